@@ -1,0 +1,56 @@
+"""A finding: one rule, what it is about, whom it concerns, one sentence."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from analyser.reading.mistakes import Place
+from analyser.rig.model import Rig
+
+
+class Severity(StrEnum):
+    DANGER = "danger"
+    CAUTION = "caution"
+    NOTE = "note"
+
+
+ORDER = (Severity.DANGER, Severity.CAUTION, Severity.NOTE)
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """`accepted` is the reason for which the file accepts it, or None."""
+
+    rule: str
+    severity: Severity
+    about: tuple[str, ...]
+    bodies: tuple[str, ...]
+    place: Place
+    text: str
+    accepted: str | None = None
+
+
+def place_of(rig: Rig, name: str) -> Place:
+    """Where a part, a span's rope or a cause stands in the file."""
+    if name in rig.parts:
+        return rig.parts[name].place
+    for rope in rig.ropes:
+        if name == rope.name or name in rope.spans:
+            return rope.place
+    for failure in rig.failures:
+        if failure.part == name:
+            return failure.place
+    return rig.place
+
+
+def listed(names: tuple[str, ...] | list[str]) -> str:
+    """`a`, `a and b`, `a, b and c`."""
+    names = list(names)
+    if len(names) < 2:
+        return "".join(names)
+    return f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def verb(names: tuple[str, ...] | list[str], one: str, many: str) -> str:
+    return one if len(names) == 1 else many

@@ -1,0 +1,188 @@
+"""Everything the holding rules say of one state of a rig, by name."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from analyser.holding.attachments import attachments
+from analyser.holding.search import Search
+from analyser.holding.structure import positions
+from analyser.holding.system import RigSystem
+from analyser.rig.model import Effects, Failure, Rig
+
+
+@dataclass(frozen=True, slots=True)
+class BodyOutcome:
+    """One body with nothing failed. `independent` is None where no failure can drop it."""
+
+    name: str
+    kind: str
+    held: bool
+    only_by_person: bool
+    tips: bool
+    attachments: int
+    independent: int | None
+    independent_exact: bool
+    smallest_failure_set: int | None
+    """0: it falls with nothing failed. None: no set exists up to the order searched."""
+
+
+@dataclass(frozen=True, slots=True)
+class FailureOutcome:
+    """One single failure: who falls, who hangs only from a person, who tips, who is down to one."""
+
+    id: str
+    part: str
+    mode: str
+    falls: tuple[str, ...]
+    only_by_person: tuple[str, ...]
+    tips: tuple[str, ...]
+    down_to_one: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """One state of a rig. `failure_sets` holds the minimal sets up to `order`, complete."""
+
+    order: int
+    bodies: tuple[BodyOutcome, ...]
+    failures: tuple[FailureOutcome, ...]
+    failure_sets: dict[str, tuple[tuple[str, ...], ...]]
+    hands_off_falls: tuple[str, ...]
+    hands_off_only_by_person: tuple[str, ...]
+
+    def body(self, name: str) -> BodyOutcome:
+        return next(body for body in self.bodies if body.name == name)
+
+
+@dataclass(frozen=True, slots=True)
+class Scenario:
+    """Who falls, hangs only from a person, tips, and is held, after one set of failures."""
+
+    falls: tuple[str, ...]
+    only_by_person: tuple[str, ...]
+    tips: tuple[str, ...]
+    held: tuple[str, ...]
+
+
+def assess(rig: Rig, order: int = 2) -> Outcome:
+    """Apply the holding rules to a rig: every single failure, and failure sets up to `order`.
+
+    Sets of two are always searched, as being down to one asks for them.
+    """
+    system = RigSystem(rig)
+    search = Search(system)
+    failures = system.failures
+    scenarios = [Effects(), *(failure.effects for failure in failures), rig.hands_off]
+    states = _scenarios(system, scenarios)
+    base, after, hands = states[0], states[1:-1], states[-1]
+    cuts = search.failure_sets(system.goals, max(order, 2))
+    fragile = {
+        goal: {event for cut in sets if len(cut) == 2 for event in cut} for goal, sets in cuts.items()
+    }
+    bodies = []
+    for part in rig.bodies:
+        packing = search.independent(part.name)
+        sizes = [len(cut) for cut in cuts[part.name] if len(cut) <= order]
+        bodies.append(
+            BodyOutcome(
+                name=part.name,
+                kind=str(part.nature),
+                held=part.name in base.held,
+                only_by_person=part.name in base.only_by_person,
+                tips=part.name in base.tips,
+                attachments=attachments(rig, part.name),
+                independent=packing.number,
+                independent_exact=packing.exact,
+                smallest_failure_set=min(sizes, default=None),
+            )
+        )
+    singles = {goal for goal, sets in cuts.items() if any(len(cut) == 1 for cut in sets)}
+    outcomes = tuple(
+        FailureOutcome(
+            failure.id,
+            failure.part,
+            failure.mode,
+            state.falls,
+            state.only_by_person,
+            state.tips,
+            tuple(sorted(g for g in state.held if g in singles or event in fragile[g])),
+        )
+        for event, (failure, state) in enumerate(zip(failures, after, strict=True))
+    )
+    names = [failure.id for failure in failures]
+    found = {
+        goal: tuple(
+            sorted(
+                (tuple(sorted(names[event] for event in cut)) for cut in sets if len(cut) <= order),
+                key=lambda one: (len(one), one),
+            )
+        )
+        for goal, sets in sorted(cuts.items())
+    }
+    return Outcome(order, tuple(bodies), outcomes, found, hands.falls, hands.only_by_person)
+
+
+def what_if(rig: Rig, failures: Iterable[Failure]) -> Scenario:
+    """One scenario: these failures together, in the state as it is."""
+    effects = Effects()
+    for failure in failures:
+        effects |= failure.effects
+    return _scenarios(RigSystem(rig), [Effects(), effects])[-1]
+
+
+def _scenarios(system: RigSystem, scenarios: list[Effects]) -> list[Scenario]:
+    """Judge each scenario; the first must be the one in which nothing failed."""
+    width = len(scenarios)
+    rows = [(effects, 1 << column) for column, effects in enumerate(scenarios)]
+    strict = system.read(system.strict, rows, width)
+    full = (1 << width) - 1
+    for goal, held in strict.items():
+        if not held & 1:  # not held to begin with: falls in every scenario
+            strict[goal] = 0
+    fallen = 0
+    for held in strict.values():
+        fallen |= full & ~held
+    columns = positions(fallen)
+    loosely: dict[str, set[int]] = {goal: set() for goal in system.goals}
+    if columns:
+        again = [(scenarios[column], 1 << k) for k, column in enumerate(columns)]
+        for goal, held in system.read(system.loose, again, len(columns)).items():
+            loosely[goal] = {columns[k] for k in positions(held)}
+    tipping = system.tips(rows, strict, width)
+    found = []
+    for column in range(width):
+        falls = sorted(goal for goal, held in strict.items() if not held >> column & 1)
+        found.append(
+            Scenario(
+                falls=tuple(falls),
+                only_by_person=tuple(goal for goal in falls if column in loosely[goal]),
+                tips=tuple(sorted(goal for goal, tips in tipping.items() if tips >> column & 1)),
+                held=tuple(sorted(goal for goal, held in strict.items() if held >> column & 1)),
+            )
+        )
+    return found
+
+
+def tipping_sets(rig: Rig, body: str, failures: Iterable[Failure], number: int) -> list[tuple[str, ...]]:
+    """The sets of exactly up to `number` (1 or 2) failures after which a body tips or falls."""
+    events = list(failures)
+    sets: list[tuple[Failure, ...]] = [(one,) for one in events]
+    if number > 1:
+        sets += [(a, b) for k, a in enumerate(events) for b in events[k + 1 :]]
+    system = RigSystem(rig, events)
+    bad: list[tuple[str, ...]] = []
+    for start in range(0, len(sets), 50_000):
+        group = sets[start : start + 50_000]
+        scenarios = [Effects()]
+        for members in group:
+            effects = Effects()
+            for member in members:
+                effects |= member.effects
+            scenarios.append(effects)
+        for members, state in zip(group, _scenarios(system, scenarios)[1:], strict=True):
+            names = tuple(sorted(member.id for member in members))
+            if (body in state.tips or body in state.falls) and not any(set(b) < set(names) for b in bad):
+                bad.append(names)
+    return bad

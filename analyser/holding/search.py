@@ -1,0 +1,367 @@
+"""Failure sets, ways of being held and independent attachments of any monotone system.
+
+Completeness rests on one fact: a set of events that brings a goal down (a *cut*) meets every way
+in which the goal is held. So a cut of size k begins with an event of one way; with that event
+happened it goes on with an event of one way that is left; and so on. Only the last event is
+looked for among all events, and that look is one sweep over columns.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+from analyser.holding.system import System
+
+CHUNK = 1 << 17
+"""Columns in one sweep: wide enough to be fast, narrow enough for the memory of a laptop."""
+
+Events = frozenset[int]
+
+
+@dataclass
+class Packing:
+    """How many ways of being held share no event; `exact` is False for a lower bound.
+
+    `number` is None where no event can bring the goal down.
+    """
+
+    number: int | None
+    exact: bool = True
+    ways: tuple[Events, ...] = ()
+
+
+@dataclass
+class Search:
+    """A search over one system; what is found is kept for the next question."""
+
+    system: System
+    known_ways: dict[str, list[Events]] = field(default_factory=dict)
+    known_cuts: dict[tuple[str, int], list[Events]] = field(default_factory=dict)
+
+    @property
+    def size(self) -> int:
+        return len(self.system.events)
+
+    # -- scenarios
+
+    def holds(self, scenarios: Sequence[Iterable[int]]) -> dict[str, int]:
+        """For each goal, the scenarios (sets of events) in which it is still true, as bits."""
+        bits = [0] * self.size
+        for column, events in enumerate(scenarios):
+            for event in events:
+                bits[event] |= 1 << column
+        return self.system.sweep(bits, len(scenarios))
+
+    def rows(self, prefixes: Sequence[Events]) -> list[dict[str, int]]:
+        """For each set of events, each goal's state after every single further event (bit = event)."""
+        size = self.size
+        found: list[dict[str, int]] = []
+        per = max(1, CHUNK // max(1, size))
+        ones = (1 << size) - 1
+        for start in range(0, len(prefixes), per):
+            group = prefixes[start : start + per]
+            width = len(group) * size
+            every = 0
+            for k in range(len(group)):
+                every |= 1 << (k * size)
+            bits = [every << event for event in range(size)]
+            for k, prefix in enumerate(group):
+                block = ones << (k * size)
+                for event in prefix:
+                    bits[event] |= block
+            held = self.system.sweep(bits, width)
+            found += [
+                {goal: (value >> (k * size)) & ones for goal, value in held.items()}
+                for k in range(len(group))
+            ]
+        return found
+
+    # -- ways of being held
+
+    def ways(self, tasks: Sequence[tuple[str, Events]]) -> list[Events | None]:
+        """A minimal way in which each goal is held although the given events happened.
+
+        None where it isn't. All tasks go through the same sweeps: in each, every task drops as
+        many of its remaining events as it can spare and keeps the first that it cannot.
+        """
+        rest = [[e for e in range(self.size) if e not in failed] for _, failed in tasks]
+        dropped: list[set[int]] = [set(failed) for _, failed in tasks]
+        kept: list[list[int]] = [[] for _ in tasks]
+        lost = [False] * len(tasks)
+        active = list(range(len(tasks)))
+        while active:
+            active = self._drop(tasks, active, rest, dropped, kept, lost)
+        return [None if lost[t] else frozenset(kept[t]) for t in range(len(tasks))]
+
+    def _drop(
+        self,
+        tasks: Sequence[tuple[str, Events]],
+        active: list[int],
+        rest: list[list[int]],
+        dropped: list[set[int]],
+        kept: list[list[int]],
+        lost: list[bool],
+    ) -> list[int]:
+        going: list[int] = []
+        while active:
+            group: list[int] = []
+            width = 0
+            while active and (not group or width + len(rest[active[0]]) + 1 <= CHUNK):
+                group.append(active.pop(0))
+                width += len(rest[group[-1]]) + 1
+            bits = [0] * self.size
+            at = 0
+            for task in group:
+                size = len(rest[task])
+                block = ((1 << (size + 1)) - 1) << at
+                for event in dropped[task]:
+                    bits[event] |= block
+                for k, event in enumerate(rest[task]):  # column j has the first j of the rest happened
+                    bits[event] |= ((1 << (size - k)) - 1) << (at + k + 1)
+                at += size + 1
+            held = self.system.sweep(bits, width)
+            at = 0
+            for task in group:
+                size = len(rest[task])
+                mine = (held[tasks[task][0]] >> at) & ((1 << (size + 1)) - 1)
+                at += size + 1
+                spared = _ones_from_below(mine) - 1
+                if spared < 0:
+                    lost[task] = not kept[task]
+                    if kept[task]:
+                        raise AssertionError("a way of being held was lost: the system isn't monotone")
+                    continue
+                dropped[task] |= set(rest[task][:spared])
+                if spared < size:
+                    kept[task].append(rest[task][spared])
+                    rest[task] = rest[task][spared + 1 :]
+                    going.append(task)
+        return going
+
+    def base_ways(self, goals: Sequence[str]) -> dict[str, Events | None]:
+        """One way of being held of each goal with nothing failed."""
+        missing = [goal for goal in goals if goal not in self.known_ways]
+        if missing:
+            for goal, way in zip(missing, self.ways([(goal, frozenset()) for goal in missing]), strict=True):
+                self.known_ways[goal] = [way] if way is not None else []
+        return {goal: (self.known_ways[goal] or [None])[0] for goal in goals}
+
+    # -- failure sets
+
+    def failure_sets(self, goals: Sequence[str], order: int) -> dict[str, list[Events]]:
+        """Every minimal set of at most `order` events that brings each goal down: complete.
+
+        A goal that isn't true to begin with has the empty set as its only one. Each list is by
+        size, then by the events' order. Cost: one sweep column for each way event to the power
+        `order` - 1, times every event.
+        """
+        first = self.base_ways(goals)
+        cuts: dict[str, set[Events]] = {goal: set() for goal in goals}
+        # prefixes that are not cuts themselves, each with the goals it is searched for
+        prefixes: dict[Events, set[str]] = {}
+        for goal in goals:
+            if first[goal] is None:
+                cuts[goal].add(frozenset())
+            elif order >= 1:
+                prefixes.setdefault(frozenset(), set()).add(goal)
+        for size in range(1, order + 1):
+            ordered = sorted(prefixes, key=sorted)
+            for prefix, row in zip(ordered, self.rows(ordered), strict=True):
+                for goal in prefixes[prefix]:
+                    down = ~row[goal] & ((1 << self.size) - 1)
+                    for event in _bits(down):
+                        if event not in prefix:
+                            self._add(cuts[goal], prefix | {event})
+            if size < order:
+                prefixes = self._longer(prefixes, cuts)
+        return {goal: sorted(cuts[goal], key=lambda cut: (len(cut), sorted(cut))) for goal in goals}
+
+    def _longer(self, prefixes: dict[Events, set[str]], cuts: dict[str, set[Events]]) -> dict[Events, set[str]]:
+        """Every prefix made longer by one event of a way that it leaves."""
+        tasks = sorted(((goal, prefix) for prefix, goals in prefixes.items() for goal in goals), key=_task_order)
+        longer: dict[Events, set[str]] = {}
+        for (goal, prefix), way in zip(tasks, self._ways_kept(tasks), strict=True):
+            for event in way or ():
+                next_ = prefix | {event}
+                if not _covered(next_, cuts[goal]):
+                    longer.setdefault(next_, set()).add(goal)
+        return longer
+
+    def _ways_kept(self, tasks: Sequence[tuple[str, Events]]) -> list[Events | None]:
+        """Ways as in `ways`, a known one where it is untouched by the events that happened."""
+        found: list[Events | None] = [
+            next((way for way in self.known_ways.get(goal, ()) if not way & failed), None)
+            for goal, failed in tasks
+        ]
+        missing = [k for k, way in enumerate(found) if way is None]
+        for k, way in zip(missing, self.ways([tasks[k] for k in missing]), strict=True):
+            found[k] = way
+            if way is not None and way not in self.known_ways.setdefault(tasks[k][0], []):
+                self.known_ways[tasks[k][0]].append(way)
+        return found
+
+    @staticmethod
+    def _add(cuts: set[Events], cut: Events) -> None:
+        """Keep a cut unless a smaller one is in it (cuts come in order of size)."""
+        if not _covered(cut, cuts):
+            cuts.add(cut)
+
+    # -- independent ways
+
+    def independent(self, goal: str, *, most_ways: int = 2000) -> Packing:
+        """The largest number of ways of being held of which no two share an event.
+
+        Bounded below by ways taken greedily and above by the smallest cut; where the two differ,
+        all ways are listed (up to `most_ways`) and packed exactly.
+        """
+        way = self.base_ways([goal])[goal]
+        if way is None:
+            return Packing(0)
+        if not way:
+            return Packing(None)
+        best = self._greedy(goal)
+        most = self._smallest_cut(goal, len(best))
+        if len(best) >= most:
+            return Packing(len(best), True, tuple(best))
+        pool, complete = self._all_ways(goal, most, most_ways)
+        packed = _pack(sorted(pool, key=lambda w: (len(w), sorted(w))), most)
+        if len(packed) > len(best):
+            best = packed
+        return Packing(len(best), complete or len(best) >= most, tuple(best))
+
+    def _greedy(self, goal: str) -> list[Events]:
+        best: list[Events] = []
+        for first in list(self.known_ways[goal])[:4]:
+            taken = [first]
+            while True:
+                used = frozenset().union(*taken)
+                way = self._ways_kept([(goal, used)])[0]
+                if way is None:
+                    break
+                taken.append(way)
+            if len(taken) > len(best):
+                best = taken
+        return best
+
+    def _smallest_cut(self, goal: str, least: int) -> int:
+        """The size of the smallest cut: hit all known ways with as few events as can be, until
+        what hits them all brings the goal down. Never less than `least`."""
+        while True:
+            hit = _smallest_hitting(self.known_ways[goal], least)
+            way = self._ways_kept([(goal, hit)])[0]
+            if way is None:
+                return len(hit)
+
+    def _all_ways(self, goal: str, enough: int, most: int) -> tuple[set[Events], bool]:
+        """All minimal ways: any other way misses an event of a known one, so fail each in turn."""
+        pool = set(self.known_ways[goal])
+        seen: set[Events] = {frozenset()}
+        level: list[Events] = [frozenset()]
+        while level:
+            tasks = [(goal, failed) for failed in level]
+            next_level: list[Events] = []
+            for failed, way in zip(level, self._ways_kept(tasks), strict=True):
+                if way is None:
+                    continue
+                pool.add(way)
+                for event in sorted(way):
+                    further = failed | {event}
+                    if further not in seen:
+                        seen.add(further)
+                        next_level.append(further)
+            if len(pool) > most or len(seen) > 20 * most:
+                return pool, False
+            level = next_level
+        return pool, True
+
+
+def _task_order(task: tuple[str, Events]) -> tuple[list[int], str]:
+    return sorted(task[1]), task[0]
+
+
+def _covered(events: Events, cuts: set[Events]) -> bool:
+    """Is some cut contained in these events?"""
+    if events in cuts or frozenset() in cuts:
+        return True
+    members = sorted(events)
+    if any(frozenset({event}) in cuts for event in members):
+        return True
+    if len(members) <= 2:
+        return False
+    subsets: list[Events] = [frozenset()]
+    for event in members:
+        subsets += [subset | {event} for subset in subsets]
+    return any(subset in cuts for subset in subsets)
+
+
+def _bits(value: int) -> list[int]:
+    text = bin(value)[:1:-1]
+    return [k for k, bit in enumerate(text) if bit == "1"]
+
+
+def _ones_from_below(value: int) -> int:
+    """How many ones stand without a gap at the low end.
+
+    >>> _ones_from_below(0b10111)
+    3
+    """
+    return (~value & (value + 1)).bit_length() - 1
+
+
+def _smallest_hitting(ways: Sequence[Events], least: int) -> Events:
+    """A smallest set of events that meets every way, found by deepening from `least`."""
+    depth = max(1, least)
+    while True:
+        found = _hit(sorted(ways, key=lambda w: (len(w), sorted(w))), frozenset(), depth)
+        if found is not None:
+            return found
+        depth += 1
+
+
+def _hit(ways: Sequence[Events], taken: Events, depth: int) -> Events | None:
+    missed = [way for way in ways if not way & taken]
+    if not missed:
+        return taken
+    if depth <= _disjoint(missed) - 1:
+        return None
+    shared: dict[int, int] = {}
+    for way in missed:
+        for event in way:
+            shared[event] = shared.get(event, 0) + 1
+    for event in sorted(missed[0], key=lambda e: (-shared[e], e)):
+        found = _hit(missed, taken | {event}, depth - 1)
+        if found is not None:
+            return found
+    return None
+
+
+def _disjoint(ways: Sequence[Events]) -> int:
+    used: set[int] = set()
+    count = 0
+    for way in ways:
+        if not used & way:
+            used |= way
+            count += 1
+    return count
+
+
+def _pack(ways: Sequence[Events], enough: int) -> list[Events]:
+    """The most pairwise disjoint ways, by branch and bound; stops at `enough`."""
+    best: list[Events] = []
+
+    def extend(candidates: Sequence[Events], taken: list[Events]) -> None:
+        nonlocal best
+        if len(taken) > len(best):
+            best = list(taken)
+        if len(best) >= enough or len(taken) + len(candidates) <= len(best):
+            return
+        for k, way in enumerate(candidates):
+            if len(taken) + len(candidates) - k <= len(best):
+                return
+            extend([w for w in candidates[k + 1 :] if not w & way], [*taken, way])
+            if len(best) >= enough:
+                return
+
+    extend(ways, [])
+    return best

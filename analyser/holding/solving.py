@@ -1,0 +1,520 @@
+"""Rules 1-5 of holding, for many scenarios at once, exactly.
+
+Rule 5 asks what its ends are held by *without the section's own spans*. Two plain fixed points
+bound that. The careful one remembers, for each part and column, the spans that its first way of
+being held uses, and lets a part hold a section only where that way uses none of the section's
+spans: all it finds is true. If the generous one (no such care) finds nothing beyond it, both are
+the answer. Only in the columns where they differ is the definition followed to the letter, by
+solving the rig again without the section's spans, as deep as it takes (the spans grow ever fewer).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from analyser.holding.monotone import AtLeast, Gate, least
+from analyser.holding.structure import Batch, Section, Structure, positions, spread
+from analyser.rig.model import Nature, Role, Station
+
+Used = list[dict[str, int]]
+"""For each variable, the spans that its first way of being held uses, and in which columns."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sets:
+    """The columns in which each variable is anchored, and held."""
+
+    anchored: list[int]
+    held: list[int]
+
+
+@dataclass(slots=True)
+class _Grip:
+    """Rule 5 for one part p on one section, its fixed conditions worked out for every column."""
+
+    section: Section
+    part: int
+    base: int
+    """The section is there, and p is on it or moves with a part of it."""
+    exempt: tuple[int, int]
+    """Where each end moves with p."""
+    loop: int
+    """Where neither end moves with p and the ends are one, or move with each other (a')."""
+    loop_wide: int
+    """The same wherever the ends move with each other."""
+    near: tuple[list[tuple[int, int]], list[tuple[int, int]]]
+    """For each end: parts strictly between it and the nearest that moves with p, and where."""
+    wide: tuple[list[tuple[int, int]], list[tuple[int, int]]]
+    """The same up to any part that moves with p: never less than `near`."""
+    others: list[tuple[int, int]]
+    """Parts on the section that don't move with p, and where."""
+    leans: tuple[int, int, int]
+    """Where each exemption, and the loop, is known only over tracked joint spans."""
+    lean_spans: frozenset[str]
+
+
+class _SectionGate:
+    """A `_Grip` as a gate of the anchored or the held system."""
+
+    def __init__(
+        self,
+        grip: _Grip,
+        bears: Sequence[bool],
+        fixed: Sequence[int] | None,
+        used: Used | None,
+        fixed_used: Used | None,
+    ) -> None:
+        """`fixed` is None for the anchored set itself; `used` is None for the generous reading."""
+        self.grip = grip
+        self.target = grip.part
+        self.bears = bears
+        self.fixed = fixed
+        self.used = used
+        self.fixed_used = fixed_used
+        near = grip.near if used is not None else grip.wide
+        self.loop = grip.loop if used is not None else grip.loop_wide
+        sources = {*grip.section.ends, *(q for q, _ in grip.others)}
+        if fixed is not None:
+            sources |= {q for side in near for q, _ in side}
+        self.near = near
+        self.sources = sorted(sources)
+
+    def _free(self, v: int, values: Sequence[int], used: Used | None) -> int:
+        """Where v bears, by a way that uses none of the section's spans."""
+        bits = values[v]
+        if not bits or not self.bears[v]:
+            return 0
+        if used is not None and used[v]:
+            mine = used[v]
+            spans = self.grip.section.spans
+            for span in spans if len(spans) < len(mine) else list(mine):
+                if span in mine and span in spans:
+                    bits &= ~mine[span]
+        return bits
+
+    def fires(self, values: Sequence[int]) -> int:
+        grip = self.grip
+        bits = grip.base
+        ends = -1
+        for side, end in enumerate(grip.section.ends):
+            if self.fixed is None:
+                ok = self._free(end, values, self.used)
+            else:
+                ok = self._fixed(end)
+                if ok & ~grip.exempt[side]:
+                    firm = self._free(end, values, self.used)
+                    for q, where in self.near[side]:
+                        if not ok & ~firm:
+                            break
+                        firm |= self._free(q, values, self.used) & where
+                    ok &= firm
+            ends &= ok | grip.exempt[side]
+        bits &= ends | self.loop
+        if not bits:
+            return 0
+        firm = 0
+        for q, where in grip.others:
+            firm |= self._free(q, values, self.used) & where
+        return bits & firm
+
+    def _fixed(self, end: int) -> int:
+        """Where an end part bears in the anchored set, without this section's spans."""
+        assert self.fixed is not None
+        # a person marked `below` bears in anchored though not in held: `fixed` is masked already
+        bits = self.fixed[end]
+        if bits and self.fixed_used is not None:
+            mine = self.fixed_used[end]
+            for span in self.grip.section.spans & mine.keys():
+                bits &= ~mine[span]
+        return bits
+
+    def fired(self, new: int) -> None:
+        if self.used is None:
+            return
+        grip, mine = self.grip, self.used[self.target]
+        for span in grip.section.spans:
+            mine[span] = mine.get(span, 0) | new
+        lean = grip.leans[0] | grip.leans[1] | grip.leans[2]
+        if new & lean:
+            for span in grip.lean_spans:
+                mine[span] = mine.get(span, 0) | (new & lean)
+        sources = [(v, self.used) for v in self.sources]
+        if self.fixed_used is not None:
+            sources += [(v, self.fixed_used) for v in grip.section.ends]
+        for v, theirs in sources:
+            for span, where in theirs[v].items():
+                both = new & where
+                if both and v != self.target:
+                    mine[span] = mine.get(span, 0) | both
+
+
+class _FrameGate(AtLeast):
+    """Rule 4, remembering the spans by which the needs are anchored."""
+
+    def __init__(self, target: int, groups: Sequence[tuple[int, Sequence[int]]], used: Used | None) -> None:
+        super().__init__(target, groups)
+        self.used = used
+
+    def fired(self, new: int) -> None:
+        if self.used is not None:
+            _remember(self.used, self.target, self.sources, self.used, new)
+
+
+def _remember(used: Used, target: int, sources: Sequence[int], theirs: Used, new: int) -> None:
+    mine = used[target]
+    for source in sources:
+        for span, where in list(theirs[source].items()):
+            if new & where:
+                mine[span] = mine.get(span, 0) | (new & where)
+
+
+class Solver:
+    """One structure under one batch of scenarios."""
+
+    def __init__(self, structure: Structure, batch: Batch) -> None:
+        self.structure = structure
+        self.batch = batch
+        self.known: dict[frozenset[str], Sets] = {}
+
+    def solve(self, without: frozenset[str] = frozenset()) -> Sets:
+        """Anchored and held, exactly, in the rig without the spans named."""
+        known = self.known.get(without)
+        if known is None:
+            known = self.known[without] = self._solve(without)
+        return known
+
+    def _solve(self, without: frozenset[str]) -> Sets:
+        structure = self.structure
+        guards = self._guards(without)
+        grips = self._grips(without, guards)
+        careful_a, used_a = self._fixpoint(structure.links_anchored, guards, grips, None, None, careful=True)
+        generous_a = careful_a
+        if self._grows(careful_a, grips, None, guards, held=False):
+            generous_a, _ = self._fixpoint(
+                structure.links_anchored, guards, grips, None, None, careful=False, start=careful_a
+            )
+        if not structure.any_below:
+            careful_h, generous_h = careful_a, generous_a
+        else:
+            careful_h, _ = self._fixpoint(
+                structure.links_held, guards, grips, careful_a, used_a, careful=True
+            )
+            generous_h = careful_h
+            if generous_a is not careful_a or self._grows(careful_h, grips, generous_a, guards, held=True):
+                generous_h, _ = self._fixpoint(
+                    structure.links_held, guards, grips, generous_a, None, careful=False, start=careful_h
+                )
+        differ = 0
+        for careful, generous in ((careful_a, generous_a), (careful_h, generous_h)):
+            if careful is not generous:
+                for one, two in zip(careful, generous, strict=True):
+                    differ |= one ^ two
+        if not differ:
+            return Sets(careful_a, careful_h)
+        columns = positions(differ)
+        if len(columns) * 4 < self.batch.width:
+            return self._exactly_in(columns, without, Sets(careful_a, careful_h))
+        return self._exactly(
+            without, guards, grips, Sets(careful_a, careful_h), Sets(generous_a, generous_h)
+        )
+
+    def _exactly_in(self, columns: list[int], without: frozenset[str], careful: Sets) -> Sets:
+        """Solve a few columns apart, and put them in their places."""
+        inner = Solver(self.structure, self.batch.select(columns)).solve(without)
+        mask = 0
+        for column in columns:
+            mask |= 1 << column
+        keep = ~mask
+        anchored = [a & keep | spread(b, columns) for a, b in zip(careful.anchored, inner.anchored, strict=True)]
+        if careful.held is careful.anchored:
+            return Sets(anchored, anchored)
+        held = [a & keep | spread(b, columns) for a, b in zip(careful.held, inner.held, strict=True)]
+        return Sets(anchored, held)
+
+    def _exactly(
+        self, without: frozenset[str], guards: list[int], grips: list[_Grip], careful: Sets, generous: Sets
+    ) -> Sets:
+        """Follow the definition: ends and firm parts from the rig without the section's spans."""
+        structure = self.structure
+        seeds = list(careful.anchored)
+        for grip in grips:
+            if generous.anchored[grip.part] & ~careful.anchored[grip.part]:
+                apart = self.solve(without | grip.section.spans)
+                gate = _SectionGate(grip, structure.bears_anchored, None, None, None)
+                seeds[grip.part] |= self._to_the_letter(gate, apart.anchored) & guards[grip.part]
+        frames = self._frames(None)
+        anchored = least(seeds, guards, structure.links_anchored, frames)
+        if not structure.any_below:
+            return Sets(anchored, anchored)
+        seeds = list(careful.held)
+        for gate_ in frames:
+            seeds[gate_.target] |= gate_.fires(anchored) & guards[gate_.target]
+        for grip in grips:
+            if generous.held[grip.part] & ~careful.held[grip.part]:
+                apart = self.solve(without | grip.section.spans)
+                fixed = self._fixed(apart.anchored)
+                gate = _SectionGate(grip, structure.bears_held, fixed, None, None)
+                seeds[grip.part] |= self._to_the_letter(gate, apart.held) & guards[grip.part]
+        held = least(seeds, guards, structure.links_held)
+        return Sets(anchored, held)
+
+    def _to_the_letter(self, gate: _SectionGate, values: list[int]) -> int:
+        gate.near, gate.loop = gate.grip.near, gate.grip.loop
+        return gate.fires(values)
+
+    def _fixed(self, anchored: list[int]) -> list[int]:
+        bears = self.structure.bears_anchored
+        return [value if bears[v] else 0 for v, value in enumerate(anchored)]
+
+    # -- the plain fixed points
+
+    def _fixpoint(
+        self,
+        links: list[list[int]],
+        guards: list[int],
+        grips: list[_Grip],
+        anchored: list[int] | None,
+        anchored_used: Used | None,
+        *,
+        careful: bool,
+        start: list[int] | None = None,
+    ) -> tuple[list[int], Used]:
+        """The anchored set (`anchored` None) or the held set, carefully or generously."""
+        structure = self.structure
+        held = anchored is not None
+        bears = structure.bears_held if held else structure.bears_anchored
+        used: Used = [{} for _ in range(structure.count)]
+        track = used if careful else None
+        seeds = self._seeds(held=held)
+        if start:
+            seeds = [seed | more for seed, more in zip(seeds, start, strict=True)]
+        gates: list[Gate] = []
+        frames = self._frames(track)
+        if anchored is None:
+            gates += frames
+        else:
+            for frame in frames:
+                bits = frame.fires(anchored) & guards[frame.target]
+                seeds[frame.target] |= bits
+                if track is not None and anchored_used is not None:
+                    _remember(used, frame.target, frame.sources, anchored_used, bits)
+        fixed = self._fixed(anchored) if anchored is not None else None
+        gates += [_SectionGate(g, bears, fixed, track, anchored_used if careful else None) for g in grips]
+        if track is None or not structure.tracked:
+            return least(seeds, guards, links, gates), used
+        span_of = {v: span for v, span in structure.joint_spans.items() if span in structure.tracked}
+
+        def carried(v: int, t: int, new: int) -> None:
+            mine = used[t]
+            if used[v]:
+                for span, where in used[v].items():
+                    both = where & new
+                    if both:
+                        mine[span] = mine.get(span, 0) | both
+            span = span_of.get(t)
+            if span is not None:
+                mine[span] = mine.get(span, 0) | new
+
+        return least(seeds, guards, links, gates, carried), used
+
+    def _grows(
+        self, values: list[int], grips: list[_Grip], anchored: list[int] | None, guards: list[int], *, held: bool
+    ) -> bool:
+        """Would the generous reading add anything to a set that the careful one has closed?"""
+        bears = self.structure.bears_held if held else self.structure.bears_anchored
+        fixed = self._fixed(anchored) if anchored is not None else None
+        for grip in grips:
+            room = guards[grip.part] & ~values[grip.part]
+            if room and _SectionGate(grip, bears, fixed, None, None).fires(values) & room:
+                return True
+        return False
+
+    # -- what is there
+
+    def _guards(self, without: frozenset[str]) -> list[int]:
+        """The columns in which each variable is there at all."""
+        structure, batch = self.structure, self.batch
+        full, gone = batch.full, batch.gone
+        guards = [full & ~gone.get(name, 0) for name in structure.names[: len(structure.parts)]]
+        for span in structure.joint_spans.values():
+            guards.append(0 if span in without else full & ~batch.cut.get(span, 0))
+        return guards
+
+    def _seeds(self, *, held: bool) -> list[int]:
+        """Rule 1: ground parts, and people on their feet."""
+        full = self.batch.full
+        seeds = [0] * self.structure.count
+        for v, part in enumerate(self.structure.parts):
+            if part.nature is Nature.GROUND and not (held and part.below):
+                seeds[v] = full
+            elif part.standing and part.nature is Nature.PERSON:
+                seeds[v] = full & ~self.batch.unfooted.get(part.name, 0)
+        return seeds
+
+    def _frames(self, used: Used | None) -> list[_FrameGate]:
+        index = self.structure.index
+        return [
+            _FrameGate(
+                v,
+                [(need.count, [index[p] for p in need.parts if p in index]) for need in self.structure.parts[v].needs],
+                used,
+            )
+            for v in sorted(self.structure.frames)
+        ]
+
+    # -- rule 5, prepared
+
+    def _grips(self, without: frozenset[str], guards: list[int]) -> list[_Grip]:
+        structure = self.structure
+        moving: dict[int, dict[int, int]] = {}
+        bare: dict[int, dict[int, int]] = {}
+        found: list[_Grip] = []
+        for section in structure.sections:
+            if section.spans & without:
+                continue
+            there = self._there(section, guards)
+            if not there:
+                continue
+            on = [(v, self._gripped(hand)) for v, hand in section.parts]
+            for p in structure.movers(section):
+                self._know(p, guards, moving, bare)
+                grip = self._grip(section, p, there, on, moving, bare, guards)
+                if grip:
+                    found.append(grip)
+        return found
+
+    def _know(
+        self, p: int, guards: list[int], moving: dict[int, dict[int, int]], bare: dict[int, dict[int, int]]
+    ) -> None:
+        """Work out once what moves with p, and what does so without tracked joint spans."""
+        if p not in moving:
+            moving[p] = self._moving(p, guards, frozenset())
+            leans = self.structure.tracked_joints & self.structure.reach(p)
+            bare[p] = self._moving(p, guards, self.structure.tracked_joints) if leans else moving[p]
+
+    def _gripped(self, hand: str | None) -> int:
+        full = self.batch.full
+        return full if hand is None else full & ~self.batch.open_hands.get(hand, 0)
+
+    def _there(self, section: Section, guards: list[int]) -> int:
+        """The columns in which the section exists: gripped at both ends, whole between them."""
+        batch, stations = self.batch, section.rope.stations
+        bits = self._grips_at(stations[section.first], guards) & self._grips_at(stations[section.last], guards)
+        bits &= guards[section.ends[0]] & guards[section.ends[1]]
+        for span in section.spans:
+            bits &= ~batch.cut.get(span, 0)
+        for station in stations[section.first + 1 : section.last]:
+            if station.role is Role.OVER and batch.cutting.get(station.part, 0):
+                severed = batch.cutting[station.part]
+                for guard in (*station.guards, *self.structure.rig.parts[station.part].guards):
+                    severed &= batch.gone.get(guard, 0)
+                bits &= ~severed
+        return bits
+
+    def _grips_at(self, station: Station, guards: list[int]) -> int:
+        batch = self.batch
+        if station.role is Role.HAND:
+            return self._gripped(station.part)
+        if station.role is Role.STOPPER:
+            return batch.full & ~batch.gone.get(station.part, 0)
+        bits = guards[self.structure.index[station.part]]
+        if station.role is Role.GRIP:
+            bits &= ~batch.ungripped.get(station.part, 0)
+        return bits
+
+    def _moving(self, origin: int, guards: list[int], left_out: frozenset[int]) -> dict[int, int]:
+        """What moves with `origin`, and in which columns."""
+        structure, batch = self.structure, self.batch
+        moving = {origin: guards[origin]}
+        stack = [origin]
+        while stack:
+            v = stack.pop()
+            bits = moving[v]
+            if v != origin:
+                bits &= structure.passes(v, origin, batch)
+            if not bits:
+                continue
+            for t in structure.neighbours[v]:
+                if t in left_out:
+                    continue
+                before = moving.get(t, 0)
+                new = bits & guards[t] & ~before
+                if new:
+                    moving[t] = before | new
+                    stack.append(t)
+        return moving
+
+    def _grip(
+        self,
+        section: Section,
+        p: int,
+        there: int,
+        on: list[tuple[int, int]],
+        moving: dict[int, dict[int, int]],
+        bare: dict[int, dict[int, int]],
+        guards: list[int],
+    ) -> _Grip | None:
+        mine = moving[p]
+        along = [mine.get(v, 0) & where for v, where in on]
+        base = 0
+        for bits in along:
+            base |= bits
+        base &= there & guards[p]
+        if not base:
+            return None
+        low, high = section.ends
+        exempt = (mine.get(low, 0), mine.get(high, 0))
+        loop = there & ~exempt[0] & ~exempt[1]
+        bare_loop = loop
+        loop_wide = there
+        if low != high:
+            for end in (low, high):
+                self._know(end, guards, moving, bare)
+            loop_wide &= moving[low].get(high, 0) | moving[high].get(low, 0)
+            loop &= loop_wide
+            bare_loop &= bare[low].get(high, 0) | bare[high].get(low, 0)
+        near, wide = [], []
+        for sequence in (range(len(on)), range(len(on) - 1, -1, -1)):
+            closest, any_ = self._between(list(sequence), on, along)
+            near.append(closest)
+            wide.append(any_)
+        others: dict[int, int] = {}
+        for v, where in on:
+            apart = where & ~mine.get(v, 0) & base
+            if apart:
+                others[v] = others.get(v, 0) | apart
+        if not others:
+            return None
+        lean = (
+            exempt[0] & ~bare[p].get(low, 0),
+            exempt[1] & ~bare[p].get(high, 0),
+            loop & ~bare_loop,
+        )
+        spans = frozenset(
+            self.structure.joint_spans[v]
+            for v in self.structure.tracked_joints
+            if any(lean) and any(v in self.structure.reach(one) for one in (p, low, high))
+        )
+        return _Grip(
+            section, p, base, exempt, loop, loop_wide, (near[0], near[1]), (wide[0], wide[1]), sorted(others.items()), lean, spans
+        )
+
+    def _between(
+        self, order: list[int], on: list[tuple[int, int]], along: list[int]
+    ) -> tuple[list[tuple[int, int]], list[tuple[int, int]]]:
+        """Parts strictly between an end and the nearest (or any) station that moves with p."""
+        near: list[tuple[int, int]] = []
+        wide: list[tuple[int, int]] = []
+        clear = self.batch.full & ~along[order[0]]
+        for position, k in enumerate(order[1:], 1):
+            v, where = on[k]
+            clear &= ~along[k]
+            if clear & where:
+                near.append((v, clear & where))
+            beyond = 0
+            for later in order[position + 1 :]:
+                beyond |= along[later]
+            if beyond & where:
+                wide.append((v, beyond & where))
+        return near, wide

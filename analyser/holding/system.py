@@ -1,0 +1,128 @@
+"""A rig as a monotone system: named failures, bodies that must stay held, scenarios in columns.
+
+`search.py` works on the protocol `System` alone and knows nothing of rigs, so that it can be
+checked against published fault trees.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Protocol
+
+from analyser.holding.solving import Sets, Solver
+from analyser.holding.structure import Batch, Structure, positions, spread
+from analyser.rig.model import Effects, Failure, Rig
+
+
+class System(Protocol):
+    """Goals that stay true while few enough events happen."""
+
+    events: Sequence[str]
+    goals: Sequence[str]
+
+    def sweep(self, bits: Sequence[int], width: int) -> dict[str, int]:
+        """For each goal, the columns in which it is still true.
+
+        `bits[e]` are the columns in which event e happens, out of `width` columns.
+        """
+        ...
+
+
+class RigSystem:
+    """The failures of a rig and its bodies, in the strict reading.
+
+    A body's own failure is left out where that body is asked after (`holding.md` section 2).
+    """
+
+    def __init__(self, rig: Rig, failures: Iterable[Failure] | None = None) -> None:
+        self.rig = rig
+        self.failures = tuple(rig.failures if failures is None else failures)
+        self.events = [failure.id for failure in self.failures]
+        self.goals = [body.name for body in rig.bodies]
+        self.strict = Structure(rig, loose=False)
+        self._loose: Structure | None = None
+        self.own = {name: self._own(name) for name in self.goals}
+
+    def _own(self, body: str) -> tuple[int, ...]:
+        """The events that include the body itself being gone."""
+        return tuple(e for e, failure in enumerate(self.failures) if body in failure.effects.gone)
+
+    @property
+    def loose(self) -> Structure:
+        if self._loose is None:
+            self._loose = Structure(self.rig, loose=True)
+        return self._loose
+
+    def sweep(self, bits: Sequence[int], width: int) -> dict[str, int]:
+        return self.read(self.strict, [(f.effects, b) for f, b in zip(self.failures, bits, strict=True)], width)
+
+    def read(self, structure: Structure, rows: list[tuple[Effects, int]], width: int) -> dict[str, int]:
+        """For each body, the columns in which it is held in one reading."""
+        sets = Solver(structure, Batch(rows, width)).solve()
+        return {
+            name: self._own_left_out(structure, rows, name, sets.held[structure.index[name]], width)
+            for name in self.goals
+        }
+
+    def _own_left_out(
+        self, structure: Structure, rows: list[tuple[Effects, int]], body: str, held: int, width: int
+    ) -> int:
+        """Ask again, without its own failure, in the columns in which that happened."""
+        struck = 0
+        for effects, bits in rows:
+            if body in effects.gone:
+                struck |= bits
+        if not struck:
+            return held
+        columns = positions(struck)
+        batch = Batch([(without(effects, self.rig, body), bits) for effects, bits in rows], width)
+        again = Solver(structure, batch.select(columns)).solve().held[structure.index[body]]
+        return held & ~struck | spread(again, columns)
+
+    def tips(self, rows: list[tuple[Effects, int]], held: dict[str, int], width: int) -> dict[str, int]:
+        """For each body with two ends, the columns in which it is held at one of them only.
+
+        An end is held where one of its points is held without the help of the body itself.
+        """
+        found: dict[str, int] = {}
+        for body in self.rig.bodies:
+            if body.ends is None:
+                continue
+            apart = [(without(effects, self.rig, body.name), bits) for effects, bits in rows]
+            batch = Batch(apart, width)
+            batch.gone[body.name] = batch.full
+            sets = Solver(self.strict, batch).solve()
+            sides = []
+            for end in body.ends:
+                side = 0
+                for point in end:
+                    side |= sets.held[self.strict.index[point]]
+                sides.append(side)
+            found[body.name] = (sides[0] ^ sides[1]) & held[body.name]
+        return found
+
+
+def without(effects: Effects, rig: Rig, body: str) -> Effects:
+    """The same effects, less the body itself (and its points) being gone."""
+    if body not in effects.gone:
+        return effects
+    own = {body, *rig.parts[body].points}
+    return Effects(
+        effects.gone - own,
+        effects.ungripped,
+        effects.open_hands,
+        effects.unfooted,
+        effects.cut,
+        effects.cutting,
+    )
+
+
+def sets_with(rig: Rig, effects: Effects, *, loose: bool = False) -> tuple[frozenset[str], frozenset[str]]:
+    """The names (anchored, held) when one set of effects has befallen the rig: for tests and notebooks."""
+    structure = Structure(rig, loose=loose)
+    sets: Sets = Solver(structure, Batch([(effects, 1)], 1)).solve()
+    return (
+        frozenset(name for name, value in zip(structure.names, sets.anchored, strict=True) if value),
+        frozenset(name for name, value in zip(structure.names, sets.held, strict=True) if value),
+    )
+

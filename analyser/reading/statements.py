@@ -1,0 +1,372 @@
+"""From lark's tree to the statements of `syntax.py`: one method a grammar rule."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import cast
+
+from lark import Token, Tree
+
+from analyser.reading.mistakes import Place
+from analyser.reading.syntax import (
+    Attach,
+    Attribute,
+    Cause,
+    Declaration,
+    Detail,
+    FailureName,
+    Heading,
+    Include,
+    Interlock,
+    Judgement,
+    Line,
+    Link,
+    Measure,
+    More,
+    NewKind,
+    ObservedBlock,
+    Require,
+    RopeLine,
+    RopeStation,
+    StageBlock,
+    Statement,
+    Word,
+)
+
+Node = Tree[Token] | Token | None
+
+MODES = {
+    "fails": "fails",
+    "slips": "slips",
+    "lets_go": "lets go",
+    "holds_on": "holds on",
+    "loses_footing": "loses footing",
+    "cuts": "cuts",
+    "shifts": "shifts",
+    "strikes": "strikes",
+}
+RULES = {
+    "independent": "independent",
+    "held_after": "held",
+    "hands_off": "hands-off",
+    "not_by_person": "not-by-person",
+    "level": "level",
+    "strength_factor": "strength",
+    "drop": "drop",
+    "force": "force",
+    "head_up": "head-up",
+}
+
+
+class Statements:
+    """Builds the statements of one block; `first` is the block's first line in the file."""
+
+    def __init__(self, file: str, first: int, lines: list[str]) -> None:
+        self.file = file
+        self.first = first
+        self.lines = lines
+
+    def statement(self, start: Tree[Token]) -> Statement:
+        tree = cast("Tree[Token]", start.children[-1])
+        return cast(Statement, getattr(self, str(tree.data))(tree))
+
+    # -- words
+
+    def place(self, token: Token, last: Token | None = None) -> Place:
+        last = last or token
+        line = (token.line or 1) + self.first - 1
+        end = last.end_column if last.line == token.line else None
+        column = token.column or 1
+        return Place(self.file, line, column, end or column + len(token))
+
+    def spread(self, tree: Tree[Token]) -> Place:
+        tokens = list(_tokens(tree))
+        return self.place(tokens[0], tokens[-1])
+
+    def word(self, token: Token) -> Word:
+        text = str(token)
+        return Word(text[1:-1] if token.type == "TEXT" else text, self.place(token))
+
+    def ref(self, tree: Tree[Token]) -> Word:
+        return Word(".".join(_tokens(tree)), self.spread(tree))
+
+    def written(self, tree: Tree[Token]) -> str:
+        """The words of a rule as they stand in the file, with single spaces between."""
+        tokens = [t for t in _tokens(tree) if not t.type.startswith("_")]
+        first, last = tokens[0], tokens[-1]
+        if first.line != last.line:
+            last = [t for t in tokens if t.line == first.line][-1]
+        line = self.lines[(first.line or 1) - 1]
+        return " ".join(line[(first.column or 1) - 1 : last.end_column and last.end_column - 1].split())
+
+    # -- heading, kinds, parts
+
+    def rig(self, tree: Tree[Token]) -> Statement:
+        key, text = cast("list[Token]", tree.children[:2])
+        return Heading(self.place(key, text), str(key), self.word(text).text)
+
+    revision = note = rig
+
+    def include(self, tree: Tree[Token]) -> Statement:
+        key, text = cast("list[Token]", tree.children[:2])
+        return Include(self.place(key, text), self.word(text))
+
+    def kind(self, tree: Tree[Token]) -> Statement:
+        key, name, _, like = cast("list[Token]", tree.children[:4])
+        attributes = [a for t in tree.find_data("attributes") for a in self.attributes(t)]
+        return NewKind(self.place(key, like), self.word(name), self.word(like), tuple(attributes))
+
+    def declaration(self, tree: Tree[Token]) -> Statement:
+        kind, names, attributes, details = tree.children[0], *tree.children[1:3], tree.children[-1]
+        told = self.names(cast("Tree[Token]", names))
+        own = self.attributes(cast("Tree[Token]", attributes)) if attributes else ()
+        return Declaration(
+            self.place(cast(Token, kind)),
+            self.word(cast(Token, kind)),
+            told,
+            ((Detail((), own),) if own else ()) + self.details(cast("Tree[Token]", details)),
+        )
+
+    def more(self, tree: Tree[Token]) -> Statement:
+        refs = self.refs(cast("Tree[Token]", tree.children[0]))
+        own: list[Attribute] = []
+        further: list[Detail] = []
+        for child in _trees(tree.children[1:]):
+            if child.data == "attributes":
+                own += self.attributes(child)
+            else:
+                found = self.details(child) if child.data == "details" else (self.detail(child),)
+                further += [Detail(d.names or refs, d.attributes) for d in found]
+        details = ([Detail(refs, tuple(own))] if own else []) + further
+        return More(self.spread(cast("Tree[Token]", tree.children[0])), tuple(details))
+
+    def harness_note(self, tree: Tree[Token]) -> Statement:
+        refs = self.refs(cast("Tree[Token]", tree.children[0]))
+        return More(refs[0].place, (Detail(refs, ()),))
+
+    def details(self, tree: Tree[Token]) -> tuple[Detail, ...]:
+        return tuple(self.detail(child) for child in _trees(tree.children))
+
+    def detail(self, tree: Tree[Token]) -> Detail:
+        trees = list(_trees(tree.children))
+        names = self.refs(trees[0]) if tree.data == "named_detail" else ()
+        return Detail(names, self.attributes(trees[-1]))
+
+    def names(self, tree: Tree[Token]) -> tuple[Word, ...]:
+        return tuple(self.word(token) for token in _tokens(tree))
+
+    labels = names
+
+    def refs(self, tree: Tree[Token]) -> tuple[Word, ...]:
+        return tuple(self.ref(child) for child in _trees(tree.children))
+
+    def attributes(self, tree: Tree[Token]) -> tuple[Attribute, ...]:
+        found: list[Attribute] = []
+        for child in _trees(tree.children):
+            if child.data == "listed":
+                near, far = self.listed(child)
+                last = found.pop()
+                if last.far:
+                    last = replace(last, far=(*last.far, *near, *far))
+                else:
+                    last = replace(last, words=(*last.words, *near), far=far)
+                found.append(last)
+            else:
+                found.append(self.attribute(child))
+        return tuple(found)
+
+    def listed(self, tree: Tree[Token]) -> tuple[tuple[Word, ...], tuple[Word, ...]]:
+        refs = [self.ref(child) for child in _trees(tree.children)]
+        return tuple(refs[:1]), tuple(refs[1:])
+
+    def attribute(self, tree: Tree[Token]) -> Attribute:
+        words: tuple[Word, ...] = ()
+        far: tuple[Word, ...] = ()
+        measure: Measure | None = None
+        numbers: list[str] = []
+        text: str | None = None
+        for child in tree.children:
+            if isinstance(child, Token):
+                if child.type == "NUMBER":
+                    numbers.append(str(child))
+                elif child.type == "TEXT":
+                    text = self.word(child).text
+            elif child is not None and child.data == "measure":
+                measure = self.measure(child)
+            elif child is not None and child.data == "position":
+                numbers = [str(token) for token in _tokens(child)]
+            elif child is not None:
+                words, far = self.listed(child)
+        place = self.spread(tree)
+        return Attribute(str(tree.data), place, words, far, measure, tuple(numbers), text)
+
+    def measure(self, tree: Tree[Token]) -> Measure:
+        number, unit = _tokens(tree)
+        return Measure(str(number), str(unit), self.place(number, unit))
+
+    # -- contacts and ropes
+
+    def attach(self, tree: Tree[Token]) -> Statement:
+        key = cast(Token, tree.children[0])
+        return Attach(self.place(key), self.chain(cast("Tree[Token]", tree.children[1])))
+
+    def chain(self, tree: Tree[Token]) -> tuple[Link, ...]:
+        links = []
+        for child in _trees(tree.children):
+            place = self.spread(child)
+            tokens = list(_tokens(child))
+            if child.data == "known":
+                links.append(Link(place, name=self.ref(child)))
+            elif child.data == "inline":
+                links.append(Link(place, name=self.word(tokens[1]), kind=self.word(tokens[0])))
+            else:
+                links.append(Link(place, kind=self.word(tokens[1])))
+        return tuple(links)
+
+    def interlock(self, tree: Tree[Token]) -> Statement:
+        key = cast(Token, tree.children[0])
+        return Interlock(self.place(key), self.names(cast("Tree[Token]", tree.children[1])))
+
+    def rope(self, tree: Tree[Token]) -> Statement:
+        key, name = cast("list[Token]", tree.children[:2])
+        attributes: list[Attribute] = []
+        stations: list[RopeStation] = []
+        slack: Measure | None = None
+        for child in _trees(tree.children[2:]):
+            if child.data == "attributes":
+                attributes += self.attributes(child)
+            elif child.data == "rope_attributes":
+                attributes += self.attributes(next(iter(_trees(child.children))))
+            elif child.data == "slack_before":
+                slack = self.measure(next(iter(_trees(child.children))))
+            else:
+                station = self.station(child)
+                if slack and not station.slack:
+                    station = replace(station, slack=slack)
+                slack = None
+                stations.append(station)
+        return RopeLine(self.place(key, name), self.word(name), tuple(attributes), tuple(stations))
+
+    def station(self, tree: Tree[Token]) -> RopeStation:
+        made = RopeStation(str(tree.data), self.spread(tree))
+        after = ""
+        for child in tree.children:
+            if isinstance(child, Token):
+                if child.type == "NAME":
+                    word = self.word(child)
+                    if after == "WITH":
+                        made = replace(made, knot=word)
+                    elif after == "AS":
+                        made = replace(made, name=word)
+                    else:
+                        made = replace(made, chain=(Link(word.place, name=word),))
+                after = child.type
+            elif child is None:
+                continue
+            elif child.data == "chain":
+                made = replace(made, chain=self.chain(child))
+            elif child.data == "guard":
+                listed = next(iter(_trees(child.children)))
+                made = replace(made, guards=(*made.guards, *self.listed(listed)[0]))
+            elif child.data == "listed":
+                made = replace(made, guards=(*made.guards, *self.listed(child)[0]))
+            elif child.data == "slack":
+                made = replace(made, slack=self.measure(next(iter(_trees(child.children)))))
+            elif child.data == "grips_both":
+                made = replace(made, both_ways=True)
+            else:  # load_from, tail_towards
+                label = self.word(list(_tokens(child))[-1])
+                made = replace(made, **{str(child.data): label})
+        return made
+
+    # -- failures and requirements
+
+    def failure(self, tree: Tree[Token]) -> FailureName:
+        tokens = list(_tokens(tree))
+        place = self.spread(tree)
+        if tree.data == "is_cut":
+            rope, a, b = tokens[:3]
+            return FailureName(f"{rope}[{a}..{b}]", "is cut", place)
+        mode = "" if tree.data == "whole" else MODES[str(tree.data)]
+        return FailureName(str(tokens[0]), mode, place)
+
+    def cause(self, tree: Tree[Token]) -> Statement:
+        key, name = cast("list[Token]", tree.children[:2])
+        failures = [
+            self.failure(one) for group in tree.find_data("failures") for one in _trees(group.children)
+        ]
+        failures.sort(key=lambda one: one.place)
+        return Cause(self.place(key, name), self.word(name), tuple(failures))
+
+    def sound(self, tree: Tree[Token]) -> Statement:
+        key, subjects, reason = tree.children[:3]
+        failures = [self.failure(one) for one in _trees(cast("Tree[Token]", subjects).children)]
+        token = cast(Token, key)
+        return Judgement(
+            self.place(token), str(token), tuple(failures), self.word(cast(Token, reason)).text
+        )
+
+    accept = sound
+
+    def require(self, tree: Tree[Token]) -> Statement:
+        key = cast(Token, tree.children[0])
+        body = cast("Tree[Token]", tree.children[1])
+        scope = cast("Tree[Token] | None", tree.children[2])
+        names: tuple[Word, ...] = ()
+        number: Word | None = None
+        for child in body.children:
+            if isinstance(child, Token):
+                if child.type == "NUMBER":
+                    number = self.word(child)
+                elif child.type == "NAME":
+                    names = (self.word(child),)
+            elif child is not None and child.data == "names":
+                names = self.names(child)
+            elif child is not None and child.data == "these":
+                names = self.names(cast("Tree[Token]", child.children[0]))
+        rule = RULES[str(body.data)]
+        if rule == "independent" and any(isinstance(c, Tree) and c.data == "everyone" for c in body.children):
+            rule = "independent-everyone"
+        if rule == "held" and any(isinstance(c, Tree) and c.data == "every_person" for c in body.children):
+            rule = "held-people"
+        title = self.word(list(_tokens(scope))[-1]) if scope else None
+        within = title if scope and scope.data == "in_stage" else None
+        outside = title if scope and scope.data == "except_stage" else None
+        text = self.written(body) + (f" {self.written(scope)}" if scope else "")
+        return Require(self.place(key, list(_tokens(tree))[-2]), rule, text, names, number, within, outside)
+
+    # -- stages and observations
+
+    def stage(self, tree: Tree[Token]) -> Statement:
+        key, title = cast("list[Token]", tree.children[:2])
+        return StageBlock(self.place(key, title), self.word(title).text, self.block_lines(tree))
+
+    def observed(self, tree: Tree[Token]) -> Statement:
+        return ObservedBlock(self.place(cast(Token, tree.children[0])), self.block_lines(tree))
+
+    def block_lines(self, tree: Tree[Token]) -> tuple[Line, ...]:
+        found = []
+        for child in _trees(tree.children):
+            tokens = [token for token in _tokens(child) if not token.type.startswith("_")]
+            verb = str(tokens[0])
+            if child.data == "step" and tokens[0].type in ("LOCK", "PAY", "LIFT") or verb == "take":
+                second = "in" if any(t.type == "IN" for t in tokens[1:2]) else ""
+                verb = f"{verb} {tokens[1]}" if tokens[0].type in ("LOCK", "PAY") else verb
+                verb = "take in" if second else verb
+            found.append(Line(self.place(tokens[0], tokens[-1]), verb, self.written(child)))
+        return tuple(found)
+
+
+def _tokens(tree: Tree[Token]) -> Iterator[Token]:
+    """Every token below a tree, left to right."""
+    for child in tree.children:
+        if isinstance(child, Token):
+            yield child
+        elif child is not None:
+            yield from _tokens(child)
+
+
+def _trees(children: list[Node]) -> Iterator[Tree[Token]]:
+    return (child for child in children if isinstance(child, Tree))
+

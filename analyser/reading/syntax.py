@@ -1,0 +1,185 @@
+"""The statements of a rig file as plain data, each word with its place. Names follow rig.lark."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from analyser.reading.mistakes import Place
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """A name, number or text as written (quotes taken off)."""
+
+    text: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """A number and its unit."""
+
+    number: str
+    unit: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Attribute:
+    """One attribute. `words` is its list (`points waist, chest`), `far` the list behind a `|`."""
+
+    key: str
+    place: Place
+    words: tuple[Word, ...] = ()
+    far: tuple[Word, ...] = ()
+    measure: Measure | None = None
+    numbers: tuple[str, ...] = ()
+    text: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """One link of a chain: a known name, `carabiner left-crab`, or `a carabiner`."""
+
+    place: Place
+    name: Word | None = None
+    kind: Word | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Statement:
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Heading(Statement):
+    """`rig`, `revision` or `note`, by `key`."""
+
+    key: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Include(Statement):
+    file: Word
+
+
+@dataclass(frozen=True, slots=True)
+class NewKind(Statement):
+    name: Word
+    like: Word
+    attributes: tuple[Attribute, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Detail:
+    """Attributes for some of the declared parts (`names` empty: for all of them)."""
+
+    names: tuple[Word, ...]
+    attributes: tuple[Attribute, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Declaration(Statement):
+    kind: Word
+    names: tuple[Word, ...]
+    details: tuple[Detail, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class More(Statement):
+    """More attributes for parts that are declared elsewhere."""
+
+    details: tuple[Detail, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Attach(Statement):
+    chain: tuple[Link, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Interlock(Statement):
+    knots: tuple[Word, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RopeStation:
+    """`role` is the first word: tied, through, over, gripped, held, stopper, closed."""
+
+    role: str
+    place: Place
+    chain: tuple[Link, ...] = ()
+    knot: Word | None = None
+    name: Word | None = None
+    guards: tuple[Word, ...] = ()
+    load_from: Word | None = None
+    tail_towards: Word | None = None
+    both_ways: bool = False
+    slack: Measure | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RopeLine(Statement):
+    name: Word
+    attributes: tuple[Attribute, ...]
+    stations: tuple[RopeStation, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FailureName:
+    """A failure as written; `mode` is empty for a bare name (every failure of that part)."""
+
+    part: str
+    mode: str
+    place: Place
+
+    @property
+    def id(self) -> str:
+        return f"{self.part} {self.mode}".strip()
+
+
+@dataclass(frozen=True, slots=True)
+class Cause(Statement):
+    name: Word
+    failures: tuple[FailureName, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement(Statement):
+    """`sound` or `accept`, by `key`."""
+
+    key: str
+    failures: tuple[FailureName, ...]
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Require(Statement):
+    """A requirement; `rule` names it, `text` is the line as written."""
+
+    rule: str
+    text: str
+    names: tuple[Word, ...]
+    number: Word | None
+    stage: Word | None
+    except_stage: Word | None
+
+
+@dataclass(frozen=True, slots=True)
+class Line(Statement):
+    """A step of a stage or an observed fact: its verb, its words, the names it speaks of."""
+
+    verb: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class StageBlock(Statement):
+    title: str
+    steps: tuple[Line, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ObservedBlock(Statement):
+    facts: tuple[Line, ...]

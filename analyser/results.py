@@ -1,0 +1,255 @@
+"""The results contract: everything the analysis says, as plain data and as stable JSON.
+
+Terminal, diagram, report and scripts all show what stands here; none computes a figure of its own.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+
+from analyser.findings.finding import Finding
+from analyser.findings.requirements import Judged, judge
+from analyser.findings.rules import findings
+from analyser.holding.outcome import BodyOutcome, FailureOutcome, Outcome, assess
+from analyser.reading.mistakes import Mistake
+from analyser.rig.model import Nature, Rig, Role
+
+FORMAT = "stillheld/1"
+
+CAUTIONS = (
+    "A model of what was written, not of the rope in the hand.",
+    "Local codes, makers' instructions and licensed or qualified practice come first.",
+)
+TAKEN = "people, loads and a body's ordinary points are taken as not failing"
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """One state of the rig: as first attached (number 0), or after a step of a stage."""
+
+    number: int
+    stage: str | None
+    step: str | None
+    line: int
+    outcome: Outcome
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """The result of one check. `bodies`, `failures`, `failure_sets` are those of the first state."""
+
+    rig: Rig
+    order: int
+    states: tuple[State, ...]
+    requirements: tuple[Judged, ...]
+
+    @property
+    def bodies(self) -> tuple[BodyOutcome, ...]:
+        return self.states[0].outcome.bodies
+
+    @property
+    def failures(self) -> tuple[FailureOutcome, ...]:
+        return self.states[0].outcome.failures
+
+    @property
+    def failure_sets(self) -> dict[str, tuple[tuple[str, ...], ...]]:
+        return self.states[0].outcome.failure_sets
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        return self.states[0].findings
+
+    def body(self, name: str) -> BodyOutcome:
+        """One body by name; KeyError when the rig has no such body."""
+        for body in self.bodies:
+            if body.name == name:
+                return body
+        raise KeyError(name)
+
+    @property
+    def met(self) -> bool:
+        """Is every requirement met, fully checked? Never to be read without `closing`."""
+        return all(one.met for one in self.requirements)
+
+    @property
+    def exit_status(self) -> int:
+        return 0 if self.met else 1
+
+    @property
+    def declared(self) -> dict[str, int]:
+        """How many of each thing the file declares: what it has none of was not checked."""
+        parts = self.rig.parts.values()
+        edges = [p for p in parts if p.nature is Nature.EDGE]
+        guards = {g for p in edges for g in p.guards}
+        guards |= {g for r in self.rig.ropes for s in r.stations if s.role is Role.OVER for g in s.guards}
+        return {
+            "anchors": sum(p.nature is Nature.GROUND for p in parts),
+            "causes": sum(f.mode == "strikes" for f in self.rig.failures),
+            "edges": len(edges),
+            "guards": len(guards),
+            "positions": sum(p.at is not None for p in parts),
+            "stoppers": sum(p.nature is Nature.STOPPER for p in parts),
+            "structures": 0,
+        }
+
+    @property
+    def not_declared(self) -> tuple[str, ...]:
+        """What the file has none of, in words: `0 edges declared: none checked`."""
+        return tuple(f"0 {name} declared: none checked" for name, count in self.declared.items() if not count)
+
+    @property
+    def complete(self) -> str:
+        """How far the search went, and for what."""
+        return f"Complete to order {self.order} for the failures that this file can express: {TAKEN}"
+
+    @property
+    def closing(self) -> str:
+        """The closing line for people. A verdict never stands bare."""
+        accepted, assumed = len(self.rig.accepted), len(self.rig.sound)
+        behind = (
+            f"on connections only, with {accepted} accepted risk{'' if accepted == 1 else 's'} "
+            f"and {assumed} assumption{'' if assumed == 1 else 's'}"
+        )
+        if self.met:
+            return f"met, {behind}"
+        broken = sum(one.met is False for one in self.requirements)
+        unchecked = sum(one.met is None for one in self.requirements)
+        counts = []
+        if broken:
+            counts.append(f"{broken} of {len(self.requirements)} requirements broken")
+        if unchecked:
+            counts.append(f"{unchecked} not fully checked")
+        return f"not met ({', '.join(counts)}), {behind}"
+
+    def as_data(self) -> dict[str, object]:
+        """The whole result as plain lists and dictionaries, in a stable order."""
+        rig = self.rig
+        later: dict[str, object] = {}
+        if rig.stages:
+            later["stages"] = [stage.title for stage in rig.stages]
+        if rig.observations:
+            later["observed"] = len(rig.observations)
+        return {
+            "format": FORMAT,
+            "rig": rig.title,
+            "revision": rig.revision,
+            "assumptions": [
+                {"failure": one.failure, "reason": one.reason, "line": one.place.line} for one in rig.sound
+            ],
+            "accepted_risks": [
+                {"failure": one.failure, "reason": one.reason, "line": one.place.line} for one in rig.accepted
+            ],
+            "states": [_state(state) for state in self.states],
+            "requirements": [_requirement(one) for one in self.requirements],
+            "verdict": "met" if self.met else "not met",
+            "on": "connections only",
+            "accepted": len(rig.accepted),
+            "assumed": len(rig.sound),
+            "closing": self.closing,
+            "declared": self.declared,
+            "complete_to_order": self.order,
+            "taken_as_not_failing": ["people", "loads", "a body's ordinary points"],
+            "not_analysed": later,
+            "cautions": list(CAUTIONS),
+        }
+
+    def as_json(self) -> str:
+        """The results contract, one JSON document: the same rig gives the same bytes."""
+        return json.dumps(self.as_data(), indent=2, ensure_ascii=False)
+
+
+def analyse(rig: Rig, order: int = 2) -> Result:
+    """Analyse a rig as first attached: failure sets complete up to `order`."""
+    outcome = assess(rig, order)
+    state = State(0, None, None, rig.place.line, outcome, findings(rig, outcome))
+    return Result(rig, order, (state,), judge(rig, outcome))
+
+
+def mistakes_as_data(mistakes: tuple[Mistake, ...]) -> dict[str, object]:
+    """Errors of a file in the results contract."""
+    return {
+        "format": FORMAT,
+        "errors": [
+            {
+                "file": one.place.file,
+                "line": one.place.line,
+                "column": one.place.column,
+                "end_column": one.place.end,
+                "text": one.text,
+                "help": one.help,
+            }
+            for one in mistakes
+        ],
+    }
+
+
+def _state(state: State) -> dict[str, object]:
+    outcome = state.outcome
+    return {
+        "number": state.number,
+        "stage": state.stage,
+        "step": state.step,
+        "line": state.line,
+        "bodies": [_body(body) for body in sorted(outcome.bodies, key=lambda b: b.name)],
+        "failures": [
+            {
+                "id": failure.id,
+                "part": failure.part,
+                "mode": failure.mode,
+                "falls": list(failure.falls),
+                "only_by_person": list(failure.only_by_person),
+                "tips": list(failure.tips),
+                "down_to_one": list(failure.down_to_one),
+            }
+            for failure in outcome.failures
+        ],
+        "failure_sets": {name: [list(cut) for cut in sets] for name, sets in outcome.failure_sets.items()},
+        "hands_off": {
+            "falls": list(outcome.hands_off_falls),
+            "only_by_person": list(outcome.hands_off_only_by_person),
+        },
+        "findings": [_finding(finding) for finding in state.findings],
+    }
+
+
+def _body(body: BodyOutcome) -> dict[str, object]:
+    data: dict[str, object] = {
+        "name": body.name,
+        "kind": body.kind,
+        "held": body.held,
+        "only_by_person": body.only_by_person,
+        "tips": body.tips,
+        "attachments": body.attachments,
+        "independent": body.independent,
+        "smallest_failure_set": body.smallest_failure_set,
+    }
+    if not body.independent_exact:
+        data["independent_is"] = "at least"
+    return data
+
+
+def _finding(finding: Finding) -> dict[str, object]:
+    return {
+        "rule": finding.rule,
+        "severity": str(finding.severity),
+        "about": list(finding.about),
+        "bodies": list(finding.bodies),
+        "file": finding.place.file,
+        "line": finding.place.line,
+        "accepted": finding.accepted,
+        "text": finding.text,
+    }
+
+
+def _requirement(one: Judged) -> dict[str, object]:
+    asked = one.requirement
+    return {
+        "text": asked.text,
+        "line": None if asked.assumed else asked.place.line,
+        "met": one.met,
+        "because": list(one.because),
+        "states": list(one.states),
+        "assumed": asked.assumed,
+    }

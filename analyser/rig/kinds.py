@@ -1,0 +1,93 @@
+"""Kinds: the catalogue of grammar/kinds.rig, and those that a rig adds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+
+import grammar
+from analyser.reading.mistakes import Mistake, Place, did_you_mean
+from analyser.reading.parsing import parse_text
+from analyser.reading.syntax import Attribute, NewKind
+from analyser.rig.model import Nature
+
+NATURES = {
+    "ground": Nature.GROUND,
+    "joint": Nature.JOINT,
+    "pulley": Nature.PULLEY,
+    "grip": Nature.GRIP,
+    "knot": Nature.KNOT,
+    "edge": Nature.EDGE,
+    "pad": Nature.PAD,
+    "frame": Nature.FRAME,
+    "person": Nature.PERSON,
+    "litter": Nature.LITTER,
+    "load": Nature.LOAD,
+    "harness": Nature.HARNESS,
+}
+"""The kinds that every other kind stands on in the end."""
+
+MEANINGS = {
+    "ground": "held by itself until it fails",
+    "joint": "holds, and is held by, whatever it touches",
+    "pulley": "a joint; rope runs through it ungripped",
+    "grip": "a joint; also grips the rope that passes it",
+    "knot": "made by a rope's `tied to`; ends or anchors the rope there",
+    "edge": "no contact; can cut the ropes over it",
+    "pad": "no contact; keeps a rope off an edge while it is there",
+    "frame": "held only through what it stands on: feet and guys",
+    "person": "a body that must stay held; never bears anything in the answer",
+    "litter": "a body that must stay held; bears what hangs from it",
+    "load": "a body that must stay held; bears what hangs from it",
+    "harness": "a point of a person that can fail: `harness h: worn by sam`",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A kind: its nature, and the attributes it gives by default, nearest kind last."""
+
+    name: str
+    like: str | None
+    nature: Nature
+    attributes: tuple[Attribute, ...]
+    meaning: str
+
+
+def natures() -> dict[str, Kind]:
+    return {name: Kind(name, None, nature, (), MEANINGS[name]) for name, nature in NATURES.items()}
+
+
+@lru_cache(maxsize=1)
+def catalogue() -> dict[str, Kind]:
+    """The kinds that every rig knows, by name, in the catalogue's order."""
+    kinds = natures()
+    text = grammar.text("kinds.rig").encode()
+    document = parse_text(text, "kinds.rig", Path(), set(kinds))
+    mistakes = list(document.mistakes)
+    for statement in document.statements:
+        if isinstance(statement, NewKind):
+            mistakes += add(kinds, statement)
+    if mistakes:
+        raise AssertionError(f"grammar/kinds.rig is broken: {mistakes[0]}")
+    return kinds
+
+
+def add(kinds: dict[str, Kind], statement: NewKind) -> list[Mistake]:
+    """Add a `kind` statement to `kinds`; what was wrong with it comes back."""
+    name, like = statement.name, statement.like
+    if name.text in kinds:
+        return [_mistake(name.place, f"the kind `{name.text}` is already there", "give it a name of its own")]
+    if like.text not in kinds:
+        hint = did_you_mean(like.text, kinds, "`stillheld kinds` lists them all")
+        return [_mistake(like.place, f"there is no kind `{like.text}`", hint)]
+    parent = kinds[like.text]
+    meaning = next((a.text for a in statement.attributes if a.key == "called" and a.text), parent.meaning)
+    own = tuple(a for a in statement.attributes if a.key != "called")
+    kinds[name.text] = Kind(name.text, like.text, parent.nature, parent.attributes + own, meaning)
+    return []
+
+
+def _mistake(place: Place, text: str, hint: str) -> Mistake:
+    return Mistake(place, text, hint)

@@ -1,0 +1,308 @@
+"""What a rig is once it has been read: parts, contacts, ropes, and what is asked of them.
+
+Everything here is frozen and complete: names are resolved, loaded sides are known, every number
+carries its unit. A rig is never edited; a failure is a set of effects laid over it.
+Lengths are metres, masses kilograms, forces newtons, angles degrees inside `Quantity.si`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from analyser.reading.mistakes import Place
+
+if TYPE_CHECKING:
+    import networkx
+
+
+class Nature(StrEnum):
+    """What a part does, whatever its kind is called (`holding.md` section 1)."""
+
+    GROUND = "ground"
+    JOINT = "joint"
+    PULLEY = "pulley"
+    GRIP = "grip"
+    KNOT = "knot"
+    STOPPER = "stopper"
+    EDGE = "edge"
+    PAD = "pad"
+    FRAME = "frame"
+    PERSON = "person"
+    LITTER = "litter"
+    LOAD = "load"
+    POINT = "point"
+    HARNESS = "harness"
+
+
+BODIES = (Nature.PERSON, Nature.LITTER, Nature.LOAD)
+"""The natures of what must stay held."""
+
+
+class Role(StrEnum):
+    """What a rope does at one of its stations."""
+
+    TIE = "tie"
+    RUN = "run"
+    OVER = "over"
+    GRIP = "grip"
+    HAND = "hand"
+    STOPPER = "stopper"
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """A number as written, with its unit, and the same in SI.
+
+    `percent_at` is set for `stretch 3 % at 150 kg`: the load at which the stretch was measured.
+    """
+
+    text: str
+    si: float
+    unit: str
+    percent_at: Quantity | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """A group of which a part with needs must have at least `count` anchored."""
+
+    count: int
+    parts: tuple[str, ...]
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One thing in the rig. Names of other parts are full names (`sam.waist`)."""
+
+    name: str
+    kind: str
+    nature: Nature
+    place: Place
+    body: str | None = None
+    """The body a point or harness belongs to."""
+    points: tuple[str, ...] = ()
+    """A body's points and harnesses, by full name."""
+    ends: tuple[tuple[str, ...], tuple[str, ...]] | None = None
+    """The two ends of a body that can tip, as full point names."""
+    below: bool | None = None
+    """Under the bodies? None when the file does not say."""
+    standing: bool = False
+    exposed: bool = False
+    operated_by: str | None = None
+    minded_by: str | None = None
+    self_locking: bool = False
+    needs: tuple[Need, ...] = ()
+    guards: tuple[str, ...] = ()
+    """For an edge: what keeps every rope off it."""
+    at: tuple[float, float, float] | None = None
+    quantities: tuple[tuple[str, Quantity], ...] = ()
+    """Strength, length, diameter, mass, stretch, friction, efficiency, as given or by kind."""
+    note: str | None = None
+    rope: str | None = None
+    """For a knot or stopper: the rope it is in."""
+
+    @property
+    def is_body(self) -> bool:
+        return self.nature in BODIES
+
+
+@dataclass(frozen=True, slots=True)
+class Contact:
+    """Two parts that touch. `given` is False for a point on its body (a permanent contact)."""
+
+    a: str
+    b: str
+    place: Place
+    given: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Station:
+    """One station of a rope.
+
+    `label` is its name in spans (`master#2` the second time). `to_start` and `to_end` say against
+    which way of leaving the rope is gripped here: a tie grips both, a run neither, a one-way grip
+    only towards its loaded side.
+    """
+
+    role: Role
+    part: str
+    label: str
+    place: Place
+    to_start: bool = False
+    to_end: bool = False
+    guards: tuple[str, ...] = ()
+    slack: Quantity | None = None
+    """Slack in the span before this station."""
+
+
+@dataclass(frozen=True, slots=True)
+class Rope:
+    """A rope from its start to its end. `spans[k]` is the stretch from station k to station k+1."""
+
+    name: str
+    place: Place
+    stations: tuple[Station, ...]
+    spans: tuple[str, ...]
+    closed: bool = False
+    quantities: tuple[tuple[str, Quantity], ...] = ()
+    note: str | None = None
+    kind: str = "rope"
+
+
+@dataclass(frozen=True, slots=True)
+class Effects:
+    """What a failure does. Each field is a set of names; the union of effects is fieldwise."""
+
+    gone: frozenset[str] = frozenset()
+    """Parts that are no longer there."""
+    ungripped: frozenset[str] = frozenset()
+    """Grips that no longer grip rope."""
+    open_hands: frozenset[str] = frozenset()
+    """People whose bare hands are open."""
+    unfooted: frozenset[str] = frozenset()
+    """People who no longer stand."""
+    cut: frozenset[str] = frozenset()
+    """Spans that are severed."""
+    cutting: frozenset[str] = frozenset()
+    """Edges that sever what is not guarded from them."""
+
+    def __or__(self, other: Effects) -> Effects:
+        return Effects(
+            self.gone | other.gone,
+            self.ungripped | other.ungripped,
+            self.open_hands | other.open_hands,
+            self.unfooted | other.unfooted,
+            self.cut | other.cut,
+            self.cutting | other.cutting,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Failure:
+    """One event with one name (`left-bolt fails`), and what it does."""
+
+    id: str
+    part: str
+    mode: str
+    effects: Effects
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """A failure that the file takes as impossible (`sound`) or as accepted, and why."""
+
+    failure: str
+    reason: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Requirement:
+    """One `require` line.
+
+    `rule` is one of `independent`, `held`, `hands-off`, `not-by-person`, `level`, `strength`,
+    `drop`, `force`, `head-up`. `names` is empty for everyone (or every person for `independent`).
+    """
+
+    rule: str
+    text: str
+    place: Place
+    names: tuple[str, ...] = ()
+    number: int = 0
+    stage: str | None = None
+    except_stage: str | None = None
+    assumed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step of a stage, kept as read (`words` joins them as written)."""
+
+    verb: str
+    words: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    title: str
+    place: Place
+    steps: tuple[Step, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Observation:
+    """One fact of an `observed` block, kept as read."""
+
+    verb: str
+    words: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """Something odd in the file that is not an error. `rule` names the finding it becomes."""
+
+    rule: str
+    about: tuple[str, ...]
+    text: str
+    place: Place
+
+
+@dataclass(frozen=True)
+class Rig:
+    """A complete rig.
+
+    >>> import analyser
+    >>> rig = analyser.read_text('rig "One bolt"\\nanchor bolt\\nperson sam: points waist\\n'
+    ...                          'attach bolt - carabiner crab - sam.waist\\n')
+    >>> [failure.id for failure in rig.failures]
+    ['bolt fails', 'crab fails']
+    >>> sorted(rig.graph.nodes)
+    ['bolt', 'crab', 'sam', 'sam.waist']
+    """
+
+    title: str
+    revision: str | None
+    place: Place
+    parts: dict[str, Part]
+    contacts: tuple[Contact, ...]
+    ropes: tuple[Rope, ...]
+    failures: tuple[Failure, ...]
+    """Every single failure that is possible, in order of id: sound ones left out."""
+    sound: tuple[Judged, ...] = ()
+    accepted: tuple[Judged, ...] = ()
+    requirements: tuple[Requirement, ...] = ()
+    stages: tuple[Stage, ...] = ()
+    observations: tuple[Observation, ...] = ()
+    notes: tuple[str, ...] = ()
+    cautions: tuple[Caution, ...] = ()
+    hands_off: Effects = field(default_factory=Effects)
+    """What happens when every person lets go at once."""
+
+    @cached_property
+    def bodies(self) -> tuple[Part, ...]:
+        """What must stay held: people first, then litters and loads, each by name.
+
+        People who stand where they cannot fall (`standing`, not `exposed`) are not among them.
+        """
+        found = [p for p in self.parts.values() if p.is_body and not (p.standing and not p.exposed)]
+        return tuple(sorted(found, key=lambda p: (BODIES.index(p.nature), p.name)))
+
+    @cached_property
+    def graph(self) -> networkx.MultiGraph:
+        """The rig as a networkx graph: parts as nodes, contacts and rope spans as edges.
+
+        Nodes carry `kind`, `nature`, `line`; edges carry `via` ("contact", "point", "needs" or a span)
+        and `rope`. For notebooks, drawing and the algorithms networkx has: the failure search
+        does not run on it.
+        """
+        from analyser.rig.graph import as_graph
+
+        return as_graph(self)

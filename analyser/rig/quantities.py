@@ -1,0 +1,32 @@
+"""Numbers with units: read at the edge, kept as written, SI inside."""
+
+from __future__ import annotations
+
+from analyser.reading.syntax import Measure
+from analyser.rig.model import Quantity
+
+FACTORS = {
+    "kN": ("force", 1000.0),
+    "N": ("force", 1.0),
+    "lbf": ("force", 4.4482216152605),  # exact: 0.45359237 kg x 9.80665 m/s2
+    "kg": ("mass", 1.0),
+    "lb": ("mass", 0.45359237),  # exact: international pound, 1959
+    "m": ("length", 1.0),
+    "mm": ("length", 0.001),
+    "ft": ("length", 0.3048),  # exact: international foot, 1959
+    "in": ("length", 0.0254),  # exact
+    "deg": ("angle", 1.0),
+    "%": ("share", 0.01),
+}
+"""Unit -> what it measures, and how many SI units it is (degrees are kept as degrees)."""
+
+
+def quantity(measure: Measure) -> Quantity:
+    """A measure as written, with its value in newtons, kilograms, metres or degrees."""
+    _, factor = FACTORS[measure.unit]
+    return Quantity(f"{measure.number} {measure.unit}", float(measure.number) * factor, measure.unit)
+
+
+def measures(measure: Measure) -> str:
+    """What a unit measures: force, mass, length, angle or share."""
+    return FACTORS[measure.unit][0]

@@ -1,0 +1,230 @@
+"""Ropes: stations become parts and contacts, names in spans, and the loaded side of what grips."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+from analyser.reading.mistakes import Place, did_you_mean
+from analyser.reading.syntax import RopeLine, RopeStation, Word
+from analyser.rig.drafting import Bench, Draft
+from analyser.rig.kinds import Kind
+from analyser.rig.model import Caution, Nature, Role, Rope, Station
+from analyser.rig.quantities import quantity
+
+ROLES = {
+    "tied": Role.TIE,
+    "through": Role.RUN,
+    "over": Role.OVER,
+    "gripped": Role.GRIP,
+    "held": Role.HAND,
+    "stopper": Role.STOPPER,
+    "closed": Role.TIE,
+}
+STOPPER_KIND = Kind("stopper", None, Nature.STOPPER, (), "a knot in the rope that can't pass the parts on it")
+
+
+def declare_knots(bench: Bench, line: RopeLine) -> list[Word | None]:
+    """Declare a rope's knots and stoppers; their names, station by station."""
+    names: list[Word | None] = []
+    taken: Counter[str] = Counter()
+    for station in line.stations:
+        bench.declare_links(station.chain)
+        if station.role in ("tied", "closed"):
+            knot = station.knot.text if station.knot else "knot"
+            base = f"{line.name.text}-{knot}"
+            kind = _knot_kind(bench, station, knot)
+        elif station.role == "stopper":
+            base, kind = f"{line.name.text}-stopper", STOPPER_KIND
+        else:
+            names.append(None)
+            continue
+        if station.name:
+            name = station.name
+        else:
+            taken[base] += 1
+            name = Word(base if taken[base] == 1 else f"{base}-{taken[base]}", station.place)
+        names.append(name if bench.add(name, kind, rope=line.name.text) else None)
+    return names
+
+
+def _knot_kind(bench: Bench, station: RopeStation, knot: str) -> Kind:
+    plain = Kind(knot, "knot", Nature.KNOT, (), "a knot")
+    if station.knot is None:
+        return plain
+    kind = bench.kinds.get(knot)
+    if kind is None:
+        known = [name for name, one in bench.kinds.items() if one.nature is Nature.KNOT]
+        hint = did_you_mean(knot, known)
+        text = f"the knot `{knot}` is not in the catalogue" + (f": {hint}" if hint else "")
+        bench.cautions.append(Caution("unknown-knot", (knot,), text, station.knot.place))
+        return plain
+    if kind.nature is not Nature.KNOT:
+        bench.wrong(station.knot.place, f"a {knot} is not a knot", "for example `with bowline`")
+        return plain
+    return kind
+
+
+def make_rope(bench: Bench, line: RopeLine, knots: list[Word | None]) -> Rope | None:
+    """The rope with its stations resolved, or None when something in it was wrong."""
+    before = len(bench.mistakes)
+    rows = list(zip(line.stations, knots, strict=True))
+    closed = bool(rows) and rows[-1][0].role == "closed"
+    for station, _ in rows[:-1]:
+        if station.role == "closed":
+            bench.wrong(station.place, "`closed` closes the rope: it stands last", "move this line to the end")
+    if len(rows) < 2:
+        bench.wrong(
+            line.name.place,
+            f"the rope `{line.name.text}` has {'one station' if rows else 'no stations'}: it needs two at least",
+            "indent its stations under it: `tied to …`, `through …`, `gripped by …`",
+        )
+        return None
+    made: list[_Row] = []
+    for station, knot in rows:
+        row = _resolve(bench, line, station, knot)
+        if row:
+            made.append(row)
+    if len(bench.mistakes) > before or len(made) < len(rows):
+        return None
+    if closed:
+        last = made[-1]
+        made.insert(0, _Row(last.station, Role.TIE, last.part, ()))
+    labels: list[str] = []
+    seen: Counter[str] = Counter()
+    for row in made:
+        seen[row.part] += 1
+        labels.append(row.part if seen[row.part] == 1 else f"{row.part}#{seen[row.part]}")
+    stations: list[Station] = []
+    for index, row in enumerate(made):
+        to_start, to_end = _grips(bench, line, made, labels, index)
+        slack = quantity(row.station.slack) if row.station.slack else None
+        stations.append(
+            Station(row.role, row.part, labels[index], row.station.place, to_start, to_end, row.guards, slack)
+        )
+    spans = tuple(f"{line.name.text}[{a}..{b}]" for a, b in zip(labels, labels[1:], strict=False))
+    holder = Draft(line.name.text, Kind("rope", None, Nature.JOINT, (), ""), line.name.place)
+    for attribute in line.attributes:
+        bench.apply(holder, attribute)
+    if len(bench.mistakes) > before:
+        return None
+    return Rope(
+        line.name.text, line.name.place, tuple(stations), spans, closed, tuple(holder.quantities.items()), holder.note
+    )
+
+
+class _Row:
+    """A station with its part known and its loaded side not yet."""
+
+    def __init__(self, station: RopeStation, role: Role, part: str, guards: tuple[str, ...]) -> None:
+        self.station = station
+        self.role = role
+        self.part = part
+        self.guards = guards
+
+
+def _resolve(bench: Bench, line: RopeLine, station: RopeStation, knot: Word | None) -> _Row | None:
+    role = ROLES[station.role]
+    if role is Role.STOPPER or station.role == "closed":
+        return _Row(station, role, knot.text, ()) if knot else None
+    if role is Role.HAND:
+        word = station.chain[0].name
+        name = bench.person(word) if word else None
+        return _Row(station, role, name, ()) if name else None
+    near = knot.text if knot else line.name.text
+    chain = bench.chain(station.chain, near)
+    if not chain or (role is Role.TIE and knot is None):
+        return None
+    first, place = chain[0], station.chain[0].place
+    if role is Role.OVER:
+        if first.nature is not Nature.EDGE:
+            bench.wrong(place, f"`{first.name}` is a {first.kind.name}, not an edge", f"declare `edge {first.name}`")
+            return None
+        bench.used.add(first.name)
+        guards = [bench.part(word) for word in station.guards]
+        bench.used |= {guard.name for guard in guards if guard}
+        return _Row(station, role, first.name, tuple(guard.name for guard in guards if guard))
+    if not bench.touchable(first, place):
+        return None
+    if role is Role.RUN and first.nature in (Nature.KNOT, Nature.STOPPER):
+        bench.wrong(
+            place,
+            f"a rope cannot run through the knot `{first.name}`",
+            "tie it there, or let it run through what the knot is tied to",
+        )
+        return None
+    if role is Role.GRIP and first.nature is not Nature.GRIP:
+        bench.wrong(
+            place,
+            f"`{first.name}` is a {first.kind.name}: it does not grip a rope",
+            f"write `through {first.name}`, or make it a kind that grips",
+        )
+        return None
+    bench.used.add(first.name)
+    if role is Role.TIE:
+        assert knot is not None
+        bench.touch(knot.text, first.name, place)
+        return _Row(station, role, knot.text, ())
+    return _Row(station, role, first.name, ())
+
+
+def _grips(
+    bench: Bench, line: RopeLine, rows: list[_Row], labels: list[str], index: int
+) -> tuple[bool, bool]:
+    """(towards the start, towards the end): against which way of leaving the rope is gripped."""
+    row = rows[index]
+    if row.role in (Role.TIE, Role.STOPPER):
+        return True, True
+    if row.role in (Role.RUN, Role.OVER):
+        return False, False
+    station = row.station
+    told = station.load_from or station.tail_towards
+    if told is None:
+        part = bench.parts[row.part]
+        if station.both_ways or (row.role is Role.GRIP and "both_ways" in part.flags):
+            return True, True
+        return _tight_side(bench, line, rows, labels, index)
+    side = _side(bench, told, labels, index, row)
+    if side is None:
+        return False, False
+    towards_end = side == "end" if station.load_from else side == "start"
+    return not towards_end, towards_end
+
+
+def _side(bench: Bench, told: Word, labels: list[str], index: int, row: _Row) -> str | None:
+    """On which side of station `index` the named station lies."""
+    if told.text in ("start", "end") and told.text not in labels:
+        return told.text
+    if told.text not in labels:
+        bench.wrong(
+            told.place,
+            f"this rope has no station called `{told.text}`",
+            did_you_mean(told.text, labels, f"its stations are {', '.join(labels)}, and `start` and `end`"),
+        )
+        return None
+    at = labels.index(told.text)
+    if at == index:
+        bench.wrong(told.place, f"`{told.text}` is the station itself", "name a station to one side of it")
+        return None
+    return "start" if at < index else "end"
+
+
+def _tight_side(
+    bench: Bench, line: RopeLine, rows: list[_Row], labels: list[str], index: int
+) -> tuple[bool, bool]:
+    """The loaded side where the rope itself tells it (`holding.md` section 1)."""
+    for roles in ((Role.TIE, Role.GRIP, Role.HAND), (Role.TIE,)):
+        start = any(row.role in roles for row in rows[:index])
+        end = any(row.role in roles for row in rows[index + 1 :])
+        if start != end:
+            return start, end
+    before = labels[index - 1] if index else "start"
+    after = labels[index + 1] if index + 1 < len(labels) else "end"
+    row = rows[index]
+    verb = "held by" if row.role is Role.HAND else "gripped by"
+    place = row.station.place
+    bench.wrong(
+        Place(place.file, place.line, place.column, place.end),
+        f"it can't be told on which side of `{row.part}` the rope `{line.name.text}` is loaded",
+        f"write `{verb} {row.part}, load from {before}` or `{verb} {row.part}, load from {after}`",
+    )
+    return False, False
