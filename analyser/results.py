@@ -6,14 +6,16 @@ Terminal, diagram, report and scripts all show what stands here; none computes a
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from analyser.findings.finding import Finding
+from analyser.findings.held_by import held_by
 from analyser.findings.requirements import Judged, judge
 from analyser.findings.rules import findings
 from analyser.holding.outcome import BodyOutcome, FailureOutcome, Outcome, assess
 from analyser.reading.mistakes import Mistake
-from analyser.rig.model import Nature, Rig, Role
+from analyser.rig.model import Effects, Failure, Nature, Rig, Role
 
 FORMAT = "stillheld/1"
 
@@ -141,7 +143,7 @@ class Result:
             "accepted_risks": [
                 {"failure": one.failure, "reason": one.reason, "line": one.place.line} for one in rig.accepted
             ],
-            "states": [_state(state) for state in self.states],
+            "states": [_state(rig, state) for state in self.states],
             "requirements": [_requirement(one) for one in self.requirements],
             "verdict": "met" if self.met else "not met",
             "on": "connections only",
@@ -167,6 +169,38 @@ def analyse(rig: Rig, order: int = 2) -> Result:
     return Result(rig, order, (state,), judge(rig, outcome))
 
 
+@dataclass(frozen=True, slots=True)
+class After:
+    """The rig after some failures: a whole outcome, as if they were how it is rigged."""
+
+    rig: Rig
+    failures: tuple[Failure, ...]
+    outcome: Outcome
+
+    def as_data(self) -> dict[str, object]:
+        return {
+            "format": FORMAT,
+            "rig": self.rig.title,
+            "revision": self.rig.revision,
+            "failed": [failure.id for failure in self.failures],
+            "bodies": [_body(self.rig, body) for body in sorted(self.outcome.bodies, key=lambda b: b.name)],
+            "falls": sorted(body.name for body in self.outcome.bodies if not body.held),
+            "failure_sets": {
+                name: [list(cut) for cut in sets] for name, sets in self.outcome.failure_sets.items()
+            },
+            "on": "connections only",
+            "cautions": list(CAUTIONS),
+        }
+
+
+def after_failures(rig: Rig, failures: Sequence[Failure], order: int = 2) -> After:
+    """What is left after these failures: who falls, who is down to one, what holds the rest."""
+    effects = Effects()
+    for failure in failures:
+        effects |= failure.effects
+    return After(rig, tuple(failures), assess(rig, order, effects))
+
+
 def mistakes_as_data(mistakes: tuple[Mistake, ...]) -> dict[str, object]:
     """Errors of a file in the results contract."""
     return {
@@ -185,14 +219,14 @@ def mistakes_as_data(mistakes: tuple[Mistake, ...]) -> dict[str, object]:
     }
 
 
-def _state(state: State) -> dict[str, object]:
+def _state(rig: Rig, state: State) -> dict[str, object]:
     outcome = state.outcome
     return {
         "number": state.number,
         "stage": state.stage,
         "step": state.step,
         "line": state.line,
-        "bodies": [_body(body) for body in sorted(outcome.bodies, key=lambda b: b.name)],
+        "bodies": [_body(rig, body) for body in sorted(outcome.bodies, key=lambda b: b.name)],
         "failures": [
             {
                 "id": failure.id,
@@ -214,7 +248,7 @@ def _state(state: State) -> dict[str, object]:
     }
 
 
-def _body(body: BodyOutcome) -> dict[str, object]:
+def _body(rig: Rig, body: BodyOutcome) -> dict[str, object]:
     data: dict[str, object] = {
         "name": body.name,
         "kind": body.kind,
@@ -224,6 +258,7 @@ def _body(body: BodyOutcome) -> dict[str, object]:
         "attachments": body.attachments,
         "independent": body.independent,
         "smallest_failure_set": body.smallest_failure_set,
+        "held_by": [{"through": list(held_by(rig, body.name, way)), "while_none_of": list(way)} for way in body.ways],
     }
     if not body.independent_exact:
         data["independent_is"] = "at least"

@@ -74,6 +74,8 @@ class Writer:
         self.parts: list[str] = []
         """Everything that rope may run through: solid parts and points."""
         self.points: list[str] = []
+        self.dangling: list[str] = []
+        """Hardware that touches nothing yet: ropes and bodies may meet in it."""
         self.grips: dict[str, bool] = {}
         """Grips, and whether they grip both ways by their kind."""
         self.edges: list[str] = []
@@ -91,7 +93,8 @@ class Writer:
         if self.choices.chance(12):
             self.frame()
         self.bodies()
-        for number in range(self.choices.number(0, 1 + self.size // 2)):
+        ropes = int(self.choices.chance(80)) + self.choices.number(0, 1 + self.size // 3)
+        for number in range(ropes):
             self.rope(f"r{number + 1}")
         self.hang_bodies()
         self.extras()
@@ -170,8 +173,10 @@ class Writer:
                 name = self.grip(f"d{number + 1}")
             else:
                 name = self.declare_solid(kind, f"{kind}{number + 1}")
-            if not self.choices.chance(20):
-                self.touch(self.choices.pick(above), name)
+            if self.choices.chance(35):
+                self.dangling.append(name)
+                continue
+            self.touch(self.choices.pick(above), name)
             if self.choices.chance(15):
                 self.touch(self.choices.pick(above), name)
 
@@ -229,9 +234,11 @@ class Writer:
     def hang_bodies(self) -> None:
         """Hang the points on what is there; now and then on another body, or nowhere."""
         for number, point in enumerate(self.points):
-            if self.choices.chance(30):
+            if self.choices.chance(45):
                 continue
             upper = self.solid if self.choices.chance(85) else [*self.points, *self.solid]
+            if self.dangling and self.choices.chance(60):
+                upper = self.dangling
             above = self.choices.pick(upper)
             link = f"carabiner link{number + 1}" if self.choices.chance(50) else None
             if self.touch(above, point, link) and link:
@@ -271,7 +278,8 @@ class Writer:
                 knot = f"{name}-k{place + 1}"
                 self.knots.append(knot)
                 self.failures.append(f"{knot} slips")
-                target = self.choices.pick(self.parts)
+                usual = self.solid if place == 0 else [*self.points, *self.dangling]
+                target = self.choices.pick(usual if usual and self.choices.chance(60) else self.parts)
                 if self.choices.chance(15):
                     target = f"carabiner {knot}-crab - {target}"
                 how = " with bowline" if self.choices.chance(30) else ""

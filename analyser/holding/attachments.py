@@ -9,7 +9,7 @@ from analyser.holding.system import RigSystem
 from analyser.rig.model import Contact, Effects, Failure, Nature, Part, Rig, Role, Rope, Station
 
 
-def attachments(rig: Rig, body: str) -> int:
+def attachments(rig: Rig, body: str, already: Effects | None = None) -> int:
     """The largest number of disjoint groups of the body's contacts, each of which holds it alone.
 
     Contacts are those of its points with other parts, and ropes' stations at it. A person who is
@@ -18,7 +18,7 @@ def attachments(rig: Rig, body: str) -> int:
     apart, failures = _detachable(rig, body)
     if not failures:
         return 0
-    system = RigSystem(apart, failures)
+    system = RigSystem(apart, failures, already)
     system.goals = [body]
     packed: Packing = Search(system).independent(body)
     return packed.number or 0

@@ -26,6 +26,8 @@ class BodyOutcome:
     independent_exact: bool
     smallest_failure_set: int | None
     """0: it falls with nothing failed. None: no set exists up to the order searched."""
+    ways: tuple[tuple[str, ...], ...]
+    """As many ways of being held as are independent: the failures that must not happen in each."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,12 +68,13 @@ class Scenario:
     held: tuple[str, ...]
 
 
-def assess(rig: Rig, order: int = 2) -> Outcome:
+def assess(rig: Rig, order: int = 2, already: Effects | None = None) -> Outcome:
     """Apply the holding rules to a rig: every single failure, and failure sets up to `order`.
 
-    Sets of two are always searched, as being down to one asks for them.
+    Sets of two are always searched, as being down to one asks for them. `already` has befallen
+    the rig before anything else fails.
     """
-    system = RigSystem(rig)
+    system = RigSystem(rig, already=already)
     search = Search(system)
     failures = system.failures
     scenarios = [Effects(), *(failure.effects for failure in failures), rig.hands_off]
@@ -92,10 +95,13 @@ def assess(rig: Rig, order: int = 2) -> Outcome:
                 held=part.name in base.held,
                 only_by_person=part.name in base.only_by_person,
                 tips=part.name in base.tips,
-                attachments=attachments(rig, part.name),
+                attachments=attachments(rig, part.name, already),
                 independent=packing.number,
                 independent_exact=packing.exact,
                 smallest_failure_set=min(sizes, default=None),
+                ways=tuple(
+                    sorted((tuple(sorted(system.events[e] for e in way)) for way in packing.ways), key=_size)
+                ),
             )
         )
     singles = {goal for goal, sets in cuts.items() if any(len(cut) == 1 for cut in sets)}
@@ -116,12 +122,16 @@ def assess(rig: Rig, order: int = 2) -> Outcome:
         goal: tuple(
             sorted(
                 (tuple(sorted(names[event] for event in cut)) for cut in sets if len(cut) <= order),
-                key=lambda one: (len(one), one),
+                key=_size,
             )
         )
         for goal, sets in sorted(cuts.items())
     }
     return Outcome(order, tuple(bodies), outcomes, found, hands.falls, hands.only_by_person)
+
+
+def _size(names: tuple[str, ...]) -> tuple[int, tuple[str, ...]]:
+    return len(names), names
 
 
 def what_if(rig: Rig, failures: Iterable[Failure]) -> Scenario:
@@ -136,7 +146,7 @@ def _scenarios(system: RigSystem, scenarios: list[Effects]) -> list[Scenario]:
     """Judge each scenario; the first must be the one in which nothing failed."""
     width = len(scenarios)
     rows = [(effects, 1 << column) for column, effects in enumerate(scenarios)]
-    strict = system.read(system.strict, rows, width)
+    strict = system.read(system.strict, rows, width, system.goals)
     full = (1 << width) - 1
     for goal, held in strict.items():
         if not held & 1:  # not held to begin with: falls in every scenario
@@ -148,7 +158,7 @@ def _scenarios(system: RigSystem, scenarios: list[Effects]) -> list[Scenario]:
     loosely: dict[str, set[int]] = {goal: set() for goal in system.goals}
     if columns:
         again = [(scenarios[column], 1 << k) for k, column in enumerate(columns)]
-        for goal, held in system.read(system.loose, again, len(columns)).items():
+        for goal, held in system.read(system.loose, again, len(columns), system.goals).items():
             loosely[goal] = {columns[k] for k in positions(held)}
     tipping = system.tips(rows, strict, width)
     found = []

@@ -8,7 +8,7 @@ looked for among all events, and that look is one sweep over columns.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from analyser.holding.system import System
@@ -37,7 +37,8 @@ class Search:
 
     system: System
     known_ways: dict[str, list[Events]] = field(default_factory=dict)
-    known_cuts: dict[tuple[str, int], list[Events]] = field(default_factory=dict)
+    smallest: dict[str, int] = field(default_factory=dict)
+    """The size of each goal's smallest cut, once a complete search has found one."""
 
     @property
     def size(self) -> int:
@@ -45,15 +46,7 @@ class Search:
 
     # -- scenarios
 
-    def holds(self, scenarios: Sequence[Iterable[int]]) -> dict[str, int]:
-        """For each goal, the scenarios (sets of events) in which it is still true, as bits."""
-        bits = [0] * self.size
-        for column, events in enumerate(scenarios):
-            for event in events:
-                bits[event] |= 1 << column
-        return self.system.sweep(bits, len(scenarios))
-
-    def rows(self, prefixes: Sequence[Events]) -> list[dict[str, int]]:
+    def rows(self, prefixes: Sequence[Events], goals: Sequence[str]) -> list[dict[str, int]]:
         """For each set of events, each goal's state after every single further event (bit = event)."""
         size = self.size
         found: list[dict[str, int]] = []
@@ -70,7 +63,7 @@ class Search:
                 block = ones << (k * size)
                 for event in prefix:
                     bits[event] |= block
-            held = self.system.sweep(bits, width)
+            held = self.system.sweep(bits, width, goals)
             found += [
                 {goal: (value >> (k * size)) & ones for goal, value in held.items()}
                 for k in range(len(group))
@@ -120,7 +113,8 @@ class Search:
                 for k, event in enumerate(rest[task]):  # column j has the first j of the rest happened
                     bits[event] |= ((1 << (size - k)) - 1) << (at + k + 1)
                 at += size + 1
-            held = self.system.sweep(bits, width)
+            asked = sorted({tasks[task][0] for task in group})
+            held = self.system.sweep(bits, width, asked)
             at = 0
             for task in group:
                 size = len(rest[task])
@@ -167,7 +161,7 @@ class Search:
                 prefixes.setdefault(frozenset(), set()).add(goal)
         for size in range(1, order + 1):
             ordered = sorted(prefixes, key=sorted)
-            for prefix, row in zip(ordered, self.rows(ordered), strict=True):
+            for prefix, row in zip(ordered, self.rows(ordered, goals), strict=True):
                 for goal in prefixes[prefix]:
                     down = ~row[goal] & ((1 << self.size) - 1)
                     for event in _bits(down):
@@ -175,6 +169,9 @@ class Search:
                             self._add(cuts[goal], prefix | {event})
             if size < order:
                 prefixes = self._longer(prefixes, cuts)
+        for goal in goals:
+            if cuts[goal]:
+                self.smallest[goal] = min(map(len, cuts[goal]))
         return {goal: sorted(cuts[goal], key=lambda cut: (len(cut), sorted(cut))) for goal in goals}
 
     def _longer(self, prefixes: dict[Events, set[str]], cuts: dict[str, set[Events]]) -> dict[Events, set[str]]:
@@ -221,7 +218,7 @@ class Search:
         if not way:
             return Packing(None)
         best = self._greedy(goal)
-        most = self._smallest_cut(goal, len(best))
+        most = self.smallest.get(goal) or self._smallest_cut(goal, len(best))
         if len(best) >= most:
             return Packing(len(best), True, tuple(best))
         pool, complete = self._all_ways(goal, most, most_ways)

@@ -20,8 +20,8 @@ class System(Protocol):
     events: Sequence[str]
     goals: Sequence[str]
 
-    def sweep(self, bits: Sequence[int], width: int) -> dict[str, int]:
-        """For each goal, the columns in which it is still true.
+    def sweep(self, bits: Sequence[int], width: int, goals: Sequence[str]) -> dict[str, int]:
+        """For each of the goals asked for, the columns in which it is still true.
 
         `bits[e]` are the columns in which event e happens, out of `width` columns.
         """
@@ -34,18 +34,17 @@ class RigSystem:
     A body's own failure is left out where that body is asked after (`holding.md` section 2).
     """
 
-    def __init__(self, rig: Rig, failures: Iterable[Failure] | None = None) -> None:
+    def __init__(
+        self, rig: Rig, failures: Iterable[Failure] | None = None, already: Effects | None = None
+    ) -> None:
+        """`failures` are the events (all of the rig's by default); `already` has befallen it before."""
         self.rig = rig
+        self.already = already or Effects()
         self.failures = tuple(rig.failures if failures is None else failures)
         self.events = [failure.id for failure in self.failures]
         self.goals = [body.name for body in rig.bodies]
         self.strict = Structure(rig, loose=False)
         self._loose: Structure | None = None
-        self.own = {name: self._own(name) for name in self.goals}
-
-    def _own(self, body: str) -> tuple[int, ...]:
-        """The events that include the body itself being gone."""
-        return tuple(e for e, failure in enumerate(self.failures) if body in failure.effects.gone)
 
     @property
     def loose(self) -> Structure:
@@ -53,15 +52,19 @@ class RigSystem:
             self._loose = Structure(self.rig, loose=True)
         return self._loose
 
-    def sweep(self, bits: Sequence[int], width: int) -> dict[str, int]:
-        return self.read(self.strict, [(f.effects, b) for f, b in zip(self.failures, bits, strict=True)], width)
+    def sweep(self, bits: Sequence[int], width: int, goals: Sequence[str]) -> dict[str, int]:
+        rows = [(f.effects, b) for f, b in zip(self.failures, bits, strict=True)]
+        return self.read(self.strict, rows, width, goals)
 
-    def read(self, structure: Structure, rows: list[tuple[Effects, int]], width: int) -> dict[str, int]:
-        """For each body, the columns in which it is held in one reading."""
+    def read(
+        self, structure: Structure, rows: list[tuple[Effects, int]], width: int, goals: Sequence[str]
+    ) -> dict[str, int]:
+        """For each body asked for, the columns in which it is held in one reading."""
+        rows = [*rows, (self.already, (1 << width) - 1)]
         sets = Solver(structure, Batch(rows, width)).solve()
         return {
             name: self._own_left_out(structure, rows, name, sets.held[structure.index[name]], width)
-            for name in self.goals
+            for name in goals
         }
 
     def _own_left_out(
@@ -85,6 +88,7 @@ class RigSystem:
         An end is held where one of its points is held without the help of the body itself.
         """
         found: dict[str, int] = {}
+        rows = [*rows, (self.already, (1 << width) - 1)]
         for body in self.rig.bodies:
             if body.ends is None:
                 continue

@@ -1,0 +1,97 @@
+"""`stillheld`: which command, which options, and how it ended.
+
+Exit status: 0 every requirement is met (or the command did what was asked); 1 some requirement
+isn't; 2 the file or the call could not be understood.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Callable, Sequence
+from importlib import import_module
+
+COMMANDS = {
+    "check": "fail every part in turn, then every pair: who is still held, and by what",
+    "whatif": "one scenario: who falls after these failures, and by what the rest is held",
+    "draw": "draw the rig with its weak points marked, or what is left after a failure",
+    "kinds": "the catalogue of kinds of parts",
+}
+EPILOG = (
+    "A model of what was written, not of the rope in the hand. Local codes, makers' instructions "
+    "and licensed or qualified practice come first."
+)
+
+
+def parser() -> argparse.ArgumentParser:
+    top = argparse.ArgumentParser(
+        prog="stillheld",
+        description="If this part of a rope system fails, who is still held, and by what?",
+        epilog=EPILOG,
+    )
+    top.add_argument("--version", action="store_true", help="print the version and stop")
+    commands = top.add_subparsers(dest="command", metavar="COMMAND")
+    for name, words in COMMANDS.items():
+        one = commands.add_parser(name, help=words, description=words.capitalize() + ".", epilog=EPILOG)
+        _options(name, one)
+    return top
+
+
+def _options(name: str, one: argparse.ArgumentParser) -> None:
+    """Options live here, so that `--help` costs no import of what a command needs."""
+    rig = "a .rig file, or - for standard input"
+    if name == "check":
+        one.add_argument("rigs", nargs="+", metavar="RIG", help=rig)
+        one.add_argument("--json", action="store_true", help="the results contract, for scripts")
+        one.add_argument("--order", type=_order, default=2, metavar="N", help="failures together, 1 to 4 (default 2)")
+    elif name == "whatif":
+        one.add_argument("rig", metavar="RIG", help=rig)
+        one.add_argument("failures", nargs="+", metavar="FAILURE", help='for example "left-bolt fails"')
+        one.add_argument("--json", action="store_true", help="as JSON, for scripts")
+    elif name == "draw":
+        one.add_argument("rig", metavar="RIG", help=rig)
+        one.add_argument("-o", "--output", required=True, metavar="FILE", help="FILE.svg, FILE.png or FILE.dot")
+        one.add_argument(
+            "--failing", action="append", default=[], metavar="FAILURE", help="draw what is left after it (repeatable)"
+        )
+        one.add_argument("--system-dot", action="store_true", help="render with the machine's own Graphviz `dot`")
+    elif name == "kinds":
+        one.add_argument("--json", action="store_true", help="as JSON, for scripts")
+
+
+def _order(text: str) -> int:
+    if text.isdigit() and 1 <= int(text) <= 4:
+        return int(text)
+    raise argparse.ArgumentTypeError(f"{text!r} is not a number of failures from 1 to 4")
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command; returns the exit status."""
+    for stream in (sys.stdout, sys.stderr):
+        reconfigure = getattr(stream, "reconfigure", None)
+        if reconfigure:
+            reconfigure(encoding="utf-8", errors="replace")
+    top = parser()
+    options = top.parse_args(arguments)
+    if options.version:
+        from importlib.metadata import version
+
+        print(f"stillheld {version('stillheld')}")
+        return 0
+    if options.command is None:
+        top.print_help()
+        return 2
+    run: Callable[[argparse.Namespace], int] = import_module(f"analyser.commands.{options.command}").run
+    try:
+        return run(options)
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except KeyboardInterrupt:
+        print("stopped", file=sys.stderr)
+        return 130
+
+
+if __name__ == "__main__":
+    sys.exit(main())

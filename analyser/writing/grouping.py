@@ -1,0 +1,47 @@
+"""Many failure sets in few lines: sets that differ only in who fails are told together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+
+def by_bodies(
+    failure_sets: Mapping[str, Iterable[tuple[str, ...]]], size: int
+) -> list[tuple[tuple[str, ...], list[tuple[str, ...]]]]:
+    """The sets of one size, grouped by the bodies that each brings down: most bodies first."""
+    bodies: dict[tuple[str, ...], list[str]] = {}
+    for name, sets in failure_sets.items():
+        for one in sets:
+            if len(one) == size:
+                bodies.setdefault(one, []).append(name)
+    groups: dict[tuple[str, ...], list[tuple[str, ...]]] = {}
+    for one, names in sorted(bodies.items()):
+        groups.setdefault(tuple(sorted(names)), []).append(one)
+    return sorted(groups.items(), key=lambda item: (-len(item[0]), item[0]))
+
+
+def any_with_any(pairs: Iterable[tuple[str, ...]]) -> list[tuple[tuple[str, ...], tuple[str, ...]]]:
+    """Pairs as few lines of "any of these with any of those", each pair told exactly once.
+
+    >>> any_with_any([("a", "c"), ("a", "d"), ("b", "c"), ("b", "d"), ("e", "f")])
+    [(('a', 'b'), ('c', 'd')), (('e',), ('f',))]
+    """
+    left = {frozenset(pair) for pair in pairs}
+    lines = []
+    while left:
+        partners: dict[str, set[str]] = {}
+        for pair in left:
+            a, b = sorted(pair)
+            partners.setdefault(a, set()).add(b)
+            partners.setdefault(b, set()).add(a)
+        best: tuple[tuple[str, ...], tuple[str, ...]] = ((), ())
+        for event in sorted(partners):
+            theirs = partners[event]
+            like = {other for other in partners if other not in theirs and partners[other] >= theirs}
+            like = {one for one in like if one not in theirs}
+            if len(like) * len(theirs) > len(best[0]) * len(best[1]):
+                one, two = tuple(sorted(like)), tuple(sorted(theirs))
+                best = (one, two) if one[0] < two[0] else (two, one)
+        lines.append(best)
+        left -= {frozenset((a, b)) for a in best[0] for b in best[1]}
+    return sorted(lines, key=lambda line: (-len(line[0]) * len(line[1]), line))
