@@ -312,7 +312,9 @@ class Writer:
         self.add(f"rope {name}")
         labels = [at for _, at, _ in stations]
         for place, (role, _, text) in enumerate(stations):
-            if role == "held" or (role == "gripped" and not self.gripped_both_ways(text)):
+            if role == "gripped" and self.choices.chance(10):
+                text += ", both ways"
+            elif role == "held" or (role == "gripped" and not self.gripped_both_ways(text)):
                 sides = [*labels[:place], *labels[place + 1 :]]
                 if not closed and place == 0:
                     sides.append("start")

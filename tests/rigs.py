@@ -1,0 +1,38 @@
+"""Small helpers that let a test speak in rigs: read a text, ask who falls."""
+
+from __future__ import annotations
+
+from textwrap import dedent
+
+import analyser
+from analyser.results import Result
+from analyser.rig.model import Rig
+
+
+def rig_of(text: str) -> Rig:
+    """A rig from an indented text; a title is put before it when it has none."""
+    text = dedent(text).strip() + "\n"
+    return analyser.read_text(text if text.startswith("rig ") else 'rig "a test"\n' + text)
+
+
+def checked(text: str, order: int = 2) -> Result:
+    return analyser.check(rig_of(text), order)
+
+
+def criticals(result: Result, body: str) -> set[str]:
+    """The single failures that drop a body."""
+    return {cut[0] for cut in result.failure_sets[body] if len(cut) == 1}
+
+
+def sets_of(result: Result, body: str, size: int) -> set[frozenset[str]]:
+    """The body's minimal failure sets of one size."""
+    return {frozenset(cut) for cut in result.failure_sets[body] if len(cut) == size}
+
+
+def counts(result: Result, body: str, up_to: int) -> tuple[int, ...]:
+    """How many minimal failure sets of each size 1…up_to a body has."""
+    return tuple(len(sets_of(result, body, size)) for size in range(1, up_to + 1))
+
+
+def falls(result: Result, failure: str) -> tuple[str, ...]:
+    return next(one.falls for one in result.failures if one.id == failure)
