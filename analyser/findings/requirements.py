@@ -7,8 +7,7 @@ from dataclasses import dataclass
 
 from analyser.findings.finding import listed
 from analyser.holding.outcome import Outcome, tipping_sets
-from analyser.holding.search import Search
-from analyser.holding.system import RigSystem
+from analyser.holding.reviewing import Review
 from analyser.rig.model import Nature, Requirement, Rig
 
 MOST_REASONS = 5
@@ -69,7 +68,7 @@ def _accepted(rig: Rig) -> set[str]:
 
 def _independent(rig: Rig, outcome: Outcome, requirement: Requirement) -> list[str]:
     accepted = _accepted(rig)
-    search: Search | None = None
+    review: Review | None = None
     reasons = []
     for name in _named(rig, requirement, people=requirement.rule == "independent"):
         if name not in outcome.failure_sets:  # stands where it cannot fall
@@ -77,10 +76,10 @@ def _independent(rig: Rig, outcome: Outcome, requirement: Requirement) -> list[s
         number = outcome.body(name).independent
         exact = outcome.body(name).independent_exact
         if accepted and number is not None and number < requirement.number:
-            if search is None:
-                search = Search(RigSystem(rig, [f for f in rig.failures if f.id not in accepted]))
-            packing = search.independent(name)
-            number, exact = packing.number, packing.exact
+            if review is None:
+                review = Review(rig, failures=[f for f in rig.failures if f.id not in accepted])
+            ways = review.independent(name)
+            number, exact = ways.number, ways.exact
         if number is not None and number < requirement.number:
             singles = [cut[0] for cut in outcome.failure_sets[name] if len(cut) == 1]
             singles = [one for one in singles if one not in accepted]
@@ -96,12 +95,8 @@ def _held(rig: Rig, outcome: Outcome, requirement: Requirement) -> list[str]:
     names = [name for name in names if name in outcome.failure_sets]
     sets = outcome.failure_sets
     if requirement.number > outcome.order:
-        system = RigSystem(rig)
-        found = Search(system).failure_sets(names, requirement.number)
-        sets = {
-            name: tuple(tuple(sorted(system.events[e] for e in cut)) for cut in cuts)
-            for name, cuts in found.items()
-        }
+        found = Review(rig).failure_sets(names, requirement.number)
+        sets = {name: tuple(cuts) for name, cuts in found.items()}
     reasons = []
     for name in names:
         for cut in sets[name]:

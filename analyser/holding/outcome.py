@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from analyser.holding.attachments import attachments
-from analyser.holding.search import Search
+from analyser.holding.reviewing import Review
 from analyser.holding.structure import positions
 from analyser.holding.system import RigSystem
 from analyser.rig.model import Effects, Failure, Rig
@@ -75,18 +74,17 @@ def assess(rig: Rig, order: int = 2, already: Effects | None = None) -> Outcome:
     the rig before anything else fails.
     """
     system = RigSystem(rig, already=already)
-    search = Search(system)
+    review = Review(rig, system.strict, already=already)
     failures = system.failures
     scenarios = [Effects(), *(failure.effects for failure in failures), rig.hands_off]
     states = _scenarios(system, scenarios)
     base, after, hands = states[0], states[1:-1], states[-1]
-    cuts = search.failure_sets(system.goals, max(order, 2))
-    fragile = {
-        goal: {event for cut in sets if len(cut) == 2 for event in cut} for goal, sets in cuts.items()
-    }
+    cuts = review.failure_sets(system.goals, max(order, 2))
+    fragile = {goal: {name for cut in sets if len(cut) == 2 for name in cut} for goal, sets in cuts.items()}
+    singles = {goal for goal, sets in cuts.items() if any(len(cut) == 1 for cut in sets)}
     bodies = []
     for part in rig.bodies:
-        packing = search.independent(part.name)
+        ways = review.independent(part.name)
         sizes = [len(cut) for cut in cuts[part.name] if len(cut) <= order]
         bodies.append(
             BodyOutcome(
@@ -95,16 +93,13 @@ def assess(rig: Rig, order: int = 2, already: Effects | None = None) -> Outcome:
                 held=part.name in base.held,
                 only_by_person=part.name in base.only_by_person,
                 tips=part.name in base.tips,
-                attachments=attachments(rig, part.name, already),
-                independent=packing.number,
-                independent_exact=packing.exact,
+                attachments=review.attachments(part.name),
+                independent=ways.number,
+                independent_exact=ways.exact,
                 smallest_failure_set=min(sizes, default=None),
-                ways=tuple(
-                    sorted((tuple(sorted(system.events[e] for e in way)) for way in packing.ways), key=_size)
-                ),
+                ways=ways.ways,
             )
         )
-    singles = {goal for goal, sets in cuts.items() if any(len(cut) == 1 for cut in sets)}
     outcomes = tuple(
         FailureOutcome(
             failure.id,
@@ -113,25 +108,12 @@ def assess(rig: Rig, order: int = 2, already: Effects | None = None) -> Outcome:
             state.falls,
             state.only_by_person,
             state.tips,
-            tuple(sorted(g for g in state.held if g in singles or event in fragile[g])),
+            tuple(sorted(g for g in state.held if g in singles or failure.id in fragile[g])),
         )
-        for event, (failure, state) in enumerate(zip(failures, after, strict=True))
+        for failure, state in zip(failures, after, strict=True)
     )
-    names = [failure.id for failure in failures]
-    found = {
-        goal: tuple(
-            sorted(
-                (tuple(sorted(names[event] for event in cut)) for cut in sets if len(cut) <= order),
-                key=_size,
-            )
-        )
-        for goal, sets in sorted(cuts.items())
-    }
+    found = {goal: tuple(cut for cut in sets if len(cut) <= order) for goal, sets in sorted(cuts.items())}
     return Outcome(order, tuple(bodies), outcomes, found, hands.falls, hands.only_by_person)
-
-
-def _size(names: tuple[str, ...]) -> tuple[int, tuple[str, ...]]:
-    return len(names), names
 
 
 def what_if(rig: Rig, failures: Iterable[Failure]) -> Scenario:

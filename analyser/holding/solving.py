@@ -4,8 +4,9 @@ Rule 5 asks what its ends are held by *without the section's own spans*. Two pla
 bound that. The careful one remembers, for each part and column, the spans that its first way of
 being held uses, and lets a part hold a section only where that way uses none of the section's
 spans: all it finds is true. If the generous one (no such care) finds nothing beyond it, both are
-the answer. Only in the columns where they differ is the definition followed to the letter, by
-solving the rig again without the section's spans, as deep as it takes (the spans grow ever fewer).
+the answer. Only where they differ is the definition followed to the letter: a rig without a
+section's spans is the same scenario with those spans cut, so the columns in question are solved
+again so, all sections together, as deep as it takes (the whole spans grow ever fewer).
 """
 
 from __future__ import annotations
@@ -16,6 +17,9 @@ from dataclasses import dataclass
 from analyser.holding.monotone import AtLeast, Gate, least
 from analyser.holding.structure import Batch, Section, Structure, positions, spread
 from analyser.rig.model import Nature, Role, Station
+
+MOST_COLUMNS = 1 << 16
+"""Columns of inner scenarios solved together where the definition has to be followed."""
 
 Used = list[dict[str, int]]
 """For each variable, the spans that its first way of being held uses, and in which columns."""
@@ -169,94 +173,151 @@ def _remember(used: Used, target: int, sources: Sequence[int], theirs: Used, new
                 mine[span] = mine.get(span, 0) | (new & where)
 
 
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """Of which variables, and in which columns, the exact answer is asked for."""
+
+    anchored: list[int]
+    held: list[int]
+
+
 class Solver:
     """One structure under one batch of scenarios."""
 
     def __init__(self, structure: Structure, batch: Batch) -> None:
         self.structure = structure
         self.batch = batch
-        self.known: dict[frozenset[str], Sets] = {}
+        self.guards = self._guards()
+        self.grips = self._grips()
 
-    def solve(self, without: frozenset[str] = frozenset()) -> Sets:
-        """Anchored and held, exactly, in the rig without the spans named."""
-        known = self.known.get(without)
-        if known is None:
-            known = self.known[without] = self._solve(without)
-        return known
-
-    def _solve(self, without: frozenset[str]) -> Sets:
+    def solve(self, wanted: Wanted | None = None) -> Sets:
+        """Anchored and held, exactly for all that is wanted (everything by default)."""
         structure = self.structure
-        guards = self._guards(without)
-        grips = self._grips(without, guards)
-        careful_a, used_a = self._fixpoint(structure.links_anchored, guards, grips, None, None, careful=True)
+        careful_a, used_a = self._fixpoint(structure.links_anchored, None, None, careful=True)
         generous_a = careful_a
-        if self._grows(careful_a, grips, None, guards, held=False):
-            generous_a, _ = self._fixpoint(
-                structure.links_anchored, guards, grips, None, None, careful=False, start=careful_a
-            )
+        if self._grows(careful_a, None, held=False):
+            generous_a, _ = self._fixpoint(structure.links_anchored, None, None, careful=False, start=careful_a)
         if not structure.any_below:
             careful_h, generous_h = careful_a, generous_a
         else:
-            careful_h, _ = self._fixpoint(
-                structure.links_held, guards, grips, careful_a, used_a, careful=True
-            )
+            careful_h, _ = self._fixpoint(structure.links_held, careful_a, used_a, careful=True)
             generous_h = careful_h
-            if generous_a is not careful_a or self._grows(careful_h, grips, generous_a, guards, held=True):
+            if generous_a is not careful_a or self._grows(careful_h, generous_a, held=True):
                 generous_h, _ = self._fixpoint(
-                    structure.links_held, guards, grips, generous_a, None, careful=False, start=careful_h
+                    structure.links_held, generous_a, None, careful=False, start=careful_h
                 )
-        differ = 0
-        for careful, generous in ((careful_a, generous_a), (careful_h, generous_h)):
-            if careful is not generous:
-                for one, two in zip(careful, generous, strict=True):
-                    differ |= one ^ two
-        if not differ:
-            return Sets(careful_a, careful_h)
-        columns = positions(differ)
-        if len(columns) * 4 < self.batch.width:
-            return self._exactly_in(columns, without, Sets(careful_a, careful_h))
-        return self._exactly(
-            without, guards, grips, Sets(careful_a, careful_h), Sets(generous_a, generous_h)
-        )
+        careful, generous = Sets(careful_a, careful_h), Sets(generous_a, generous_h)
+        if generous_a is careful_a and generous_h is careful_h:
+            return careful
+        return self._exactly(careful, generous, wanted)
 
-    def _exactly_in(self, columns: list[int], without: frozenset[str], careful: Sets) -> Sets:
-        """Solve a few columns apart, and put them in their places."""
-        inner = Solver(self.structure, self.batch.select(columns)).solve(without)
-        mask = 0
-        for column in columns:
-            mask |= 1 << column
-        keep = ~mask
-        anchored = [a & keep | spread(b, columns) for a, b in zip(careful.anchored, inner.anchored, strict=True)]
-        if careful.held is careful.anchored:
-            return Sets(anchored, anchored)
-        held = [a & keep | spread(b, columns) for a, b in zip(careful.held, inner.held, strict=True)]
-        return Sets(anchored, held)
-
-    def _exactly(
-        self, without: frozenset[str], guards: list[int], grips: list[_Grip], careful: Sets, generous: Sets
-    ) -> Sets:
-        """Follow the definition: ends and firm parts from the rig without the section's spans."""
+    def _exactly(self, careful: Sets, generous: Sets, wanted: Wanted | None) -> Sets:
+        """Follow the definition where it matters: ask for a section's ends and its firm parts in
+        the rig without the section's spans, which is the same scenario with those spans cut."""
         structure = self.structure
-        seeds = list(careful.anchored)
-        for grip in grips:
-            if generous.anchored[grip.part] & ~careful.anchored[grip.part]:
-                apart = self.solve(without | grip.section.spans)
-                gate = _SectionGate(grip, structure.bears_anchored, None, None, None)
-                seeds[grip.part] |= self._to_the_letter(gate, apart.anchored) & guards[grip.part]
+        open_a = [g & ~c for g, c in zip(generous.anchored, careful.anchored, strict=True)]
+        open_h = [g & ~c for g, c in zip(generous.held, careful.held, strict=True)]
+        want_a, want_h = self._matter(open_a, open_h, wanted)
+        asked: dict[Section, int] = {}
+        for grip in self.grips:
+            columns = want_a[grip.part] | (want_h[grip.part] if structure.any_below else 0)
+            if columns:
+                asked[grip.section] = asked.get(grip.section, 0) | columns
+        if not asked:
+            return careful
+        answers = self._without_their_spans(asked)
         frames = self._frames(None)
-        anchored = least(seeds, guards, structure.links_anchored, frames)
+        seeds = list(careful.anchored)
+        for grip in self.grips:
+            columns = want_a[grip.part]
+            if columns:
+                apart = answers[grip.section]
+                gate = _SectionGate(grip, structure.bears_anchored, None, None, None)
+                seeds[grip.part] |= self._to_the_letter(gate, apart.anchored) & columns & self.guards[grip.part]
+        anchored = least(seeds, self.guards, structure.links_anchored, frames)
         if not structure.any_below:
             return Sets(anchored, anchored)
         seeds = list(careful.held)
-        for gate_ in frames:
-            seeds[gate_.target] |= gate_.fires(anchored) & guards[gate_.target]
-        for grip in grips:
-            if generous.held[grip.part] & ~careful.held[grip.part]:
-                apart = self.solve(without | grip.section.spans)
-                fixed = self._fixed(apart.anchored)
-                gate = _SectionGate(grip, structure.bears_held, fixed, None, None)
-                seeds[grip.part] |= self._to_the_letter(gate, apart.held) & guards[grip.part]
-        held = least(seeds, guards, structure.links_held)
+        for frame in frames:
+            seeds[frame.target] |= frame.fires(anchored) & self.guards[frame.target]
+        for grip in self.grips:
+            columns = want_h[grip.part]
+            if columns:
+                apart = answers[grip.section]
+                gate = _SectionGate(grip, structure.bears_held, self._fixed(apart.anchored), None, None)
+                seeds[grip.part] |= self._to_the_letter(gate, apart.held) & columns & self.guards[grip.part]
+        return Sets(anchored, least(seeds, self.guards, structure.links_held))
+
+    def _matter(
+        self, open_a: list[int], open_h: list[int], wanted: Wanted | None
+    ) -> tuple[list[int], list[int]]:
+        """Of what is still open, what bears on the variables that are wanted."""
+        structure = self.structure
+        if wanted is None:
+            return open_a, open_h
+        want_h = [w & o for w, o in zip(wanted.held, open_h, strict=True)]
+        self._backwards(want_h, open_h, structure.links_held)
+        want_a = [w & o for w, o in zip(wanted.anchored, open_a, strict=True)]
+        if structure.any_below:
+            for frame in self._frames(None):
+                for need in frame.sources:
+                    want_a[need] |= want_h[frame.target] & open_a[need]
+        else:
+            want_a = [a | h for a, h in zip(want_a, want_h, strict=True)]
+        self._backwards(want_a, open_a, structure.links_anchored)
+        return want_a, want_h
+
+    def _backwards(self, want: list[int], still_open: list[int], links: list[list[int]]) -> None:
+        """Add whatever could make a wanted variable true by touching it or by standing under it."""
+        before: dict[int, set[int]] = {}
+        for v, targets in enumerate(links):
+            for t in targets:
+                before.setdefault(t, set()).add(v)
+        for frame in self._frames(None):
+            before.setdefault(frame.target, set()).update(frame.sources)
+        stack = [v for v, bits in enumerate(want) if bits]
+        while stack:
+            t = stack.pop()
+            for v in before.get(t, ()):
+                new = want[t] & still_open[v] & ~want[v]
+                if new:
+                    want[v] |= new
+                    stack.append(v)
+
+    def _without_their_spans(self, asked: dict[Section, int]) -> dict[Section, Sets]:
+        """For each section, everything its rule asks, in the columns asked, without its spans."""
+        structure = self.structure
+        answers: dict[Section, Sets] = {}
+        sections = list(asked)
+        while sections:
+            columns: list[int] = []
+            blocks: list[tuple[Section, int, list[int]]] = []
+            while sections and (not columns or len(columns) + asked[sections[0]].bit_count() <= MOST_COLUMNS):
+                section = sections.pop(0)
+                mine = positions(asked[section])
+                blocks.append((section, len(columns), mine))
+                columns += mine
+            batch = self.batch.select(columns)
+            wanted = Wanted([0] * structure.count, [0] * structure.count)
+            for section, start, mine in blocks:
+                block = ((1 << len(mine)) - 1) << start
+                for span in section.spans:
+                    batch.cut[span] = batch.cut.get(span, 0) | block
+                for v, _ in section.parts:
+                    wanted.anchored[v] |= block
+                    wanted.held[v] |= block
+            inner = Solver(structure, batch).solve(wanted)
+            for section, start, mine in blocks:
+                on = {v for v, _ in section.parts}
+                answers[section] = self._placed(inner, on, start, mine)
+        return answers
+
+    def _placed(self, inner: Sets, on: set[int], start: int, columns: list[int]) -> Sets:
+        block = (1 << len(columns)) - 1
+        anchored, held = [0] * self.structure.count, [0] * self.structure.count
+        for v in on:
+            anchored[v] = spread(inner.anchored[v] >> start & block, columns)
+            held[v] = spread(inner.held[v] >> start & block, columns)
         return Sets(anchored, held)
 
     def _to_the_letter(self, gate: _SectionGate, values: list[int]) -> int:
@@ -272,8 +333,6 @@ class Solver:
     def _fixpoint(
         self,
         links: list[list[int]],
-        guards: list[int],
-        grips: list[_Grip],
         anchored: list[int] | None,
         anchored_used: Used | None,
         *,
@@ -281,7 +340,7 @@ class Solver:
         start: list[int] | None = None,
     ) -> tuple[list[int], Used]:
         """The anchored set (`anchored` None) or the held set, carefully or generously."""
-        structure = self.structure
+        structure, guards, grips = self.structure, self.guards, self.grips
         held = anchored is not None
         bears = structure.bears_held if held else structure.bears_anchored
         used: Used = [{} for _ in range(structure.count)]
@@ -318,27 +377,25 @@ class Solver:
 
         return least(seeds, guards, links, gates, carried), used
 
-    def _grows(
-        self, values: list[int], grips: list[_Grip], anchored: list[int] | None, guards: list[int], *, held: bool
-    ) -> bool:
+    def _grows(self, values: list[int], anchored: list[int] | None, *, held: bool) -> bool:
         """Would the generous reading add anything to a set that the careful one has closed?"""
         bears = self.structure.bears_held if held else self.structure.bears_anchored
         fixed = self._fixed(anchored) if anchored is not None else None
-        for grip in grips:
-            room = guards[grip.part] & ~values[grip.part]
+        for grip in self.grips:
+            room = self.guards[grip.part] & ~values[grip.part]
             if room and _SectionGate(grip, bears, fixed, None, None).fires(values) & room:
                 return True
         return False
 
     # -- what is there
 
-    def _guards(self, without: frozenset[str]) -> list[int]:
+    def _guards(self) -> list[int]:
         """The columns in which each variable is there at all."""
         structure, batch = self.structure, self.batch
         full, gone = batch.full, batch.gone
         guards = [full & ~gone.get(name, 0) for name in structure.names[: len(structure.parts)]]
         for span in structure.joint_spans.values():
-            guards.append(0 if span in without else full & ~batch.cut.get(span, 0))
+            guards.append(full & ~batch.cut.get(span, 0))
         return guards
 
     def _seeds(self, *, held: bool) -> list[int]:
@@ -365,14 +422,12 @@ class Solver:
 
     # -- rule 5, prepared
 
-    def _grips(self, without: frozenset[str], guards: list[int]) -> list[_Grip]:
-        structure = self.structure
+    def _grips(self) -> list[_Grip]:
+        structure, guards = self.structure, self.guards
         moving: dict[int, dict[int, int]] = {}
         bare: dict[int, dict[int, int]] = {}
         found: list[_Grip] = []
         for section in structure.sections:
-            if section.spans & without:
-                continue
             there = self._there(section, guards)
             if not there:
                 continue

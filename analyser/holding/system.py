@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Protocol
 
-from analyser.holding.solving import Sets, Solver
+from analyser.holding.solving import Sets, Solver, Wanted
 from analyser.holding.structure import Batch, Structure, positions, spread
 from analyser.rig.model import Effects, Failure, Rig
 
@@ -61,7 +61,7 @@ class RigSystem:
     ) -> dict[str, int]:
         """For each body asked for, the columns in which it is held in one reading."""
         rows = [*rows, (self.already, (1 << width) - 1)]
-        sets = Solver(structure, Batch(rows, width)).solve()
+        sets = Solver(structure, Batch(rows, width)).solve(held_wanted(structure, goals, width))
         return {
             name: self._own_left_out(structure, rows, name, sets.held[structure.index[name]], width)
             for name in goals
@@ -79,7 +79,8 @@ class RigSystem:
             return held
         columns = positions(struck)
         batch = Batch([(without(effects, self.rig, body), bits) for effects, bits in rows], width)
-        again = Solver(structure, batch.select(columns)).solve().held[structure.index[body]]
+        wanted = held_wanted(structure, [body], len(columns))
+        again = Solver(structure, batch.select(columns)).solve(wanted).held[structure.index[body]]
         return held & ~struck | spread(again, columns)
 
     def tips(self, rows: list[tuple[Effects, int]], held: dict[str, int], width: int) -> dict[str, int]:
@@ -95,7 +96,8 @@ class RigSystem:
             apart = [(without(effects, self.rig, body.name), bits) for effects, bits in rows]
             batch = Batch(apart, width)
             batch.gone[body.name] = batch.full
-            sets = Solver(self.strict, batch).solve()
+            points = [point for end in body.ends for point in end]
+            sets = Solver(self.strict, batch).solve(held_wanted(self.strict, points, width))
             sides = []
             for end in body.ends:
                 side = 0
@@ -104,6 +106,14 @@ class RigSystem:
                 sides.append(side)
             found[body.name] = (sides[0] ^ sides[1]) & held[body.name]
         return found
+
+
+def held_wanted(structure: Structure, names: Iterable[str], width: int) -> Wanted:
+    """Only whether these parts are held, in every column."""
+    held = [0] * structure.count
+    for name in names:
+        held[structure.index[name]] = (1 << width) - 1
+    return Wanted([0] * structure.count, held)
 
 
 def without(effects: Effects, rig: Rig, body: str) -> Effects:

@@ -1,0 +1,164 @@
+"""A rig falls into portions that share nothing but ground parts: each is searched on its own.
+
+A ground part that isn't `below` is held exactly while it is there, whatever happens elsewhere, so
+nothing passes through it from one portion to another. Each portion keeps, beside its own parts,
+whatever may ever move with a part on its ropes, so that rule 5 is answered exactly as in the whole.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from analyser.holding.structure import Structure
+from analyser.rig.model import Contact, Effects, Failure, Nature, Part, Rig, Role, Rope
+
+
+@dataclass(frozen=True, slots=True)
+class Portion:
+    """A part of a rig with the bodies in it, and the failures that can touch it."""
+
+    rig: Rig
+    bodies: tuple[str, ...]
+    failures: tuple[Failure, ...]
+
+
+def portions(rig: Rig, structure: Structure, failures: Iterable[Failure]) -> list[Portion]:
+    """The portions that hold at least one body, in the order of their first body."""
+    joined = _Joined()
+    for contact in rig.contacts:
+        if not _firm(rig.parts[contact.a]) and not _firm(rig.parts[contact.b]):
+            joined.join(contact.a, contact.b)
+    for rope in rig.ropes:
+        for station in rope.stations:
+            if station.role in (Role.TIE, Role.RUN, Role.GRIP) and not _firm(rig.parts[station.part]):
+                joined.join(f"rope {rope.name}", station.part)
+    for part in rig.parts.values():
+        for need in part.needs:
+            for foot in need.parts:
+                if not _firm(rig.parts[foot]):
+                    joined.join(part.name, foot)
+    groups: dict[str, list[str]] = {}
+    for body in rig.bodies:
+        groups.setdefault(joined.root(body.name), []).append(body.name)
+    events = list(failures)
+    members: dict[str, set[str]] = {root: set() for root in groups}
+    for name in rig.parts:
+        root = joined.root(name)
+        if root in members:
+            members[root].add(name)
+    ropes: dict[str, list[Rope]] = {root: [] for root in groups}
+    for rope in rig.ropes:
+        root = joined.root(f"rope {rope.name}")
+        if root in ropes:
+            ropes[root].append(rope)
+    beside: dict[str, list[Contact]] = {}
+    for contact in rig.contacts:
+        beside.setdefault(contact.a, []).append(contact)
+        beside.setdefault(contact.b, []).append(contact)
+    touching = _touching(events)
+    moved: dict[str, set[str]] = {}
+    for section in structure.sections:
+        near = moved.setdefault(section.rope.name, set())
+        for p in structure.movers(section):
+            near |= {structure.names[v] for v in structure.reach(p)} & rig.parts.keys()
+    found = []
+    for root, bodies in groups.items():
+        names = _with_neighbours(rig, members[root], ropes[root], beside, moved)
+        found.append(_portion(rig, tuple(bodies), names, ropes[root], events, touching, beside))
+    return found
+
+
+def _firm(part: Part) -> bool:
+    return part.nature is Nature.GROUND and not part.below
+
+
+def _with_neighbours(
+    rig: Rig, own: set[str], ropes: list[Rope], beside: dict[str, list[Contact]], moved: dict[str, set[str]]
+) -> set[str]:
+    """The parts of a portion, the ground it touches, its edges and guards, and what moves with it."""
+    names = set(own)
+    for name in own:
+        names |= {other for c in beside.get(name, ()) for other in (c.a, c.b) if _firm(rig.parts[other])}
+        for need in rig.parts[name].needs:
+            names |= set(need.parts)
+    for rope in ropes:
+        names |= moved.get(rope.name, set())
+        for station in rope.stations:
+            names |= {station.part, *station.guards, *rig.parts[station.part].guards}
+    for name in list(names):
+        part = rig.parts[name]
+        names |= {part.name, *part.points, *([part.body] if part.body else [])}
+    return names
+
+
+def _portion(
+    rig: Rig,
+    bodies: tuple[str, ...],
+    names: set[str],
+    ropes: list[Rope],
+    events: list[Failure],
+    touching: dict[str, list[int]],
+    beside: dict[str, list[Contact]],
+) -> Portion:
+    spans = {span for rope in ropes for span in rope.spans}
+    chosen = sorted({k for name in (*names, *spans) for k in touching.get(name, ())})
+    contacts = {id(c): c for name in names for c in beside.get(name, ()) if c.a in names and c.b in names}
+    inner = replace(
+        rig,
+        parts={name: _trimmed(rig.parts[name], names) for name in _ordered(rig, names)},
+        contacts=tuple(sorted(contacts.values(), key=lambda c: (c.place, c.a, c.b))),
+        ropes=tuple(ropes),
+        failures=tuple(events[k] for k in chosen),
+    )
+    return Portion(inner, bodies, inner.failures)
+
+
+def _trimmed(part: Part, names: set[str]) -> Part:
+    """A frame reached only by what moves with a portion may stand outside it."""
+    if part.needs and any(p not in names for need in part.needs for p in need.parts):
+        return replace(part, needs=())
+    return part
+
+
+def _ordered(rig: Rig, names: set[str]) -> list[str]:
+    if len(names) * 4 > len(rig.parts):
+        return [name for name in rig.parts if name in names]
+    return sorted(names, key=lambda name: (rig.parts[name].place, name))
+
+
+def _touching(events: list[Failure]) -> dict[str, list[int]]:
+    """For each name that an effect speaks of, the failures that do."""
+    found: dict[str, list[int]] = {}
+    for k, event in enumerate(events):
+        effects: Effects = event.effects
+        for group in (
+            effects.gone,
+            effects.ungripped,
+            effects.open_hands,
+            effects.unfooted,
+            effects.cut,
+            effects.cutting,
+        ):
+            for name in group:
+                found.setdefault(name, []).append(k)
+    return found
+
+
+class _Joined:
+    """Which names belong together (union-find with path halving)."""
+
+    def __init__(self) -> None:
+        self.above: dict[str, str] = {}
+
+    def root(self, name: str) -> str:
+        above = self.above
+        while name in above and above[name] != name:
+            above[name] = above.get(above[name], above[name])
+            name = above[name]
+        return name
+
+    def join(self, a: str, b: str) -> None:
+        one, two = self.root(a), self.root(b)
+        if one != two:
+            self.above[max(one, two)] = min(one, two)

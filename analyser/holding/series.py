@@ -1,0 +1,99 @@
+"""Failures in series: events that always have the same consequence, searched as one.
+
+Two parts that only touch each other and one part each beyond fail alike: the chain is open either
+way, and what is left of it hangs there and holds nothing. So do two spans with no place between
+them where rope can be gripped, and the end knot of a rope and its last span. Sets found for one
+event of a series are told for each of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from itertools import product
+
+from analyser.rig.model import Failure, Nature, Rig, Role
+
+SIMPLE = (Nature.JOINT, Nature.PULLEY)
+
+
+def series(rig: Rig, failures: Iterable[Failure]) -> list[tuple[Failure, ...]]:
+    """The failures in classes, each in order of id; a failure with consequences of its own is alone."""
+    events = list(failures)
+    by_effect: dict[tuple[str, str], Failure] = {}
+    for event in events:
+        effects = event.effects
+        if len(effects.gone) == 1 and event.mode in ("fails", "slips") and not effects.ungripped:
+            by_effect["gone", next(iter(effects.gone))] = event
+        elif event.mode == "is cut":
+            by_effect["cut", event.part] = event
+    classes = {event.id: event.id for event in events}
+
+    def root(name: str) -> str:
+        while classes[name] != name:
+            name = classes[name]
+        return name
+
+    def alike(a: tuple[str, str], b: tuple[str, str]) -> None:
+        one, two = by_effect.get(a), by_effect.get(b)
+        if one and two:
+            classes[root(one.id)] = root(two.id)
+
+    beside: dict[str, list[str]] = {}
+    for contact in rig.contacts:
+        beside.setdefault(contact.a, []).append(contact.b)
+        beside.setdefault(contact.b, []).append(contact.a)
+    busy = _busy(rig)
+    simple = {
+        p.name
+        for p in rig.parts.values()
+        if p.nature in SIMPLE and p.name not in busy and len(beside.get(p.name, ())) == 2
+    }
+    tips = {
+        p.name
+        for p in rig.parts.values()
+        if p.nature is Nature.GROUND and not p.needs and p.name not in busy and len(beside.get(p.name, ())) == 1
+    }
+    ends: set[str] = set()
+    for rope in rig.ropes:
+        stations = rope.stations
+        for k in range(1, len(rope.spans)):
+            if stations[k].role in (Role.OVER, Role.RUN, Role.HAND):
+                alike(("cut", rope.spans[k - 1]), ("cut", rope.spans[k]))
+        if rope.closed:
+            continue
+        for knot, span in ((stations[0], rope.spans[0]), (stations[-1], rope.spans[-1])):
+            if knot.role is Role.TIE and knot.part not in busy and len(beside.get(knot.part, ())) == 1:
+                ends.add(knot.part)
+                alike(("gone", knot.part), ("cut", span))
+    for name in simple:
+        for other in beside[name]:
+            if other in simple or other in tips or other in ends:
+                alike(("gone", name), ("gone", other))
+    groups: dict[str, list[Failure]] = {}
+    for event in events:
+        groups.setdefault(root(event.id), []).append(event)
+    return sorted((tuple(sorted(g, key=lambda e: e.id)) for g in groups.values()), key=lambda g: g[0].id)
+
+
+def _busy(rig: Rig) -> set[str]:
+    """Parts that do more than touch: rope runs through them, they guard, something stands on them."""
+    busy: set[str] = set()
+    for rope in rig.ropes:
+        for station in rope.stations:
+            if station.role is not Role.TIE:
+                busy.add(station.part)
+            busy |= {*station.guards, *rig.parts[station.part].guards}
+    for part in rig.parts.values():
+        busy |= {p for need in part.needs for p in need.parts}
+    return busy
+
+
+def told_for_each(
+    cuts: Iterable[frozenset[int]], classes: list[tuple[Failure, ...]]
+) -> list[tuple[str, ...]]:
+    """Cuts of classes as cuts of failures: one of each class, in every combination."""
+    found: list[tuple[str, ...]] = []
+    for cut in cuts:
+        for one in product(*(classes[c] for c in sorted(cut))):
+            found.append(tuple(sorted(failure.id for failure in one)))
+    return sorted(found, key=lambda names: (len(names), names))
