@@ -99,7 +99,11 @@ class Result:
     @property
     def not_declared(self) -> tuple[str, ...]:
         """What the file has none of, in words: `0 edges declared: none checked`."""
-        return tuple(f"0 {name} declared: none checked" for name, count in self.declared.items() if not count)
+        return tuple(
+            f"0 {name} declared: none checked"
+            for name, count in self.declared.items()
+            if not count and name != "structures"  # the language has no word for them yet
+        )
 
     @property
     def complete(self) -> str:
@@ -258,7 +262,7 @@ def _body(rig: Rig, body: BodyOutcome) -> dict[str, object]:
         "attachments": body.attachments,
         "independent": body.independent,
         "smallest_failure_set": body.smallest_failure_set,
-        "held_by": [{"through": list(held_by(rig, body.name, way)), "while_none_of": list(way)} for way in body.ways],
+        "held_by": [{"legs": [list(leg) for leg in held_by(rig, body.name, way)], "while_none_of": list(way)} for way in body.ways],
     }
     if not body.independent_exact:
         data["independent_is"] = "at least"

@@ -1,4 +1,4 @@
-"""A way of being held, in the rig's words: the parts it runs through, from the ground to the body."""
+"""A way of being held, in the rig's words: its legs, each from the ground towards the body."""
 
 from __future__ import annotations
 
@@ -7,8 +7,12 @@ from collections import deque
 from analyser.rig.model import Nature, Part, Rig
 
 
-def held_by(rig: Rig, body: str, way: tuple[str, ...]) -> tuple[str, ...]:
-    """The parts and ropes of a way of being held, farthest from the body first.
+Legs = tuple[tuple[str, ...], ...]
+
+
+def held_by(rig: Rig, body: str, way: tuple[str, ...]) -> Legs:
+    """The legs of a way of being held: the first runs to the body, each further one to a part of
+    a leg told before, which is its last word.
 
     `way` names the failures that must not happen. A rope's knots, spans and edges are told as the
     rope; parts that can't fail are told where the way runs through them.
@@ -42,6 +46,7 @@ def held_by(rig: Rig, body: str, way: tuple[str, ...]) -> tuple[str, ...]:
         for need in part.needs:
             for foot in need.parts:
                 neighbours.setdefault(part.name, set()).add(foot)
+    toward: dict[str, str] = {}
     distance = {body: 0}
     queue = deque([body])
     while queue:
@@ -49,18 +54,51 @@ def held_by(rig: Rig, body: str, way: tuple[str, ...]) -> tuple[str, ...]:
         for there in sorted(neighbours.get(here, ())):
             if there in usable and there not in distance:
                 distance[there] = distance[here] + 1
+                toward[there] = here
                 queue.append(there)
-    told: list[str] = []
-    for name in sorted(distance, key=lambda n: (-distance[n], n)):
+
+    def word(name: str) -> str | None:
+        """How a part is told, or None where it is passed over."""
         part = rig.parts.get(name)
-        if name in own or (part and part.nature in (Nature.EDGE, Nature.PAD)):
+        if name in own or (part and part.nature in (Nature.EDGE, Nature.PAD, Nature.POINT)):
+            return None
+        if name in spans:
+            return spans[name] if name in named else None
+        return part.rope if part and part.rope else name
+
+    told: set[str] = set()
+    legs: list[tuple[str, ...]] = []
+    for start in sorted(distance, key=lambda n: (n not in named, -distance[n], n)):
+        if start in told or start not in named or word(start) is None:
             continue
-        if name not in named and name in spans:
-            continue
-        word = spans.get(name) or (part.rope if part and part.rope else name)
-        if (name in named or (part and part.nature is not Nature.POINT)) and word not in told:
-            told.append(word)
-    return tuple(told)
+        leg: list[str] = []
+        at: str | None = start
+        while at is not None and at not in told:
+            told.add(at)
+            name = word(at)
+            if name and name not in leg:
+                leg.append(name)
+            at = toward.get(at)
+        joins = word(at) if at else None
+        if joins and joins not in leg:
+            leg.append(joins)
+        elif legs and not joins:
+            while at is not None and joins is None:
+                at = toward.get(at)
+                joins = word(at) if at else None
+            if joins and joins not in leg:
+                leg.append(joins)
+        if len(leg) > 1 or not legs:
+            legs.append(tuple(leg))
+    return tuple(leg for k, leg in enumerate(legs) if not any(set(leg) <= set(other) for other in legs[:k]))
+
+
+def in_words(legs: Legs) -> str:
+    """`left-bolt – red – master, with right-bolt – sling to master`."""
+    if not legs or not legs[0]:
+        return "what can't fail in this model"
+    further = [f"{' – '.join(leg[:-1])} to {leg[-1]}" for leg in legs[1:]]
+    return ", with ".join([" – ".join(legs[0]), *further])
 
 
 def _of_a_person(rig: Rig, part: Part) -> bool:

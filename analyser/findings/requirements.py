@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from analyser.findings.finding import listed
 from analyser.holding.outcome import Outcome, tipping_sets
 from analyser.holding.reviewing import Review
 from analyser.rig.model import Nature, Requirement, Rig
@@ -83,7 +82,7 @@ def _independent(rig: Rig, outcome: Outcome, requirement: Requirement) -> list[s
         if number is not None and number < requirement.number:
             singles = [cut[0] for cut in outcome.failure_sets[name] if len(cut) == 1]
             singles = [one for one in singles if one not in accepted]
-            why = f": {_some(singles)} alone drops {name}" if singles else ""
+            why = f": {_some(singles)} drops {name}" if singles else ""
             at_least = "" if exact else "at least "
             reasons.append(f"{name} has {at_least}{number}{why}")
     return reasons
@@ -138,7 +137,10 @@ def _level(rig: Rig, outcome: Outcome, requirement: Requirement) -> list[str]:
 
 
 def _some(names: list[str]) -> str:
-    return listed(names[:2]) + (f" (and {len(names) - 2} more)" if len(names) > 2 else "")
+    if len(names) == 1:
+        return f"{names[0]} alone"
+    more = f" and {len(names) - 3} more" if len(names) > 3 else ""
+    return f"any one of {len(names)} ({', '.join(names[:3])}{more})"
 
 
 CHECKS: dict[str, Callable[[Rig, Outcome, Requirement], list[str]]] = {

@@ -219,34 +219,45 @@ class Solver:
         open_h = [g & ~c for g, c in zip(generous.held, careful.held, strict=True)]
         want_a, want_h = self._matter(open_a, open_h, wanted)
         asked: dict[Section, int] = {}
-        for grip in self.grips:
-            columns = want_a[grip.part] | (want_h[grip.part] if structure.any_below else 0)
-            if columns:
-                asked[grip.section] = asked.get(grip.section, 0) | columns
-        if not asked:
-            return careful
+        in_a = self._in_question(want_a, generous.anchored, None, asked)
+        in_h = self._in_question(want_h, generous.held, generous.anchored, asked) if structure.any_below else []
         answers = self._without_their_spans(asked)
         frames = self._frames(None)
         seeds = list(careful.anchored)
-        for grip in self.grips:
-            columns = want_a[grip.part]
-            if columns:
-                apart = answers[grip.section]
-                gate = _SectionGate(grip, structure.bears_anchored, None, None, None)
-                seeds[grip.part] |= self._to_the_letter(gate, apart.anchored) & columns & self.guards[grip.part]
+        for grip, columns in in_a:
+            apart = answers[grip.section]
+            gate = _SectionGate(grip, structure.bears_anchored, None, None, None)
+            seeds[grip.part] |= self._to_the_letter(gate, apart.anchored) & columns
         anchored = least(seeds, self.guards, structure.links_anchored, frames)
         if not structure.any_below:
             return Sets(anchored, anchored)
         seeds = list(careful.held)
         for frame in frames:
             seeds[frame.target] |= frame.fires(anchored) & self.guards[frame.target]
-        for grip in self.grips:
-            columns = want_h[grip.part]
-            if columns:
-                apart = answers[grip.section]
-                gate = _SectionGate(grip, structure.bears_held, self._fixed(apart.anchored), None, None)
-                seeds[grip.part] |= self._to_the_letter(gate, apart.held) & columns & self.guards[grip.part]
+        for grip, columns in in_h:
+            apart = answers[grip.section]
+            gate = _SectionGate(grip, structure.bears_held, self._fixed(apart.anchored), None, None)
+            seeds[grip.part] |= self._to_the_letter(gate, apart.held) & columns
         return Sets(anchored, least(seeds, self.guards, structure.links_held))
+
+    def _in_question(
+        self, want: list[int], values: list[int], anchored: list[int] | None, asked: dict[Section, int]
+    ) -> list[tuple[_Grip, int]]:
+        """The grips that the generous reading fires for what matters, and in which columns.
+
+        Only there is the section whole, so what is asked next has fewer whole spans than this.
+        """
+        bears = self.structure.bears_anchored if anchored is None else self.structure.bears_held
+        fixed = None if anchored is None else self._fixed(anchored)
+        found = []
+        for grip in self.grips:
+            columns = want[grip.part] & self.guards[grip.part]
+            if columns:
+                columns &= _SectionGate(grip, bears, fixed, None, None).fires(values)
+            if columns:
+                found.append((grip, columns))
+                asked[grip.section] = asked.get(grip.section, 0) | columns
+        return found
 
     def _matter(
         self, open_a: list[int], open_h: list[int], wanted: Wanted | None

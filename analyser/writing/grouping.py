@@ -1,8 +1,12 @@
-"""Many failure sets in few lines: sets that differ only in who fails are told together."""
+"""Many failure sets in few lines: what differs only in which part fails is told together."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
+
+from analyser.rig.model import Rig
+
+MODES = ("fails", "slips", "shifts", "cuts", "lets go", "holds on", "loses footing", "strikes")
 
 
 def by_bodies(
@@ -45,3 +49,29 @@ def any_with_any(pairs: Iterable[tuple[str, ...]]) -> list[tuple[tuple[str, ...]
         lines.append(best)
         left -= {frozenset((a, b)) for a in best[0] for b in best[1]}
     return sorted(lines, key=lambda line: (-len(line[0]) * len(line[1]), line))
+
+
+def in_brief(rig: Rig, names: Sequence[str]) -> str:
+    """Failures told by what happens: `any of: left-bolt, left-crab fails; red cut from a to b`."""
+    if len(names) == 1:
+        return names[0]
+    left = set(names)
+    pieces: list[str] = []
+    for mode in MODES:
+        parts = sorted(name.removesuffix(f" {mode}") for name in left if name.endswith(f" {mode}"))
+        left -= {f"{part} {mode}" for part in parts}
+        if parts:
+            pieces.append(f"{', '.join(parts)} {mode}")
+    for rope in rig.ropes:
+        run: list[int] = []
+        for k in range(len(rope.spans) + 1):
+            name = f"{rope.spans[k]} is cut" if k < len(rope.spans) else ""
+            if name in left:
+                run.append(k)
+                left.discard(name)
+            elif run:
+                a, b = rope.stations[run[0]].label, rope.stations[run[-1] + 1].label
+                one = f"{rope.spans[run[0]]} is cut"
+                pieces.append(one if len(run) == 1 else f"{rope.name} is cut between {a} and {b}")
+                run = []
+    return "any of: " + "; ".join([*pieces, *sorted(left)])

@@ -13,16 +13,16 @@ from rich.table import Table
 from rich.text import Text
 
 from analyser.findings.finding import listed
-from analyser.findings.held_by import held_by
+from analyser.findings.held_by import held_by, in_words
 from analyser.holding.outcome import BodyOutcome, FailureOutcome, Outcome
 from analyser.reading.mistakes import Mistake
 from analyser.results import CAUTIONS, Result
 from analyser.rig.model import Nature, Rig
-from analyser.writing.grouping import any_with_any, by_bodies
+from analyser.writing.grouping import any_with_any, by_bodies, in_brief
 
 WIDTH_OF_A_PAGE = 100
 MOST_LINES = 14
-WORDS_OF_SIZE = {1: "1 failure", 2: "2 together", 3: "3 together", 4: "4 together"}
+WORDS_OF_SIZE = {2: "2 together", 3: "3 together", 4: "4 together"}
 
 
 def console(stream: TextIO | None = None) -> Console:
@@ -119,19 +119,21 @@ def _people(rig: Rig, outcome: Outcome) -> RenderableType:
         table.add_row(
             Text(f"  {body.name} ({rig.parts[body.name].kind})", style="bold"),
             Text(_state(body), style="" if body.held and not body.tips else "bold red"),
-            str(body.attachments),
+            f"{body.attachments}{' + feet' if rig.parts[body.name].standing else ''}",
             _count(body),
-            Text(_falls_after(body, outcome.order), style="bold red" if body.smallest_failure_set in (0, 1) else ""),
+            _falls_after(rig, body, outcome),
         )
     ways = []
     for body in outcome.bodies:
-        told = list(dict.fromkeys(held_by(rig, body.name, way) for way in body.ways))
-        for number, way in enumerate(told):
-            words = " – ".join(way) if way else "what can't fail in this model"
-            if rig.parts[body.name].standing and f"{body.name} loses footing" in body.ways[number]:
-                words = "standing"
-            ways.append(_hanging(body.name if not number else "", f"by {words}"))
+        for number, way in enumerate(body.ways):
+            ways.append(_hanging(body.name if not number else "", f"by {_way(rig, body, way)}"))
     return Group(table, *([Text(), *ways] if ways else []))
+
+
+def _way(rig: Rig, body: BodyOutcome, way: tuple[str, ...]) -> str:
+    if way == (f"{body.name} loses footing",):
+        return "their own feet"
+    return in_words(held_by(rig, body.name, way))
 
 
 def _state(body: BodyOutcome) -> str:
@@ -148,11 +150,19 @@ def _count(body: BodyOutcome) -> str:
     return f"{body.independent}" if body.independent_exact else f"≥ {body.independent}"
 
 
-def _falls_after(body: BodyOutcome, order: int) -> str:
+def _falls_after(rig: Rig, body: BodyOutcome, outcome: Outcome) -> Text:
     size = body.smallest_failure_set
     if size is None:
-        return "nothing that can fail" if body.independent is None else f"more than {order}"
-    return "NOTHING FAILED" if size == 0 else WORDS_OF_SIZE.get(size, f"{size} together") + (" ALONE" if size == 1 else "")
+        return Text("nothing that can fail" if body.independent is None else f"more than {outcome.order}")
+    if size == 0:
+        return Text("NOTHING FAILED", style="bold red")
+    if size == 1:
+        accepted = {one.failure for one in rig.accepted}
+        singles = [cut[0] for cut in outcome.failure_sets[body.name] if len(cut) == 1]
+        if accepted.issuperset(singles):
+            return Text("1 ALONE (accepted)")
+        return Text("1 ALONE", style="bold red")
+    return Text(WORDS_OF_SIZE.get(size, f"{size} together"))
 
 
 def _downfalls(rig: Rig, outcome: Outcome) -> list[RenderableType]:
@@ -163,11 +173,13 @@ def _downfalls(rig: Rig, outcome: Outcome) -> list[RenderableType]:
         rows.append(_hanging("nothing", f"{name} falls with nothing failed", "bold"))
     singles = _singles(outcome, already)
     for effect, failures in singles:
-        label = Text(", ".join(f + (" (accepted)" if f in accepted else "") for f in failures), style="bold")
-        rows.append(_hanging("one alone", Text.assemble(label, f": {effect}"), "bold red"))
+        for taken in (False, True):
+            mine = [one for one in failures if (one in accepted) is taken]
+            if mine:
+                label = Text(in_brief(rig, mine) + (" (accepted)" if taken else ""), style="bold")
+                rows.append(_hanging("one alone", Text.assemble(label, f": {effect}"), "" if taken else "bold red"))
     if not singles and not already:
         rows.append(_line("one alone: no single failure that this file can express drops anybody"))
-    rows += _left_on_one(outcome)
     for size in range(2, outcome.order + 1):
         groups = by_bodies(outcome.failure_sets, size)
         lines: list[RenderableType] = []
@@ -175,10 +187,20 @@ def _downfalls(rig: Rig, outcome: Outcome) -> list[RenderableType]:
             falls = f": {listed(names)} {'falls' if len(names) == 1 else 'fall'}"
             if size == 2:
                 for one, two in any_with_any(sets):
-                    lines.append(_hanging("two together", Text.assemble(_any(one), "  with  ", _any(two), falls)))
+                    pair = (in_brief(rig, one), "\nwith ", in_brief(rig, two), falls)
+                    lines.append(_hanging("two together", Text.assemble(*pair)))
             else:
                 lines += [_hanging(WORDS_OF_SIZE.get(size, str(size)), " + ".join(one) + falls) for one in sets]
         rows += _shortened(lines, sum(len(sets) for _, sets in groups), size)
+        if size == 2 and lines:
+            words = "any one of a pair alone: nobody falls by it, but those of the pair are left on one until it is mended"
+            rows.append(_hanging("left on one", words))
+    tips: dict[tuple[str, ...], list[str]] = {}
+    for failure in outcome.failures:
+        if failure.tips and not set(failure.falls) - already:
+            tips.setdefault(failure.tips, []).append(failure.id)
+    for names, failures in sorted(tips.items()):
+        rows.append(_hanging("tips", f"{in_brief(rig, failures)}: {listed(names)} {'tips' if len(names) == 1 else 'tip'}"))
     return rows
 
 
@@ -189,10 +211,6 @@ def _shortened(lines: list[RenderableType], count: int, size: int) -> list[Rende
         return lines
     rest = len(lines) - MOST_LINES
     return [*lines[:MOST_LINES], _line(f"… and {rest} more lines ({count} sets in all: `--json` lists each)")]
-
-
-def _any(names: Sequence[str]) -> Text:
-    return Text(f"any of ({', '.join(names)})" if len(names) > 1 else names[0])
 
 
 def _singles(outcome: Outcome, already: set[str]) -> list[tuple[str, list[str]]]:
@@ -213,7 +231,7 @@ def effect_words(failure: FailureOutcome, falls: Sequence[str], outcome: Outcome
     if plain:
         words.append(f"{listed(plain)} {'falls' if len(plain) == 1 else 'fall'}")
     if by_person:
-        words.append(f"{listed(by_person)} held only by a person")
+        words.append(f"{listed(by_person)} {'falls, or hangs' if len(by_person) == 1 else 'fall, or hang'} only from a person")
     if failure.tips:
         words.append(f"{listed(failure.tips)} {'tips' if len(failure.tips) == 1 else 'tip'}")
     fresh = _newly_on_one(failure, outcome)
@@ -225,27 +243,6 @@ def effect_words(failure: FailureOutcome, falls: Sequence[str], outcome: Outcome
 def _newly_on_one(failure: FailureOutcome, outcome: Outcome) -> list[str]:
     smallest = {body.name: body.smallest_failure_set for body in outcome.bodies}
     return [name for name in failure.down_to_one if smallest[name] not in (0, 1)]
-
-
-def _left_on_one(outcome: Outcome) -> list[RenderableType]:
-    groups: dict[tuple[tuple[str, ...], tuple[str, ...]], list[str]] = {}
-    smallest = {body.name: body.smallest_failure_set for body in outcome.bodies}
-    for failure in outcome.failures:
-        fresh = tuple(_newly_on_one(failure, outcome))
-        if any(smallest[name] not in (0, None) for name in failure.falls):
-            continue
-        if fresh or failure.tips:
-            groups.setdefault((fresh, failure.tips), []).append(failure.id)
-    rows: list[RenderableType] = []
-    for (fresh, tips), failures in sorted(groups.items(), key=lambda item: (-len(item[1]), item[1])):
-        words = []
-        if tips:
-            words.append(f"{listed(tips)} {'tips' if len(tips) == 1 else 'tip'}")
-        if fresh:
-            words.append(f"{listed(fresh)} {'is' if len(fresh) == 1 else 'are'} left on one")
-        text = Text.assemble(_any(failures), ": nobody falls; ", "; ".join(words))
-        rows.append(_hanging("left on one" if fresh else "tips", text))
-    return rows
 
 
 def _assumed(result: Result) -> list[RenderableType]:
@@ -280,13 +277,14 @@ def whatif_page(rig: Rig, failures: Sequence[str], before: Outcome, after: Outco
     for body in after.bodies:
         was = before.body(body.name)
         rows.append(_hanging(body.name, Text(_then(was, body), style="" if body.held and not body.tips else "bold red")))
-        for way in dict.fromkeys(held_by(rig, body.name, way) for way in body.ways):
-            rows.append(_hanging("", f"by {' – '.join(way)}" if way else "by what can't fail in this model"))
+        for way in body.ways:
+            rows.append(_hanging("", f"by {_way(rig, body, way)}"))
         singles = [one[0] for one in after.failure_sets[body.name] if len(one) == 1]
         if body.held and singles:
             rows.append(_hanging("", f"now falls if any one of these follows: {', '.join(singles)}"))
-    given = f"on connections only, with {len(rig.sound)} failures assumed impossible"
-    last = f"still connected is not the same as without a drop: {given}"
+    count = len(rig.sound)
+    given = f"{count} assumption{'' if count == 1 else 's'}"
+    last = f"on connections only, with {given}: still connected does not say how far anybody drops first"
     rows += [Text(), Text(" ".join(CAUTIONS), style="italic"), Text(last, style="bold")]
     return Group(*rows)
 
