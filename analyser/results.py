@@ -14,6 +14,7 @@ from analyser.findings.held_by import held_by
 from analyser.findings.requirements import Judged, judge
 from analyser.findings.rules import findings
 from analyser.holding.outcome import BodyOutcome, FailureOutcome, Outcome, assess
+from analyser.holding.reviewing import Watch
 from analyser.reading.mistakes import Mistake
 from analyser.rig.model import Effects, Failure, Nature, Rig, Role
 
@@ -108,7 +109,16 @@ class Result:
     @property
     def complete(self) -> str:
         """How far the search went, and for what."""
-        return f"Complete to order {self.order} for the failures that this file can express: {TAKEN}"
+        outcome = self.states[0].outcome
+        further = ""
+        if outcome.share is not None:
+            further = (
+                f" (stopped by the budget: order {outcome.complete_to + 1} covers {outcome.share:.0%} of its "
+                "candidates, larger sets none)"
+            )
+        return (
+            f"Complete to order {outcome.complete_to}{further} for the failures that this file can express: {TAKEN}"
+        )
 
     @property
     def closing(self) -> str:
@@ -155,7 +165,8 @@ class Result:
             "assumed": len(rig.sound),
             "closing": self.closing,
             "declared": self.declared,
-            "complete_to_order": self.order,
+            "complete_to_order": self.states[0].outcome.complete_to,
+            "next_order_searched": self.states[0].outcome.share,
             "taken_as_not_failing": ["people", "loads", "a body's ordinary points"],
             "not_analysed": later,
             "cautions": list(CAUTIONS),
@@ -166,11 +177,12 @@ class Result:
         return json.dumps(self.as_data(), indent=2, ensure_ascii=False)
 
 
-def analyse(rig: Rig, order: int = 2) -> Result:
-    """Analyse a rig as first attached: failure sets complete up to `order`."""
-    outcome = assess(rig, order)
+def analyse(rig: Rig, order: int = 2, watch: Watch | None = None) -> Result:
+    """Analyse a rig as first attached: failure sets complete up to `order`, unless `watch` stops
+    the search."""
+    outcome = assess(rig, order, watch=watch)
     state = State(0, None, None, rig.place.line, outcome, findings(rig, outcome))
-    return Result(rig, order, (state,), judge(rig, outcome))
+    return Result(rig, order, (state,), judge(rig, outcome, watch))
 
 
 @dataclass(frozen=True, slots=True)

@@ -197,9 +197,7 @@ class View:
         key = (anchored, removed)
         if key not in self._sets:
             found: set[str] = set()
-            while new := (
-                self._by_rules_1_to_4(found, anchored, removed) or self._by_rule_5(found, anchored, removed)
-            ):
+            while new := (self._by_rules_1_to_4(found, anchored, removed) or self._by_rule_5(found, anchored, removed)):
                 found |= new
             self._sets[key] = frozenset(found)
         return self._sets[key]
@@ -277,9 +275,9 @@ class View:
             return False
 
         one, other = on_it[0][1], on_it[-1][1]
-        if one not in with_p and other not in with_p:  # (a')
-            if other in self.moving(one, removed) or one in self.moving(other, removed):
-                return True
+        together = other in self.moving(one, removed) or one in self.moving(other, removed)
+        if together and one not in with_p and other not in with_p:  # (a')
+            return True
         for end, inward in ((one, on_it), (other, on_it[::-1])):  # (a)
             if end in with_p:
                 continue
@@ -428,9 +426,7 @@ def attachments(rig: Rig, body: str) -> int:
     """
     own = {body, *rig.parts[body].points}
     contacts = {frozenset((c.a, c.b)) for c in rig.contacts if (c.a in own) != (c.b in own)}
-    stations = {
-        (rope.name, k) for rope in rig.ropes for k, station in enumerate(rope.stations) if station.part in own
-    }
+    stations = {(rope.name, k) for rope in rig.ropes for k, station in enumerate(rope.stations) if station.part in own}
     effects = Effects(unfooted=frozenset({body})) if rig.parts[body].standing else NO_EFFECTS
 
     def holds(group: frozenset) -> bool:

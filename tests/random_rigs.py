@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Protocol, TypeVar
 
 from hypothesis import strategies as st
@@ -169,10 +170,8 @@ class Writer:
         for number in range(self.choices.number(0, self.size + 1)):
             above = list(self.solid)
             kind = self.choices.pick(["ring", "carabiner", "pulley", "grip", "strap"])
-            if kind == "grip":
-                name = self.grip(f"d{number + 1}")
-            else:
-                name = self.declare_solid(kind, f"{kind}{number + 1}")
+            name = f"{kind}{number + 1}"
+            name = self.grip(name) if kind == "grip" else self.declare_solid(kind, name)
             if self.choices.chance(35):
                 self.dangling.append(name)
                 continue
@@ -325,7 +324,7 @@ class Writer:
         if closed:
             self.add(f"    closed with double-fishermans as {name}-loop")
             self.failures.append(f"{name}-loop slips")
-        self.failures += [f"{name}[{a}..{b}] is cut" for a, b in zip(labels, labels[1:], strict=False)]
+        self.failures += [f"{name}[{a}..{b}] is cut" for a, b in pairwise(labels)]
 
     def gripped_both_ways(self, text: str) -> bool:
         """Left to be both ways, which only a grip of such a kind is."""

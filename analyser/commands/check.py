@@ -7,6 +7,7 @@ import json
 import sys
 
 from analyser.commands.opening import mistakes, open_rig, show_mistakes, shown
+from analyser.commands.watching import Watching
 from analyser.reading.mistakes import Unreadable
 from analyser.results import analyse
 
@@ -17,7 +18,9 @@ def run(options: argparse.Namespace) -> int:
     documents: list[dict[str, object]] = []
     for number, name in enumerate(options.rigs):
         try:
-            result = analyse(open_rig(name), options.order)
+            rig = open_rig(name)
+            with Watching(options.budget) as watch:
+                result = analyse(rig, options.order, watch)
         except Unreadable as error:
             worst = 2
             if options.json:

@@ -45,6 +45,7 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
         one.add_argument("rigs", nargs="+", metavar="RIG", help=rig)
         one.add_argument("--json", action="store_true", help="the results contract, for scripts")
         one.add_argument("--order", type=_order, default=2, metavar="N", help="failures together, 1 to 4 (default 2)")
+        one.add_argument("--budget", type=_seconds, metavar="TIME", help="stop searching after it: 30s, 2m")
     elif name == "whatif":
         one.add_argument("rig", metavar="RIG", help=rig)
         one.add_argument("failures", nargs="+", metavar="FAILURE", help='for example "left-bolt fails"')
@@ -64,6 +65,17 @@ def _order(text: str) -> int:
     if text.isdigit() and 1 <= int(text) <= 4:
         return int(text)
     raise argparse.ArgumentTypeError(f"{text!r} is not a number of failures from 1 to 4")
+
+
+def _seconds(text: str) -> float:
+    number, unit = (text[:-1], text[-1]) if text[-1:] in ("s", "m") else (text, "s")
+    try:
+        seconds = float(number) * (60 if unit == "m" else 1)
+    except ValueError:
+        seconds = -1.0
+    if not 0 <= seconds < 1e6:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a time: write 30s or 2m")
+    return seconds
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

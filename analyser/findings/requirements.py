@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from analyser.holding.outcome import Outcome, tipping_sets
-from analyser.holding.reviewing import Review
+from analyser.holding.reviewing import Review, Watch
 from analyser.rig.model import Nature, Requirement, Rig
 
 MOST_REASONS = 5
@@ -28,22 +28,48 @@ class Judged:
     states: tuple[int, ...] = ()
 
 
-def judge(rig: Rig, outcome: Outcome) -> tuple[Judged, ...]:
+@dataclass(frozen=True, slots=True)
+class Case:
+    """What a check looks at, and what it finds: `broken` reasons, and what is `open`."""
+
+    rig: Rig
+    outcome: Outcome
+    requirement: Requirement
+    watch: Watch | None
+    broken: list[str] = field(default_factory=list)
+    open: list[str] = field(default_factory=list)
+
+    @property
+    def accepted(self) -> set[str]:
+        return {one.failure for one in self.rig.accepted}
+
+    def named(self, *, people: bool = False) -> list[str]:
+        """The bodies the requirement speaks of, less those who stand where they cannot fall."""
+        bodies = [b.name for b in self.rig.bodies if not people or b.nature is Nature.PERSON]
+        return [n for n in self.requirement.names if n in self.outcome.failure_sets] or (
+            [] if self.requirement.names else bodies
+        )
+
+
+def judge(rig: Rig, outcome: Outcome, watch: Watch | None = None) -> tuple[Judged, ...]:
     """Judge every requirement. Accepted failures are shown elsewhere; none fails a requirement."""
-    return tuple(_judge(rig, outcome, requirement) for requirement in rig.requirements)
+    return tuple(_judge(Case(rig, outcome, requirement, watch)) for requirement in rig.requirements)
 
 
-def _judge(rig: Rig, outcome: Outcome, requirement: Requirement) -> Judged:
+def _judge(case: Case) -> Judged:
+    rig, requirement = case.rig, case.requirement
     if requirement.rule in LATER:
         return Judged(requirement, None, (f"not checked: {LATER[requirement.rule]}",))
     if requirement.stage is not None:
         return Judged(requirement, None, ("not checked: stages are read, not analysed yet",))
-    reasons = CHECKS[requirement.rule](rig, outcome, requirement)
-    if reasons:
-        shown = reasons[:MOST_REASONS]
-        if len(reasons) > MOST_REASONS:
-            shown.append(f"and {len(reasons) - MOST_REASONS} more")
+    CHECKS[requirement.rule](case)
+    if case.broken:
+        shown = case.broken[:MOST_REASONS]
+        if len(case.broken) > MOST_REASONS:
+            shown.append(f"and {len(case.broken) - MOST_REASONS} more")
         return Judged(requirement, False, tuple(shown), (0,))
+    if case.open:
+        return Judged(requirement, None, tuple(case.open))
     if rig.stages:
         count = len(rig.stages)
         text = (
@@ -54,86 +80,71 @@ def _judge(rig: Rig, outcome: Outcome, requirement: Requirement) -> Judged:
     return Judged(requirement, True)
 
 
-def _named(rig: Rig, requirement: Requirement, *, people: bool) -> list[str]:
-    """The bodies a requirement speaks of: those named, every person, or everyone."""
-    if requirement.names:
-        return list(requirement.names)
-    return [b.name for b in rig.bodies if not people or b.nature is Nature.PERSON]
-
-
-def _accepted(rig: Rig) -> set[str]:
-    return {one.failure for one in rig.accepted}
-
-
-def _independent(rig: Rig, outcome: Outcome, requirement: Requirement) -> list[str]:
-    accepted = _accepted(rig)
+def _independent(case: Case) -> None:
+    outcome, wanted, accepted = case.outcome, case.requirement.number, case.accepted
     review: Review | None = None
-    reasons = []
-    for name in _named(rig, requirement, people=requirement.rule == "independent"):
-        if name not in outcome.failure_sets:  # stands where it cannot fall
-            continue
-        number = outcome.body(name).independent
-        exact = outcome.body(name).independent_exact
-        if accepted and number is not None and number < requirement.number:
+    for name in case.named(people=case.requirement.rule == "independent"):
+        number, exact = outcome.body(name).independent, outcome.body(name).independent_exact
+        if accepted and number is not None and number < wanted:
             if review is None:
-                review = Review(rig, failures=[f for f in rig.failures if f.id not in accepted])
+                review = Review(case.rig, failures=[f for f in case.rig.failures if f.id not in accepted])
             ways = review.independent(name)
             number, exact = ways.number, ways.exact
-        if number is not None and number < requirement.number:
-            singles = [cut[0] for cut in outcome.failure_sets[name] if len(cut) == 1]
-            singles = [one for one in singles if one not in accepted]
-            why = f": {_some(singles)} drops {name}" if singles else ""
-            at_least = "" if exact else "at least "
-            reasons.append(f"{name} has {at_least}{number}{why}")
-    return reasons
+        if number is None or number >= wanted:
+            continue
+        if not exact:
+            case.open.append(f"not fully checked: {name} has at least {number}, the search was cut short")
+            continue
+        singles = [cut[0] for cut in outcome.failure_sets[name] if len(cut) == 1 and cut[0] not in accepted]
+        why = f": {_some(singles)} drops {name}" if singles else ""
+        case.broken.append(f"{name} has {number}{why}")
 
 
-def _held(rig: Rig, outcome: Outcome, requirement: Requirement) -> list[str]:
-    accepted = _accepted(rig)
-    names = _named(rig, requirement, people=requirement.rule == "held-people")
-    names = [name for name in names if name in outcome.failure_sets]
-    sets = outcome.failure_sets
-    if requirement.number > outcome.order:
-        found = Review(rig).failure_sets(names, requirement.number)
-        sets = {name: tuple(cuts) for name, cuts in found.items()}
-    reasons = []
+def _held(case: Case) -> None:
+    wanted, outcome = case.requirement.number, case.outcome
+    names = case.named(people=case.requirement.rule == "held-people")
+    sets, complete = outcome.failure_sets, outcome.complete_to
+    if wanted > outcome.order:
+        searched = Review(case.rig).failure_sets(names, wanted, case.watch)
+        sets = {name: tuple(cuts) for name, cuts in searched.found.items()}
+        complete = searched.complete_to
     for name in names:
         for cut in sets[name]:
-            if len(cut) > requirement.number or set(cut) & accepted:
-                continue
-            reasons.append(f"{' + '.join(cut)}: {name} falls" if cut else f"{name} falls with nothing failed")
-    return reasons
+            if len(cut) <= wanted and not set(cut) & case.accepted:
+                case.broken.append(f"{' + '.join(cut)}: {name} falls" if cut else f"{name} falls with nothing failed")
+    if complete < wanted:
+        case.open.append(f"not fully checked: the search was stopped, it is complete to {complete} together")
 
 
-def _hands_off(rig: Rig, outcome: Outcome, requirement: Requirement) -> list[str]:
-    names = _named(rig, requirement, people=False)
-    return [f"{name} falls when every hand lets go" for name in outcome.hands_off_falls if name in names]
+def _hands_off(case: Case) -> None:
+    names = case.named()
+    case.broken.extend(
+        f"{name} falls when every hand lets go" for name in case.outcome.hands_off_falls if name in names
+    )
 
 
-def _not_by_person(rig: Rig, outcome: Outcome, requirement: Requirement) -> list[str]:
-    return [
-        f"{body.name} is held only by a person or by bare hands" for body in outcome.bodies if body.only_by_person
-    ]
+def _not_by_person(case: Case) -> None:
+    case.broken.extend(
+        f"{body.name} is held only by a person or by bare hands" for body in case.outcome.bodies if body.only_by_person
+    )
 
 
-def _level(rig: Rig, outcome: Outcome, requirement: Requirement) -> list[str]:
-    accepted = _accepted(rig)
-    reasons = []
-    for name in _named(rig, requirement, people=False):
-        if rig.parts[name].ends is None:
-            reasons.append(f"{name} has no two ends: give it points named head… and foot…, or `ends a, b | c, d`")
-            continue
-        body = outcome.body(name)
-        if body.tips or not body.held:
-            reasons.append(f"{name} {'tips' if body.tips else 'falls'} with nothing failed")
-            continue
-        if requirement.number > 2:
-            reasons.append(f"not checked: tipping is searched up to 2 failures, not {requirement.number}")
-            continue
-        failures = [f for f in rig.failures if f.id not in accepted]
-        for bad in tipping_sets(rig, name, failures, requirement.number):
-            reasons.append(f"{' + '.join(bad)}: {name} tips or falls")
-    return reasons
+def _level(case: Case) -> None:
+    wanted = case.requirement.number
+    for name in case.named():
+        body = case.outcome.body(name)
+        if case.rig.parts[name].ends is None:
+            case.open.append(
+                f"not checked: {name} has no two ends; give it points named head… and foot…, or `ends a, b | c, d`"
+            )
+        elif body.tips or not body.held:
+            case.broken.append(f"{name} {'tips' if body.tips else 'falls'} with nothing failed")
+        elif wanted > 2:
+            case.open.append(f"not checked: tipping is searched for up to 2 failures, not {wanted}")
+        else:
+            failures = [f for f in case.rig.failures if f.id not in case.accepted]
+            for bad in tipping_sets(case.rig, name, failures, wanted):
+                case.broken.append(f"{' + '.join(bad)}: {name} tips or falls")
 
 
 def _some(names: list[str]) -> str:
@@ -143,7 +154,7 @@ def _some(names: list[str]) -> str:
     return f"any one of {len(names)} ({', '.join(names[:3])}{more})"
 
 
-CHECKS: dict[str, Callable[[Rig, Outcome, Requirement], list[str]]] = {
+CHECKS: dict[str, Callable[[Case], None]] = {
     "independent": _independent,
     "independent-everyone": _independent,
     "held": _held,

@@ -16,8 +16,11 @@ from typing import Protocol
 class Gate(Protocol):
     """A monotone condition on `sources` that makes `target` true."""
 
-    target: int
-    sources: Sequence[int]
+    @property
+    def target(self) -> int: ...
+
+    @property
+    def sources(self) -> Sequence[int]: ...
 
     def fires(self, values: Sequence[int]) -> int:
         """The columns in which the condition holds."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from analyser.holding.reviewing import Review
+from analyser.holding.reviewing import Review, Watch
 from analyser.holding.structure import positions
 from analyser.holding.system import RigSystem
 from analyser.rig.model import Effects, Failure, Rig
@@ -44,9 +44,12 @@ class FailureOutcome:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """One state of a rig. `failure_sets` holds the minimal sets up to `order`, complete."""
+    """One state of a rig. `failure_sets` holds the minimal sets up to `order`, complete up to
+    `complete_to`; `share` is the share of the next order's candidates that was searched."""
 
     order: int
+    complete_to: int
+    share: float | None
     bodies: tuple[BodyOutcome, ...]
     failures: tuple[FailureOutcome, ...]
     failure_sets: dict[str, tuple[tuple[str, ...], ...]]
@@ -67,11 +70,13 @@ class Scenario:
     held: tuple[str, ...]
 
 
-def assess(rig: Rig, order: int = 2, already: Effects | None = None) -> Outcome:
+def assess(
+    rig: Rig, order: int = 2, already: Effects | None = None, watch: Watch | None = None
+) -> Outcome:
     """Apply the holding rules to a rig: every single failure, and failure sets up to `order`.
 
     Sets of two are always searched, as being down to one asks for them. `already` has befallen
-    the rig before anything else fails.
+    the rig before anything else fails. `watch` is told of progress and may stop the search.
     """
     system = RigSystem(rig, already=already)
     review = Review(rig, system.strict, already=already)
@@ -79,7 +84,8 @@ def assess(rig: Rig, order: int = 2, already: Effects | None = None) -> Outcome:
     scenarios = [Effects(), *(failure.effects for failure in failures), rig.hands_off]
     states = _scenarios(system, scenarios)
     base, after, hands = states[0], states[1:-1], states[-1]
-    cuts = review.failure_sets(system.goals, max(order, 2))
+    searched = review.failure_sets(system.goals, max(order, 2), watch)
+    cuts = searched.found
     fragile = {goal: {name for cut in sets if len(cut) == 2 for name in cut} for goal, sets in cuts.items()}
     singles = {goal for goal, sets in cuts.items() if any(len(cut) == 1 for cut in sets)}
     bodies = []
@@ -113,7 +119,11 @@ def assess(rig: Rig, order: int = 2, already: Effects | None = None) -> Outcome:
         for failure, state in zip(failures, after, strict=True)
     )
     found = {goal: tuple(cut for cut in sets if len(cut) <= order) for goal, sets in sorted(cuts.items())}
-    return Outcome(order, tuple(bodies), outcomes, found, hands.falls, hands.only_by_person)
+    complete = min(order, searched.complete_to)
+    share = searched.share if complete < order else None
+    return Outcome(
+        order, complete, share, tuple(bodies), outcomes, found, hands.falls, hands.only_by_person
+    )
 
 
 def what_if(rig: Rig, failures: Iterable[Failure]) -> Scenario:

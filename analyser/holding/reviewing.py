@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from analyser.holding.attachments import attachments
 from analyser.holding.portions import Portion, portions
-from analyser.holding.search import Packing, Search
+from analyser.holding.search import CutSearch, Packing, Search
 from analyser.holding.series import series, told_for_each
 from analyser.holding.structure import Structure
 from analyser.holding.system import RigSystem
 from analyser.rig.model import Effects, Failure, Rig
 
 Names = tuple[str, ...]
+Watch = Callable[[int, int, int], bool]
+"""Told the order being searched, how many candidates are done and how many there are; False stops."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +25,16 @@ class Ways:
     number: int | None
     exact: bool
     ways: tuple[Names, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Sets:
+    """Failure sets by body, and how far that is proven: complete to `complete_to`; of the next
+    order, if the search was stopped in it, the share of the candidates that was looked at."""
+
+    found: dict[str, list[Names]]
+    complete_to: int
+    share: float | None = None
 
 
 class _Searched:
@@ -55,27 +67,64 @@ class Review:
         self.portions = [_Searched(one, already) for one in portions(rig, structure, events)]
         self.where = {body: one for one in self.portions for body in one.portion.bodies}
 
-    def failure_sets(self, goals: Sequence[str], order: int) -> dict[str, list[Names]]:
-        """Every minimal set of at most `order` failures that drops each body: complete.
+    def failure_sets(self, goals: Sequence[str], order: int, watch: Watch | None = None) -> Sets:
+        """Every minimal set of up to `order` failures that drops each body.
 
-        By size, then by text. A body that isn't held to begin with has the empty set.
+        By size, then by text. A body that isn't held to begin with has the empty set. Complete,
+        unless `watch` stopped it: then what was found so far, and how far that is proven.
         """
-        found: dict[str, list[Names]] = {}
+        searches = []
         for one in self.portions:
             mine = [goal for goal in goals if self.where[goal] is one]
-            for goal, cuts in one.search.failure_sets(mine, order).items() if mine else ():
-                found[goal] = told_for_each(cuts, one.classes)
-        return {goal: found[goal] for goal in goals}
+            if mine:
+                searches.append((one, CutSearch(one.search, mine)))
+        complete, share = order, None
+        for size in range(1, order + 1):
+            share = _one_size(size, [cuts for _, cuts in searches], watch)
+            if share is not None:
+                complete = size - 1
+                break
+        found = {
+            goal: told_for_each(sets, one.classes) for one, cuts in searches for goal, sets in cuts.found().items()
+        }
+        return Sets({goal: found[goal] for goal in goals}, complete, share)
+
+    def ways(self, goal: str, most: int = 200) -> tuple[list[Names], bool]:
+        """All minimal ways in which a body is held (the failures that must not happen in each),
+        shortest first, and whether that is all of them."""
+        one = self.where[goal]
+        pool, complete = one.search.all_ways(goal, most)
+        return sorted((self._told(one, way) for way in pool), key=lambda way: (len(way), way)), complete
+
+    @staticmethod
+    def _told(one: _Searched, way: frozenset[int]) -> Names:
+        return tuple(sorted(failure.id for event in way for failure in one.classes[event]))
 
     def independent(self, goal: str) -> Ways:
         """The largest number of ways of being held of which no two share a failure."""
         one = self.where[goal]
         packing: Packing = one.search.independent(goal)
-        ways = [
-            tuple(sorted(failure.id for event in way for failure in one.classes[event])) for way in packing.ways
-        ]
+        ways = [self._told(one, way) for way in packing.ways]
         return Ways(packing.number, packing.exact, tuple(sorted(ways, key=lambda way: (len(way), way))))
 
     def attachments(self, goal: str) -> int:
         """The largest number of disjoint groups of the body's contacts, each enough alone."""
         return attachments(self.where[goal].portion.rig, goal, self.already)
+
+
+def _one_size(size: int, searches: list[CutSearch], watch: Watch | None) -> float | None:
+    """Search one size in every portion; the share of the candidates done when stopped, else None."""
+    for cuts in searches:
+        if watch and not watch(size, 0, 0):
+            return 0.0
+        cuts.prepare()
+    every = sum(cuts.candidates for cuts in searches)
+    done = 0
+    for cuts in searches:
+        while cuts.candidates:
+            if watch and not watch(size, done, every):
+                return done / every
+            before = cuts.candidates
+            cuts.look()
+            done += before - cuts.candidates
+    return None

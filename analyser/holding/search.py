@@ -139,7 +139,7 @@ class Search:
         if missing:
             for goal, way in zip(missing, self.ways([(goal, frozenset()) for goal in missing]), strict=True):
                 self.known_ways[goal] = [way] if way is not None else []
-        return {goal: (self.known_ways[goal] or [None])[0] for goal in goals}
+        return {goal: self.known_ways[goal][0] if self.known_ways[goal] else None for goal in goals}
 
     # -- failure sets
 
@@ -150,42 +150,14 @@ class Search:
         size, then by the events' order. Cost: one sweep column for each way event to the power
         `order` - 1, times every event.
         """
-        first = self.base_ways(goals)
-        cuts: dict[str, set[Events]] = {goal: set() for goal in goals}
-        # prefixes that are not cuts themselves, each with the goals it is searched for
-        prefixes: dict[Events, set[str]] = {}
-        for goal in goals:
-            if first[goal] is None:
-                cuts[goal].add(frozenset())
-            elif order >= 1:
-                prefixes.setdefault(frozenset(), set()).add(goal)
-        for size in range(1, order + 1):
-            ordered = sorted(prefixes, key=sorted)
-            for prefix, row in zip(ordered, self.rows(ordered, goals), strict=True):
-                for goal in prefixes[prefix]:
-                    down = ~row[goal] & ((1 << self.size) - 1)
-                    for event in _bits(down):
-                        if event not in prefix:
-                            self._add(cuts[goal], prefix | {event})
-            if size < order:
-                prefixes = self._longer(prefixes, cuts)
-        for goal in goals:
-            if cuts[goal]:
-                self.smallest[goal] = min(map(len, cuts[goal]))
-        return {goal: sorted(cuts[goal], key=lambda cut: (len(cut), sorted(cut))) for goal in goals}
+        cuts = CutSearch(self, goals)
+        for _ in range(order):
+            cuts.prepare()
+            while cuts.candidates:
+                cuts.look()
+        return cuts.found()
 
-    def _longer(self, prefixes: dict[Events, set[str]], cuts: dict[str, set[Events]]) -> dict[Events, set[str]]:
-        """Every prefix made longer by one event of a way that it leaves."""
-        tasks = sorted(((goal, prefix) for prefix, goals in prefixes.items() for goal in goals), key=_task_order)
-        longer: dict[Events, set[str]] = {}
-        for (goal, prefix), way in zip(tasks, self._ways_kept(tasks), strict=True):
-            for event in way or ():
-                next_ = prefix | {event}
-                if not _covered(next_, cuts[goal]):
-                    longer.setdefault(next_, set()).add(goal)
-        return longer
-
-    def _ways_kept(self, tasks: Sequence[tuple[str, Events]]) -> list[Events | None]:
+    def ways_kept(self, tasks: Sequence[tuple[str, Events]]) -> list[Events | None]:
         """Ways as in `ways`, a known one where it is untouched by the events that happened."""
         found: list[Events | None] = [
             next((way for way in self.known_ways.get(goal, ()) if not way & failed), None)
@@ -197,12 +169,6 @@ class Search:
             if way is not None and way not in self.known_ways.setdefault(tasks[k][0], []):
                 self.known_ways[tasks[k][0]].append(way)
         return found
-
-    @staticmethod
-    def _add(cuts: set[Events], cut: Events) -> None:
-        """Keep a cut unless a smaller one is in it (cuts come in order of size)."""
-        if not _covered(cut, cuts):
-            cuts.add(cut)
 
     # -- independent ways
 
@@ -221,7 +187,7 @@ class Search:
         most = self.smallest.get(goal) or self._smallest_cut(goal, len(best))
         if len(best) >= most:
             return Packing(len(best), True, tuple(best))
-        pool, complete = self._all_ways(goal, most, most_ways)
+        pool, complete = self.all_ways(goal, most_ways)
         packed = _pack(sorted(pool, key=lambda w: (len(w), sorted(w))), most)
         if len(packed) > len(best):
             best = packed
@@ -233,7 +199,7 @@ class Search:
             taken = [first]
             while True:
                 used = frozenset().union(*taken)
-                way = self._ways_kept([(goal, used)])[0]
+                way = self.ways_kept([(goal, used)])[0]
                 if way is None:
                     break
                 taken.append(way)
@@ -246,19 +212,23 @@ class Search:
         what hits them all brings the goal down. Never less than `least`."""
         while True:
             hit = _smallest_hitting(self.known_ways[goal], least)
-            way = self._ways_kept([(goal, hit)])[0]
+            way = self.ways_kept([(goal, hit)])[0]
             if way is None:
                 return len(hit)
 
-    def _all_ways(self, goal: str, enough: int, most: int) -> tuple[set[Events], bool]:
-        """All minimal ways: any other way misses an event of a known one, so fail each in turn."""
+    def all_ways(self, goal: str, most: int = 2000) -> tuple[set[Events], bool]:
+        """All minimal ways, and whether they are all: no more than about `most` are looked for.
+
+        Any other way misses an event of a known one, so each event of a known way fails in turn.
+        """
+        self.base_ways([goal])
         pool = set(self.known_ways[goal])
         seen: set[Events] = {frozenset()}
         level: list[Events] = [frozenset()]
         while level:
             tasks = [(goal, failed) for failed in level]
             next_level: list[Events] = []
-            for failed, way in zip(level, self._ways_kept(tasks), strict=True):
+            for failed, way in zip(level, self.ways_kept(tasks), strict=True):
                 if way is None:
                     continue
                 pool.add(way)
@@ -271,6 +241,70 @@ class Search:
                 return pool, False
             level = next_level
         return pool, True
+
+
+class CutSearch:
+    """The search for failure sets, one size after the other, so that it can be stopped between.
+
+    `prepare` finds what has to be looked at for the next size, `look` looks at some of it. A size is
+    complete when nothing is left of `candidates`.
+    """
+
+    def __init__(self, search: Search, goals: Sequence[str]) -> None:
+        self.search = search
+        self.goals = list(goals)
+        self.cuts: dict[str, set[Events]] = {goal: set() for goal in goals}
+        self.size = 0
+        # sets that are no cuts themselves, each with the goals for which one more event is looked for
+        self.prefixes: dict[Events, set[str]] = {}
+        self.queue: list[Events] = []
+
+    @property
+    def candidates(self) -> int:
+        """How many sets of this size are still to be looked at."""
+        return len(self.queue) * self.search.size
+
+    def prepare(self) -> None:
+        """Go on to the next size. Everything of the size before must have been looked at."""
+        if self.size == 0:
+            for goal, way in self.search.base_ways(self.goals).items():
+                if way is None:
+                    self.cuts[goal].add(frozenset())
+                else:
+                    self.prefixes.setdefault(frozenset(), set()).add(goal)
+        else:
+            self.prefixes = self._longer()
+        self.size += 1
+        self.queue = sorted(self.prefixes, key=sorted, reverse=True)
+
+    def look(self) -> None:
+        """Look at one sweep's worth of candidates."""
+        most = max(1, CHUNK // max(1, self.search.size))
+        group = [self.queue.pop() for _ in range(min(most, len(self.queue)))]
+        every = (1 << self.search.size) - 1
+        for prefix, row in zip(group, self.search.rows(group, self.goals), strict=True):
+            for goal in sorted(self.prefixes[prefix]):
+                for event in _bits(~row[goal] & every):
+                    if event not in prefix and not _covered(prefix | {event}, self.cuts[goal]):
+                        self.cuts[goal].add(prefix | {event})
+
+    def found(self) -> dict[str, list[Events]]:
+        """The minimal sets so far, by size, then by the events' order."""
+        for goal, cuts in self.cuts.items():
+            if cuts:
+                self.search.smallest[goal] = min(map(len, cuts))
+        return {goal: sorted(cuts, key=lambda cut: (len(cut), sorted(cut))) for goal, cuts in self.cuts.items()}
+
+    def _longer(self) -> dict[Events, set[str]]:
+        """Every prefix made longer by one event of a way that it leaves."""
+        tasks = sorted(((goal, prefix) for prefix, goals in self.prefixes.items() for goal in goals), key=_task_order)
+        longer: dict[Events, set[str]] = {}
+        for (goal, prefix), way in zip(tasks, self.search.ways_kept(tasks), strict=True):
+            for event in way or ():
+                next_ = prefix | {event}
+                if not _covered(next_, self.cuts[goal]):
+                    longer.setdefault(next_, set()).add(goal)
+        return longer
 
 
 def _task_order(task: tuple[str, Events]) -> tuple[list[int], str]:

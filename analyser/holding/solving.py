@@ -382,9 +382,9 @@ class Solver:
                     both = where & new
                     if both:
                         mine[span] = mine.get(span, 0) | both
-            span = span_of.get(t)
-            if span is not None:
-                mine[span] = mine.get(span, 0) | new
+            crossed = span_of.get(t)
+            if crossed is not None:
+                mine[crossed] = mine.get(crossed, 0) | new
 
         return least(seeds, guards, links, gates, carried), used
 

@@ -17,8 +17,11 @@ from analyser.rig.model import Effects, Failure, Rig
 class System(Protocol):
     """Goals that stay true while few enough events happen."""
 
-    events: Sequence[str]
-    goals: Sequence[str]
+    @property
+    def events(self) -> Sequence[str]: ...
+
+    @property
+    def goals(self) -> Sequence[str]: ...
 
     def sweep(self, bits: Sequence[int], width: int, goals: Sequence[str]) -> dict[str, int]:
         """For each of the goals asked for, the columns in which it is still true.

@@ -1,0 +1,1 @@
+"""Diagrams: ground at the top, people at the bottom, and what one failure does written on the parts."""

@@ -1,0 +1,146 @@
+"""What is written on a part beside its name: single points, assumptions, and what a failure did.
+
+Nothing is worked out here: single points come from the result, who falls after given failures
+from the holding rules.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from analyser.drawing.words import together, who_falls
+from analyser.findings.finding import verb
+from analyser.holding.outcome import Scenario, what_if
+from analyser.results import Result
+from analyser.rig.model import Effects, Failure, Nature, Part, Rig, Role, Station
+
+SINGLE, FALLS = "SINGLE POINT", "FALLS"
+PLAIN_MODES = ("fails", "is cut", "cuts", "shifts", "strikes")
+
+
+@dataclass(slots=True)
+class Marks:
+    """Words for parts, spans and common causes, by name."""
+
+    single: dict[str, list[str]] = field(default_factory=dict)
+    """Single points: the lines that say so."""
+    notes: dict[str, list[str]] = field(default_factory=dict)
+    """Assumed sound, accepted, tips."""
+    lost: dict[str, str] = field(default_factory=dict)
+    """Gone, cut, slipped: the one word for it."""
+    fates: dict[str, str] = field(default_factory=dict)
+    """What becomes of each body after the failures asked about."""
+    failing: tuple[str, ...] = ()
+
+
+def intact(result: Result) -> Marks:
+    """Nothing has failed: mark what would drop someone by itself."""
+    marks = Marks()
+    rig = result.rig
+    for name, modes in _by_part(result).items():
+        marks.single[name] = []
+        for (falls, first), said in modes.items():
+            how = "" if first in PLAIN_MODES or _only_slips(rig, name) else f" ({' or '.join(said)})"
+            marks.single[name].append(f"{SINGLE}{how}: {who_falls(falls, len(rig.bodies))}")
+    for one in result.failures:
+        if one.tips and not one.falls:
+            _note(marks, one.part, f"if it {one.mode}: {together(one.tips)} {verb(one.tips, 'tips', 'tip')}")
+    _judged(rig, marks)
+    return marks
+
+
+def after(result: Result, failing: Sequence[Failure]) -> Marks:
+    """These failures have happened: mark what is lost and what becomes of the bodies."""
+    marks = Marks(failing=tuple(failure.id for failure in failing))
+    rig = result.rig
+    effects = Effects()
+    for failure in failing:
+        effects |= failure.effects
+    for name in sorted(effects.gone):
+        marks.lost[name] = _gone(rig.parts[name])
+    for name in sorted(effects.ungripped - effects.gone):
+        marks.lost[name] = "SLIPPED"
+    for span in sorted(effects.cut):
+        marks.lost[span] = "CUT"
+    for name in sorted(effects.cutting):
+        marks.lost[name] = "CUTS"
+        marks.lost |= {span: f"CUT at {name}" for span in _severed(rig, name, effects)}
+    for name in sorted(effects.open_hands):
+        marks.lost[name] = "LETS GO"
+    for name in sorted(effects.unfooted):
+        marks.lost[name] = "LOST FOOTING, LETS GO"
+    _fates(result, what_if(rig, failing), marks)
+    _judged(rig, marks)
+    return marks
+
+
+def _by_part(result: Result) -> dict[str, dict[tuple[tuple[str, ...], str], list[str]]]:
+    """Per part: who falls, and the modes after which they do; a plain mode stands for the others."""
+    found: dict[str, dict[tuple[tuple[str, ...], str], list[str]]] = {}
+    for one in result.failures:
+        if not one.falls:
+            continue
+        modes = found.setdefault(one.part, {})
+        same = next((key for key in modes if key[0] == one.falls), None)
+        modes.setdefault(same or (one.falls, one.mode), []).append(one.mode)
+    return found
+
+
+def _only_slips(rig: Rig, name: str) -> bool:
+    part = rig.parts.get(name)
+    return part is not None and part.nature in (Nature.KNOT, Nature.STOPPER)
+
+
+def _judged(rig: Rig, marks: Marks) -> None:
+    for word, group in (("assumed sound", rig.sound), ("accepted risk", rig.accepted)):
+        for one in group:
+            name, _, mode = one.failure.partition(" ")
+            plain = mode in PLAIN_MODES or _only_slips(rig, name)
+            _note(marks, name, word if plain else f"{word} ({mode})")
+
+
+def _note(marks: Marks, name: str, words: str) -> None:
+    if words not in marks.notes.setdefault(name, []):
+        marks.notes[name].append(words)
+
+
+def _gone(part: Part) -> str:
+    if part.nature in (Nature.KNOT, Nature.STOPPER):
+        return "SLIPPED"
+    return "SHIFTED" if part.nature is Nature.PAD else "GONE"
+
+
+def _severed(rig: Rig, edge: str, effects: Effects) -> list[str]:
+    """The spans on both sides of each bare passage over an edge that cuts."""
+    found: list[str] = []
+    for rope in rig.ropes:
+        for k, station in enumerate(rope.stations):
+            if station.part == edge and not guards_left(rig, station, effects):
+                found += rope.spans[max(k - 1, 0) : k + 1]
+    return found
+
+
+def guards_left(rig: Rig, station: Station, effects: Effects) -> tuple[str, ...]:
+    """What still keeps a rope off the edge it passes; empty for other stations."""
+    if station.role is not Role.OVER:
+        return ()
+    guards = [*station.guards, *rig.parts[station.part].guards]
+    return tuple(guard for guard in dict.fromkeys(guards) if guard not in effects.gone)
+
+
+def _fates(result: Result, scenario: Scenario, marks: Marks) -> None:
+    known = next((one for one in result.failures if (one.id,) == marks.failing), None)
+    for body in result.bodies:
+        name = body.name
+        if name in scenario.only_by_person:
+            fate = f"{FALLS}, or hangs only from a person"
+        elif name in scenario.falls:
+            fate = FALLS
+        elif name in scenario.tips:
+            fate = "TIPS"
+        else:
+            fate = "still connected"
+        if known and name in known.down_to_one and name not in scenario.falls:
+            fate += ", one failure from falling"
+        marks.fates[name] = fate

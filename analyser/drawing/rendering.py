@@ -1,0 +1,64 @@
+"""DOT source to SVG or PNG, with the renderer that comes along or with the system's own."""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+from typing import Literal
+
+Format = Literal["svg", "png", "dot"]
+
+EMBEDDED = "graphviz-pure"
+SYSTEM = "dot"
+PNG_DPI = 150
+TIMEOUT = 120
+
+
+class NotDrawn(Exception):
+    """The diagram could not be rendered; the message says why and what helps."""
+
+
+def render(source: str, format: Format, *, system: bool = False) -> bytes:
+    """Render DOT source: the same source gives the same bytes.
+
+    "dot" gives the source itself, with no renderer. `system` asks for the `dot` found on the
+    system instead of the renderer that comes along; where none is found, the one that comes along
+    is used. Raises `NotDrawn`.
+    """
+    if format == "dot":
+        return source.encode("utf-8")
+    command = [str(renderer(system=system)), "-Kdot", f"-T{format}"]
+    if format == "png":
+        command.append(f"-Gdpi={PNG_DPI}")
+    try:
+        done = subprocess.run(command, input=source.encode("utf-8"), capture_output=True, timeout=TIMEOUT)
+    except subprocess.TimeoutExpired:
+        raise NotDrawn(f"the diagram took more than {TIMEOUT} seconds to lay out, and was given up") from None
+    except OSError as error:
+        raise NotDrawn(f"the diagram renderer {command[0]} could not be started: {error.strerror}") from None
+    if done.returncode or not done.stdout:
+        said = done.stderr.decode("utf-8", "replace").strip() or f"exit status {done.returncode}"
+        raise NotDrawn(f"the diagram renderer {Path(command[0]).name} failed: {said.splitlines()[0]}")
+    return done.stdout
+
+
+def renderer(*, system: bool = False) -> Path:
+    """The program that renders: the system's where asked for and found, else the one that comes along.
+
+    It lies beside the running Python also where the environment is not activated, so that place is
+    looked at before the PATH.
+    """
+    if system and (found := shutil.which(SYSTEM)):
+        return Path(found)
+    for name in (EMBEDDED, f"{EMBEDDED}.exe"):
+        beside = Path(sys.executable).with_name(name)
+        if beside.is_file():
+            return beside
+    if found := shutil.which(EMBEDDED):
+        return Path(found)
+    raise NotDrawn(
+        f"no diagram renderer: {EMBEDDED} is not installed beside this Python. "
+        f"`pip install {EMBEDDED}` brings it; the DOT source can be written without it"
+    )

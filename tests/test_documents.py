@@ -1,0 +1,83 @@
+"""README.md and DEVELOPERS.md show what the program prints today.
+
+A block after `<!-- console -->` begins with `$ command` and goes on with exactly what it prints; a
+block after `<!-- file: NAME -->` is that file. `python tests/test_documents.py` writes them anew.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import io
+import os
+import re
+import shlex
+import sys
+from pathlib import Path
+
+import pytest
+
+from analyser.commands.main import main
+
+ROOT = Path(__file__).parent.parent
+BLOCK = re.compile(r"(<!-- (?:console|file: ([^\n]*)) -->\n```\w*\n)(.*?)(```)", re.DOTALL)
+
+
+def printed(command: str) -> str:
+    """What a `stillheld` command prints, on both streams, as into a pipe of the usual width."""
+    words = shlex.split(command)
+    assert words[0] == "stillheld"
+    out = io.StringIO()
+    before = Path.cwd()
+    os.chdir(ROOT)
+    try:
+        with contextlib.redirect_stdout(out), contextlib.redirect_stderr(out):
+            main(words[1:])
+    finally:
+        os.chdir(before)
+    return out.getvalue()
+
+
+def renewed(text: str) -> str:
+    """The document with every shown output as it is now."""
+
+    def renew(match: re.Match[str]) -> str:
+        head, file, body, tail = match.groups()
+        if file:
+            return head + (ROOT / file).read_text(encoding="utf-8") + tail
+        command = body.splitlines()[0]
+        return f"{head}{command}\n{printed(command.removeprefix('$ ')).strip()}\n{tail}"
+
+    return BLOCK.sub(renew, text)
+
+
+@pytest.mark.parametrize("name", ["README.md", "DEVELOPERS.md"])
+def test_shown_output_is_what_is_printed(name: str) -> None:
+    text = (ROOT / name).read_text(encoding="utf-8")
+    assert BLOCK.search(text)
+    assert renewed(text) == text
+
+
+def test_python_shown_in_the_readme_runs(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(ROOT)
+    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    (block,) = re.findall(r"```python\n(.*?)```", text, re.DOTALL)
+    lines = block.strip().splitlines()
+    scope: dict[str, object] = {}
+    exec("\n".join(line for line in lines if "  # " not in line), scope)
+    for line in lines:
+        code, _, told = line.partition("  # ")
+        if told.startswith(("[", "2")):
+            assert repr(eval(code, scope)) == told
+
+
+def test_links_lead_somewhere() -> None:
+    for name in ("README.md", "DEVELOPERS.md"):
+        text = (ROOT / name).read_text(encoding="utf-8")
+        for target in re.findall(r"\]\(([^)#]+)\)", text):
+            assert (ROOT / target).exists(), f"{name} links to {target}"
+
+
+if __name__ == "__main__":
+    for document in sys.argv[1:] or ("README.md", "DEVELOPERS.md"):
+        path = ROOT / document
+        path.write_text(renewed(path.read_text(encoding="utf-8")), encoding="utf-8")

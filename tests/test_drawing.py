@@ -1,0 +1,246 @@
+"""The diagram: everything is on it, in words, literally, and the same every time."""
+
+from __future__ import annotations
+
+import html
+import re
+import sys
+from pathlib import Path
+
+import pytest
+
+import analyser
+from analyser.drawing import rendering
+from analyser.drawing.diagram import dot_source
+from analyser.drawing.rendering import NotDrawn, render
+from analyser.results import Result
+from analyser.rig.model import Failure
+
+LOWER = """
+rig "Two ropes down the weir wall"
+revision 3
+anchor left, right
+person jo: standing
+person vic: 80 kg, points waist
+harness sling-seat: worn by sam
+person sam: points waist, chest
+litter basket: points head, foot
+edge lip
+pad mat
+ring master
+attach left - carabiner left-crab - brake left-brake
+attach right - carabiner right-crab - brake right-brake
+left-brake, right-brake: operated by jo
+rope red: 11 mm, 60 m
+    gripped by left-brake
+    over lip, padded by mat
+    tied to master with bowline
+    tied to carabiner vic-crab - vic.waist with figure-eight as red-tail
+rope night-line
+    gripped by right-brake
+    over lip
+    tied to master with bowline
+    gripped by sam-descender
+    stopper
+interlock red-bowline, night-line-bowline
+attach descender sam-descender - carabiner sam-crab - sam.waist
+sam-descender: operated by sam, self-locking
+attach master - strap sam-strap - sam.chest
+attach sling-seat - sling spare
+attach master - strap leg-1 - basket.head
+attach master - strap leg-2 - basket.foot
+attach basket - strap lashing - vic
+cause rockfall: red[lip..red-bowline] is cut, night-line[lip..night-line-bowline] is cut
+sound left fails: "bedrock"
+accept lip cuts: "watched"
+"""
+
+TRIPOD = """
+rig "Ladle lift"
+footing left, right
+anchor stake: below
+load ladle: 60 kg, points lug
+tripod legs: feet left, right
+attach legs - pulley high
+rope tag
+    tied to stake with clove-hitch
+    through high
+    slack 0.4 m
+    tied to ladle.lug with overhand
+"""
+
+CHAIN = """
+rig "One bolt"
+anchor bolt
+person sam: points waist
+attach bolt - carabiner crab - sam.waist
+"""
+
+HOSTILE = ("[/b] \\\\n \\\\N a:b", "<b>bold</b>", "<", "&amp; <<TABLE>>", "{a|b} \\\\E", "tick 'n' ☂")
+
+
+def checked(text: str) -> Result:
+    return analyser.check(analyser.read_text(text))
+
+
+def failing(result: Result, *ids: str) -> list[Failure]:
+    by_id = {failure.id: failure for failure in result.rig.failures}
+    return [by_id[one] for one in ids]
+
+
+def words(source: str) -> str:
+    """Everything that is written on the rendered diagram, a line for each piece of text."""
+    svg = render(source, "svg").decode()
+    return html.unescape("\n".join(re.findall(r"<text[^>]*>([^<]*)</text>", svg)))
+
+
+@pytest.fixture(scope="module")
+def lower() -> Result:
+    return checked(LOWER)
+
+
+def test_the_same_rig_gives_the_same_bytes(lower: Result) -> None:
+    source = dot_source(lower)
+    assert source == dot_source(lower)
+    assert dot_source(checked(CHAIN)) == dot_source(checked(CHAIN))
+    assert render(source, "svg") == render(source, "svg")
+    assert render(source, "png") == render(source, "png")
+    assert render(source, "dot") == source.encode()
+    assert render(source, "png").startswith(b"\x89PNG")
+
+
+@pytest.mark.parametrize("text", [LOWER, TRIPOD, CHAIN])
+def test_every_part_and_rope_appears(text: str) -> None:
+    result = checked(text)
+    written = words(dot_source(result)).split("\n")
+    for part in result.rig.parts.values():
+        short = part.name.rpartition(".")[2]
+        assert any(piece.strip().split(" (")[0] == short for piece in written), part.name
+    for rope in result.rig.ropes:
+        assert sum(piece.strip() == rope.name for piece in written) > len(rope.spans)
+
+
+def test_title_revision_and_cautions(lower: Result) -> None:
+    written = words(dot_source(lower))
+    assert "Two ropes down the weir wall" in written
+    assert "revision 3" in written
+    assert "A model of what was written, not of the rope in the hand." in written
+    assert "drop not checked" in " ".join(written.split())
+    assert "safe" not in written.lower()
+
+
+@pytest.mark.parametrize("title", HOSTILE)
+def test_user_text_is_literal(title: str) -> None:
+    written_title = title.replace("\\\\", "\\")
+    rig = analyser.read_text(f'rig "{title}"\n' + CHAIN.split("\n", 2)[2])
+    assert rig.title in (title, written_title)
+    assert rig.title in words(dot_source(analyser.check(rig)))
+
+
+def test_single_points_are_marked_by_a_word_and_a_double_outline() -> None:
+    source = dot_source(checked(CHAIN))
+    written = words(source)
+    assert written.count("SINGLE POINT") == 3  # bolt, crab, and the legend
+    assert written.count("sam falls") == 2
+    doubled = re.findall(r'<TABLE BORDER="2"[^>]*COLOR="#9c1200"', source)
+    assert len(doubled) == 2
+
+
+def test_a_part_that_is_no_single_point_is_not_marked(lower: Result) -> None:
+    singles = [failure.part for failure in lower.failures if failure.falls]
+    assert words(dot_source(lower)).count("SINGLE POINT") == 1 + len(singles)
+
+
+def test_a_common_cause_says_what_it_strikes() -> None:
+    written = words(dot_source(checked(CHAIN + "cause rockfall: crab fails, bolt fails\n")))
+    assert "rockfall strikes. gone: bolt, crab" in written
+    assert written.count("SINGLE POINT") == 4
+
+
+def test_a_single_span_is_a_double_line() -> None:
+    rig = CHAIN.replace(
+        "attach bolt - carabiner crab - sam.waist",
+        "rope red\n    tied to bolt with bowline\n    over lip\n"
+        "    tied to sam.waist with figure-eight\nedge lip",
+    )
+    source = dot_source(checked(rig))
+    span = next(row for row in source.splitlines() if "->" in row and "SINGLE POINT" in row)
+    assert re.search(r'color="#(\w+):#ffffff:#\1"', span)
+
+
+def test_people_carry_their_counts(lower: Result) -> None:
+    vic = lower.body("vic")
+    source = dot_source(lower)
+    row = next(row for row in source.splitlines() if ">vic<" in row and "independent" in row)
+    for figure in (vic.attachments, vic.independent, vic.smallest_failure_set):
+        assert f">{figure}<" in row
+    for word in ("attachments", "independent", "smallest", "failure set"):
+        assert word in row
+
+
+def test_assumed_and_accepted_are_said(lower: Result) -> None:
+    written = words(dot_source(lower))
+    assert "assumed sound" in written
+    assert "accepted risk" in written
+
+
+def test_guards_needs_workers_and_slack_are_said(lower: Result) -> None:
+    written = words(dot_source(lower))
+    for said in ("kept off by mat", "bare on the edge", "worked by jo", "interlocked"):
+        assert said in written
+    written = words(dot_source(checked(TRIPOD)))
+    for said in ("feet left, right", "slack 0.4 m", "below the bodies"):
+        assert said in written
+
+
+def test_after_failures_what_is_lost_and_who_falls(lower: Result) -> None:
+    failures = failing(
+        lower, "master fails", "red-tail slips", "mat shifts", "lip cuts", "sam-descender slips"
+    )
+    written = words(dot_source(lower, failures))
+    for word in ("GONE", "SLIPPED", "SHIFTED", "CUTS", "CUT at lip", "FALLS"):
+        assert word in written
+    assert "What is left after: master fails" in written
+    assert "SINGLE POINT" not in written
+    assert "kept off by mat" not in written
+
+
+def test_who_stays_is_said_too() -> None:
+    two = checked(CHAIN + "anchor other\nattach other - strap long - sam.waist\n")
+    written = words(dot_source(two, failing(two, "bolt fails")))
+    assert "FALLS" not in written
+    assert "still connected, one failure from falling" in written
+
+
+def test_no_name_of_the_rig_is_a_name_in_the_drawing() -> None:
+    source = dot_source(checked(CHAIN.replace("bolt", "node").replace("crab", "graph")))
+    assert "node" in words(source) and "graph" in words(source)
+
+
+def test_a_missing_renderer_is_said(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.setattr(sys, "executable", str(tmp_path / "python"))
+    monkeypatch.setenv("PATH", str(tmp_path))
+    with pytest.raises(NotDrawn, match="no diagram renderer: graphviz-pure is not installed"):
+        render("digraph {}", "svg")
+    assert render("digraph {}", "dot") == b"digraph {}"
+
+
+def test_a_failing_renderer_is_said(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    with pytest.raises(NotDrawn, match="graphviz-pure failed: .*syntax error"):
+        render("no graph", "svg")
+    broken = tmp_path / "graphviz-pure"
+    broken.write_text("not a program")
+    monkeypatch.setattr(rendering, "renderer", lambda *, system=False: broken)
+    with pytest.raises(NotDrawn, match="could not be started"):
+        render("digraph {}", "svg")
+
+
+def test_the_system_renderer_is_used_where_found_and_asked_for(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    own = tmp_path / "dot"
+    own.write_text("#!/bin/sh\necho drawn\n")
+    own.chmod(0o755)
+    monkeypatch.setenv("PATH", f"{tmp_path}:/bin:/usr/bin")
+    assert render("digraph {}", "svg", system=True) == b"drawn\n"
+    assert render("digraph {}", "svg").startswith(b"<?xml")

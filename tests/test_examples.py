@@ -1,0 +1,179 @@
+"""Every example in `examples/` reads, ends as its comment says, and shows what it claims."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import pytest
+
+import analyser
+from analyser.holding.outcome import BodyOutcome
+from analyser.results import Result
+
+EXAMPLES = Path(__file__).parent.parent / "examples"
+
+
+@dataclass(frozen=True)
+class Expected:
+    """What an example must show: its exit status and, body by body, what brings it down."""
+
+    exit_status: int
+    singles: dict[str, set[str]]
+    """The failures that drop each body alone. Every body of the rig is named."""
+    attachments: dict[str, tuple[int, int]]
+    """Attachments and independent attachments of each person."""
+    pairs: list[tuple[str, str, str]] = field(default_factory=list)
+    """(body, failure, failure): falls after these two together, and after neither alone."""
+    accepted: int = 0
+
+
+SAMS_SINGLES = {
+    "sam-descender fails",
+    "sam-crab fails",
+    "sam-waist fails",
+    "green[green-bowline..sam-descender] is cut",
+}
+LITTER_PAIRS = [
+    ("vic", "lip cuts", "stumble strikes"),
+    ("vic", "left-bolt fails", "right-bolt fails"),
+    ("basket", "left-brake slips", "right-brake slips"),
+]
+WANTED = {
+    "litter-lower.rig": Expected(
+        0,
+        {"sam": set(), "vic": set(), "basket": {"master fails"}},
+        {"sam": (2, 2), "vic": (2, 2)},
+        [*LITTER_PAIRS, ("sam", "sam-strap fails", "sam-descender fails"), ("vic", "master fails", "red-tail slips")],
+        accepted=1,
+    ),
+    "litter-lower-strap-left-off.rig": Expected(
+        1,
+        {"sam": SAMS_SINGLES, "vic": set(), "basket": {"master fails"}},
+        {"sam": (1, 1), "vic": (2, 2)},
+        [*LITTER_PAIRS, ("sam", "sam-descender slips", "green-stopper slips")],
+        accepted=1,
+    ),
+    "tripod-raise.rig": Expected(
+        0,
+        {"ola": set(), "rey": set()},
+        {"ola": (2, 2), "rey": (1, 2)},
+        [
+            ("ola", "north-foot fails", "back-wall fails"),
+            ("ola", "hobble fails", "second-brake fails"),
+            ("ola", "capture slips", "second-knot slips"),
+            ("rey", "rey loses footing", "rey-lanyard fails"),
+        ],
+    ),
+    "facade-work.rig": Expected(
+        0,
+        {"nia": set()},
+        {"nia": (2, 2)},
+        [
+            ("nia", "gust strikes", "parapet cuts"),
+            ("nia", "poor-wall strikes", "ledge cuts"),
+            ("nia", "work-eye fails", "nia-back-up fails"),
+        ],
+    ),
+    "track-line.rig": Expected(
+        1,
+        {"max": {"carriage fails"}},
+        {"max": (2, 1)},
+        [
+            ("max", "near-tree fails", "control-brake fails"),
+            ("max", "track[wheel..track-figure-eight] is cut", "near-boulder fails"),
+            ("max", "wheel fails", "boulder-crab fails"),
+        ],
+    ),
+    "tree-climb.rig": Expected(
+        0,
+        {"ida": {"tree strikes"}},
+        {"ida": (2, 1)},
+        [
+            ("ida", "climb-hitch slips", "adjuster slips"),
+            ("ida", "bridge fails", "left-hip fails"),
+            ("ida", "fork fails", "stem fails"),
+        ],
+        accepted=1,
+    ),
+}
+
+
+def test_every_example_is_named_here() -> None:
+    assert sorted(path.name for path in EXAMPLES.glob("*.rig")) == sorted(WANTED)
+
+
+@pytest.fixture(scope="module", params=sorted(WANTED))
+def example(request: pytest.FixtureRequest) -> tuple[Expected, Result]:
+    return WANTED[request.param], analyser.check(analyser.read(EXAMPLES / request.param))
+
+
+def test_exit_status(example: tuple[Expected, Result]) -> None:
+    wanted, result = example
+    assert result.exit_status == wanted.exit_status, result.closing
+    assert len(result.rig.accepted) == wanted.accepted
+    assert not result.rig.sound
+
+
+def test_nothing_is_left_to_wonder_about(example: tuple[Expected, Result]) -> None:
+    """No cautions about the file itself: no part is idle, no knot unknown, no end's place untold."""
+    _, result = example
+    assert not result.rig.cautions
+
+
+def test_single_points(example: tuple[Expected, Result]) -> None:
+    wanted, result = example
+    found = {body.name: {f.id for f in result.failures if body.name in f.falls} for body in result.bodies}
+    assert found == wanted.singles
+
+
+def test_attachments(example: tuple[Expected, Result]) -> None:
+    wanted, result = example
+
+    def counts(body: BodyOutcome) -> tuple[int, int | None]:
+        return body.attachments, body.independent
+
+    assert {body.name: counts(body) for body in result.bodies if body.kind == "person"} == wanted.attachments
+
+
+def test_pairs(example: tuple[Expected, Result]) -> None:
+    wanted, result = example
+    for body, one, two in wanted.pairs:
+        assert tuple(sorted((one, two))) in result.failure_sets[body], (body, one, two)
+
+
+def test_nobody_hangs_from_a_hand(example: tuple[Expected, Result]) -> None:
+    _, result = example
+    outcome = result.states[0].outcome
+    assert all(body.held and not body.tips and not body.only_by_person for body in outcome.bodies)
+    assert outcome.hands_off_falls == ()
+
+
+def test_only_the_strap_differs() -> None:
+    """The pair of litter examples differs in the strap, in words, and in nothing else."""
+
+    def statements(name: str) -> list[str]:
+        text = (EXAMPLES / name).read_text(encoding="utf-8")
+        lines = [line.split("#")[0].rstrip() for line in text.splitlines()]
+        return [line for line in lines if line and not line.startswith("rig ")]
+
+    whole, without = statements("litter-lower.rig"), statements("litter-lower-strap-left-off.rig")
+    assert [line for line in whole if line not in without] == ["attach master - strap sam-strap - sam-chest"]
+    assert [line for line in without if line not in whole] == []
+
+
+def test_slips_are_caught_by_the_stopper() -> None:
+    """Facade: a device that slips is stopped at the knot; a device that is gone is not."""
+    result = analyser.check(analyser.read(EXAMPLES / "facade-work.rig"))
+    assert ("nia-back-up slips", "nia-descender slips") not in result.failure_sets["nia"]
+    assert ("nia-back-up fails", "nia-descender fails") in result.failure_sets["nia"]
+
+
+@pytest.mark.parametrize("name", sorted(WANTED))
+def test_how_it_is_written(name: str) -> None:
+    """A leading comment that says it is invented; a length that can be read at a glance."""
+    lines = (EXAMPLES / name).read_text(encoding="utf-8").splitlines()
+    heading = [line for line in lines[: lines.index("")] if line.startswith("#")]
+    assert any("Invented: no real" in line for line in heading)
+    assert 25 <= len(lines) <= 70
+    assert max(map(len, lines)) <= 110

@@ -1,0 +1,134 @@
+"""What a person reads when a rig is wrong: `tests/messages/NAME.rig` and, exactly, `NAME.txt`.
+
+A file whose name does not begin with `several-` holds one mistake and earns one message.
+`STILLHELD_ACCEPT=1` writes the `.txt` files anew; read what changed before you commit it.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+from pathlib import Path
+from shutil import copytree
+from tempfile import TemporaryDirectory
+
+import pytest
+
+import analyser
+from analyser.commands.main import main
+from analyser.reading.mistakes import Mistake, Unreadable
+
+FOLDER = Path(__file__).parent / "messages"
+CASES = sorted(FOLDER.glob("*.rig"))
+
+
+def mistakes_in(path: Path, text: str | None = None) -> tuple[Mistake, ...]:
+    """Every mistake in a file, or in `text` read as if it stood in its place."""
+    try:
+        with TemporaryDirectory() as folder:
+            if text is not None:
+                copytree(FOLDER / "kit", Path(folder) / "kit")
+                path = Path(folder) / path.name
+                path.write_text(text, encoding="utf-8")
+            analyser.read(path)
+    except Unreadable as error:
+        return error.mistakes
+    return ()
+
+
+@pytest.mark.parametrize("path", CASES, ids=lambda path: path.stem)
+def test_exactly_this_is_said(path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    status = main(["check", str(path)])
+    said = capsys.readouterr()
+    expected = path.with_suffix(".txt")
+    if os.environ.get("STILLHELD_ACCEPT") == "1":
+        expected.write_text(said.err, encoding="utf-8")
+    assert status == 2
+    assert said.out == ""
+    assert said.err == expected.read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("path", CASES, ids=lambda path: path.stem)
+def test_one_mistake_earns_one_message(path: Path) -> None:
+    found = mistakes_in(path)
+    assert (len(found) > 1) == path.stem.startswith("several-"), [one.text for one in found]
+
+
+@pytest.mark.parametrize("path", CASES, ids=lambda path: path.stem)
+def test_the_carets_stand_under_the_line(path: Path) -> None:
+    for one in mistakes_in(path):
+        lines = (FOLDER / one.place.file).read_text(encoding="utf-8").split("\n")
+        assert 1 <= one.place.line <= len(lines)
+        line = lines[one.place.line - 1]
+        whole_file = one.place.line == one.place.column == one.place.end == 1
+        assert whole_file or 1 <= one.place.column < one.place.end <= len(line) + 2, one
+        if one.place.column <= len(line) and not line[one.place.column - 1 : one.place.end - 1].isspace():
+            marked = line[one.place.column - 1 : one.place.end - 1]
+            assert marked == marked.strip(), f"the carets take in blanks: {marked!r}"
+
+
+def pasted(path: Path) -> tuple[int, str] | None:
+    """The line and the file's text once the suggestion is pasted, where a whole line is suggested."""
+    found = mistakes_in(path)
+    one = found[0]
+    written = re.match(r"(?:did you mean `[^`]*`\? )?write `([^`]+)`", one.help)
+    if len(found) > 1 or not written or one.place.file != path.name or "…" in one.help:
+        return None
+    lines = path.read_text(encoding="utf-8").split("\n")
+    line = lines[one.place.line - 1]
+    old, new = line.split(), written.group(1).split()
+    if old[0] != new[0] and old[1:] != new[1:] and (len(new) < 3 or old[-2:] != new[-2:]):
+        return None  # a piece of the line, not the line
+    lines[one.place.line - 1] = line[: len(line) - len(line.lstrip())] + written.group(1)
+    return one.place.line, "\n".join(lines)
+
+
+PASTED = [path for path in CASES if pasted(path)]
+
+
+def test_many_suggestions_are_whole_lines() -> None:
+    assert len(PASTED) >= 60
+
+
+@pytest.mark.parametrize("path", PASTED, ids=lambda path: path.stem)
+def test_a_pasted_suggestion_mends_its_line(path: Path) -> None:
+    mended = pasted(path)
+    assert mended is not None
+    line, text = mended
+    before = mistakes_in(path)[0].text
+    after = mistakes_in(path, text)
+    assert not [one for one in after if one.place.line == line], after
+    assert before not in [one.text for one in after]
+
+
+def test_every_case_has_its_text_and_every_text_its_case() -> None:
+    assert {path.stem for path in FOLDER.glob("*.txt")} == {path.stem for path in CASES}
+
+
+def test_the_words_of_the_house() -> None:
+    """Headlines begin small and end without a full stop; nothing is ever called safe."""
+    for path in CASES:
+        for one in mistakes_in(path):
+            assert one.text[0].islower() or not one.text[0].isalpha(), one.text
+            assert not one.text.endswith("."), one.text
+            assert not re.search(r"\b(un)?safe", one.text + one.help, re.IGNORECASE)
+
+
+MAY_HANG_ON_THE_BROKEN_LINE = {
+    "failure-jo-lets-go",
+    "failure-device-grips-nothing",
+    "failure-edge-nothing-over-it",
+    "several-failures",
+}
+"""Whether a device grips or an edge is passed: a line that could not be read may be that rope."""
+
+
+def test_a_line_that_cannot_be_read_hides_no_other_mistake() -> None:
+    """Put such a line at the end of each case: its own mistakes are all still told."""
+    for path in CASES:
+        text = path.read_text(encoding="utf-8")
+        before = [one.text for one in mistakes_in(path)]
+        if path.stem in MAY_HANG_ON_THE_BROKEN_LINE or not text.strip() or text.startswith("#"):
+            continue
+        after = [one.text for one in mistakes_in(path, f"{text.rstrip()}\nzzqq kk - - vv\n")]
+        assert sorted(after) == sorted([*before, "`zzqq` is neither a statement nor a kind of part"]), path.stem

@@ -1,0 +1,143 @@
+"""The reference of the language: every example reads, every word of the language is in it."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+import analyser
+import grammar
+from analyser.reading.mistakes import Unreadable
+from analyser.rig.drafting import ONLY_FOR, SPELT
+from analyser.rig.kinds import catalogue
+from analyser.writing.terminal import mistakes_text
+
+PAGE = (Path(grammar.__file__).parent / "reference.md").read_text(encoding="utf-8")
+YARD = re.search(r"<!-- yard -->\n```rig\n(.*?)```", PAGE, re.DOTALL)
+LISTED = "The pieces further down are read after this rig."
+
+
+def blocks(language: str) -> list[tuple[int, str]]:
+    """The fenced blocks of one language, each with the line it starts on."""
+    found = re.finditer(rf"^```{language}\n(.*?)^```$", PAGE, re.DOTALL | re.MULTILINE)
+    return [(PAGE[: one.start()].count("\n") + 1, one[1]) for one in found]
+
+
+def code() -> str:
+    """All that stands in code on the page, in blocks or between backticks."""
+    fenced = re.findall(r"^```[a-z-]*\n(.*?)^```$", PAGE, re.DOTALL | re.MULTILINE)
+    rest = re.sub(r"^```.*?^```$", "", PAGE, flags=re.DOTALL | re.MULTILINE)
+    return "\n".join([*fenced, *re.findall(r"`([^`\n]+)`", rest)])
+
+
+def keywords() -> dict[str, list[str]]:
+    """The spellings of each keyword terminal of the grammar, by terminal."""
+    found: dict[str, list[str]] = {}
+    for name, pattern in re.findall(r"^([A-Z_]+)\.2: /(.+?)\(\?!\[\\w-\]\)/$", grammar.text("rig.lark"), re.MULTILINE):
+        if name == "UNIT":
+            found[name] = pattern.strip("()").split("|")
+        elif "(" in pattern:  # ha(s|ve)
+            stem, ends = pattern.split("(")
+            found[name] = [stem + end for end in ends.strip(")").split("|")]
+        else:
+            optional = re.sub(r"\w\?", "", pattern)
+            found[name] = [optional, pattern.replace("?", "")]
+    return found
+
+
+def has_word(word: str, text: str) -> bool:
+    return re.search(rf"(?<![\w-]){re.escape(word)}(?![\w-])", text) is not None
+
+
+@pytest.mark.parametrize(("line", "text"), blocks("rig"))
+def test_rigs_read(line: int, text: str) -> None:
+    rig = analyser.read_text(text)
+    assert not rig.cautions, f"reference.md:{line}"
+
+
+@pytest.mark.parametrize(("line", "text"), blocks("rig-part"))
+def test_pieces_read_after_the_yard(line: int, text: str) -> None:
+    assert YARD and LISTED in PAGE
+    analyser.read_text(f"{YARD[1]}{text}", name=f"reference.md:{line}")
+
+
+@pytest.mark.parametrize(("line", "text"), [*blocks("rig"), *blocks("rig-part")])
+def test_rigs_can_be_checked(line: int, text: str) -> None:
+    assert YARD
+    whole = text if text.startswith("rig ") else f"{YARD[1]}{text}"
+    result = analyser.check(analyser.read_text(whole, name=f"reference.md:{line}"))
+    assert all(body.held for body in result.bodies), f"reference.md:{line}: a body falls with nothing failed"
+
+
+def test_the_kit_is_included(tmp_path: Path) -> None:
+    ((_, kit),) = blocks("rig-kit")
+    ((_, rig),) = blocks("rig-with-kit")
+    (tmp_path / "kit.rig").write_text(kit, encoding="utf-8")
+    (tmp_path / "plan.rig").write_text(rig, encoding="utf-8")
+    result = analyser.check(analyser.read(tmp_path / "plan.rig"))
+    sam = result.body("sam")
+    assert (sam.attachments, sam.independent, result.exit_status) == (2, 1, 1)
+
+
+def test_what_the_page_says_of_its_rigs() -> None:
+    """The first rig meets both house defaults; the edge attendant's rig leaves Ron on one, as told."""
+    first = analyser.check(analyser.read_text(blocks("rig")[0][1]))
+    assert first.exit_status == 0 and all(one.requirement.assumed for one in first.requirements)
+    (attendant,) = [text for _, text in blocks("rig") if text.startswith('rig "Edge attendant"')]
+    result = analyser.check(analyser.read_text(attendant))
+    left = {failure.id: failure.down_to_one for failure in result.failures}
+    assert "ron" in left["lee lets go"] and "ron" in left["cy holds on"]
+    assert (result.body("lee").attachments, result.body("lee").independent) == (1, 2)
+    (crate,) = [text for _, text in blocks("rig") if text.startswith('rig "Points and ends"')]
+    result = analyser.check(analyser.read_text(crate))
+    assert result.exit_status == 1 and [one.met for one in result.requirements] == [True, None]
+
+
+def test_mistakes_are_shown_as_they_look() -> None:
+    """When a message is reworded, the page shows the new wording: paste what this prints."""
+    ((_, wrong),) = blocks("rig-wrong")
+    ((_, shown),) = blocks("text")
+    with pytest.raises(Unreadable) as caught:
+        analyser.read_text(wrong, name="six.rig")
+    printed = mistakes_text(caught.value.mistakes, caught.value.sources)
+    assert printed.strip() == shown.strip(), printed
+
+
+def test_the_keywords_are_found() -> None:
+    """Guards the test below: the grammar's terminals are still written the way it reads them."""
+    assert {"RIG", "HAS", "POINTS", "SELF_LOCKING", "UNIT", "INTACT"} <= keywords().keys()
+    assert len(keywords()) == len(re.findall(r"^[A-Z_]+\.2: ", grammar.text("rig.lark"), re.MULTILINE))
+
+
+@pytest.mark.parametrize("terminal", sorted(keywords()))
+def test_keyword_is_on_the_page(terminal: str) -> None:
+    text = code()
+    spellings = keywords()[terminal]
+    shown = [word for word in spellings if (word in text if word == "%" else has_word(word, text))]
+    enough = shown == spellings if terminal in ("UNIT", "HAS") else bool(shown)
+    assert enough, f"missing from reference.md: {spellings}, shown {shown}"
+
+
+@pytest.mark.parametrize("kind", sorted(catalogue()))
+def test_kind_is_on_the_page(kind: str) -> None:
+    assert f"`{kind}`" in PAGE, f"missing from reference.md: `{kind}`"
+
+
+@pytest.mark.parametrize("attribute", sorted(ONLY_FOR))
+def test_attribute_is_on_the_page(attribute: str) -> None:
+    assert has_word(SPELT.get(attribute, attribute), code())
+
+
+def test_words_that_are_never_said() -> None:
+    assert not re.search(r"\bsafe(ly|ty)?\b", PAGE, re.IGNORECASE)
+    for word in ("invented", "not analysed yet", "NOT CHECKED", "local codes", "qualified practice"):
+        assert word in PAGE
+
+
+def test_contents_lead_somewhere() -> None:
+    titles = re.findall(r"^#+ (.+)$", PAGE, re.MULTILINE)
+    headings = {re.sub(r"[^\w -]", "", title.lower()).replace(" ", "-") for title in titles}
+    for anchor in re.findall(r"\]\(#([^)]+)\)", PAGE):
+        assert anchor in headings, anchor
