@@ -15,6 +15,8 @@ from importlib import import_module
 COMMANDS = {
     "check": "fail every part in turn, then every pair: who is still held, and by what",
     "whatif": "one scenario: who falls after these failures, and by what the rest is held",
+    "why": "every way in which a body is held, and which of them each failure set breaks",
+    "rank": "on which parts the most hangs; with likelihoods, how likely a body falls",
     "draw": "draw the rig with its weak points marked, or what is left after a failure",
     "kinds": "the catalogue of kinds of parts",
 }
@@ -49,6 +51,12 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
     elif name == "whatif":
         one.add_argument("rig", metavar="RIG", help=rig)
         one.add_argument("failures", nargs="+", metavar="FAILURE", help='for example "left-bolt fails"')
+        one.add_argument("--json", action="store_true", help="as JSON, for scripts")
+    elif name in ("why", "rank"):
+        one.add_argument("rig", metavar="RIG", help=rig)
+        if name == "why":
+            one.add_argument("body", nargs="?", metavar="BODY", help="one person, litter or load (default: each)")
+        one.add_argument("--order", type=_order, default=2, metavar="N", help="failures together, 1 to 4 (default 2)")
         one.add_argument("--json", action="store_true", help="as JSON, for scripts")
     elif name == "draw":
         one.add_argument("rig", metavar="RIG", help=rig)

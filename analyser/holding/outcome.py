@@ -86,6 +86,12 @@ def assess(
     base, after, hands = states[0], states[1:-1], states[-1]
     searched = review.failure_sets(system.goals, max(order, 2), watch)
     cuts = searched.found
+    complete = searched.complete_to
+    if complete == 0:  # stopped at once: the single failures are all known all the same
+        complete = 1
+        for goal in cuts:
+            alone = [(f.id,) for f, state in zip(failures, after, strict=True) if goal in state.falls]
+            cuts[goal] = alone if goal in base.held else [()]
     fragile = {goal: {name for cut in sets if len(cut) == 2 for name in cut} for goal, sets in cuts.items()}
     singles = {goal for goal, sets in cuts.items() if any(len(cut) == 1 for cut in sets)}
     bodies = []
@@ -119,7 +125,7 @@ def assess(
         for failure, state in zip(failures, after, strict=True)
     )
     found = {goal: tuple(cut for cut in sets if len(cut) <= order) for goal, sets in sorted(cuts.items())}
-    complete = min(order, searched.complete_to)
+    complete = min(order, complete)
     share = searched.share if complete < order else None
     return Outcome(
         order, complete, share, tuple(bodies), outcomes, found, hands.falls, hands.only_by_person
@@ -152,6 +158,8 @@ def _scenarios(system: RigSystem, scenarios: list[Effects]) -> list[Scenario]:
         again = [(scenarios[column], 1 << k) for k, column in enumerate(columns)]
         for goal, held in system.read(system.loose, again, len(columns), system.goals).items():
             loosely[goal] = {columns[k] for k in positions(held)}
+            if not strict[goal] & 1 and 0 not in loosely[goal]:
+                loosely[goal] = set()
     tipping = system.tips(rows, strict, width)
     found = []
     for column in range(width):

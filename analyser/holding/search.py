@@ -237,7 +237,7 @@ class Search:
                     if further not in seen:
                         seen.add(further)
                         next_level.append(further)
-            if len(pool) > most or len(seen) > 20 * most:
+            if len(pool) > most or len(seen) > 50 * most:
                 return pool, False
             level = next_level
         return pool, True

@@ -104,6 +104,8 @@ class Part:
     note: str | None = None
     rope: str | None = None
     """For a knot or stopper: the rope it is in."""
+    likelihood: float | None = None
+    """How likely its own failure is, where the file says so (a probability, for one use)."""
 
     @property
     def is_body(self) -> bool:
@@ -152,6 +154,8 @@ class Rope:
     quantities: tuple[tuple[str, Quantity], ...] = ()
     note: str | None = None
     kind: str = "rope"
+    likelihood: float | None = None
+    """How likely each of its spans is to be cut, where the file says so."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,6 +195,8 @@ class Failure:
     mode: str
     effects: Effects
     place: Place
+    likelihood: float | None = None
+    """Its probability, where the file gives one; nothing is ever assumed."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -58,23 +58,23 @@ def check_page(result: Result, file: str) -> RenderableType:
     """The answer first, then what brings each body down, then what was asked and assumed."""
     rig = result.rig
     outcome = result.states[0].outcome
-    rows: list[RenderableType] = [_title(rig, file)]
-    rows += [_heading("Who is held, and by what"), _people(rig, outcome)]
-    rows += [_heading("What brings them down"), *_downfalls(rig, outcome)]
+    rows: list[RenderableType] = [title(rig, file)]
+    rows += [heading("Who is held, and by what"), _people(rig, outcome)]
+    rows += [heading("What brings them down"), *_downfalls(rig, outcome)]
     hands = outcome.hands_off_falls
     words = f"{listed(hands)} {'falls' if len(hands) == 1 else 'fall'}" if hands else "nobody falls"
-    rows.append(_line("with every hand off at once: ", (words, "bold" if hands else "")))
+    rows.append(line("with every hand off at once: ", (words, "bold" if hands else "")))
     others = [f for f in result.findings if f.rule not in TOLD_ABOVE]
     if others:
-        rows.append(_heading("Worth a look"))
+        rows.append(heading("Worth a look"))
         for finding in others:
-            rows.append(_hanging(f"line {finding.place.line}", f"{finding.severity}: {finding.text}"))
-    rows += [_heading("Required" if not rig.requirements[0].assumed else "Required (house defaults: the file asks for nothing)")]
+            rows.append(hanging(f"line {finding.place.line}", f"{finding.severity}: {finding.text}"))
+    rows += [heading("Required" if not rig.requirements[0].assumed else "Required (house defaults: the file asks for nothing)")]
     for one in result.requirements:
         word = {True: "met", False: "NOT MET", None: "NOT CHECKED"}[one.met]
-        rows.append(_hanging(word, one.requirement.text, "" if one.met else "bold"))
-        rows += [_hanging("", reason, "") for reason in one.because]
-    rows += [_heading("Taken as given"), *_assumed(result)]
+        rows.append(hanging(word, one.requirement.text, "" if one.met else "bold"))
+        rows += [hanging("", reason, "") for reason in one.because]
+    rows += [heading("Taken as given"), *_assumed(result)]
     rows += [Text(), Text(" ".join(CAUTIONS), style="italic"), Text(result.closing, style="bold")]
     return Group(*rows)
 
@@ -82,7 +82,8 @@ def check_page(result: Result, file: str) -> RenderableType:
 TOLD_ABOVE = ("single-point", "not-held", "only-by-person", "held-by-hands")
 
 
-def _title(rig: Rig, file: str) -> Text:
+def title(rig: Rig, file: str) -> Text:
+    """The head of a page: title, revision, file, notes."""
     text = Text(rig.title, style="bold")
     if rig.revision is not None:
         text.append(f"  revision {rig.revision}", style="not bold")
@@ -92,15 +93,17 @@ def _title(rig: Rig, file: str) -> Text:
     return text
 
 
-def _heading(words: str) -> RenderableType:
-    return Padding(Text(words.upper(), style="bold"), (1, 0, 0, 0))
+def heading(words: str, name: str = "") -> RenderableType:
+    """The heading of a section of a page; a name in it keeps its letters."""
+    return Padding(Text(words.upper() + name, style="bold"), (1, 0, 0, 0))
 
 
-def _line(*pieces: str | tuple[str, str]) -> Text:
+def line(*pieces: str | tuple[str, str]) -> Text:
+    """One line under a heading."""
     return Text.assemble("  ", *pieces)
 
 
-def _hanging(label: str, words: str | Text, style: str = "", width: int = 15) -> Table:
+def hanging(label: str, words: str | Text, style: str = "", width: int = 15) -> Table:
     """A label and a text that wraps beside it."""
     table = Table.grid(padding=(0, 1))
     table.add_column(min_width=width, max_width=max(width, len(label)), no_wrap=True)
@@ -111,7 +114,7 @@ def _hanging(label: str, words: str | Text, style: str = "", width: int = 15) ->
 
 def _people(rig: Rig, outcome: Outcome) -> RenderableType:
     if not outcome.bodies:
-        return _line("nobody and nothing in this file has to be held")
+        return line("nobody and nothing in this file has to be held")
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
     for column in ("  who", "state", "attachments", "independent", "falls after"):
         table.add_column(column, header_style="", justify="right" if column in ("attachments", "independent") else "left")
@@ -123,11 +126,11 @@ def _people(rig: Rig, outcome: Outcome) -> RenderableType:
             _count(body),
             _falls_after(rig, body, outcome),
         )
-    ways = []
+    rows: list[RenderableType] = [table, Text()]
     for body in outcome.bodies:
         for number, way in enumerate(body.ways):
-            ways.append(_hanging(body.name if not number else "", f"by {_way(rig, body, way)}"))
-    return Group(table, *([Text(), *ways] if ways else []))
+            rows.append(hanging(body.name if not number else "", f"by {_way(rig, body, way)}"))
+    return Group(*rows)
 
 
 def _way(rig: Rig, body: BodyOutcome, way: tuple[str, ...]) -> str:
@@ -170,16 +173,16 @@ def _downfalls(rig: Rig, outcome: Outcome) -> list[RenderableType]:
     accepted = {one.failure for one in rig.accepted}
     rows: list[RenderableType] = []
     for name in sorted(already):
-        rows.append(_hanging("nothing", f"{name} falls with nothing failed", "bold"))
+        rows.append(hanging("nothing", f"{name} falls with nothing failed", "bold"))
     singles = _singles(outcome, already)
     for effect, failures in singles:
         for taken in (False, True):
             mine = [one for one in failures if (one in accepted) is taken]
             if mine:
                 label = Text(in_brief(rig, mine) + (" (accepted)" if taken else ""), style="bold")
-                rows.append(_hanging("one alone", Text.assemble(label, f": {effect}"), "" if taken else "bold red"))
+                rows.append(hanging("one alone", Text.assemble(label, f": {effect}"), "" if taken else "bold red"))
     if not singles and not already:
-        rows.append(_line("one alone: no single failure that this file can express drops anybody"))
+        rows.append(line("one alone: no single failure that this file can express drops anybody"))
     for size in range(2, outcome.order + 1):
         groups = by_bodies(outcome.failure_sets, size)
         lines: list[RenderableType] = []
@@ -188,29 +191,29 @@ def _downfalls(rig: Rig, outcome: Outcome) -> list[RenderableType]:
             if size == 2:
                 for one, two in any_with_any(sets):
                     pair = (in_brief(rig, one), "\nwith ", in_brief(rig, two), falls)
-                    lines.append(_hanging("two together", Text.assemble(*pair)))
+                    lines.append(hanging("two together", Text.assemble(*pair)))
             else:
-                lines += [_hanging(WORDS_OF_SIZE.get(size, str(size)), " + ".join(one) + falls) for one in sets]
+                lines += [hanging(WORDS_OF_SIZE.get(size, str(size)), " + ".join(one) + falls) for one in sets]
         rows += _shortened(lines, sum(len(sets) for _, sets in groups), size)
         if size == 2 and lines:
             words = "any one of a pair alone: nobody falls by it, but those of the pair are left on one until it is mended"
-            rows.append(_hanging("left on one", words))
+            rows.append(hanging("left on one", words))
     tips: dict[tuple[str, ...], list[str]] = {}
     for failure in outcome.failures:
         if failure.tips and not set(failure.falls) - already:
             tips.setdefault(failure.tips, []).append(failure.id)
     for names, failures in sorted(tips.items()):
-        rows.append(_hanging("tips", f"{in_brief(rig, failures)}: {listed(names)} {'tips' if len(names) == 1 else 'tip'}"))
+        rows.append(hanging("tips", f"{in_brief(rig, failures)}: {listed(names)} {'tips' if len(names) == 1 else 'tip'}"))
     return rows
 
 
 def _shortened(lines: list[RenderableType], count: int, size: int) -> list[RenderableType]:
     if not lines:
-        return [_line(f"{WORDS_OF_SIZE.get(size, size)}: no further set drops anybody")]
+        return [line(f"{WORDS_OF_SIZE.get(size, size)}: no further set drops anybody")]
     if len(lines) <= MOST_LINES:
         return lines
     rest = len(lines) - MOST_LINES
-    return [*lines[:MOST_LINES], _line(f"… and {rest} more lines ({count} sets in all: `--json` lists each)")]
+    return [*lines[:MOST_LINES], line(f"… and {rest} more lines ({count} sets in all: `--json` lists each)")]
 
 
 def _singles(outcome: Outcome, already: set[str]) -> list[tuple[str, list[str]]]:
@@ -249,21 +252,21 @@ def _assumed(result: Result) -> list[RenderableType]:
     rig = result.rig
     rows: list[RenderableType] = []
     for one in rig.sound:
-        rows.append(_hanging("sound", f"{one.failure} is taken as impossible: {one.reason} (line {one.place.line})"))
+        rows.append(hanging("sound", f"{one.failure} is taken as impossible: {one.reason} (line {one.place.line})"))
     for one in rig.accepted:
-        rows.append(_hanging("accepted", f"{one.failure}: {one.reason} (line {one.place.line})"))
+        rows.append(hanging("accepted", f"{one.failure}: {one.reason} (line {one.place.line})"))
     standing = [p.name for p in rig.parts.values() if p.nature is Nature.PERSON and p.standing and not p.exposed]
     if standing:
-        rows.append(_hanging("standing", f"{listed(standing)}: on ground where they cannot fall, as the file says"))
+        rows.append(hanging("standing", f"{listed(standing)}: on ground where they cannot fall, as the file says"))
     if rig.stages:
         titles = ", ".join(f"“{stage.title}”" for stage in rig.stages)
-        rows.append(_hanging("stages", f"{titles}: read, not analysed yet; all above is the rig as first attached"))
+        rows.append(hanging("stages", f"{titles}: read, not analysed yet; all above is the rig as first attached"))
     if rig.observations:
-        rows.append(_hanging("observed", f"{len(rig.observations)} facts: read, not analysed yet"))
+        rows.append(hanging("observed", f"{len(rig.observations)} facts: read, not analysed yet"))
     none = [one.split(" declared")[0] for one in result.not_declared]
     if none:
-        rows.append(_hanging("not declared", f"{', '.join(none)} declared: none checked"))
-    rows.append(_hanging("searched", f"{result.complete}. Strength, knots, rope condition and skill are not judged."))
+        rows.append(hanging("not declared", f"{', '.join(none)} declared: none checked"))
+    rows.append(hanging("searched", f"{result.complete}. Strength, knots, rope condition and skill are not judged."))
     return rows
 
 
@@ -272,16 +275,16 @@ def _assumed(result: Result) -> list[RenderableType]:
 
 def whatif_page(rig: Rig, failures: Sequence[str], before: Outcome, after: Outcome, file: str) -> RenderableType:
     """Who falls after these failures, who is down to one, and by what the rest is still held."""
-    rows: list[RenderableType] = [_title(rig, file), _heading("What if"), *(_line(one) for one in failures)]
-    rows.append(_heading("Then"))
+    rows: list[RenderableType] = [title(rig, file), heading("What if"), *(line(one) for one in failures)]
+    rows.append(heading("Then"))
     for body in after.bodies:
         was = before.body(body.name)
-        rows.append(_hanging(body.name, Text(_then(was, body), style="" if body.held and not body.tips else "bold red")))
+        rows.append(hanging(body.name, Text(_then(was, body), style="" if body.held and not body.tips else "bold red")))
         for way in body.ways:
-            rows.append(_hanging("", f"by {_way(rig, body, way)}"))
+            rows.append(hanging("", f"by {_way(rig, body, way)}"))
         singles = [one[0] for one in after.failure_sets[body.name] if len(one) == 1]
         if body.held and singles:
-            rows.append(_hanging("", f"now falls if any one of these follows: {', '.join(singles)}"))
+            rows.append(hanging("", f"now falls if any one of these follows: {', '.join(singles)}"))
     count = len(rig.sound)
     given = f"{count} assumption{'' if count == 1 else 's'}"
     last = f"on connections only, with {given}: still connected does not say how far anybody drops first"

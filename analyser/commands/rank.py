@@ -1,0 +1,59 @@
+"""`stillheld rank RIG`: on which parts the most hangs, and how likely a body falls."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+
+from analyser.commands.opening import open_rig, show_mistakes, shown
+from analyser.findings.ranking import likely, ranked
+from analyser.reading.mistakes import Unreadable
+from analyser.results import CAUTIONS, FORMAT, analyse
+
+
+def run(options: argparse.Namespace) -> int:
+    try:
+        rig = open_rig(options.rig)
+    except Unreadable as error:
+        return show_mistakes(error, as_json=options.json)
+    result = analyse(rig, options.order)
+    outcome = result.states[0].outcome
+    parts, chances = ranked(rig, outcome), likely(rig, outcome)
+    if not options.json:
+        from analyser.writing.reviewing import rank_page
+        from analyser.writing.terminal import show
+
+        show(rank_page(result, parts, chances, shown(options.rig)))
+        return 0
+    data = {
+        "format": FORMAT,
+        "rig": rig.title,
+        "revision": rig.revision,
+        "complete_to_order": outcome.complete_to,
+        "parts": [
+            {
+                "part": row.part,
+                "drops_alone": list(row.alone),
+                "failure_sets_by_size": list(row.counts),
+                "bodies": list(row.bodies),
+            }
+            for row in parts
+        ],
+        "likelihoods": [
+            {
+                "body": one.body,
+                "falls_with_probability": one.value,
+                "is": "exact for the sets searched" if one.exact else "an upper bound for the sets searched",
+                "without_likelihood": list(one.missing),
+                "importances": [
+                    {"failure": i.event, "birnbaum": i.birnbaum, "fussell_vesely": i.fussell_vesely}
+                    for i in one.importances
+                ],
+            }
+            for one in chances
+        ],
+        "cautions": list(CAUTIONS),
+    }
+    sys.stdout.write(json.dumps(data, indent=2, ensure_ascii=False) + "\n")
+    return 0

@@ -1,0 +1,1 @@
+"""How fast the holding engine is, measured on this machine: run `python -m tests.bench`."""
