@@ -170,7 +170,7 @@ def test_no_more_than_the_limit_is_read_from_standard_input(monkeypatch: pytest.
         'rig "a"\nattach ' + "a b " * 450 + "\n",
         'rig "a"\nattach ' + "a-" * 900 + "b\n",
         'rig "a"\n' + "".join(f"attach n{n} - m{n}\n" for n in range(3_000)),
-        'rig "a"\nanchor b\n' + "".join(f"ring part-{n}\nattach b - prat-{n}\n" for n in range(1_500)),
+        'rig "a"\nanchor b\n' + "".join(f"ring part-{n}\nattach b - prat-{n}\n" for n in range(1_000)),
     ],
     ids=lambda data: re.sub(r"\s+", " ", data)[:24],
 )

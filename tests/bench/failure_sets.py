@@ -16,7 +16,7 @@ from tests.bench.generating import made
 from tests.bench.measuring import against, counting, duration, heading, in_a_child, memory, once, table
 
 NAME = "failure-sets"
-LIMIT = 150.0
+LIMIT = 60.0
 CHUNK = 1 << 16
 
 

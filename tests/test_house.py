@@ -1,0 +1,84 @@
+"""The house: imports go one way, start-up stays cheap, nothing lives where it doesn't belong."""
+
+from __future__ import annotations
+
+import ast
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parent.parent
+WALK = ("grammar", "reading", "rig", "holding", "findings", "results", "mending", "drawing", "writing", "commands")
+"""The rooms along the walk from text to reader; a room imports only itself and rooms before it."""
+
+HEAVY = ("networkx", "graphviz", "rich", "numpy", "scipy", "jinja2", "hypothesis")
+
+
+def room(module: str) -> str | None:
+    names = module.split(".")
+    if names[0] == "grammar":
+        return "grammar"
+    if names[0] == "analyser":
+        return names[1] if len(names) > 1 else "analyser"
+    return None
+
+
+def imports_of(path: Path) -> set[str]:
+    found = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            found |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            found.add(node.module)
+    return found
+
+
+@pytest.mark.parametrize("path", sorted((ROOT / "analyser").rglob("*.py")), ids=lambda p: str(p.relative_to(ROOT)))
+def test_imports_go_one_way(path: Path) -> None:
+    own = path.relative_to(ROOT / "analyser").parts[0].removesuffix(".py")
+    if own == "__init__":
+        return
+    assert own in WALK, f"a room that is not on the walk: {own}"
+    for module in imports_of(path):
+        other = room(module)
+        if other and other != "analyser":
+            assert WALK.index(other) <= WALK.index(own), f"{path.name} imports {module}"
+        assert not (own == "holding" and module.startswith(("rich", "lark", "graphviz"))), "holding knows no text"
+
+
+def loaded_by(code: str) -> set[str]:
+    command = f"{code}\nimport sys; print(' '.join(sys.modules))"
+    run = subprocess.run([sys.executable, "-c", command], capture_output=True, text=True, check=True, cwd=ROOT)
+    return set(run.stdout.split("\n")[-2].split())
+
+
+def test_importing_the_package_loads_nothing_heavy() -> None:
+    assert not loaded_by("import analyser") & {*HEAVY, "lark"}
+
+
+def test_checking_as_json_loads_nothing_heavy() -> None:
+    code = "import analyser; analyser.check(analyser.read('examples/litter-lower.rig')).as_json()"
+    assert not loaded_by(code) & set(HEAVY)
+
+
+def test_help_loads_no_command() -> None:
+    code = "import sys\nfrom analyser.commands.main import parser\nparser().format_help()"
+    assert not loaded_by(code) & {*HEAVY, "lark", "analyser.commands.check"}
+
+
+def test_the_top_level_holds_what_belongs_there() -> None:
+    listed = subprocess.run(["git", "ls-files"], capture_output=True, text=True, cwd=ROOT, check=False)
+    names = {line.split("/")[0] for line in listed.stdout.splitlines()}
+    allowed = {"README.md", "DEVELOPERS.md", "pyproject.toml", "grammar", "analyser", "examples", "tests"}
+    assert {name for name in names if not name.startswith(".")} <= allowed
+
+
+def test_every_command_has_its_module_and_help() -> None:
+    from analyser.commands.main import COMMANDS, parser
+
+    text = parser().format_help()
+    for name in COMMANDS:
+        assert (ROOT / "analyser" / "commands" / f"{name}.py").exists()
+        assert name in text
