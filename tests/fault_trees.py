@@ -26,6 +26,7 @@ class FaultTree:
         self.goals: Sequence[str] = [top]
         variables = {name: v for v, name in enumerate([*basic, *gates])}
         self.count = len(variables)
+        self.columns = 1 << 16
         self.top = variables[top]
         self.gates = []
         for name, gate in gates.items():

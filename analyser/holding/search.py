@@ -13,9 +13,6 @@ from dataclasses import dataclass, field
 
 from analyser.holding.system import System
 
-CHUNK = 1 << 17
-"""Columns in one sweep: wide enough to be fast, narrow enough for the memory of a laptop."""
-
 Events = frozenset[int]
 
 
@@ -50,7 +47,7 @@ class Search:
         """For each set of events, each goal's state after every single further event (bit = event)."""
         size = self.size
         found: list[dict[str, int]] = []
-        per = max(1, CHUNK // max(1, size))
+        per = max(1, self.system.columns // max(1, size))
         ones = (1 << size) - 1
         for start in range(0, len(prefixes), per):
             group = prefixes[start : start + per]
@@ -100,7 +97,7 @@ class Search:
         while active:
             group: list[int] = []
             width = 0
-            while active and (not group or width + len(rest[active[0]]) + 1 <= CHUNK):
+            while active and (not group or width + len(rest[active[0]]) + 1 <= self.system.columns):
                 group.append(active.pop(0))
                 width += len(rest[group[-1]]) + 1
             bits = [0] * self.size
@@ -279,7 +276,7 @@ class CutSearch:
 
     def look(self) -> None:
         """Look at one sweep's worth of candidates."""
-        most = max(1, CHUNK // max(1, self.search.size))
+        most = max(1, self.search.system.columns // max(1, self.search.size))
         group = [self.queue.pop() for _ in range(min(most, len(self.queue)))]
         every = (1 << self.search.size) - 1
         for prefix, row in zip(group, self.search.rows(group, self.goals), strict=True):

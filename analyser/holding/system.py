@@ -14,6 +14,11 @@ from analyser.holding.structure import Batch, Structure, positions, spread
 from analyser.rig.model import Effects, Failure, Rig
 
 
+MOST_COLUMNS = 1 << 17
+MOST_BITS = 1 << 28
+"""All variables of one sweep together: wide enough to be fast, narrow enough for a laptop."""
+
+
 class System(Protocol):
     """Goals that stay true while few enough events happen."""
 
@@ -22,6 +27,11 @@ class System(Protocol):
 
     @property
     def goals(self) -> Sequence[str]: ...
+
+    @property
+    def columns(self) -> int:
+        """How many columns a sweep should have at most."""
+        ...
 
     def sweep(self, bits: Sequence[int], width: int, goals: Sequence[str]) -> dict[str, int]:
         """For each of the goals asked for, the columns in which it is still true.
@@ -48,6 +58,10 @@ class RigSystem:
         self.goals = [body.name for body in rig.bodies]
         self.strict = Structure(rig, loose=False)
         self._loose: Structure | None = None
+
+    @property
+    def columns(self) -> int:
+        return min(MOST_COLUMNS, MOST_BITS // max(1, self.strict.count))
 
     @property
     def loose(self) -> Structure:
