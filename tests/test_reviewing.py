@@ -12,7 +12,7 @@ from rigs import checked, rig_of
 
 import analyser
 from analyser.commands.main import main
-from analyser.findings.ranking import ranked
+from analyser.findings.ranking import likely, ranked
 from analyser.findings.reasons import reasons
 from analyser.holding.reviewing import Review
 from analyser.results import analyse
@@ -141,3 +141,49 @@ def test_an_unknown_body_is_told(capsys: pytest.CaptureFixture[str]) -> None:
     example = str(Path(__file__).parent.parent / "examples" / "litter-lower.rig")
     assert main(["why", example, "vik"]) == 2
     assert "did you mean `vic`?" in capsys.readouterr().err
+
+
+TANK = """
+    kind relay like ring: likelihood 3e-5
+    anchor T: likelihood 5e-6
+    relay K2
+    ring S, S1, K1, R
+    load tank
+    attach T - K2 - S - tank
+    attach K2 - S1 - K1 - R - tank
+    likelihood S, R: 1e-4
+    likelihood S1 fails: 3e-5
+    likelihood K1: 5e-6
+"""
+
+
+def test_a_published_tree_written_as_a_rig_with_likelihoods() -> None:
+    """The pressure tank: rupture = T or K2 or (S and (S1 or K1 or R)); published 3.50133e-5.
+
+    Source: public test file after the fault tree handbook (facts 9.6, S87).
+    """
+    result = checked(TANK, order=3)
+    (tank,) = likely(result.rig, result.states[0].outcome)
+    assert tank.exact
+    assert tank.value == pytest.approx(3.50133e-5, abs=1e-9)
+    assert tank.importances[0].event == "K2 fails"
+
+
+def test_nothing_is_invented_without_likelihoods() -> None:
+    result = checked(TWO_LINES)
+    assert likely(result.rig, result.states[0].outcome) == ()
+    partly = checked(TWO_LINES + "    likelihood left, right: 1e-4\n")
+    (ann,) = likely(partly.rig, partly.states[0].outcome)
+    assert ann.value is None
+    assert set(ann.missing) == {"master fails", "red fails", "green fails", "a fails", "b fails"}
+
+
+def test_a_cause_has_its_own_likelihood() -> None:
+    rig = rig_of("""
+        anchor a, b
+        load bag
+        attach a - strap s - bag
+        attach b - strap t - bag
+        cause slide likelihood 1e-3: a fails, b fails
+    """)
+    assert {f.id: f.likelihood for f in rig.failures if f.likelihood} == {"slide strikes": 1e-3}

@@ -1,60 +1,51 @@
-"""Why a line could not be understood, in the trade's words: one message for one syntax error."""
+"""Why a line could not be understood, in the trade's words: one message for one syntax error.
+
+`LOOKS` lists what is looked at, in order; the first look that recognises the mistake explains it.
+A correction that is shown for pasting has been read by the parser first (`Broken.reads`).
+"""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Collection
-from difflib import get_close_matches
+from collections.abc import Callable, Collection
 
-from lark import Token, UnexpectedCharacters, UnexpectedInput, UnexpectedToken
+from lark import Token, UnexpectedInput, UnexpectedToken
 
-from analyser.reading.mistakes import Mistake, Place, did_you_mean
-
-STATEMENTS = (
-    "rig revision note include kind attach rope interlock cause sound accept require stage observed"
-).split()
-"""The words that begin a statement, beside the names of kinds."""
-
-UNITS = "kN, N, lbf, kg, lb, m, mm, ft, in, deg"
-EXAMPLES = {
-    "rig": 'rig "Two-rope lower"',
-    "revision": "revision 4",
-    "include": 'include "kit.rig"',
-    "kind": "kind steel-ring like ring: strength 50 kN",
-    "attach": "attach left-bolt - carabiner left-crab - left-brake",
-    "interlock": "interlock red-bowline, green-bowline",
-    "tied": "tied to master with bowline as red-bowline",
-    "through": "through pulley-1",
-    "over": "over lip, padded by mat",
-    "gripped": "gripped by left-brake, load from red-bowline",
-    "held": "held by jo, load from pulley-1",
-    "stopper": "stopper as red-end",
-    "closed": "closed with double-fishermans",
-    "cause": "cause rockfall: red[lip..red-bowline] is cut, left-bolt fails",
-    "sound": 'sound master fails: "forged ring, inspected this season"',
-    "accept": 'accept lip cuts: "rounded, padded, watched"',
-    "require": "require every person has 2 independent attachments",
-    "stage": 'stage "Tilt the litter"',
-}
-WORDS = {
-    "NAME": "a name",
-    "LABEL": "a name",
-    "NUMBER": "a number",
-    "UNIT": f"a unit ({UNITS})",
-    "TEXT": 'text in "quotes"',
-    "_NL": "the end of the line",
-    "$END": "the end of the line",
-    "_INDENT": "indented lines",
-    "COMMA": "a comma",
-    "COLON": "a colon",
-    "MINUS": "`-`",
-    "A": "`a`",
-    "HAS": "`has`",
-    "POINTS": "`points`",
-    "TOWARDS": "`towards`",
-    "FAILURES": "`failures`",
-    "ATTACHMENTS": "`attachments`",
-}
+from analyser.reading.broken import (
+    Broken,
+    attribute_example,
+    bare,
+    begins,
+    choices,
+    code_of,
+    example,
+    expected_by,
+    first_word_changed,
+    keywords,
+    literal,
+    meant_by,
+    shown,
+    title_of,
+    words_of,
+)
+from analyser.reading.broken_chains import chain, in_a_name, no_name, no_point, several_words
+from analyser.reading.broken_numbers import number
+from analyser.reading.mistakes import Mistake, Place, did_you_mean, near
+from analyser.reading.vocabulary import (
+    ATTRIBUTES,
+    EXAMPLES,
+    FACTS,
+    FAILING,
+    LINE_ENDS,
+    MARKS,
+    NUMBERS,
+    STATEMENTS,
+    STATIONS,
+    STEPS,
+    SYNONYMS,
+    WAYS_TO_FAIL,
+    WORDS,
+)
 
 
 def explain(
@@ -64,132 +55,467 @@ def explain(
     file: str,
     kinds: Collection[str],
     patterns: dict[str, str],
+    head: str,
+    inside: bool,
+    reads: Callable[[str], bool],
 ) -> Mistake:
     """One message for lark's error in `line` (text without its newline).
 
     `kinds` are the names of kinds known so far, `patterns` the terminals' regular expressions.
     """
-    column = max(1, error.column if isinstance(error.column, int) and error.column > 0 else len(line) + 1)
-    bad = line[column - 1 :]
-    word = (re.match(r"[\w-]+|.", bad) or [""])[0]
-    at_end = not bad.strip() or bad.lstrip().startswith("#") or (
-        isinstance(error, UnexpectedToken) and error.token.type in ("_NL", "$END", "_INDENT", "_DEDENT")
+    column = error.column if isinstance(error.column, int) and error.column > 0 else len(line) + 1
+    kind = error.token.type if isinstance(error, UnexpectedToken) else ""
+    code = code_of(line)
+    word = (re.match(r"[\w-]*\w|.", line[column - 1 :]) or [""])[0]
+    if kind in LINE_ENDS or column > len(code):
+        column, word = len(code) + 1, ""
+    broken = Broken(
+        file,
+        place_line,
+        line,
+        column,
+        word,
+        expected_by(error),
+        head,
+        inside,
+        kind == "_INDENT",
+        kinds,
+        patterns,
+        reads,
     )
-    if at_end:
-        column = len(line.split("#")[0].rstrip()) + 1 if '"' not in line else len(line.rstrip()) + 1
-        word = ""
-    place = Place(file, place_line, column, column + max(1, len(word)))
-
-    character = _odd_character(line, file, place_line)
-    if character:
-        return character
-
-    before = line[: column - 1].rstrip()
-    expected = _expected(error)
-    first = re.match(r"\s*([\w-]+)", line)
-    if first and not line[:1].isspace():
-        begins = first.group(1)
-        known = [*STATEMENTS, *kinds]
-        if begins not in known and expected != {"TEXT"} and not re.match(r"\s*[\w.-]+\s*[,:]", line):
-            start = first.start(1) + 1
-            return Mistake(
-                Place(file, place_line, start, start + len(begins)),
-                f"`{begins}` is neither a statement nor a kind of part",
-                did_you_mean(
-                    begins,
-                    known,
-                    "a line begins with a kind (`anchor bolt`), or with "
-                    + ", ".join(f"`{one}`" for one in ("attach", "rope", "require", "cause", "sound")),
-                ),
-            )
-    if "UNIT" in expected and re.search(r"[\d.]$", before):
-        if word:
-            units = UNITS.split(", ")
-            same = [one for one in units if one.lower() == word.lower()]
-            hint = f"write `{same[0]}`" if same else f"the units read are {UNITS}"
-            return Mistake(place, f"`{word}` is not a unit that can be read", hint)
-        number = (re.search(r"[\d.]+$", before) or [""])[0]
-        return Mistake(place, f"the number {number} has no unit", f"the units read are {UNITS}")
-    glued = re.match(r"[+-]?(\d+(?:\.\d+)?)([A-Za-z%]+)$", word)
-    if glued and glued.group(2) in [*UNITS.split(", "), "%"]:
-        return Mistake(
-            place,
-            f"`{word}` runs a number and its unit together",
-            f"write `{glued.group(1)} {glued.group(2)}`",
-        )
-    if re.match(r"\d", bad) and re.search(r"\d,$", before):
-        return Mistake(
-            Place(file, place_line, column - 1, column),
-            "a comma inside a number",
-            "write a point: `1.2 m`, not `1,2 m`",
-        )
-    key = first.group(1) if first else ""
-    example = EXAMPLES.get(key, "")
-    hint = f"for example: `{example}`" if example else _choices(expected, patterns)
-    if "TEXT" in expected and not at_end and word != '"' and len(expected) <= 3:
-        return Mistake(place, 'text belongs in "quotes" here', hint)
-    if at_end:
-        wanted = _choices(expected, patterns, lead="")
-        if key in ("sound", "accept") and ":" in expected | {":" for t in expected if t == "COLON"}:
-            return Mistake(place, f"`{key}` must give a reason", f"for example: `{example}`")
-        return Mistake(place, f"the line ends too early: {wanted} should follow", hint)
-    keywords = [_literal(patterns.get(name, "")) for name in expected]
-    close = get_close_matches(word.lower(), sorted(filter(None, keywords)), n=1, cutoff=0.7)
-    if close:
-        return Mistake(place, f"`{word}` is not understood here", f"did you mean `{close[0]}`?")
-    if key == "require" and "HELD" in expected and "HAS" in expected:
-        return Mistake(
-            place,
-            "this requirement is not known",
-            "require … has N independent attachments · … held after any N failures · everyone held "
-            "with hands off · no one held only by a person · LITTER level after any 1 failure · "
-            "strength factor at least N · drop at most 1 m · force on any person at most 6 kN · "
-            "head-up between 3 and 10 deg on LITTER",
-        )
-    return Mistake(place, f"`{word}` is not understood here", hint)
+    for look in LOOKS:
+        mistake = look(broken)
+        if mistake:
+            return mistake
+    return _not_understood(broken)
 
 
-def _expected(error: UnexpectedInput) -> set[str]:
-    if isinstance(error, UnexpectedToken):
-        return set(error.accepts or error.expected)
-    if isinstance(error, UnexpectedCharacters):
-        return set(error.allowed or ())
-    return set()
+def misplaced(line: str, kinds: Collection[str]) -> str:
+    """What a line at the left margin should have been indented under, or nothing."""
+    found = re.match(r"([\w-]+)(?!\s*[,:.\w-])", line) or re.match(r"([\w-]+)(?!\s*[,:.])(?=\s)", line)
+    first = found.group(1) if found else ""
+    if first in kinds or first in STATEMENTS:
+        return ""
+    if first in STATIONS:
+        return "rope"
+    if first in STEPS:
+        return "stage"
+    return "observed" if first in FACTS else ""
 
 
-def _choices(expected: Collection[str], patterns: dict[str, str], lead: str = "here can stand ") -> str:
-    """What could stand here, in a stable order, the most telling first."""
-    words = []
-    for name in sorted(expected, key=lambda n: (n in ("_NL", "$END", "_INDENT", "_DEDENT"), n)):
-        literal = _literal(patterns.get(name, ""))
-        word = WORDS.get(name) or (f"`{literal}`" if literal else "")
-        if word and word not in words:
-            words.append(word)
-    shown = words[:6]
-    return (lead + " or ".join(shown) + (" …" if len(words) > 6 else "")) if shown else ""
+def unknown_head(head: str, kinds: Collection[str]) -> bool:
+    """Does a block begin with a word that is neither a statement nor a kind (nor `name: …`)?"""
+    found = re.match(r"([\w-]+)(\s*[.,:])?", head)
+    return bool(found and not found.group(2) and found.group(1) not in {*STATEMENTS, *kinds})
 
 
-def _literal(pattern: str) -> str:
-    """The plain word behind a keyword's pattern, or nothing."""
-    word = pattern.split("(?![")[0]
-    return word if re.fullmatch(r"[a-z-]+", word) else ""
+def not_a_statement(head: str, place: Place, kinds: Collection[str]) -> Mistake:
+    """`roep` is neither a statement nor a kind."""
+    word = (re.match(r"[\w-]+", head) or [""])[0]
+    return Mistake(
+        place.piece(0, len(word)),
+        f"`{word}` is neither a statement nor a kind of part",
+        meant_by(word, [*STATEMENTS, *kinds]) or begins(),
+    )
 
 
-def _odd_character(line: str, file: str, number: int) -> Mistake | None:
+# -- what is looked at, in order
+
+
+def _odd_character(b: Broken) -> Mistake | None:
     """What a word processor or a slip of the hand leaves in a line, outside quoted text."""
-    bare = re.sub(r'"[^"]*"', lambda m: "_" * len(m[0]), line)
-    bare = re.sub(r"(?<!\w)#.*", "", bare)
-    checks = (
-        (r"[“”„«»]", "a curly quotation mark", 'write the plain mark `"`'),
-        (r"[–—−‐‑]", "this dash is not the plain `-`", "write ` - ` between two links of a chain"),
-        (r'"', "this text has no closing quotation mark", 'close it with `"` on the same line'),
-    )
-    for pattern, text, hint in checks:
-        found = re.search(pattern, bare)
-        if found:
-            column = found.start() + 1
-            return Mistake(Place(file, number, column, column + 1), text, hint)
+    outside = bare(b.line)
+    found = re.search(r"[“”„«»‘’]", outside)
+    if found:
+        fixed = re.sub(r"[“”„«»]", '"', b.line)
+        return Mistake(b.at(found), "a curly quotation mark", b.write(fixed, 'write the plain mark `"`'))
+    found = re.search(r"[–—−‐‑]", outside)
+    if found:
+        fixed = re.sub(r"\s*[–—]\s*", " - ", b.line) if re.search(r"\s[–—]|[–—]\s", outside) else b.line
+        fixed = re.sub(r"[–—−‐‑]", "-", fixed)
+        return Mistake(b.at(found), "this dash is not the plain `-`", b.write(fixed, "write the plain `-`"))
+    found = re.search(r'"', outside)
+    if found:
+        if b.line.count('"') > 2 and re.search(r'"[^"]*"\w', b.line):
+            return None
+        fixed = b.line.rstrip() + '"'
+        if b.word == '"' and not b.expected & {"TEXT"} and re.search(r'\w\s*"', b.before + '"') and not b.reads(fixed):
+            return None
+        help_ = b.write(fixed, 'close it with `"` on the same line')
+        return Mistake(b.at(found), "this text has no closing quotation mark", help_)
     return None
+
+
+def _quotes_inside(b: Broken) -> Mistake | None:
+    if '"' in b.before and b.line.count('"') > 2 and not b.expected - {*LINE_ENDS}:
+        inner = re.search(r'"(.*)"', b.line)
+        fixed = f'{b.line[: inner.start()]}"{inner.group(1).replace(chr(34), chr(39))}"' if inner else b.line
+        return Mistake(b.place(), "the text ended at the quotation mark before this", b.write(fixed))
+    return None
+
+
+def _indentation(b: Broken) -> Mistake | None:
+    if not b.deeper:
+        return None
+    depth = len(b.line) - len(b.line.lstrip())
+    return Mistake(
+        b.place(1, depth),
+        "this line is indented deeper than the one above it, which takes no lines under it",
+        "line it up with the line above",
+    )
+
+
+def _head(b: Broken) -> Mistake | None:
+    """The first word of a line at the margin."""
+    if b.inside or not unknown_head(b.line, b.kinds):
+        return None
+    rest = b.line[len(b.first) :].lstrip()
+    starts = {word.split()[0] for word in ATTRIBUTES}
+    if (rest[:1].isdigit() or re.split(r"[\s,]", rest)[0] in starts) and b.reads(f"{b.first}: {rest}"):
+        return Mistake(b.place(1, len(b.first)), f"a colon is missing after `{b.first}`", b.write(f"{b.first}: {rest}"))
+    mistake = not_a_statement(b.line, b.place(1, 1), b.kinds)
+    return Mistake(mistake.place, mistake.text, first_word_changed(b, [*STATEMENTS, *b.kinds]) or mistake.help)
+
+
+def _child(b: Broken) -> Mistake | None:
+    """The first word of an indented line: does it belong there at all?"""
+    if not b.inside or not b.first:
+        return None
+    first, where = b.first, b.place(len(b.line) - len(b.line.lstrip()) + 1, len(b.first))
+    follows = b.line.lstrip()[len(first) :].lstrip()[:1]
+    if b.key == "rope":
+        if first in (*STATIONS, "slack", *ATTRIBUTES) or first in {word.split()[0] for word in ATTRIBUTES}:
+            return None
+        if first in STATEMENTS or first in STEPS:
+            return Mistake(
+                where, f"`{first}` is not a station: it does not belong under `{title_of(b.head)}`", "move it left"
+            )
+        meant = first_word_changed(b, [*STATIONS, "slack", *ATTRIBUTES])
+        meant = meant or meant_by(first, [*STATIONS.values(), *STATIONS, "slack", *ATTRIBUTES])
+        knot = re.match(r"\s*([\w-]+)\s+(?:to|on|at|in)\s+(.+)", b.line)
+        if knot and first in b.kinds:
+            meant = f"write `tied to {code_of(knot.group(2)).strip()} with {first}`"
+        stations = ", ".join(f"`{one}`" for one in STATIONS.values())
+        if follows == ":":
+            return None
+        if first in ("load", "tail", "both"):
+            meant = "it stands after the station it belongs to: `gripped by rack, load from red-bowline`"
+        return Mistake(where, f"`{first}` does not begin a station", meant or f"a station begins with {stations}")
+    if b.key in ("stage", "observed"):
+        words = STEPS if b.key == "stage" else FACTS
+        if first in words or (b.key == "stage" and first in b.kinds):
+            return None
+        what = "a step of a stage" if b.key == "stage" else "an observed fact"
+        if first in STATIONS:
+            hint = "a station stands under `rope red` or `rerig red`, indented once more"
+        elif first in STATEMENTS:
+            title = re.search(r'"[^"]*"', b.head)
+            hint = "move it left"
+            if first == "require" and title:
+                hint += f": `in stage {title[0]}` at its end asks it of that stage"
+        else:
+            hint = (
+                first_word_changed(b, words)
+                or meant_by(first, words)
+                or "begins with " + ", ".join(f"`{one}`" for one in words[:-1])
+            )
+            hint = hint if hint.startswith(("did", "write")) else f"{what} {hint}"
+        return Mistake(where, f"`{first}` is not {what}", hint)
+    if first in STATIONS and first not in b.kinds:
+        return Mistake(
+            where,
+            f"a station stands under its rope, and this line stands under `{title_of(b.head)}`",
+            "move it under its rope: `rope red`, its stations indented in order",
+        )
+    if b.key == "cause":
+        return None
+    if (first in STATEMENTS or first in b.kinds) and first not in ATTRIBUTES and follows != ":":
+        return Mistake(where, f"`{first}` does not belong under `{title_of(b.head)}`", "move this line left")
+    return None
+
+
+def _missing_second_word(b: Broken) -> Mistake | None:
+    """`tied master`, `gripped rack`, `worn sam`: exactly one word could stand here and doesn't."""
+    words = {literal(b.patterns.get(name, "")) for name in b.expected} - {""}
+    if b.expected - set(LINE_ENDS) != {n for n in b.expected if literal(b.patterns.get(n, ""))} or len(words) != 1:
+        return None
+    word = words.pop()
+    last = (re.search(r"[\w-]+$", b.before) or [b.before[-1:]])[0]
+    if b.word == "":
+        return Mistake(b.place(), f"`{word}` is missing after `{last}`", b.write(f"{b.before} {word}") or example(b))
+    if sorted(b.word.lower()) == sorted(word) or near(b.word, [word]):
+        fixed = b.write(b.instead(b.column, len(b.word), word), f"did you mean `{word}`?")
+        return Mistake(b.place(), f"`{b.word}` is not understood here", fixed)
+    swapped = b.instead(b.column, len(b.word), word)
+    if b.word in ("with", "to", "in", "on", "by", "at", "from", "through", "of", "for") and b.reads(swapped):
+        return Mistake(b.place(), f"`{word}` should stand here, not `{b.word}`", b.write(swapped))
+    added = b.instead(b.column, 0, f"{word} ")
+    if b.reads(added):
+        return Mistake(b.place(), f"`{word}` is missing before `{b.word}`", b.write(added))
+    return Mistake(b.place(), f"`{word}` should stand here, not `{b.word}`", b.write(swapped) or example(b))
+
+
+def _attributes(b: Broken) -> Mistake | None:
+    """Where attributes begin, what stands between them, and their names."""
+    head = re.match(r"\s*([\w-]+)(\s+[\w.-]+)?", b.line)
+    starts = {word.split()[0] for word in ATTRIBUTES}
+    if not b.inside and head and ("COLON" in b.expected or re.search(r",\s*[\w-]+$|,$", b.before)):
+        comma = re.match(
+            r"([^:\"]*?),\s*(?=((?:strength|length|width|points|ends|operated|minded|worn|padded|feet|guyed|needs|at|is|friction|efficiency|stretch|both|not)\b|\d))",
+            b.line,
+        )
+        if comma and ":" not in b.before and comma.end() <= b.column:
+            fixed = f"{comma.group(1)}: {b.line[comma.end() :]}"
+            if b.reads(fixed):
+                return Mistake(
+                    b.place(comma.end(1) + 1, 1),
+                    "a comma where a colon belongs: attributes begin with a colon",
+                    b.write(fixed),
+                )
+        if "COLON" in b.expected and b.word and (b.word in starts or re.match(r"\d", b.word)):
+            fixed = f"{b.before}: {b.rest}"
+            if b.reads(fixed):
+                return Mistake(b.place(), f"a colon is missing before `{b.word}`", b.write(fixed))
+        if "COLON" in b.expected and b.word and b.word in ";=":
+            fixed = b.instead(len(b.before) + 1, b.column - len(b.before), ":")
+            if b.reads(fixed):
+                return Mistake(b.place(), f"`{b.word}` where a colon belongs", b.write(fixed))
+    joined = re.search(r"(?<![\w-])(self|both)[ _]?(locking|ways?)?$", b.before)
+    if joined and joined.group(1) == "self" and b.word == "locking":
+        fixed = b.instead(joined.start(1) + 1, b.column - joined.start(1) - 1 + 7, "self-locking")
+        return Mistake(
+            b.place(joined.start(1) + 1, b.column - joined.start(1) + 6), "`self locking` is one word", b.write(fixed)
+        )
+    if not b.word and b.before.endswith(":") and "STRENGTH" in b.expected:
+        fixed = b.write(b.before[:-1].rstrip())
+        hint = f"{fixed}, or an attribute after the colon" if fixed else "write an attribute after it: `strength 22 kN`"
+        return Mistake(b.place(len(b.before), 1), "nothing follows this colon", hint)
+    if b.word in (";", "=", "&", "+") and b.expected & {"COMMA"}:
+        fixed = b.instead(len(b.before) + 1, b.column - len(b.before), ",")
+        if b.reads(fixed):
+            return Mistake(b.place(), f"`{b.word}` where a comma belongs", b.write(fixed))
+    if "STRENGTH" in b.expected and "COLON" not in b.expected and b.word:
+        if re.match(r"\w", b.word):
+            told = SYNONYMS.get(b.word.lower(), "")
+            hint = did_you_mean(b.word, ATTRIBUTES)
+            if not hint and told:
+                hint = f"write {told}" if " alone" in told else f"did you mean `{told}`?"
+            hint = hint or 'for example `strength 22 kN`, `length 1.2 m`, `at (0, 1.5, 12)`; any other remark: `is "…"`'
+            return Mistake(b.place(), f"`{b.word}` is not an attribute", hint)
+        if re.search(r"[:,]$", b.before) and b.word == ",":
+            return Mistake(b.place(), "an attribute is missing before this comma", b.write(b.instead(b.column, 1, "")))
+    return None
+
+
+def _marks(b: Broken) -> Mistake | None:
+    """Marks and joining words of other languages, and of prose."""
+    slashes = re.match(r"/[/*]|--\s", b.rest)
+    if slashes and b.reads(f"{b.before}  # {b.rest[len(slashes[0]) :].strip()}"):
+        text = f"`{slashes[0].strip()}` does not begin a comment"
+        return Mistake(b.place(length=len(slashes[0].strip())), text, "a comment begins with `#`")
+    if b.word == ":" and b.before.strip() in STATEMENTS:
+        fixed = b.before + " " + b.rest[1:].lstrip()
+        if b.before.strip() != "rope" or b.reads(fixed):
+            return Mistake(b.place(), f"no colon stands after `{b.before.strip()}`", b.write(fixed) or example(b))
+    article = re.search(r"(?<![\w-])the\s+", b.line[: b.column])
+    if article and b.reads(fixed := b.line[: article.start()] + b.line[article.end() :]):
+        return Mistake(b.place(article.start() + 1, 3), "no `the` stands before a name", b.write(fixed))
+    for joined in re.finditer(r"\s+(and|&|\+|or)\s+", b.line[: b.column + len(b.word) + 1]):
+        fixed = re.sub(r"\s*,?\s+(and|&|\+|or)\s+", ", ", b.line)
+        if joined.end() >= len(b.before) and b.reads(fixed):
+            text = f"`{joined.group(1)}` between two names: a list is written with commas"
+            return Mistake(b.at(joined, 1), text, b.write(fixed))
+    option = re.search(r"[^,\s]()\s+(load from|tail towards?|both ways|slack|padded by|kept clear by)\s", b.line + " ")
+    if b.inside and option and option.start() < b.column:
+        fixed = b.line[: option.start(1)] + "," + b.line[option.end(1) :]
+        if b.reads(fixed):
+            return Mistake(b.at(option, 2), f"a comma is missing before `{option.group(2)}`", b.write(fixed))
+    if b.word in "([{" and "NAME" in b.expected and not re.search(r"\b(at|to)$", b.before):
+        fixed = b.line[: b.column - 1] + re.sub(r"[()\[\]{}]", "", b.rest)
+        if b.word and b.reads(fixed):
+            return Mistake(b.place(), "names stand without brackets", b.write(fixed))
+    if not b.word and b.expected == {"_INDENT"}:
+        what = "its stations, in order" if b.first in ("rerig", "rope") else "what belongs to it"
+        return Mistake(b.place(), f"nothing is indented under `{title_of(b.line)}`", f"indent under it {what}")
+    return None
+
+
+def _failure(b: Broken) -> Mistake | None:
+    """How something fails; the reason of `sound` and `accept`."""
+    statement = re.match(r"\s*(sound|accept|cause)\b", b.line)
+    key = statement.group(1) if statement else ""
+    if key in ("sound", "accept") and not b.word and "COLON" in b.expected:
+        text = f"`{key}` must give a reason"
+        return Mistake(
+            b.place(), text, b.write(f'{b.before}: "why"') and f'write `{shown(b.before)}: "…"` with your reason'
+        )
+    if key == "cause" and not b.word and b.expected & {"_INDENT"}:
+        return Mistake(b.place(len(b.before), 1), "this cause names no failure", f"for example `{EXAMPLES['cause']}`")
+    if not FAILING & b.expected:
+        return None
+    part = (re.search(r"[\w.#-]+$", b.before) or [""])[0]
+    start = len(b.before) - len(part) + 1
+    if b.word == "is":
+        return Mistake(
+            b.place(start, len(part)),
+            f"it is not said which span of `{part}` is cut",
+            f"name the two stations it lies between: `{part}[a..b] is cut`",
+        )
+    if b.word in ("", ",", ":"):
+        return Mistake(b.place(start, len(part)), f"it is not said how `{part}` fails", WAYS_TO_FAIL)
+    if (key == "cause" and ":" not in b.before) or not re.match(r"\w", b.word):
+        return None
+    words = ["fails", "slips", "cuts", "shifts", "strikes", "lets go", "holds on", "loses footing"]
+    return Mistake(b.place(), f"`{b.word}` is not a way to fail", meant_by(b.word, words) or WAYS_TO_FAIL)
+
+
+def _dots(b: Broken) -> Mistake | None:
+    span = re.search(r"[\w-]+\[([\w.#-]+?)(\s*(?:\.+|…|-|,|:|to)\s*)([\w#-]+)\]", b.line)
+    if span and span.group(2) != ".." and span.start() < b.column <= span.end():
+        fixed = b.line[: span.start(2)] + ".." + b.line[span.end(2) :]
+        return Mistake(b.at(span, 2), "a span is written with two dots", b.write(fixed))
+    return None
+
+
+def _requirement(b: Broken) -> Mistake | None:
+    if b.first != "require":
+        return None
+    for wrong, right in ((r"no-one|nobody", "no one"), (r"every ?body|every one", "everyone")):
+        found = re.search(rf"(?<![\w-])({wrong})(?![\w-])", b.line)
+        if found and b.reads(fixed := b.line[: found.start()] + right + b.line[found.end() :]):
+            return Mistake(b.at(found), f"`{found[0]}` is written `{right}`", b.write(fixed))
+    for word in ("at least", "at most"):
+        fixed = b.instead(b.column, 0, f"{word} ")
+        if b.expected == {"AT"} and b.word and b.reads(fixed):
+            return Mistake(b.place(), f"`{word}` is missing before `{b.word}`", b.write(fixed))
+    if b.word.lower() in NUMBERS and "NUMBER" in b.expected:
+        digit = NUMBERS[b.word.lower()]
+        fixed = b.write(b.instead(b.column, len(b.word), digit), f"write `{digit}`")
+        return Mistake(b.place(), f"`{b.word}` is written in digits here", fixed)
+    extra = re.match(r"(is|are|be|stays?|must|should|remains?|kept|shall|will)(?![\w-])\s*(be\s+)?", b.rest)
+    if extra:
+        for word in ("", "has ", "held "):
+            fixed = b.instead(b.column, len(extra[0]), word)
+            if b.reads(fixed):
+                return Mistake(
+                    b.place(length=len(extra[0].rstrip())), f"`{extra[0].strip()}` is not needed here", b.write(fixed)
+                )
+    if {"HELD", "HAS"} <= b.expected and b.word:
+        for word in ("has", "held"):
+            if near(b.word, [word]):
+                return Mistake(b.place(), f"`{b.word}` is not understood here", f"did you mean `{word}`?")
+        subject = re.sub(r"^\s*require\s+", "", b.before)
+        return Mistake(
+            b.place(),
+            "this requirement is not known",
+            f"for example `{subject} held after any 1 failure`, `{subject} has 2 independent attachments`",
+        )
+    if b.expected & {"NUMBER"} and b.word and re.match(r"[a-z]", b.word):
+        fixed = b.instead(b.column, 0, "2 " if "has" in b.before or "have" in b.before else "1 ")
+        if b.reads(fixed):
+            return Mistake(b.place(), f"a number is missing before `{b.word}`", b.write(fixed))
+    if not b.word and not b.before.strip().removeprefix("require").strip():
+        return Mistake(b.place(), "`require` asks for nothing", f"for example `{EXAMPLES['require']}`")
+    return None
+
+
+def _text(b: Broken) -> Mistake | None:
+    """Text in quotes is due, and something else stands there."""
+    if "TEXT" not in b.expected or len(b.expected) > 3:
+        return None
+    if not b.word:
+        if not b.before.endswith(":"):
+            return None
+        text = f"`{b.first}` must give a reason"
+        return Mistake(b.place(len(b.before), 1), text, f'write `{shown(b.before)} "…"` with your reason')
+    rest = code_of(b.rest)
+    if b.word == ":":
+        fixed = b.line[: b.column - 1].rstrip() + " " + b.rest[1:].lstrip()
+        return Mistake(b.place(), "no colon stands here", b.write(fixed) or example(b))
+    inner = rest.strip().strip("'`")
+    fixed = b.instead(b.column, len(rest), f'"{inner}"')
+    what = "single quotation marks" if b.word in "'`" else 'text without its "quotes"'
+    return Mistake(b.place(length=len(rest.rstrip())), what, b.write(fixed) or example(b))
+
+
+def _near_word(b: Broken) -> Mistake | None:
+    """A misspelt word of the language."""
+    if not re.match(r"\w", b.word):
+        return None
+    words = keywords(b)
+    close = near(b.word, words, 1)
+    if close:
+        fixed = b.instead(b.column, len(b.word), close[0])
+        return Mistake(b.place(), f"`{b.word}` is not understood here", b.write(fixed) or f"did you mean `{close[0]}`?")
+    last = re.search(r"([\w-]+)$", b.before)
+    if last and re.match(r"\w", b.word):  # the parser took the slip for a name and stumbled over what follows
+        for word in near(last.group(1), [*words_of(b), "with", "as"], 2):
+            fixed = b.instead(last.start() + 1, len(last.group(1)), word)
+            if b.reads(fixed):
+                return Mistake(b.at(last), f"`{last.group(1)}` is not understood here", b.write(fixed))
+    return None
+
+
+def _one_edit(b: Broken) -> Mistake | None:
+    """One word or mark put in, changed or taken out, and the line reads."""
+    if b.word:
+        for name in sorted(b.expected & set(MARKS)):
+            gap = "" if name in ("COMMA", "COLON") else " "
+            fixed = f"{b.before}{gap}{MARKS[name]} {b.rest}"
+            if re.match(r"\w", b.word) and b.reads(fixed):
+                return Mistake(b.place(), f"{WORDS[name]} is missing before `{b.word}`", b.write(fixed))
+            fixed = f"{b.before}{gap}{MARKS[name]} {b.rest[len(b.word) :].lstrip()}"
+            if not re.match(r"\w", b.word) and b.reads(fixed):
+                return Mistake(b.place(), f"`{b.word}` where {WORDS[name]} belongs", b.write(fixed))
+        for word in sorted(keywords(b)):
+            fixed = b.instead(b.column, 0, f"{word} ")
+            if b.reads(fixed):
+                return Mistake(b.place(), f"`{word}` is missing before `{b.word}`", b.write(fixed))
+        less = b.line[: b.column - 1].rstrip() + " " + b.rest[len(b.word) :].lstrip()
+        if b.reads(less.rstrip()):
+            return Mistake(b.place(), f"`{b.word}` does not belong here", b.write(less.rstrip()))
+    return None
+
+
+LOOKS: tuple[Callable[[Broken], Mistake | None], ...] = (
+    _odd_character,
+    _indentation,
+    _head,
+    _child,
+    _quotes_inside,
+    _text,
+    _dots,
+    _failure,
+    _marks,
+    number,
+    chain,
+    in_a_name,
+    no_name,
+    _attributes,
+    _requirement,
+    _missing_second_word,
+    several_words,
+    no_point,
+    _near_word,
+    _one_edit,
+)
+"""Every look takes a broken line and explains it, or leaves it to the next."""
+
+
+def _not_understood(b: Broken) -> Mistake:
+    if not b.word:
+        wanted = choices(b.expected - set(LINE_ENDS), b.patterns) or choices(b.expected, b.patterns)
+        last = (re.search(r"([\w-]+|\S)$", b.before) or [""])[0]
+        two = re.search(r"(operated|minded|worn|gripped|held|padded|guyed|load|tail|tied)\s+\w+$", b.before)
+        text = f"the line ends after `{two[0] if two else last}`"
+        return Mistake(
+            b.place(), f"{text}: {wanted} should follow" if wanted else text, example(b) or attribute_example(b)
+        )
+    return Mistake(
+        b.place(),
+        f"`{b.word}` is not understood here",
+        example(b) or choices(b.expected, b.patterns, "here can stand "),
+    )
 
 
 def token_line(error: UnexpectedInput, lines: int) -> int:

@@ -7,21 +7,27 @@ import re
 from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import lru_cache, partial
+from itertools import islice
 from pathlib import Path
 
 from lark import Lark, UnexpectedInput
-from lark.indenter import Indenter
+from lark.indenter import DedentError, Indenter
 
 import grammar
-from analyser.reading.explaining import explain, token_line
-from analyser.reading.mistakes import Mistake, Place
+from analyser.reading.explaining import explain, misplaced, not_a_statement, token_line, unknown_head
+from analyser.reading.mistakes import Mistake, Place, did_you_mean
 from analyser.reading.source import lines_of, read_bytes
 from analyser.reading.statements import Statements
-from analyser.reading.syntax import Include, NewKind, Statement
+from analyser.reading.syntax import Include, NewKind, RopeLine, StageBlock, Statement
+from analyser.reading.vocabulary import ALONE, ATTRIBUTES
 
 MOST_MISTAKES = 50
 """After this many the rest of the file is not worth reading before some are mended."""
+MOST_DEEP = 20
+"""How many files may include one another in a row."""
+MOST_READ_AGAIN = 10_000
+"""Lines read again after mistakes, in one run: more would keep a person waiting."""
 
 
 @dataclass
@@ -29,13 +35,28 @@ class Document:
     """The statements of a rig and of what it includes, in order, and what was wrong with the text.
 
     `doubtful` holds the words of lines that could not be understood: a name that is only there
-    is not reported a second time as unknown.
+    is not reported a second time as unknown. `broken_ropes` names the ropes with such lines.
     """
 
     statements: list[Statement] = field(default_factory=list)
     mistakes: list[Mistake] = field(default_factory=list)
     sources: dict[str, list[str]] = field(default_factory=dict)
     doubtful: set[str] = field(default_factory=set)
+    broken_ropes: set[str] = field(default_factory=set)
+    read_again: int = 0
+
+    def doubt(self, *lines: str) -> None:
+        for line in lines:
+            self.doubtful |= _words(line)
+
+
+@dataclass
+class _Block:
+    """A line and what is indented under it. `broken`: a line of it was left out already."""
+
+    first: int
+    lines: list[str]
+    broken: bool = False
 
 
 class _Indents(Indenter):
@@ -103,10 +124,16 @@ def _parse_bytes(
             Mistake(Place(shown, 1), text, 'begin with a title: `rig "Two-rope lower"`')
         )
         return
-    for first, block in _blocks(lines, shown, document):
+    kinds |= {found.group(1) for found in map(re.compile(r"kind\s+([\w-]+)").match, lines) if found}
+    lost = ""
+    for block in _blocks(lines, shown, kinds, document):
         if len(document.mistakes) >= MOST_MISTAKES:
             return
-        statement = _parse_block(block, first, shown, kinds, document)
+        again, lost = lost, misplaced(block.lines[0].lstrip(), kinds)
+        if lost:
+            _misplaced(block, lost, again == lost, shown, document)
+            continue
+        statement = _parse_block(block, shown, kinds, document)
         if isinstance(statement, NewKind):
             kinds.add(statement.name.text)
         if isinstance(statement, Include):
@@ -115,11 +142,36 @@ def _parse_bytes(
             document.statements.append(statement)
 
 
+def _misplaced(block: _Block, belongs: str, again: bool, shown: str, document: Document) -> None:
+    """A station, step or fact that stands at the margin; of several in a row only the first is told."""
+    line = block.lines[0]
+    word = (re.match(r"\s*([\w-]+)", line) or ["", ""])[1]
+    last = document.statements[-1] if document.statements else None
+    what, under = {
+        "rope": ("a station: it stands under its rope", "indent it under the rope it belongs to"),
+        "stage": ("a step: it stands under its stage", 'indent it under its `stage "…"`'),
+        "observed": ("an observed fact: it stands under `observed`", "indent it under `observed`"),
+    }[belongs]
+    if belongs == "rope" and isinstance(last, RopeLine):
+        under = f"indent it under `rope {last.name.text}`"
+        document.broken_ropes.add(last.name.text)
+    elif belongs == "stage" and isinstance(last, StageBlock):
+        under = f'indent it under `stage "{last.title}"`'
+    if not again:
+        column = len(line) - len(line.lstrip()) + 1
+        place = Place(shown, block.first, column, column + len(word))
+        document.mistakes.append(Mistake(place, f"`{word}` is {what}", under))
+    document.doubt(*block.lines)
+
+
 def _follow(
     include: Include, folder: Path, above: tuple[Path, ...], kinds: set[str], document: Document
 ) -> None:
     """Read an included file, unless it is outside the folder or already being read."""
     name, place = include.file.text, include.file.place
+    if not name.strip():
+        document.mistakes.append(Mistake(place, "`include` names no file", 'for example `include "kit.rig"`'))
+        return
     try:
         root = folder.resolve()
         base = above[-1].parent if above else folder
@@ -137,9 +189,13 @@ def _follow(
             )
         )
         return
+    if len(above) > MOST_DEEP:
+        text = f"includes lie more than {MOST_DEEP} deep inside one another"
+        document.mistakes.append(Mistake(place, text, "include this file from the rig itself"))
+        return
     if path in [one.resolve() for one in above]:
         document.mistakes.append(
-            Mistake(place, f"`{name}` includes itself, directly or by others", "take one `include` out")
+            Mistake(place, f"`{name}` is being read already: it would include itself", "take one `include` out")
         )
         return
     shown = path.relative_to(root).as_posix()
@@ -147,50 +203,76 @@ def _follow(
         return  # read once already: including the same kit twice changes nothing
     data, mistake = read_bytes(path, shown)
     if mistake:
-        document.mistakes.append(Mistake(place, f"`{name}`: {mistake.text}", mistake.help))
+        beside = _beside(path, root) if not path.exists() else []
+        hint = did_you_mean(path.relative_to(root).as_posix(), beside, mistake.help)
+        document.mistakes.append(Mistake(place, f"`{name}`: {mistake.text}", hint))
         return
     _parse_bytes(data, shown, folder, (*above, path), kinds, document)
 
 
-def _blocks(lines: list[str], shown: str, document: Document) -> Iterator[tuple[int, list[str]]]:
-    """Split a file into blocks: (number of the first line, the lines). Indents are made sure of."""
-    start = 0
-    block: list[str] = []
-    stack: list[str] = []
+def _beside(path: Path, root: Path) -> list[str]:
+    """The rig files in the folder where `path` was looked for, a few hundred at most."""
+    with suppress(OSError):
+        return [one.relative_to(root).as_posix() for one in islice(path.parent.glob("*.rig"), 300)]
+    return []
+
+
+def _blocks(lines: list[str], shown: str, kinds: set[str], document: Document) -> Iterator[_Block]:
+    """Split a file into blocks. Indents are made sure of; a line indented under a statement that
+    takes none is reported, and read on its own all the same."""
+    block: _Block | None = None
+    stack = [""]
+    slipped = False
     for number, line in enumerate(lines, 1):
         stripped = line.strip()
         if not stripped or stripped.startswith("#"):
             if block:
-                block.append("")
+                block.lines.append("")
             continue
         indent = line[: len(line) - len(line.lstrip())]
         if not indent:
             if block:
-                yield start, block
-            start, block, stack = number, [line], [""]
+                yield block
+            block, stack, slipped = _Block(number, [line]), [""], False
             continue
-        mistake = _indent_mistake(indent, stack, number, shown, bool(block))
-        if mistake:
-            document.mistakes.append(mistake)
-            document.doubtful |= _words(line)
+        head = block.lines[0] if block else ""
+        if len(indent) <= len(stack[0]) or not _takes_lines(head):
+            if len(indent) > len(stack[0]) and not misplaced(stripped, kinds):
+                under = head.split()[0] if head else ""
+                text = f"this line is indented under `{under}`, which takes no lines under it" if head else (
+                    "this line is indented, but no line above it begins a block"
+                )
+                document.mistakes.append(Mistake(Place(shown, number, 1, len(indent) + 1), text, "move it left"))
             if block:
-                block.append("")
+                yield block
+            block, stack, slipped = _Block(number, [line]), [indent], False
             continue
+        assert block is not None
+        mistake = _indent_mistake(indent, stack, number, shown)
+        if mistake:
+            if not slipped:
+                document.mistakes.append(mistake)
+            document.doubt(line)
+            block.lines.append("")
+            block.broken = slipped = True
+            continue
+        slipped = False
         while len(stack) > 1 and len(indent) < len(stack[-1]):
             stack.pop()
         if indent != stack[-1]:
             stack.append(indent)
-        block.append(line)
+        block.lines.append(line)
     if block:
-        yield start, block
+        yield block
 
 
-def _indent_mistake(
-    indent: str, stack: list[str], number: int, shown: str, inside: bool
-) -> Mistake | None:
+def _takes_lines(head: str) -> bool:
+    first = re.match(r"\s*([\w-]+)(?!\s*[:,.])", head)
+    return bool(head) and not (first and first.group(1) in ALONE)
+
+
+def _indent_mistake(indent: str, stack: list[str], number: int, shown: str) -> Mistake | None:
     place = Place(shown, number, 1, len(indent) + 1)
-    if not inside:
-        return Mistake(place, "this line is indented, but no line above it begins a block", "move it left")
     deepest = stack[-1]
     if not (indent.startswith(deepest) or deepest.startswith(indent)):
         return Mistake(place, "tabs and spaces are mixed here", "indent with spaces only")
@@ -203,37 +285,104 @@ def _indent_mistake(
     return None
 
 
-def _parse_block(
-    block: list[str], first: int, shown: str, kinds: set[str], document: Document
-) -> Statement | None:
+def _parse_block(block: _Block, shown: str, kinds: set[str], document: Document) -> Statement | None:
     """Parse one block; a line that is not understood is reported, dropped, and the rest read again."""
     parser = _parser()
-    while block and not block[-1]:
-        block.pop()
+    lines = block.lines
+    patterns: dict[str, str] = {}
+    cut_short = False
+    while lines and not lines[-1]:
+        lines.pop()
     while True:
         try:
-            tree = parser.parse("\n".join(block) + "\n")
+            tree = parser.parse("\n".join(lines) + "\n")
         except UnexpectedInput as error:
-            at = token_line(error, len(block))
-            while at > 1 and not block[at - 1]:
+            patterns = patterns or {terminal.name: terminal.pattern.value for terminal in parser.terminals}
+            at = token_line(error, len(lines))
+            while at > 1 and not lines[at - 1]:
                 at -= 1
-            patterns = {terminal.name: terminal.pattern.value for terminal in parser.terminals}
-            line = block[at - 1]
-            document.mistakes.append(explain(error, line, first + at - 1, shown, kinds, patterns))
-            document.doubtful |= _words(line)
-            if at == 1 or len(document.mistakes) >= MOST_MISTAKES:
-                for dropped in block:
-                    document.doubtful |= _words(dropped)
-                return None
-            depth = len(line) - len(line.lstrip())
-            block[at - 1] = ""
-            for below in range(at, len(block)):
-                if block[below] and len(block[below]) - len(block[below].lstrip()) <= depth:
+            if at == 1 and cut_short:
+                break
+            line = lines[at - 1]
+            if at > 1 and unknown_head(lines[0].lstrip(), kinds):
+                at, line = 1, lines[0]
+                column = len(line) - len(line.lstrip()) + 1
+                mistake = not_a_statement(line.lstrip(), Place(shown, block.first, column, column + 1), kinds)
+            else:
+                reads = partial(_reads, parser, lines, at)
+                head, number = lines[0], block.first + at - 1
+                mistake = explain(error, line, number, shown, kinds, patterns, head, at > 1, reads)
+            document.mistakes.append(mistake)
+            document.doubt(line)
+            if at == 1 and '"' in line and not document.statements:
+                document.doubtful.add("rig")  # it may have been the title
+            block.broken = True
+            document.read_again += len(lines)
+            if len(document.mistakes) >= MOST_MISTAKES or document.read_again > MOST_READ_AGAIN:
+                break
+            if at == 1:
+                kept = _kept(line, mistake.place.column, len(lines) > 1, kinds)
+                if not kept:
                     break
-                document.doubtful |= _words(block[below])
-                block[below] = ""
+                lines[0], cut_short = kept, True
+                continue
+            depth = len(line) - len(line.lstrip())
+            lines[at - 1] = ""
+            for below in range(at, len(lines)):
+                if lines[below] and len(lines[below]) - len(lines[below].lstrip()) <= depth:
+                    break
+                document.doubt(lines[below])
+                lines[below] = ""
             continue
-        return Statements(shown, first, block).statement(tree)
+        statement = Statements(shown, block.first, lines).statement(tree)
+        if block.broken and isinstance(statement, RopeLine):
+            document.broken_ropes.add(statement.name.text)
+        return statement
+    document.doubt(*lines)
+    return None
+
+
+def _kept(line: str, column: int, more: bool, kinds: set[str]) -> str:
+    """What a block's first line says before its mistake, where that is enough to go on with."""
+    names = r"rope\s+[\w-]+|kind\s+[\w-]+\s+like\s+[\w-]+|([\w-]+)\s+[\w-]+(\s*,\s*[\w-]+)*"
+    found = re.match(rf"\s*({names})(?=\s|[,:;=]|$)", line)
+    if found and found.end() < column and (found.group(2) is None or found.group(2) in kinds):
+        starts = {word.split()[0] for word in ATTRIBUTES}
+        kept = found[0].split(",")
+        while len(kept) > 1 and kept[-1].strip() in starts:
+            kept.pop()
+        return ",".join(kept)
+    if more and re.match(r"stage(?![\w-])", line):
+        return 'stage "?"'
+    if more and re.match(r"observed(?![\w-])", line):
+        return "observed"
+    if more and re.match(r"[\w.-]+(\s*,\s*[\w.-]+)*\s*:", line):
+        return line[: line.index(":") + 1]
+    return ""
+
+
+def _reads(parser: Lark, lines: list[str], at: int, line: str) -> bool:
+    """Would the line at `at` be read if it were `line`? With the lines it stands under, and its own."""
+    above: list[str] = []
+    depth = len(lines[at - 1]) - len(lines[at - 1].lstrip())
+    limit = depth
+    for one in reversed(lines[: at - 1]):
+        indent = len(one) - len(one.lstrip())
+        if one and indent < limit:
+            above.insert(0, one)
+            limit = indent
+    below: list[str] = []
+    for one in lines[at : at + 50]:
+        if one and len(one) - len(one.lstrip()) <= depth:
+            break
+        below.append(one)
+    try:
+        parser.parse("\n".join([*above, line, *below]) + "\n")
+    except UnexpectedInput as error:
+        return token_line(error, len(above) + 1 + len(below)) > len(above) + 1
+    except DedentError:
+        return False
+    return True
 
 
 def _words(line: str) -> set[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 from analyser.reading.mistakes import Mistake, Place
@@ -9,6 +10,8 @@ from analyser.reading.mistakes import Mistake, Place
 MOST_BYTES = 2_000_000
 """A rig of 10,000 parts is a quarter of this."""
 MOST_COLUMNS = 2_000
+CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]")
+"""What steers a terminal instead of being read; a tab is not among them."""
 
 
 def read_bytes(path: Path, shown: str) -> tuple[bytes, Mistake | None]:
@@ -50,8 +53,16 @@ def lines_of(data: bytes, shown: str) -> tuple[list[str], Mistake | None]:
             Place(shown, line), "this is not text: it holds a zero byte", "name a plain-text .rig file"
         )
     lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
-    for number, line in enumerate(lines, 1):
-        if len(line) > MOST_COLUMNS:
+    for number, one in enumerate(lines, 1):
+        control = CONTROL.search(one)
+        if control:
+            column = control.start() + 1
+            return [], Mistake(
+                Place(shown, number, column, column + 1),
+                f"this is not plain text: it holds the control character U+{ord(control[0]):04X}",
+                "take it out, or type the line anew",
+            )
+        if len(one) > MOST_COLUMNS:
             return [], Mistake(
                 Place(shown, number, MOST_COLUMNS, MOST_COLUMNS + 1),
                 f"this line is longer than {MOST_COLUMNS:,} characters",

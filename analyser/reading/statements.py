@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import cast
 
@@ -13,6 +13,7 @@ from analyser.reading.syntax import (
     Attach,
     Attribute,
     Cause,
+    Chance,
     Declaration,
     Detail,
     FailureName,
@@ -188,7 +189,7 @@ class Statements:
         text: str | None = None
         for child in tree.children:
             if isinstance(child, Token):
-                if child.type == "NUMBER":
+                if child.type in ("NUMBER", "PROBABILITY"):
                     numbers.append(str(child))
                 elif child.type == "TEXT":
                     text = self.word(child).text
@@ -275,9 +276,10 @@ class Statements:
                 made = replace(made, slack=self.measure(next(iter(_trees(child.children)))))
             elif child.data == "grips_both":
                 made = replace(made, both_ways=True)
-            else:  # load_from, tail_towards
-                label = self.word(list(_tokens(child))[-1])
-                made = replace(made, **{str(child.data): label})
+            elif child.data == "load_from":
+                made = replace(made, load_from=self.word(list(_tokens(child))[-1]))
+            else:  # tail_towards
+                made = replace(made, tail_towards=self.word(list(_tokens(child))[-1]))
         return made
 
     # -- failures and requirements
@@ -297,7 +299,14 @@ class Statements:
             self.failure(one) for group in tree.find_data("failures") for one in _trees(group.children)
         ]
         failures.sort(key=lambda one: one.place)
-        return Cause(self.place(key, name), self.word(name), tuple(failures))
+        chance = next((c for c in tree.children if isinstance(c, Token) and c.type == "PROBABILITY"), None)
+        likelihood = self.word(chance) if chance else None
+        return Cause(self.place(key, name), self.word(name), tuple(failures), likelihood)
+
+    def chance(self, tree: Tree[Token]) -> Statement:
+        key, subjects, likelihood = tree.children[:3]
+        failures = [self.failure(one) for one in _trees(cast("Tree[Token]", subjects).children)]
+        return Chance(self.place(cast(Token, key)), tuple(failures), self.word(cast(Token, likelihood)))
 
     def sound(self, tree: Tree[Token]) -> Statement:
         key, subjects, reason = tree.children[:3]
@@ -315,12 +324,18 @@ class Statements:
         scope = cast("Tree[Token] | None", tree.children[2])
         names: tuple[Word, ...] = ()
         number: Word | None = None
+        measure: Measure | None = None
+        between: list[Word] = []
         for child in body.children:
             if isinstance(child, Token):
                 if child.type == "NUMBER":
                     number = self.word(child)
+                if child.type in ("NUMBER", "UNIT"):
+                    between.append(self.word(child))
                 elif child.type == "NAME":
                     names = (self.word(child),)
+            elif child is not None and child.data == "measure":
+                measure = self.measure(child)
             elif child is not None and child.data == "names":
                 names = self.names(child)
             elif child is not None and child.data == "these":
@@ -334,7 +349,9 @@ class Statements:
         within = title if scope and scope.data == "in_stage" else None
         outside = title if scope and scope.data == "except_stage" else None
         text = self.written(body) + (f" {self.written(scope)}" if scope else "")
-        return Require(self.place(key, list(_tokens(tree))[-2]), rule, text, names, number, within, outside)
+        place = self.place(key, list(_tokens(tree))[-2])
+        limits = tuple(between) if rule == "head-up" else ()
+        return Require(place, rule, text, names, number, within, outside, measure, limits)
 
     # -- stages and observations
 
@@ -350,7 +367,7 @@ class Statements:
         for child in _trees(tree.children):
             tokens = [token for token in _tokens(child) if not token.type.startswith("_")]
             verb = str(tokens[0])
-            if child.data == "step" and tokens[0].type in ("LOCK", "PAY", "LIFT") or verb == "take":
+            if (child.data == "step" and tokens[0].type in ("LOCK", "PAY", "LIFT")) or verb == "take":
                 second = "in" if any(t.type == "IN" for t in tokens[1:2]) else ""
                 verb = f"{verb} {tokens[1]}" if tokens[0].type in ("LOCK", "PAY") else verb
                 verb = "take in" if second else verb
@@ -367,6 +384,6 @@ def _tokens(tree: Tree[Token]) -> Iterator[Token]:
             yield from _tokens(child)
 
 
-def _trees(children: list[Node]) -> Iterator[Tree[Token]]:
+def _trees(children: Sequence[Node]) -> Iterator[Tree[Token]]:
     return (child for child in children if isinstance(child, Tree))
 

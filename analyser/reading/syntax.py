@@ -143,6 +143,15 @@ class FailureName:
 class Cause(Statement):
     name: Word
     failures: tuple[FailureName, ...]
+    likelihood: Word | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Chance(Statement):
+    """`likelihood FAILURE…: 1e-4`."""
+
+    failures: tuple[FailureName, ...]
+    likelihood: Word
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,7 +165,8 @@ class Judgement(Statement):
 
 @dataclass(frozen=True, slots=True)
 class Require(Statement):
-    """A requirement; `rule` names it, `text` is the line as written."""
+    """A requirement; `rule` names it, `text` is the line as written. `measure` is its limit with a
+    unit (`1 m`, `6 kN`), `between` the two numbers of `head-up` and their unit."""
 
     rule: str
     text: str
@@ -164,6 +174,8 @@ class Require(Statement):
     number: Word | None
     stage: Word | None
     except_stage: Word | None
+    measure: Measure | None = None
+    between: tuple[Word, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,12 +5,14 @@ A `Draft` is a part while it is being read; `Bench.finish` freezes them all.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from analyser.reading.mistakes import Mistake, Place, did_you_mean
+from analyser.reading.mistakes import Mistake, Place, did_you_mean, near, with_article
 from analyser.reading.parsing import Document
 from analyser.reading.syntax import Attribute, Link, Word
+from analyser.reading.vocabulary import ATTRIBUTES, STATEMENTS
 from analyser.rig.kinds import Kind
 from analyser.rig.model import BODIES, Caution, Contact, Nature, Need, Part, Quantity
 from analyser.rig.quantities import measures, quantity
@@ -42,7 +44,11 @@ SPELT = {
     "guyed_by": "guyed by",
     "guarded_by": "padded by",
 }
+LISTS = ("points", "ends", "operated_by", "minded_by", "worn_by", "guarded_by", "feet", "guyed_by", "needs")
+"""Attributes that name things; the others stand alone or with a number."""
 MEASURED = {"strength": "force", "length": "length", "width": "length"}
+MOST_COMPARED = 8_000
+"""Names looked at for `did you mean …?` in one run."""
 BARE = {"mass": "mass", "length": "length", "force": "strength"}
 """What a bare measure is: `85 kg` a mass, `60 m` a length; `11 mm` a diameter (see `_measured`)."""
 
@@ -87,6 +93,12 @@ class Bench:
         self.cautions: list[Caution] = []
         self.used: set[str] = set()
         """Parts that something touches, runs over, stands on or works."""
+        self.names: dict[str, str] = {}
+        """Every name that the file gives, wherever it stands, and its kind."""
+        self.nameless = False
+        """Was a declaration without a name? Then a name nobody declared is not reported."""
+        self.pointless: set[str] = set()
+        self.compared = 0
 
     # -- saying what is wrong
 
@@ -94,55 +106,81 @@ class Bench:
         self.mistakes.append(Mistake(place, text, hint))
 
     def doubtful(self, name: str) -> bool:
-        """Was the name only on lines that could not be read? Then it was reported already."""
-        return name in self.document.doubtful or name.split(".")[0] in self.document.doubtful
+        """Was the name only on lines that could not be read? Then it was reported already.
 
-    def unknown(self, word: Word, what: str = "part", among: Iterable[str] | None = None) -> None:
+        So is a name that such a line would have made: `red-bowline` of a rope, `left-carabiner`.
+        """
+        doubtful = self.document.doubtful
+        name = name.split("#")[0]
+        if name in doubtful or name.split(".")[0] in doubtful:
+            return True
+        if any(name.startswith(f"{rope}-") for rope in self.document.broken_ropes):
+            return True
+        pieces = name.rstrip("0123456789").rstrip("-").split("-") if name[-1:].isdigit() else name.split("-")
+        cuts = range(1, len(pieces))
+        return any("-".join(pieces[:i]) in doubtful and "-".join(pieces[i:]) in doubtful for i in cuts)
+
+    def unknown(self, word: Word, what: str, among: Iterable[str], kind: str) -> None:
+        """A name that nothing in the file gives: a near name of the right sort first."""
         if self.doubtful(word.text):
             return
-        known = list(among if among is not None else [*self.parts, *self.ropes])
+        hint = self.suggest(word.text, among) or self.suggest(word.text, self.parts)
+        if not hint and self.nameless:
+            return
         self.wrong(
             word.place,
             f"there is no {what} called `{word.text}`",
-            did_you_mean(word.text, known, f"declare it: `carabiner {word.text}`" if what == "part" else ""),
+            hint or (f"declare it with its kind: `{kind} {word.text}`" if kind else ""),
         )
         self.document.doubtful.add(word.text)
 
+    def suggest(self, word: str, among: Iterable[str]) -> str:
+        """`did you mean …?`, as long as that costs no noticeable time in all."""
+        known = list(among)
+        self.compared += len(known)
+        return did_you_mean(word, known) if self.compared < MOST_COMPARED else ""
+
     # -- declaring
 
-    def kind(self, word: Word) -> Kind | None:
+    def kind(self, word: Word, *, begins: bool = False) -> Kind | None:
+        """The kind of that name; `begins`: the word begins a line, where statements begin too."""
         kind = self.kinds.get(word.text)
         if kind is None and not self.doubtful(word.text):
-            hint = did_you_mean(word.text, self.kinds, "`stillheld kinds` lists them all")
+            known = [*self.kinds, *STATEMENTS] if begins else [*self.kinds]
+            hint = did_you_mean(word.text, known, "`stillheld kinds` lists them all")
+            if word.text == "the":
+                hint = "no `the` stands before a name: write the name alone"
             self.wrong(word.place, f"there is no kind of part called `{word.text}`", hint)
+            self.document.doubtful.add(word.text)
         return kind
 
-    def declare(self, kind_word: Word, name: Word) -> Draft | None:
-        kind = self.kind(kind_word)
+    def declare(self, kind_word: Word, name: Word, *, begins: bool = False) -> Draft | None:
+        kind = self.kind(kind_word, begins=begins)
         if kind is None:
             self.document.doubtful.add(name.text)
             return None
         if kind.nature is Nature.KNOT:
             self.wrong(
                 kind_word.place,
-                f"a {kind.name} is tied in a rope, not declared",
-                f"in the rope: `tied to … with {kind.name} as {name.text}`",
+                f"{with_article(kind.name)} is tied in a rope, not declared",
+                f"write it in its rope: `tied to master with {kind.name} as {name.text}`",
             )
             self.document.doubtful.add(name.text)
             return None
         return self.add(name, kind)
 
-    def add(self, name: Word, kind: Kind, **given: str) -> Draft | None:
+    def add(self, name: Word, kind: Kind, *, body: str | None = None, rope: str | None = None) -> Draft | None:
         before = self.parts[name.text].place if name.text in self.parts else self.ropes.get(name.text)
         if before is not None:
             here = "" if before.file == name.place.file else f" of {before.file}"
             self.wrong(
                 name.place,
                 f"`{name.text}` is declared twice: the first is on line {before.line}{here}",
-                f"write only `{name.text}` here, or give this one a name of its own",
+                "give this one a name of its own"
+                + (f", or write only `{name.text}` where the first is meant" if kind.nature not in BODIES else ""),
             )
             return None
-        draft = Draft(name.text, kind, name.place, **given)
+        draft = Draft(name.text, kind, name.place, body, rope)
         self.parts[name.text] = draft
         for attribute in kind.attributes:
             self.apply(draft, attribute)
@@ -162,16 +200,19 @@ class Bench:
     def apply(self, draft: Draft, attribute: Attribute) -> None:
         key = attribute.key
         natures, whose = ONLY_FOR.get(key, ((), ""))
+        words = list(attribute.words)
         if natures and draft.nature not in natures:
             self.wrong(
-                attribute.place,
-                f"`{SPELT.get(key, key)}` is for {whose}, and `{draft.name}` is a {draft.kind.name}",
+                attribute.place.piece(0, len(SPELT.get(key, key))),
+                f"`{SPELT.get(key, key)}` is for {whose}, not for {with_article(draft.kind.name)}",
                 "take it out, or give it to the part it belongs to",
             )
+            self.document.doubtful |= {word.text for word in words}
             return
-        words = list(attribute.words)
+        if key not in LISTS and words:
+            self._not_an_attribute(draft, attribute)
         match key:
-            case "measured" | "strength" | "length" | "width" | "stretch" | "friction" | "efficiency":
+            case "measured" | "strength" | "length" | "width" | "stretch" | "friction" | "efficiency" | "likelihood":
                 self._measured(draft, attribute)
             case "at":
                 x, y, z = (float(number) for number in attribute.numbers)
@@ -185,17 +226,22 @@ class Bench:
                 draft.points += [w for w in (*words, *attribute.far) if w.text not in {p.text for p in draft.points}]
             case "operated_by" | "minded_by" | "worn_by":
                 if len(words) > 1:
-                    self.wrong(words[1].place, f"`{SPELT[key]}` names one person", "take the others out")
+                    hint = did_you_mean(words[1].text, ATTRIBUTES) or f"take `{words[1].text}` out"
+                    self.wrong(words[1].place, f"`{SPELT[key]}` names one person", hint)
                 setattr(draft, key, words[0])
             case "guarded_by":
                 draft.guards += words
             case "feet" | "guyed_by" | "needs":
-                count = int(float(attribute.numbers[0])) if attribute.numbers else None
-                if count is not None and not 1 <= count <= len(words):
+                written = attribute.numbers[0] if attribute.numbers else ""
+                count = int(written) if written.isdecimal() and len(written) < 6 else None
+                if written and count is None:
+                    text = f"{written} is not a number of things to count"
+                    self.wrong(attribute.place, text, "write a whole number, 1 or more")
+                elif count is not None and not 1 <= count <= len(words):
                     self.wrong(
                         attribute.place,
-                        f"{attribute.numbers[0]} of {len(words)} cannot be",
-                        f"a number from 1 to {len(words)}",
+                        f"{written} of {len(words)} cannot be",
+                        f"write a number from 1 to {len(words)}, or name more",
                     )
                 names = ", ".join(word.text for word in words)
                 spelt = SPELT.get(key, key)
@@ -209,10 +255,37 @@ class Bench:
             case _:
                 draft.flags.add(key)
 
+    def _not_an_attribute(self, draft: Draft, attribute: Attribute) -> None:
+        """A bare word after an attribute that takes no list: `80 kg, waist`."""
+        names = [*attribute.words, *attribute.far]
+        first = names[0]
+        hint = did_you_mean(first.text, ATTRIBUTES)
+        if not hint and draft.nature in BODIES:
+            hint = f"if these are points, write `points {', '.join(word.text for word in names)}`"
+        elif not hint:
+            hint = "for example `strength 22 kN`, `length 1.2 m`"
+        self.wrong(first.place, f"`{first.text}` is not an attribute", hint)
+        self.document.doubtful |= {f"{draft.name}.{word.text}" for word in names}
+
+    def likely(self, number: str, place: Place) -> bool:
+        """Is this a probability, from 0 to 1?"""
+        if 0 <= float(number) <= 1:
+            return True
+        self.wrong(place, f"{number} is not a likelihood", "write a probability from 0 to 1, for example `1e-4`")
+        return False
+
     def _measured(self, draft: Draft, attribute: Attribute) -> None:
         key, measure = attribute.key, attribute.measure
-        if key in ("friction", "efficiency"):
+        written = measure.number if measure else attribute.numbers[0]
+        if float(written) < 0:
+            text = f"{written} is less than nothing"
+            unit = f" {measure.unit}" if measure else ""
+            self.wrong(measure.place if measure else attribute.place, text, f"write `{written.lstrip('-')}{unit}`")
+            return
+        if key in ("friction", "efficiency", "likelihood"):
             number = attribute.numbers[0]
+            if key == "likelihood" and not self.likely(number, attribute.place):
+                return
             draft.quantities[key] = Quantity(number, float(number), "")
             return
         assert measure is not None
@@ -220,24 +293,35 @@ class Bench:
         if key == "stretch":
             number = attribute.numbers[0]
             if what not in ("mass", "force"):
-                self.wrong(measure.place, "a stretch is given at a mass or a force", "`stretch 3 % at 150 kg`")
+                text = f"a stretch is given at a mass or a force, and {measure.unit} measures {with_article(what)}"
+                self.wrong(measure.place, text, "for example `stretch 3 % at 150 kg`")
             draft.quantities[key] = Quantity(f"{number} %", float(number) / 100, "%", found)
             return
         if key == "measured":
             key = "diameter" if measure.unit in ("mm", "in") else BARE.get(what, "")
             if not key:
-                self.wrong(attribute.place, f"`{found.text}` alone says nothing of a part", "name what it is")
+                hint = "alone stand a mass `85 kg`, a length `60 m`, a diameter `11 mm` and a strength `22 kN`"
+                self.wrong(attribute.place, f"`{found.text}` alone says nothing of a part", hint)
                 return
         elif MEASURED[key] != what:
             hint = "for example `strength 22 kN`" if key == "strength" else f"for example `{key} 1.2 m`"
-            self.wrong(measure.place, f"a {key} is a {MEASURED[key]}, and {measure.unit} measures a {what}", hint)
+            if key == "strength" and what == "mass":
+                hint = f"`strength {found.si * 9.80665 / 1000:.3g} kN`, if the mark means the weight of {found.text}"
+            wanted = with_article(MEASURED[key])
+            text = f"`{key}` takes {wanted}, and {measure.unit} measures {with_article(what)}"
+            self.wrong(measure.place, text, hint)
             return
         draft.quantities[key] = found
 
     # -- names and contacts
 
-    def part(self, word: Word, what: str = "part") -> Draft | None:
-        """The part a name stands for, or a mistake that says which one may be meant."""
+    def part(
+        self, word: Word, what: str = "part", natures: tuple[Nature, ...] = (), kind: str = "carabiner"
+    ) -> Draft | None:
+        """The part a name stands for, or a mistake that says which one may be meant.
+
+        `what` and `natures` say what is wanted here, `kind` how one of that sort is declared.
+        """
         found = self.parts.get(word.text)
         if found:
             return found
@@ -245,36 +329,62 @@ class Bench:
             body_name, point = word.text.split(".", 1)
             body = self.parts.get(body_name)
             if body and body.nature not in BODIES:
-                self.wrong(word.place, f"`{body_name}` is a {body.kind.name}: it has no points", f"write `{body_name}`")
+                text = f"`{body_name}` is {with_article(body.kind.name)}: it has no points"
+                self.wrong(word.place, text, f"write `{body_name}`")
                 self.document.doubtful.add(word.text)
                 return None
             if body:
                 have = [one.split(".", 1)[1] for one in self.parts if one.startswith(f"{body_name}.")]
-                hint = (
-                    did_you_mean(point, have, f"its points are {', '.join(have)}")
-                    if have
-                    else f"declare it: `{body_name}: points {point}`"
+                if not have:
+                    self._no_points(body_name, word)
+                    return None
+                near_points = [f"{body_name}.{one}" for one in near(point, have)]
+                hint = "did you mean " + " or ".join(f"`{one}`" for one in near_points) + "?" if near_points else (
+                    f"its points are {', '.join(have)}; a new one is declared: `{body_name}: points {point}`"
                 )
-                text = f"`{body_name}` has no point `{point}`" if have else f"`{body_name}` has no points"
-                self.wrong(word.place, text, hint)
+                place = word.place.piece(len(body_name) + 1, len(point))
+                self.wrong(place, f"`{body_name}` has no point `{point}`", hint)
                 self.document.doubtful.add(word.text)
                 return None
-            self.unknown(Word(body_name, word.place), "person, litter or load", self.parts)
+            bodies = [d.name for d in self.parts.values() if d.nature in BODIES]
+            body_word = Word(body_name, word.place.piece(0, len(body_name)))
+            self.unknown(body_word, "person, litter or load", bodies, "person")
             return None
         if word.text in self.ropes:
+            knots = [f"`{d.name}`" for d in self.parts.values() if d.rope == word.text and d.nature is Nature.KNOT]
             self.wrong(
                 word.place,
-                f"`{word.text}` is a rope: other parts touch its knots, or it runs through them",
-                f"name a knot of it, or add a station to `rope {word.text}`",
+                f"`{word.text}` is a rope: what touches it touches one of its knots",
+                f"name the knot: {' or '.join(knots)}" if knots else f"add a station to `rope {word.text}`",
             )
             return None
-        self.unknown(word, what, self.parts)
+        if word.text in self.kinds and word.text not in self.names and not self.doubtful(word.text):
+            text = f"`{word.text}` is a kind of part, and no part is called so"
+            self.wrong(word.place, text, f"write `a {word.text}`, or the name of one")
+            self.document.doubtful.add(word.text)
+            return None
+        fitting = [d.name for d in self.parts.values() if not natures or d.nature in natures]
+        self.unknown(word, what, fitting, kind)
         return None
 
+    def _no_points(self, body: str, word: Word) -> None:
+        """A body used as `body.point` that has no points: told once, with all that are used."""
+        if body not in self.pointless and not self.doubtful(f"{body}.points"):
+            used: dict[str, None] = {}
+            for lines in self.document.sources.values():
+                for line in lines:
+                    used |= dict.fromkeys(re.findall(rf"(?<![\w.-]){re.escape(body)}\.([\w-]*\w)", line.split("#")[0]))
+            text = f"`{body}` has no points, and is used as `{word.text}`"
+            self.wrong(word.place, text, f"declare them: `{body}: points {', '.join(used)}`")
+        self.pointless.add(body)
+
     def person(self, word: Word) -> str | None:
-        found = self.part(word, "person")
+        found = self.part(word, "person", (Nature.PERSON,), "person")
         if found and found.nature is not Nature.PERSON:
-            self.wrong(word.place, f"`{word.text}` is a {found.kind.name}, not a person", "name a person")
+            text = f"`{word.text}` is {with_article(found.kind.name)}, not a person"
+            people = [f"`{d.name}`" for d in self.parts.values() if d.nature is Nature.PERSON][:3]
+            hint = f"name a person: {' or '.join(people)}" if people else "declare one: `person jo`"
+            self.wrong(word.place, text, hint)
             return None
         if found:
             self.used.add(found.name)
@@ -282,7 +392,7 @@ class Bench:
 
     def touch(self, a: str, b: str, place: Place, *, given: bool = True) -> None:
         if a == b:
-            self.wrong(place, f"`{a}` cannot touch itself", "name two different parts")
+            self.wrong(place, f"`{a}` is joined to itself", "name two different parts")
             return
         key = (a, b) if a < b else (b, a)
         if key in self.contacts:
@@ -298,25 +408,43 @@ class Bench:
         """Edges and pads touch nothing: a rope passes over them."""
         if draft.nature not in (Nature.EDGE, Nature.PAD):
             return True
+        edge = draft.nature is Nature.EDGE
         self.wrong(
             place,
-            f"`{draft.name}` is a {draft.kind.name}: nothing is attached to it",
-            "in the rope: `over EDGE, padded by PAD`",
+            f"`{draft.name}` is {with_article(draft.kind.name)}: nothing is attached to it, ropes pass over it",
+            f"write it as a station of the rope: `over {draft.name}`"
+            if edge
+            else f"write it at the edge that the rope passes: `over lip, padded by {draft.name}`",
         )
         return False
 
     def declare_links(self, chain: tuple[Link, ...]) -> None:
         """Declare `carabiner left-crab` where it stands in a chain."""
         for link in chain:
-            if link.kind and link.name:
+            if link.kind and link.name and not self._no_dash(link.kind, link.name):
                 self.declare(link.kind, link.name)
+
+    def _no_dash(self, first: Word, second: Word) -> bool:
+        """Two links with no dash between them, or a name before its kind; told, and then let be."""
+        if first.text in self.kinds or first.text in self.document.doubtful:
+            return False
+        place = Place(first.place.file, first.place.line, first.place.column, second.place.end)
+        if second.text in self.kinds and not near(first.text, self.kinds):
+            self.wrong(place, "the kind comes before the name", f"write `{second.text} {first.text}`")
+        elif first.text in self.names and (second.text in self.names or near(second.text, self.names)):
+            text = f"a dash is missing between `{first.text}` and `{second.text}`"
+            self.wrong(place, text, f"write `{first.text} - {second.text}`")
+        else:
+            return False
+        self.document.doubtful |= {first.text, second.text}
+        return True
 
     def chain(self, chain: tuple[Link, ...], near: str = "") -> list[Draft] | None:
         """The parts of a chain, its unnamed ones named, each touching the next; None if unknown."""
         found: list[Draft | None] = []
         for position, link in enumerate(chain):
             if link.name:
-                found.append(self.part(link.name))
+                found.append(None if self._glued(link.name) else self.part(link.name))
                 continue
             assert link.kind is not None
             before = found[-1].name if found and found[-1] else near
@@ -329,6 +457,27 @@ class Bench:
             if a and b and self.touchable(a, first.place) and self.touchable(b, second.place):
                 self.touch(a.name, b.name, second.place)
         return [one for one in found if one] if all(found) else None
+
+    def _glued(self, word: Word) -> bool:
+        """`left-bolt-master`: a chain written without spaces is read as one name; told."""
+        if word.text in self.parts or word.text in self.ropes or self.doubtful(word.text):
+            return False
+
+        def links(text: str) -> list[str]:
+            if text in self.parts:
+                return [text]
+            for cut in (place for place, letter in enumerate(text) if letter == "-"):
+                rest = links(text[cut + 1 :]) if text[:cut] in self.parts else []
+                if rest:
+                    return [text[:cut], *rest]
+            return []
+
+        found = links(word.text)
+        if found:
+            text = f"`{word.text}` is read as one name: a dash between two links has a space on each side"
+            self.wrong(word.place, text, f"write `{' - '.join(found)}`")
+            self.document.doubtful.add(word.text)
+        return bool(found)
 
     # -- finishing
 

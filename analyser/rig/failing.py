@@ -43,8 +43,11 @@ def what_fails(parts: dict[str, Part], ropes: Iterable[Rope]) -> dict[str, Failu
     guards: set[str] = set()
     found: list[Failure] = []
 
-    def add(part: str, mode: str, place_of: Part | Rope, effects: Effects) -> None:
-        found.append(Failure(f"{part} {mode}", part, mode, effects, place_of.place))
+    def add(part: str, mode: str, of: Part | Rope, effects: Effects, *, own: bool = True) -> None:
+        """`own`: the failure that the part's own `likelihood` speaks of."""
+        chance = dict(of.quantities).get("likelihood") if own else None
+        likelihood = chance.si if chance else None
+        found.append(Failure(f"{part} {mode}", part, mode, effects, of.place, likelihood))
 
     for rope in ropes:
         for station in rope.stations:
@@ -67,15 +70,15 @@ def what_fails(parts: dict[str, Part], ropes: Iterable[Rope]) -> dict[str, Failu
         elif part.nature is Nature.EDGE and part.name in edges:
             add(part.name, "cuts", part, Effects(cutting=frozenset({part.name})))
         if part.name in gripping:
-            add(part.name, "slips", part, Effects(ungripped=frozenset({part.name})))
+            add(part.name, "slips", part, Effects(ungripped=frozenset({part.name})), own=False)
         if part.nature is not Nature.PERSON:
             continue
         if part.name in holding or part.name in working:
-            add(part.name, "lets go", part, lets_go(part.name, parts))
+            add(part.name, "lets go", part, lets_go(part.name, parts), own=False)
         minded = frozenset(p.name for p in parts.values() if p.minded_by == part.name)
         if minded:
-            add(part.name, "holds on", part, Effects(ungripped=minded))
+            add(part.name, "holds on", part, Effects(ungripped=minded), own=False)
         if part.standing and part.exposed:
             unfooted = Effects(unfooted=frozenset({part.name})) | lets_go(part.name, parts)
-            add(part.name, "loses footing", part, unfooted)
+            add(part.name, "loses footing", part, unfooted, own=False)
     return {failure.id: failure for failure in found}

@@ -100,12 +100,10 @@ class Part:
     """For an edge: what keeps every rope off it."""
     at: tuple[float, float, float] | None = None
     quantities: tuple[tuple[str, Quantity], ...] = ()
-    """Strength, length, diameter, mass, stretch, friction, efficiency, as given or by kind."""
+    """Strength, length, diameter, mass, stretch, friction, efficiency, likelihood, as given or by kind."""
     note: str | None = None
     rope: str | None = None
     """For a knot or stopper: the rope it is in."""
-    likelihood: float | None = None
-    """How likely its own failure is, where the file says so (a probability, for one use)."""
 
     @property
     def is_body(self) -> bool:
@@ -154,8 +152,6 @@ class Rope:
     quantities: tuple[tuple[str, Quantity], ...] = ()
     note: str | None = None
     kind: str = "rope"
-    likelihood: float | None = None
-    """How likely each of its spans is to be cut, where the file says so."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
+from itertools import pairwise
 
-from analyser.reading.mistakes import Place, did_you_mean
-from analyser.reading.syntax import RopeLine, RopeStation, Word
+from analyser.reading.mistakes import Place, did_you_mean, with_article
+from analyser.reading.syntax import Link, RopeLine, RopeStation, Word
 from analyser.rig.drafting import Bench, Draft
 from analyser.rig.kinds import Kind
 from analyser.rig.model import Caution, Nature, Role, Rope, Station
@@ -59,7 +60,8 @@ def _knot_kind(bench: Bench, station: RopeStation, knot: str) -> Kind:
         bench.cautions.append(Caution("unknown-knot", (knot,), text, station.knot.place))
         return plain
     if kind.nature is not Nature.KNOT:
-        bench.wrong(station.knot.place, f"a {knot} is not a knot", "for example `with bowline`")
+        text = f"{with_article(knot)} is not a knot"
+        bench.wrong(station.knot.place, text, "name the knot, for example `with bowline`, or take `with` out")
         return plain
     return kind
 
@@ -67,16 +69,19 @@ def _knot_kind(bench: Bench, station: RopeStation, knot: str) -> Kind:
 def make_rope(bench: Bench, line: RopeLine, knots: list[Word | None]) -> Rope | None:
     """The rope with its stations resolved, or None when something in it was wrong."""
     before = len(bench.mistakes)
+    name = line.name.text
+    broken = name in bench.document.broken_ropes
     rows = list(zip(line.stations, knots, strict=True))
     closed = bool(rows) and rows[-1][0].role == "closed"
     for station, _ in rows[:-1]:
         if station.role == "closed":
-            bench.wrong(station.place, "`closed` closes the rope: it stands last", "move this line to the end")
-    if len(rows) < 2:
+            text = f"`closed` closes the rope `{name}`, and stations follow it"
+            bench.wrong(station.place, text, f"move this line to the end of `rope {name}`")
+    if len(rows) < 2 and not broken:
         bench.wrong(
             line.name.place,
-            f"the rope `{line.name.text}` has {'one station' if rows else 'no stations'}: it needs two at least",
-            "indent its stations under it: `tied to …`, `through …`, `gripped by …`",
+            f"the rope `{name}` has {'one station' if rows else 'no stations'}, and a rope has two at least",
+            "indent under it, in order, what it meets: `tied to …`, `through …`, `gripped by …`",
         )
         return None
     made: list[_Row] = []
@@ -84,7 +89,10 @@ def make_rope(bench: Bench, line: RopeLine, knots: list[Word | None]) -> Rope | 
         row = _resolve(bench, line, station, knot)
         if row:
             made.append(row)
-    if len(bench.mistakes) > before or len(made) < len(rows):
+    holder = Draft(name, Kind("rope", None, Nature.JOINT, (), ""), line.name.place)
+    for attribute in line.attributes:
+        bench.apply(holder, attribute)
+    if len(bench.mistakes) > before or len(made) < len(rows) or broken:
         return None
     if closed:
         last = made[-1]
@@ -101,10 +109,7 @@ def make_rope(bench: Bench, line: RopeLine, knots: list[Word | None]) -> Rope | 
         stations.append(
             Station(row.role, row.part, labels[index], row.station.place, to_start, to_end, row.guards, slack)
         )
-    spans = tuple(f"{line.name.text}[{a}..{b}]" for a, b in zip(labels, labels[1:], strict=False))
-    holder = Draft(line.name.text, Kind("rope", None, Nature.JOINT, (), ""), line.name.place)
-    for attribute in line.attributes:
-        bench.apply(holder, attribute)
+    spans = tuple(f"{line.name.text}[{a}..{b}]" for a, b in pairwise(labels))
     if len(bench.mistakes) > before:
         return None
     return Rope(
@@ -124,39 +129,66 @@ class _Row:
 
 def _resolve(bench: Bench, line: RopeLine, station: RopeStation, knot: Word | None) -> _Row | None:
     role = ROLES[station.role]
+    side = "load from" if station.load_from else "tail towards" if station.tail_towards else ""
+    if role in (Role.TIE, Role.RUN) and (side or station.both_ways):
+        told = station.load_from or station.tail_towards
+        place = told.place if told else station.place
+        why = "a knot holds whichever side is loaded" if role is Role.TIE else "a rope runs free `through` a part"
+        hint = f"take `, {side or 'both ways'}{f' {told.text}' if told else ''}` out"
+        if role is Role.RUN:
+            hint += ", or write `gripped by` if the part grips"
+        bench.wrong(place, f"{why}: `{side or 'both ways'}` says nothing here", hint)
     if role is Role.STOPPER or station.role == "closed":
         return _Row(station, role, knot.text, ()) if knot else None
     if role is Role.HAND:
         word = station.chain[0].name
+        if word and word.text in bench.parts and bench.parts[word.text].nature is not Nature.PERSON:
+            found = bench.parts[word.text]
+            verb = "gripped by" if found.nature is Nature.GRIP else "through"
+            text = f"`held by` is for a person's bare hands, and `{found.name}` is {with_article(found.kind.name)}"
+            bench.wrong(word.place, text, f"name a person, or write `{verb} {found.name}`")
+            return None
         name = bench.person(word) if word else None
         return _Row(station, role, name, ()) if name else None
     near = knot.text if knot else line.name.text
+    meets = station.chain[0].name
+    if meets and meets.text == line.name.text and meets.text not in bench.parts:
+        verb = "tied to" if role is Role.TIE else "run through"
+        hint = "a loop is `closed with double-fishermans` as the last station" if role is Role.TIE else (
+            "name the part that it runs through"
+        )
+        bench.wrong(meets.place, f"the rope `{meets.text}` cannot be {verb} itself", hint)
+        return None
+    if role is Role.OVER and meets and bench.part(meets, "edge", (Nature.EDGE,), "edge") is None:
+        return None
     chain = bench.chain(station.chain, near)
     if not chain or (role is Role.TIE and knot is None):
         return None
     first, place = chain[0], station.chain[0].place
     if role is Role.OVER:
         if first.nature is not Nature.EDGE:
-            bench.wrong(place, f"`{first.name}` is a {first.kind.name}, not an edge", f"declare `edge {first.name}`")
+            text = f"`{first.name}` is {with_article(first.kind.name)}, not an edge"
+            bench.wrong(place, text, f"write `through {first.name}` if the rope runs through it, or name an edge")
             return None
         bench.used.add(first.name)
-        guards = [bench.part(word) for word in station.guards]
+        guards = [bench.part(word, "pad or guard", (Nature.PAD,), "pad") for word in station.guards]
         bench.used |= {guard.name for guard in guards if guard}
         return _Row(station, role, first.name, tuple(guard.name for guard in guards if guard))
+    if first.nature is Nature.EDGE:
+        bench.wrong(place, f"`{first.name}` is an edge: a rope passes over it", f"write `over {first.name}`")
+        return None
     if not bench.touchable(first, place):
         return None
     if role is Role.RUN and first.nature in (Nature.KNOT, Nature.STOPPER):
-        bench.wrong(
-            place,
-            f"a rope cannot run through the knot `{first.name}`",
-            "tie it there, or let it run through what the knot is tied to",
-        )
+        met = sorted({part for pair in bench.contacts if first.name in pair for part in pair} - {first.name})
+        hint = f"write `through {met[0]}`, which the knot is tied to" if met else "name the part that it runs through"
+        bench.wrong(place, f"a rope cannot run through the knot `{first.name}`", hint)
         return None
     if role is Role.GRIP and first.nature is not Nature.GRIP:
         bench.wrong(
             place,
-            f"`{first.name}` is a {first.kind.name}: it does not grip a rope",
-            f"write `through {first.name}`, or make it a kind that grips",
+            f"`{first.name}` is {with_article(first.kind.name)}: it does not grip a rope",
+            f"write `through {_written(station.chain[0])}`, or name a device or hitch that grips",
         )
         return None
     bench.used.add(first.name)
@@ -165,6 +197,13 @@ def _resolve(bench: Bench, line: RopeLine, station: RopeStation, knot: Word | No
         bench.touch(knot.text, first.name, place)
         return _Row(station, role, knot.text, ())
     return _Row(station, role, first.name, ())
+
+
+def _written(link: Link) -> str:
+    """A link as it stands in the file."""
+    if link.kind is None:
+        return link.name.text if link.name else ""
+    return f"{link.kind.text} {link.name.text}" if link.name else with_article(link.kind.text)
 
 
 def _grips(
@@ -183,27 +222,30 @@ def _grips(
         if station.both_ways or (row.role is Role.GRIP and "both_ways" in part.flags):
             return True, True
         return _tight_side(bench, line, rows, labels, index)
-    side = _side(bench, told, labels, index, row)
+    side = _side(bench, line, told, labels, index)
     if side is None:
         return False, False
     towards_end = side == "end" if station.load_from else side == "start"
     return not towards_end, towards_end
 
 
-def _side(bench: Bench, told: Word, labels: list[str], index: int, row: _Row) -> str | None:
+def _side(bench: Bench, line: RopeLine, told: Word, labels: list[str], index: int) -> str | None:
     """On which side of station `index` the named station lies."""
     if told.text in ("start", "end") and told.text not in labels:
         return told.text
+    others = [label for label in labels if label != labels[index]]
     if told.text not in labels:
         bench.wrong(
             told.place,
-            f"this rope has no station called `{told.text}`",
-            did_you_mean(told.text, labels, f"its stations are {', '.join(labels)}, and `start` and `end`"),
+            f"the rope `{line.name.text}` has no station called `{told.text}`",
+            did_you_mean(told.text, labels, f"its other stations are {', '.join(others)}; its ends `start` and `end`"),
         )
         return None
     at = labels.index(told.text)
     if at == index:
-        bench.wrong(told.place, f"`{told.text}` is the station itself", "name a station to one side of it")
+        sides = [labels[i] for i in (index - 1, index + 1) if 0 <= i < len(labels)]
+        text = f"`{told.text}` is this station itself: it lies on neither side"
+        bench.wrong(told.place, text, "name a station to one side: " + " or ".join(f"`{one}`" for one in sides))
         return None
     return "start" if at < index else "end"
 
