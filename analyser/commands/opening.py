@@ -13,6 +13,7 @@ from analyser.reading.source import MOST_BYTES
 from analyser.rig.model import Failure, Rig
 
 STANDARD_INPUT = "standard input"
+COMMAND_LINE = "command line"
 
 
 def shown(name: str) -> str:
@@ -55,13 +56,16 @@ def chosen(rig: Rig, ids: Sequence[str]) -> list[Failure]:
         if name in known:
             found.append(known[name])
         elif name in sound:
-            text = f"`{name}` is taken as impossible: {sound[name].reason}"
-            wrong.append(Mistake(sound[name].place, text, "take that `sound` line out to see what it would do"))
+            text = f"`{name}` is taken as impossible (line {sound[name].place.line}): {sound[name].reason}"
+            hint = "take that `sound` line out to see what it would do"
+            wrong.append(Mistake(Place(COMMAND_LINE, 1), text, hint))
         else:
             part = name.split(" ")[0]
-            own = [failure for failure, f in known.items() if f.part == part]
-            hint = "what can fail of it: " + ", ".join(own) if own else did_you_mean(name, known)
-            wrong.append(Mistake(Place("call", 1), f"`{name}` is not a failure of this rig", hint))
+            own = [failure for failure, f in known.items() if part in (f.part, f.part.split("[")[0])]
+            hint = did_you_mean(name, known)
+            if own and (not hint or part in rig.parts):
+                hint = "what can fail of it: " + ", ".join(own)
+            wrong.append(Mistake(Place(COMMAND_LINE, 1), f"`{name}` is not a failure of this rig", hint))
     if wrong:
         raise Unreadable(wrong, {})
     return found

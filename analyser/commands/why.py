@@ -6,7 +6,7 @@ import argparse
 import json
 import sys
 
-from analyser.commands.opening import open_rig, show_mistakes, shown
+from analyser.commands.opening import COMMAND_LINE, open_rig, show_mistakes, shown
 from analyser.findings.reasons import Reasons, reasons
 from analyser.reading.mistakes import Mistake, Place, Unreadable, did_you_mean
 from analyser.results import CAUTIONS, FORMAT
@@ -19,7 +19,7 @@ def run(options: argparse.Namespace) -> int:
         if options.body and options.body not in names:
             text = f"there is no person, litter or load called `{options.body}` that could fall"
             hint = did_you_mean(options.body, names, f"there are: {', '.join(names)}")
-            raise Unreadable([Mistake(Place("call", 1), text, hint)], {})
+            raise Unreadable([Mistake(Place(COMMAND_LINE, 1), text, hint)], {})
     except Unreadable as error:
         return show_mistakes(error, as_json=options.json)
     told = [reasons(rig, name, options.order) for name in ([options.body] if options.body else names)]

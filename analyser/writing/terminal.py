@@ -284,7 +284,7 @@ def whatif_page(rig: Rig, failures: Sequence[str], before: Outcome, after: Outco
             rows.append(hanging("", f"by {_way(rig, body, way)}"))
         singles = [one[0] for one in after.failure_sets[body.name] if len(one) == 1]
         if body.held and singles:
-            rows.append(hanging("", f"now falls if any one of these follows: {', '.join(singles)}"))
+            rows.append(hanging("", f"now falls if one more follows: {in_brief(rig, singles)}"))
     count = len(rig.sound)
     given = f"{count} assumption{'' if count == 1 else 's'}"
     last = f"on connections only, with {given}: still connected does not say how far anybody drops first"
@@ -328,6 +328,8 @@ def mistakes_text(mistakes: Sequence[Mistake], sources: dict[str, list[str]]) ->
 
 def _mistake_text(one: Mistake, sources: dict[str, list[str]]) -> str:
     place = one.place
+    if place.file not in sources:  # a word of the command line, which the reader has before them
+        return f"{one.text}\n" + (f"        {one.help}\n" if one.help else "")
     lines = [f"{place.file}:{place.line}:{place.column}: {one.text}"]
     source = sources.get(place.file, [])
     if 0 < place.line <= len(source) and source[place.line - 1].strip():
