@@ -17,6 +17,7 @@ COMMANDS = {
     "whatif": "one scenario: who falls after these failures, and by what the rest is held",
     "why": "every way in which a body is held, and which of them each failure set breaks",
     "rank": "on which parts the most hangs; with likelihoods, how likely a body falls",
+    "mend": "which one addition takes away the most small failure sets, with the lines to paste",
     "draw": "draw the rig with its weak points marked, or what is left after a failure",
     "kinds": "the catalogue of kinds of parts",
 }
@@ -58,6 +59,10 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
             one.add_argument("body", nargs="?", metavar="BODY", help="one person, litter or load (default: each)")
         one.add_argument("--order", type=_order, default=2, metavar="N", help="failures together, 1 to 4 (default 2)")
         one.add_argument("--json", action="store_true", help="as JSON, for scripts")
+    elif name == "mend":
+        one.add_argument("rig", metavar="RIG", help=rig)
+        one.add_argument("--most", type=_count, default=5, metavar="N", help="additions shown (default 5)")
+        one.add_argument("--json", action="store_true", help="as JSON, for scripts")
     elif name == "draw":
         one.add_argument("rig", metavar="RIG", help=rig)
         one.add_argument("-o", "--output", required=True, metavar="FILE", help="FILE.svg, FILE.png or FILE.dot")
@@ -73,6 +78,12 @@ def _order(text: str) -> int:
     if text.isdigit() and 1 <= int(text) <= 4:
         return int(text)
     raise argparse.ArgumentTypeError(f"{text!r} is not a number of failures from 1 to 4")
+
+
+def _count(text: str) -> int:
+    if text.isdigit() and 1 <= int(text) <= 100:
+        return int(text)
+    raise argparse.ArgumentTypeError(f"{text!r} is not a number from 1 to 100")
 
 
 def _seconds(text: str) -> float:
