@@ -8,7 +8,7 @@ looked for among all events, and that look is one sweep over columns.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from analyser.holding.system import System
@@ -34,8 +34,8 @@ class Search:
 
     system: System
     known_ways: dict[str, list[Events]] = field(default_factory=dict)
-    smallest: dict[str, int] = field(default_factory=dict)
-    """The size of each goal's smallest cut, once a complete search has found one."""
+    smallest: dict[str, Events] = field(default_factory=dict)
+    """A smallest cut of each goal, once a complete search has found one."""
 
     @property
     def size(self) -> int:
@@ -169,11 +169,13 @@ class Search:
 
     # -- independent ways
 
-    def independent(self, goal: str, *, most_ways: int = 2000) -> Packing:
+    def independent(self, goal: str, *, most_ways: int = 3000) -> Packing:
         """The largest number of ways of being held of which no two share an event.
 
-        Bounded below by ways taken greedily and above by the smallest cut; where the two differ,
-        all ways are listed (up to `most_ways`) and packed exactly.
+        Bounded below by ways taken greedily and above by a smallest cut. Where the two differ, as
+        many ways as the cut has events are looked for, each through one event of it; where there
+        are none, and still less was found, all ways are listed and packed. `most_ways` limits both
+        searches: cut short, the number is a lower bound.
         """
         way = self.base_ways([goal])[goal]
         if way is None:
@@ -181,14 +183,85 @@ class Search:
         if not way:
             return Packing(None)
         best = self._greedy(goal)
-        most = self.smallest.get(goal) or self._smallest_cut(goal, len(best))
-        if len(best) >= most:
+        if goal not in self.smallest:
+            self.smallest[goal] = self._smallest_cut(goal, len(best))
+        cut = sorted(self.smallest[goal])
+        if len(best) >= len(cut):
+            return Packing(len(best), True, tuple(best))
+        left = [most_ways]
+        try:
+            found = self._through(goal, cut, frozenset(), left)
+        except _CutShort:
+            return Packing(len(best), False, tuple(best))
+        if found is not None:
+            return Packing(len(found), True, tuple(found))
+        if len(best) == len(cut) - 1:
             return Packing(len(best), True, tuple(best))
         pool, complete = self.all_ways(goal, most_ways)
-        packed = _pack(sorted(pool, key=lambda w: (len(w), sorted(w))), most)
+        packed = _pack(sorted(pool, key=lambda w: (len(w), sorted(w))), len(cut) - 1)
         if len(packed) > len(best):
             best = packed
-        return Packing(len(best), complete or len(best) >= most, tuple(best))
+        return Packing(len(best), complete or len(best) == len(cut) - 1, tuple(best))
+
+    def _through(self, goal: str, cut: list[int], failed: Events, left: list[int]) -> list[Events] | None:
+        """Disjoint ways, one through each event of a cut, none with an event of `failed`.
+
+        Each of them avoids the cut's other events, and whatever every way through one of those
+        needs. None where there are no such ways; `left` counts down what may still be looked at.
+        """
+        if not cut:
+            return []
+        barred = self._barred(goal, cut, failed)
+        if barred is None:
+            return None
+        first, others = cut[0], cut[1:]
+        for way in self._each_way(goal, barred[first], left):
+            rest = self._through(goal, others, failed | way, left)
+            if rest is not None:
+                return [way, *rest]
+        return None
+
+    def _barred(self, goal: str, cut: list[int], failed: Events) -> dict[int, Events] | None:
+        """For each event of a cut, what the way through it must do without: the others, and all that
+        a way through one of those cannot do without. None where some event is left without a way."""
+        barred = {event: failed | (frozenset(cut) - {event}) for event in cut}
+        while True:
+            rows = self.rows([barred[event] for event in cut], [goal])
+            needs = {}
+            for event, row in zip(cut, rows, strict=True):
+                if not row[goal]:
+                    return None
+                down = ~row[goal] & ((1 << self.size) - 1)
+                needs[event] = frozenset(_bits(down))
+            wider = {
+                event: barred[event].union(*(needs[other] for other in cut if other != event)) for event in cut
+            }
+            if wider == barred:
+                return barred
+            barred = wider
+
+    def _each_way(self, goal: str, failed: Events, left: list[int]) -> Iterator[Events]:
+        """Every minimal way without the events that failed, each once."""
+        told: set[Events] = set()
+        seen: set[Events] = {failed}
+        level: list[Events] = [failed]
+        while level:
+            left[0] -= len(level)
+            if left[0] < 0:
+                raise _CutShort
+            next_level: list[Events] = []
+            for without, way in zip(level, self.ways_kept([(goal, one) for one in level]), strict=True):
+                if way is None:
+                    continue
+                if way not in told:
+                    told.add(way)
+                    yield way
+                for event in sorted(way):
+                    further = without | {event}
+                    if further not in seen:
+                        seen.add(further)
+                        next_level.append(further)
+            level = next_level
 
     def _greedy(self, goal: str) -> list[Events]:
         best: list[Events] = []
@@ -204,14 +277,13 @@ class Search:
                 best = taken
         return best
 
-    def _smallest_cut(self, goal: str, least: int) -> int:
-        """The size of the smallest cut: hit all known ways with as few events as can be, until
-        what hits them all brings the goal down. Never less than `least`."""
+    def _smallest_cut(self, goal: str, least: int) -> Events:
+        """A smallest cut: hit all known ways with as few events as can be (never fewer than
+        `least`), until what hits them all brings the goal down."""
         while True:
             hit = _smallest_hitting(self.known_ways[goal], least)
-            way = self.ways_kept([(goal, hit)])[0]
-            if way is None:
-                return len(hit)
+            if self.ways_kept([(goal, hit)])[0] is None:
+                return hit
 
     def all_ways(self, goal: str, most: int = 2000) -> tuple[set[Events], bool]:
         """All minimal ways, and whether they are all: no more than about `most` are looked for.
@@ -219,25 +291,19 @@ class Search:
         Any other way misses an event of a known one, so each event of a known way fails in turn.
         """
         self.base_ways([goal])
-        pool = set(self.known_ways[goal])
-        seen: set[Events] = {frozenset()}
-        level: list[Events] = [frozenset()]
-        while level:
-            tasks = [(goal, failed) for failed in level]
-            next_level: list[Events] = []
-            for failed, way in zip(level, self.ways_kept(tasks), strict=True):
-                if way is None:
-                    continue
+        pool: set[Events] = set()
+        try:
+            for way in self._each_way(goal, frozenset(), [50 * most]):
                 pool.add(way)
-                for event in sorted(way):
-                    further = failed | {event}
-                    if further not in seen:
-                        seen.add(further)
-                        next_level.append(further)
-            if len(pool) > most or len(seen) > 50 * most:
-                return pool, False
-            level = next_level
+                if len(pool) > most:
+                    return pool, False
+        except _CutShort:
+            return pool | set(self.known_ways[goal]), False
         return pool, True
+
+
+class _CutShort(Exception):
+    """A search that has looked at as much as it may."""
 
 
 class CutSearch:
@@ -289,7 +355,7 @@ class CutSearch:
         """The minimal sets so far, by size, then by the events' order."""
         for goal, cuts in self.cuts.items():
             if cuts:
-                self.search.smallest[goal] = min(map(len, cuts))
+                self.search.smallest[goal] = min(cuts, key=lambda cut: (len(cut), sorted(cut)))
         return {goal: sorted(cuts, key=lambda cut: (len(cut), sorted(cut))) for goal, cuts in self.cuts.items()}
 
     def _longer(self) -> dict[Events, set[str]]:
