@@ -18,29 +18,32 @@ NAME = "shared-edge"
 
 
 def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
-    for edge in rig.parts.values():
-        if edge.nature is not Nature.EDGE:
-            continue
-        guards = set(edge.guards)
-        for rope in rig.ropes:
-            for station in rope.stations:
-                if station.role is Role.OVER and station.part == edge.name:
-                    guards |= set(station.guards)
-        bodies = sorted(
-            name
-            for name, sets in outcome.failure_sets.items()
-            if any(_edge_and_guard(cut, edge.name, guards) for cut in sets)
+    failures = {failure.id: failure for failure in rig.failures}
+    guards = _guards(rig)
+    concerned: dict[str, set[str]] = {}
+    lost: dict[str, set[str]] = {}
+    for body, sets in outcome.failure_sets.items():
+        for cut in sets:
+            for edge, other in (cut, cut[::-1]) if len(cut) == 2 else ():
+                name = edge.removesuffix(" cuts")
+                gone = guards.get(name, set()) & failures[other].effects.gone if edge != name else set()
+                if gone:
+                    concerned.setdefault(name, set()).add(body)
+                    lost.setdefault(name, set()).update(gone)
+    for name, bodies in sorted(concerned.items()):
+        text = (
+            f"every rope of {listed(sorted(bodies))} passes the edge {name}: "
+            f"only what guards it there ({listed(sorted(lost[name]))}) keeps it from being a single point"
         )
-        if bodies:
-            text = (
-                f"every rope of {listed(bodies)} passes the edge {edge.name}: "
-                f"only its guard ({listed(sorted(guards))}) keeps it from being a single point"
-            )
-            yield Finding(NAME, Severity.CAUTION, (edge.name,), tuple(bodies), edge.place, text)
+        place = rig.parts[name].place
+        yield Finding(NAME, Severity.CAUTION, (name,), tuple(sorted(bodies)), place, text)
 
 
-def _edge_and_guard(cut: tuple[str, ...], edge: str, guards: set[str]) -> bool:
-    if len(cut) != 2 or f"{edge} cuts" not in cut:
-        return False
-    other = next(one for one in cut if one != f"{edge} cuts")
-    return any(other == f"{guard} {mode}" for guard in guards for mode in ("shifts", "fails", "slips"))
+def _guards(rig: Rig) -> dict[str, set[str]]:
+    """For each edge, everything that keeps some rope off it."""
+    found = {part.name: set(part.guards) for part in rig.parts.values() if part.nature is Nature.EDGE}
+    for rope in rig.ropes:
+        for station in rope.stations:
+            if station.role is Role.OVER:
+                found[station.part] |= set(station.guards)
+    return found

@@ -95,8 +95,9 @@ def no_name(b: Broken) -> Mistake | None:
     if quoted and "TEXT" not in b.expected:
         plain = re.sub(r"[^\w]+", "-", quoted.group(1)).strip("-") or "name"
         title = re.match(r"\s*attach|\s*(tied|through|gripped)", b.line)
+        no_marks = "no quotation marks stand here" if " " in quoted.group(1) else "a name has no quotation marks"
         if b.reads(bare_words := b.instead(b.column, len(quoted[0]), quoted.group(1))):
-            return Mistake(b.place(length=len(quoted[0])), "no quotation marks stand here", b.write(bare_words))
+            return Mistake(b.place(length=len(quoted[0])), no_marks, b.write(bare_words))
         text = "a title or text is not a part" if title and " " in quoted.group(1) else "a name has no quotation marks"
         hint = (
             b.write(b.instead(b.column, len(quoted[0]), plain))

@@ -390,7 +390,8 @@ def _requirement(b: Broken) -> Mistake | None:
             return Mistake(b.place(), f"`{word}` is missing before `{b.word}`", b.write(fixed))
     if b.word.lower() in NUMBERS and "NUMBER" in b.expected:
         digit = NUMBERS[b.word.lower()]
-        fixed = b.write(b.instead(b.column, len(b.word), digit), f"write `{digit}`")
+        both = b.write(b.instead(b.column, len(b.word), f"{digit} independent"), f"write `{digit}`")
+        fixed = b.write(b.instead(b.column, len(b.word), digit), both)
         return Mistake(b.place(), f"`{b.word}` is written in digits here", fixed)
     extra = re.match(r"(is|are|be|stays?|must|should|remains?|kept|shall|will)(?![\w-])\s*(be\s+)?", b.rest)
     if extra:

@@ -1,6 +1,6 @@
 """The measurements of the holding engine, printed: from the checkout's folder
 
-    python -m tests.bench               all of them (about ten minutes)
+    python -m tests.bench               all of them (about ten minutes on two cores)
     python -m tests.bench --quick       small sizes only (under a minute)
     python -m tests.bench --only NAME   one of them (may be given several times)
 
@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import argparse
 
-from tests.bench import (
+from . import (
     failure_sets,
     growth,
     independent_ways,
@@ -21,7 +21,7 @@ from tests.bench import (
     removing_nodes,
     whole_process,
 )
-from tests.bench.measuring import machine
+from .measuring import machine
 
 MEASUREMENTS = {
     module.NAME: module.run

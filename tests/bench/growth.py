@@ -8,12 +8,13 @@ from collections.abc import Callable
 import analyser
 from analyser.holding.reviewing import Review
 from analyser.holding.system import RigSystem
-from tests.bench.generating import Made, made
-from tests.bench.measuring import FOLDER, OUTPUT, duration, heading, median, table
-from tests.bench.removing_nodes import swept
+
+from .generating import Made, made
+from .measuring import FOLDER, OUTPUT, duration, heading, median, table
+from .removing_nodes import swept
 
 NAME = "growth"
-TOO_LONG = 90.0
+TOO_LONG = 20.0
 """A measurement is not tried at the next size if it is expected to take longer than this, in seconds."""
 COLOURS = ("#1b6ca8", "#c8553d", "#3a7d44", "#8e5aa8", "#b8860b", "#444444")
 
@@ -45,7 +46,7 @@ def run(*, quick: bool) -> None:
                 if _expected(curve, one.parts) > TOO_LONG or (what == "order 3" and kind not in TEAMS):
                     row.append("-")
                     continue
-                seconds, _ = median(lambda measurement=measurement, one=one: measurement(one), runs=3, budget=3)
+                seconds, _ = median(measurement, one, runs=3, budget=3)
                 curve.append((one.parts, seconds))
                 row.append(duration(seconds))
             rows.append(row)
@@ -73,7 +74,7 @@ def _expected(curve: list[tuple[int, float]], parts: int) -> float:
         return 0.0
     (n, a), (m, b) = curve[-2:] if len(curve) > 1 else (curve[-1], curve[-1])
     power = math.log(b / a) / math.log(m / n) if m > n else 2.0
-    return b * (parts / m) ** max(2.0, power)
+    return float(b * (parts / m) ** max(2.0, power))
 
 
 def plotted(curves: dict[str, list[tuple[int, float]]]) -> str:

@@ -22,19 +22,21 @@ FOLDER = Path(__file__).resolve().parents[2]
 OUTPUT = Path(__file__).resolve().parent / "output"
 
 
-def once(function: Callable[[], T]) -> tuple[float, T]:
+def once(function: Callable[..., T], *arguments: object) -> tuple[float, T]:
     """Seconds of one call, and what it returned."""
     start = time.perf_counter()
-    result = function()
+    result = function(*arguments)
     return time.perf_counter() - start, result
 
 
-def median(function: Callable[[], T], runs: int = 7, budget: float = 4.0) -> tuple[float, T]:
+def median(
+    function: Callable[..., T], *arguments: object, runs: int = 7, budget: float = 4.0
+) -> tuple[float, T]:
     """The median of up to `runs` calls, as many as fit into `budget` seconds (at least one)."""
-    seconds, result = once(function)
+    seconds, result = once(function, *arguments)
     times = [seconds]
     while len(times) < runs and sum(times) + seconds < budget:
-        times.append(once(function)[0])
+        times.append(once(function, *arguments)[0])
     return statistics.median(times), result
 
 

@@ -8,7 +8,7 @@ import sys
 import time
 from pathlib import Path
 
-from tests.bench.measuring import FOLDER, duration, heading, table
+from .measuring import FOLDER, duration, heading, table
 
 NAME = "whole-process"
 EXAMPLE = "examples/litter-lower.rig"
@@ -32,17 +32,19 @@ def run(*, quick: bool) -> None:
     table(("command", "runs", "median", "fastest", "slowest"), rows)
     found = _imports([sys.executable, "-X", "importtime", "-c", MAIN, "check", EXAMPLE])
     total = sum(own for own, _, _ in found)
-    print(f"\n  imports: {len(found)} modules, {duration(total / 1e6)} in all (one run); the ten with the most time of their own:\n")
-    table(("module", "own", "with its own imports"), [
-        [name, duration(own / 1e6), duration(both / 1e6)] for own, both, name in sorted(found, reverse=True)[:10]
-    ])
+    print(f"\n  imports: {len(found)} modules, {duration(total / 1e6)} in all (one run); the ten that take most:\n")
+    table(
+        ("module", "own", "with its own imports"),
+        [[name, duration(own / 1e6), duration(both / 1e6)] for own, both, name in sorted(found, reverse=True)[:10]],
+    )
     packages: dict[str, int] = {}
     for own, _, name in found:
         packages[name.split(".")[0]] = packages.get(name.split(".")[0], 0) + own
     print()
-    table(("package", "own, all its modules"), [
-        [name, duration(own / 1e6)] for name, own in sorted(packages.items(), key=lambda item: -item[1])[:8]
-    ])
+    table(
+        ("package", "own, all its modules"),
+        [[name, duration(own / 1e6)] for name, own in sorted(packages.items(), key=lambda item: -item[1])[:8]],
+    )
 
 
 def _seconds(command: list[str]) -> float:
