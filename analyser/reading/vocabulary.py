@@ -54,7 +54,8 @@ FLAGS = ("standing", "exposed", "below", "self-locking")
 """Attributes of a single word."""
 ATTRIBUTES = (
     "strength", "length", "width", "stretch", "friction", "efficiency", "likelihood", "at", "points", "ends",
-    "operated by", "minded by", "worn by", "padded by", "feet", "guyed by", "needs", "both ways", "not below", "is", *FLAGS,
+    "operated by", "minded by", "worn by", "padded by", "feet", "guyed by", "needs", "both ways", "not below", "is",
+    *FLAGS,
 )  # fmt: skip
 WAYS_TO_FAIL = (
     "a part `fails`, a knot or a grip `slips`, an edge `cuts`, a pad `shifts`, a person `lets go`, "
