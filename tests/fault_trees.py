@@ -38,7 +38,7 @@ class FaultTree:
         full = (1 << width) - 1
         seeds = [full & ~b for b in bits] + [0] * (self.count - len(bits))
         values = least(seeds, [full] * self.count, [()] * self.count, self.gates)
-        return {goal: values[self.top] for goal in goals}
+        return dict.fromkeys(goals, values[self.top])
 
 
 def _inputs(gate: list[Any]) -> list[str]:

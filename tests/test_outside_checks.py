@@ -11,6 +11,7 @@ import analyser
 from analyser.holding.search import Search
 from analyser.holding.system import RigSystem
 
+
 def test_bridge_network() -> None:
     """Minimal cuts of the bridge 1-4, 2-5 with the tie 3: {1,2}, {4,5}, {1,3,5}, {2,3,4}.
 

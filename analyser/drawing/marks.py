@@ -65,7 +65,7 @@ def after(result: Result, failing: Sequence[Failure]) -> Marks:
         marks.lost[span] = "CUT"
     for name in sorted(effects.cutting):
         marks.lost[name] = "CUTS"
-        marks.lost |= {span: f"CUT at {name}" for span in _severed(rig, name, effects)}
+        marks.lost |= dict.fromkeys(_severed(rig, name, effects), f"CUT at {name}")
     for name in sorted(effects.open_hands):
         marks.lost[name] = "LETS GO"
     for name in sorted(effects.unfooted):

@@ -6,7 +6,6 @@ from collections import deque
 
 from analyser.rig.model import Nature, Part, Rig
 
-
 Legs = tuple[tuple[str, ...], ...]
 
 

@@ -13,7 +13,6 @@ from analyser.holding.solving import Sets, Solver, Wanted
 from analyser.holding.structure import Batch, Structure, positions, spread
 from analyser.rig.model import Effects, Failure, Rig
 
-
 MOST_COLUMNS = 1 << 17
 MOST_BITS = 1 << 28
 """All variables of one sweep together: wide enough to be fast, narrow enough for a laptop."""

@@ -1,0 +1,213 @@
+"""What a file says of failures by name: common causes, what is sound or accepted, likelihoods."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from analyser.reading.mistakes import did_you_mean, with_article
+from analyser.reading.syntax import (
+    Cause,
+    Chance,
+    FailureName,
+    Judgement,
+)
+from analyser.rig.drafting import Bench
+from analyser.rig.failing import MODES
+from analyser.rig.model import (
+    Effects,
+    Failure,
+    Judged,
+    Nature,
+    Part,
+)
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What written failures are looked up in. `partly`: the rig has mistakes, so that what is
+    missing here may only be missing because of them."""
+
+    bench: Bench
+    parts: dict[str, Part]
+    failures: dict[str, Failure]
+    partly: bool
+
+
+def causes_of(bench: Bench, asked: Asked) -> dict[str, Failure]:
+    """Common causes: each the union of what its failures do, those of other causes included."""
+    statements: dict[str, Cause] = {}
+    for statement in bench.document.statements:
+        if not isinstance(statement, Cause):
+            continue
+        name = statement.name.text
+        if name in statements:
+            first = statements[name].place.line
+            text = f"the cause `{name}` is declared twice: the first is on line {first}"
+            bench.wrong(statement.name.place, text, "give it a name of its own, or add its failures to the first")
+        statements.setdefault(name, statement)
+    done: dict[str, Effects] = {}
+    for root in statements:
+        if root not in done:
+            _add_up(asked, root, statements, done)
+    return {
+        f"{name} strikes": Failure(f"{name} strikes", name, "strikes", done[name], statement.name.place)
+        for name, statement in statements.items()
+    }
+
+
+def _add_up(asked: Asked, root: str, statements: dict[str, Cause], done: dict[str, Effects]) -> None:
+    """The effects of `root` and of every cause below it, each looked at once."""
+    path, sums = [root], [Effects()]
+    left = [iter(statements[root].failures)]
+    while path:
+        failure = next(left[-1], None)
+        if failure is None:
+            left.pop()
+            effects = done[path.pop()] = sums.pop()
+            if sums:
+                sums[-1] |= effects
+        elif failure.mode != "strikes" or failure.part not in statements:
+            for one in _meant(asked, failure, statements):
+                sums[-1] |= asked.failures[one].effects
+        elif failure.part in done:
+            sums[-1] |= done[failure.part]
+        elif failure.part in path:
+            through = path[path.index(failure.part) + 1 :]
+            text = f"the cause `{failure.part}` lists itself"
+            text += f", through `{'`, `'.join(through)}`" if through else ""
+            asked.bench.wrong(failure.place, text, "take it out here")
+        else:
+            path.append(failure.part)
+            sums.append(Effects())
+            left.append(iter(statements[failure.part].failures))
+
+
+def _meant(asked: Asked, name: FailureName, causes: Iterable[str]) -> list[str]:
+    """The ids that a written failure stands for; a bare name stands for all of that part's."""
+    bench, everything = asked.bench, asked.failures
+    if name.id in everything and name.mode:
+        return [name.id]
+    own = sorted(f.id for f in everything.values() if f.part == name.part)
+    spans = sorted(f.id for f in everything.values() if f.part.startswith(f"{name.part}["))
+    if not name.mode and (own or (spans and name.part in bench.ropes)):
+        return own or spans
+    if bench.doubtful(name.part) or (name.part in causes and asked.partly and name.mode in ("", "strikes")):
+        return []
+    if "[" in name.part:
+        _no_span(asked, name)
+    elif name.part in bench.ropes:
+        if spans or not asked.partly:
+            text = f"a rope fails span by span, and `{name.id}` names no span"
+            bench.wrong(name.place, text, "name the span: " + " or ".join(f"`{span}`" for span in spans[:3]))
+    elif name.part not in bench.parts and name.part not in causes:
+        hint = bench.suggest(name.part, [*bench.parts, *causes, *bench.ropes])
+        if not bench.nameless or hint:
+            piece = name.place.piece(0, len(name.part))
+            bench.wrong(piece, f"there is no part or cause called `{name.part}`", hint)
+            bench.document.doubtful.add(name.part)
+    else:
+        _cannot_fail_so(asked, name, own)
+    return []
+
+
+def _no_span(asked: Asked, name: FailureName) -> None:
+    """A span whose rope is not there, or that does not lie between neighbouring stations."""
+    bench = asked.bench
+    rope = name.part.split("[")[0]
+    if bench.doubtful(rope):
+        return
+    if rope not in bench.ropes:
+        hint = did_you_mean(rope, bench.ropes) or (f"the ropes are {', '.join(bench.ropes)}" if bench.ropes else "")
+        bench.wrong(name.place.piece(0, len(rope)), f"there is no rope called `{rope}`", hint)
+        bench.document.doubtful.add(rope)
+        return
+    mine = [f.part for f in asked.failures.values() if f.mode == "is cut" and f.part.startswith(f"{rope}[")]
+    if not mine:
+        return  # the rope itself was wrong, and that was told
+    a, b = name.part[len(rope) + 1 : -1].split("..")
+    turned = f"{rope}[{b}..{a}]"
+    hint = f"the rope runs the other way: write `{turned}`" if turned in mine else did_you_mean(name.part, mine)
+    if not hint:
+        hint = f"a span lies between neighbours: {' or '.join(f'`{one}`' for one in mine[:4])}"
+        hint += " …" if len(mine) > 4 else ""
+    bench.wrong(name.place.piece(0, len(name.part)), f"there is no span `{name.part}`", hint)
+
+
+def _cannot_fail_so(asked: Asked, name: FailureName, own: list[str]) -> None:
+    """A part that is there and a failure it does not have: why not."""
+    bench = asked.bench
+    draft = bench.parts.get(name.part)
+    if draft is None:
+        text = f"`{name.part}` is a cause, and a cause strikes"
+        bench.wrong(name.place, text, f"write `{name.part} strikes`")
+        return
+    nature, mode = draft.nature, name.mode
+    never = {
+        "lets go": f"`{name.part}` holds no rope and works no device that needs a hand",
+        "holds on": f"`{name.part}` minds no device",
+        "loses footing": f"`{name.part}` is not `standing, exposed`",
+        "slips": f"`{name.part}` grips no rope",
+        "cuts": f"no rope passes over `{name.part}`",
+        "shifts": f"`{name.part}` guards no edge that a rope passes",
+    }
+    at_all = {
+        "fails": nature in MODES and MODES[nature] == "fails",
+        "slips": nature in (Nature.KNOT, Nature.STOPPER, Nature.GRIP),
+        "cuts": nature is Nature.EDGE,
+        "shifts": nature is Nature.PAD,
+        "": nature in MODES or nature in (Nature.EDGE, Nature.PAD, Nature.PERSON),
+    }.get(mode, nature is Nature.PERSON and mode != "strikes")
+    if at_all and asked.partly:
+        return
+    what = f"`{name.part}` is {with_article(draft.kind.name)}"
+    if nature is Nature.POINT or (nature in (Nature.PERSON, Nature.LOAD) and mode in ("fails", "")):
+        text = f"{what}: people, loads and plain points are taken as not failing"
+        bench.wrong(name.place, text, "take it out, or name what holds them")
+        return
+    why = never[mode] if at_all and mode in never else what
+    text = f"`{name.id}` cannot happen: {why}" if mode else f"nothing of `{name.part}` can fail"
+    hint = "what can happen: " + " or ".join(f"`{one}`" for one in own) if own else ""
+    one = {**MODES, Nature.EDGE: "cuts", Nature.PAD: "shifts", Nature.PERSON: "lets go"}.get(nature)
+    if one and not own and not at_all:
+        hint = f"what can happen: `{name.part} {one}`"
+    bench.wrong(name.place, text, hint)
+
+
+def judgements(bench: Bench, asked: Asked) -> tuple[list[Judged], list[Judged]]:
+    found: dict[str, list[Judged]] = {"sound": [], "accept": []}
+    causes = [s.name.text for s in bench.document.statements if isinstance(s, Cause)]
+    for statement in bench.document.statements:
+        if not isinstance(statement, Judgement):
+            continue
+        if not statement.reason.strip():
+            written = ", ".join(name.id for name in statement.failures)
+            text = f"`{statement.key}` must give a reason, and this one is empty"
+            bench.wrong(statement.place, text, f'write `{statement.key} {written}: "…"` with your reason')
+        for name in statement.failures:
+            for one in _meant(asked, name, causes):
+                found[statement.key].append(Judged(one, statement.reason, name.place))
+    unique = {key: list({one.failure: one for one in rows}.values()) for key, rows in found.items()}
+    return (
+        sorted(unique["sound"], key=lambda one: one.failure),
+        sorted(unique["accept"], key=lambda one: one.failure),
+    )
+
+
+def likelihoods(bench: Bench, asked: Asked) -> dict[str, float]:
+    """What `likelihood FAILURE: …` and `cause NAME likelihood …` give; nothing is assumed."""
+    causes = [s.name.text for s in bench.document.statements if isinstance(s, Cause)]
+    found: dict[str, float] = {}
+    for statement in bench.document.statements:
+        if isinstance(statement, Cause) and statement.likelihood:
+            word, ids = statement.likelihood, [f"{statement.name.text} strikes"]
+        elif isinstance(statement, Chance):
+            word = statement.likelihood
+            ids = [one for name in statement.failures for one in _meant(asked, name, causes)]
+        else:
+            continue
+        if bench.likely(word.text, word.place):
+            found |= dict.fromkeys(ids, float(word.text))
+    return found
+
+
