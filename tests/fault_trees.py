@@ -7,7 +7,7 @@ input works, `or` while all do, `atleast k of n` while n - k + 1 do.
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -34,11 +34,11 @@ class FaultTree:
             need = {"and": 1, "or": len(sources)}.get(gate[0]) or len(sources) - int(gate[1]) + 1
             self.gates.append(AtLeast(variables[name], [(need, sources)]))
 
-    def sweep(self, bits: Sequence[int], width: int, goals: Sequence[str]) -> dict[str, int]:
+    def sweep(self, bits: Sequence[int], width: int, asked: Mapping[str, int]) -> dict[str, int]:
         full = (1 << width) - 1
         seeds = [full & ~b for b in bits] + [0] * (self.count - len(bits))
         values = least(seeds, [full] * self.count, [()] * self.count, self.gates)
-        return dict.fromkeys(goals, values[self.top])
+        return dict.fromkeys(asked, values[self.top])
 
 
 def _inputs(gate: list[Any]) -> list[str]:

@@ -19,7 +19,10 @@ from analyser.holding.system import RigSystem, sets_with
 from analyser.rig.model import Effects, Nature, Rig
 
 QUICK = settings(
-    max_examples=60, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]
+    max_examples=60,
+    deadline=None,
+    derandomize=True,
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
 )
 
 
@@ -112,7 +115,7 @@ def test_independent_ways_are_ways_and_share_nothing(text: str) -> None:
             assert not any(way & other for other in told[k + 1 :])
             others = [f for f in rig.failures if f.id not in way]
             system = RigSystem(rig, others)
-            assert system.sweep([1] * len(others), 1, [body.name])[body.name] == 1
+            assert system.sweep([1] * len(others), 1, {body.name: 1})[body.name] == 1
 
 
 def ground_graph(rig: Rig, body: str) -> networkx.Graph:

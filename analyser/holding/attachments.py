@@ -2,26 +2,40 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from analyser.holding.search import Packing, Search
+from analyser.holding.structure import Structure
 from analyser.holding.system import RigSystem
 from analyser.rig.model import Contact, Effects, Failure, Nature, Part, Rig, Role, Rope, Station
 
 
-def attachments(rig: Rig, body: str, already: Effects | None = None) -> int:
-    """The largest number of disjoint groups of the body's contacts, each of which holds it alone.
+class Attached:
+    """The bodies of a rig with a link of its own in each of their contacts, one rig for all of them.
 
-    Contacts are those of its points with other parts, and ropes' stations at it. A person who is
-    standing is asked as if off their feet: standing is not an attachment.
+    A body's contacts are those of its points with other parts, and ropes' stations at it.
     """
-    apart, failures = _detachable(rig, body)
-    if not failures:
-        return 0
-    system = RigSystem(apart, failures, already)
-    system.goals = [body]
-    packed: Packing = Search(system).independent(body)
-    return packed.number or 0
+
+    def __init__(self, rig: Rig, bodies: Sequence[str], already: Effects | None = None) -> None:
+        self.already = already
+        self.links: dict[str, list[Failure]] = {}
+        for body in bodies:
+            rig, self.links[body] = _detachable(rig, body)
+        self.rig = rig
+        self.structure = Structure(rig, loose=False)
+
+    def number(self, body: str) -> int:
+        """The largest number of disjoint groups of a body's contacts, each of which holds it alone.
+
+        A person who is standing is asked as if off their feet: standing is not an attachment.
+        """
+        if not self.links[body]:
+            return 0
+        system = RigSystem(self.rig, self.links[body], self.already, self.structure)
+        system.goals = [body]
+        packed: Packing = Search(system).independent(body)
+        return packed.number or 0
 
 
 def _detachable(rig: Rig, body: str) -> tuple[Rig, list[Failure]]:

@@ -82,7 +82,7 @@ def assess(
     review = Review(rig, system.strict, already=already)
     failures = system.failures
     scenarios = [Effects(), *(failure.effects for failure in failures), rig.hands_off]
-    states = _scenarios(system, scenarios)
+    states = _scenarios(system, scenarios, review)
     base, after, hands = states[0], states[1:-1], states[-1]
     searched = review.failure_sets(system.goals, max(order, 2), watch)
     cuts = searched.found
@@ -90,7 +90,9 @@ def assess(
     if complete == 0:  # stopped at once: the single failures are all known all the same
         complete = 1
         for goal in cuts:
-            alone = [(f.id,) for f, state in zip(failures, after, strict=True) if goal in state.falls]
+            alone: list[tuple[str, ...]] = [
+                (f.id,) for f, state in zip(failures, after, strict=True) if goal in state.falls
+            ]
             cuts[goal] = alone if goal in base.held else [()]
     fragile = {goal: {name for cut in sets if len(cut) == 2 for name in cut} for goal, sets in cuts.items()}
     singles = {goal for goal, sets in cuts.items() if any(len(cut) == 1 for cut in sets)}
@@ -140,12 +142,15 @@ def what_if(rig: Rig, failures: Iterable[Failure]) -> Scenario:
     return _scenarios(RigSystem(rig), [Effects(), effects])[-1]
 
 
-def _scenarios(system: RigSystem, scenarios: list[Effects]) -> list[Scenario]:
-    """Judge each scenario; the first must be the one in which nothing failed."""
+def _scenarios(system: RigSystem, scenarios: list[Effects], review: Review | None = None) -> list[Scenario]:
+    """Judge each scenario; the first must be the one in which nothing failed.
+
+    With a review, tipping is looked at portion by portion.
+    """
     width = len(scenarios)
     rows = [(effects, 1 << column) for column, effects in enumerate(scenarios)]
-    strict = system.read(system.strict, rows, width, system.goals)
     full = (1 << width) - 1
+    strict = system.read(system.strict, rows, width, dict.fromkeys(system.goals, full))
     for goal, held in strict.items():
         if not held & 1:  # not held to begin with: falls in every scenario
             strict[goal] = 0
@@ -156,11 +161,12 @@ def _scenarios(system: RigSystem, scenarios: list[Effects]) -> list[Scenario]:
     loosely: dict[str, set[int]] = {goal: set() for goal in system.goals}
     if columns:
         again = [(scenarios[column], 1 << k) for k, column in enumerate(columns)]
-        for goal, held in system.read(system.loose, again, len(columns), system.goals).items():
+        asked = dict.fromkeys(system.goals, (1 << len(columns)) - 1)
+        for goal, held in system.read(system.loose, again, len(columns), asked).items():
             loosely[goal] = {columns[k] for k in positions(held)}
             if not strict[goal] & 1 and 0 not in loosely[goal]:
                 loosely[goal] = set()
-    tipping = system.tips(rows, strict, width)
+    tipping = review.tips(scenarios, strict) if review else system.tips(rows, strict, width)
     found = []
     for column in range(width):
         falls = sorted(goal for goal, held in strict.items() if not held >> column & 1)

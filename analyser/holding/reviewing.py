@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
-from analyser.holding.attachments import attachments
+from analyser.holding.attachments import Attached
 from analyser.holding.portions import Portion, portions
 from analyser.holding.search import CutSearch, Packing, Search
 from analyser.holding.series import series, told_for_each
-from analyser.holding.structure import Structure
+from analyser.holding.structure import Structure, bits_at, spread
 from analyser.holding.system import RigSystem
 from analyser.rig.model import Effects, Failure, Rig
 
@@ -46,6 +46,7 @@ class _Searched:
         self.system = RigSystem(portion.rig, [group[0] for group in self.classes], already)
         self.system.goals = list(portion.bodies)
         self.search = Search(self.system)
+        self.attached: Attached | None = None
 
 
 class Review:
@@ -107,9 +108,33 @@ class Review:
         ways = [self._told(one, way) for way in packing.ways]
         return Ways(packing.number, packing.exact, tuple(sorted(ways, key=lambda way: (len(way), way))))
 
+    def tips(self, scenarios: Sequence[Effects], held: dict[str, int]) -> dict[str, int]:
+        """For each body with two ends, the scenarios in which it is held at one of them only.
+
+        `held` are the scenarios in which each body is held. Each portion is asked only for the
+        scenarios that touch it; in all others it stands as in the first, in which nothing failed.
+        """
+        found: dict[str, int] = {}
+        every = (1 << len(scenarios)) - 1
+        for one in self.portions:
+            rig = one.portion.rig
+            if all(rig.parts[body].ends is None for body in one.portion.bodies):
+                continue
+            names = {*rig.parts, *(span for rope in rig.ropes for span in rope.spans)}
+            columns = [k for k, effects in enumerate(scenarios) if k == 0 or effects.touch(names)]
+            rows = [(scenarios[k], 1 << at) for at, k in enumerate(columns)]
+            all_held = dict.fromkeys(one.portion.bodies, (1 << len(columns)) - 1)
+            for body, bits in one.system.tips(rows, all_held, len(columns)).items():
+                base = every if bits & 1 else 0
+                found[body] = (base & ~bits_at(columns) | spread(bits, columns)) & held[body]
+        return found
+
     def attachments(self, goal: str) -> int:
         """The largest number of disjoint groups of the body's contacts, each enough alone."""
-        return attachments(self.where[goal].portion.rig, goal, self.already)
+        one = self.where[goal]
+        if one.attached is None:
+            one.attached = Attached(one.portion.rig, one.portion.bodies, self.already)
+        return one.attached.number(goal)
 
 
 def _one_size(size: int, searches: list[CutSearch], watch: Watch | None) -> float | None:

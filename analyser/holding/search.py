@@ -8,7 +8,7 @@ looked for among all events, and that look is one sweep over columns.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from analyser.holding.system import System
@@ -43,8 +43,8 @@ class Search:
 
     # -- scenarios
 
-    def rows(self, prefixes: Sequence[Events], goals: Sequence[str]) -> list[dict[str, int]]:
-        """For each set of events, each goal's state after every single further event (bit = event)."""
+    def rows(self, prefixes: Sequence[Events], goals: Sequence[Collection[str]]) -> list[dict[str, int]]:
+        """For each set of events, the state of its goals after every single further event (bit = event)."""
         size = self.size
         found: list[dict[str, int]] = []
         per = max(1, self.system.columns // max(1, size))
@@ -60,10 +60,14 @@ class Search:
                 block = ones << (k * size)
                 for event in prefix:
                     bits[event] |= block
-            held = self.system.sweep(bits, width, goals)
+            asked: dict[str, int] = {}
+            for k, mine in enumerate(goals[start : start + per]):
+                for goal in mine:
+                    asked[goal] = asked.get(goal, 0) | ones << (k * size)
+            held = self.system.sweep(bits, width, asked)
             found += [
-                {goal: (value >> (k * size)) & ones for goal, value in held.items()}
-                for k in range(len(group))
+                {goal: (held[goal] >> (k * size)) & ones for goal in mine}
+                for k, mine in enumerate(goals[start : start + per])
             ]
         return found
 
@@ -97,26 +101,33 @@ class Search:
         while active:
             group: list[int] = []
             width = 0
-            while active and (not group or width + len(rest[active[0]]) + 1 <= self.system.columns):
+            while active and (not group or width + 2 * len(rest[active[0]]) + 1 <= self.system.columns):
                 group.append(active.pop(0))
-                width += len(rest[group[-1]]) + 1
+                width += 2 * len(rest[group[-1]]) + 1
             bits = [0] * self.size
             at = 0
             for task in group:
                 size = len(rest[task])
-                block = ((1 << (size + 1)) - 1) << at
+                block = ((1 << (2 * size + 1)) - 1) << at
                 for event in dropped[task]:
                     bits[event] |= block
-                for k, event in enumerate(rest[task]):  # column j has the first j of the rest happened
-                    bits[event] |= ((1 << (size - k)) - 1) << (at + k + 1)
-                at += size + 1
-            asked = sorted({tasks[task][0] for task in group})
+                # column j has the first j of the rest happened; behind these, each of the rest alone
+                for k, event in enumerate(rest[task]):
+                    bits[event] |= (((1 << (size - k)) - 1) << (k + 1) | 1 << (size + 1 + k)) << at
+                at += 2 * size + 1
+            asked: dict[str, int] = {}
+            start = 0
+            for task in group:
+                block = ((1 << (2 * len(rest[task]) + 1)) - 1) << start
+                asked[tasks[task][0]] = asked.get(tasks[task][0], 0) | block
+                start += 2 * len(rest[task]) + 1
             held = self.system.sweep(bits, width, asked)
             at = 0
             for task in group:
                 size = len(rest[task])
-                mine = (held[tasks[task][0]] >> at) & ((1 << (size + 1)) - 1)
-                at += size + 1
+                both = (held[tasks[task][0]] >> at) & ((1 << (2 * size + 1)) - 1)
+                mine, alone = both & ((1 << (size + 1)) - 1), both >> (size + 1)
+                at += 2 * size + 1
                 spared = _ones_from_below(mine) - 1
                 if spared < 0:
                     lost[task] = not kept[task]
@@ -125,9 +136,13 @@ class Search:
                     continue
                 dropped[task] |= set(rest[task][:spared])
                 if spared < size:
+                    # what brings the goal down alone now would not be spared in its turn either
                     kept[task].append(rest[task][spared])
-                    rest[task] = rest[task][spared + 1 :]
-                    going.append(task)
+                    later = range(spared + 1, size)
+                    kept[task] += [rest[task][k] for k in later if not alone >> k & 1]
+                    rest[task] = [rest[task][k] for k in later if alone >> k & 1]
+                    if rest[task]:
+                        going.append(task)
         return going
 
     def base_ways(self, goals: Sequence[str]) -> dict[str, Events | None]:
@@ -226,7 +241,7 @@ class Search:
         a way through one of those cannot do without. None where some event is left without a way."""
         barred = {event: failed | (frozenset(cut) - {event}) for event in cut}
         while True:
-            rows = self.rows([barred[event] for event in cut], [goal])
+            rows = self.rows([barred[event] for event in cut], [(goal,)] * len(cut))
             needs = {}
             for event, row in zip(cut, rows, strict=True):
                 if not row[goal]:
@@ -345,7 +360,8 @@ class CutSearch:
         most = max(1, self.search.system.columns // max(1, self.search.size))
         group = [self.queue.pop() for _ in range(min(most, len(self.queue)))]
         every = (1 << self.search.size) - 1
-        for prefix, row in zip(group, self.search.rows(group, self.goals), strict=True):
+        asked = [self.prefixes[prefix] for prefix in group]
+        for prefix, row in zip(group, self.search.rows(group, asked), strict=True):
             for goal in sorted(self.prefixes[prefix]):
                 for event in _bits(~row[goal] & every):
                     if event not in prefix and not _covered(prefix | {event}, self.cuts[goal]):

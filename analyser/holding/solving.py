@@ -492,8 +492,9 @@ class Solver:
     def _moving(self, origin: int, guards: list[int], left_out: frozenset[int]) -> dict[int, int]:
         """What moves with `origin`, and in which columns."""
         structure, batch = self.structure, self.batch
+        worth = structure.ways_between(origin)
         moving = {origin: guards[origin]}
-        stack = [origin]
+        stack = [origin] if len(worth) > 1 else []
         while stack:
             v = stack.pop()
             bits = moving[v]
@@ -502,7 +503,7 @@ class Solver:
             if not bits:
                 continue
             for t in structure.neighbours[v]:
-                if t in left_out:
+                if t in left_out or t not in worth:
                     continue
                 before = moving.get(t, 0)
                 new = bits & guards[t] & ~before

@@ -46,6 +46,8 @@ class Batch:
     def select(self, columns: list[int]) -> Batch:
         """The same scenarios, only the columns asked for, in that order."""
         chosen = Batch((), len(columns))
+        stretches = runs(columns)
+        mask = bits_at(columns)
         for mine, theirs in (
             (chosen.gone, self.gone),
             (chosen.ungripped, self.ungripped),
@@ -55,10 +57,41 @@ class Batch:
             (chosen.cutting, self.cutting),
         ):
             for name, bits in theirs.items():
-                picked = pick(bits, columns)
-                if picked:
-                    mine[name] = picked
+                if bits & mask:
+                    mine[name] = pick_runs(bits, stretches, self.width)
         return chosen
+
+
+def runs(columns: list[int]) -> list[tuple[int, int]]:
+    """The columns as stretches from a first one to just before a last one, in reverse order."""
+    found: list[tuple[int, int]] = []
+    start = end = -1
+    for column in columns:
+        if column == end:
+            end += 1
+        else:
+            if end > start:
+                found.append((start, end))
+            start, end = column, column + 1
+    if end > start:
+        found.append((start, end))
+    return found[::-1]
+
+
+def bits_at(columns: list[int]) -> int:
+    """A one at each of the columns."""
+    if not columns:
+        return 0
+    marks = bytearray(max(columns) // 8 + 1)
+    for column in columns:
+        marks[column >> 3] |= 1 << (column & 7)
+    return int.from_bytes(marks, "little")
+
+
+def pick_runs(bits: int, stretches: list[tuple[int, int]], width: int) -> int:
+    """The bits at some stretches of columns, packed together."""
+    text = bin(bits | 1 << width)[3:]  # column c is text[width - 1 - c]
+    return int("".join([text[width - end : width - start] for start, end in stretches]) or "0", 2)
 
 
 def positions(bits: int) -> list[int]:
@@ -72,21 +105,9 @@ def positions(bits: int) -> list[int]:
     return found
 
 
-def pick(bits: int, columns: list[int]) -> int:
-    """The bits at `columns`, packed together in that order."""
-    if not bits:
-        return 0
-    text = bin(bits)[:1:-1]
-    size = len(text)
-    return int("".join([text[c] if c < size else "0" for c in reversed(columns)]) or "0", 2)
-
-
 def spread(bits: int, columns: list[int]) -> int:
-    """The reverse of `pick`: bit k of `bits` goes to place `columns[k]`."""
-    result = 0
-    for k in positions(bits):
-        result |= 1 << columns[k]
-    return result
+    """Bit k of `bits` goes to place `columns[k]`."""
+    return bits_at([columns[k] for k in positions(bits)])
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,6 +173,8 @@ class Structure:
         """Spans that belong to some section: only these can make a part hold itself."""
         self.tracked_joints = frozenset(v for v, span in self.joint_spans.items() if span in self.tracked)
         self.reached: dict[int, frozenset[int]] = {}
+        self.worth: dict[int, frozenset[int]] = {}
+        self.asked: dict[int, set[int]] = {}
         self.moved: dict[Section, tuple[int, ...]] = {}
 
     def _person(self, v: int) -> str | None:
@@ -246,6 +269,42 @@ class Structure:
                     stack.append(t)
         self.reached[origin] = frozenset(seen)
         return self.reached[origin]
+
+    def ways_between(self, origin: int) -> frozenset[int]:
+        """What may carry `origin` along to a part whose section asks whether it moves with it: all
+        that lies on no way between two such parts is left out (dead ends peeled off)."""
+        known = self.worth.get(origin)
+        if known is not None:
+            return known
+        if not self.asked:
+            for section in self.sections:
+                parts = {v for v, _ in section.parts}
+                for p in (*self.movers(section), *section.ends):
+                    self.asked.setdefault(p, set()).update(parts)
+        reach = self.reach(origin)
+        ends = self.asked.get(origin, set()) & reach | {origin}
+        left = set(reach)
+        if len(ends) == 1:
+            left = {origin}
+        else:
+            near = {v: [t for t in self.neighbours[v] if t in left] for v in left}
+            for v in left:
+                if v not in ends and v != origin and not self._may_pass(v, origin):
+                    near[v] = []
+            degree = {v: len(set(near[v])) for v in left}
+            stack = [v for v in left if degree[v] <= 1 and v not in ends]
+            while stack:
+                v = stack.pop()
+                if v not in left:
+                    continue
+                left.discard(v)
+                for t in self.neighbours[v]:
+                    if t in left and t not in ends:
+                        degree[t] -= 1
+                        if degree[t] <= 1:
+                            stack.append(t)
+        self.worth[origin] = frozenset(left)
+        return self.worth[origin]
 
     def movers(self, section: Section) -> tuple[int, ...]:
         """The parts that a section may hold: those on it, and people with whom one of those moves."""

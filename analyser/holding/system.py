@@ -6,11 +6,11 @@ checked against published fault trees.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Protocol
 
 from analyser.holding.solving import Sets, Solver, Wanted
-from analyser.holding.structure import Batch, Structure, positions, spread
+from analyser.holding.structure import Batch, Structure, pick_runs, positions, runs, spread
 from analyser.rig.model import Effects, Failure, Rig
 
 MOST_COLUMNS = 1 << 17
@@ -32,10 +32,11 @@ class System(Protocol):
         """How many columns a sweep should have at most."""
         ...
 
-    def sweep(self, bits: Sequence[int], width: int, goals: Sequence[str]) -> dict[str, int]:
-        """For each of the goals asked for, the columns in which it is still true.
+    def sweep(self, bits: Sequence[int], width: int, asked: Mapping[str, int]) -> dict[str, int]:
+        """For each goal asked for, the columns in which it is still true.
 
-        `bits[e]` are the columns in which event e happens, out of `width` columns.
+        `bits[e]` are the columns in which event e happens, out of `width` columns; `asked` gives for
+        each goal the columns in which the answer matters (elsewhere it may be anything).
         """
         ...
 
@@ -47,15 +48,20 @@ class RigSystem:
     """
 
     def __init__(
-        self, rig: Rig, failures: Iterable[Failure] | None = None, already: Effects | None = None
+        self,
+        rig: Rig,
+        failures: Iterable[Failure] | None = None,
+        already: Effects | None = None,
+        structure: Structure | None = None,
     ) -> None:
-        """`failures` are the events (all of the rig's by default); `already` has befallen it before."""
+        """`failures` are the events (all of the rig's by default); `already` has befallen it before;
+        `structure` is the rig's strict structure where it is known."""
         self.rig = rig
         self.already = already or Effects()
         self.failures = tuple(rig.failures if failures is None else failures)
         self.events = [failure.id for failure in self.failures]
         self.goals = [body.name for body in rig.bodies]
-        self.strict = Structure(rig, loose=False)
+        self.strict = structure or Structure(rig, loose=False)
         self._loose: Structure | None = None
 
     @property
@@ -68,52 +74,73 @@ class RigSystem:
             self._loose = Structure(self.rig, loose=True)
         return self._loose
 
-    def sweep(self, bits: Sequence[int], width: int, goals: Sequence[str]) -> dict[str, int]:
+    def sweep(self, bits: Sequence[int], width: int, asked: Mapping[str, int]) -> dict[str, int]:
         rows = [(f.effects, b) for f, b in zip(self.failures, bits, strict=True)]
-        return self.read(self.strict, rows, width, goals)
+        return self.read(self.strict, rows, width, asked)
 
     def read(
-        self, structure: Structure, rows: list[tuple[Effects, int]], width: int, goals: Sequence[str]
+        self, structure: Structure, rows: list[tuple[Effects, int]], width: int, asked: Mapping[str, int]
     ) -> dict[str, int]:
-        """For each body asked for, the columns in which it is held in one reading."""
+        """For each body asked for, the columns in which it is held in one reading (see `sweep`)."""
         rows = [*rows, (self.already, (1 << width) - 1)]
-        sets = Solver(structure, Batch(rows, width)).solve(held_wanted(structure, goals, width))
-        return {
-            name: self._own_left_out(structure, rows, name, sets.held[structure.index[name]], width)
-            for name in goals
-        }
+        batch = Batch(rows, width)
+        sets = Solver(structure, batch).solve(held_wanted(structure, asked))
+        found = {name: sets.held[structure.index[name]] for name in asked}
+        struck = {name: batch.gone.get(name, 0) & columns for name, columns in asked.items()}
+        struck = {name: bits for name, bits in struck.items() if bits}
+        if struck:
+            self._own_left_out(structure, batch, rows, struck, found)
+        return found
 
     def _own_left_out(
-        self, structure: Structure, rows: list[tuple[Effects, int]], body: str, held: int, width: int
-    ) -> int:
-        """Ask again, without its own failure, in the columns in which that happened."""
-        struck = 0
+        self,
+        structure: Structure,
+        batch: Batch,
+        rows: list[tuple[Effects, int]],
+        struck: dict[str, int],
+        found: dict[str, int],
+    ) -> None:
+        """Ask again for each body, without its own failure, in the columns in which that happened:
+        all bodies together, each in columns of its own."""
+        own = {part: name for name in struck for part in (name, *self.rig.parts[name].points)}
+        apart = dict.fromkeys(own, 0)  # for each part of a body, where it is gone by itself
         for effects, bits in rows:
-            if body in effects.gone:
-                struck |= bits
-        if not struck:
-            return held
-        columns = positions(struck)
-        batch = Batch([(without(effects, self.rig, body), bits) for effects, bits in rows], width)
-        wanted = held_wanted(structure, [body], len(columns))
-        again = Solver(structure, batch.select(columns)).solve(wanted).held[structure.index[body]]
-        return held & ~struck | spread(again, columns)
+            for part in effects.gone & own.keys() if bits else ():
+                if own[part] not in effects.gone:
+                    apart[part] |= bits
+        blocks: dict[str, tuple[int, list[int]]] = {}
+        columns: list[int] = []
+        for name, bits in struck.items():
+            mine = positions(bits)
+            blocks[name] = (len(columns), mine)
+            columns += mine
+        again = batch.select(columns)
+        asked: dict[str, int] = {}
+        for name, (start, mine) in blocks.items():
+            asked[name] = ((1 << len(mine)) - 1) << start
+            for part in (name, *self.rig.parts[name].points):
+                left = pick_runs(apart[part], runs(mine), batch.width) << start if apart[part] else 0
+                again.gone[part] = again.gone.get(part, 0) & ~asked[name] | left
+        sets = Solver(structure, again).solve(held_wanted(structure, asked))
+        for name, (start, mine) in blocks.items():
+            held = sets.held[structure.index[name]] >> start & ((1 << len(mine)) - 1)
+            found[name] = found[name] & ~struck[name] | spread(held, mine)
 
     def tips(self, rows: list[tuple[Effects, int]], held: dict[str, int], width: int) -> dict[str, int]:
-        """For each body with two ends, the columns in which it is held at one of them only.
+        """For each body of `held` with two ends, the columns in which it is held at one of them only.
 
-        An end is held where one of its points is held without the help of the body itself.
+        `held` are the columns in which each is held at all. An end is held where one of its points is held without the help of the body itself.
         """
         found: dict[str, int] = {}
         rows = [*rows, (self.already, (1 << width) - 1)]
         for body in self.rig.bodies:
-            if body.ends is None:
+            if body.ends is None or body.name not in held:
                 continue
             apart = [(without(effects, self.rig, body.name), bits) for effects, bits in rows]
             batch = Batch(apart, width)
             batch.gone[body.name] = batch.full
             points = [point for end in body.ends for point in end]
-            sets = Solver(self.strict, batch).solve(held_wanted(self.strict, points, width))
+            sets = Solver(self.strict, batch).solve(held_wanted(self.strict, dict.fromkeys(points, batch.full)))
             sides = []
             for end in body.ends:
                 side = 0
@@ -124,11 +151,11 @@ class RigSystem:
         return found
 
 
-def held_wanted(structure: Structure, names: Iterable[str], width: int) -> Wanted:
-    """Only whether these parts are held, in every column."""
+def held_wanted(structure: Structure, asked: Mapping[str, int]) -> Wanted:
+    """Only whether these parts are held, each in the columns asked for."""
     held = [0] * structure.count
-    for name in names:
-        held[structure.index[name]] = (1 << width) - 1
+    for name, columns in asked.items():
+        held[structure.index[name]] = columns
     return Wanted([0] * structure.count, held)
 
 

@@ -330,7 +330,7 @@ class _Trial:
         rows, impossible = _rows(new, self.columns)
         width = len(self.columns) + 1
         hands = 1 << (width - 1)
-        goals = list(dict.fromkeys([*self.need, *_off(self.before)]))
+        goals = dict.fromkeys([*self.need, *_off(self.before)], (1 << width) - 1)
         held = system.read(system.strict, [*rows, (new.hands_off, hands)], width, goals)
         gone: Gone = {}
         for name, sets in self.need.items():

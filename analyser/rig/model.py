@@ -7,6 +7,7 @@ Lengths are metres, masses kilograms, forces newtons, angles degrees inside `Qua
 
 from __future__ import annotations
 
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import cached_property
@@ -170,6 +171,17 @@ class Effects:
     """Spans that are severed."""
     cutting: frozenset[str] = frozenset()
     """Edges that sever what is not guarded from them."""
+
+    def touch(self, names: AbstractSet[str]) -> bool:
+        """Does any effect befall one of these parts or spans?"""
+        return not (
+            names.isdisjoint(self.gone)
+            and names.isdisjoint(self.ungripped)
+            and names.isdisjoint(self.open_hands)
+            and names.isdisjoint(self.unfooted)
+            and names.isdisjoint(self.cut)
+            and names.isdisjoint(self.cutting)
+        )
 
     def __or__(self, other: Effects) -> Effects:
         return Effects(

@@ -119,9 +119,9 @@ def _sets(rig: Rig, one: Reasons) -> list[tuple[str, Text]]:
                 told = list(zip(map(list, sides), numbers, strict=True))
                 lines.append(("two together", _breaks(rig, told, every)))
         else:
-            for names in sets:
-                told = [([name], which) for name, which in zip(names, numbers, strict=True)]
-                lines.append((f"{len(names)} together", _breaks(rig, told, every)))
+            for several in sets:
+                told = [([name], which) for name, which in zip(several, numbers, strict=True)]
+                lines.append((f"{len(several)} together", _breaks(rig, told, every)))
     return lines
 
 
