@@ -116,9 +116,7 @@ class Result:
                 f" (stopped by the budget: order {outcome.complete_to + 1} covers {outcome.share:.0%} of its "
                 "candidates, larger sets none)"
             )
-        return (
-            f"Complete to order {outcome.complete_to}{further} for the failures that this file can express: {TAKEN}"
-        )
+        return f"Complete to order {outcome.complete_to}{further} for the failures that this file can express: {TAKEN}"
 
     @property
     def closing(self) -> str:
@@ -201,9 +199,7 @@ class After:
             "failed": [failure.id for failure in self.failures],
             "bodies": [_body(self.rig, body) for body in sorted(self.outcome.bodies, key=lambda b: b.name)],
             "falls": sorted(body.name for body in self.outcome.bodies if not body.held),
-            "failure_sets": {
-                name: [list(cut) for cut in sets] for name, sets in self.outcome.failure_sets.items()
-            },
+            "failure_sets": {name: [list(cut) for cut in sets] for name, sets in self.outcome.failure_sets.items()},
             "on": "connections only",
             "cautions": list(CAUTIONS),
         }
@@ -274,7 +270,10 @@ def _body(rig: Rig, body: BodyOutcome) -> dict[str, object]:
         "attachments": body.attachments,
         "independent": body.independent,
         "smallest_failure_set": body.smallest_failure_set,
-        "held_by": [{"legs": [list(leg) for leg in held_by(rig, body.name, way)], "while_none_of": list(way)} for way in body.ways],
+        "held_by": [
+            {"legs": [list(leg) for leg in held_by(rig, body.name, way)], "while_none_of": list(way)}
+            for way in body.ways
+        ],
     }
     if not body.independent_exact:
         data["independent_is"] = "at least"

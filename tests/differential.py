@@ -70,7 +70,8 @@ def _sets(rig: Rig, rng: random.Random) -> Iterator[str]:
             )
             if ours != theirs:
                 names = [failure.id for failure in scenario]
-                yield f"{'loose' if loose else 'strict'} after {names}: {[sorted(a ^ b) for a, b in zip(ours, theirs, strict=True)]}"
+                apart = [sorted(a ^ b) for a, b in zip(ours, theirs, strict=True)]
+                yield f"{'loose' if loose else 'strict'} after {names}: {apart}"
 
 
 def union(failures: Iterable[Failure]) -> Effects:

@@ -25,7 +25,9 @@ def document(capsys: pytest.CaptureFixture[str], *arguments: str) -> Any:
 def test_the_keys_that_scripts_rely_on(capsys: pytest.CaptureFixture[str]) -> None:
     data = document(capsys, LOWER)
     assert data["format"] == "stillheld/1"
-    assert {"rig", "revision", "assumptions", "states", "requirements", "verdict", "on", "accepted", "assumed"} <= set(data)
+    assert {"rig", "revision", "assumptions", "states", "requirements", "verdict", "on", "accepted", "assumed"} <= set(
+        data
+    )
     (state,) = data["states"]
     assert (state["number"], state["stage"], state["step"]) == (0, None, None)
     for body in state["bodies"]:
@@ -84,7 +86,9 @@ def test_exit_status(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None
     assert second["errors"][0]["line"] == 1
 
 
-def test_house_defaults_are_said_to_be_assumed(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+def test_house_defaults_are_said_to_be_assumed(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
     text = b'rig "x"\nanchor bolt\nperson sam\nattach bolt - strap s - sam\n'
     monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(text)))
     data = document(capsys, "-")
@@ -112,7 +116,7 @@ def test_what_is_read_and_not_analysed_is_said(tmp_path: Path, capsys: pytest.Ca
     path = tmp_path / "staged.rig"
     path.write_text(
         'rig "x"\nanchor a, b\nload bag\nattach a - strap s - bag\nattach b - strap t - bag\n'
-        'require everyone held after any 1 failure\nrequire strength factor at least 10\n'
+        "require everyone held after any 1 failure\nrequire strength factor at least 10\n"
         'stage "Move"\n    detach s from bag\nobserved\n    fell bag\n'
     )
     assert main(["check", str(path)]) == 1

@@ -160,8 +160,7 @@ def test_a_common_cause_says_what_it_strikes() -> None:
 def test_a_single_span_is_a_double_line() -> None:
     rig = CHAIN.replace(
         "attach bolt - carabiner crab - sam.waist",
-        "rope red\n    tied to bolt with bowline\n    over lip\n"
-        "    tied to sam.waist with figure-eight\nedge lip",
+        "rope red\n    tied to bolt with bowline\n    over lip\n    tied to sam.waist with figure-eight\nedge lip",
     )
     source = dot_source(checked(rig))
     span = next(row for row in source.splitlines() if "->" in row and "SINGLE POINT" in row)
@@ -194,9 +193,7 @@ def test_guards_needs_workers_and_slack_are_said(lower: Result) -> None:
 
 
 def test_after_failures_what_is_lost_and_who_falls(lower: Result) -> None:
-    failures = failing(
-        lower, "master fails", "red-tail slips", "mat shifts", "lip cuts", "sam-descender slips"
-    )
+    failures = failing(lower, "master fails", "red-tail slips", "mat shifts", "lip cuts", "sam-descender slips")
     written = words(dot_source(lower, failures))
     for word in ("GONE", "SLIPPED", "SHIFTED", "CUTS", "CUT at lip", "FALLS"):
         assert word in written
@@ -226,7 +223,7 @@ def test_a_missing_renderer_is_said(monkeypatch: pytest.MonkeyPatch, tmp_path: P
 
 
 def test_a_failing_renderer_is_said(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    with pytest.raises(NotDrawn, match="graphviz-pure failed: .*syntax error"):
+    with pytest.raises(NotDrawn, match=r"graphviz-pure failed: .*syntax error"):
         render("no graph", "svg")
     broken = tmp_path / "graphviz-pure"
     broken.write_text("not a program")
@@ -235,9 +232,7 @@ def test_a_failing_renderer_is_said(monkeypatch: pytest.MonkeyPatch, tmp_path: P
         render("digraph {}", "svg")
 
 
-def test_the_system_renderer_is_used_where_found_and_asked_for(
-    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
-) -> None:
+def test_the_system_renderer_is_used_where_found_and_asked_for(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     own = tmp_path / "dot"
     own.write_text("#!/bin/sh\necho drawn\n")
     own.chmod(0o755)

@@ -95,9 +95,7 @@ def test_attendant_on_a_descender_on_the_tail_only() -> None:
         "green[green-bowline..sam-descender] is cut",
     }
     assert own <= criticals(result, "sam")
-    with_strap = checked(
-        LITTER_ON_TAILS.format(attendant=tail, second="attach master - strap sam-strap - sam.chest")
-    )
+    with_strap = checked(LITTER_ON_TAILS.format(attendant=tail, second="attach master - strap sam-strap - sam.chest"))
     assert not own & criticals(with_strap, "sam")
     assert with_strap.body("sam").independent == 2
 

@@ -431,7 +431,7 @@ def test_includes_windows_lines_and_own_kinds(tmp_path: Path, capsys: pytest.Cap
     path = tmp_path / "main.rig"
     text = (
         'rig "kit"\ninclude "kit.rig"\nanchor a, b\nhub master\nperson s: points w, x\n'
-        "attach a - master\nattach b - master\nattach master - carabiner c - s.w\nsound master fails: \"test\""
+        'attach a - master\nattach b - master\nattach master - carabiner c - s.w\nsound master fails: "test"'
     )
     path.write_bytes(b"\xef\xbb\xbf" + text.replace("\n", "\r\n").encode())
     assert call(path, as_json=True) == 0

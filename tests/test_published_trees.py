@@ -127,4 +127,3 @@ def test_independent_is_below_the_smallest_cut_where_they_differ() -> None:
     packing = search.independent("top")
     assert (packing.number, packing.exact) == (1, True)
     assert {len(cut) for cut in search.failure_sets(["top"], 3)["top"]} == {2}
-

@@ -96,13 +96,16 @@ def test_a_search_that_is_stopped_says_how_far_it_went() -> None:
 
 
 def test_a_stopped_search_meets_no_requirement_it_did_not_check() -> None:
-    text = "require everyone held after any 2 failures\n" + """
+    text = (
+        "require everyone held after any 2 failures\n"
+        + """
 anchor a, b, c
 person ann: points waist, chest, back
 attach a - strap x - ann.waist
 attach b - strap y - ann.chest
 attach c - strap z - ann.back
 """
+    )
     rig = rig_of(text)
     assert analyse(rig, 3).requirements[0].met is True
     stopped = analyse(rig, 3, stop_at(2))  # type: ignore[arg-type]

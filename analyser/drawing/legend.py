@@ -68,9 +68,7 @@ def footing(result: Result, marks: Marks, rope_colours: dict[str, str]) -> str:
     rows = [f"<TR>{heads}</TR>"]
     for k in range(high):
         pairs = [entries[k] if k < len(entries) else (" ", " ") for _, entries in columns]
-        cells = "".join(
-            f"<TD {LEFT}>{sample}</TD><TD {LEFT}>&#160;{words}&#160;&#160;</TD>" for sample, words in pairs
-        )
+        cells = "".join(f"<TD {LEFT}>{sample}</TD><TD {LEFT}>&#160;{words}&#160;&#160;</TD>" for sample, words in pairs)
         rows.append(f"<TR>{cells}</TR>")
     for cause in result.rig.failures:
         if cause.mode == "strikes":

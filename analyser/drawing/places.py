@@ -41,9 +41,7 @@ class Places:
                 self._meet_rope(rope, k + 1, k)
         self.watching = watching(rig)
         contacts = {self._downward(contact.a, contact.b) for contact in rig.contacts if contact.given}
-        self.stacks = stacks(
-            rig, self._pairs(), contacts, {one.watched for one in self.watching if one.loose}
-        )
+        self.stacks = stacks(rig, self._pairs(), contacts, {one.watched for one in self.watching if one.loose})
         self.ids = {name: f"n{k}" for name, k in self.index.items()}
         """The node each part is drawn in: that of its body, or of the top tile of its stack."""
         for part in rig.parts.values():
@@ -127,9 +125,7 @@ class Places:
         """Nothing of the rig runs on downward from here."""
         names = {part.name, *part.points}
         hands = [self._hand_port(rope, k) for rope, k, s in self._stations() if s.part == part.name]
-        sides = [self.sides.get(name, set()) for name in names] + [
-            self.hands.get(port, set()) for port in hands
-        ]
+        sides = [self.sides.get(name, set()) for name in names] + [self.hands.get(port, set()) for port in hands]
         return not any(DOWN in side for side in sides)
 
     def _stations(self) -> Iterator[tuple[Rope, int, Station]]:

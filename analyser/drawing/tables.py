@@ -39,9 +39,7 @@ def body_node(
     said = [word for word in (part.kind, mass) if word]
     if part.standing:
         said.append("standing, exposed" if part.exposed else "standing")
-    title = [
-        bold(sized(literal(part.name), 15)) + sized(f" {literal(', '.join(said))}", SMALL, colours.QUIET)
-    ]
+    title = [bold(sized(literal(part.name), 15)) + sized(f" {literal(', '.join(said))}", SMALL, colours.QUIET)]
     title += marked(part.name, marks, colours.ALARM, colours.QUIET)
     rows.append(_row(f'<TD CELLPADDING="5">{lines(*title)}</TD>'))
     if part.name in marks.fates:
@@ -84,8 +82,7 @@ def _rim(cells: Sequence[Cell], marks: Marks) -> str:
         look = f'BORDER="3" COLOR="{colours.ALARM}"' if heavy else f'BORDER="1" COLOR="{colours.QUIET}"'
         found += f'<TD PORT="{cell.port}" {look} CELLPADDING="3">{lines(*rows)}</TD>'
     return (
-        f'<TR><TD><TABLE BORDER="0" CELLBORDER="1" CELLSPACING="3" CELLPADDING="0"><TR>{found}</TR></TABLE>'
-        "</TD></TR>"
+        f'<TR><TD><TABLE BORDER="0" CELLBORDER="1" CELLSPACING="3" CELLPADDING="0"><TR>{found}</TR></TABLE></TD></TR>'
     )
 
 

@@ -27,6 +27,4 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
             where = f": {shared[0]}, and all are lost" if shared else ""
             more = f" (and {len(shared) - 1} more)" if len(shared) > 1 else ""
             text = f"{body.name} has {body.attachments} attachments, {independent} independent{where}{more}"
-            yield Finding(
-                NAME, Severity.CAUTION, (body.name,), (body.name,), rig.parts[body.name].place, text
-            )
+            yield Finding(NAME, Severity.CAUTION, (body.name,), (body.name,), rig.parts[body.name].place, text)

@@ -103,4 +103,3 @@ def in_words(legs: Legs) -> str:
 def _of_a_person(rig: Rig, part: Part) -> bool:
     owner = rig.parts[part.body] if part.body else part
     return owner.nature is Nature.PERSON
-

@@ -26,6 +26,4 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
             if name not in tipped:
                 text = f"{failure.id}: {name} is held at one end only and tips"
                 place = place_of(rig, failure.part)
-                yield Finding(
-                    NAME, Severity.CAUTION, (failure.part,), (name,), place, text, accepted.get(failure.id)
-                )
+                yield Finding(NAME, Severity.CAUTION, (failure.part,), (name,), place, text, accepted.get(failure.id))

@@ -20,6 +20,4 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
     for body in outcome.bodies:
         if not body.held and not body.only_by_person:
             text = f"{body.name} is held by nothing: it falls with nothing failed"
-            yield Finding(
-                NAME, Severity.DANGER, (body.name,), (body.name,), rig.parts[body.name].place, text
-            )
+            yield Finding(NAME, Severity.DANGER, (body.name,), (body.name,), rig.parts[body.name].place, text)

@@ -19,6 +19,4 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
     for body in outcome.bodies:
         if body.only_by_person:
             text = f"{body.name} is held only by a person or by bare hands, which is not counted as held"
-            yield Finding(
-                NAME, Severity.DANGER, (body.name,), (body.name,), rig.parts[body.name].place, text
-            )
+            yield Finding(NAME, Severity.DANGER, (body.name,), (body.name,), rig.parts[body.name].place, text)

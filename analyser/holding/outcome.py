@@ -70,9 +70,7 @@ class Scenario:
     held: tuple[str, ...]
 
 
-def assess(
-    rig: Rig, order: int = 2, already: Effects | None = None, watch: Watch | None = None
-) -> Outcome:
+def assess(rig: Rig, order: int = 2, already: Effects | None = None, watch: Watch | None = None) -> Outcome:
     """Apply the holding rules to a rig: every single failure, and failure sets up to `order`.
 
     Sets of two are always searched, as being down to one asks for them. `already` has befallen
@@ -129,9 +127,7 @@ def assess(
     found = {goal: tuple(cut for cut in sets if len(cut) <= order) for goal, sets in sorted(cuts.items())}
     complete = min(order, complete)
     share = searched.share if complete < order else None
-    return Outcome(
-        order, complete, share, tuple(bodies), outcomes, found, hands.falls, hands.only_by_person
-    )
+    return Outcome(order, complete, share, tuple(bodies), outcomes, found, hands.falls, hands.only_by_person)
 
 
 def what_if(rig: Rig, failures: Iterable[Failure]) -> Scenario:

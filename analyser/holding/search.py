@@ -172,8 +172,7 @@ class Search:
     def ways_kept(self, tasks: Sequence[tuple[str, Events]]) -> list[Events | None]:
         """Ways as in `ways`, a known one where it is untouched by the events that happened."""
         found: list[Events | None] = [
-            next((way for way in self.known_ways.get(goal, ()) if not way & failed), None)
-            for goal, failed in tasks
+            next((way for way in self.known_ways.get(goal, ()) if not way & failed), None) for goal, failed in tasks
         ]
         missing = [k for k, way in enumerate(found) if way is None]
         for k, way in zip(missing, self.ways([tasks[k] for k in missing]), strict=True):
@@ -248,9 +247,7 @@ class Search:
                     return None
                 down = ~row[goal] & ((1 << self.size) - 1)
                 needs[event] = frozenset(_bits(down))
-            wider = {
-                event: barred[event].union(*(needs[other] for other in cut if other != event)) for event in cut
-            }
+            wider = {event: barred[event].union(*(needs[other] for other in cut if other != event)) for event in cut}
             if wider == barred:
                 return barred
             barred = wider

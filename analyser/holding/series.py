@@ -88,9 +88,7 @@ def _busy(rig: Rig) -> set[str]:
     return busy
 
 
-def told_for_each(
-    cuts: Iterable[frozenset[int]], classes: list[tuple[Failure, ...]]
-) -> list[tuple[str, ...]]:
+def told_for_each(cuts: Iterable[frozenset[int]], classes: list[tuple[Failure, ...]]) -> list[tuple[str, ...]]:
     """Cuts of classes as cuts of failures: one of each class, in every combination."""
     found: list[tuple[str, ...]] = []
     for cut in cuts:

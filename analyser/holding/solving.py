@@ -203,9 +203,7 @@ class Solver:
             careful_h, _ = self._fixpoint(structure.links_held, careful_a, used_a, careful=True)
             generous_h = careful_h
             if generous_a is not careful_a or self._grows(careful_h, generous_a, held=True):
-                generous_h, _ = self._fixpoint(
-                    structure.links_held, generous_a, None, careful=False, start=careful_h
-                )
+                generous_h, _ = self._fixpoint(structure.links_held, generous_a, None, careful=False, start=careful_h)
         careful, generous = Sets(careful_a, careful_h), Sets(generous_a, generous_h)
         if generous_a is careful_a and generous_h is careful_h:
             return careful
@@ -259,9 +257,7 @@ class Solver:
                 asked[grip.section] = asked.get(grip.section, 0) | columns
         return found
 
-    def _matter(
-        self, open_a: list[int], open_h: list[int], wanted: Wanted | None
-    ) -> tuple[list[int], list[int]]:
+    def _matter(self, open_a: list[int], open_h: list[int], wanted: Wanted | None) -> tuple[list[int], list[int]]:
         """Of what is still open, what bears on the variables that are wanted."""
         structure = self.structure
         if wanted is None:
@@ -564,7 +560,17 @@ class Solver:
             if any(lean) and any(v in self.structure.reach(one) for one in (p, low, high))
         )
         return _Grip(
-            section, p, base, exempt, loop, loop_wide, (near[0], near[1]), (wide[0], wide[1]), sorted(others.items()), lean, spans
+            section,
+            p,
+            base,
+            exempt,
+            loop,
+            loop_wide,
+            (near[0], near[1]),
+            (wide[0], wide[1]),
+            sorted(others.items()),
+            lean,
+            spans,
         )
 
     def _between(

@@ -129,7 +129,8 @@ class RigSystem:
     def tips(self, rows: list[tuple[Effects, int]], held: dict[str, int], width: int) -> dict[str, int]:
         """For each body of `held` with two ends, the columns in which it is held at one of them only.
 
-        `held` are the columns in which each is held at all. An end is held where one of its points is held without the help of the body itself.
+        `held` are the columns in which each is held at all. An end is held where one of its points
+        is held without the help of the body itself.
         """
         found: dict[str, int] = {}
         rows = [*rows, (self.already, (1 << width) - 1)]
@@ -182,4 +183,3 @@ def sets_with(rig: Rig, effects: Effects, *, loose: bool = False) -> tuple[froze
         frozenset(name for name, value in zip(structure.names, sets.anchored, strict=True) if value),
         frozenset(name for name, value in zip(structure.names, sets.held, strict=True) if value),
     )
-

@@ -50,7 +50,6 @@ MOST_OF_A_SORT = 3
 MOST_FINALISTS = 12
 
 
-
 @dataclass(frozen=True, slots=True)
 class Standing:
     """How a body is held. `independent` is None where no failure can drop it; after an addition also
@@ -341,9 +340,7 @@ class _Trial:
             return None
         return _Row(self.worth(gone, off, proposal), proposal, new, off)
 
-    def worth(
-        self, gone: Gone, off: tuple[str, ...], proposal: Proposal, came: Gone | None = None
-    ) -> Key:
+    def worth(self, gone: Gone, off: tuple[str, ...], proposal: Proposal, came: Gone | None = None) -> Key:
         """Less is better: nobody fallen, single points, then size, hands, the single points of whoever
         is now held at all, pairs; people first."""
         came = came or {}
@@ -415,7 +412,6 @@ class _Trial:
                 )
             )
         return Mend(one.row.proposal, tuple(gains), one.row.off, tuple(as_much))
-
 
     @staticmethod
     def independent(one: _Found, body: BodyOutcome) -> tuple[int | None, bool]:

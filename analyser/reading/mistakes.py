@@ -42,9 +42,7 @@ class Unreadable(Exception):
         self.sources = sources
         first = self.mistakes[0]
         more = f" (and {len(self.mistakes) - 1} more)" if len(self.mistakes) > 1 else ""
-        super().__init__(
-            f"{first.place.file}:{first.place.line}:{first.place.column}: {first.text}{more}"
-        )
+        super().__init__(f"{first.place.file}:{first.place.line}:{first.place.column}: {first.text}{more}")
 
 
 def edits(a: str, b: str, most: int) -> int:

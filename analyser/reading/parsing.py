@@ -120,9 +120,7 @@ def _parse_bytes(
         return
     if not any(line.strip() and not line.lstrip().startswith("#") for line in lines):
         text = "this file is empty" if not any(map(str.strip, lines)) else "there is no statement here"
-        document.mistakes.append(
-            Mistake(Place(shown, 1), text, 'begin with a title: `rig "Two-rope lower"`')
-        )
+        document.mistakes.append(Mistake(Place(shown, 1), text, 'begin with a title: `rig "Two-rope lower"`'))
         return
     kinds |= {found.group(1) for found in map(re.compile(r"kind\s+([\w-]+)").match, lines) if found}
     lost = ""
@@ -164,9 +162,7 @@ def _misplaced(block: _Block, belongs: str, again: bool, shown: str, document: D
     document.doubt(*block.lines)
 
 
-def _follow(
-    include: Include, folder: Path, above: tuple[Path, ...], kinds: set[str], document: Document
-) -> None:
+def _follow(include: Include, folder: Path, above: tuple[Path, ...], kinds: set[str], document: Document) -> None:
     """Read an included file, unless it is outside the folder or already being read."""
     name, place = include.file.text, include.file.place
     if not name.strip():
@@ -239,8 +235,10 @@ def _blocks(lines: list[str], shown: str, kinds: set[str], document: Document) -
         if len(indent) <= len(stack[0]) or not _takes_lines(head):
             if len(indent) > len(stack[0]) and not misplaced(stripped, kinds):
                 under = head.split()[0] if head else ""
-                text = f"this line is indented under `{under}`, which takes no lines under it" if head else (
-                    "this line is indented, but no line above it begins a block"
+                text = (
+                    f"this line is indented under `{under}`, which takes no lines under it"
+                    if head
+                    else ("this line is indented, but no line above it begins a block")
                 )
                 document.mistakes.append(Mistake(Place(shown, number, 1, len(indent) + 1), text, "move it left"))
             if block:

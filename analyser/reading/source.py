@@ -44,14 +44,10 @@ def lines_of(data: bytes, shown: str) -> tuple[list[str], Mistake | None]:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data[: error.start].count(b"\n") + 1
-        return [], Mistake(
-            Place(shown, line), "this is not UTF-8 text", "save the file as plain text, UTF-8"
-        )
+        return [], Mistake(Place(shown, line), "this is not UTF-8 text", "save the file as plain text, UTF-8")
     if "\0" in text:
         line = text[: text.index("\0")].count("\n") + 1
-        return [], Mistake(
-            Place(shown, line), "this is not text: it holds a zero byte", "name a plain-text .rig file"
-        )
+        return [], Mistake(Place(shown, line), "this is not text: it holds a zero byte", "name a plain-text .rig file")
     lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
     for number, one in enumerate(lines, 1):
         control = CONTROL.search(one)

@@ -295,9 +295,7 @@ class Statements:
 
     def cause(self, tree: Tree[Token]) -> Statement:
         key, name = cast("list[Token]", tree.children[:2])
-        failures = [
-            self.failure(one) for group in tree.find_data("failures") for one in _trees(group.children)
-        ]
+        failures = [self.failure(one) for group in tree.find_data("failures") for one in _trees(group.children)]
         failures.sort(key=lambda one: one.place)
         chance = next((c for c in tree.children if isinstance(c, Token) and c.type == "PROBABILITY"), None)
         likelihood = self.word(chance) if chance else None
@@ -312,9 +310,7 @@ class Statements:
         key, subjects, reason = tree.children[:3]
         failures = [self.failure(one) for one in _trees(cast("Tree[Token]", subjects).children)]
         token = cast(Token, key)
-        return Judgement(
-            self.place(token), str(token), tuple(failures), self.word(cast(Token, reason)).text
-        )
+        return Judgement(self.place(token), str(token), tuple(failures), self.word(cast(Token, reason)).text)
 
     accept = sound
 
@@ -386,4 +382,3 @@ def _tokens(tree: Tree[Token]) -> Iterator[Token]:
 
 def _trees(children: Sequence[Node]) -> Iterator[Tree[Token]]:
     return (child for child in children if isinstance(child, Tree))
-

@@ -155,9 +155,7 @@ def _declare(bench: Bench) -> list[tuple[RopeLine, list[Word | None]]]:
             bench.declare_links(statement.chain)
         elif isinstance(statement, RopeLine):
             name = statement.name
-            before = bench.ropes.get(name.text) or (
-                bench.parts[name.text].place if name.text in bench.parts else None
-            )
+            before = bench.ropes.get(name.text) or (bench.parts[name.text].place if name.text in bench.parts else None)
             if before:
                 bench.wrong(
                     name.place,
@@ -355,5 +353,3 @@ def _later(document: Document) -> tuple[tuple[Stage, ...], tuple[Observation, ..
         elif isinstance(statement, ObservedBlock):
             seen += [Observation(line.verb, line.words, line.place) for line in statement.facts]
     return tuple(stages), tuple(seen)
-
-

@@ -339,8 +339,10 @@ class Bench:
                     self._no_points(body_name, word)
                     return None
                 near_points = [f"{body_name}.{one}" for one in near(point, have)]
-                hint = "did you mean " + " or ".join(f"`{one}`" for one in near_points) + "?" if near_points else (
-                    f"its points are {', '.join(have)}; a new one is declared: `{body_name}: points {point}`"
+                hint = (
+                    "did you mean " + " or ".join(f"`{one}`" for one in near_points) + "?"
+                    if near_points
+                    else (f"its points are {', '.join(have)}; a new one is declared: `{body_name}: points {point}`")
                 )
                 place = word.place.piece(len(body_name) + 1, len(point))
                 self.wrong(place, f"`{body_name}` has no point `{point}`", hint)
@@ -521,4 +523,3 @@ class Bench:
             note=draft.note,
             rope=draft.rope,
         )
-

@@ -15,9 +15,7 @@ def as_graph(rig: Rig) -> networkx.MultiGraph:
     """
     graph = networkx.MultiGraph(title=rig.title, revision=rig.revision)
     for part in rig.parts.values():
-        graph.add_node(
-            part.name, kind=part.kind, nature=str(part.nature), line=part.place.line, body=part.body
-        )
+        graph.add_node(part.name, kind=part.kind, nature=str(part.nature), line=part.place.line, body=part.body)
     for contact in rig.contacts:
         graph.add_edge(contact.a, contact.b, via="contact" if contact.given else "point", rope=None)
     for part in rig.parts.values():

@@ -209,5 +209,3 @@ def likelihoods(bench: Bench, asked: Asked) -> dict[str, float]:
         if bench.likely(word.text, word.place):
             found |= dict.fromkeys(ids, float(word.text))
     return found
-
-

@@ -21,7 +21,6 @@ HOUSE_DEFAULTS = (
 """What is asked of a rig that asks for nothing itself."""
 
 
-
 def requirements(bench: Bench) -> tuple[Requirement, ...]:
     made: list[Requirement] = []
     stages = [s.title for s in bench.document.statements if isinstance(s, StageBlock)]
@@ -45,8 +44,14 @@ def requirements(bench: Bench) -> tuple[Requirement, ...]:
         for title in (statement.stage, statement.except_stage):
             if title and title.text not in stages and not bench.doubtful("stage"):
                 near_titles = [f'"{one}"' for one in near(title.text, stages)]
-                hint = f"did you mean {' or '.join(near_titles)}?" if near_titles else (
-                    "the stages are " + ", ".join(f'"{one}"' for one in stages) if stages else "this rig has no stages"
+                hint = (
+                    f"did you mean {' or '.join(near_titles)}?"
+                    if near_titles
+                    else (
+                        "the stages are " + ", ".join(f'"{one}"' for one in stages)
+                        if stages
+                        else "this rig has no stages"
+                    )
                 )
                 bench.wrong(title.place, f'there is no stage "{title.text}"', hint)
         _limits(bench, statement)
@@ -65,9 +70,7 @@ def requirements(bench: Bench) -> tuple[Requirement, ...]:
     if made or any(isinstance(s, Require) for s in bench.document.statements):
         return tuple(made)
     place = Place(next(iter(bench.document.sources)), 1)
-    return tuple(
-        Requirement(rule, text, place, number=number, assumed=True) for rule, text, number in HOUSE_DEFAULTS
-    )
+    return tuple(Requirement(rule, text, place, number=number, assumed=True) for rule, text, number in HOUSE_DEFAULTS)
 
 
 def _limits(bench: Bench, statement: Require) -> None:
@@ -103,5 +106,3 @@ def _whole(bench: Bench, statement: Require) -> int:
         bench.wrong(statement.number.place, f"{text} is more than can be searched", "ask for 6 at most")
         return 1
     return int(text)
-
-

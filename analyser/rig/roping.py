@@ -154,8 +154,10 @@ def _resolve(bench: Bench, line: RopeLine, station: RopeStation, knot: Word | No
     meets = station.chain[0].name
     if meets and meets.text == line.name.text and meets.text not in bench.parts:
         verb = "tied to" if role is Role.TIE else "run through"
-        hint = "a loop is `closed with double-fishermans` as the last station" if role is Role.TIE else (
-            "name the part that it runs through"
+        hint = (
+            "a loop is `closed with double-fishermans` as the last station"
+            if role is Role.TIE
+            else ("name the part that it runs through")
         )
         bench.wrong(meets.place, f"the rope `{meets.text}` cannot be {verb} itself", hint)
         return None
@@ -206,9 +208,7 @@ def _written(link: Link) -> str:
     return f"{link.kind.text} {link.name.text}" if link.name else with_article(link.kind.text)
 
 
-def _grips(
-    bench: Bench, line: RopeLine, rows: list[_Row], labels: list[str], index: int
-) -> tuple[bool, bool]:
+def _grips(bench: Bench, line: RopeLine, rows: list[_Row], labels: list[str], index: int) -> tuple[bool, bool]:
     """(towards the start, towards the end): against which way of leaving the rope is gripped."""
     row = rows[index]
     if row.role in (Role.TIE, Role.STOPPER):
@@ -250,9 +250,7 @@ def _side(bench: Bench, line: RopeLine, told: Word, labels: list[str], index: in
     return "start" if at < index else "end"
 
 
-def _tight_side(
-    bench: Bench, line: RopeLine, rows: list[_Row], labels: list[str], index: int
-) -> tuple[bool, bool]:
+def _tight_side(bench: Bench, line: RopeLine, rows: list[_Row], labels: list[str], index: int) -> tuple[bool, bool]:
     """The loaded side where the rope itself tells it (`holding.md` section 1)."""
     for roles in ((Role.TIE, Role.GRIP, Role.HAND), (Role.TIE,)):
         start = any(row.role in roles for row in rows[:index])

@@ -47,7 +47,9 @@ def rank_page(result: Result, parts: Sequence[Ranked], chances: Sequence[Likely]
         rows.append(line("no likelihood is given, so none is told: structure alone is ranked"))
     for one in chances:
         rows += _likely(rig, one)
-    words = f"{result.complete}. Failures are taken as independent of each other, but for the causes that the file names."
+    words = (
+        f"{result.complete}. Failures are taken as independent of each other, but for the causes that the file names."
+    )
     rows += [Text(), hanging("searched", words), Text(" ".join(CAUTIONS), style="italic")]
     return Group(*rows)
 

@@ -69,7 +69,11 @@ def check_page(result: Result, file: str) -> RenderableType:
         rows.append(heading("Worth a look"))
         for finding in others:
             rows.append(hanging(f"line {finding.place.line}", f"{finding.severity}: {finding.text}"))
-    rows += [heading("Required" if not rig.requirements[0].assumed else "Required (house defaults: the file asks for nothing)")]
+    rows += [
+        heading(
+            "Required" if not rig.requirements[0].assumed else "Required (house defaults: the file asks for nothing)"
+        )
+    ]
     for one in result.requirements:
         word = {True: "met", False: "NOT MET", None: "NOT CHECKED"}[one.met]
         rows.append(hanging(word, one.requirement.text, "" if one.met else "bold"))
@@ -117,7 +121,9 @@ def _people(rig: Rig, outcome: Outcome) -> RenderableType:
         return line("nobody and nothing in this file has to be held")
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
     for column in ("  who", "state", "attachments", "independent", "falls after"):
-        table.add_column(column, header_style="", justify="right" if column in ("attachments", "independent") else "left")
+        table.add_column(
+            column, header_style="", justify="right" if column in ("attachments", "independent") else "left"
+        )
     for body in outcome.bodies:
         table.add_row(
             Text(f"  {body.name} ({rig.parts[body.name].kind})", style="bold"),
@@ -196,14 +202,18 @@ def _downfalls(rig: Rig, outcome: Outcome) -> list[RenderableType]:
                 lines += [hanging(WORDS_OF_SIZE.get(size, str(size)), " + ".join(one) + falls) for one in sets]
         rows += _shortened(lines, sum(len(sets) for _, sets in groups), size)
         if size == 2 and lines:
-            words = "any one of a pair alone: nobody falls by it, but those of the pair are left on one until it is mended"
+            words = (
+                "any one of a pair alone: nobody falls by it, but those of the pair are left on one until it is mended"
+            )
             rows.append(hanging("left on one", words))
     tips: dict[tuple[str, ...], list[str]] = {}
     for failure in outcome.failures:
         if failure.tips and not set(failure.falls) - already:
             tips.setdefault(failure.tips, []).append(failure.id)
     for names, failures in sorted(tips.items()):
-        rows.append(hanging("tips", f"{in_brief(rig, failures)}: {listed(names)} {'tips' if len(names) == 1 else 'tip'}"))
+        rows.append(
+            hanging("tips", f"{in_brief(rig, failures)}: {listed(names)} {'tips' if len(names) == 1 else 'tip'}")
+        )
     return rows
 
 
@@ -234,7 +244,9 @@ def effect_words(failure: FailureOutcome, falls: Sequence[str], outcome: Outcome
     if plain:
         words.append(f"{listed(plain)} {'falls' if len(plain) == 1 else 'fall'}")
     if by_person:
-        words.append(f"{listed(by_person)} {'falls, or hangs' if len(by_person) == 1 else 'fall, or hang'} only from a person")
+        words.append(
+            f"{listed(by_person)} {'falls, or hangs' if len(by_person) == 1 else 'fall, or hang'} only from a person"
+        )
     if failure.tips:
         words.append(f"{listed(failure.tips)} {'tips' if len(failure.tips) == 1 else 'tip'}")
     fresh = _newly_on_one(failure, outcome)
@@ -346,4 +358,3 @@ def _mistake_text(one: Mistake, sources: dict[str, list[str]]) -> str:
     if one.help:
         lines.append(f"        {one.help}")
     return "\n".join(lines) + "\n"
-

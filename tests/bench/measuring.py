@@ -29,9 +29,7 @@ def once(function: Callable[..., T], *arguments: object) -> tuple[float, T]:
     return time.perf_counter() - start, result
 
 
-def median(
-    function: Callable[..., T], *arguments: object, runs: int = 7, budget: float = 4.0
-) -> tuple[float, T]:
+def median(function: Callable[..., T], *arguments: object, runs: int = 7, budget: float = 4.0) -> tuple[float, T]:
     """The median of up to `runs` calls, as many as fit into `budget` seconds (at least one)."""
     seconds, result = once(function, *arguments)
     times = [seconds]
@@ -83,9 +81,7 @@ def counting() -> Iterator[dict[str, int]]:
     counted = {"sweeps": 0, "columns": 0}
     original = RigSystem.sweep
 
-    def counted_sweep(
-        self: RigSystem, bits: Sequence[int], width: int, goals: Sequence[str]
-    ) -> dict[str, int]:
+    def counted_sweep(self: RigSystem, bits: Sequence[int], width: int, goals: Sequence[str]) -> dict[str, int]:
         counted["sweeps"] += 1
         counted["columns"] += width
         return original(self, bits, width, goals)
