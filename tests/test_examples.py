@@ -184,5 +184,5 @@ def test_how_it_is_written(name: str) -> None:
     lines = (EXAMPLES / name).read_text(encoding="utf-8").splitlines()
     heading = [line for line in lines[: lines.index("")] if line.startswith("#")]
     assert any("Invented: no real" in line for line in heading)
-    assert 25 <= len(lines) <= 70
+    assert 15 <= len(lines) <= 70
     assert max(map(len, lines)) <= 110

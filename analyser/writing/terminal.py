@@ -29,7 +29,7 @@ def console(stream: TextIO | None = None) -> Console:
     """A console without emoji, markup or colour where a person isn't looking (pipe, NO_COLOR)."""
     stream = stream or sys.stdout
     terminal = stream.isatty()
-    width = None if terminal else int(os.environ.get("COLUMNS") or WIDTH_OF_A_PAGE)
+    width = None if terminal else WIDTH_OF_A_PAGE  # the same bytes into every pipe
     return Console(
         file=stream,
         width=width,
