@@ -12,18 +12,29 @@ from analyser.rig.model import Contact, Effects, Failure, Nature, Part, Rig, Rol
 
 
 class Attached:
-    """The bodies of a rig with a link of its own in each of their contacts, one rig for all of them.
+    """Bodies of a rig with a link of its own in each of their contacts.
 
-    A body's contacts are those of its points with other parts, and ropes' stations at it.
+    A body's contacts are those of its points with other parts, and ropes' stations at it. Links in
+    contacts change nothing for other bodies, so that one rig serves them all; a link between a rope
+    and the point it runs through does (what moves with somebody beside it would end at the point),
+    so that such a body has a rig of its own.
     """
 
     def __init__(self, rig: Rig, bodies: Sequence[str], already: Effects | None = None) -> None:
         self.already = already
         self.links: dict[str, list[Failure]] = {}
+        self.made: dict[str, tuple[Rig, Structure]] = {}
+        runs = {s.part for rope in rig.ropes for s in rope.stations if s.role is Role.RUN}
+        apart = [body for body in bodies if not runs.isdisjoint((body, *rig.parts[body].points))]
+        shared = rig
         for body in bodies:
-            rig, self.links[body] = _detachable(rig, body)
-        self.rig = rig
-        self.structure = Structure(rig, loose=False)
+            if body not in apart:
+                shared, self.links[body] = _detachable(shared, body)
+        made = (shared, Structure(shared, loose=False))
+        self.made |= dict.fromkeys(self.links, made)
+        for body in apart:
+            own, self.links[body] = _detachable(rig, body)
+            self.made[body] = (own, Structure(own, loose=False))
 
     def number(self, body: str) -> int:
         """The largest number of disjoint groups of a body's contacts, each of which holds it alone.
@@ -32,7 +43,8 @@ class Attached:
         """
         if not self.links[body]:
             return 0
-        system = RigSystem(self.rig, self.links[body], self.already, self.structure)
+        rig, structure = self.made[body]
+        system = RigSystem(rig, self.links[body], self.already, structure)
         system.goals = [body]
         packed: Packing = Search(system).independent(body)
         return packed.number or 0
