@@ -2,248 +2,55 @@
 
 from __future__ import annotations
 
-import importlib
-import pkgutil
+import json
 
 import pytest
 from rigs import checked
 
-import analyser.findings
+from analyser.commands.main import main
+from analyser.findings.finding import Rule
 from analyser.findings.rules import RULES
 
-CASES = {
-    "not-held": (
-        """
-        anchor bolt
-        person sam: points waist   # here
-        attach bolt - strap s
-        """,
-        """
-        anchor bolt
-        person sam: points waist
-        attach bolt - strap s - sam.waist
-        """,
-    ),
-    "only-by-person": (
-        """
-        anchor bolt
-        person vic: points waist, chest
-        person sam: points waist   # here
-        attach bolt - strap s - vic.waist
-        attach vic.chest - strap t - sam.waist
-        """,
-        """
-        anchor bolt
-        person vic: points waist, chest
-        person sam: points waist
-        attach bolt - strap s - vic.waist
-        attach s - strap t - sam.waist
-        """,
-    ),
-    "single-point": (
-        """
-        anchor bolt, post
-        ring master   # here
-        person sam: points waist
-        attach bolt - master
-        attach post - master
-        attach master - strap one - sam.waist
-        attach master - strap two - sam.waist
-        """,
-        """
-        anchor bolt, post
-        ring master
-        person sam: points waist
-        attach bolt - master
-        attach master - strap one - sam.waist
-        attach post - strap two - sam.waist
-        """,
-    ),
-    "held-by-hands": (
-        """
-        anchor bolt
-        person jo: standing
-        load bag   # here
-        attach bolt - brake bar
-        bar: operated by jo
-        rope line
-            gripped by bar
-            tied to bag
-        """,
-        """
-        anchor bolt
-        person jo: standing
-        load bag
-        attach bolt - brake bar
-        bar: operated by jo, self-locking
-        rope line
-            gripped by bar
-            tied to bag
-        """,
-    ),
-    "fewer-independent": (
-        """
-        anchor bolt
-        person sam: points waist, chest   # here
-        attach bolt - strap one - sam.waist
-        attach bolt - strap two - sam.chest
-        """,
-        """
-        anchor bolt, post
-        person sam: points waist, chest
-        attach bolt - strap one - sam.waist
-        attach post - strap two - sam.chest
-        """,
-    ),
-    "shared-edge": (
-        """
-        anchor left, right
-        edge lip: padded by mat   # here
-        pad mat
-        person sam: points waist, chest
-        rope red
-            tied to left
-            over lip
-            tied to sam.waist
-        rope green
-            tied to right
-            over lip
-            tied to sam.chest
-        """,
-        """
-        anchor left, right
-        edge lip: padded by mat
-        pad mat
-        person sam: points waist, chest
-        rope red
-            tied to left
-            over lip
-            tied to sam.waist
-        rope green
-            tied to right
-            tied to sam.chest
-        """,
-    ),
-    "litter-tips": (
-        """
-        anchor bolt
-        litter basket: points head, foot
-        attach bolt - strap one - basket.head
-        attach bolt - strap two - basket.foot
-        strap three
-        attach bolt - three
-        """,
-        """
-        anchor bolt
-        litter basket: points head, foot, head-right, foot-right
-        attach bolt - strap one - basket.head
-        attach bolt - strap two - basket.foot
-        attach bolt - strap three - basket.head-right
-        attach bolt - strap four - basket.foot-right
-        """,
-    ),
-    "unused-part": (
-        """
-        anchor bolt
-        ring idle   # here
-        person sam
-        attach bolt - strap s - sam
-        """,
-        """
-        anchor bolt
-        ring idle
-        person sam
-        attach bolt - idle - strap s - sam
-        """,
-    ),
-    "repeated-contact": (
-        """
-        anchor bolt
-        ring eye
-        person sam
-        attach bolt - eye - sam
-        attach bolt - eye   # here
-        """,
-        """
-        anchor bolt
-        ring eye
-        person sam
-        attach bolt - eye - sam
-        attach bolt - sam
-        """,
-    ),
-    "below-not-said": (
-        """
-        anchor top, stake
-        person jo: standing
-        load bag
-        attach top - pulley wheel
-        attach stake - brake bar
-        bar: operated by jo, self-locking
-        rope line   # here
-            tied to bag
-            through wheel
-            gripped by bar
-        """,
-        """
-        anchor top
-        anchor stake: not below
-        person jo: standing
-        load bag
-        attach top - pulley wheel
-        attach stake - brake bar
-        bar: operated by jo, self-locking
-        rope line
-            tied to bag
-            through wheel
-            gripped by bar
-        """,
-    ),
-    "unknown-knot": (
-        """
-        anchor bolt
-        person sam
-        rope line
-            tied to bolt with bowlin   # here
-            tied to sam
-        """,
-        """
-        anchor bolt
-        person sam
-        rope line
-            tied to bolt with bowline
-            tied to sam
-        """,
-    ),
-}
+BY_NAME = {rule.name: rule for rule in RULES}
 
 
-@pytest.mark.parametrize("rule", CASES)
-def test_the_rule_fires_where_it_is_earned(rule: str) -> None:
-    wrong = CASES[rule][0]
-    result = checked(wrong)
-    found = [finding for finding in result.findings if finding.rule == rule]
+@pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.name)
+def test_the_rule_fires_where_it_is_earned(rule: Rule) -> None:
+    found = [finding for finding in checked(rule.wrong).findings if finding.rule == rule.name]
     assert found
-    here = [k for k, line in enumerate(wrong.strip().splitlines(), 2) if line.endswith("# here")]
+    here = [k for k, line in enumerate(rule.wrong.strip().splitlines(), 2) if line.endswith("# here")]
     if here:
         assert {finding.place.line for finding in found} == set(here)
 
 
-@pytest.mark.parametrize("rule", CASES)
-def test_the_rule_is_silent_on_the_nearest_neighbour(rule: str) -> None:
-    assert rule not in {finding.rule for finding in checked(CASES[rule][1]).findings}
+@pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.name)
+def test_the_rule_is_silent_on_the_nearest_neighbour(rule: Rule) -> None:
+    assert rule.name not in {finding.rule for finding in checked(rule.right).findings}
 
 
-def test_every_rule_has_a_page_with_its_source_and_a_case() -> None:
-    names = set()
-    for module in pkgutil.iter_modules(analyser.findings.__path__):
-        loaded = importlib.import_module(f"analyser.findings.{module.name}")
-        if hasattr(loaded, "NAME"):
-            names.add(loaded.NAME)
-            assert loaded.find in RULES
-            assert "ource:" in (loaded.__doc__ or "")
-    assert names - {"as-written"} <= set(CASES)
-    assert len(names) == len(RULES)
+@pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.name)
+def test_the_rule_has_a_page(rule: Rule, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["explain", rule.name]) == 0
+    page = capsys.readouterr().out
+    assert rule.name in page
+    for words in (rule.means, rule.matters, rule.mends, rule.source):
+        assert words.split()[0] in page
+    assert rule.source
+    assert main(["explain", rule.name, "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["rule"] == rule.name
+
+
+def test_every_finding_belongs_to_a_rule() -> None:
+    for rule in RULES:
+        assert {finding.rule for finding in checked(rule.wrong).findings} <= set(BY_NAME)
+
+
+def test_rules_are_listed_and_a_near_miss_is_told(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["explain"]) == 0
+    page = capsys.readouterr().out
+    assert all(rule.name in page for rule in RULES)
+    assert main(["explain", "single-pont"]) == 2
+    assert "did you mean `single-point`?" in capsys.readouterr().err
 
 
 def test_an_accepted_failure_is_shown_with_its_reason_and_fails_nothing() -> None:

@@ -19,6 +19,7 @@ COMMANDS = {
     "rank": "on which parts the most hangs; with likelihoods, how likely a body falls",
     "mend": "which one addition takes away the most small failure sets, with the lines to paste",
     "draw": "draw the rig with its weak points marked, or what is left after a failure",
+    "explain": "what a finding means, why it matters, what mends it",
     "kinds": "the catalogue of kinds of parts",
 }
 EPILOG = (
@@ -70,6 +71,9 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
             "--failing", action="append", default=[], metavar="FAILURE", help="draw what is left after it (repeatable)"
         )
         one.add_argument("--system-dot", action="store_true", help="render with the machine's own Graphviz `dot`")
+    elif name == "explain":
+        one.add_argument("name", nargs="?", metavar="RULE", help="a finding's rule (default: list them)")
+        one.add_argument("--json", action="store_true", help="as JSON, for scripts")
     elif name == "kinds":
         one.add_argument("--json", action="store_true", help="as JSON, for scripts")
 

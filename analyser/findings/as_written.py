@@ -1,25 +1,127 @@
-"""What reading the file showed and no failure does: idle parts, contacts said twice, and the like.
-
-`unused-part`: nothing touches a declared part. `repeated-contact`: the same contact is said twice,
-and is still one. `below-not-said`: whether an end worked from the ground lies under the bodies
-decides whether it can hold them. `unknown-knot`: a knot that the catalogue does not know.
-Source: common practice, no source.
-"""
+"""What reading the file showed and no failure does: idle parts, contacts said twice, and the like."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
-from analyser.findings.finding import Finding, Severity
+from analyser.findings.finding import Finding, Rule, Severity
 from analyser.holding.outcome import Outcome
 from analyser.rig.model import Rig
 
-NAME = "as-written"
-SEVERITIES = {"unknown-knot": Severity.NOTE}
+
+def _noted(name: str, severity: Severity) -> Callable[[Rig, Outcome], Iterator[Finding]]:
+    """Tell the cautions of one name that were noted while the rig was read."""
+
+    def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
+        for caution in rig.cautions:
+            if caution.rule == name:
+                bodies = tuple(one for one in caution.about if one in outcome.failure_sets)
+                yield Finding(name, severity, caution.about, bodies, caution.place, caution.text)
+
+    return find
 
 
-def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
-    for caution in rig.cautions:
-        severity = SEVERITIES.get(caution.rule, Severity.CAUTION)
-        bodies = tuple(name for name in caution.about if name in outcome.failure_sets)
-        yield Finding(caution.rule, severity, caution.about, bodies, caution.place, caution.text)
+UNUSED_PART = Rule(
+    name="unused-part",
+    severity=Severity.CAUTION,
+    means="Nothing touches a declared part, or nothing runs over an edge, or a pad guards nothing.",
+    matters="A part that stands in the list and in no chain is often one that somebody meant to attach.",
+    mends="Attach it, or take it out.",
+    source="common practice, no source",
+    wrong="""
+anchor bolt
+ring idle   # here
+person sam
+attach bolt - strap s - sam
+""",
+    right="""
+anchor bolt
+ring idle
+person sam
+attach bolt - idle - strap s - sam
+""",
+    find=_noted("unused-part", Severity.CAUTION),
+)
+
+REPEATED_CONTACT = Rule(
+    name="repeated-contact",
+    severity=Severity.CAUTION,
+    means="The same two parts are said to touch twice.",
+    matters="Said twice it is still one contact: a second connector between them would be a part of its own.",
+    mends="Take one of the lines out, or name the second part.",
+    source="common practice, no source",
+    wrong="""
+anchor bolt
+ring eye
+person sam
+attach bolt - eye - sam
+attach bolt - eye   # here
+""",
+    right="""
+anchor bolt
+ring eye
+person sam
+attach bolt - eye - sam
+attach bolt - sam
+""",
+    find=_noted("repeated-contact", Severity.CAUTION),
+)
+
+BELOW_NOT_SAID = Rule(
+    name="below-not-said",
+    severity=Severity.CAUTION,
+    means="A rope end is worked from the ground behind a pulley, and it is not said whether its anchor lies below.",
+    matters="An anchor under the bodies keeps a rope end but holds nothing up. Until told, it counts as above.",
+    mends="Write `below` on the anchor, or `not below` to say that you have looked.",
+    source="common practice, no source",
+    wrong="""
+anchor top, stake
+person jo: standing
+load bag
+attach top - pulley wheel
+attach stake - brake bar
+bar: operated by jo, self-locking
+rope line   # here
+    tied to bag
+    through wheel
+    gripped by bar
+""",
+    right="""
+anchor top
+anchor stake: not below
+person jo: standing
+load bag
+attach top - pulley wheel
+attach stake - brake bar
+bar: operated by jo, self-locking
+rope line
+    tied to bag
+    through wheel
+    gripped by bar
+""",
+    find=_noted("below-not-said", Severity.CAUTION),
+)
+
+UNKNOWN_KNOT = Rule(
+    name="unknown-knot",
+    severity=Severity.NOTE,
+    means="A knot has a name that the catalogue does not know.",
+    matters="Nothing depends on a knot's name yet, but a misspelt one is no help to who reads the plan.",
+    mends="Spell it as `stillheld kinds` does, or add it: `kind NAME like knot`.",
+    source="common practice, no source",
+    wrong="""
+anchor bolt
+person sam
+rope line
+    tied to bolt with bowlin   # here
+    tied to sam
+""",
+    right="""
+anchor bolt
+person sam
+rope line
+    tied to bolt with bowline
+    tied to sam
+""",
+    find=_noted("unknown-knot", Severity.NOTE),
+)

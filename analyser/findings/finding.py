@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
+from analyser.holding.outcome import Outcome
 from analyser.reading.mistakes import Place
 from analyser.rig.model import Rig
 
@@ -29,6 +31,25 @@ class Finding:
     place: Place
     text: str
     accepted: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """One thing worth saying, and its page: `stillheld explain NAME` prints it, the tests run it.
+
+    The rule fires on the rig `wrong` (on the line that ends in `# here`, where there is one) and is
+    silent on `right`, its nearest neighbour. Both go without their title line.
+    """
+
+    name: str
+    severity: Severity
+    means: str
+    matters: str
+    mends: str
+    source: str
+    wrong: str
+    right: str
+    find: Callable[[Rig, Outcome], Iterator[Finding]]
 
 
 def place_of(rig: Rig, name: str) -> Place:

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-
 from analyser.findings import (
-    as_written,
     fewer_independent,
     held_by_hands,
     litter_tips,
@@ -14,25 +11,27 @@ from analyser.findings import (
     shared_edge,
     single_point,
 )
-from analyser.findings.finding import Finding
+from analyser.findings.as_written import BELOW_NOT_SAID, REPEATED_CONTACT, UNKNOWN_KNOT, UNUSED_PART
+from analyser.findings.finding import Finding, Rule
 from analyser.holding.outcome import Outcome
 from analyser.rig.model import Rig
 
-Rule = Callable[[Rig, Outcome], Iterator[Finding]]
-
 RULES: tuple[Rule, ...] = (
-    not_held.find,
-    only_by_person.find,
-    single_point.find,
-    held_by_hands.find,
-    fewer_independent.find,
-    shared_edge.find,
-    litter_tips.find,
-    as_written.find,
+    not_held.RULE,
+    only_by_person.RULE,
+    single_point.RULE,
+    held_by_hands.RULE,
+    fewer_independent.RULE,
+    shared_edge.RULE,
+    litter_tips.RULE,
+    BELOW_NOT_SAID,
+    UNUSED_PART,
+    REPEATED_CONTACT,
+    UNKNOWN_KNOT,
 )
 
 
 def findings(rig: Rig, outcome: Outcome) -> tuple[Finding, ...]:
     """Every finding of one state, by line, then by rule, then by text."""
-    found = [finding for rule in RULES for finding in rule(rig, outcome)]
+    found = [finding for rule in RULES for finding in rule.find(rig, outcome)]
     return tuple(sorted(found, key=lambda f: (f.place, f.rule, f.about, f.text)))

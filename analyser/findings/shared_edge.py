@@ -1,20 +1,12 @@
-"""All the ropes of a body pass over one guarded edge.
-
-The edge and its guard count as two, since both must let go; but they share one place, and one
-slip of a pad bares every rope. Keep one rope clear of the edge, or guard each with its own pad.
-Source: safety alert 3374 on ropes rigged over an edge, of which an extract was seen (facts 11.9,
-S14).
-"""
+"""All the ropes of a body pass over one guarded edge."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-from analyser.findings.finding import Finding, Severity, listed
+from analyser.findings.finding import Finding, Rule, Severity, listed
 from analyser.holding.outcome import Outcome
 from analyser.rig.model import Nature, Rig, Role
-
-NAME = "shared-edge"
 
 
 def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
@@ -36,7 +28,7 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
             f"only what guards it there ({listed(sorted(lost[name]))}) keeps it from being a single point"
         )
         place = rig.parts[name].place
-        yield Finding(NAME, Severity.CAUTION, (name,), tuple(sorted(bodies)), place, text)
+        yield Finding(RULE.name, RULE.severity, (name,), tuple(sorted(bodies)), place, text)
 
 
 def _guards(rig: Rig) -> dict[str, set[str]]:
@@ -47,3 +39,44 @@ def _guards(rig: Rig) -> dict[str, set[str]]:
             if station.role is Role.OVER:
                 found[station.part] |= set(station.guards)
     return found
+
+
+RULE = Rule(
+    name="shared-edge",
+    severity=Severity.CAUTION,
+    means="All the ropes of a body pass over one guarded edge.",
+    matters=(
+        "The edge and its guards count as two, since both must let go; but they share one place, and "
+        "one slip of a pad bares the ropes."
+    ),
+    mends="Keep one rope clear of the edge, or guard each rope with a pad of its own.",
+    source="safety alert 3374 on ropes rigged over an edge, an extract seen (facts 11.9, S14)",
+    wrong="""
+anchor left, right
+edge lip: padded by mat   # here
+pad mat
+person sam: points waist, chest
+rope red
+    tied to left
+    over lip
+    tied to sam.waist
+rope green
+    tied to right
+    over lip
+    tied to sam.chest
+""",
+    right="""
+anchor left, right
+edge lip: padded by mat
+pad mat
+person sam: points waist, chest
+rope red
+    tied to left
+    over lip
+    tied to sam.waist
+rope green
+    tied to right
+    tied to sam.chest
+""",
+    find=find,
+)

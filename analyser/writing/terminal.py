@@ -68,7 +68,7 @@ def check_page(result: Result, file: str) -> RenderableType:
     if others:
         rows.append(heading("Worth a look"))
         for finding in others:
-            rows.append(hanging(f"line {finding.place.line}", f"{finding.severity}: {finding.text}"))
+            rows.append(hanging(f"line {finding.place.line}", f"{finding.severity}: {finding.text} ({finding.rule})"))
     rows += [
         heading(
             "Required" if not rig.requirements[0].assumed else "Required (house defaults: the file asks for nothing)"
