@@ -356,10 +356,14 @@ def against(rig: Rig, body: str, effects: Effects) -> Effects:
 
 
 def _stays(rig: Rig, body: str, effects: Effects, loose: bool = False) -> bool:
-    """Is the body held after these effects, and also before them?"""
+    """Is the body held after these effects, and in the strict reading also before them?
+
+    "A body that isn't held to begin with falls in every scenario" speaks of the answer, which is
+    strict; whether somebody is held loosely is asked of each scenario by itself.
+    """
     if body not in held(rig, against(rig, body, effects), loose=loose):
         return False
-    return body in held(rig, NO_EFFECTS, loose=loose)
+    return loose or body in held(rig, NO_EFFECTS)
 
 
 def body_held(rig: Rig, body: str, failures: Iterable[Failure], loose: bool = False) -> bool:

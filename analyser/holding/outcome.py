@@ -160,8 +160,6 @@ def _scenarios(system: RigSystem, scenarios: list[Effects], review: Review | Non
         asked = dict.fromkeys(system.goals, (1 << len(columns)) - 1)
         for goal, held in system.read(system.loose, again, len(columns), asked).items():
             loosely[goal] = {columns[k] for k in positions(held)}
-            if not strict[goal] & 1 and 0 not in loosely[goal]:
-                loosely[goal] = set()
     tipping = review.tips(scenarios, strict) if review else system.tips(rows, strict, width)
     found = []
     for column in range(width):

@@ -118,7 +118,9 @@ def checked(kind: str, size: int, order: int) -> tuple[int, int]:
                 for event in scenario:
                     rows[event][column >> 3] |= 1 << (column & 7)
             bits = [int.from_bytes(row, "little") for row in rows]
-            for goal, held in system.sweep(bits, len(group), system.goals).items():
+            for goal, held in system.sweep(
+                bits, len(group), dict.fromkeys(system.goals, (1 << len(group)) - 1)
+            ).items():
                 down = bin(held | 1 << len(group))[:2:-1]
                 for column, scenario in enumerate(group):
                     if down[column] == "0":

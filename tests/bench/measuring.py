@@ -9,7 +9,7 @@ import statistics
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, TypeVar
@@ -81,10 +81,10 @@ def counting() -> Iterator[dict[str, int]]:
     counted = {"sweeps": 0, "columns": 0}
     original = RigSystem.sweep
 
-    def counted_sweep(self: RigSystem, bits: Sequence[int], width: int, goals: Sequence[str]) -> dict[str, int]:
+    def counted_sweep(self: RigSystem, bits: Sequence[int], width: int, asked: Mapping[str, int]) -> dict[str, int]:
         counted["sweeps"] += 1
         counted["columns"] += width
-        return original(self, bits, width, goals)
+        return original(self, bits, width, asked)
 
     RigSystem.sweep = counted_sweep  # type: ignore[method-assign]
     try:

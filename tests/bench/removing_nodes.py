@@ -75,7 +75,7 @@ def swept(system: RigSystem, order: int) -> dict[str, int]:
     """One sweep over every single failure or every pair, a column each, in the order of `combinations`."""
     size = len(system.events)
     if order == 1:
-        return system.sweep([1 << event for event in range(size)], size, system.goals)
+        return system.sweep([1 << event for event in range(size)], size, dict.fromkeys(system.goals, (1 << size) - 1))
     width = size * (size - 1) // 2
     bits = [0] * size
     rows = [bytearray(width // 8 + 1) for _ in range(size)]
@@ -86,4 +86,4 @@ def swept(system: RigSystem, order: int) -> dict[str, int]:
             rows[second][at >> 3] |= 1 << (at & 7)
             at += 1
     bits = [block | int.from_bytes(row, "little") for block, row in zip(bits, rows, strict=True)]
-    return system.sweep(bits, width, system.goals)
+    return system.sweep(bits, width, dict.fromkeys(system.goals, (1 << width) - 1))
