@@ -1,8 +1,11 @@
-"""A rig falls into portions that share nothing but ground parts: each is searched on its own.
+"""What each body can depend on: a rig is searched in portions that are as small as may be.
 
 A ground part that isn't `below` is held exactly while it is there, whatever happens elsewhere, so
-nothing passes through it from one portion to another. Each portion keeps, beside its own parts,
-whatever may ever move with a part on its ropes, so that rule 5 is answered exactly as in the whole.
+nothing passes through it from one portion to another. Within a portion, what holds a body lies on
+some way from it to the ground that meets nothing twice: whatever only hangs from such a way, another
+team's rope on the same ring say, can fail or not without any difference. Each portion keeps,
+beside its own parts, whatever may ever move with a part on its ropes, so that rule 5 is answered
+exactly as in the whole.
 """
 
 from __future__ import annotations
@@ -58,15 +61,105 @@ def portions(rig: Rig, structure: Structure, failures: Iterable[Failure]) -> lis
         beside.setdefault(contact.b, []).append(contact)
     touching = _touching(events)
     moved: dict[str, set[str]] = {}
+    spans = {span: rope for rope in rig.ropes for span in rope.spans}
     for section in structure.sections:
         near = moved.setdefault(section.rope.name, set())
         for p in structure.movers(section):
-            near |= {structure.names[v] for v in structure.reach(p)} & rig.parts.keys()
-    found = []
-    for root, bodies in groups.items():
-        names = _with_neighbours(rig, members[root], ropes[root], beside, moved)
-        found.append(_portion(rig, tuple(bodies), names, ropes[root], events, touching, beside))
-    return found
+            near |= {structure.names[v] for v in structure.reach(p)}
+    found: dict[tuple[frozenset[str], frozenset[str]], list[str]] = {}
+    for root, inside in groups.items():
+        graph = _graph(rig, members[root], ropes[root])
+        for one in inside:
+            way = _between(rig, graph, one)
+            own = {one, *rig.parts[one].points, *(name for name in way if name in rig.parts)}
+            mine = {rope.name for rope in ropes[root] if f"rope {rope.name}" in way}
+            for rope_name in sorted(mine):
+                mine |= {spans[span].name for span in moved.get(rope_name, ()) if span in spans}
+            names = _with_neighbours(rig, own, [r for r in rig.ropes if r.name in mine], beside, moved)
+            found.setdefault((frozenset(names), frozenset(mine)), []).append(one)
+    return [
+        _portion(rig, tuple(bodies), set(names), [r for r in rig.ropes if r.name in mine], events, touching, beside)
+        for (names, mine), bodies in found.items()
+    ]
+
+
+def _within_a_person(rig: Rig, contact: Contact) -> bool:
+    one, two = rig.parts[contact.a], rig.parts[contact.b]
+    return any(p.nature is Nature.PERSON and o.body == p.name for p, o in ((one, two), (two, one)))
+
+
+GROUND = "the ground"
+Graph = dict[str, set[str]]
+
+
+def _graph(rig: Rig, members: set[str], ropes: list[Rope]) -> Graph:
+    """A portion as a graph: contacts, needs, each rope joined to all its stations, and the ground.
+
+    People are not joined to their own points: nothing is held through somebody else.
+    """
+    graph: Graph = {GROUND: set()}
+
+    def join(a: str, b: str) -> None:
+        a = GROUND if a in rig.parts and _firm(rig.parts[a]) else a
+        b = GROUND if b in rig.parts and _firm(rig.parts[b]) else b
+        if a != b:
+            graph.setdefault(a, set()).add(b)
+            graph.setdefault(b, set()).add(a)
+
+    for name in members:
+        if rig.parts[name].nature is Nature.GROUND:  # one that is `below`: anchored, if not held
+            join(name, GROUND)
+        for need in rig.parts[name].needs:
+            for foot in need.parts:
+                join(name, foot)
+    for contact in rig.contacts:
+        if (contact.a in members or contact.b in members) and not _within_a_person(rig, contact):
+            join(contact.a, contact.b)
+    for rope in ropes:
+        for station in rope.stations:
+            if station.role in (Role.TIE, Role.RUN, Role.GRIP):
+                join(f"rope {rope.name}", station.part)
+    return graph
+
+
+def _between(rig: Rig, graph: Graph, body: str) -> set[str]:
+    """Everything on some way from a body to the ground that meets nothing twice.
+
+    With an edge put between body and ground, it is the biconnected component of that edge
+    (Tarjan 1972, from memory).
+    """
+    points = set(rig.parts[body].points)
+
+    def beside(name: str) -> list[str]:
+        own = points if name == body else {body} if name in points else set()
+        return sorted(graph.get(name, set()) | own)
+
+    number = {body: 0, GROUND: 1}
+    low = {body: 0, GROUND: 0}
+    trail: list[tuple[str, str]] = [(body, GROUND)]
+    stack = [(GROUND, body, iter(beside(GROUND)))]
+    while stack:
+        here, above, further = stack[-1]
+        for there in further:
+            if here == GROUND and there == body:
+                continue
+            if there not in number:
+                number[there] = low[there] = len(number)
+                trail.append((here, there))
+                stack.append((there, here, iter(beside(there))))
+                break
+            if there != above and number[there] < number[here]:
+                trail.append((here, there))
+                low[here] = min(low[here], number[there])
+        else:
+            stack.pop()
+            if stack:
+                parent = stack[-1][0]
+                low[parent] = min(low[parent], low[here])
+                if low[here] >= number[parent]:  # a component of its own, off every way to the body
+                    while trail.pop() != (parent, here):
+                        pass
+    return {name for edge in trail for name in edge} - {GROUND}
 
 
 def _firm(part: Part) -> bool:
@@ -83,7 +176,7 @@ def _with_neighbours(
         for need in rig.parts[name].needs:
             names |= set(need.parts)
     for rope in ropes:
-        names |= moved.get(rope.name, set())
+        names |= moved.get(rope.name, set()) & rig.parts.keys()
         for station in rope.stations:
             names |= {station.part, *station.guards, *rig.parts[station.part].guards}
     for name in list(names):
