@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from analyser.holding.search import Packing, Search
@@ -12,29 +12,18 @@ from analyser.rig.model import Contact, Effects, Failure, Nature, Part, Rig, Rol
 
 
 class Attached:
-    """Bodies of a rig with a link of its own in each of their contacts.
+    """Bodies of a rig with a link of its own in each of their contacts, one rig for all of them.
 
-    A body's contacts are those of its points with other parts, and ropes' stations at it. Links in
-    contacts change nothing for other bodies, so that one rig serves them all; a link between a rope
-    and the point it runs through does (what moves with somebody beside it would end at the point),
-    so that such a body has a rig of its own.
+    A body's contacts are those of its points with other parts, and ropes' stations at it.
     """
 
     def __init__(self, rig: Rig, bodies: Sequence[str], already: Effects | None = None) -> None:
         self.already = already
         self.links: dict[str, list[Failure]] = {}
-        self.made: dict[str, tuple[Rig, Structure]] = {}
-        runs = {s.part for rope in rig.ropes for s in rope.stations if s.role is Role.RUN}
-        apart = [body for body in bodies if not runs.isdisjoint((body, *rig.parts[body].points))]
-        shared = rig
         for body in bodies:
-            if body not in apart:
-                shared, self.links[body] = _detachable(shared, body)
-        made = (shared, Structure(shared, loose=False))
-        self.made |= dict.fromkeys(self.links, made)
-        for body in apart:
-            own, self.links[body] = _detachable(rig, body)
-            self.made[body] = (own, Structure(own, loose=False))
+            rig, self.links[body] = _detachable(rig, body)
+        self.rig = rig
+        self.structure = Structure(rig, loose=False)
 
     def number(self, body: str) -> int:
         """The largest number of disjoint groups of a body's contacts, each of which holds it alone.
@@ -43,8 +32,7 @@ class Attached:
         """
         if not self.links[body]:
             return 0
-        rig, structure = self.made[body]
-        system = RigSystem(rig, self.links[body], self.already, structure)
+        system = RigSystem(self.rig, self.links[body], self.already, self.structure)
         system.goals = [body]
         packed: Packing = Search(system).independent(body)
         return packed.number or 0
@@ -56,12 +44,11 @@ def _detachable(rig: Rig, body: str) -> tuple[Rig, list[Failure]]:
     parts = dict(rig.parts)
     parts[body] = replace(parts[body], standing=False, exposed=False)
     place = rig.parts[body].place
-    links: list[str] = []
+    failures: list[Failure] = []
 
-    def link() -> str:
-        name = f"attachment {len(links) + 1} of {body}"
-        links.append(name)
-        parts[name] = Part(name, "link", Nature.JOINT, place)
+    def opened(effect: Callable[[frozenset[str]], Effects]) -> str:
+        name = f"attachment {len(failures) + 1} of {body}"
+        failures.append(Failure(f"{name} is opened", name, "is opened", effect(frozenset({name})), place))
         return name
 
     contacts: list[Contact] = []
@@ -70,19 +57,16 @@ def _detachable(rig: Rig, body: str) -> tuple[Rig, list[Failure]]:
             contacts.append(contact)
             continue
         mine, other = (contact.a, contact.b) if contact.a in own else (contact.b, contact.a)
-        name = link()
+        name = opened(lambda names: Effects(gone=names))
+        parts[name] = Part(name, "link", Nature.JOINT, place)
         contacts += [Contact(mine, name, contact.place), Contact(name, other, contact.place)]
     ropes: list[Rope] = []
     for rope in rig.ropes:
         stations: list[Station] = []
         for station in rope.stations:
             if station.role is Role.RUN and station.part in own:
-                name = link()
-                contacts.append(Contact(station.part, name, station.place))
-                stations.append(replace(station, part=name))
-            else:
-                stations.append(station)
+                station = replace(station, opened_by=opened(lambda names: Effects(open_hands=names)))
+            stations.append(station)
         ropes.append(replace(rope, stations=tuple(stations)))
-    failures = [Failure(f"{n} is opened", n, "is opened", Effects(gone=frozenset({n})), place) for n in links]
     apart = replace(rig, parts=parts, contacts=tuple(contacts), ropes=tuple(ropes), failures=tuple(failures))
     return apart, failures

@@ -463,7 +463,8 @@ class Solver:
         """The columns in which the section exists: gripped at both ends, whole between them."""
         batch, stations = self.batch, section.rope.stations
         bits = self._grips_at(stations[section.first], guards) & self._grips_at(stations[section.last], guards)
-        bits &= guards[section.ends[0]] & guards[section.ends[1]]
+        for v, hand in (section.parts[0], section.parts[-1]):
+            bits &= guards[v] & self._gripped(hand)
         for span in section.spans:
             bits &= ~batch.cut.get(span, 0)
         for station in stations[section.first + 1 : section.last]:

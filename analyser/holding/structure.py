@@ -116,7 +116,7 @@ class Section:
 
     `first` and `last` are the gripping stations; `low` and `high` the stations where its end parts
     are (another one where a stopper jams); `parts` the variables of the stations on it, in order,
-    each with the person whose open hand takes it off the rope (or None).
+    each with whose opening takes it off the rope (`Effects.open_hands`; None for most).
     """
 
     rope: Rope
@@ -235,7 +235,7 @@ class Structure:
         for station in rope.stations[low : high + 1]:
             if station.role in (Role.OVER, Role.STOPPER) or (station.role is Role.HAND and not self.loose):
                 continue
-            hand = station.part if station.role is Role.HAND else None
+            hand = station.part if station.role is Role.HAND else station.opened_by
             found.append((self.index[station.part], hand))
         return tuple(found)
 

@@ -139,6 +139,9 @@ class Station:
     guards: tuple[str, ...] = ()
     slack: Quantity | None = None
     """Slack in the span before this station."""
+    opened_by: str | None = None
+    """Whose opening (`Effects.open_hands`) takes the rope off its part here: how a rope that runs
+    through a body's point is detached when attachments are counted."""
 
 
 @dataclass(frozen=True, slots=True)
