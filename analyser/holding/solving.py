@@ -521,9 +521,11 @@ class Solver:
     ) -> _Grip | None:
         mine = moving[p]
         along = [mine.get(v, 0) & where for v, where in on]
+        person = p < len(self.structure.parts) and self.structure.parts[p].nature is Nature.PERSON
         base = 0
-        for bits in along:
-            base |= bits
+        for (v, where), bits in zip(on, along, strict=True):
+            if person or v == p:  # a part has to be on the section itself; a person only to move with one
+                base |= bits & where
         base &= there & guards[p]
         if not base:
             return None
