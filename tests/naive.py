@@ -1,4 +1,4 @@
-"""A second opinion on who is held, written from `holding.md` alone and deliberately plain.
+"""A second opinion on who is held, written from `analyser/holding/rules.md` alone and deliberately plain.
 
 One scenario at a time, sets and recursion, no cleverness: the engine is compared with it on small
 rigs. It shares no code with the engine. The recursion of rule 5 is memoised by the spans taken

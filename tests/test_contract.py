@@ -166,3 +166,23 @@ def test_draw_refuses_what_it_cannot_write(tmp_path: Path, capsys: pytest.Captur
     assert "cannot be written" in capsys.readouterr().err
     assert main(["draw", LOWER, "-o", str(tmp_path / "a.dot")]) == 0
     assert (tmp_path / "a.dot").read_text(encoding="utf-8").startswith("digraph")
+
+
+def test_nobody_to_hold_is_never_met(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "empty.rig"
+    path.write_text('rig "x"\nanchor bolt\nperson jo: standing\n')
+    assert main(["check", str(path)]) == 1
+    assert "nobody that it speaks of has to be held" in capsys.readouterr().out.replace("\n                ", " ")
+
+
+def test_a_stopper_is_told_as_what_it_is(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "stopper.rig"
+    path.write_text(
+        'rig "x"\nanchor a\nperson pia: points waist\nrope w\n    tied to a with figure-eight\n'
+        "    gripped by descender d - pia.waist\n    stopper\nd: operated by pia\n"
+        "require everyone held with hands off\n"
+    )
+    main(["check", str(path)])
+    assert "once pia lets go, pia runs to w-stopper" in capsys.readouterr().out
+    main(["whatif", str(path), "pia lets go"])
+    assert "after running to w-stopper" in capsys.readouterr().out

@@ -125,3 +125,35 @@ rope line
 """,
     find=_noted("unknown-knot", Severity.NOTE),
 )
+
+HANGS_LOOSE = Rule(
+    name="hangs-loose",
+    severity=Severity.CAUTION,
+    means="A part touches one other thing only: nothing beyond it holds, and nothing hangs from it.",
+    matters=(
+        "A sling that a rope is tied to and that touches nothing else, a pulley that only a rope runs through: "
+        "often the contact that was meant is missing in the file."
+    ),
+    mends="Attach its other side: `attach tree - mast-sling`.",
+    source="common practice, no source",
+    wrong="""
+anchor tree, bolt
+sling mast-sling   # here
+person sam: points waist, chest
+attach bolt - strap tether - sam.chest
+rope line
+    tied to mast-sling
+    tied to sam.waist
+""",
+    right="""
+anchor tree, bolt
+sling mast-sling
+person sam: points waist, chest
+attach bolt - strap tether - sam.chest
+attach tree - mast-sling
+rope line
+    tied to mast-sling
+    tied to sam.waist
+""",
+    find=_noted("hangs-loose", Severity.CAUTION),
+)

@@ -17,9 +17,6 @@ class Severity(StrEnum):
     NOTE = "note"
 
 
-ORDER = (Severity.DANGER, Severity.CAUTION, Severity.NOTE)
-
-
 @dataclass(frozen=True, slots=True)
 class Finding:
     """`accepted` is the reason for which the file accepts it, or None."""

@@ -100,6 +100,13 @@ def in_words(legs: Legs) -> str:
     return ", with ".join([" – ".join(legs[0]), *further])
 
 
+def after_running(rig: Rig, way: tuple[str, ...]) -> str:
+    """What a way must say of its stoppers: nobody is held by one before the rope has run to it."""
+    named = [one.removesuffix(" slips") for one in way]
+    stoppers = [name for name in named if name in rig.parts and rig.parts[name].nature is Nature.STOPPER]
+    return f", after running to {' and '.join(stoppers)}" if stoppers else ""
+
+
 def _of_a_person(rig: Rig, part: Part) -> bool:
     owner = rig.parts[part.body] if part.body else part
     return owner.nature is Nature.PERSON

@@ -62,6 +62,8 @@ def _judge(case: Case) -> Judged:
         return Judged(requirement, None, (f"not checked: {LATER[requirement.rule]}",))
     if requirement.stage is not None:
         return Judged(requirement, None, ("not checked: stages are read, not analysed yet",))
+    if not case.outcome.bodies or (requirement.names and not case.named()):
+        return Judged(requirement, None, ("not checked: nobody that it speaks of has to be held in this file",))
     CHECKS[requirement.rule](case)
     if case.broken:
         shown = case.broken[:MOST_REASONS]
@@ -150,6 +152,8 @@ def _level(case: Case) -> None:
 def _some(names: list[str]) -> str:
     if len(names) == 1:
         return f"{names[0]} alone"
+    if len(names) == 2:
+        return f"either of {names[0]} and {names[1]}"
     more = f" and {len(names) - 3} more" if len(names) > 3 else ""
     return f"any one of {len(names)} ({', '.join(names[:3])}{more})"
 

@@ -8,10 +8,11 @@ from analyser.findings import (
     litter_tips,
     not_held,
     only_by_person,
+    runs_to_stopper,
     shared_edge,
     single_point,
 )
-from analyser.findings.as_written import BELOW_NOT_SAID, REPEATED_CONTACT, UNKNOWN_KNOT, UNUSED_PART
+from analyser.findings.as_written import BELOW_NOT_SAID, HANGS_LOOSE, REPEATED_CONTACT, UNKNOWN_KNOT, UNUSED_PART
 from analyser.findings.finding import Finding, Rule
 from analyser.holding.outcome import Outcome
 from analyser.rig.model import Rig
@@ -21,11 +22,13 @@ RULES: tuple[Rule, ...] = (
     only_by_person.RULE,
     single_point.RULE,
     held_by_hands.RULE,
+    runs_to_stopper.RULE,
     fewer_independent.RULE,
     shared_edge.RULE,
     litter_tips.RULE,
     BELOW_NOT_SAID,
     UNUSED_PART,
+    HANGS_LOOSE,
     REPEATED_CONTACT,
     UNKNOWN_KNOT,
 )

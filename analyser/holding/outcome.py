@@ -176,7 +176,7 @@ def _scenarios(system: RigSystem, scenarios: list[Effects], review: Review | Non
 
 
 def tipping_sets(rig: Rig, body: str, failures: Iterable[Failure], number: int) -> list[tuple[str, ...]]:
-    """The sets of exactly up to `number` (1 or 2) failures after which a body tips or falls."""
+    """The minimal sets of at most `number` (1 or 2) failures after which a body tips or falls."""
     events = list(failures)
     sets: list[tuple[Failure, ...]] = [(one,) for one in events]
     if number > 1:

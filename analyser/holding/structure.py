@@ -1,7 +1,7 @@
 """A rig as numbers, in one reading of it: variables, contacts, what bears, what moves together.
 
 Variables are the rig's parts (edges and pads apart) and its joint spans: the whole stretch of a
-rope between two neighbouring ties, a joint that touches both knots (`holding.md` section 1).
+rope between two neighbouring ties, a joint that touches both knots (`holding/rules.md` section 1).
 """
 
 from __future__ import annotations

@@ -44,7 +44,7 @@ class System(Protocol):
 class RigSystem:
     """The failures of a rig and its bodies, in the strict reading.
 
-    A body's own failure is left out where that body is asked after (`holding.md` section 2).
+    A body's own failure is left out where that body is asked after (`holding/rules.md` section 2).
     """
 
     def __init__(

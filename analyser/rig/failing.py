@@ -1,4 +1,4 @@
-"""What can fail in a rig: one event, one name, one set of effects (`holding.md` section 2)."""
+"""What can fail in a rig: one event, one name, one set of effects (`holding/rules.md` section 2)."""
 
 from __future__ import annotations
 

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 
 class Nature(StrEnum):
-    """What a part does, whatever its kind is called (`holding.md` section 1)."""
+    """What a part does, whatever its kind is called (`holding/rules.md` section 1)."""
 
     GROUND = "ground"
     JOINT = "joint"

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
 from analyser.rig.drafting import Bench
 from analyser.rig.model import (
     Caution,
@@ -13,9 +11,37 @@ from analyser.rig.model import (
     Rope,
 )
 
+HARDWARE = (Nature.JOINT, Nature.PULLEY, Nature.GRIP)
 
-def odd(bench: Bench, parts: dict[str, Part], ropes: Iterable[Rope]) -> None:
-    """What is not a mistake but ought to be seen: idle parts, ends that may lie below."""
+
+def odd(bench: Bench, parts: dict[str, Part], ropes: list[Rope]) -> None:
+    """Note everything odd: parts that nothing touches, or one thing only; ends that may lie below."""
+    _idle(bench, parts)
+    _loose(bench, parts, ropes)
+    _below_not_said(bench, parts, ropes)
+
+
+def _loose(bench: Bench, parts: dict[str, Part], ropes: list[Rope]) -> None:
+    """Hardware that touches one thing only: a chain that ends in the air."""
+    touching: dict[str, list[str]] = {}
+    for one, two in bench.contacts:
+        touching.setdefault(one, []).append(two)
+        touching.setdefault(two, []).append(one)
+    needed = {name for part in parts.values() for need in part.needs for name in need.parts}
+    guards = {g for part in parts.values() for g in part.guards}
+    for rope in ropes:
+        for station in rope.stations:
+            guards |= set(station.guards)
+            if station.role in (Role.RUN, Role.GRIP):
+                touching.setdefault(station.part, []).append(rope.name)
+    for part in parts.values():
+        around = touching.get(part.name, [])
+        if part.nature in HARDWARE and len(around) == 1 and part.name not in needed | guards:
+            text = f"only `{around[0]}` touches `{part.name}`: nothing beyond it holds, nothing hangs from it"
+            bench.cautions.append(Caution("hangs-loose", (part.name,), text, part.place))
+
+
+def _idle(bench: Bench, parts: dict[str, Part]) -> None:
     idle_apart = (Nature.POINT, Nature.KNOT, Nature.STOPPER)
     for part in parts.values():
         if part.name in bench.used or part.nature in idle_apart or part.needs:
@@ -35,6 +61,9 @@ def odd(bench: Bench, parts: dict[str, Part], ropes: Iterable[Rope]) -> None:
         else:
             text = f"nothing touches `{part.name}`: it holds nobody"
         bench.cautions.append(Caution("unused-part", (part.name,), text, part.place))
+
+
+def _below_not_said(bench: Bench, parts: dict[str, Part], ropes: list[Rope]) -> None:
     if any(part.below is not None or part.at for part in parts.values()):
         return
     for rope in ropes:

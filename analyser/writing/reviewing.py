@@ -9,7 +9,7 @@ from rich.table import Table
 from rich.text import Text
 
 from analyser.findings.finding import listed
-from analyser.findings.held_by import in_words
+from analyser.findings.held_by import after_running, in_words
 from analyser.findings.ranking import Likely, Ranked
 from analyser.findings.reasons import Reasons, Way
 from analyser.results import CAUTIONS, Result
@@ -74,7 +74,9 @@ def why_page(rig: Rig, told: Sequence[Reasons], file: str) -> RenderableType:
         if not one.ways:
             rows.append(line("none: nothing holds it"))
         for way in one.ways:
-            rows.append(hanging(str(way.number), f"by {in_words(way.legs)}{_guards(rig, way)}"))
+            rows.append(
+                hanging(str(way.number), f"by {in_words(way.legs)}{after_running(rig, way.needs)}{_guards(way)}")
+            )
         if not one.all_ways:
             rows.append(line("… and more ways than are listed here; every failure set breaks those too"))
         rows.append(heading("What breaks them all: ", one.body))
@@ -88,7 +90,7 @@ def why_page(rig: Rig, told: Sequence[Reasons], file: str) -> RenderableType:
     return Group(*rows)
 
 
-def _guards(rig: Rig, way: Way) -> str:
+def _guards(way: Way) -> str:
     """What keeps the ropes of a way whole at the edges."""
     kept = [name.removesuffix(" shifts") for name in way.needs if name.endswith(" shifts")]
     bare = [name.removesuffix(" cuts") for name in way.needs if name.endswith(" cuts")]

@@ -13,7 +13,8 @@ from rich.table import Table
 from rich.text import Text
 
 from analyser.findings.finding import listed
-from analyser.findings.held_by import held_by, in_words
+from analyser.findings.held_by import after_running, held_by, in_words
+from analyser.findings.runs_to_stopper import caught_by_stoppers
 from analyser.holding.outcome import BodyOutcome, FailureOutcome, Outcome
 from analyser.reading.mistakes import Mistake
 from analyser.results import CAUTIONS, Result
@@ -61,9 +62,7 @@ def check_page(result: Result, file: str) -> RenderableType:
     rows: list[RenderableType] = [title(rig, file)]
     rows += [heading("Who is held, and by what"), _people(rig, outcome)]
     rows += [heading("What brings them down"), *_downfalls(rig, outcome)]
-    hands = outcome.hands_off_falls
-    words = f"{listed(hands)} {'falls' if len(hands) == 1 else 'fall'}" if hands else "nobody falls"
-    rows.append(line("with every hand off at once: ", (words, "bold" if hands else "")))
+    rows.append(_hands_off(rig, outcome))
     others = [f for f in result.findings if f.rule not in TOLD_ABOVE]
     if others:
         rows.append(heading("Worth a look"))
@@ -139,10 +138,19 @@ def _people(rig: Rig, outcome: Outcome) -> RenderableType:
     return Group(*rows)
 
 
+def _hands_off(rig: Rig, outcome: Outcome) -> RenderableType:
+    hands = outcome.hands_off_falls
+    words = f"{listed(hands)} {'falls' if len(hands) == 1 else 'fall'}" if hands else "nobody falls"
+    for let_go, stopper, names in caught_by_stoppers(rig, outcome):
+        if let_go.endswith(" lets go"):
+            words += f"; once {let_go}, {listed(names)} {'runs' if len(names) == 1 else 'run'} to {stopper}"
+    return hanging("hands off", f"with every hand off at once: {words}", "bold" if hands else "")
+
+
 def _way(rig: Rig, body: BodyOutcome, way: tuple[str, ...]) -> str:
     if way == (f"{body.name} loses footing",):
         return "their own feet"
-    return in_words(held_by(rig, body.name, way))
+    return in_words(held_by(rig, body.name, way)) + after_running(rig, way)
 
 
 def _state(body: BodyOutcome) -> str:
@@ -203,7 +211,8 @@ def _downfalls(rig: Rig, outcome: Outcome) -> list[RenderableType]:
         rows += _shortened(lines, sum(len(sets) for _, sets in groups), size)
         if size == 2 and lines:
             words = (
-                "any one of a pair alone: nobody falls by it, but those of the pair are left on one until it is mended"
+                "either half of a pair, by itself, drops none of those named with it: it leaves them one "
+                "failure from falling until it is mended"
             )
             rows.append(hanging("left on one", words))
     tips: dict[tuple[str, ...], list[str]] = {}
@@ -219,7 +228,7 @@ def _downfalls(rig: Rig, outcome: Outcome) -> list[RenderableType]:
 
 def _shortened(lines: list[RenderableType], count: int, size: int) -> list[RenderableType]:
     if not lines:
-        return [line(f"{WORDS_OF_SIZE.get(size, size)}: no further set drops anybody")]
+        return [line(f"{WORDS_OF_SIZE.get(size, size)}: no set of that size drops anybody")]
     if len(lines) <= MOST_LINES:
         return lines
     rest = len(lines) - MOST_LINES

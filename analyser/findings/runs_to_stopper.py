@@ -1,0 +1,61 @@
+"""After a device lets the rope run, only a stopper holds: somebody runs to the end of the rope first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from analyser.findings.finding import Finding, Rule, Severity, listed
+from analyser.holding.outcome import Outcome
+from analyser.rig.model import Nature, Rig
+
+RUNNING = (" slips", " lets go", " holds on")
+"""How a failure ends after which rope may run through a device."""
+
+
+def caught_by_stoppers(rig: Rig, outcome: Outcome) -> list[tuple[str, str, tuple[str, ...]]]:
+    """(failure, stopper, bodies): after the failure only the stopper keeps the bodies on the rope."""
+    found: dict[tuple[str, str], list[str]] = {}
+    for body, sets in outcome.failure_sets.items():
+        for cut in sets:
+            for one, other in (cut, cut[::-1]) if len(cut) == 2 else ():
+                stopper = other.removesuffix(" slips")
+                is_stopper = stopper in rig.parts and rig.parts[stopper].nature is Nature.STOPPER
+                if is_stopper and one.endswith(RUNNING):
+                    found.setdefault((one, stopper), []).append(body)
+    return [(one, stopper, tuple(sorted(bodies))) for (one, stopper), bodies in sorted(found.items())]
+
+
+def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
+    for failure, stopper, bodies in caught_by_stoppers(rig, outcome):
+        text = f"once {failure}, only {stopper} keeps {listed(bodies)} on the rope, after running to it"
+        place = rig.parts[stopper].place
+        yield Finding(RULE.name, RULE.severity, (stopper,), bodies, place, text)
+
+
+RULE = Rule(
+    name="runs-to-stopper",
+    severity=Severity.CAUTION,
+    means="After a device slips or a hand lets go, only a stopper holds.",
+    matters=(
+        "Still connected is all that the rules say: before the stopper jams, whoever hangs there has run down "
+        "the rope to it. How far and how hard is not said."
+    ),
+    mends="A second attachment that does not run, or a device that locks by itself.",
+    source="common practice, no source",
+    wrong="""
+anchor bolt
+person sam: points waist
+rope line
+    tied to bolt with figure-eight
+    gripped by descender device - sam.waist
+    stopper   # here
+""",
+    right="""
+anchor bolt
+person sam: points waist
+rope line
+    tied to bolt with figure-eight
+    gripped by descender device - sam.waist
+""",
+    find=find,
+)
