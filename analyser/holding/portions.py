@@ -14,7 +14,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from analyser.holding.structure import Structure
-from analyser.rig.model import Contact, Effects, Failure, Nature, Part, Rig, Role, Rope
+from analyser.rig.model import Contact, Failure, Nature, Part, Rig, Role, Rope
 
 
 @dataclass(frozen=True, slots=True)
@@ -224,15 +224,7 @@ def _touching(events: list[Failure]) -> dict[str, list[int]]:
     """For each name that an effect speaks of, the failures that do."""
     found: dict[str, list[int]] = {}
     for k, event in enumerate(events):
-        effects: Effects = event.effects
-        for group in (
-            effects.gone,
-            effects.ungripped,
-            effects.open_hands,
-            effects.unfooted,
-            effects.cut,
-            effects.cutting,
-        ):
+        for group in event.effects.groups:
             for name in group:
                 found.setdefault(name, []).append(k)
     return found

@@ -29,17 +29,12 @@ class Batch:
         self.unfooted: dict[str, int] = {}
         self.cut: dict[str, int] = {}
         self.cutting: dict[str, int] = {}
+        # in the order of `Effects.groups`
+        self.tables = (self.gone, self.ungripped, self.open_hands, self.unfooted, self.cut, self.cutting)
         for effects, bits in rows:
             if not bits:
                 continue
-            for table, names in (
-                (self.gone, effects.gone),
-                (self.ungripped, effects.ungripped),
-                (self.open_hands, effects.open_hands),
-                (self.unfooted, effects.unfooted),
-                (self.cut, effects.cut),
-                (self.cutting, effects.cutting),
-            ):
+            for table, names in zip(self.tables, effects.groups, strict=True):
                 for name in names:
                     table[name] = table.get(name, 0) | bits
 
@@ -48,14 +43,7 @@ class Batch:
         chosen = Batch((), len(columns))
         stretches = runs(columns)
         mask = bits_at(columns)
-        for mine, theirs in (
-            (chosen.gone, self.gone),
-            (chosen.ungripped, self.ungripped),
-            (chosen.open_hands, self.open_hands),
-            (chosen.unfooted, self.unfooted),
-            (chosen.cut, self.cut),
-            (chosen.cutting, self.cutting),
-        ):
+        for mine, theirs in zip(chosen.tables, self.tables, strict=True):
             for name, bits in theirs.items():
                 if bits & mask:
                     mine[name] = pick_runs(bits, stretches, self.width)

@@ -7,6 +7,7 @@ checked against published fault trees.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from typing import Protocol
 
 from analyser.holding.solving import Sets, Solver, Wanted
@@ -165,14 +166,7 @@ def without(effects: Effects, rig: Rig, body: str) -> Effects:
     if body not in effects.gone:
         return effects
     own = {body, *rig.parts[body].points}
-    return Effects(
-        effects.gone - own,
-        effects.ungripped,
-        effects.open_hands,
-        effects.unfooted,
-        effects.cut,
-        effects.cutting,
-    )
+    return replace(effects, gone=effects.gone - own)
 
 
 def sets_with(rig: Rig, effects: Effects, *, loose: bool = False) -> tuple[frozenset[str], frozenset[str]]:

@@ -175,26 +175,17 @@ class Effects:
     cutting: frozenset[str] = frozenset()
     """Edges that sever what is not guarded from them."""
 
+    @property
+    def groups(self) -> tuple[frozenset[str], ...]:
+        """The fields, in their order."""
+        return (self.gone, self.ungripped, self.open_hands, self.unfooted, self.cut, self.cutting)
+
     def touch(self, names: AbstractSet[str]) -> bool:
         """Does any effect befall one of these parts or spans?"""
-        return not (
-            names.isdisjoint(self.gone)
-            and names.isdisjoint(self.ungripped)
-            and names.isdisjoint(self.open_hands)
-            and names.isdisjoint(self.unfooted)
-            and names.isdisjoint(self.cut)
-            and names.isdisjoint(self.cutting)
-        )
+        return not all(names.isdisjoint(group) for group in self.groups)
 
     def __or__(self, other: Effects) -> Effects:
-        return Effects(
-            self.gone | other.gone,
-            self.ungripped | other.ungripped,
-            self.open_hands | other.open_hands,
-            self.unfooted | other.unfooted,
-            self.cut | other.cut,
-            self.cutting | other.cutting,
-        )
+        return Effects(*(mine | theirs for mine, theirs in zip(self.groups, other.groups, strict=True)))
 
 
 @dataclass(frozen=True, slots=True)
