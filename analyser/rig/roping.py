@@ -251,7 +251,7 @@ def _side(bench: Bench, line: RopeLine, told: Word, labels: list[str], index: in
 
 
 def _tight_side(bench: Bench, line: RopeLine, rows: list[_Row], labels: list[str], index: int) -> tuple[bool, bool]:
-    """The loaded side where the rope itself tells it (`holding.md` section 1)."""
+    """The loaded side where the rope itself tells it (`holding/rules.md` section 1)."""
     for roles in ((Role.TIE, Role.GRIP, Role.HAND), (Role.TIE,)):
         start = any(row.role in roles for row in rows[:index])
         end = any(row.role in roles for row in rows[index + 1 :])
