@@ -100,11 +100,7 @@ class Result:
     @property
     def not_declared(self) -> tuple[str, ...]:
         """What the file has none of, in words: `0 edges declared: none checked`."""
-        return tuple(
-            f"0 {name} declared: none checked"
-            for name, count in self.declared.items()
-            if not count and name != "structures"  # the language has no word for them yet
-        )
+        return tuple(f"0 {name} declared: none checked" for name, count in self.declared.items() if not count)
 
     @property
     def complete(self) -> str:
@@ -150,10 +146,12 @@ class Result:
             "rig": rig.title,
             "revision": rig.revision,
             "assumptions": [
-                {"failure": one.failure, "reason": one.reason, "line": one.place.line} for one in rig.sound
+                {"failure": one.failure, "reason": one.reason, "file": one.place.file, "line": one.place.line}
+                for one in rig.sound
             ],
             "accepted_risks": [
-                {"failure": one.failure, "reason": one.reason, "line": one.place.line} for one in rig.accepted
+                {"failure": one.failure, "reason": one.reason, "file": one.place.file, "line": one.place.line}
+                for one in rig.accepted
             ],
             "states": [_state(rig, state) for state in self.states],
             "requirements": [_requirement(one) for one in self.requirements],
@@ -297,6 +295,7 @@ def _requirement(one: Judged) -> dict[str, object]:
     asked = one.requirement
     return {
         "text": asked.text,
+        "file": None if asked.assumed else asked.place.file,
         "line": None if asked.assumed else asked.place.line,
         "met": one.met,
         "because": list(one.because),

@@ -186,3 +186,13 @@ def test_a_stopper_is_told_as_what_it_is(tmp_path: Path, capsys: pytest.CaptureF
     assert "once pia lets go, pia runs to w-stopper" in capsys.readouterr().out
     main(["whatif", str(path), "pia lets go"])
     assert "after running to w-stopper" in capsys.readouterr().out
+
+
+def test_lines_of_an_included_file_are_told_with_it(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "kit.rig").write_text('\n\nsound s fails: "from the kit"\n')
+    path = tmp_path / "main.rig"
+    path.write_text('rig "x"\ninclude "kit.rig"\nanchor a\nload bag\nattach a - sling s - bag\n')
+    data = document(capsys, str(path))
+    assert [(one["file"], one["line"]) for one in data["assumptions"]] == [("kit.rig", 3)]
+    main(["check", str(path)])
+    assert "(kit.rig line 3)" in capsys.readouterr().out

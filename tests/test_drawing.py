@@ -239,3 +239,13 @@ def test_the_system_renderer_is_used_where_found_and_asked_for(monkeypatch: pyte
     monkeypatch.setenv("PATH", f"{tmp_path}:/bin:/usr/bin")
     assert render("digraph {}", "svg", system=True) == b"drawn\n"
     assert render("digraph {}", "svg").startswith(b"<?xml")
+
+
+def test_whoever_is_not_held_marks_no_part_as_single() -> None:
+    rig = analyser.read_text(
+        'rig "Unheld one"\nanchor a, b\nperson y\nperson z: points u, v\n'
+        "attach a - sling s - z.u\nattach b - sling t - z.v\n"
+    )
+    source = dot_source(analyser.check(rig))
+    assert "NOT HELD" in source
+    assert "y falls" not in source

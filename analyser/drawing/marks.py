@@ -78,12 +78,14 @@ def after(result: Result, failing: Sequence[Failure]) -> Marks:
 def _by_part(result: Result) -> dict[str, dict[tuple[tuple[str, ...], str], list[str]]]:
     """Per part: who falls, and the modes after which they do; a plain mode stands for the others."""
     found: dict[str, dict[tuple[tuple[str, ...], str], list[str]]] = {}
+    held = {body.name for body in result.bodies if body.held}  # whoever isn't needs no failure to fall
     for one in result.failures:
-        if not one.falls:
+        falls = tuple(name for name in one.falls if name in held)
+        if not falls:
             continue
         modes = found.setdefault(one.part, {})
-        same = next((key for key in modes if key[0] == one.falls), None)
-        modes.setdefault(same or (one.falls, one.mode), []).append(one.mode)
+        same = next((key for key in modes if key[0] == falls), None)
+        modes.setdefault(same or (falls, one.mode), []).append(one.mode)
     return found
 
 

@@ -45,7 +45,7 @@ def body_node(
     if part.name in marks.fates:
         rows.append(_fate(marks.fates[part.name]))
     elif outcome:
-        rows.append(_counts(outcome, order))
+        rows.append(_counts(outcome, order, standing=part.standing))
     rows += [_rim(bottom, marks)] if bottom else []
     style = ' STYLE="ROUNDED"' if part.nature is Nature.PERSON else ""
     heavy = part.name in marks.single and part.name not in marks.lost
@@ -86,7 +86,7 @@ def _rim(cells: Sequence[Cell], marks: Marks) -> str:
     )
 
 
-def _counts(body: BodyOutcome, order: int) -> str:
+def _counts(body: BodyOutcome, order: int, *, standing: bool) -> str:
     """The three counts of a body, a figure over its name; in words where there is no figure."""
     if not body.held:
         words = "NOT HELD: only by a person" if body.only_by_person else "NOT HELD"
@@ -96,7 +96,10 @@ def _counts(body: BodyOutcome, order: int) -> str:
         independent += "+"
     smallest = f"over {order}" if body.smallest_failure_set is None else str(body.smallest_failure_set)
     figures = (
-        (str(body.attachments), "attachment" if body.attachments == 1 else "attachments"),
+        (
+            f"{body.attachments}{' + feet' if standing else ''}",
+            "attachment" if body.attachments == 1 else "attachments",
+        ),
         (independent, "independent"),
         (smallest, "smallest", "failure set"),
     )

@@ -184,6 +184,7 @@ def _describe(bench: Bench) -> None:
         else:
             _apply(bench, detail)
     for draft in list(bench.parts.values()):
+        _two_ends(bench, draft)
         for point in draft.points:
             if f"{draft.name}.{point.text}" in bench.parts:
                 continue
@@ -191,6 +192,23 @@ def _describe(bench: Bench) -> None:
             bench.add(word, POINT, body=draft.name)
     for detail in late:
         _apply(bench, detail)
+
+
+def _two_ends(bench: Bench, draft: Draft) -> None:
+    """The points at a body's two ends: each at one end, and among its points where it names any."""
+    if not draft.ends:
+        return
+    one, two = draft.ends
+    known = [point.text for point in draft.points]
+    for word in (*one, *two):
+        if known and word.text not in known:
+            hint = did_you_mean(word.text, known, f"its points are {', '.join(known)}")
+            bench.wrong(word.place, f"`{draft.name}` has no point `{word.text}`", hint)
+    for word in two:
+        if word.text in {w.text for w in one}:
+            bench.wrong(word.place, f"`{word.text}` stands at both ends", "name it at one of them")
+    if not known:
+        draft.points += list({word.text: word for word in (*one, *two)}.values())
 
 
 def _apply(bench: Bench, detail: Detail) -> None:

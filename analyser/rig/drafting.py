@@ -223,7 +223,6 @@ class Bench:
                 draft.ends = (words, list(attribute.far))
                 if not attribute.far:
                     self.wrong(attribute.place, "`ends` names two ends", "write `ends a, b | c, d`")
-                draft.points += [w for w in (*words, *attribute.far) if w.text not in {p.text for p in draft.points}]
             case "operated_by" | "minded_by" | "worn_by":
                 if len(words) > 1:
                     hint = did_you_mean(words[1].text, ATTRIBUTES) or f"take `{words[1].text}` out"

@@ -16,7 +16,7 @@ from analyser.findings.finding import listed
 from analyser.findings.held_by import after_running, held_by, in_words
 from analyser.findings.runs_to_stopper import caught_by_stoppers
 from analyser.holding.outcome import BodyOutcome, FailureOutcome, Outcome
-from analyser.reading.mistakes import Mistake
+from analyser.reading.mistakes import Mistake, Place
 from analyser.results import CAUTIONS, Result
 from analyser.rig.model import Nature, Rig
 from analyser.writing.grouping import any_with_any, by_bodies, in_brief
@@ -67,7 +67,7 @@ def check_page(result: Result, file: str) -> RenderableType:
     if others:
         rows.append(heading("Worth a look"))
         for finding in others:
-            rows.append(hanging(f"line {finding.place.line}", f"{finding.severity}: {finding.text} ({finding.rule})"))
+            rows.append(hanging(_where(rig, finding.place), f"{finding.severity}: {finding.text} ({finding.rule})"))
     rows += [
         heading(
             "Required" if not rig.requirements[0].assumed else "Required (house defaults: the file asks for nothing)"
@@ -269,13 +269,18 @@ def _newly_on_one(failure: FailureOutcome, outcome: Outcome) -> list[str]:
     return [name for name in failure.down_to_one if smallest[name] not in (0, 1)]
 
 
+def _where(rig: Rig, place: Place) -> str:
+    """The line, and the file where it is an included one."""
+    return f"line {place.line}" if place.file == rig.place.file else f"{place.file} line {place.line}"
+
+
 def _assumed(result: Result) -> list[RenderableType]:
     rig = result.rig
     rows: list[RenderableType] = []
     for one in rig.sound:
-        rows.append(hanging("sound", f"{one.failure} is taken as impossible: {one.reason} (line {one.place.line})"))
+        rows.append(hanging("sound", f"{one.failure} is taken as impossible: {one.reason} ({_where(rig, one.place)})"))
     for one in rig.accepted:
-        rows.append(hanging("accepted", f"{one.failure}: {one.reason} (line {one.place.line})"))
+        rows.append(hanging("accepted", f"{one.failure}: {one.reason} ({_where(rig, one.place)})"))
     standing = [p.name for p in rig.parts.values() if p.nature is Nature.PERSON and p.standing and not p.exposed]
     if standing:
         rows.append(hanging("standing", f"{listed(standing)}: on ground where they cannot fall, as the file says"))
