@@ -12,6 +12,8 @@ import pytest
 import analyser
 from analyser.drawing import rendering
 from analyser.drawing.diagram import dot_source
+from analyser.drawing.heights import depths
+from analyser.drawing.rebelays import part_way
 from analyser.drawing.rendering import NotDrawn, render
 from analyser.results import Result
 from analyser.rig.model import Failure
@@ -249,3 +251,45 @@ def test_whoever_is_not_held_marks_no_part_as_single() -> None:
     source = dot_source(analyser.check(rig))
     assert "NOT HELD" in source
     assert "y falls" not in source
+
+
+REBELAY = """
+rig "A bolt part way"
+anchor beam, bolt
+person pia: points waist
+edge parapet
+rope working
+    tied to beam with bowline
+    over parapet
+    tied to bolt with butterfly
+    gripped by descender rack - pia.waist
+    stopper
+"""
+
+
+def test_a_bolt_part_way_is_drawn_where_the_rope_reaches_it() -> None:
+    rig = analyser.read_text(REBELAY)
+    depth = depths(rig)
+    way = ("beam", "parapet", "bolt", "working-butterfly", "rack", "pia")
+    assert [depth[name] for name in way] == sorted(depth[name] for name in way)
+    assert part_way(rig) == {"bolt": ("bolt", "working-butterfly")}
+
+
+def test_a_rope_between_anchors_leaves_both_at_the_top() -> None:
+    between = "anchor a, b\nperson pia: points waist\npulley trolley\nattach trolley - pia.waist\nrope track\n"
+    track = f'rig "Track"\n{between}    tied to a with bowline\n    through trolley\n    tied to b with bowline\n'
+    assert part_way(analyser.read_text(track)) == {}
+
+
+def test_what_a_single_point_cause_takes_says_so() -> None:
+    two = CHAIN + "anchor other\nattach other - strap long - sam.waist\n"
+    assert (
+        words(dot_source(checked(two + "cause rockfall: bolt fails, other fails\n"))).count("in cause: rockfall") == 2
+    )
+    three = two + "anchor third\nattach third - strap short - sam.waist\n"
+    assert "in cause" not in words(dot_source(checked(three + "cause rockfall: bolt fails, other fails\n")))
+
+
+def test_standing_people_have_their_feet_too() -> None:
+    rig = CHAIN.replace("points waist", "standing, exposed, points waist")
+    assert "1 + feet" in words(dot_source(checked(rig)))

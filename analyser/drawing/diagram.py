@@ -12,6 +12,7 @@ from analyser.drawing.lines import Line, contact_lines, span_lines, standing_lin
 from analyser.drawing.marks import Marks, after, intact
 from analyser.drawing.parts import SHAPES, Node, plain_node
 from analyser.drawing.places import DOWN, UP, Places
+from analyser.drawing.rebelays import part_way
 from analyser.drawing.tables import body_node
 from analyser.drawing.tiles import stack_node
 from analyser.results import Result
@@ -81,8 +82,10 @@ class Drawing:
         self.places = Places(self.rig, self.depth)
 
     def top(self) -> list[Part]:
-        """The ground that holds something up."""
-        return [p for p in self.rig.parts.values() if p.nature is Nature.GROUND and not p.below]
+        """The ground that holds something up, but for what a rope reaches on its way down."""
+        reached = part_way(self.rig)
+        grounds = [p for p in self.rig.parts.values() if p.nature is Nature.GROUND and not p.below]
+        return [part for part in grounds if part.name not in reached]
 
     def bottom(self) -> list[Part]:
         """Bodies with nothing under them, and the ground that lies below."""

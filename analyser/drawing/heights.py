@@ -11,12 +11,14 @@ from __future__ import annotations
 from collections import deque
 from itertools import pairwise
 
+from analyser.drawing.rebelays import part_way
 from analyser.rig.model import Nature, Part, Rig, Role, Rope
 
 TOP, FRAMES, LITTERS, PEOPLE, UNDER = 1.0, 0.95, 0.05, 0.0, -0.2
 MIDDLE = 0.5
 GROUND, ROPES, BODIES, BELOW = range(4)
 """The belts of the drawing, from the top down."""
+JUST_ABOVE = 0.0001
 SWEEPS, WORK = 300, 1_500_000
 
 
@@ -29,10 +31,16 @@ def depths(rig: Rig) -> dict[str, int]:
     """The place of each part from the top (0) down. Points and harnesses stand with their body."""
     nodes = [part for part in rig.parts.values() if part.body is None]
     neighbours = _neighbours(rig)
-    from_ground = _steps(neighbours, [p.name for p in nodes if _fixed(p) == TOP])
-    height = _settled({p.name: _fixed(p) for p in nodes}, neighbours, from_ground)
+    reached = part_way(rig)
+    fixed = {part.name: None if part.name in reached else _fixed(part) for part in nodes}
+    from_ground = _steps(neighbours, [name for name, given in fixed.items() if given == TOP])
+    height = _settled(fixed, neighbours, from_ground)
     height |= {part.name: UNDER for part in nodes if part.nature is Nature.STOPPER}  # a rope's free end
-    belt = _belts(rig, nodes)
+    belt = _belts(rig, fixed)
+    for *above, knot in reached.values():
+        for steps, name in enumerate(reversed(above), 1):
+            height[name] = height[knot] + steps * JUST_ABOVE
+            belt[name] = belt[knot]
     far = len(neighbours)
     order = sorted(
         range(len(nodes)),
@@ -47,16 +55,15 @@ def depths(rig: Rig) -> dict[str, int]:
     return {part.name: place[owner(part)] for part in rig.parts.values()}
 
 
-def _belts(rig: Rig, nodes: list[Part]) -> dict[str, int]:
+def _belts(rig: Rig, fixed: dict[str, float | None]) -> dict[str, int]:
     """The belt of each part, by what its contacts lead to without passing where a rope runs through."""
     run = {s.part for rope in rig.ropes for s in rope.stations if s.role in (Role.RUN, Role.OVER)}
-    touching: dict[str, list[str]] = {part.name: [] for part in nodes}
+    touching: dict[str, list[str]] = {name: [] for name in fixed}
     for contact in rig.contacts:
         a, b = owner(rig.parts[contact.a]), owner(rig.parts[contact.b])
         if a != b and not run & {a, b}:
             touching[a].append(b)
             touching[b].append(a)
-    fixed = {part.name: _fixed(part) for part in nodes}
     high = _steps(touching, [name for name, given in fixed.items() if given in (TOP, FRAMES)])
     low = _steps(touching, [name for name, given in fixed.items() if given in (LITTERS, PEOPLE)])
     found = {}

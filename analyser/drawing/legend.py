@@ -24,6 +24,7 @@ SHAPES = (
     ("roofed box", "stands on its feet and guys"),
     ("large box, rounded or square", "person; litter or load"),
 )
+HOLDING = "What holds is drawn above what it holds: feet above the frame that stands on them."
 MANY = 40
 """From so many parts on the drawing is wide enough for long lines."""
 CAUSE_WIDE = 190
@@ -42,12 +43,20 @@ def heading(result: Result, marks: Marks) -> str:
     else:
         shown = f"As first attached, nothing failed. Requirements: {result.closing}"
     rows = [bold(sized(literal(rig.title), 20)) + sized(revision, 13)]
-    rows += [bold(sized(literal(row), 12)) for row in folded(shown, int(110 * wide))]
+    rows += [bold(sized(literal(row), 12)) for row in _evenly(shown, int(150 * wide))]
     held = "Held means still connected; drop not checked. Nothing here is drawn to scale."
-    rows += [sized(literal(row), 10) for row in folded(f"{' '.join(CAUTIONS)} {held}", int(150 * wide))]
+    for text in (" ".join(CAUTIONS), held):
+        rows += [sized(literal(row), 10) for row in folded(text, int(200 * wide))]
     cells = "".join(f'<TR><TD ALIGN="LEFT">{row}</TD></TR>' for row in rows)
     cells += '<TR><TD HEIGHT="10"></TD></TR>'
     return html_label(f'<TABLE BORDER="0" CELLPADDING="1" CELLSPACING="0">{cells}</TABLE>')
+
+
+def _evenly(text: str, width: int) -> list[str]:
+    """As few lines as `width` allows, and no word left alone on the last."""
+    rows = folded(text, width)
+    even = folded(text, len(text) // max(len(rows), 1) + 10)
+    return even if len(even) == len(rows) else rows
 
 
 def footing(result: Result, marks: Marks, rope_colours: dict[str, str]) -> str:
@@ -70,6 +79,7 @@ def footing(result: Result, marks: Marks, rope_colours: dict[str, str]) -> str:
         pairs = [entries[k] if k < len(entries) else (" ", " ") for _, entries in columns]
         cells = "".join(f"<TD {LEFT}>{sample}</TD><TD {LEFT}>&#160;{words}&#160;&#160;</TD>" for sample, words in pairs)
         rows.append(f"<TR>{cells}</TR>")
+    rows.append(f'<TR><TD COLSPAN="{2 * len(columns)}" {LEFT}>{sized(HOLDING, SMALL)}</TD></TR>')
     for cause in result.rig.failures:
         if cause.mode == "strikes":
             rows.append(f'<TR><TD COLSPAN="{2 * len(columns)}" {LEFT}>{_cause(cause, marks)}</TD></TR>')

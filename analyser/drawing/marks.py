@@ -26,7 +26,7 @@ class Marks:
     single: dict[str, list[str]] = field(default_factory=dict)
     """Single points: the lines that say so."""
     notes: dict[str, list[str]] = field(default_factory=dict)
-    """Assumed sound, accepted, tips."""
+    """Assumed sound, accepted, tips, in a cause that is a single point."""
     lost: dict[str, str] = field(default_factory=dict)
     """Gone, cut, slipped: the one word for it."""
     fates: dict[str, str] = field(default_factory=dict)
@@ -46,6 +46,10 @@ def intact(result: Result) -> Marks:
     for one in result.failures:
         if one.tips and not one.falls:
             _note(marks, one.part, f"if it {one.mode}: {together(one.tips)} {verb(one.tips, 'tips', 'tip')}")
+    for cause in rig.failures:
+        if cause.mode == "strikes" and cause.part in marks.single:
+            for struck in sorted(frozenset[str]().union(*cause.effects.groups)):
+                _note(marks, struck, f"in cause: {cause.part}")
     _judged(rig, marks)
     return marks
 

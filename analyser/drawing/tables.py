@@ -98,7 +98,7 @@ def _counts(body: BodyOutcome, order: int, *, standing: bool) -> str:
     figures = (
         (
             f"{body.attachments}{' + feet' if standing else ''}",
-            "attachment" if body.attachments == 1 else "attachments",
+            "attachment" if body.attachments == 1 and not standing else "attachments",
         ),
         (independent, "independent"),
         (smallest, "smallest", "failure set"),
