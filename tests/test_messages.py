@@ -15,7 +15,9 @@ import pytest
 
 import analyser
 from analyser.commands.main import main
+from analyser.commands.opening import chosen
 from analyser.reading.mistakes import Mistake, Unreadable
+from analyser.reading.vocabulary import KNOTS_MEANT
 
 FOLDER = Path(__file__).parent / "messages"
 CASES = sorted(FOLDER.glob("*.rig"))
@@ -132,3 +134,48 @@ def test_a_line_that_cannot_be_read_hides_no_other_mistake() -> None:
             continue
         after = [one.text for one in mistakes_in(path, f"{text.rstrip()}\nzzqq kk - - vv\n")]
         assert sorted(after) == sorted([*before, "`zzqq` is neither a statement nor a kind of part"]), path.stem
+
+
+RIG = """rig "One ring, two bolts"
+anchor left, right
+ring master
+attach left - sling left-sling - master
+attach right - sling right-sling - master
+person jo: standing
+rope red
+    tied to master with KNOT as red-knot
+    held by jo
+"""
+
+
+@pytest.mark.parametrize(
+    ("written", "meant"),
+    [("figure-8", "figure-eight"), ("figure-of-eight", "figure-eight"), ("alpine-butterfly", "butterfly")],
+)
+def test_what_people_call_a_knot_is_known(written: str, meant: str) -> None:
+    rig = analyser.read_text(RIG.replace("KNOT", written), "rig.rig", FOLDER)
+    said = [one.text for one in rig.cautions if one.rule == "unknown-knot"]
+    assert said == [f"the knot `{written}` is not in the catalogue: did you mean `{meant}`?"]
+
+
+@pytest.mark.parametrize("knot", sorted({*KNOTS_MEANT.values()}))
+def test_every_knot_meant_is_in_the_catalogue(knot: str) -> None:
+    rig = analyser.read_text(RIG.replace("KNOT", knot), "rig.rig", FOLDER)
+    assert not [one for one in rig.cautions if one.rule == "unknown-knot"]
+
+
+@pytest.mark.parametrize(
+    ("given", "text", "hint"),
+    [
+        (["master", "fails"], "`master` alone is not a failure of this rig", 'put it in quotes: "master fails"'),
+        (["jo", "lets", "go"], "`jo` alone is not a failure of this rig", 'put it in quotes: "jo lets go"'),
+        (["master falls"], "`master falls` is not a failure of this rig", "what can fail of it: master fails"),
+        (["master", "falls"], "`master falls` is not a failure of this rig", "what can fail of it: master fails"),
+        (["master"], "`master` is not a failure of this rig", "what can fail of it: master fails"),
+    ],
+)
+def test_a_failure_on_the_command_line_that_cannot_be_found(given: list[str], text: str, hint: str) -> None:
+    rig = analyser.read_text(RIG.replace("KNOT", "bowline"), "rig.rig", FOLDER)
+    with pytest.raises(Unreadable) as told:
+        chosen(rig, given)
+    assert [(one.text, one.help) for one in told.value.mistakes] == [(text, hint)]

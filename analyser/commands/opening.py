@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 from pathlib import Path
 
 import analyser
-from analyser.reading.mistakes import Mistake, Place, Unreadable, did_you_mean
+from analyser.reading.mistakes import Mistake, Place, Unreadable, did_you_mean, near
 from analyser.reading.source import MOST_BYTES
 from analyser.rig.model import Failure, Rig
 
@@ -51,8 +51,18 @@ def chosen(rig: Rig, ids: Sequence[str]) -> list[Failure]:
     sound = {one.failure: one for one in rig.sound}
     found: list[Failure] = []
     wrong: list[Mistake] = []
-    for one in ids:
-        name = " ".join(one.split())
+    names = [" ".join(one.split()) for one in ids]
+    while names:
+        name = names.pop(0)
+        parted = _parted(name, names, known, rig.parts)
+        if parted and parted in known:
+            text = f"`{name}` alone is not a failure of this rig"
+            wrong.append(Mistake(Place(COMMAND_LINE, 1), text, f'put it in quotes: "{parted}"'))
+        if parted:
+            names = names[parted.count(" ") - name.count(" ") :]
+            if parted in known:
+                continue
+            name = parted
         if name in known:
             found.append(known[name])
         elif name in sound:
@@ -61,11 +71,38 @@ def chosen(rig: Rig, ids: Sequence[str]) -> list[Failure]:
             wrong.append(Mistake(Place(COMMAND_LINE, 1), text, hint))
         else:
             part = name.split(" ")[0]
-            own = [failure for failure, f in known.items() if part in (f.part, f.part.split("[")[0])]
+            own = _own(part, known)
             hint = did_you_mean(name, known)
             if own and (not hint or part in rig.parts):
                 hint = "what can fail of it: " + ", ".join(own)
+            if not hint and not own and part in rig.parts:
+                hint = f"nothing of `{part}` fails in this rig"
+            for other in near(part, rig.parts, 1) if not hint and not own else ():
+                hint = f"did you mean `{other}`?"
+                if more := _own(other, known):
+                    hint += " what can fail of it: " + ", ".join(more)
             wrong.append(Mistake(Place(COMMAND_LINE, 1), f"`{name}` is not a failure of this rig", hint))
     if wrong:
         raise Unreadable(wrong, {})
     return found
+
+
+def _own(part: str, known: Mapping[str, Failure]) -> list[str]:
+    """What can fail of a part, or of the spans of a rope."""
+    return [failure for failure, f in known.items() if part in (f.part, f.part.split("[")[0])]
+
+
+def _parted(name: str, after: Sequence[str], known: Mapping[str, Failure], parts: Collection[str]) -> str:
+    """`master`, then `fails`: one failure that lost its quotes, with the words that belong to it."""
+    if name in known or name.split(" ")[0] != name:
+        return ""
+    for count in (1, 2):
+        joined = " ".join([name, *after[:count]])
+        if joined in known:
+            return joined
+    if name not in parts and not _own(name, known):
+        return ""
+    count = 0
+    while count < min(2, len(after)) and after[count] not in known and after[count].split(" ")[0] not in parts:
+        count += 1
+    return " ".join([name, *after[:count]]) if count else ""

@@ -36,6 +36,8 @@ from analyser.reading.vocabulary import (
     EXAMPLES,
     FACTS,
     FAILING,
+    KNOTS_MEANT,
+    KNOTTED,
     LINE_ENDS,
     MARKS,
     NUMBERS,
@@ -193,7 +195,9 @@ def _child(b: Broken) -> Mistake | None:
         meant = first_word_changed(b, [*STATIONS, "slack", *ATTRIBUTES])
         meant = meant or meant_by(first, [*STATIONS.values(), *STATIONS, "slack", *ATTRIBUTES])
         knot = re.match(r"\s*([\w-]+)\s+(?:to|on|at|in)\s+(.+)", b.line)
-        if knot and first in b.kinds:
+        if re.match(r"\s*([\w-]+-)?knot(ted)?\s+(?:at|in|on)\s+(the\s+)?(rope'?s?\s+)?(very\s+)?end\b", b.line):
+            meant = "write `stopper` for a knot in the rope's end"
+        elif knot and first in b.kinds:
             meant = f"write `tied to {code_of(knot.group(2)).strip()} with {first}`"
         stations = ", ".join(f"`{one}`" for one in STATIONS.values())
         if follows == ":":
@@ -234,6 +238,60 @@ def _child(b: Broken) -> Mistake | None:
     return None
 
 
+def _knot(b: Broken) -> Mistake | None:
+    """`with a bowline`, `with clove hitch`: a knot's kind is one word, and no article stands before it."""
+    found = re.match(
+        r"(?P<start>\s*(?:tied\s+to\s.*?|closed)\s+with\s+)(?P<article>(?:an?|the)\s+)?"
+        r"(?P<words>[\w'-]+(?:\s+[\w'-]+)*?)(?P<rest>\s*,.*|\s+as(?:\s.*)?|)$",
+        code_of(b.line),
+    )
+    if not found or not b.inside or b.column <= found.end("start"):
+        return None
+    words, article = found["words"].split(), found["article"]
+    joined = "-".join(words).lower().replace("'", "")
+    kind = KNOTS_MEANT.get(joined, joined)
+    if kind not in b.kinds and words[-1] in ("knot", "loop", "bend") and "-".join(words[:-1]) in b.kinds:
+        kind = "-".join(words[:-1])
+    if not article and (len(words) == 1 or (kind not in b.kinds and (words[0] in b.kinds or words[-1] not in KNOTTED))):
+        return None
+    if len(words) > 1 and kind not in b.kinds and words[-1] not in KNOTTED:
+        return None
+    fixed = b.line[: found.end("start")] + kind + b.line[found.end("words") :]
+    if not b.reads(fixed):
+        return None
+    if len(words) == 1:
+        return Mistake(b.at(found, "words"), f"no `{str(article).strip()}` stands before a knot", b.write(fixed))
+    return Mistake(b.at(found, "words"), f"a knot is one word, and here are {_count(words)}", b.write(fixed))
+
+
+def _count(words: Collection[str]) -> str:
+    return next((word for word, digit in NUMBERS.items() if digit == str(len(words))), "several")
+
+
+def _stopper(b: Broken) -> Mistake | None:
+    """`stopper knot at end`: the word alone says it."""
+    extra = re.match(r"(\s*stopper)\s+((?:knot|at|in|on)\b[^,]*?)(\s+as\s+[\w-]+)?$", code_of(b.line))
+    if not extra or not b.inside or b.key not in ("rope", "rerig", "stage"):
+        return None
+    fixed = extra.group(1) + (extra.group(3) or "")
+    return Mistake(b.at(extra, 2), f"`{extra.group(2)}` is not needed here", b.write(fixed)) if b.reads(fixed) else None
+
+
+def _hands(b: Broken) -> Mistake | None:
+    """`held by jo, sam`: a station has one pair of hands."""
+    two = re.match(
+        r"(\s*held\s+by\s+)([\w-]+)\s*(?:,|,?\s+and\s|\s&|\+)\s*(?!(?:load|tail|both|slack)\b)([\w-]+)(\s*,.*|)$",
+        code_of(b.line),
+    )
+    if not two or not b.inside:
+        return None
+    start, first, second, rest = two.groups()
+    if not b.reads(f"{start}{first}{rest}"):
+        return None
+    hint = f"{b.write(f'{start}{first}{rest}')} and, on a line of its own, `{shown(f'{start}{second}{rest}')}`"
+    return Mistake(b.at(two, 3), "one person a station", hint)
+
+
 def _missing_second_word(b: Broken) -> Mistake | None:
     """`tied master`, `gripped rack`, `worn sam`: exactly one word could stand here and doesn't."""
     words = {literal(b.patterns.get(name, "")) for name in b.expected} - {""}
@@ -250,7 +308,7 @@ def _missing_second_word(b: Broken) -> Mistake | None:
     if b.word in ("with", "to", "in", "on", "by", "at", "from", "through", "of", "for") and b.reads(swapped):
         return Mistake(b.place(), f"`{word}` should stand here, not `{b.word}`", b.write(swapped))
     added = b.instead(b.column, 0, f"{word} ")
-    if b.reads(added):
+    if b.reads(added) and not (word == "as" and re.search(r"with\s+an?$", b.before)):
         return Mistake(b.place(), f"`{word}` is missing before `{b.word}`", b.write(added))
     return Mistake(b.place(), f"`{word}` should stand here, not `{b.word}`", b.write(swapped) or example(b))
 
@@ -280,12 +338,13 @@ def _attributes(b: Broken) -> Mistake | None:
             fixed = b.instead(len(b.before) + 1, b.column - len(b.before), ":")
             if b.reads(fixed):
                 return Mistake(b.place(), f"`{b.word}` where a colon belongs", b.write(fixed))
-    joined = re.search(r"(?<![\w-])(self|both)[ _]?(locking|ways?)?$", b.before)
-    if joined and joined.group(1) == "self" and b.word == "locking":
-        fixed = b.instead(joined.start(1) + 1, b.column - joined.start(1) - 1 + 7, "self-locking")
-        return Mistake(
-            b.place(joined.start(1) + 1, b.column - joined.start(1) + 6), "`self locking` is one word", b.write(fixed)
-        )
+    joined = re.search(r"(?<![\w-])(self|auto)$", b.before)
+    if joined and b.word in ("locking", "lock"):
+        length = b.column - joined.start(1) - 1 + len(b.word)
+        fixed = b.instead(joined.start(1) + 1, length, "self-locking")
+        said = f"`{joined[0]} {b.word}` is "
+        said += "one word" if said == "`self locking` is " else "written `self-locking`"
+        return Mistake(b.place(joined.start(1) + 1, length), said, b.write(fixed))
     if not b.word and b.before.endswith(":") and "STRENGTH" in b.expected:
         fixed = b.write(b.before[:-1].rstrip())
         hint = f"{fixed}, or an attribute after the colon" if fixed else "write an attribute after it: `strength 22 kN`"
@@ -380,6 +439,19 @@ def _dots(b: Broken) -> Mistake | None:
 def _requirement(b: Broken) -> Mistake | None:
     if b.first != "require":
         return None
+    asked = re.match(
+        rf"(\s*require\s+)((?:at least\s+)?({'|'.join(NUMBERS)}|\d+)\s+(?:independent\s+|separate\s+)?attachments?)"
+        r"(?:\s+(?:for|on|to|of)\s+(.+?))?(\s+in\s+stage\s.*)?$",
+        code_of(b.line),
+    )
+    if asked:
+        start, _, number_, whom, stage = asked.groups()
+        digit = NUMBERS.get(number_, number_)
+        for subject in (whom or "every person", "every person"):
+            for plural in ("attachments", "attachment"):
+                fixed = f"{start}{subject} has {digit} independent {plural}{stage or ''}"
+                if b.reads(fixed):
+                    return Mistake(b.at(asked, 2), "who it is asked for comes first", b.write(fixed))
     for wrong, right in ((r"no-one|nobody", "no one"), (r"every ?body|every one", "everyone")):
         found = re.search(rf"(?<![\w-])({wrong})(?![\w-])", b.line)
         if found and b.reads(fixed := b.line[: found.start()] + right + b.line[found.end() :]):
@@ -406,6 +478,8 @@ def _requirement(b: Broken) -> Mistake | None:
             if near(b.word, [word]):
                 return Mistake(b.place(), f"`{b.word}` is not understood here", f"did you mean `{word}`?")
         subject = re.sub(r"^\s*require\s+", "", b.before)
+        if subject in NUMBERS or subject.isdigit():
+            subject = "every person"
         return Mistake(
             b.place(),
             "this requirement is not known",
@@ -483,6 +557,9 @@ LOOKS: tuple[Callable[[Broken], Mistake | None], ...] = (
     _indentation,
     _head,
     _child,
+    _knot,
+    _stopper,
+    _hands,
     _quotes_inside,
     _text,
     _dots,

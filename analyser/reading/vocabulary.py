@@ -73,8 +73,34 @@ SYNONYMS = {
     "broken": "fails",
     "slipped": "slips",
     "everybody": "everyone", "all": "everyone", "anyone": "everyone", "breaking": "strength", "mbs": "strength",
+    "autolock": "self-locking", "auto-lock": "self-locking", "autolocking": "self-locking",
+    "auto-locking": "self-locking", "selflock": "self-locking", "self-lock": "self-locking",
+    "selflocking": "self-locking", "self_locking": "self-locking",
     "weight": "a mass alone: 80 kg", "mass": "a mass alone: 80 kg", "diameter": "a diameter alone: 11 mm",
 }  # fmt: skip
+KNOTS_MEANT = {
+    "figure-8": "figure-eight", "figure-of-8": "figure-eight", "figure-of-eight": "figure-eight",
+    "figure8": "figure-eight", "fig-8": "figure-eight", "fig8": "figure-eight", "eight": "figure-eight",
+    "figure-eight-on-a-bight": "figure-eight", "figure-8-on-a-bight": "figure-eight",
+    "figure-of-eight-on-a-bight": "figure-eight", "figure-eight-loop": "figure-eight",
+    "figure-9": "figure-nine", "figure-of-9": "figure-nine", "figure-of-nine": "figure-nine",
+    "alpine-butterfly": "butterfly", "butterfly-loop": "butterfly", "alpine-butterfly-loop": "butterfly",
+    "clove": "clove-hitch", "barrel": "barrel-knot", "tape-knot": "water-knot", "larks-foot": "girth-hitch",
+    "double-fisherman": "double-fishermans", "double-fisherman's": "double-fishermans",
+    "round-turn-and-two-half-hitches": "round-turn",
+}  # fmt: skip
+"""What people call a knot, and the catalogue's name for it."""
+KNOTTED = ("knot", "hitch", "bend", "loop", "bight", "butterfly", "bowline", "splice", "eye")
+"""Words that end the name of a knot."""
+KINDS_MEANT = {
+    "prusik": "friction-hitch", "hitch": "friction-hitch", "grab": "rope-grab", "rack": "descender",
+    "brake": "brake", "munter": "munter", "ascender": "ascender", "cam": "cam-pulley",
+    "bolt": "anchor", "bolts": "anchor", "boulder": "anchor", "tree": "anchor", "beam": "anchor", "stake": "anchor",
+    "crab": "carabiner", "krab": "carabiner", "biner": "carabiner", "shackle": "shackle", "sling": "sling",
+    "strap": "strap", "ring": "ring", "plate": "plate", "swivel": "swivel", "lanyard": "lanyard", "block": "block",
+    "pulley": "pulley",
+}  # fmt: skip
+"""A piece of a part's name, and the kind of part that it tells of."""
 UNITS = "kN, N, lbf, kg, lb, m, mm, ft, in, deg"
 UNITS_OF = {
     "strength": "kN N lbf", "force": "kN N lbf", "length": "m mm ft in", "width": "mm in", "slack": "m ft",

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from analyser.reading.mistakes import Mistake, Place, did_you_mean, near, with_article
 from analyser.reading.parsing import Document
 from analyser.reading.syntax import Attribute, Link, Word
-from analyser.reading.vocabulary import ATTRIBUTES, STATEMENTS
+from analyser.reading.vocabulary import ATTRIBUTES, KINDS_MEANT, STATEMENTS, SYNONYMS
 from analyser.rig.kinds import Kind
 from analyser.rig.model import BODIES, Caution, Contact, Nature, Need, Part, Quantity
 from analyser.rig.quantities import measures, quantity
@@ -130,9 +130,22 @@ class Bench:
         self.wrong(
             word.place,
             f"there is no {what} called `{word.text}`",
-            hint or (f"declare it with its kind: `{kind} {word.text}`" if kind else ""),
+            hint or (f"declare it with its kind: `{self.kind_told(word.text, kind)} {word.text}`" if kind else ""),
         )
         self.document.doubtful.add(word.text)
+
+    def kind_told(self, name: str, kind: str) -> str:
+        """The kind that a name itself tells of, where one of that sort fits: `rope-grab` for `left-grab`."""
+        wanted = self.kinds.get(kind)
+        for piece in reversed(name.lower().rstrip("0123456789").split("-")):
+            told = self.kinds.get(KINDS_MEANT.get(piece, piece))
+            if told is None or wanted is None or told.nature is Nature.KNOT:
+                continue
+            if told.nature is wanted.nature or kind == "carabiner":
+                return told.name
+            if kind == "pulley" and told.nature is Nature.JOINT:
+                return told.name
+        return kind
 
     def suggest(self, word: str, among: Iterable[str]) -> str:
         """`did you mean …?`, as long as that costs no noticeable time in all."""
@@ -225,7 +238,9 @@ class Bench:
                     self.wrong(attribute.place, "`ends` names two ends", "write `ends a, b | c, d`")
             case "operated_by" | "minded_by" | "worn_by":
                 if len(words) > 1:
-                    hint = did_you_mean(words[1].text, ATTRIBUTES) or f"take `{words[1].text}` out"
+                    other = SYNONYMS.get(words[1].text.lower(), "")
+                    hint = f"did you mean `{other}`?" if other in ATTRIBUTES else ""
+                    hint = hint or did_you_mean(words[1].text, ATTRIBUTES) or f"take `{words[1].text}` out"
                     self.wrong(words[1].place, f"`{SPELT[key]}` names one person", hint)
                 setattr(draft, key, words[0])
             case "guarded_by":
@@ -432,6 +447,9 @@ class Bench:
         place = Place(first.place.file, first.place.line, first.place.column, second.place.end)
         if second.text in self.kinds and not near(first.text, self.kinds):
             self.wrong(place, "the kind comes before the name", f"write `{second.text} {first.text}`")
+        elif first.text in self.names and second.text not in self.names and self._is_body(first.text):
+            self.wrong(place, "a point is written with a dot", f"write `{first.text}.{second.text}`")
+            self.document.doubtful.add(f"{first.text}.{second.text}")
         elif first.text in self.names and (second.text in self.names or near(second.text, self.names)):
             text = f"a dash is missing between `{first.text}` and `{second.text}`"
             self.wrong(place, text, f"write `{first.text} - {second.text}`")
@@ -440,12 +458,19 @@ class Bench:
         self.document.doubtful |= {first.text, second.text}
         return True
 
-    def chain(self, chain: tuple[Link, ...], near: str = "") -> list[Draft] | None:
-        """The parts of a chain, its unnamed ones named, each touching the next; None if unknown."""
+    def _is_body(self, name: str) -> bool:
+        kind = self.kinds.get(self.names[name])
+        return kind is not None and kind.nature in BODIES
+
+    def chain(self, chain: tuple[Link, ...], near: str = "", kind: str = "carabiner") -> list[Draft] | None:
+        """The parts of a chain, its unnamed ones named, each touching the next; None if unknown.
+
+        `kind` is what its first part most likely is, should nobody have declared it."""
         found: list[Draft | None] = []
         for position, link in enumerate(chain):
             if link.name:
-                found.append(None if self._glued(link.name) else self.part(link.name))
+                wanted = "carabiner" if position else kind
+                found.append(None if self._glued(link.name) else self.part(link.name, kind=wanted))
                 continue
             assert link.kind is not None
             before = found[-1].name if found and found[-1] else near

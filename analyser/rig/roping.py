@@ -7,6 +7,7 @@ from itertools import pairwise
 
 from analyser.reading.mistakes import Place, did_you_mean, with_article
 from analyser.reading.syntax import Link, RopeLine, RopeStation, Word
+from analyser.reading.vocabulary import KNOTS_MEANT
 from analyser.rig.drafting import Bench, Draft
 from analyser.rig.kinds import Kind
 from analyser.rig.model import Caution, Nature, Role, Rope, Station
@@ -21,6 +22,8 @@ ROLES = {
     "stopper": Role.STOPPER,
     "closed": Role.TIE,
 }
+MOST_LIKELY = {Role.GRIP: "descender", Role.RUN: "pulley", Role.OVER: "edge"}
+"""What a part that nobody declared most likely is, by how the rope meets it."""
 STOPPER_KIND = Kind("stopper", None, Nature.STOPPER, (), "a knot in the rope that can't pass the parts on it")
 
 
@@ -55,7 +58,8 @@ def _knot_kind(bench: Bench, station: RopeStation, knot: str) -> Kind:
     kind = bench.kinds.get(knot)
     if kind is None:
         known = [name for name, one in bench.kinds.items() if one.nature is Nature.KNOT]
-        hint = did_you_mean(knot, known)
+        meant = KNOTS_MEANT.get(knot.lower(), "")
+        hint = f"did you mean `{meant}`?" if meant in known else did_you_mean(knot, known)
         text = f"the knot `{knot}` is not in the catalogue" + (f": {hint}" if hint else "")
         bench.cautions.append(Caution("unknown-knot", (knot,), text, station.knot.place))
         return plain
@@ -163,7 +167,7 @@ def _resolve(bench: Bench, line: RopeLine, station: RopeStation, knot: Word | No
         return None
     if role is Role.OVER and meets and bench.part(meets, "edge", (Nature.EDGE,), "edge") is None:
         return None
-    chain = bench.chain(station.chain, near)
+    chain = bench.chain(station.chain, near, MOST_LIKELY.get(role, "carabiner"))
     if not chain or (role is Role.TIE and knot is None):
         return None
     first, place = chain[0], station.chain[0].place
@@ -222,19 +226,28 @@ def _grips(bench: Bench, line: RopeLine, rows: list[_Row], labels: list[str], in
         if station.both_ways or (row.role is Role.GRIP and "both_ways" in part.flags):
             return True, True
         return _tight_side(bench, line, rows, labels, index)
-    side = _side(bench, line, told, labels, index)
+    side = _side(bench, line, told, rows, labels, index)
     if side is None:
         return False, False
     towards_end = side == "end" if station.load_from else side == "start"
     return not towards_end, towards_end
 
 
-def _side(bench: Bench, line: RopeLine, told: Word, labels: list[str], index: int) -> str | None:
+def _side(bench: Bench, line: RopeLine, told: Word, rows: list[_Row], labels: list[str], index: int) -> str | None:
     """On which side of station `index` the named station lies."""
     if told.text in ("start", "end") and told.text not in labels:
         return told.text
     others = [label for label in labels if label != labels[index]]
     if told.text not in labels:
+        knots = [label for row, label in zip(rows, labels, strict=True) if _tied_to(row, told.text)]
+        if knots:
+            said = "load from" if rows[index].station.load_from else "tail towards"
+            bench.wrong(
+                told.place,
+                f"the rope `{line.name.text}` meets `{told.text}` by its knot {' and '.join(f'`{k}`' for k in knots)}",
+                "write " + " or ".join(f"`{said} {knot}`" for knot in knots),
+            )
+            return None
         bench.wrong(
             told.place,
             f"the rope `{line.name.text}` has no station called `{told.text}`",
@@ -248,6 +261,11 @@ def _side(bench: Bench, line: RopeLine, told: Word, labels: list[str], index: in
         bench.wrong(told.place, text, "name a station to one side: " + " or ".join(f"`{one}`" for one in sides))
         return None
     return "start" if at < index else "end"
+
+
+def _tied_to(row: _Row, name: str) -> bool:
+    """Is this a knot tied to a part of that name, or to what a chain joins to it?"""
+    return row.role is Role.TIE and any(link.name and link.name.text == name for link in row.station.chain)
 
 
 def _tight_side(bench: Bench, line: RopeLine, rows: list[_Row], labels: list[str], index: int) -> tuple[bool, bool]:
