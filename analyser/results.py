@@ -7,12 +7,13 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from analyser.findings.finding import Finding
+from analyser.findings.finding import Asked, Finding
 from analyser.findings.held_by import held_by
+from analyser.findings.latent import Slip, slips
 from analyser.findings.requirements import Judged, judge
-from analyser.findings.rules import findings
+from analyser.findings.rules import asked, findings
 from analyser.holding.outcome import BodyOutcome, FailureOutcome, Outcome, assess
 from analyser.holding.reviewing import Watch
 from analyser.reading.mistakes import Mistake
@@ -37,6 +38,8 @@ class State:
     line: int
     outcome: Outcome
     findings: tuple[Finding, ...]
+    asked: tuple[Asked, ...] = ()
+    """Facts that rules need and the file does not state."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +50,23 @@ class Result:
     order: int
     states: tuple[State, ...]
     requirements: tuple[Judged, ...]
+    only: tuple[str, ...] = ()
+    """The rules whose findings are shown, where not all are."""
+    without: tuple[str, ...] = ()
+    """The rules whose findings are left out."""
+
+    def showing(self, only: Sequence[str], without: Sequence[str]) -> Result:
+        """The same result with the findings of some rules only. Requirements stay as judged."""
+        states = tuple(
+            replace(s, findings=tuple(f for f in s.findings if (not only or f.rule in only) and f.rule not in without))
+            for s in self.states
+        )
+        return replace(self, states=states, only=tuple(only), without=tuple(without))
+
+    @property
+    def slips(self) -> tuple[Slip, ...]:
+        """Slips that may be there unseen, and what each makes deadly."""
+        return slips(self.rig, self.states[0].outcome)
 
     @property
     def bodies(self) -> tuple[BodyOutcome, ...]:
@@ -94,7 +114,7 @@ class Result:
             "guards": len(guards),
             "positions": sum(p.at is not None for p in parts),
             "stoppers": sum(p.nature is Nature.STOPPER for p in parts),
-            "structures": 0,
+            "structures": sum(p.nature is Nature.STRUCTURE for p in parts),
         }
 
     @property
@@ -117,7 +137,7 @@ class Result:
     @property
     def closing(self) -> str:
         """The closing line for people. A verdict never stands bare."""
-        accepted, assumed = len(self.rig.accepted), len(self.rig.sound)
+        accepted, assumed = len(self.rig.accepted) + len(self.rig.waived), len(self.rig.sound)
         behind = (
             f"on connections only, with {accepted} accepted risk{'' if accepted == 1 else 's'} "
             f"and {assumed} assumption{'' if assumed == 1 else 's'}"
@@ -153,17 +173,23 @@ class Result:
                 {"failure": one.failure, "reason": one.reason, "file": one.place.file, "line": one.place.line}
                 for one in rig.accepted
             ],
+            "accepted_findings": [
+                {"rule": w.rule, "about": w.about, "reason": w.reason, "file": w.place.file, "line": w.place.line}
+                for w in rig.waived
+            ],
             "states": [_state(rig, state) for state in self.states],
             "requirements": [_requirement(one) for one in self.requirements],
             "verdict": "met" if self.met else "not met",
             "on": "connections only",
-            "accepted": len(rig.accepted),
+            "accepted": len(rig.accepted) + len(rig.waived),
             "assumed": len(rig.sound),
             "closing": self.closing,
             "declared": self.declared,
             "complete_to_order": self.states[0].outcome.complete_to,
             "next_order_searched": self.states[0].outcome.share,
             "taken_as_not_failing": ["people", "loads", "a body's ordinary points"],
+            "not_told": [{"fact": one.fact, "part": one.part, "add": one.add} for one in self.states[0].asked],
+            "findings_of": {"only": list(self.only), "without": list(self.without)},
             "not_analysed": later,
             "cautions": list(CAUTIONS),
         }
@@ -177,8 +203,23 @@ def analyse(rig: Rig, order: int = 2, watch: Watch | None = None) -> Result:
     """Analyse a rig as first attached: failure sets complete up to `order`, unless `watch` stops
     the search."""
     outcome = assess(rig, order, watch=watch)
-    state = State(0, None, None, rig.place.line, outcome, findings(rig, outcome))
+    state = State(0, None, None, rig.place.line, outcome, findings(rig, outcome), asked(rig, outcome))
     return Result(rig, order, (state,), judge(rig, outcome, watch))
+
+
+def slips_as_data(result: Result) -> list[dict[str, object]]:
+    """The slips of `check --latent`, those first that matter most."""
+    return [
+        {
+            "slip": one.words,
+            "as": one.failure,
+            "file": one.place.file,
+            "line": one.place.line,
+            "alone": list(one.alone),
+            "deadly": [{"failure": failure, "falls": list(bodies)} for failure, bodies in one.deadly],
+        }
+        for one in result.slips
+    ]
 
 
 @dataclass(frozen=True, slots=True)
@@ -288,6 +329,7 @@ def _finding(finding: Finding) -> dict[str, object]:
         "line": finding.place.line,
         "accepted": finding.accepted,
         "text": finding.text,
+        "mend": finding.mend,
     }
 
 

@@ -20,6 +20,7 @@ COMMANDS = {
     "mend": "which one addition takes away the most small failure sets, with the lines to paste",
     "draw": "draw the rig with its weak points marked, or what is left after a failure",
     "explain": "what a finding means, why it matters, what mends it",
+    "rules": "every rule of the findings, with its source",
     "kinds": "the catalogue of kinds of parts",
 }
 EPILOG = (
@@ -49,6 +50,9 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
         one.add_argument("rigs", nargs="+", metavar="RIG", help=rig)
         one.add_argument("--json", action="store_true", help="the results contract, for scripts")
         one.add_argument("--order", type=_order, default=2, metavar="N", help="failures together, 1 to 4 (default 2)")
+        one.add_argument("--only", action="append", metavar="RULE", help="findings of this rule only (repeatable)")
+        one.add_argument("--without", action="append", metavar="RULE", help="no findings of this rule (repeatable)")
+        one.add_argument("--latent", action="store_true", help="which unseen slip makes which single failure deadly")
         one.add_argument("--budget", type=_seconds, metavar="TIME", help="stop searching after it: 30s, 2m")
     elif name == "whatif":
         one.add_argument("rig", metavar="RIG", help=rig)
@@ -74,7 +78,7 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
     elif name == "explain":
         one.add_argument("name", nargs="?", metavar="RULE", help="a finding's rule (default: list them)")
         one.add_argument("--json", action="store_true", help="as JSON, for scripts")
-    elif name == "kinds":
+    elif name in ("kinds", "rules"):
         one.add_argument("--json", action="store_true", help="as JSON, for scripts")
 
 

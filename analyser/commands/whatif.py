@@ -23,7 +23,8 @@ def run(options: argparse.Namespace) -> int:
     if options.json:
         sys.stdout.write(json.dumps(after.as_data(), indent=2, ensure_ascii=False) + "\n")
     else:
-        from analyser.writing.terminal import show, whatif_page
+        from analyser.writing.checking import whatif_page
+        from analyser.writing.terminal import show
 
         ids = [failure.id for failure in failures]
         show(whatif_page(rig, ids, before.states[0].outcome, after.outcome, shown(options.rig)))

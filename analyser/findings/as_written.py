@@ -157,3 +157,29 @@ rope line
 """,
     find=_noted("hangs-loose", Severity.CAUTION),
 )
+
+LONE_STRUCTURE = Rule(
+    name="lone-structure",
+    severity=Severity.NOTE,
+    means="Only one part is part of a structure whose name is nearly that of another.",
+    matters="A structure misspelt is two structures: what they share is then not seen.",
+    mends="Spell it as the other, or declare it: `structure loose-block`.",
+    source="common practice, no source",
+    wrong="""
+anchor left, right: part of loose-block
+anchor third: part of lose-block   # here
+person sam
+attach left - strap a - sam
+attach right - strap b - sam
+attach third - strap c - sam
+""",
+    right="""
+anchor left, right: part of loose-block
+anchor third: part of far-wall
+person sam
+attach left - strap a - sam
+attach right - strap b - sam
+attach third - strap c - sam
+""",
+    find=_noted("lone-structure", Severity.NOTE),
+)

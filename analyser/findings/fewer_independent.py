@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from analyser.findings.finding import Finding, Rule, Severity
+from analyser.findings.finding import Finding, Rule, Severity, listed
 from analyser.holding.outcome import Outcome
 from analyser.rig.model import Rig
+
+MOST = 4
+"""Shared things that are named."""
 
 
 def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
@@ -15,11 +18,34 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
         if body.kind != "person" or independent is None or not body.held:
             continue
         if 1 <= independent < body.attachments:
-            shared = [cut[0] for cut in outcome.failure_sets[body.name] if len(cut) == 1]
-            where = f": {shared[0]}, and all are lost" if shared else ""
-            more = f" (and {len(shared) - 1} more)" if len(shared) > 1 else ""
-            text = f"{body.name} has {body.attachments} attachments, {independent} independent{where}{more}"
-            yield Finding(RULE.name, RULE.severity, (body.name,), (body.name,), rig.parts[body.name].place, text)
+            told = [_words(rig, cut[0]) for cut in _singles(outcome, body.name)]
+            shared = list(dict.fromkeys(words for words in told if words))
+            more = f", and {len(shared) - MOST} more" if len(shared) > MOST else ""
+            where = f": all of them need {listed(shared[:MOST])}{more}" if shared else ""
+            if told and not shared:
+                where = f": {_singles(outcome, body.name)[0][0]}, and all are lost"
+            count = f"{body.attachments} attachments, {independent} independent"
+            yield RULE.told(f"{body.name} has {count}{where}", (body.name,), rig.parts[body.name].place, (body.name,))
+
+
+def _singles(outcome: Outcome, body: str) -> list[tuple[str, ...]]:
+    return [cut for cut in outcome.failure_sets[body] if len(cut) == 1]
+
+
+def _words(rig: Rig, failure: str) -> str:
+    """What is shared, with its kind: `the ring master`, `the rope red`, `the hands of jo`; a cause
+    is nothing that attachments need, and has no word here."""
+    event = next(one for one in rig.failures if one.id == failure)
+    if event.mode in ("lets go", "holds on"):
+        return f"the hands of {event.part}"
+    if event.mode == "loses footing":
+        return f"the footing of {event.part}"
+    part = rig.parts.get(event.part)
+    if part:
+        return f"the {part.kind} {part.name}" if part.kind != "knot" else f"the knot {part.name}"
+    if event.mode == "is cut":
+        return f"the rope {event.part.split('[')[0]}"
+    return ""
 
 
 RULE = Rule(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -19,7 +19,8 @@ class Severity(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """`accepted` is the reason for which the file accepts it, or None."""
+    """`accepted` is the reason for which the file accepts it, or None; `mend` what to write or do,
+    where that is plain."""
 
     rule: str
     severity: Severity
@@ -28,6 +29,16 @@ class Finding:
     place: Place
     text: str
     accepted: str | None = None
+    mend: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A fact that a rule needs and the file does not state: of which part, and what to add."""
+
+    fact: str
+    part: str
+    add: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +58,20 @@ class Rule:
     wrong: str
     right: str
     find: Callable[[Rig, Outcome], Iterator[Finding]]
+    asks: Callable[[Rig, Outcome], Iterator[Asked]] | None = None
+
+    def told(
+        self,
+        text: str,
+        about: Iterable[str],
+        place: Place,
+        bodies: Iterable[str] = (),
+        *,
+        severity: Severity | None = None,
+        mend: str | None = None,
+    ) -> Finding:
+        """A finding of this rule."""
+        return Finding(self.name, severity or self.severity, tuple(about), tuple(bodies), place, text, None, mend)
 
 
 def place_of(rig: Rig, name: str) -> Place:

@@ -27,7 +27,7 @@ def held_by(rig: Rig, body: str, way: tuple[str, ...]) -> Legs:
         if p.name in own or p.name in named or (p.name not in can_fail and not _of_a_person(rig, p))
     }
     neighbours: dict[str, set[str]] = {}
-    for contact in rig.contacts:
+    for contact in rig.bearing:
         neighbours.setdefault(contact.a, set()).add(contact.b)
         neighbours.setdefault(contact.b, set()).add(contact.a)
     for rope in rig.ropes:

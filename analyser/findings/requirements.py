@@ -5,6 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
+from analyser.findings.bare_edge import bare_passages
+from analyser.findings.connectors import connectors
+from analyser.findings.finding import listed
+from analyser.findings.no_stopper import open_ends
 from analyser.holding.outcome import Outcome, tipping_sets
 from analyser.holding.reviewing import Review, Watch
 from analyser.rig.model import Nature, Requirement, Rig
@@ -62,7 +66,7 @@ def _judge(case: Case) -> Judged:
         return Judged(requirement, None, (f"not checked: {LATER[requirement.rule]}",))
     if requirement.stage is not None:
         return Judged(requirement, None, ("not checked: stages are read, not analysed yet",))
-    if not case.outcome.bodies or (requirement.names and not case.named()):
+    if requirement.rule not in OF_PARTS and (not case.outcome.bodies or (requirement.names and not case.named())):
         return Judged(requirement, None, ("not checked: nobody that it speaks of has to be held in this file",))
     CHECKS[requirement.rule](case)
     if case.broken:
@@ -158,6 +162,43 @@ def _some(names: list[str]) -> str:
     return f"any one of {len(names)} ({', '.join(names[:3])}{more})"
 
 
+def _connectors_lock(case: Case) -> None:
+    for part in connectors(case.rig):
+        if part.locking is False:
+            case.broken.append(f"{part.name} does not lock (line {part.place.line})")
+    unsaid = [part.name for part in connectors(case.rig) if part.locking is None]
+    if unsaid:
+        case.open.append(f"not checked: {_few(unsaid)}: gate not given; add `locking` or `not locking`")
+
+
+def _edges_padded(case: Case) -> None:
+    for edge, rope in bare_passages(case.rig):
+        case.broken.append(f"{rope} passes {edge} bare")
+
+
+def _ends_stopped(case: Case) -> None:
+    for end in open_ends(case.rig):
+        case.broken.append(f"the {end.side} of {end.rope} has no stopper")
+
+
+def _anchors_strong(case: Case) -> None:
+    least = case.requirement.limits[0]
+    anchors = [p for p in case.rig.parts.values() if p.nature is Nature.GROUND and "anchor" in p.family]
+    given = {part.name: dict(part.quantities).get("strength") for part in anchors}
+    for name, strength in given.items():
+        if strength and strength.si < least:
+            case.broken.append(f"{name} has {strength.text}")
+    unsaid = [name for name, strength in given.items() if not strength]
+    if unsaid:
+        case.open.append(f"not checked: {_few(unsaid)}: strength not given")
+
+
+def _few(names: list[str]) -> str:
+    return listed(names) if len(names) < 5 else f"{', '.join(names[:3])} and {len(names) - 3} more"
+
+
+OF_PARTS = ("anchors-strong", "connectors-lock", "edges-padded", "ends-stopped")
+"""Requirements that ask of parts, not of bodies."""
 CHECKS: dict[str, Callable[[Case], None]] = {
     "independent": _independent,
     "independent-everyone": _independent,
@@ -166,4 +207,8 @@ CHECKS: dict[str, Callable[[Case], None]] = {
     "hands-off": _hands_off,
     "not-by-person": _not_by_person,
     "level": _level,
+    "connectors-lock": _connectors_lock,
+    "edges-padded": _edges_padded,
+    "anchors-strong": _anchors_strong,
+    "ends-stopped": _ends_stopped,
 }

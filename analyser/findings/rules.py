@@ -3,17 +3,30 @@
 from __future__ import annotations
 
 from analyser.findings import (
+    anchoring,
+    as_written,
+    bare_edge,
+    connectors,
+    down_to_one,
     fewer_independent,
     held_by_hands,
+    holds_nobody,
     litter_tips,
+    no_stopper,
     not_held,
+    one_sleeve,
     only_by_person,
+    people,
+    rope_sizes,
+    rope_too_short,
+    running_ropes,
     runs_to_stopper,
     shared_edge,
+    short_tail,
     single_point,
+    waiving,
 )
-from analyser.findings.as_written import BELOW_NOT_SAID, HANGS_LOOSE, REPEATED_CONTACT, UNKNOWN_KNOT, UNUSED_PART
-from analyser.findings.finding import Finding, Rule
+from analyser.findings.finding import Asked, Finding, Rule
 from analyser.holding.outcome import Outcome
 from analyser.rig.model import Rig
 
@@ -26,15 +39,61 @@ RULES: tuple[Rule, ...] = (
     fewer_independent.RULE,
     shared_edge.RULE,
     litter_tips.RULE,
-    BELOW_NOT_SAID,
-    UNUSED_PART,
-    HANGS_LOOSE,
-    REPEATED_CONTACT,
-    UNKNOWN_KNOT,
+    down_to_one.RULE,
+    # people
+    people.EXPOSED,
+    people.ON_A_PERSON,
+    people.ONE,
+    people.POINT,
+    people.PATIENT,
+    people.ATTENDANT,
+    people.TWO_PLACES,
+    people.OUT_OF_REACH,
+    # anchors
+    anchoring.STRUCTURE,
+    anchoring.WEAK,
+    anchoring.DIRECTION,
+    # ropes
+    no_stopper.RULE,
+    rope_too_short.RULE,
+    short_tail.RULE,
+    bare_edge.BARE,
+    bare_edge.HALF,
+    one_sleeve.RULE,
+    running_ropes.TEXTILE,
+    running_ropes.ROPE_ON_ROPE,
+    running_ropes.CONNECTOR,
+    running_ropes.KNOT,
+    rope_sizes.RANGE,
+    rope_sizes.CORD,
+    # connectors and what they join
+    connectors.GATE,
+    connectors.THREE_WAY,
+    connectors.ACROSS,
+    connectors.CROWDED,
+    connectors.GIRTH,
+    connectors.GEAR,
+    # the file itself
+    holds_nobody.RULE,
+    as_written.BELOW_NOT_SAID,
+    as_written.UNUSED_PART,
+    as_written.HANGS_LOOSE,
+    as_written.REPEATED_CONTACT,
+    as_written.UNKNOWN_KNOT,
+    as_written.LONE_STRUCTURE,
+    waiving.RULE,
 )
 
 
 def findings(rig: Rig, outcome: Outcome) -> tuple[Finding, ...]:
     """Every finding of one state, by line, then by rule, then by text."""
     found = [finding for rule in RULES for finding in rule.find(rig, outcome)]
+    found = waiving.waive(rig, found)
+    found += waiving.idle_waivers(rig, found, (rule.name for rule in RULES))
     return tuple(sorted(found, key=lambda f: (f.place, f.rule, f.about, f.text)))
+
+
+def asked(rig: Rig, outcome: Outcome) -> tuple[Asked, ...]:
+    """The facts that rules need and the file does not state, each of a part once."""
+    found = {one: None for rule in RULES if rule.asks for one in rule.asks(rig, outcome)}
+    return tuple(sorted(found, key=lambda one: (one.fact, one.part)))

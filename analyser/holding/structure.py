@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from analyser.rig.model import Effects, Nature, Part, Rig, Role, Rope
 
-APART = (Nature.EDGE, Nature.PAD, Nature.STOPPER)
+APART = (Nature.EDGE, Nature.PAD, Nature.STOPPER, Nature.STRUCTURE)
 
 
 class Batch:
@@ -132,7 +132,7 @@ class Structure:
         self.people = {p.name for p in self.parts if p.nature is Nature.PERSON}
         self.joint_spans: dict[int, str] = {}
         neighbours: list[list[int]] = [[] for _ in self.parts]
-        for contact in rig.contacts:
+        for contact in rig.bearing:
             a, b = self.index[contact.a], self.index[contact.b]
             neighbours[a].append(b)
             neighbours[b].append(a)
@@ -186,7 +186,7 @@ class Structure:
             found = [t for t in self.neighbours[v] if t not in self.frames]
             if not bears[v]:  # a person's point still carries the person
                 body = self.parts[v].body
-                found = [self.index[body]] if body else []
+                found = [self.index[body]] if body and not self.parts[v].gear_only else []
             links.append(sorted(set(found)))
         return links
 

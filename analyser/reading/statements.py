@@ -32,6 +32,7 @@ from analyser.reading.syntax import (
     RopeStation,
     StageBlock,
     Statement,
+    Waiver,
     Word,
 )
 
@@ -57,7 +58,15 @@ RULES = {
     "drop": "drop",
     "force": "force",
     "head_up": "head-up",
+    "every_connector_locks": "connectors-lock",
+    "every_anchor_strong": "anchors-strong",
+    "every_edge_padded": "edges-padded",
+    "every_end_stopped": "ends-stopped",
 }
+
+
+DOWN = ["0", "0", "-1"]
+"""The direction `down`: z is up."""
 
 
 class Statements:
@@ -193,10 +202,14 @@ class Statements:
                     numbers.append(str(child))
                 elif child.type == "TEXT":
                     text = self.word(child).text
+                elif child.type == "NAME":
+                    words = (self.word(child),)
+                elif child.type == "UNIT":
+                    measure = Measure(numbers[-1], str(child), self.place(child))
             elif child is not None and child.data == "measure":
                 measure = self.measure(child)
-            elif child is not None and child.data == "position":
-                numbers = [str(token) for token in _tokens(child)]
+            elif child is not None and child.data in ("position", "direction"):
+                numbers += [str(token) for token in _tokens(child) if token.type == "NUMBER"] or DOWN
             elif child is not None:
                 words, far = self.listed(child)
         place = self.spread(tree)
@@ -234,20 +247,26 @@ class Statements:
         attributes: list[Attribute] = []
         stations: list[RopeStation] = []
         slack: Measure | None = None
+        around: list[Attribute] = []
         for child in _trees(tree.children[2:]):
             if child.data == "attributes":
                 attributes += self.attributes(child)
             elif child.data == "rope_attributes":
-                attributes += self.attributes(next(iter(_trees(child.children))))
+                for attribute in self.attributes(next(iter(_trees(child.children)))):
+                    (around if attribute.key in ("near", "inside") else attributes).append(attribute)
             elif child.data == "slack_before":
                 slack = self.measure(next(iter(_trees(child.children))))
             else:
                 station = self.station(child)
                 if slack and not station.slack:
                     station = replace(station, slack=slack)
-                slack = None
-                stations.append(station)
-        return RopeLine(self.place(key, name), self.word(name), tuple(attributes), tuple(stations))
+                near, inside = (
+                    tuple(word for one in around if one.key == key for word in one.words) for key in ("near", "inside")
+                )
+                stations.append(replace(station, near=near, inside=inside))
+                slack, around = None, []
+        said, laid = tuple(attributes), tuple(stations)
+        return RopeLine(self.place(key, name), self.word(name), said, laid, tuple(around))
 
     def station(self, tree: Tree[Token]) -> RopeStation:
         made = RopeStation(str(tree.data), self.spread(tree))
@@ -276,6 +295,8 @@ class Statements:
                 made = replace(made, slack=self.measure(next(iter(_trees(child.children)))))
             elif child.data == "grips_both":
                 made = replace(made, both_ways=True)
+            elif child.data == "tail":
+                made = replace(made, tail=self.measure(next(iter(_trees(child.children)))))
             elif child.data == "load_from":
                 made = replace(made, load_from=self.word(list(_tokens(child))[-1]))
             else:  # tail_towards
@@ -312,7 +333,13 @@ class Statements:
         token = cast(Token, key)
         return Judgement(self.place(token), str(token), tuple(failures), self.word(cast(Token, reason)).text)
 
-    accept = sound
+    accept = latent = sound
+
+    def accept_finding(self, tree: Tree[Token]) -> Statement:
+        key, rule, _, about, reason = tree.children[:5]
+        names = self.names(cast("Tree[Token]", about))
+        text = self.word(cast(Token, reason)).text
+        return Waiver(self.place(cast(Token, key)), self.word(cast(Token, rule)), names, text)
 
     def require(self, tree: Tree[Token]) -> Statement:
         key = cast(Token, tree.children[0])

@@ -105,7 +105,9 @@ class Interlock(Statement):
 
 @dataclass(frozen=True, slots=True)
 class RopeStation:
-    """`role` is the first word: tied, through, over, gripped, held, stopper, closed."""
+    """`role` is the first word: tied, through, over, gripped, held, stopper, closed.
+
+    `near` and `inside` are the hazards near the span before it, and the sleeves round it."""
 
     role: str
     place: Place
@@ -117,13 +119,19 @@ class RopeStation:
     tail_towards: Word | None = None
     both_ways: bool = False
     slack: Measure | None = None
+    tail: Measure | None = None
+    near: tuple[Word, ...] = ()
+    inside: tuple[Word, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class RopeLine(Statement):
+    """`loose` are lines about a span that no station follows."""
+
     name: Word
     attributes: tuple[Attribute, ...]
     stations: tuple[RopeStation, ...]
+    loose: tuple[Attribute, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,10 +164,19 @@ class Chance(Statement):
 
 @dataclass(frozen=True, slots=True)
 class Judgement(Statement):
-    """`sound` or `accept`, by `key`."""
+    """`sound`, `accept` or `latent`, by `key`."""
 
     key: str
     failures: tuple[FailureName, ...]
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Waiver(Statement):
+    """`accept RULE on PART…: "reason"`: a finding that is accepted."""
+
+    rule: Word
+    names: tuple[Word, ...]
     reason: str
 
 

@@ -35,10 +35,11 @@ from analyser.rig.model import (
     Stage,
     Step,
 )
-from analyser.rig.naming import Asked, causes_of, judgements, likelihoods
+from analyser.rig.naming import Asked, causes_of, judgements, likelihoods, waivers
 from analyser.rig.oddities import odd
 from analyser.rig.requiring import requirements
 from analyser.rig.roping import declare_knots, make_rope
+from analyser.rig.sharing import share
 
 POINT = Kind("point", None, Nature.POINT, (), "a named point of a body")
 
@@ -55,21 +56,22 @@ def build(document: Document) -> tuple[Rig | None, list[Mistake]]:
     knots = _declare(bench)
     _describe(bench)
     _points(bench)
+    share(bench)
     ropes = _connect(bench, knots)
     needs = _needs(bench, ropes)
     parts = bench.finish(needs)
     everything = what_fails(parts, ropes) if parts else {}
     asked = Asked(bench, parts, everything, bool(bench.mistakes))
-    causes = causes_of(bench, asked)
+    causes = causes_of(bench, asked, ropes)
     asked = replace(asked, failures={**everything, **causes})
     judged = judgements(bench, asked)
+    waived = waivers(bench, asked)
     likely = likelihoods(bench, asked)
     required = requirements(bench)
     _check_blocks(bench)
     if bench.mistakes:
         return None, sorted(set(bench.mistakes))[:MOST_MISTAKES]
-    sound, accepted = judged
-    impossible = {one.failure for one in sound}
+    impossible = {one.failure for one in judged["sound"]}
     possible = [f for f in (*everything.values(), *causes.values()) if f.id not in impossible]
     odd(bench, parts, ropes)
     place = next(s.place for s in document.statements if isinstance(s, Heading) and s.key == "rig")
@@ -84,8 +86,10 @@ def build(document: Document) -> tuple[Rig | None, list[Mistake]]:
         failures=tuple(
             replace(f, likelihood=likely.get(f.id, f.likelihood)) for f in sorted(possible, key=lambda f: f.id)
         ),
-        sound=tuple(sound),
-        accepted=tuple(accepted),
+        sound=judged["sound"],
+        accepted=judged["accept"],
+        waived=waived,
+        latent=judged["latent"],
         requirements=required,
         stages=stages,
         observations=seen,

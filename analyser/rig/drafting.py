@@ -11,12 +11,16 @@ from dataclasses import dataclass, field
 
 from analyser.reading.mistakes import Mistake, Place, did_you_mean, near, with_article
 from analyser.reading.parsing import Document
-from analyser.reading.syntax import Attribute, Link, Word
+from analyser.reading.syntax import Attribute, Link, Measure, Word
 from analyser.reading.vocabulary import ATTRIBUTES, KINDS_MEANT, STATEMENTS, SYNONYMS
-from analyser.rig.kinds import Kind
+from analyser.rig.kinds import Kind, family
 from analyser.rig.model import BODIES, Caution, Contact, Nature, Need, Part, Quantity
 from analyser.rig.quantities import measures, quantity
 
+SHARING = (
+    Nature.GROUND, Nature.JOINT, Nature.PULLEY, Nature.GRIP, Nature.FRAME, Nature.PAD, Nature.STRUCTURE,
+)  # fmt: skip
+"""What can be part of something, and go with it."""
 ONLY_FOR: dict[str, tuple[tuple[Nature, ...], str]] = {
     "standing": ((Nature.PERSON,), "a person"),
     "exposed": ((Nature.PERSON,), "a person"),
@@ -33,6 +37,24 @@ ONLY_FOR: dict[str, tuple[tuple[Nature, ...], str]] = {
     "guyed_by": ((Nature.FRAME,), "a frame (a tripod, a gin pole, a holdfast)"),
     "needs": ((Nature.FRAME,), "a frame (a tripod, a gin pole, a holdfast)"),
     "guarded_by": ((Nature.EDGE,), "an edge"),
+    "locking": ((Nature.JOINT,), "a connector"),
+    "not_locking": ((Nature.JOINT,), "a connector"),
+    "gate_open": ((Nature.JOINT,), "a connector"),
+    "minor_axis": ((Nature.JOINT,), "a connector"),
+    "room": ((Nature.JOINT, Nature.PULLEY), "a connector, a ring, a pulley"),
+    "across": ((Nature.JOINT, Nature.PULLEY, Nature.GRIP), "a connector, a device or a pulley"),
+    "adjustable": ((Nature.JOINT,), "a lanyard or a strap"),
+    "textile": ((Nature.JOINT,), "a sling, a strap or the like"),
+    "gear_only": ((Nature.JOINT, Nature.POINT, Nature.HARNESS), "a ring, a loop or a point of a body"),
+    "takes": ((Nature.GRIP, Nature.PULLEY), "what a rope passes"),
+    "directions": ((Nature.GROUND,), "an anchor"),
+    "part_of": (SHARING, "an anchor, a frame or hardware"),
+    "near": ((*SHARING, Nature.ROPE), "a rope, an anchor, a frame or hardware"),
+    "inside": ((Nature.ROPE,), "a rope"),
+    "alike": ((Nature.ROPE,), "a rope"),
+    "drop_height": ((Nature.ROPE,), "a rope"),
+    "start_on_ground": ((Nature.ROPE,), "a rope"),
+    "end_on_ground": ((Nature.ROPE,), "a rope"),
 }
 SPELT = {
     "not_below": "not below",
@@ -43,10 +65,28 @@ SPELT = {
     "worn_by": "worn by",
     "guyed_by": "guyed by",
     "guarded_by": "padded by",
+    "not_locking": "not locking",
+    "gate_open": "gate open",
+    "minor_axis": "minor axis",
+    "gear_only": "gear only",
+    "room": "room for",
+    "part_of": "part of",
+    "alike": "like",
+    "drop_height": "drop",
+    "start_on_ground": "start on ground",
+    "end_on_ground": "end on ground",
 }
-LISTS = ("points", "ends", "operated_by", "minded_by", "worn_by", "guarded_by", "feet", "guyed_by", "needs")
+LISTS = (
+    "points", "ends", "operated_by", "minded_by", "worn_by", "guarded_by", "feet", "guyed_by", "needs",
+    "part_of", "near", "inside", "across", "alike",
+)  # fmt: skip
 """Attributes that name things; the others stand alone or with a number."""
-MEASURED = {"strength": "force", "length": "length", "width": "length"}
+MEASURED = {
+    "strength": "force", "length": "length", "width": "length",
+    "minor_axis": "force", "gate_open": "force", "drop_height": "length",
+}  # fmt: skip
+KEPT_AS = {"minor_axis": "minor axis", "gate_open": "gate open", "drop_height": "drop"}
+"""Under which name a quantity is kept, where it is not its attribute's."""
 MOST_COMPARED = 8_000
 """Names looked at for `did you mean …?` in one run."""
 BARE = {"mass": "mass", "length": "length", "force": "strength"}
@@ -74,6 +114,16 @@ class Draft:
     at: tuple[float, float, float] | None = None
     quantities: dict[str, Quantity] = field(default_factory=dict)
     note: str | None = None
+    source: str | None = None
+    locking: bool | None = None
+    part_of: list[Word] = field(default_factory=list)
+    near: list[Word] = field(default_factory=list)
+    inside: list[Word] = field(default_factory=list)
+    across: list[Word] = field(default_factory=list)
+    room: int | None = None
+    takes: tuple[Quantity, Quantity] | None = None
+    directions: tuple[tuple[float, float, float], ...] = ()
+    within: float = 0.0
     nature: Nature = Nature.JOINT
 
     def __post_init__(self) -> None:
@@ -88,6 +138,8 @@ class Bench:
         self.kinds = kinds
         self.parts: dict[str, Draft] = {}
         self.ropes: dict[str, Place] = {}
+        self.hazards: dict[str, Place] = {}
+        """What `near` names, where first."""
         self.contacts: dict[tuple[str, str], Contact] = {}
         self.mistakes: list[Mistake] = []
         self.cautions: list[Caution] = []
@@ -172,6 +224,13 @@ class Bench:
         if kind is None:
             self.document.doubtful.add(name.text)
             return None
+        if kind.nature is Nature.ROPE:
+            text = f"`{kind.name}` tells what a rope is like: it is not a part"
+            self.wrong(
+                kind_word.place, text, f"write `rope {name.text}: like {kind.name}`, its stations indented under it"
+            )
+            self.document.doubtful.add(name.text)
+            return None
         if kind.nature is Nature.KNOT:
             self.wrong(
                 kind_word.place,
@@ -227,6 +286,20 @@ class Bench:
         match key:
             case "measured" | "strength" | "length" | "width" | "stretch" | "friction" | "efficiency" | "likelihood":
                 self._measured(draft, attribute)
+            case "minor_axis" | "gate_open" | "drop_height":
+                self._measured(draft, attribute)
+            case "locking" | "not_locking":
+                draft.locking = key == "locking"
+            case "part_of" | "near" | "inside" | "across":
+                getattr(draft, key).extend(words)
+            case "room":
+                self._room(draft, attribute)
+            case "takes":
+                self._takes(draft, attribute)
+            case "directions":
+                self._directions(draft, attribute)
+            case "source":
+                draft.source = attribute.text
             case "at":
                 x, y, z = (float(number) for number in attribute.numbers)
                 draft.at = (x, y, z)
@@ -268,6 +341,45 @@ class Bench:
                 draft.note = attribute.text
             case _:
                 draft.flags.add(key)
+
+    def _room(self, draft: Draft, attribute: Attribute) -> None:
+        written = attribute.numbers[0]
+        if written.isdecimal() and 1 <= int(written) < 100:
+            draft.room = int(written)
+        else:
+            text = f"{written} is not a number of parts"
+            self.wrong(attribute.place, text, "write a whole number, 1 or more: `room for 3`")
+
+    def _takes(self, draft: Draft, attribute: Attribute) -> None:
+        """`takes 10 to 11.5 mm`: the thinnest and the thickest rope."""
+        measure = attribute.measure
+        assert measure is not None
+        low, high = (Measure(number, measure.unit, measure.place) for number in attribute.numbers)
+        if measures(measure) != "length":
+            text = f"`takes` tells rope diameters, and {measure.unit} measures {with_article(measures(measure))}"
+            self.wrong(measure.place, text, "for example `takes 10 to 11.5 mm`")
+        elif not 0 <= float(low.number) <= float(high.number):
+            text = f"from {low.number} to {high.number} there is nothing: the thinnest rope comes first"
+            self.wrong(attribute.place, text, f"write `takes {high.number} to {low.number} {measure.unit}`")
+        else:
+            draft.takes = (quantity(low), quantity(high))
+
+    def _directions(self, draft: Draft, attribute: Attribute) -> None:
+        """`directions down within 30 deg`: unit vectors, and how far from them a pull may be."""
+        measure = attribute.measure
+        assert measure is not None
+        if measures(measure) != "angle":
+            text = f"`within` takes an angle, and {measure.unit} measures {with_article(measures(measure))}"
+            self.wrong(measure.place, text, "for example `directions down within 30 deg`")
+            return
+        numbers = [float(number) for number in attribute.numbers]
+        rows = list(zip(numbers[::3], numbers[1::3], numbers[2::3], strict=True))
+        lengths = [sum(x * x for x in row) ** 0.5 for row in rows]
+        if not all(lengths):
+            self.wrong(attribute.place, "(0, 0, 0) is no direction", "write where the pull goes: `(0, 0, -1)` is down")
+            return
+        draft.directions = tuple((x / n, y / n, z / n) for (x, y, z), n in zip(rows, lengths, strict=True))
+        draft.within = quantity(measure).si
 
     def _not_an_attribute(self, draft: Draft, attribute: Attribute) -> None:
         """A bare word after an attribute that takes no list: `80 kg, waist`."""
@@ -318,14 +430,15 @@ class Bench:
                 self.wrong(attribute.place, f"`{found.text}` alone says nothing of a part", hint)
                 return
         elif MEASURED[key] != what:
-            hint = "for example `strength 22 kN`" if key == "strength" else f"for example `{key} 1.2 m`"
+            spelt = SPELT.get(key, key)
+            hint = f"for example `{spelt} {'22 kN' if MEASURED[key] == 'force' else '1.2 m'}`"
             if key == "strength" and what == "mass":
                 hint = f"`strength {found.si * 9.80665 / 1000:.3g} kN`, if the mark means the weight of {found.text}"
             wanted = with_article(MEASURED[key])
-            text = f"`{key}` takes {wanted}, and {measure.unit} measures {with_article(what)}"
+            text = f"`{spelt}` takes {wanted}, and {measure.unit} measures {with_article(what)}"
             self.wrong(measure.place, text, hint)
             return
-        draft.quantities[key] = found
+        draft.quantities[KEPT_AS.get(key, key)] = found
 
     # -- names and contacts
 
@@ -545,5 +658,18 @@ class Bench:
             at=draft.at,
             quantities=tuple((key, draft.quantities[key]) for key in order),
             note=draft.note,
+            source=draft.source,
             rope=draft.rope,
+            family=family(draft.kind, self.kinds),
+            locking=draft.locking,
+            part_of=tuple(dict.fromkeys(w.text for w in draft.part_of)),
+            near=tuple(dict.fromkeys(w.text for w in draft.near)),
+            across=tuple(dict.fromkeys(w.text for w in draft.across)),
+            gear_only="gear_only" in draft.flags,
+            adjustable="adjustable" in draft.flags,
+            textile="textile" in draft.flags,
+            room=draft.room,
+            takes=draft.takes,
+            directions=draft.directions,
+            within=draft.within,
         )

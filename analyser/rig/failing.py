@@ -16,6 +16,7 @@ MODES = {
     Nature.LITTER: "fails",
     Nature.KNOT: "slips",
     Nature.STOPPER: "slips",
+    Nature.STRUCTURE: "fails",
 }
 """Parts that can be gone, and the word for it. People, loads and plain points do not fail."""
 
@@ -35,12 +36,47 @@ def hands_off(parts: dict[str, Part]) -> Effects:
     return effects
 
 
+def taken_along(parts: dict[str, Part]) -> dict[str, frozenset[str]]:
+    """What goes with each part: what is part of it, and what is part of that."""
+    members: dict[str, list[str]] = {}
+    for part in parts.values():
+        for whole in part.part_of:
+            members.setdefault(whole, []).append(part.name)
+    found: dict[str, frozenset[str]] = {}
+    for whole in members:
+        seen: set[str] = set()
+        stack = [whole]
+        while stack:
+            for name in members.get(stack.pop(), ()):
+                if name not in seen:
+                    seen.add(name)
+                    stack.append(name)
+        found[whole] = frozenset(seen - {whole})
+    return found
+
+
+def struck(parts: dict[str, Part], ropes: Iterable[Rope]) -> dict[str, Effects]:
+    """What each hazard does to what is near it: spans are cut, parts go."""
+    found: dict[str, Effects] = {}
+    for rope in ropes:
+        for span, station in zip(rope.spans, rope.stations[1:], strict=True):
+            for hazard in station.near:
+                found[hazard] = found.get(hazard, Effects()) | Effects(cut=frozenset({span}))
+    along = taken_along(parts)
+    for part in parts.values():
+        for hazard in part.near:
+            gone = Effects(gone=frozenset({part.name, *along.get(part.name, ())}))
+            found[hazard] = found.get(hazard, Effects()) | gone
+    return found
+
+
 def what_fails(parts: dict[str, Part], ropes: Iterable[Rope]) -> dict[str, Failure]:
     """Every failure of a part, a span, an edge or a person, by id (common causes come on top)."""
     gripping: set[str] = set()
     holding: set[str] = set()
     edges: set[str] = set()
     guards: set[str] = set()
+    sleeved: dict[str, set[str]] = {}
     found: list[Failure] = []
 
     def add(part: str, mode: str, of: Part | Rope, effects: Effects, *, own: bool = True) -> None:
@@ -58,17 +94,23 @@ def what_fails(parts: dict[str, Part], ropes: Iterable[Rope]) -> dict[str, Failu
             elif station.role is Role.OVER:
                 edges.add(station.part)
                 guards |= {*station.guards, *parts[station.part].guards}
-        for span in rope.spans:
+        for span, station in zip(rope.spans, rope.stations[1:], strict=True):
             add(span, "is cut", rope, Effects(cut=frozenset({span})))
+            for sleeve in station.inside:
+                sleeved.setdefault(sleeve, set()).add(span)
+    along = taken_along(parts)
     working = {p.operated_by for p in parts.values() if p.name in gripping and not p.self_locking}
     for part in parts.values():
         mode = MODES.get(part.nature)
         if mode:
-            add(part.name, mode, part, Effects(gone=frozenset({part.name, *part.points})))
+            gone = {part.name, *part.points, *along.get(part.name, ())}
+            add(part.name, mode, part, Effects(gone=frozenset(gone)))
         elif part.nature is Nature.PAD and part.name in guards:
             add(part.name, "shifts", part, Effects(gone=frozenset({part.name})))
         elif part.nature is Nature.EDGE and part.name in edges:
             add(part.name, "cuts", part, Effects(cutting=frozenset({part.name})))
+        if part.name in sleeved:  # what gets at a sleeve gets at every rope in it
+            add(part.name, "fails", part, Effects(frozenset({part.name}), cut=frozenset(sleeved[part.name])))
         if part.name in gripping:
             add(part.name, "slips", part, Effects(ungripped=frozenset({part.name})), own=False)
         if part.nature is not Nature.PERSON:

@@ -25,6 +25,8 @@ NATURES = {
     "litter": Nature.LITTER,
     "load": Nature.LOAD,
     "harness": Nature.HARNESS,
+    "structure": Nature.STRUCTURE,
+    "rope": Nature.ROPE,
 }
 """The kinds that every other kind stands on in the end."""
 
@@ -41,6 +43,8 @@ MEANINGS = {
     "litter": "a body that must stay held; bears what hangs from it",
     "load": "a body that must stay held; bears what hangs from it",
     "harness": "a point of a person that can fail: `harness h: worn by sam`",
+    "structure": "what parts are part of: when it gives way or moves off, they all go",
+    "rope": "what ropes are like: `rope red: like low-stretch-a`",
 }
 
 
@@ -53,6 +57,15 @@ class Kind:
     nature: Nature
     attributes: tuple[Attribute, ...]
     meaning: str
+
+
+def family(kind: Kind, kinds: dict[str, Kind]) -> tuple[str, ...]:
+    """A kind's name and those of the kinds that it stands on, nearest first."""
+    names = [kind.name]
+    while kind.like and kind.like in kinds:
+        kind = kinds[kind.like]
+        names.append(kind.name)
+    return tuple(names)
 
 
 def natures() -> dict[str, Kind]:

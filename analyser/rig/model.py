@@ -36,6 +36,8 @@ class Nature(StrEnum):
     LOAD = "load"
     POINT = "point"
     HARNESS = "harness"
+    STRUCTURE = "structure"
+    ROPE = "rope"
 
 
 BODIES = (Nature.PERSON, Nature.LITTER, Nature.LOAD)
@@ -101,10 +103,34 @@ class Part:
     """For an edge: what keeps every rope off it."""
     at: tuple[float, float, float] | None = None
     quantities: tuple[tuple[str, Quantity], ...] = ()
-    """Strength, length, diameter, mass, stretch, friction, efficiency, likelihood, as given or by kind."""
+    """Strength, length, diameter, mass, stretch, friction, efficiency, likelihood, minor axis, gate
+    open, as given or by kind."""
     note: str | None = None
+    source: str | None = None
+    """Where its figures come from."""
     rope: str | None = None
     """For a knot or stopper: the rope it is in."""
+    family: tuple[str, ...] = ()
+    """Its kind and the kinds that it stands on, nearest first."""
+    locking: bool | None = None
+    """Does its gate lock? None when the file does not say."""
+    part_of: tuple[str, ...] = ()
+    """Structures (or other parts) with which it goes."""
+    near: tuple[str, ...] = ()
+    """Hazards that can reach it."""
+    across: tuple[str, ...] = ()
+    """Edges that it lies across."""
+    gear_only: bool = False
+    """Made for gear: it bears nobody (`holding/rules.md` section 1)."""
+    adjustable: bool = False
+    textile: bool = False
+    room: int | None = None
+    """The most parts it is made to hold."""
+    takes: tuple[Quantity, Quantity] | None = None
+    """The thinnest and the thickest rope it is made for."""
+    directions: tuple[tuple[float, float, float], ...] = ()
+    """The directions in which it may be pulled, as unit vectors, each within `within` degrees."""
+    within: float = 0.0
 
     @property
     def is_body(self) -> bool:
@@ -139,6 +165,12 @@ class Station:
     guards: tuple[str, ...] = ()
     slack: Quantity | None = None
     """Slack in the span before this station."""
+    tail: Quantity | None = None
+    """The rope left over beyond a knot."""
+    near: tuple[str, ...] = ()
+    """Hazards that can reach the span before this station."""
+    inside: tuple[str, ...] = ()
+    """Sleeves round the span before this station."""
     opened_by: str | None = None
     """Whose opening (`Effects.open_hands`) takes the rope off its part here: how a rope that runs
     through a body's point is detached when attachments are counted."""
@@ -156,6 +188,10 @@ class Rope:
     quantities: tuple[tuple[str, Quantity], ...] = ()
     note: str | None = None
     kind: str = "rope"
+    source: str | None = None
+    """Where its figures come from."""
+    grounded: tuple[bool, bool] = (False, False)
+    """Is the free end at its start, at its end, on the ground?"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,11 +247,22 @@ class Judged:
 
 
 @dataclass(frozen=True, slots=True)
+class Waived:
+    """A finding that the file accepts: the rule, the part it is about, and why."""
+
+    rule: str
+    about: str
+    reason: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
 class Requirement:
     """One `require` line.
 
     `rule` is one of `independent`, `held`, `hands-off`, `not-by-person`, `level`, `strength`,
-    `drop`, `force`, `head-up`. `names` is empty for everyone (or every person for `independent`).
+    `drop`, `force`, `head-up`, `connectors-lock`, `edges-padded`, `ends-stopped`,
+    `anchors-strong`. `names` is empty for everyone (or every person for `independent`).
     """
 
     rule: str
@@ -223,6 +270,8 @@ class Requirement:
     place: Place
     names: tuple[str, ...] = ()
     number: int = 0
+    limits: tuple[float, ...] = ()
+    """Its figures in SI: a factor, a length, a force, or two angles in degrees."""
     stage: str | None = None
     except_stage: str | None = None
     assumed: bool = False
@@ -286,6 +335,9 @@ class Rig:
     """Every single failure that is possible, in order of id: sound ones left out."""
     sound: tuple[Judged, ...] = ()
     accepted: tuple[Judged, ...] = ()
+    waived: tuple[Waived, ...] = ()
+    latent: tuple[Judged, ...] = ()
+    """Failures that may be there unseen, beside those that `findings/latent.py` knows."""
     requirements: tuple[Requirement, ...] = ()
     stages: tuple[Stage, ...] = ()
     observations: tuple[Observation, ...] = ()
@@ -302,6 +354,26 @@ class Rig:
         """
         found = [p for p in self.parts.values() if p.is_body and not (p.standing and not p.exposed)]
         return tuple(sorted(found, key=lambda p: (BODIES.index(p.nature), p.name)))
+
+    @cached_property
+    def bearing(self) -> tuple[Contact, ...]:
+        """The contacts over which anything holds: none of a part that is made for gear only.
+
+        A person's gear loop still hangs from the person, but the person never from it.
+        """
+        if not any(part.gear_only for part in self.parts.values()):
+            return self.contacts
+        return tuple(c for c in self.contacts if not (self.parts[c.a].gear_only or self.parts[c.b].gear_only))
+
+    @cached_property
+    def touching(self) -> dict[str, tuple[str, ...]]:
+        """What each part touches over contacts that were made and that bear: no body its own points."""
+        found: dict[str, list[str]] = {name: [] for name in self.parts}
+        for contact in self.bearing:
+            if contact.given:
+                found[contact.a].append(contact.b)
+                found[contact.b].append(contact.a)
+        return {name: tuple(sorted(others)) for name, others in found.items()}
 
     @cached_property
     def graph(self) -> networkx.MultiGraph:

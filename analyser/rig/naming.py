@@ -5,21 +5,24 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from analyser.reading.mistakes import did_you_mean, with_article
+from analyser.reading.mistakes import Place, did_you_mean, with_article
 from analyser.reading.syntax import (
     Cause,
     Chance,
     FailureName,
     Judgement,
+    Waiver,
 )
 from analyser.rig.drafting import Bench
-from analyser.rig.failing import MODES
+from analyser.rig.failing import MODES, struck
 from analyser.rig.model import (
     Effects,
     Failure,
     Judged,
     Nature,
     Part,
+    Rope,
+    Waived,
 )
 
 
@@ -34,8 +37,9 @@ class Asked:
     partly: bool
 
 
-def causes_of(bench: Bench, asked: Asked) -> dict[str, Failure]:
-    """Common causes: each the union of what its failures do, those of other causes included."""
+def causes_of(bench: Bench, asked: Asked, ropes: Iterable[Rope]) -> dict[str, Failure]:
+    """Common causes: each the union of what its failures do, those of other causes included, and of
+    what happens to all that is `near` it."""
     statements: dict[str, Cause] = {}
     for statement in bench.document.statements:
         if not isinstance(statement, Cause):
@@ -50,10 +54,18 @@ def causes_of(bench: Bench, asked: Asked) -> dict[str, Failure]:
     for root in statements:
         if root not in done:
             _add_up(asked, root, statements, done)
+    places: dict[str, Place] = {name: statement.name.place for name, statement in statements.items()}
+    for hazard, effects in struck(asked.parts, ropes).items():
+        places.setdefault(hazard, bench.hazards[hazard])
+        done[hazard] = done.get(hazard, Effects()) | effects
     return {
-        f"{name} strikes": Failure(f"{name} strikes", name, "strikes", done[name], statement.name.place)
-        for name, statement in statements.items()
+        f"{name} strikes": Failure(f"{name} strikes", name, "strikes", done[name], place)
+        for name, place in places.items()
     }
+
+
+def _cause_names(bench: Bench) -> list[str]:
+    return [s.name.text for s in bench.document.statements if isinstance(s, Cause)] + list(bench.hazards)
 
 
 def _add_up(asked: Asked, root: str, statements: dict[str, Cause], done: dict[str, Effects]) -> None:
@@ -174,9 +186,10 @@ def _cannot_fail_so(asked: Asked, name: FailureName, own: list[str]) -> None:
     bench.wrong(name.place, text, hint)
 
 
-def judgements(bench: Bench, asked: Asked) -> tuple[list[Judged], list[Judged]]:
-    found: dict[str, list[Judged]] = {"sound": [], "accept": []}
-    causes = [s.name.text for s in bench.document.statements if isinstance(s, Cause)]
+def judgements(bench: Bench, asked: Asked) -> dict[str, tuple[Judged, ...]]:
+    """What the file takes as `sound`, what it would `accept`, what may be there unseen (`latent`)."""
+    found: dict[str, list[Judged]] = {"sound": [], "accept": [], "latent": []}
+    causes = _cause_names(bench)
     for statement in bench.document.statements:
         if not isinstance(statement, Judgement):
             continue
@@ -187,16 +200,31 @@ def judgements(bench: Bench, asked: Asked) -> tuple[list[Judged], list[Judged]]:
         for name in statement.failures:
             for one in _meant(asked, name, causes):
                 found[statement.key].append(Judged(one, statement.reason, name.place))
-    unique = {key: list({one.failure: one for one in rows}.values()) for key, rows in found.items()}
-    return (
-        sorted(unique["sound"], key=lambda one: one.failure),
-        sorted(unique["accept"], key=lambda one: one.failure),
-    )
+    unique = {key: {one.failure: one for one in rows}.values() for key, rows in found.items()}
+    return {key: tuple(sorted(rows, key=lambda one: one.failure)) for key, rows in unique.items()}
+
+
+def waivers(bench: Bench, asked: Asked) -> tuple[Waived, ...]:
+    """Findings that the file accepts: `accept short-tail on red-bowline: "…"`."""
+    spans = {one.part for one in asked.failures.values()}
+    found: list[Waived] = []
+    for statement in bench.document.statements:
+        if not isinstance(statement, Waiver):
+            continue
+        names = ", ".join(word.text for word in statement.names)
+        if not statement.reason.strip():
+            text = "`accept` must give a reason, and this one is empty"
+            bench.wrong(statement.place, text, f'write `accept {statement.rule.text} on {names}: "…"` with your reason')
+        for word in statement.names:
+            known = word.text in bench.ropes or word.text in spans or bench.part(word) is not None
+            if known:
+                found.append(Waived(statement.rule.text, word.text, statement.reason, word.place))
+    return tuple(found)
 
 
 def likelihoods(bench: Bench, asked: Asked) -> dict[str, float]:
     """What `likelihood FAILURE: …` and `cause NAME likelihood …` give; nothing is assumed."""
-    causes = [s.name.text for s in bench.document.statements if isinstance(s, Cause)]
+    causes = _cause_names(bench)
     found: dict[str, float] = {}
     for statement in bench.document.statements:
         if isinstance(statement, Cause) and statement.likelihood:

@@ -12,7 +12,7 @@ from analyser.rig.model import (
     BODIES,
     Requirement,
 )
-from analyser.rig.quantities import measures
+from analyser.rig.quantities import measures, quantity
 
 HOUSE_DEFAULTS = (
     ("independent", "every person has 2 independent attachments", 2),
@@ -63,6 +63,7 @@ def requirements(bench: Bench) -> tuple[Requirement, ...]:
                 place=statement.place,
                 names=tuple(names),
                 number=number,
+                limits=_figures(statement),
                 stage=statement.stage.text if statement.stage else None,
                 except_stage=statement.except_stage.text if statement.except_stage else None,
             )
@@ -75,13 +76,18 @@ def requirements(bench: Bench) -> tuple[Requirement, ...]:
 
 def _limits(bench: Bench, statement: Require) -> None:
     """A limit with a unit measures what its requirement is about."""
-    wanted = {"force": ("force", "at most 6 kN"), "drop": ("length", "at most 1 m")}
+    wanted = {
+        "force": ("force", "at most 6 kN"),
+        "drop": ("length", "at most 1 m"),
+        "anchors-strong": ("force", "at least 15 kN"),
+    }
     if statement.measure and statement.rule in wanted:
         what, example = wanted[statement.rule]
         measured = measures(statement.measure)
         if measured != what:
             unit = statement.measure.unit
-            text = f"`{statement.rule}` takes a {what}, and {unit} measures {with_article(measured)}"
+            asked = statement.rule.replace("anchors-strong", "strength")
+            text = f"`{asked}` takes a {what}, and {unit} measures {with_article(measured)}"
             bench.wrong(statement.measure.place, text, f"for example `{example}`")
     if len(statement.between) == 3:
         low, high, angle = statement.between
@@ -90,6 +96,17 @@ def _limits(bench: Bench, statement: Require) -> None:
         elif float(low.text) > float(high.text):
             text = f"between {low.text} and {high.text} there is nothing: the smaller number comes first"
             bench.wrong(low.place, text, f"write `between {high.text} and {low.text} deg`")
+
+
+def _figures(statement: Require) -> tuple[float, ...]:
+    """The figures that a requirement compares with, in SI."""
+    if statement.measure:
+        return (quantity(statement.measure).si,)
+    if statement.between:
+        return tuple(float(word.text) for word in statement.between[:2])
+    if statement.rule == "strength" and statement.number:
+        return (float(statement.number.text),)
+    return ()
 
 
 def _whole(bench: Bench, statement: Require) -> int:

@@ -11,7 +11,7 @@ from analyser.reading.vocabulary import KNOTS_MEANT
 from analyser.rig.drafting import Bench, Draft
 from analyser.rig.kinds import Kind
 from analyser.rig.model import Caution, Nature, Role, Rope, Station
-from analyser.rig.quantities import quantity
+from analyser.rig.quantities import measures, quantity
 
 ROLES = {
     "tied": Role.TIE,
@@ -93,14 +93,17 @@ def make_rope(bench: Bench, line: RopeLine, knots: list[Word | None]) -> Rope | 
         row = _resolve(bench, line, station, knot)
         if row:
             made.append(row)
-    holder = Draft(name, Kind("rope", None, Nature.JOINT, (), ""), line.name.place)
-    for attribute in line.attributes:
-        bench.apply(holder, attribute)
+    holder = _described(bench, line)
+    around = [_around(bench, line, row.station, holder) for row in made]
+    for attribute in line.loose:
+        text = f"`{attribute.key}` speaks of the span before a station, and no station follows it"
+        bench.wrong(attribute.place, text, "move this line above the station at the span's far end")
     if len(bench.mistakes) > before or len(made) < len(rows) or broken:
         return None
     if closed:
         last = made[-1]
         made.insert(0, _Row(last.station, Role.TIE, last.part, ()))
+        around.insert(0, ((), ()))
     labels: list[str] = []
     seen: Counter[str] = Counter()
     for row in made:
@@ -109,16 +112,73 @@ def make_rope(bench: Bench, line: RopeLine, knots: list[Word | None]) -> Rope | 
     stations: list[Station] = []
     for index, row in enumerate(made):
         to_start, to_end = _grips(bench, line, made, labels, index)
-        slack = quantity(row.station.slack) if row.station.slack else None
+        slack, tail = (quantity(one) if one else None for one in (row.station.slack, row.station.tail))
+        place, (hazards, sleeves) = row.station.place, around[index]
         stations.append(
-            Station(row.role, row.part, labels[index], row.station.place, to_start, to_end, row.guards, slack)
+            Station(
+                row.role, row.part, labels[index], place, to_start, to_end, row.guards, slack, tail, hazards, sleeves
+            )
         )
     spans = tuple(f"{line.name.text}[{a}..{b}]" for a, b in pairwise(labels))
     if len(bench.mistakes) > before:
         return None
     return Rope(
-        line.name.text, line.name.place, tuple(stations), spans, closed, tuple(holder.quantities.items()), holder.note
+        name,
+        line.name.place,
+        tuple(stations),
+        spans,
+        closed,
+        tuple(holder.quantities.items()),
+        holder.note,
+        holder.kind.name,
+        holder.source,
+        ("start_on_ground" in holder.flags, "end_on_ground" in holder.flags),
     )
+
+
+def _described(bench: Bench, line: RopeLine) -> Draft:
+    """What is said of the rope itself: what it is like first, then its own."""
+    holder = Draft(line.name.text, bench.kinds["rope"], line.name.place)
+    for attribute in line.attributes:
+        if attribute.key != "alike":
+            continue
+        word = attribute.words[0]
+        kind = bench.kind(word)
+        if kind is None:
+            continue
+        if kind.nature is not Nature.ROPE:
+            ropes = [f"`{one.name}`" for one in bench.kinds.values() if one.nature is Nature.ROPE and one.like]
+            text = f"{with_article(kind.name)} is not a kind of rope"
+            bench.wrong(word.place, text, f"the kinds of rope are {', '.join(ropes)}")
+            continue
+        holder.kind = kind
+        for given in kind.attributes:
+            bench.apply(holder, given)
+    for attribute in line.attributes:
+        if attribute.key != "alike":
+            bench.apply(holder, attribute)
+    return holder
+
+
+def _around(
+    bench: Bench, line: RopeLine, station: RopeStation, holder: Draft
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """The hazards near the span before a station, and the sleeves round it."""
+    hazards = [word.text for word in (*holder.near, *station.near)]
+    sleeves = []
+    for word in (*holder.inside, *station.inside):
+        pad = bench.part(word, "sleeve", (Nature.PAD,), "sleeve")
+        if pad and pad.nature is not Nature.PAD:
+            text = f"`{pad.name}` is {with_article(pad.kind.name)}: no rope runs inside it"
+            bench.wrong(word.place, text, "name a sleeve")
+        elif pad:
+            bench.used.add(pad.name)
+            sleeves.append(pad.name)
+    if (station.near or station.inside) and station is line.stations[0]:
+        word = (*station.near, *station.inside)[0]
+        text = f"before its first station the rope `{line.name.text}` has no span"
+        bench.wrong(word.place, text, "move this line below the first station")
+    return tuple(dict.fromkeys(hazards)), tuple(dict.fromkeys(sleeves))
 
 
 class _Row:
@@ -134,6 +194,12 @@ class _Row:
 def _resolve(bench: Bench, line: RopeLine, station: RopeStation, knot: Word | None) -> _Row | None:
     role = ROLES[station.role]
     side = "load from" if station.load_from else "tail towards" if station.tail_towards else ""
+    if station.tail and role is not Role.TIE:
+        bench.wrong(station.tail.place, "a tail is what a knot leaves over", "give it where the rope is `tied to`")
+    elif station.tail and measures(station.tail) != "length":
+        measured = with_article(measures(station.tail))
+        text = f"a tail is a length, and {station.tail.unit} measures {measured}"
+        bench.wrong(station.tail.place, text, "for example `tail 150 mm`")
     if role in (Role.TIE, Role.RUN) and (side or station.both_ways):
         told = station.load_from or station.tail_towards
         place = told.place if told else station.place

@@ -23,6 +23,10 @@ def rule_page(rule: Rule) -> RenderableType:
 
 
 def rules_page(rules: Sequence[Rule]) -> RenderableType:
-    """Every rule by name, in a reviewer's order."""
+    """Every rule by name, in a reviewer's order, with its source."""
     width = max(len(rule.name) for rule in rules) + 3
-    return Group(*(hanging(rule.name, f"{rule.severity}: {rule.means}", width=width) for rule in rules))
+    rows: list[RenderableType] = []
+    for rule in rules:
+        rows.append(hanging(rule.name, f"{rule.severity}: {rule.means}", width=width))
+        rows.append(hanging("", Text(f"source: {rule.source}", style="dim"), width=width))
+    return Group(*rows)

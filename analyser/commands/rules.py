@@ -1,0 +1,22 @@
+"""`stillheld rules`: every rule, with its severity and its source."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+
+from analyser.findings.rules import RULES
+from analyser.results import FORMAT
+
+
+def run(options: argparse.Namespace) -> int:
+    if options.json:
+        rows = [{"rule": r.name, "severity": str(r.severity), "means": r.means, "source": r.source} for r in RULES]
+        sys.stdout.write(json.dumps({"format": FORMAT, "rules": rows}, indent=2, ensure_ascii=False) + "\n")
+    else:
+        from analyser.writing.explaining import rules_page
+        from analyser.writing.terminal import show
+
+        show(rules_page(RULES))
+    return 0

@@ -1,0 +1,186 @@
+"""Anchors: one structure behind them, too weak for what they may have to hold, pulled the wrong way."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import acos, degrees, dist
+
+from analyser.findings.finding import Asked, Finding, Rule, Severity, listed
+from analyser.findings.tracing import concerned
+from analyser.holding.outcome import Outcome
+from analyser.rig.model import Nature, Part, Rig
+
+STANDARD_GRAVITY = 9.80665
+HOUSE_FACTOR = 10.0
+"""Taught widely for rescue (facts 5.9, S63, S53): used where the file asks for no strength factor."""
+Vector = tuple[float, float, float]
+
+
+# -- one structure
+
+
+def _find_structure(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
+    for part in rig.parts.values():
+        if part.nature is not Nature.STRUCTURE:
+            continue
+        alone = (f"{part.name} fails",)
+        people = tuple(name for name, cuts in outcome.failure_sets.items() if alone in cuts)
+        if people:
+            members = [one.name for one in rig.parts.values() if part.name in one.part_of]
+            text = f"all that holds {listed(people)} is part of {part.name} ({listed(members)})"
+            yield STRUCTURE.told(text, (part.name,), part.place, people, mend="an anchor in something else")
+
+
+STRUCTURE = Rule(
+    name="one-structure",
+    severity=Severity.DANGER,
+    means="Everything that holds somebody is part of one structure: one block, one pipe, one vehicle.",
+    matters="Two bolts in one loose block are one anchor; a vehicle that is moved takes all its anchors along.",
+    mends="An anchor in something that can't move with the first; for a vehicle: keys out, wheels blocked, a guard.",
+    source="two reports, extracts seen (facts 11.1, 11.8, S96, S101); blocks: common practice, no source",
+    wrong="""
+anchor left, right: part of loose-block   # here
+person sam: points waist, chest
+attach left - strap a - sam.waist
+attach right - strap b - sam.chest
+""",
+    right="""
+anchor left: part of loose-block
+anchor right
+person sam: points waist, chest
+attach left - strap a - sam.waist
+attach right - strap b - sam.chest
+""",
+    find=_find_structure,
+)
+
+
+# -- strength
+
+
+def _mass(part: Part) -> float | None:
+    given = dict(part.quantities).get("mass")
+    return given.si if given else None
+
+
+def _find_weak(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
+    asked = [one.limits[0] for one in rig.requirements if one.rule == "strength" and one.limits]
+    wanted = max(asked, default=HOUSE_FACTOR)
+    for part in rig.parts.values():
+        strength = dict(part.quantities).get("strength")
+        if part.nature is not Nature.GROUND or part.below or not strength:
+            continue
+        bodies = concerned(outcome.failure_sets, f"{part.name} fails")
+        masses = [_mass(rig.parts[one]) for one in bodies]
+        weight = sum(mass for mass in masses if mass) * STANDARD_GRAVITY
+        if weight and strength.si < wanted * weight:
+            asks = f"the file asks for {wanted:g}" if asked else f"{wanted:g} are widely taught"
+            more = " and more, whose mass is not given" if not all(masses) else ""
+            text = (
+                f"{part.name} ({strength.text}) may come to hold {listed(bodies)}, {weight / 1000:.3g} kN{more}: "
+                f"{strength.si / weight:.2g} times that, where {asks}"
+            )
+            yield WEAK.told(text, (part.name,), part.place, bodies)
+
+
+WEAK = Rule(
+    name="weak-anchor",
+    severity=Severity.CAUTION,
+    means="An anchor's given strength is less than the wished multiple of the weight that it may come to hold.",
+    matters=(
+        "After another failure one anchor may hold everybody. Only plumb weight is counted here: angles and a drop "
+        "ask for more. The multiple is that of `require strength factor at least N`, else 10."
+    ),
+    mends="A stronger anchor, or several joined to one.",
+    source="a static factor of 10 widely taught for rescue, extracts seen (facts 5.9, S53, S63)",
+    wrong="""
+anchor bolt: strength 8 kN   # here
+person sam: 90 kg
+attach bolt - strap s - sam
+""",
+    right="""
+anchor bolt: strength 9 kN
+person sam: 90 kg
+attach bolt - strap s - sam
+""",
+    find=_find_weak,
+)
+
+
+# -- direction of pull
+
+
+def _find_direction(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
+    for part in rig.parts.values():
+        if not part.directions or part.at is None:
+            continue
+        for name, place in _pulling(rig, part.name):
+            angle = _off(part, place)
+            if angle > part.within + 1e-9:
+                text = (
+                    f"{part.name} is pulled towards {name}, {angle:.0f} deg off the direction given "
+                    f"(within {part.within:g} deg)"
+                )
+                yield DIRECTION.told(
+                    text, (part.name, name), part.place, concerned(outcome.failure_sets, f"{part.name} fails")
+                )
+
+
+def _off(part: Part, place: Vector) -> float:
+    """How far a pull towards `place` lies off the nearest of the given directions, in degrees."""
+    here = part.at
+    assert here is not None
+    length = dist(here, place) or 1.0
+    pull = [(a - b) / length for a, b in zip(place, here, strict=True)]
+    cosines = [sum(a * b for a, b in zip(pull, one, strict=True)) for one in part.directions]
+    return degrees(acos(max(-1.0, min(1.0, max(cosines)))))
+
+
+def _pulling(rig: Rig, anchor: str) -> list[tuple[str, Vector]]:
+    """The nearest placed things that pull on an anchor, along contacts and ropes through what has no place."""
+    along: dict[str, list[str]] = {name: list(others) for name, others in rig.touching.items()}
+    for rope in rig.ropes:
+        for one, two in zip(rope.stations, rope.stations[1:], strict=False):
+            along[one.part].append(two.part)
+            along[two.part].append(one.part)
+    seen, stack, found = {anchor}, [anchor], []
+    here = rig.parts[anchor].at
+    while stack:
+        for name in sorted(along[stack.pop()]):
+            if name in seen:
+                continue
+            seen.add(name)
+            place = rig.parts[name].at
+            if place is None:
+                stack.append(name)
+            elif place != here:
+                found.append((name, place))
+    return sorted(found)
+
+
+def _ask_places(rig: Rig, outcome: Outcome) -> Iterator[Asked]:
+    for part in rig.parts.values():
+        if part.directions and (part.at is None or not _pulling(rig, part.name)):
+            yield Asked("places to tell the direction of pull", part.name, "`at (x, y, z)`, and to what pulls on it")
+
+
+DIRECTION = Rule(
+    name="pulled-aside",
+    severity=Severity.CAUTION,
+    means="An anchor is pulled in another direction than the one it is given for.",
+    matters="A post, a picket or a cam holds one way and lifts or levers out another.",
+    mends="Another anchor, a back-tie against the pull, or a redirect. `directions down within 30 deg` tells its use.",
+    source="common practice, no source (facts 12.1)",
+    wrong="""
+anchor post: at (0, 0, 10), directions down within 30 deg   # here
+person sam: at (8, 0, 6)
+attach post - strap s - sam
+""",
+    right="""
+anchor post: at (0, 0, 10), directions down within 30 deg
+person sam: at (1, 0, 6)
+attach post - strap s - sam
+""",
+    find=_find_direction,
+    asks=_ask_places,
+)

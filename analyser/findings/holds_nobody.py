@@ -1,0 +1,148 @@
+"""Parts that hold nobody whatever else fails: dead weight, or a back-up that never works."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from analyser.findings.finding import Finding, Rule, Severity, listed, place_of, verb
+from analyser.findings.tracing import neighbours, reached
+from analyser.holding.outcome import Outcome
+from analyser.holding.reviewing import Review
+from analyser.rig.model import Nature, Rig, Role
+
+HARDWARE = (Nature.GROUND, Nature.JOINT, Nature.PULLEY, Nature.GRIP, Nature.KNOT, Nature.HARNESS)
+MOST_WAYS = 200
+"""Ways of being held that are listed for a body; where there are more, nothing is said."""
+
+
+def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
+    idle = _idle(rig, outcome)
+    if not idle:
+        return
+    noted = {name for caution in rig.cautions for name in caution.about}
+    joined = {name: others & idle for name, others in neighbours(rig).items()}
+    left = set(idle)
+    while left:
+        group = reached(joined, [min(left)])
+        left -= group
+        parts = sorted((name for name in group if name in rig.parts), key=lambda name: rig.parts[name].place)
+        ropes = [rope.name for rope in rig.ropes if f"rope {rope.name}" in group]
+        told = [name for name in parts if not rig.parts[name].rope]
+        if not told or noted & set(parts):
+            continue
+        names = [*told, *ropes]
+        turned = _turned(rig, parts, names)
+        text = f"{listed(names)} {verb(names, 'holds', 'hold')} nobody, whatever else fails"
+        running = [r.name for r in rig.ropes for s in r.stations if s.role is Role.RUN and s.part in group]
+        if running and not ropes:
+            text += f": {listed(list(dict.fromkeys(running)))} only {verb(running, 'runs', 'run')} through"
+        severity, mend = None, None
+        if turned:
+            text += f": {turned[0]} faces the wrong way, turned round it would help to hold {listed(turned[1])}"
+            severity, mend = Severity.CAUTION, f"turn {turned[0]} round, and `load from` its other side"
+        yield RULE.told(text, names, place_of(rig, told[0]), severity=severity, mend=mend)
+
+
+def _idle(rig: Rig, outcome: Outcome) -> set[str]:
+    """Hardware, and ropes (`rope red`), that no way of being held of any body needs."""
+    used = {failure for body in outcome.bodies for way in body.ways for failure in way}
+    used |= {failure for sets in outcome.failure_sets.values() for cut in sets for failure in cut}
+    candidates = _unneeded(rig, used)
+    if not candidates or any(not body.held for body in outcome.bodies) or not outcome.bodies:
+        return set()
+    review = Review(rig)
+    for body in outcome.bodies:
+        ways, complete = review.ways(body.name, MOST_WAYS)
+        if not complete:
+            return set()
+        used |= {failure for way in ways for failure in way}
+    return _unneeded(rig, used)
+
+
+def _unneeded(rig: Rig, used: set[str]) -> set[str]:
+    """The parts and ropes of which no failure is among `used`, and that can fail."""
+    failing: dict[str, set[str]] = {}
+    for failure in rig.failures:
+        for name in (*failure.effects.gone, *failure.effects.cut):
+            failing.setdefault(name, set()).add(failure.id)
+    needed = {failure.part for failure in rig.failures if failure.id in used}
+    found = set()
+    for part in rig.parts.values():
+        events = failing.get(part.name, set())
+        if part.nature in HARDWARE and events and not events & used and part.name not in needed and not part.gear_only:
+            found.add(part.name)
+    for rope in rig.ropes:
+        if rope.spans and not any(failing.get(span, set()) & used or span not in failing for span in rope.spans):
+            found.add(f"rope {rope.name}")
+    for part in rig.parts.values():  # what a frame stands on, and what guards an edge, is not idle
+        found -= {name for need in part.needs for name in need.parts}
+        found -= set(part.guards)
+    for rope in rig.ropes:
+        for station in rope.stations:
+            found -= set(station.guards)
+    return found
+
+
+def _turned(rig: Rig, parts: list[str], names: list[str]) -> tuple[str, tuple[str, ...]] | None:
+    """The first one-way grip of an idle group that would help, turned round, and whom."""
+    for name in parts:
+        if rig.parts[name].nature is not Nature.GRIP:
+            continue
+        ropes = tuple(
+            replace(
+                rope,
+                stations=tuple(
+                    replace(s, to_start=s.to_end, to_end=s.to_start) if s.part == name and s.role is Role.GRIP else s
+                    for s in rope.stations
+                ),
+            )
+            for rope in rig.ropes
+        )
+        if ropes == rig.ropes:
+            continue
+        review = Review(replace(rig, ropes=ropes))
+        helped = []
+        for body in rig.bodies:
+            ways, _ = review.ways(body.name, MOST_WAYS)
+            if any(failure.startswith(f"{name} ") for way in ways for failure in way):
+                helped.append(body.name)
+        if helped:
+            return name, tuple(helped)
+    return None
+
+
+RULE = Rule(
+    name="holds-nobody",
+    severity=Severity.NOTE,
+    means="Parts that no way of holding anybody needs: taken out, nobody would be held less.",
+    matters=(
+        "A back-up that never works is worse than none: it is trusted. Often a one-way grip faces the wrong way, "
+        "or a line ends where it can't help. Tag lines and tool lines are told here too, and may stay."
+    ),
+    mends="Turn the grip round, take the line past what the main line needs, or leave it as what it is.",
+    source="common practice, no source (a back-up fitted the wrong way round: facts 11.29)",
+    wrong="""
+anchor bolt
+person sam: points waist, chest
+attach bolt - strap s - sam.waist
+rope-grab grab   # here
+attach grab - sam.chest
+anchor beam
+rope red
+    tied to beam
+    gripped by grab, load from end
+""",
+    right="""
+anchor bolt
+person sam: points waist, chest
+attach bolt - strap s - sam.waist
+rope-grab grab
+attach grab - sam.chest
+anchor beam
+rope red
+    tied to beam
+    gripped by grab, load from start
+""",
+    find=find,
+)

@@ -1,0 +1,107 @@
+"""A rope that does not reach: for the drop that is given, or between the places that are given."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+from math import dist
+
+from analyser.findings.finding import Finding, Rule, Severity
+from analyser.findings.tracing import fixed_parts
+from analyser.holding.outcome import Outcome
+from analyser.rig.model import Rig, Role, Rope
+
+MARGIN = 2.0
+"""Metres for knots, a stopper, and to stand on the ground still attached: common practice, no source."""
+
+
+def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
+    fixed = fixed_parts(rig)
+    for rope in rig.ropes:
+        given = dict(rope.quantities)
+        if "length" not in given:
+            continue
+        length = given["length"].si
+        strands = _strands(rig, rope, fixed)
+        if "drop" in given and length < strands * given["drop"].si + MARGIN:
+            drop = given["drop"]
+            times = "" if strands == 1 else f"{strands} × "
+            text = (
+                f"{rope.name} is {given['length'].text} long; {times}{drop.text} and a margin of {MARGIN:g} m make "
+                f"{strands * drop.si + MARGIN:.4g} m"
+            )
+            yield RULE.told(text, (rope.name,), rope.place)
+            continue
+        places = [rig.parts[s.part].at for s in rope.stations]
+        needed = sum(dist(a, b) for a, b in pairwise(place for place in places if place))
+        if length < needed:
+            text = (
+                f"{rope.name} is {given['length'].text} long, and the places of its stations are {needed:.4g} m apart"
+            )
+            yield RULE.told(text, (rope.name,), rope.place)
+
+
+def _strands(rig: Rig, rope: Rope, fixed: set[str]) -> int:
+    """How many strands of the rope go down the drop: two where both sides of its highest part do."""
+    tops = [
+        k
+        for k, s in enumerate(rope.stations)
+        if s.role in (Role.TIE, Role.RUN, Role.GRIP) and s.part in fixed and not _lies_below(rig, s.part)
+    ]
+    if not tops:
+        return 1
+    to_start = rope.grounded[0] or tops[0] > 0
+    to_end = rope.grounded[1] or tops[-1] < len(rope.stations) - 1
+    return 2 if to_start and to_end else 1
+
+
+def _lies_below(rig: Rig, name: str) -> bool:
+    """Does a part stand on ground that lies under the bodies?"""
+    touched = {name, *rig.touching[name]}
+    further = {other for one in touched for other in rig.touching[one]}
+    return any(rig.parts[one].below for one in touched | further)
+
+
+RULE = Rule(
+    name="rope-too-short",
+    severity=Severity.DANGER,
+    means="A rope is shorter than the drop it must reach down, or than the places of its stations are apart.",
+    matters=(
+        "Who goes down it runs out of rope. A rope that runs up through a pulley and down again, or hangs "
+        "doubled, needs twice the height. 2 m more are asked for knots and a stopper."
+    ),
+    mends="A longer rope, or a way down in two pitches.",
+    source=(
+        "an article on lowering accidents: rope shorter than twice the height, extract seen (facts 11.22, S117); "
+        "the margin of 2 m: common practice, no source"
+    ),
+    wrong="""
+anchor top
+anchor stake: below
+person sam: points waist
+person jo: standing
+attach top - pulley wheel
+attach stake - brake b
+b: operated by jo, self-locking
+rope red: 60 m, drop 40 m   # here
+    stopper
+    gripped by b
+    through wheel
+    tied to sam.waist
+""",
+    right="""
+anchor top
+anchor stake: below
+person sam: points waist
+person jo: standing
+attach top - pulley wheel
+attach stake - brake b
+b: operated by jo, self-locking
+rope red: 60 m, drop 29 m
+    stopper
+    gripped by b
+    through wheel
+    tied to sam.waist
+""",
+    find=find,
+)

@@ -1,0 +1,75 @@
+"""Following what touches what: from a part to the ground, with or without something in between."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from analyser.rig.model import BODIES, Nature, Part, Rig, Role, Rope
+
+ON_THE_ROPE = (Role.TIE, Role.RUN, Role.GRIP)
+Neighbours = dict[str, set[str]]
+
+
+def neighbours(rig: Rig, *, ropes: bool = True) -> Neighbours:
+    """What is joined to what: contacts that bear, bodies to their points, ropes to their stations."""
+    found: Neighbours = {name: set() for name in rig.parts}
+    for contact in rig.bearing:
+        found[contact.a].add(contact.b)
+        found[contact.b].add(contact.a)
+    for part in rig.parts.values():
+        for need in part.needs:
+            found[part.name] |= set(need.parts)
+    for rope in rig.ropes if ropes else ():
+        name = f"rope {rope.name}"
+        found[name] = set()
+        for station in rope.stations:
+            if station.role in ON_THE_ROPE:
+                found[name].add(station.part)
+                found[station.part].add(name)
+    return found
+
+
+def reached(joined: Neighbours, start: Iterable[str], closed: Iterable[str] = ()) -> set[str]:
+    """Everything that is joined to `start` without passing what is `closed`."""
+    barred = set(closed)
+    seen = set(start) - barred
+    stack = sorted(seen)
+    while stack:
+        for there in joined.get(stack.pop(), ()):
+            if there not in seen and there not in barred:
+                seen.add(there)
+                stack.append(there)
+    return seen
+
+
+def with_points(rig: Rig, natures: Iterable[Nature] = BODIES) -> set[str]:
+    """All bodies of some natures, with their points."""
+    wanted = tuple(natures)
+    found = {p.name for p in rig.parts.values() if p.nature in wanted}
+    return found | {point for name in found for point in rig.parts[name].points}
+
+
+def to_ground(rig: Rig, joined: Neighbours, start: Iterable[str], closed: Iterable[str] = ()) -> bool:
+    """Does anything lead from `start` to a ground part that doesn't lie below?"""
+    return any(_firm(rig.parts[one]) for one in reached(joined, start, closed) if one in rig.parts)
+
+
+def fixed_parts(rig: Rig) -> set[str]:
+    """What is joined to the ground over contacts alone, through nobody and along no rope."""
+    joined = neighbours(rig, ropes=False)
+    return reached(joined, [p.name for p in rig.parts.values() if p.nature is Nature.GROUND], with_points(rig))
+
+
+def rope_moves(rig: Rig, rope: Rope, fixed: set[str]) -> bool:
+    """Does the rope itself run: is it let out or hauled by a device that stays, or by hands?"""
+    return any(s.role is Role.HAND or (s.role is Role.GRIP and s.part in fixed) for s in rope.stations)
+
+
+def _firm(part: Part) -> bool:
+    return part.nature is Nature.GROUND and not part.below
+
+
+def concerned(sets: dict[str, tuple[tuple[str, ...], ...]], *failures: str) -> tuple[str, ...]:
+    """The bodies that some failure set with one of these failures brings down."""
+    wanted = set(failures)
+    return tuple(sorted(body for body, cuts in sets.items() if any(wanted & set(cut) for cut in cuts)))
