@@ -1,7 +1,8 @@
 """README.md and DEVELOPERS.md show what the program prints today.
 
 A block after `<!-- console -->` begins with `$ command` and goes on with exactly what it prints; a
-block after `<!-- file: NAME -->` is that file. `python tests/test_documents.py` writes them anew.
+block after `<!-- file: NAME -->` is that file; grammar/findings.md is made of the
+rules. `python tests/test_documents.py` writes all of them anew.
 """
 
 from __future__ import annotations
@@ -50,6 +51,10 @@ def renewed(text: str) -> str:
     return BLOCK.sub(renew, text)
 
 
+def test_the_page_of_rules_is_made_of_the_rules() -> None:
+    assert (ROOT / "grammar/findings.md").read_text(encoding="utf-8") == printed("stillheld rules --markdown")
+
+
 @pytest.mark.parametrize("name", ["README.md", "DEVELOPERS.md"])
 def test_shown_output_is_what_is_printed(name: str) -> None:
     text = (ROOT / name).read_text(encoding="utf-8")
@@ -81,3 +86,4 @@ if __name__ == "__main__":
     for document in sys.argv[1:] or ("README.md", "DEVELOPERS.md"):
         path = ROOT / document
         path.write_text(renewed(path.read_text(encoding="utf-8")), encoding="utf-8")
+    (ROOT / "grammar/findings.md").write_text(printed("stillheld rules --markdown"), encoding="utf-8")

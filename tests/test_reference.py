@@ -35,7 +35,7 @@ def code() -> str:
 def keywords() -> dict[str, list[str]]:
     """The spellings of each keyword terminal of the grammar, by terminal."""
     found: dict[str, list[str]] = {}
-    for name, pattern in re.findall(r"^([A-Z_]+)\.2: /(.+?)\(\?!\[\\w-\]\)/$", grammar.text("rig.lark"), re.MULTILINE):
+    for name, pattern in re.findall(r"^([A-Z_]+)\.2: /(.+?)\(\?[!=].*/$", grammar.text("rig.lark"), re.MULTILINE):
         if name == "UNIT":
             found[name] = pattern.strip("()").split("|")
         elif "(" in pattern:  # ha(s|ve)

@@ -78,7 +78,10 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
     elif name == "explain":
         one.add_argument("name", nargs="?", metavar="RULE", help="a finding's rule (default: list them)")
         one.add_argument("--json", action="store_true", help="as JSON, for scripts")
-    elif name in ("kinds", "rules"):
+    elif name == "rules":
+        one.add_argument("--markdown", action="store_true", help="every rule with its page, as grammar/findings.md")
+        one.add_argument("--json", action="store_true", help="as JSON, for scripts")
+    elif name == "kinds":
         one.add_argument("--json", action="store_true", help="as JSON, for scripts")
 
 

@@ -14,6 +14,10 @@ def run(options: argparse.Namespace) -> int:
     if options.json:
         rows = [{"rule": r.name, "severity": str(r.severity), "means": r.means, "source": r.source} for r in RULES]
         sys.stdout.write(json.dumps({"format": FORMAT, "rules": rows}, indent=2, ensure_ascii=False) + "\n")
+    elif options.markdown:
+        from analyser.writing.explaining import rules_markdown
+
+        sys.stdout.write(rules_markdown(RULES))
     else:
         from analyser.writing.explaining import rules_page
         from analyser.writing.terminal import show

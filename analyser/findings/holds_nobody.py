@@ -36,7 +36,10 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
         text = f"{listed(names)} {verb(names, 'holds', 'hold')} nobody, whatever else fails"
         running = [r.name for r in rig.ropes for s in r.stations if s.role is Role.RUN and s.part in group]
         if running and not ropes:
-            text += f": {listed(list(dict.fromkeys(running)))} only {verb(running, 'runs', 'run')} through"
+            text += (
+                f": {listed(list(dict.fromkeys(running)))} only {verb(running, 'runs', 'run')} through. Without it "
+                "somebody may drop or swing first, which connections alone don't show"
+            )
         severity, mend = None, None
         if turned:
             text += f": {turned[0]} faces the wrong way, turned round it would help to hold {listed(turned[1])}"

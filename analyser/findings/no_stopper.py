@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from analyser.findings.finding import Finding, Rule, Severity
-from analyser.findings.tracing import concerned
+from analyser.findings.tracing import concerned, fixed_parts
 from analyser.holding.outcome import Outcome
 from analyser.reading.mistakes import Place
 from analyser.rig.model import Rig, Role, Rope, Station
@@ -50,13 +50,16 @@ def _runs_off(rig: Rig, rope: Rope, stations: tuple[Station, ...], closing: int,
 
 
 def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
+    fixed = fixed_parts(rig)
     for end in open_ends(rig):
         if end.device is None:
             continue
         text = f"nothing keeps the {end.side} of {end.rope} from running out of {end.device}"
         where = "last" if end.side == "end" else "first"
         bodies = concerned(outcome.failure_sets, f"{end.device} fails", f"{end.device} slips")
-        mend = f"`stopper` as the {where} station of {end.rope}, or `{end.side} on ground` if it lies there"
+        mend = f"`stopper` as the {where} station of {end.rope}"
+        if end.device not in fixed:  # it goes down with somebody, to where the end may lie
+            mend += f", or `{end.side} on ground` if it lies there"
         yield RULE.told(text, (end.rope, end.device), end.place, bodies, mend=mend)
 
 

@@ -30,3 +30,24 @@ def rules_page(rules: Sequence[Rule]) -> RenderableType:
         rows.append(hanging(rule.name, f"{rule.severity}: {rule.means}", width=width))
         rows.append(hanging("", Text(f"source: {rule.source}", style="dim"), width=width))
     return Group(*rows)
+
+
+def rules_markdown(rules: Sequence[Rule]) -> str:
+    """Every rule with its whole page, as a Markdown document."""
+    lines = [
+        "# What the findings say",
+        "",
+        "Made by `stillheld rules --markdown` from the rules themselves: each fires on its first rig and is silent on",
+        "its second, its nearest neighbour (both go without their title line). Every rig is invented. A finding is",
+        "about what was written, not about the rope in the hand; that nothing is found says only that no rule fired.",
+        "",
+        "| rule | severity | it says |",
+        "|---|---|---|",
+        *(f"| [`{rule.name}`](#{rule.name}) | {rule.severity} | {rule.means} |" for rule in rules),
+    ]
+    for rule in rules:
+        lines += ["", f"## {rule.name}", "", f"*{rule.severity}.* {rule.means}", "", rule.matters, ""]
+        lines += [f"To mend: {rule.mends}", "", f"Source: {rule.source}.", ""]
+        lines += ["```rig", *rule.wrong.strip().splitlines(), "```", "", "and silent on", ""]
+        lines += ["```rig", *rule.right.strip().splitlines(), "```"]
+    return "\n".join(lines) + "\n"
