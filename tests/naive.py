@@ -82,7 +82,8 @@ class View:
     def touching(self, removed: frozenset[str]) -> dict[str, set[str]]:
         """For each part that is there, the parts that it touches, without the removed spans."""
         if removed not in self._touching:
-            pairs = [(c.a, c.b) for c in self.rig.contacts]
+            parts = self.rig.parts
+            pairs = [(c.a, c.b) for c in self.rig.contacts if not parts[c.a].gear_only and not parts[c.b].gear_only]
             for rope in self.rig.ropes:
                 for k, span in enumerate(rope.spans):
                     here, there = rope.stations[k], rope.stations[k + 1]
@@ -224,7 +225,7 @@ class View:
                 comes_in = (
                     self._is_ground(part, anchored)
                     or bool(touching[name] & bearing)
-                    or (part.is_body and any(point in found for point in part.points))
+                    or (part.is_body and any(p in found and not self.rig.parts[p].gear_only for p in part.points))
                 )
             if comes_in:
                 new.add(name)
@@ -504,6 +505,16 @@ def most_disjoint(groups: list[frozenset]) -> int:
 # What can fail.
 
 
+def _goes_with(rig: Rig, name: str) -> frozenset[str]:
+    """What is part of a part, and of that, and so on."""
+    found: frozenset[str] = frozenset()
+    more = frozenset({name})
+    while more - found:
+        found |= more
+        more = frozenset(p.name for p in rig.parts.values() if set(p.part_of) & found)
+    return found - {name}
+
+
 def possible_failures(rig: Rig) -> dict[str, Effects]:
     """Every failure of section 2's table by name, without causes: they are not in the model.
 
@@ -526,8 +537,13 @@ def possible_failures(rig: Rig) -> dict[str, Effects]:
     table: dict[str, Effects] = {}
     for name, part in rig.parts.items():
         me = frozenset({name})
-        if part.nature in breaks:
-            table[f"{name} fails"] = Effects(gone=me)
+        if part.nature in (*breaks, Nature.STRUCTURE):
+            table[f"{name} fails"] = Effects(gone=me | _goes_with(rig, name))
+        inside = {
+            f"{span}" for r in rig.ropes for span, s in zip(r.spans, r.stations[1:], strict=True) if name in s.inside
+        }
+        if inside:
+            table[f"{name} fails"] = Effects(gone=me, cut=frozenset(inside))
         if part.nature in (Nature.KNOT, Nature.STOPPER):
             table[f"{name} slips"] = Effects(gone=me)
         if name in grips:

@@ -342,9 +342,25 @@ class Writer:
         possible = sorted(set(self.failures))
         if self.choices.chance(15):
             self.add(f"cause storm: {', '.join(self.some(possible, self.choices.number(1, 3)))}")
+        self.shared()
         if self.choices.chance(15):
             for failure in self.some(possible, self.choices.number(1, 2)):
                 self.add(f'sound {failure}: "taken so for the test"')
+
+    def shared(self) -> None:
+        """Structures, hazards, loops made for gear."""
+        if self.choices.chance(15):
+            for part in self.some(self.solid, self.choices.number(1, 2)):
+                if "." not in part:
+                    self.add(f"{part}: part of {self.choices.pick(['block', 'wall'])}")
+        if self.choices.chance(15):
+            for part in self.some(self.solid, self.choices.number(1, 2)):
+                if "." not in part:
+                    self.add(f"{part}: near pipe")
+        if self.points and self.choices.chance(10):
+            point = self.choices.pick(self.points)
+            if "." in point:
+                self.add(f"{point}: gear only")
 
 
 class PlainWriter(Writer):

@@ -102,7 +102,10 @@ attach post - strap t - sam.chest
 
 def _find_person_anchor(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
     joined = neighbours(rig)
+    told = {body.name for body in outcome.bodies if body.only_by_person}
     for person in _people(rig):
+        if person.name in told:
+            continue
         own = _own(person)
         others = with_points(rig, (Nature.PERSON,)) - own
         for point, clip in _clips(rig, person):

@@ -1,0 +1,163 @@
+"""What a house asks of its parts; findings chosen, accepted and asked for; slips that nobody sees."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from rigs import checked
+
+from analyser.commands.main import main
+from analyser.findings.latent import Slip
+
+RIG = """
+    anchor left, right{anchor}
+    person sam: points waist, chest
+    carabiner crab{crab}
+    attach left - crab
+    edge lip
+    pad mat
+    descender d
+    d: operated by sam, self-locking
+    attach sam.waist - d
+    rope red
+        tied to crab
+        over lip{pad}
+        gripped by d
+        {stopper}
+    attach right - strap s - sam.chest
+    require {requirement}
+"""
+
+
+def met(requirement: str, *, anchor: str = "", crab: str = "", pad: str = "", stopper: str = "") -> bool | None:
+    text = RIG.format(requirement=requirement, anchor=anchor, crab=crab, pad=pad, stopper=stopper)
+    (judged,) = checked(text).requirements
+    return judged.met
+
+
+def test_every_connector_is_locking() -> None:
+    asked = "every connector is locking"
+    assert met(asked, crab=": locking") is True
+    assert met(asked, crab=": not locking") is False
+    assert met(asked) is None  # not told is not met
+
+
+def test_every_edge_is_padded() -> None:
+    assert met("every edge is padded", pad=", padded by mat") is True
+    assert met("every edge is padded") is False
+
+
+def test_every_rope_end_has_a_stopper() -> None:
+    assert met("every rope end has a stopper", stopper="stopper") is True
+    assert met("every rope end has a stopper", stopper="end on ground") is True
+    assert met("every rope end has a stopper") is False
+
+
+def test_every_anchor_has_a_strength() -> None:
+    asked = "every anchor has strength at least 15 kN"
+    assert met(asked, anchor=": strength 15 kN") is True
+    assert met(asked, anchor=": strength 14.9 kN") is False
+    assert met(asked) is None
+
+
+def rules_of(text: str) -> set[str]:
+    return {finding.rule for finding in checked(text).findings}
+
+
+def test_a_gate_is_asked_for_once_in_one_list() -> None:
+    text = RIG.format(requirement="sam held after any 1 failure", anchor="", crab="", pad="", stopper="stopper")
+    asked = checked(text).states[0].asked
+    assert [(one.fact, one.part) for one in asked] == [("gate", "crab")]
+    told = text.replace("carabiner crab", "carabiner crab: locking")
+    assert checked(told).states[0].asked == ()
+
+
+def test_a_finding_is_accepted_with_its_reason_and_still_shown() -> None:
+    text = RIG.format(requirement="every edge is padded", anchor="", crab="", pad="", stopper="stopper")
+    text += '    accept bare-edge on lip: "rounded, looked at by two"\n'
+    result = checked(text)
+    assert {f.accepted for f in result.findings if f.rule == "bare-edge"} == {"rounded, looked at by two"}
+    assert "1 accepted risk" in result.closing
+    assert result.requirements[0].met is False  # a requirement asks for itself
+
+
+def test_check_shows_the_rules_that_are_asked_for(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "a.rig"
+    path.write_text('rig "a"\nanchor bolt\nperson sam\nring idle\nattach bolt - strap s - sam\n')
+    assert main(["check", str(path), "--json", "--only", "unused-part"]) == 1
+    only = json.loads(capsys.readouterr().out)
+    assert {f["rule"] for f in only["states"][0]["findings"]} == {"unused-part"}
+    assert only["findings_of"] == {"only": ["unused-part"], "without": []}
+    main(["check", str(path), "--json", "--without", "unused-part"])
+    without = json.loads(capsys.readouterr().out)
+    assert "unused-part" not in {f["rule"] for f in without["states"][0]["findings"]}
+    assert without["states"][0]["failure_sets"] == only["states"][0]["failure_sets"]
+    main(["check", str(path), "--only", "unused-part"])
+    page = capsys.readouterr().out
+    assert "FINDINGS OF UNUSED-PART ONLY" in page and "1 ALONE" in page
+    assert main(["check", str(path), "--only", "unused-prat"]) == 2
+    assert "did you mean `unused-part`?" in capsys.readouterr().err
+
+
+def test_rules_are_listed_with_their_sources(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["rules", "--json"]) == 0
+    listed = json.loads(capsys.readouterr().out)["rules"]
+    assert len(listed) > 40 and all(rule["source"] for rule in listed)
+    assert main(["rules"]) == 0
+    page = capsys.readouterr().out
+    assert all(rule["rule"] in page for rule in listed) and "source: common practice, no source" in page
+
+
+def slips_of(text: str) -> dict[str, Slip]:
+    return {slip.words: slip for slip in checked(text).slips}
+
+
+def test_an_unlocked_gate_makes_the_other_line_deadly() -> None:
+    text = RIG.format(
+        requirement="sam held after any 1 failure", anchor="", crab=": locking", pad="", stopper="stopper"
+    )
+    slips = slips_of(text)
+    gate = slips["the gate of crab is left unlocked"]
+    assert gate.alone == ()
+    assert set(gate.deadly) == {("right fails", ("sam",)), ("s fails", ("sam",))}
+    # the stopper is the back-up of the device: without it the device's slip meets the strap's failure
+    assert slips["red-stopper was never tied"].deadly == ()
+    assert slips["d is fitted the wrong way round"].deadly == ()
+
+
+def test_a_slip_on_a_single_line_is_deadly_alone() -> None:
+    slips = slips_of("""
+        anchor bolt
+        person sam
+        rope red
+            tied to bolt as top
+            tied to sam as low
+    """)
+    assert {slip.words: slip.alone for slip in slips.values()} == {
+        "low is left half tied": ("sam",),
+        "top is left half tied": ("sam",),
+    }
+
+
+def test_a_slip_of_ones_own() -> None:
+    slips = slips_of("""
+        anchor bolt, post
+        person sam: points waist, chest
+        attach bolt - strap s - sam.waist
+        attach post - strap t - sam.chest
+        latent s fails: "its stitching is cut where nobody looks"
+    """)
+    assert slips["its stitching is cut where nobody looks"].deadly == (("post fails", ("sam",)), ("t fails", ("sam",)))
+
+
+def test_slips_are_shown_and_stand_in_the_json(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "a.rig"
+    path.write_text('rig "a"\nanchor bolt\nperson sam\nattach bolt - carabiner crab - sam\n')
+    main(["check", str(path), "--latent", "--order", "1"])
+    page = " ".join(capsys.readouterr().out.split())
+    assert "check first the gate of crab is left unlocked (line 4) with nothing else failed sam falls" in page
+    main(["check", str(path), "--latent", "--json"])
+    (slip,) = json.loads(capsys.readouterr().out)["latent"]
+    assert slip["as"] == "crab fails" and slip["alone"] == ["sam"] and slip["line"] == 4
