@@ -183,3 +183,37 @@ attach third - strap c - sam
 """,
     find=_noted("lone-structure", Severity.NOTE),
 )
+
+NO_OPERATOR = Rule(
+    name="no-operator",
+    severity=Severity.CAUTION,
+    means="A step takes a device in hand, and the file does not say whose hand that is.",
+    matters="A device in hand grips while its operator holds on: who lets go, and what falls then, can't be told.",
+    mends="Say who works it: `left-brake: operated by jo`.",
+    source="common practice, no source (facts 9.13)",
+    wrong="""
+anchor bolt
+load bag
+attach bolt - brake bar
+rope line
+    stopper
+    gripped by bar
+    tied to bag
+stage "Lower"
+    take bar in hand   # here
+""",
+    right="""
+anchor bolt
+load bag
+person jo: standing
+attach bolt - brake bar
+bar: operated by jo
+rope line
+    stopper
+    gripped by bar
+    tied to bag
+stage "Lower"
+    take bar in hand
+""",
+    find=_noted("no-operator", Severity.CAUTION),
+)

@@ -81,6 +81,7 @@ RULES: tuple[Rule, ...] = (
     as_written.REPEATED_CONTACT,
     as_written.UNKNOWN_KNOT,
     as_written.LONE_STRUCTURE,
+    as_written.NO_OPERATOR,
     waiving.RULE,
 )
 

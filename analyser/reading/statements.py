@@ -32,6 +32,7 @@ from analyser.reading.syntax import (
     RopeStation,
     StageBlock,
     Statement,
+    StepLine,
     Waiver,
     Word,
 )
@@ -65,6 +66,15 @@ RULES = {
 }
 
 
+VERBS = {
+    **{(word.upper(), False): word for word in ("attach", "detach", "rerig", "derig", "open", "slide", "land", "lift")},
+    **{(word.upper(), False): word for word in ("move", "check", "say", "note")},
+    ("LOCK", False): "lock off",
+    ("TAKE", False): "take in hand",
+    ("TAKE", True): "take in",
+    ("PAY", False): "pay out",
+}
+"""A step's verb, by its first word and whether the second is `in`."""
 DOWN = ["0", "0", "-1"]
 """The direction `down`: z is up."""
 
@@ -380,7 +390,34 @@ class Statements:
 
     def stage(self, tree: Tree[Token]) -> Statement:
         key, title = cast("list[Token]", tree.children[:2])
-        return StageBlock(self.place(key, title), self.word(title).text, self.block_lines(tree))
+        steps = tuple(self.step(child) for child in _trees(tree.children))
+        return StageBlock(self.place(key, title), self.word(title).text, steps)
+
+    def step(self, tree: Tree[Token]) -> StepLine:
+        """A rope and parts that are brought in are whole statements; all else is read by its words."""
+        first = next(iter(_trees(tree.children)), None)
+        tokens = [token for token in _tokens(tree) if not token.type.startswith("_")]
+        place, words = self.place(tokens[0], tokens[-1]), self.written(tree)
+        if tokens[-1].line != tokens[0].line:
+            place = self.place(tokens[0], [t for t in tokens if t.line == tokens[0].line][-1])
+        if first is not None and first.data == "rope":
+            return StepLine(place, "rope", words, rope=cast(RopeLine, self.rope(first)))
+        if first is not None and first.data == "declaration":
+            return StepLine(place, "declare", words, declaration=cast(Declaration, self.declaration(first)))
+        verb = VERBS[tokens[0].type, tokens[1].type == "IN" if len(tokens) > 1 else False]
+        made = StepLine(place, verb, words)
+        if verb == "attach":
+            return replace(made, chain=self.chain(cast("Tree[Token]", first)))
+        if verb == "detach":
+            groups = [self.refs(one) for one in _trees(tree.children)]
+            return replace(made, names=groups[0], others=groups[1] if len(groups) > 1 else ())
+        if verb == "rerig":
+            return replace(made, names=(self.word(tokens[1]),), rope=cast(RopeLine, self.rope(tree)))
+        named = tuple(self.word(token) for token in tokens if token.type in ("NAME", "LABEL"))
+        text = self.word(tokens[1]).text if verb in ("check", "say", "note") else ""
+        measure = next((self.measure(one) for one in tree.find_data("measure")), None)
+        position = tuple(str(t) for one in tree.find_data("position") for t in _tokens(one))
+        return replace(made, names=named[:1], others=named[1:], measure=measure, position=position, text=text)
 
     def observed(self, tree: Tree[Token]) -> Statement:
         return ObservedBlock(self.place(cast(Token, tree.children[0])), self.block_lines(tree))
@@ -389,12 +426,7 @@ class Statements:
         found = []
         for child in _trees(tree.children):
             tokens = [token for token in _tokens(child) if not token.type.startswith("_")]
-            verb = str(tokens[0])
-            if (child.data == "step" and tokens[0].type in ("LOCK", "PAY", "LIFT")) or verb == "take":
-                second = "in" if any(t.type == "IN" for t in tokens[1:2]) else ""
-                verb = f"{verb} {tokens[1]}" if tokens[0].type in ("LOCK", "PAY") else verb
-                verb = "take in" if second else verb
-            found.append(Line(self.place(tokens[0], tokens[-1]), verb, self.written(child)))
+            found.append(Line(self.place(tokens[0], tokens[-1]), str(tokens[0]), self.written(child)))
         return tuple(found)
 
 

@@ -197,16 +197,34 @@ class Require(Statement):
 
 @dataclass(frozen=True, slots=True)
 class Line(Statement):
-    """A step of a stage or an observed fact: its verb, its words, the names it speaks of."""
+    """An observed fact: its verb and its words."""
 
     verb: str
     words: str
 
 
 @dataclass(frozen=True, slots=True)
+class StepLine(Statement):
+    """A step of a stage, by `verb`: attach, detach, rerig, derig, lock off, take in hand, open, take
+    in, pay out, slide, land, lift, move, check, say, note, rope, declare. `names` are what it is done
+    to, `others` what to detach from, the rope to slide along, or the station to slide past."""
+
+    verb: str
+    words: str
+    names: tuple[Word, ...] = ()
+    others: tuple[Word, ...] = ()
+    chain: tuple[Link, ...] = ()
+    measure: Measure | None = None
+    position: tuple[str, ...] = ()
+    text: str = ""
+    rope: RopeLine | None = None
+    declaration: Declaration | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class StageBlock(Statement):
     title: str
-    steps: tuple[Line, ...]
+    steps: tuple[StepLine, ...]
 
 
 @dataclass(frozen=True, slots=True)

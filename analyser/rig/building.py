@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import replace
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from analyser.reading.mistakes import Mistake, Place, did_you_mean, with_article
+from analyser.reading.mistakes import Mistake, Place, with_article
 from analyser.reading.parsing import MOST_MISTAKES, Document
 from analyser.reading.syntax import (
     Attach,
@@ -18,17 +18,19 @@ from analyser.reading.syntax import (
     NewKind,
     ObservedBlock,
     RopeLine,
-    StageBlock,
     Word,
 )
-from analyser.reading.vocabulary import FLAGS, STATEMENTS, STEPS
+from analyser.reading.vocabulary import FLAGS, STATEMENTS
 from analyser.rig.drafting import Bench, Draft
 from analyser.rig.failing import hands_off, what_fails
-from analyser.rig.kinds import Kind, add, catalogue
+from analyser.rig.kinds import add, catalogue
 from analyser.rig.model import (
+    Contact,
+    Failure,
     Nature,
     Need,
     Observation,
+    Part,
     Rig,
     Role,
     Rope,
@@ -39,9 +41,9 @@ from analyser.rig.naming import Asked, causes_of, judgements, likelihoods, waive
 from analyser.rig.oddities import odd
 from analyser.rig.requiring import requirements
 from analyser.rig.roping import declare_knots, make_rope
+from analyser.rig.settling import add_points, look_up, touch_body
 from analyser.rig.sharing import share
-
-POINT = Kind("point", None, Nature.POINT, (), "a named point of a body")
+from analyser.rig.staging import Present, contacts_in, parts_in, ropes_in, states, undying
 
 
 def build(document: Document) -> tuple[Rig | None, list[Mistake]]:
@@ -55,49 +57,98 @@ def build(document: Document) -> tuple[Rig | None, list[Mistake]]:
     title, revision, notes = _heading(bench)
     knots = _declare(bench)
     _describe(bench)
-    _points(bench)
+    for draft in list(bench.parts.values()):
+        look_up(bench, draft)
+    for draft in bench.parts.values():
+        touch_body(bench, draft)
     share(bench)
     ropes = _connect(bench, knots)
     needs = _needs(bench, ropes)
-    parts = bench.finish(needs)
-    everything = what_fails(parts, ropes) if parts else {}
-    asked = Asked(bench, parts, everything, bool(bench.mistakes))
-    causes = causes_of(bench, asked, ropes)
-    asked = replace(asked, failures={**everything, **causes})
+    first, stages = states(bench, ropes)
+    composed = [_Composed.of(bench, needs, one) for one in (first, *(s.present for g in stages for s in g.steps))]
+    asked = _asked(bench, composed)
+    causes = causes_of(bench, asked, [rope for one in composed for rope in one.ropes])
+    asked = replace(asked, failures={**asked.failures, **causes})
     judged = judgements(bench, asked)
     waived = waivers(bench, asked)
     likely = likelihoods(bench, asked)
     required = requirements(bench)
-    _check_blocks(bench)
     if bench.mistakes:
         return None, sorted(set(bench.mistakes))[:MOST_MISTAKES]
     impossible = {one.failure for one in judged["sound"]}
-    possible = [f for f in (*everything.values(), *causes.values()) if f.id not in impossible]
-    odd(bench, parts, ropes)
+    odd(bench, composed[0].parts, list(composed[0].ropes))
     place = next(s.place for s in document.statements if isinstance(s, Heading) and s.key == "rig")
-    stages, seen = _later(document)
-    rig = Rig(
-        title=title,
-        revision=revision,
-        place=place,
-        parts=parts,
-        contacts=tuple(bench.contacts.values()),
-        ropes=tuple(ropes),
-        failures=tuple(
-            replace(f, likelihood=likely.get(f.id, f.likelihood)) for f in sorted(possible, key=lambda f: f.id)
+
+    def whole(one: _Composed) -> Rig:
+        possible = [f for f in (*one.failures.values(), *one.meeting(causes)) if f.id not in impossible]
+        return Rig(
+            title=title,
+            revision=revision,
+            place=place,
+            parts=one.parts,
+            contacts=one.contacts,
+            ropes=one.ropes,
+            failures=tuple(
+                replace(f, likelihood=likely.get(f.id, f.likelihood)) for f in sorted(possible, key=lambda f: f.id)
+            ),
+            sound=judged["sound"],
+            accepted=judged["accept"],
+            waived=waived,
+            latent=judged["latent"],
+            requirements=required,
+            notes=tuple(notes),
+            hands_off=hands_off(one.parts),
+        )
+
+    rigs = iter([whole(one) for one in composed])
+    rig = next(rigs)
+    return (
+        replace(
+            rig,
+            stages=tuple(
+                Stage(
+                    made.block.title,
+                    made.block.place,
+                    tuple(Step(s.line.verb, s.line.words, s.line.place, s.line.text, next(rigs)) for s in made.steps),
+                )
+                for made in stages
+            ),
+            observations=_observed(document),
+            cautions=tuple(sorted(bench.cautions, key=lambda c: (c.place, c.rule, c.about))),
         ),
-        sound=judged["sound"],
-        accepted=judged["accept"],
-        waived=waived,
-        latent=judged["latent"],
-        requirements=required,
-        stages=stages,
-        observations=seen,
-        notes=tuple(notes),
-        cautions=tuple(sorted(bench.cautions, key=lambda c: (c.place, c.rule, c.about))),
-        hands_off=hands_off(parts),
+        [],
     )
-    return rig, []
+
+
+@dataclass(frozen=True)
+class _Composed:
+    """One state put together: what is there, and what of it can fail."""
+
+    parts: dict[str, Part]
+    contacts: tuple[Contact, ...]
+    ropes: tuple[Rope, ...]
+    failures: dict[str, Failure]
+
+    @classmethod
+    def of(cls, bench: Bench, needs: dict[str, tuple[Need, ...]], present: Present) -> _Composed:
+        parts = parts_in(present, bench.finish(needs, present.parts))
+        ropes = ropes_in(present)
+        failures = what_fails(parts, ropes) if parts else {}
+        for one in undying(present):
+            failures.pop(one, None)
+        return cls(parts, contacts_in(present), ropes, failures)
+
+    def meeting(self, causes: dict[str, Failure]) -> Iterator[Failure]:
+        """The causes that befall something that is there."""
+        names = {*self.parts, *(span for rope in self.ropes for span in rope.spans)}
+        return (cause for cause in causes.values() if cause.effects.touch(names) or not cause.effects.anything)
+
+
+def _asked(bench: Bench, composed: list[_Composed]) -> Asked:
+    """Everything of every state, as written failures may speak of any of them."""
+    parts = {name: part for one in reversed(composed) for name, part in one.parts.items()}
+    failures = {name: failure for one in reversed(composed) for name, failure in one.failures.items()}
+    return Asked(bench, parts, failures, bool(bench.mistakes))
 
 
 def _heading(bench: Bench) -> tuple[str, str | None, list[str]]:
@@ -188,31 +239,9 @@ def _describe(bench: Bench) -> None:
         else:
             _apply(bench, detail)
     for draft in list(bench.parts.values()):
-        _two_ends(bench, draft)
-        for point in draft.points:
-            if f"{draft.name}.{point.text}" in bench.parts:
-                continue
-            word = Word(f"{draft.name}.{point.text}", point.place)
-            bench.add(word, POINT, body=draft.name)
+        add_points(bench, draft)
     for detail in late:
         _apply(bench, detail)
-
-
-def _two_ends(bench: Bench, draft: Draft) -> None:
-    """The points at a body's two ends: each at one end, and among its points where it names any."""
-    if not draft.ends:
-        return
-    one, two = draft.ends
-    known = [point.text for point in draft.points]
-    for word in (*one, *two):
-        if known and word.text not in known:
-            hint = did_you_mean(word.text, known, f"its points are {', '.join(known)}")
-            bench.wrong(word.place, f"`{draft.name}` has no point `{word.text}`", hint)
-    for word in two:
-        if word.text in {w.text for w in one}:
-            bench.wrong(word.place, f"`{word.text}` stands at both ends", "name it at one of them")
-    if not known:
-        draft.points += list({word.text: word for word in (*one, *two)}.values())
 
 
 def _apply(bench: Bench, detail: Detail) -> None:
@@ -236,30 +265,6 @@ def _apply(bench: Bench, detail: Detail) -> None:
             bench.wrong(name.place, f"`{name.text}` stands alone: nothing is said of it", hint)
         for attribute in detail.attributes:
             bench.apply(draft, attribute)
-
-
-def _points(bench: Bench) -> None:
-    """Points and harnesses touch their bodies for good; who works, minds and wears is looked up."""
-    for draft in list(bench.parts.values()):
-        if draft.nature is Nature.HARNESS:
-            if draft.worn_by is None:
-                if not bench.doubtful(draft.name):
-                    people = [d.name for d in bench.parts.values() if d.nature is Nature.PERSON]
-                    hint = f"say who: `{draft.name}: worn by {people[0] if people else 'sam'}`"
-                    bench.wrong(draft.place, f"nobody wears the harness `{draft.name}`", hint)
-            else:
-                draft.body = bench.person(draft.worn_by)
-        for word in (draft.operated_by, draft.minded_by):
-            if word:
-                bench.person(word)
-        if draft.operated_by or draft.minded_by:
-            bench.used.add(draft.name)
-        for guard in draft.guards:
-            if bench.part(guard, "pad or guard", (Nature.PAD,), "pad"):
-                bench.used.add(guard.text)
-    for draft in bench.parts.values():
-        if draft.body and draft.body in bench.parts:
-            bench.touch(draft.name, draft.body, draft.place, given=False)
 
 
 def _connect(bench: Bench, knots: list[tuple[RopeLine, list[Word | None]]]) -> list[Rope]:
@@ -350,28 +355,11 @@ def _needed(bench: Bench, frame: Draft, word: Word, laid: dict[str, Rope]) -> st
     return None
 
 
-def _check_blocks(bench: Bench) -> None:
-    """The verbs of stages and observed facts: a misspelt one can be read as a declaration."""
-    for statement in bench.document.statements:
-        if not isinstance(statement, StageBlock):
-            continue
-        for step in statement.steps:
-            verb = step.verb.split()[0]
-            if verb in STEPS or verb in bench.kinds or bench.doubtful(verb):
-                continue
-            steps = "a step begins with a verb (`attach`, `detach`) or a kind"
-            hint = did_you_mean(verb, [*STEPS, *bench.kinds], steps)
-            bench.wrong(step.place.piece(0, len(verb)), f"`{verb}` is not a step of a stage, nor a kind of part", hint)
-
-
-def _later(document: Document) -> tuple[tuple[Stage, ...], tuple[Observation, ...]]:
-    """Stages and observations, kept as read."""
-    stages: list[Stage] = []
-    seen: list[Observation] = []
-    for statement in document.statements:
-        if isinstance(statement, StageBlock):
-            steps = tuple(Step(line.verb, line.words, line.place) for line in statement.steps)
-            stages.append(Stage(statement.title, statement.place, steps))
-        elif isinstance(statement, ObservedBlock):
-            seen += [Observation(line.verb, line.words, line.place) for line in statement.facts]
-    return tuple(stages), tuple(seen)
+def _observed(document: Document) -> tuple[Observation, ...]:
+    """Observations, kept as read."""
+    return tuple(
+        Observation(line.verb, line.words, line.place)
+        for statement in document.statements
+        if isinstance(statement, ObservedBlock)
+        for line in statement.facts
+    )

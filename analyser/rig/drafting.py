@@ -620,13 +620,13 @@ class Bench:
 
     # -- finishing
 
-    def finish(self, needs: dict[str, tuple[Need, ...]]) -> dict[str, Part]:
+    def finish(self, needs: dict[str, tuple[Need, ...]], drafts: dict[str, Draft]) -> dict[str, Part]:
         """Every draft as a frozen part, in the order of the file."""
         own_points: dict[str, list[str]] = {}
-        for draft in self.parts.values():
+        for draft in drafts.values():
             if draft.body:
                 own_points.setdefault(draft.body, []).append(draft.name)
-        return {d.name: self._freeze(d, needs, own_points) for d in self.parts.values()}
+        return {d.name: self._freeze(d, needs, own_points) for d in drafts.values()}
 
     def _freeze(self, draft: Draft, needs: dict[str, tuple[Need, ...]], points: dict[str, list[str]]) -> Part:
         own = tuple(points.get(draft.name, ()))

@@ -87,7 +87,7 @@ def what_fails(parts: dict[str, Part], ropes: Iterable[Rope]) -> dict[str, Failu
 
     for rope in ropes:
         for station in rope.stations:
-            if station.role is Role.GRIP:
+            if station.role is Role.GRIP and (station.to_start or station.to_end):
                 gripping.add(station.part)
             elif station.role is Role.HAND:
                 holding.add(station.part)

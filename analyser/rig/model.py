@@ -216,6 +216,10 @@ class Effects:
         """The fields, in their order."""
         return (self.gone, self.ungripped, self.open_hands, self.unfooted, self.cut, self.cutting)
 
+    @property
+    def anything(self) -> bool:
+        return any(self.groups)
+
     def touch(self, names: AbstractSet[str]) -> bool:
         """Does any effect befall one of these parts or spans?"""
         return not all(names.isdisjoint(group) for group in self.groups)
@@ -279,11 +283,14 @@ class Requirement:
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One step of a stage, kept as read (`words` joins them as written)."""
+    """One step of a stage (`words` as written; `text` of a hold point, a call or a remark), and the
+    whole rig after it."""
 
     verb: str
     words: str
     place: Place
+    text: str
+    rig: Rig
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,23 +17,12 @@ def share(bench: Bench) -> None:
     """Look up what parts are part of, near and across. A structure need not be declared: `part of
     loose-block` makes it."""
     made: dict[str, list[str]] = {}
+    declared = set(bench.parts)
     for draft in list(bench.parts.values()):
+        share_part(bench, draft)
         for word in draft.part_of:
-            if word.text not in bench.parts and word.text not in bench.ropes and not bench.doubtful(word.text):
-                bench.add(word, bench.kinds["structure"])
-                made[word.text] = []
-            if word.text in made:
-                made[word.text].append(draft.name)
-            _part_of(bench, draft, word)
-        for word in draft.near:
-            bench.hazards.setdefault(word.text, word.place)
-        for word in draft.across:
-            edge = bench.part(word, "edge", (Nature.EDGE,), "edge")
-            if edge and edge.nature is not Nature.EDGE:
-                text = f"`{edge.name}` is {with_article(edge.kind.name)}, not an edge"
-                bench.wrong(word.place, text, "name the edge that it lies across")
-            elif edge:
-                bench.used.add(edge.name)
+            if word.text not in declared and word.text in bench.parts:
+                made.setdefault(word.text, []).append(draft.name)
     for statement in bench.document.statements:
         if isinstance(statement, RopeLine):
             around = [a.words for a in statement.attributes if a.key == "near"]
@@ -48,6 +37,23 @@ def share(bench: Bench) -> None:
         if len(members) == 1 and alike and (alike[0] not in made or len(made[alike[0]]) > 1):
             text = f"only `{members[0]}` is part of `{name}`: did you mean `{alike[0]}`?"
             bench.cautions.append(Caution("lone-structure", (name,), text, bench.parts[name].place))
+
+
+def share_part(bench: Bench, draft: Draft) -> None:
+    """Look up what one part is part of, near and across."""
+    for word in draft.part_of:
+        if word.text not in bench.parts and word.text not in bench.ropes and not bench.doubtful(word.text):
+            bench.add(word, bench.kinds["structure"])
+        _part_of(bench, draft, word)
+    for word in draft.near:
+        bench.hazards.setdefault(word.text, word.place)
+    for word in draft.across:
+        edge = bench.part(word, "edge", (Nature.EDGE,), "edge")
+        if edge and edge.nature is not Nature.EDGE:
+            text = f"`{edge.name}` is {with_article(edge.kind.name)}, not an edge"
+            bench.wrong(word.place, text, "name the edge that it lies across")
+        elif edge:
+            bench.used.add(edge.name)
 
 
 def _part_of(bench: Bench, draft: Draft, word: Word) -> None:

@@ -1,0 +1,528 @@
+"""The states of a rig: what each step of a stage changes, and the whole rig after it.
+
+The rig as first attached is state 0. A step never edits a rig: it makes the next one.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field, replace
+from itertools import pairwise
+
+from analyser.reading.mistakes import Place, did_you_mean, with_article
+from analyser.reading.syntax import Link, StageBlock, StepLine, Word
+from analyser.reading.vocabulary import STEPS as VERBS
+from analyser.rig.drafting import Bench, Draft
+from analyser.rig.model import BODIES, Caution, Contact, Nature, Part, Quantity, Role, Rope, Station
+from analyser.rig.quantities import measures, quantity
+from analyser.rig.roping import declare_knots, make_rope
+from analyser.rig.settling import settle
+from analyser.rig.sharing import share_part
+
+Pair = tuple[str, str]
+
+
+@dataclass
+class Present:
+    """One state while stages are read: what is there, what touches, how each device is left."""
+
+    parts: dict[str, Draft]
+    contacts: dict[Pair, Contact]
+    ropes: dict[str, Rope]
+    modes: dict[str, str] = field(default_factory=dict)
+    """Devices that a step locked off, took in hand or opened: the step's verb."""
+    standing: dict[str, bool] = field(default_factory=dict)
+    """People whom a step put on the ground, or off it again."""
+    landed: frozenset[str] = frozenset()
+    """Litters and loads on the ground."""
+    moved: dict[str, tuple[float, float, float]] = field(default_factory=dict)
+    let_out: dict[str, float] = field(default_factory=dict)
+    """Metres let out of a rope or a sling since the beginning; taken in counts less than nothing."""
+
+    def after(self) -> Present:
+        return Present(
+            dict(self.parts),
+            dict(self.contacts),
+            dict(self.ropes),
+            dict(self.modes),
+            dict(self.standing),
+            self.landed,
+            dict(self.moved),
+            dict(self.let_out),
+        )
+
+
+@dataclass
+class StepMade:
+    line: StepLine
+    present: Present
+
+
+@dataclass
+class StageMade:
+    block: StageBlock
+    steps: list[StepMade]
+
+
+def states(bench: Bench, ropes: list[Rope]) -> tuple[Present, list[StageMade]]:
+    """The first state, and every stage with the state after each of its steps."""
+    start = Present(dict(bench.parts), dict(bench.contacts), {rope.name: rope for rope in ropes})
+    first, rope_places = start, dict(bench.ropes)
+    later = _brought_in(bench)
+    made: list[StageMade] = []
+    titles: dict[str, Place] = {}
+    for block in bench.document.statements:
+        if not isinstance(block, StageBlock):
+            continue
+        if block.title in titles:
+            text = f'a second stage "{block.title}": the first is on line {titles[block.title].line}'
+            bench.wrong(block.place, text, "give each stage a title of its own")
+        titles.setdefault(block.title, block.place)
+        if not block.steps and not any(m.place > block.place for m in bench.document.mistakes):
+            text = f'the stage "{block.title}" has no steps'
+            bench.wrong(block.place, text, "indent its steps under it: `attach …`, `detach …`, `lock off …`")
+        steps = []
+        for line in block.steps:
+            start = start.after()
+            _Stepping(bench, start, later, line).take()
+            steps.append(StepMade(line, start))
+        made.append(StageMade(block, steps))
+    bench.contacts = dict(first.contacts)
+    bench.parts = {name: draft for one in (*_all(made), first) for name, draft in one.parts.items()}
+    bench.ropes = {**bench.ropes, **rope_places}
+    return first, made
+
+
+def _all(made: list[StageMade]) -> Iterator[Present]:
+    return (step.present for stage in made for step in stage.steps)
+
+
+def _brought_in(bench: Bench) -> dict[str, Place]:
+    """Names that some step brings in, and where."""
+    found: dict[str, Place] = {}
+    for block in bench.document.statements:
+        for line in block.steps if isinstance(block, StageBlock) else ():
+            words = list(line.declaration.names) if line.declaration else []
+            words += [link.name for link in line.chain if link.kind and link.name]
+            if line.rope:
+                words += [line.rope.name] if line.verb == "rope" else []
+                words += [s.name for s in line.rope.stations if s.name]
+                words += [li.name for s in line.rope.stations for li in s.chain if li.kind and li.name]
+            for word in words:
+                if word.text not in bench.parts and word.text not in bench.ropes:
+                    found.setdefault(word.text, word.place)
+    return found
+
+
+class _Stepping:
+    """One step, done to one state."""
+
+    def __init__(self, bench: Bench, present: Present, later: dict[str, Place], line: StepLine) -> None:
+        self.bench = bench
+        self.present = present
+        self.later = later
+        self.line = line
+
+    def take(self) -> None:
+        self.bench.contacts = self.present.contacts
+        before = set(self.bench.parts)
+        STEPS[self.line.verb](self)
+        for name in self.bench.parts.keys() - before:
+            self.present.parts[name] = self.bench.parts[name]
+
+    # -- names
+
+    def _early(self, word: Word) -> bool:
+        """Is this the name of something that a later step brings in? Told."""
+        place = self.later.get(word.text)
+        if place is None or word.text in self.present.parts or word.text in self.present.ropes:
+            return False
+        if place <= self.line.place and word.text in self.bench.parts:
+            return False
+        text = f"`{word.text}` is not there yet: it is brought in on line {place.line}"
+        self.bench.wrong(word.place, text, "move this step below that one")
+        return True
+
+    def _part(self, word: Word, what: str = "part", natures: tuple[Nature, ...] = ()) -> Draft | None:
+        return None if self._early(word) else self.bench.part(word, what, natures)
+
+    def _rope(self, word: Word) -> Rope | None:
+        if word.text in self.present.ropes:
+            return self.present.ropes[word.text]
+        if self._early(word) or self.bench.doubtful(word.text):
+            return None
+        if word.text in self.bench.ropes:
+            self.bench.wrong(word.place, f"the rope `{word.text}` was taken out before", "take this step out")
+        else:
+            hint = did_you_mean(word.text, self.present.ropes)
+            self.bench.wrong(word.place, f"there is no rope called `{word.text}`", hint)
+        return None
+
+    def _chain(self, chain: tuple[Link, ...]) -> None:
+        if any(link.name and not link.kind and self._early(link.name) for link in chain):
+            return
+        self.bench.declare_links(chain)
+        self.bench.chain(chain)
+
+    # -- what is brought in
+
+    def _declare(self) -> None:
+        declaration = self.line.declaration
+        assert declaration is not None
+        verb = declaration.kind
+        if verb.text not in self.bench.kinds:  # a misspelt verb reads like a declaration
+            if not self.bench.doubtful(verb.text):
+                steps = "a step begins with a verb (`attach`, `detach`) or a kind"
+                hint = did_you_mean(verb.text, [*VERBS, *self.bench.kinds], steps)
+                text = f"`{verb.text}` is not a step of a stage, nor a kind of part"
+                self.bench.wrong(verb.place, text, hint)
+            return
+        for name in declaration.names:
+            draft = self.bench.declare(declaration.kind, name, begins=True)
+            for detail in declaration.details:
+                if draft and (not detail.names or name.text in {word.text for word in detail.names}):
+                    for attribute in detail.attributes:
+                        self.bench.apply(draft, attribute)
+            if draft:
+                settle(self.bench, draft)
+                share_part(self.bench, draft)
+
+    def _attach(self) -> None:
+        known = len(self.bench.mistakes)
+        self._chain(self.line.chain)
+        if len(self.line.chain) < 2 and len(self.bench.mistakes) == known:
+            text = "a single link: it is attached to nothing"
+            self.bench.wrong(self.line.chain[0].place, text, "write what it touches, after ` - `")
+
+    def _rope_laid(self, *, again: bool) -> None:
+        line = self.line.rope
+        assert line is not None
+        name = line.name
+        if again:
+            if self._rope(name) is None:
+                return
+            self._take_out(name.text)
+        elif name.text in self.bench.ropes or name.text in self.bench.parts:
+            before = self.bench.ropes.get(name.text) or self.bench.parts[name.text].place
+            text = f"`{name.text}` is there already (line {before.line})"
+            hint = f"`rerig {name.text}` lays it anew"
+            self.bench.wrong(name.place, text, hint if name.text in self.bench.ropes else "give it another name")
+            return
+        words = [link.name for s in line.stations for link in s.chain if link.name and not link.kind]
+        if any(self._early(word) for word in words):
+            return
+        self.bench.ropes[name.text] = name.place
+        rope = make_rope(self.bench, line, declare_knots(self.bench, line))
+        if rope:
+            self.present.ropes[name.text] = rope
+            for station in rope.stations:
+                self.present.parts[station.part] = self.bench.parts[station.part]
+
+    def _rerig(self) -> None:
+        self._rope_laid(again=True)
+
+    def _rope_step(self) -> None:
+        self._rope_laid(again=False)
+
+    # -- what is taken out
+
+    def _detach(self) -> None:
+        for word in self.line.names:
+            if word.text in self.present.ropes:
+                text = f"`{word.text}` is a rope: it is taken out with `derig {word.text}`, or laid anew with `rerig`"
+                self.bench.wrong(word.place, text, f"write `derig {word.text}`")
+                continue
+            one = self._part(word)
+            if one is None:
+                continue
+            if not self.line.others:
+                self._detach_all(word, one)
+            for other in self.line.others:
+                self._detach_from(word, one, other)
+
+    def _own(self, draft: Draft) -> set[str]:
+        return {draft.name} | {n for n, d in self.present.parts.items() if d.body == draft.name}
+
+    def _between(self, mine: set[str], theirs: set[str]) -> list[Pair]:
+        """The contacts that were made between two groups of parts."""
+        return [
+            pair
+            for pair, contact in self.present.contacts.items()
+            if contact.given
+            and ((pair[0] in mine and pair[1] in theirs) or (pair[1] in mine and pair[0] in theirs))
+            and not (set(pair) <= mine)
+        ]
+
+    def _detach_all(self, word: Word, draft: Draft) -> None:
+        mine = self._own(draft)
+        pairs = self._between(mine, set(self.present.parts) - mine)
+        on_ropes = [name for name in self.present.ropes if self._off_rope(name, mine)]
+        if not pairs and not on_ropes:
+            self.bench.wrong(word.place, f"`{word.text}` is attached to nothing here", "take this step out")
+        for pair in pairs:
+            del self.present.contacts[pair]
+
+    def _detach_from(self, word: Word, one: Draft, other: Word) -> None:
+        if other.text in self.present.ropes:
+            if not self._off_rope(other.text, self._own(one)):
+                text = f"`{one.name}` is not on the rope `{other.text}` here"
+                self.bench.wrong(word.place, text, self._attached_to(one))
+            return
+        two = self._part(other)
+        if two is None:
+            return
+        pairs = self._between(self._own(one), self._own(two))
+        if not pairs:
+            text = f"`{one.name}` is not attached to `{two.name}` here"
+            place = replace(word.place, end=other.place.end) if word.place.line == other.place.line else word.place
+            self.bench.wrong(place, text, self._attached_to(one))
+        for pair in pairs:
+            del self.present.contacts[pair]
+
+    def _attached_to(self, draft: Draft) -> str:
+        mine = self._own(draft)
+        pairs = self._between(mine, set(self.present.parts) - mine)
+        names = sorted({name for pair in pairs for name in pair} - mine)
+        names += [r.name for r in self.present.ropes.values() if any(s.part in mine for s in r.stations)]
+        if not names:
+            return "nothing is attached to it here"
+        return f"here it is attached to {', '.join(names[:5])}"
+
+    def _off_rope(self, name: str, mine: set[str]) -> bool:
+        """Take parts off a rope that they grip or that runs through them."""
+        rope = self.present.ropes[name]
+        left = [s for s in rope.stations if not (s.part in mine and s.role in (Role.RUN, Role.GRIP, Role.HAND))]
+        if len(left) == len(rope.stations):
+            return False
+        self.present.ropes[name] = relaid(rope, left)
+        return True
+
+    def _take_out(self, name: str) -> None:
+        """A rope with its knots and stoppers, and what those touched."""
+        rope = self.present.ropes.pop(name)
+        own = {s.part for s in rope.stations if s.role in (Role.TIE, Role.STOPPER)}
+        for pair in [pair for pair in self.present.contacts if own & set(pair)]:
+            del self.present.contacts[pair]
+        for part in own:
+            self.present.parts.pop(part, None)
+            self.bench.parts.pop(part, None)
+        self.bench.ropes.pop(name, None)
+
+    def _derig(self) -> None:
+        if self._rope(self.line.names[0]):
+            place = self.bench.ropes.get(self.line.names[0].text)
+            self._take_out(self.line.names[0].text)
+            if place:
+                self.bench.ropes[self.line.names[0].text] = place
+
+    # -- devices
+
+    def _device(self) -> Draft | None:
+        word = self.line.names[0]
+        draft = self._part(word, "device", (Nature.GRIP,))
+        if draft and draft.nature is not Nature.GRIP:
+            text = f"`{draft.name}` is {with_article(draft.kind.name)}: it grips no rope"
+            self.bench.wrong(word.place, text, "name the device")
+            return None
+        return draft
+
+    def _lock_off(self) -> None:
+        if draft := self._device():
+            self.present.modes[draft.name] = "lock off"
+
+    def _take_in_hand(self) -> None:
+        draft = self._device()
+        if draft is None:
+            return
+        if draft.operated_by is None:
+            text = f"`{draft.name}` is taken in hand, and nobody operates it: say who, `{draft.name}: operated by jo`. "
+            text += "Until told, it grips as if locked off"
+            self.bench.cautions.append(Caution("no-operator", (draft.name,), text, self.line.place))
+        self.present.modes[draft.name] = "take in hand"
+
+    def _open(self) -> None:
+        if draft := self._device():
+            self.present.modes[draft.name] = "open"
+
+    def _slide(self) -> None:
+        draft, past = self._device(), self.line.others[1]
+        rope = self._rope(self.line.others[0])
+        if draft is None or rope is None:
+            return
+        labels = [s.label for s in rope.stations]
+        at = next((k for k, s in enumerate(rope.stations) if s.part == draft.name), None)
+        if at is None:
+            text = f"`{draft.name}` is not on the rope `{rope.name}` here"
+            self.bench.wrong(self.line.names[0].place, text, self._attached_to(draft))
+        elif past.text not in labels or labels[at] == past.text:
+            others = [label for label in labels if label != labels[at]]
+            hint = did_you_mean(past.text, others, f"its other stations are {', '.join(others)}")
+            self.bench.wrong(
+                past.place, f"the rope `{rope.name}` has no station called `{past.text}` to slide past", hint
+            )
+        else:
+            stations = list(rope.stations)
+            station = stations.pop(at)
+            beyond = labels.index(past.text)
+            stations.insert(beyond, station)
+            self.present.ropes[rope.name] = relaid(rope, stations)
+
+    # -- lengths, places, the ground
+
+    def _length(self, sign: float) -> None:
+        word, measure = self.line.names[0], self.line.measure
+        assert measure is not None
+        if measures(measure) != "length":
+            text = f"a length is taken in or paid out, and {measure.unit} measures {with_article(measures(measure))}"
+            self.bench.wrong(measure.place, text, "for example `by 0.3 m`")
+            return
+        if word.text not in self.present.ropes:
+            draft = self._part(word)
+            if draft is None:
+                return
+            if draft.nature not in (Nature.JOINT, Nature.GRIP):
+                text = f"`{draft.name}` is {with_article(draft.kind.name)}: it has no length to change"
+                self.bench.wrong(word.place, text, "name a rope, a sling or a strap")
+                return
+        before = self.present.let_out.get(word.text, 0.0)
+        self.present.let_out[word.text] = before + sign * quantity(measure).si
+
+    def _take_in(self) -> None:
+        self._length(-1.0)
+
+    def _pay_out(self) -> None:
+        self._length(1.0)
+
+    def _move(self) -> None:
+        draft = self._part(self.line.names[0])
+        if draft:
+            x, y, z = (float(number) for number in self.line.position)
+            self.present.moved[draft.name] = (x, y, z)
+
+    def _land(self, *, down: bool = True) -> None:
+        word = self.line.names[0]
+        draft = self._part(word, "body", BODIES)
+        if draft is None:
+            return
+        if draft.nature not in BODIES:
+            text = f"`{draft.name}` is {with_article(draft.kind.name)}: people, litters and loads are landed and lifted"
+            self.bench.wrong(word.place, text, "name a body")
+            return
+        on = draft.name in self.present.landed or self._stands(draft)
+        if on is down:
+            state = "is on the ground already" if down else "is not on the ground here"
+            self.bench.wrong(word.place, f"`{draft.name}` {state}", "take this step out")
+            return
+        for person in [draft.name, *self._lying_in(draft)]:
+            if self.bench.parts[person].nature is Nature.PERSON:
+                self.present.standing[person] = down
+        if draft.nature is not Nature.PERSON:
+            self.present.landed = self.present.landed | {draft.name} if down else self.present.landed - {draft.name}
+
+    def _stands(self, draft: Draft) -> bool:
+        return self.present.standing.get(draft.name, "standing" in draft.flags)
+
+    def _lying_in(self, litter: Draft) -> list[str]:
+        """Whoever is tied to a litter: a strap's length away from it."""
+        if litter.nature is Nature.PERSON:
+            return []
+        own = self._own(litter)
+        near = {name for pair in self._between(own, set(self.present.parts) - own) for name in pair} - own
+        straps = {n for n in near if self.bench.parts[n].nature in (Nature.JOINT, Nature.KNOT)}
+        further = {name for pair in self._between(straps, set(self.present.parts) - straps) for name in pair} | near
+        owners = {self.bench.parts[name].body or name for name in further - own}
+        return sorted(name for name in owners if self.bench.parts[name].nature is Nature.PERSON)
+
+    def _lift(self) -> None:
+        self._land(down=False)
+
+    def _check(self) -> None:
+        """A hold point changes nothing."""
+
+
+STEPS: dict[str, Callable[[_Stepping], None]] = {
+    "declare": _Stepping._declare,
+    "attach": _Stepping._attach,
+    "rope": _Stepping._rope_step,
+    "rerig": _Stepping._rerig,
+    "derig": _Stepping._derig,
+    "detach": _Stepping._detach,
+    "lock off": _Stepping._lock_off,
+    "take in hand": _Stepping._take_in_hand,
+    "open": _Stepping._open,
+    "slide": _Stepping._slide,
+    "take in": _Stepping._take_in,
+    "pay out": _Stepping._pay_out,
+    "move": _Stepping._move,
+    "land": _Stepping._land,
+    "lift": _Stepping._lift,
+    "check": _Stepping._check,
+    "say": _Stepping._check,
+    "note": _Stepping._check,
+}
+
+
+def relaid(rope: Rope, stations: list[Station]) -> Rope:
+    """A rope with other stations, its labels and spans told anew."""
+    seen: Counter[str] = Counter()
+    made = []
+    for station in stations:
+        seen[station.part] += 1
+        label = station.part if seen[station.part] == 1 else f"{station.part}#{seen[station.part]}"
+        made.append(replace(station, label=label))
+    spans = tuple(f"{rope.name}[{a.label}..{b.label}]" for a, b in pairwise(made))
+    return replace(rope, stations=tuple(made), spans=spans)
+
+
+def parts_in(present: Present, frozen: dict[str, Part]) -> dict[str, Part]:
+    """The parts of one state, as its steps left them. What stands on the ground touches ground that
+    does not fail (`ground-under-basket`)."""
+    parts: dict[str, Part] = {}
+    for name, part in frozen.items():
+        mode = present.modes.get(name)
+        if mode:
+            part = replace(part, self_locking=mode == "lock off")
+        if name in present.standing:
+            part = replace(part, standing=present.standing[name], exposed=part.exposed and not present.standing[name])
+        if name in present.moved:
+            part = replace(part, at=present.moved[name])
+        if name in present.let_out:
+            metres = present.let_out[name]
+            part = replace(part, quantities=(*part.quantities, ("let out", Quantity(f"{metres:.4g} m", metres, "m"))))
+        parts[name] = part
+    for name in sorted(present.landed):
+        ground = f"ground-under-{name}"
+        parts[ground] = Part(ground, "footing", Nature.GROUND, frozen[name].place, family=("footing", "ground"))
+    return parts
+
+
+def contacts_in(present: Present) -> tuple[Contact, ...]:
+    landed = [Contact(name, f"ground-under-{name}", present.parts[name].place) for name in sorted(present.landed)]
+    return (*present.contacts.values(), *landed)
+
+
+def ropes_in(present: Present) -> tuple[Rope, ...]:
+    """The ropes of one state: an opened device grips none of them."""
+    opened = {name for name, mode in present.modes.items() if mode == "open"}
+    ropes = (_ungripped(rope, opened) for rope in present.ropes.values())
+    return tuple(_let_out(rope, present.let_out[rope.name]) if rope.name in present.let_out else rope for rope in ropes)
+
+
+def _let_out(rope: Rope, metres: float) -> Rope:
+    return replace(rope, quantities=(*rope.quantities, ("let out", Quantity(f"{metres:.4g} m", metres, "m"))))
+
+
+def _ungripped(rope: Rope, opened: set[str]) -> Rope:
+    if not any(s.part in opened and s.role is Role.GRIP for s in rope.stations):
+        return rope
+    stations = tuple(
+        replace(s, to_start=False, to_end=False) if s.part in opened and s.role is Role.GRIP else s
+        for s in rope.stations
+    )
+    return replace(rope, stations=stations)
+
+
+def undying(present: Present) -> Iterator[str]:
+    """The failures that don't exist: of the ground under what was landed."""
+    return (f"ground-under-{name} fails" for name in present.landed)
