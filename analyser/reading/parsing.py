@@ -11,7 +11,7 @@ from functools import lru_cache, partial
 from itertools import islice
 from pathlib import Path
 
-from lark import Lark, UnexpectedInput
+from lark import Lark, Token, UnexpectedInput
 from lark.indenter import DedentError, Indenter
 
 import grammar
@@ -105,10 +105,25 @@ def parse_text(data: bytes, shown: str, folder: Path, kinds: set[str]) -> Docume
     return document
 
 
+def parse_alone(data: bytes, shown: str, kinds: set[str]) -> Document:
+    """Read one file by itself: its `include` lines are understood and not followed."""
+    document = Document()
+    _parse_bytes(data, shown, None, (), kinds, document)
+    return document
+
+
+def tokens(lines: list[str], shown: str, kinds: set[str]) -> Iterator[tuple[int, Token]]:
+    """Every token of a file that reads, `_INDENT` and `_DEDENT` among them, each with its line (1 is
+    the first). Comments and blank lines are not among them."""
+    for block in _blocks(lines, shown, kinds, Document()):
+        for token in _parser().parse_interactive("\n".join(block.lines).rstrip() + "\n").iter_parse():
+            yield block.first + (token.line or 1) - 1, token
+
+
 def _parse_bytes(
     data: bytes,
     shown: str,
-    folder: Path,
+    folder: Path | None,
     above: tuple[Path, ...],
     kinds: set[str],
     document: Document,
@@ -134,7 +149,7 @@ def _parse_bytes(
         statement = _parse_block(block, shown, kinds, document)
         if isinstance(statement, NewKind):
             kinds.add(statement.name.text)
-        if isinstance(statement, Include):
+        if isinstance(statement, Include) and folder is not None:
             _follow(statement, folder, above, kinds, document)
         elif statement:
             document.statements.append(statement)
