@@ -86,6 +86,12 @@ def _parser() -> Lark:
     )
 
 
+def is_keyword(word: str) -> bool:
+    """Is this a word of the language itself? Each of those has a terminal of its own in the grammar."""
+    own = (one for one in _parser().terminals if one.pattern.value.endswith(r"(?![\w-])") and one.name != "UNIT")
+    return any(re.fullmatch(one.pattern.value, word) for one in own)
+
+
 def parse_file(path: Path, kinds: set[str]) -> Document:
     """Read a rig file and what it includes. Names shown in messages are relative to its folder."""
     document = Document()
