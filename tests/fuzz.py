@@ -15,6 +15,7 @@ from __future__ import annotations
 import argparse
 import multiprocessing
 import random
+import re
 import resource
 import sys
 import time
@@ -25,6 +26,8 @@ from dataclasses import dataclass
 from functools import cache
 from multiprocessing.connection import Connection
 from pathlib import Path
+
+from random_rigs import random_rig_text
 
 ROOT = Path(__file__).parent.parent
 SECONDS = 2.0
@@ -60,7 +63,7 @@ def flip(rng: random.Random, data: bytes) -> bytes:
     changed = bytearray(data)
     for _ in range(rng.randint(1, 8)):
         if changed:
-            changed[rng.randrange(len(changed))] = rng.randrange(256)
+            changed[rng.randrange(len(changed))] = rng.randrange(256 if rng.randrange(4) == 0 else 128)
     return bytes(changed)
 
 
@@ -130,6 +133,40 @@ def words(rng: random.Random, data: bytes) -> bytes:
         elif other:
             found[at] = rng.choice(other)
     return b" ".join(found)
+
+
+def names(rng: random.Random, data: bytes) -> bytes:
+    """Two words change places, or one stands where another stood: it may still read."""
+    found = re.split(rb"([\w-]+)", data)
+    if len(found) > 3:
+        for _ in range(rng.randint(1, 4)):
+            one, other = (2 * rng.randrange(len(found) // 2) + 1 for _ in range(2))
+            if rng.randrange(2):
+                found[one], found[other] = found[other], found[one]
+            else:
+                found[one] = found[other]
+    return b"".join(found)
+
+
+def fewer_lines(rng: random.Random, data: bytes) -> bytes:
+    """A few lines are left out, or stand in another order: it may still read."""
+    found = data.split(b"\n")
+    for _ in range(rng.randint(1, 3)):
+        at = rng.randrange(len(found))
+        if rng.randrange(2) and len(found) > 1:
+            del found[at]
+        elif at + 1 < len(found):
+            found[at], found[at + 1] = found[at + 1], found[at]
+    return b"\n".join(found)
+
+
+def blanks(rng: random.Random, data: bytes) -> bytes:
+    """More blanks, tabs, comments and empty lines: it still reads, as a rule."""
+    for _ in range(rng.randint(1, 12)):
+        at = rng.choice([n for n, one in enumerate(data) if one in b" \n"] or [0])
+        more = rng.choice((b" ", b"   ", b"\t", b"  # note", b"#", b"\n", b"\n\n\n", b" \t \n", b"\n   # between\n"))
+        data = data[:at] + more + data[at:]
+    return data
 
 
 def splice(rng: random.Random, data: bytes) -> bytes:
@@ -217,16 +254,20 @@ def big(rng: random.Random, data: bytes) -> bytes:
 
 
 CHANGES: tuple[Change, ...] = (
-    flip, swap_marks, swap_marks, lose, double, move, lines, lines, words, words, splice, deep, stairs, long_name,
-    big_number, odd_unicode, not_utf8, endings,
+    flip, swap_marks, lose, double, move, lines, words, splice, deep, stairs, long_name, big_number, odd_unicode,
+    not_utf8, endings, names, names, fewer_lines, fewer_lines, blanks, blanks,
 )  # fmt: skip
 
 
 def case(seed: int, number: int) -> bytes:
     """The bytes of one case: the same for the same seed and number."""
     rng = random.Random(f"{seed}/{number}")
-    data = rng.choice(good() if rng.randrange(3) else originals())
-    for _ in range(rng.choice((1, 1, 1, 2, 3))):
+    kind = rng.randrange(6)
+    if kind < 2:
+        data = random_rig_text(rng, rng.randint(1, 6)).encode()
+    else:
+        data = rng.choice(good() if kind < 5 else originals())
+    for _ in range(rng.choice((0, 1, 1, 1, 2, 3))):
         data = rng.choice(CHANGES)(rng, data)
     if rng.randrange(60) == 0:
         data = big(rng, data)

@@ -128,6 +128,10 @@ LAID_OUT = {
         "person vic: 80 kg    # the patient,\n                     # on oxygen\nring a\n",
         "person vic: 80 kg  # the patient,\n                   # on oxygen\nring a\n",
     ),
+    "a new column where lines differ too much": (
+        f"ring a # one\nring bc # two\nring {'b' * 40} # three\nring {'c' * 41} # four\n",
+        f"ring a   # one\nring bc  # two\nring {'b' * 40}   # three\nring {'c' * 41}  # four\n",
+    ),
     "comments too far apart": (
         f"ring a # one\nring {'b' * 40} # two\n",
         f"ring a  # one\nring {'b' * 40}  # two\n",

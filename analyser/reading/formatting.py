@@ -22,7 +22,7 @@ DEEPER = 4
 BEFORE_COMMENT = 2
 """Blanks before a comment at a line's end."""
 MOST_PADDING = 24
-"""Blanks that line a column up: where it would take more, the eye loses the line, and nothing is lined up."""
+"""Blanks that line a column up: where it would take more, the eye loses the line, and a new column begins."""
 MOST_WIDTH = 120
 """Comments are lined up only where that keeps within it. Lines themselves are never broken."""
 SHAPE = ("_NL", "_INDENT", "_DEDENT")
@@ -176,14 +176,27 @@ def _runs(laid: list[_Line], member: Callable[[_Line], bool], across: int = 0) -
         yield run
 
 
+def _alike(run: list[_Line], size: Callable[[_Line], int]) -> Iterator[list[_Line]]:
+    """A run in stretches whose sizes differ by no more than may be padded."""
+    stretch: list[_Line] = []
+    least = most = 0
+    for line in run:
+        one = size(line)
+        least, most = (min(least, one), max(most, one)) if stretch else (one, one)
+        if most - least > MOST_PADDING:
+            yield stretch
+            stretch, least, most = [], one, one
+        stretch.append(line)
+    yield stretch
+
+
 def _line_up_details(laid: list[_Line]) -> None:
     """What is said of several parts under their declaration: one column for the names, one for the rest."""
     for run in _runs(laid, lambda line: line.depth > 0 and line.head > 0):
         for depth in {line.depth for line in run}:
-            same = [line for line in run if line.depth == depth]
-            widest = max(line.head for line in same)
-            if widest - min(line.head for line in same) <= MOST_PADDING:
-                for line in same:
+            for stretch in _alike([line for line in run if line.depth == depth], lambda line: line.head):
+                widest = max(line.head for line in stretch)
+                for line in stretch:
                     line.code = line.code[: line.head].ljust(widest) + line.code[line.head :]
 
 
@@ -191,11 +204,10 @@ def _written(laid: list[_Line]) -> Iterator[str]:
     """The lines as text, with the comments at their ends lined up among neighbours."""
     columns: dict[int, int] = {}
     for run in _runs(laid, lambda line: bool(line.code and line.comment), across=1):
-        widths = [line.width for line in run]
-        column = max(widths) + BEFORE_COMMENT
-        together = max(widths) - min(widths) <= MOST_PADDING
-        together = together and all(column + len(line.comment) <= MOST_WIDTH for line in run)
-        columns |= {id(line): column if together else line.width + BEFORE_COMMENT for line in run}
+        for stretch in _alike(run, lambda line: line.width):
+            column = max(line.width for line in stretch) + BEFORE_COMMENT
+            together = all(column + len(line.comment) <= MOST_WIDTH for line in stretch)
+            columns |= {id(line): column if together else line.width + BEFORE_COMMENT for line in stretch}
     column = 0
     for line in laid:
         code = " " * DEEPER * line.depth + line.code if line.code else ""
