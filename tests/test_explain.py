@@ -16,7 +16,7 @@ from analyser.reading import reference
 from analyser.reading.reference import GROUPS, WHERE, natures, topics
 from analyser.reading.vocabulary import ATTRIBUTES, FACTS, STATEMENTS, STATIONS, STEPS
 from analyser.rig.kinds import catalogue
-from analyser.writing.explaining import Page, pages
+from analyser.writing.language import Page, pages
 
 PAGE = grammar.text("reference.md")
 EXAMPLES = [page for page in pages() if "rig" in page.data]

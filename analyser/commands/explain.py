@@ -8,7 +8,7 @@ import sys
 
 from analyser.reading.mistakes import did_you_mean
 from analyser.results import FORMAT
-from analyser.writing.explaining import Page, pages
+from analyser.writing.language import Page, pages
 
 MOST_PAGES = 6
 """More than this are only listed."""
@@ -29,7 +29,7 @@ def run(options: argparse.Namespace) -> int:
     if options.json:
         sys.stdout.write(json.dumps(_data(asked, found or every, also), indent=2, ensure_ascii=False) + "\n")
         return 0
-    from analyser.writing.explaining import contents, see_also, shown_page
+    from analyser.writing.language import contents, see_also, shown_page
     from analyser.writing.terminal import show
 
     if len(found) > MOST_PAGES or not found:
