@@ -51,13 +51,12 @@ def test_the_example_reads_and_shows_the_name(page: Page, folder: Path) -> None:
 
 
 def test_what_is_written_has_an_example() -> None:
-    """Left out are the failures of people, whose names the last test here asks of a rig, and two forms
-    of a declaration, which begin with a name of the reader's own."""
-    without = {
-        page.name for page in pages() if page.group in (*WHERE, "statement", "kind", "nature") and page not in EXAMPLES
-    }
+    """Without one: the failures of people (the next test asks a rig for them), and two forms of a
+    declaration, which begin with a name of the reader's own."""
+    groups = (*WHERE, "statement", "kind", "nature")
+    without = {page.name for page in pages() if page.group in groups and page not in EXAMPLES}
     forms = {page.name for page in pages() if page.name != page.name.lower() or page.name.startswith("name,")}
-    assert without - forms == {"lets go", "holds on", "loses footing"}
+    assert without - forms <= {"lets go", "holds on", "loses footing"}, "a line in a rig of the reference shows it"
 
 
 def test_the_failures_of_people_are_called_so() -> None:
@@ -151,7 +150,7 @@ def test_everything_as_json(capsys: pytest.CaptureFixture[str]) -> None:
     assert [rule["rule"] for rule in data["rules"]] == [rule.name for rule in RULES]
     assert {one["name"] for one in data["words"]} == {page.name for page in pages() if page.group != "rule"}
     data = json.loads(explained("screw-link", "--json", capsys=capsys))
-    assert (data["group"], data["name"], data["like"]) == ("kind", "screw-link", ["joint"])
+    assert (data["group"], data["name"], data["like"][-1]) == ("kind", "screw-link", "joint")
     data = json.loads(explained("note", "--json", capsys=capsys))
     assert [page["group"] for page in data["pages"]] == ["statement", "step of a stage", "observed fact"]
     data = json.loads(explained("hands off", "--json", capsys=capsys))

@@ -87,9 +87,10 @@ def _parser() -> Lark:
 
 
 def is_keyword(word: str) -> bool:
-    """Is this a word of the language itself? Each of those has a terminal of its own in the grammar."""
-    own = (one for one in _parser().terminals if one.pattern.value.endswith(r"(?![\w-])") and one.name != "UNIT")
-    return any(re.fullmatch(one.pattern.value, word) for one in own)
+    """Is this a word of the language itself? Each of those has a terminal of its own in the grammar (of
+    the articles we are not sure: a part may be called `a`)."""
+    patterns = (re.split(r"\(\?[!=]", one.pattern.value)[0] for one in _parser().terminals)
+    return len(word) > 1 and any(one[:1].islower() and re.fullmatch(one, word) for one in patterns)
 
 
 def parse_file(path: Path, kinds: set[str]) -> Document:

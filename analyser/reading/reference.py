@@ -105,7 +105,7 @@ def rigs() -> tuple[str, ...]:
 
 def example_of_kind(name: str, kin: tuple[str, ...]) -> Example | None:
     """A line with a part or knot of this kind; else one with its kin, nearest first, and this kind put there."""
-    before = r"((?:[^\"#]*(?:- |(?<![\w-])(?:attach|to|through|by|an?|with) )| *))"
+    before = r"((?:[^\"#]*(?:- |(?<![\w-])(?:attach|to|through|by|an?|with|like) )| *))"
     for one in (name, *kin):
         there = re.compile(rf"^{before}{re.escape(one)}(?![\w:.-])(?! like)")
         for rig in rigs():

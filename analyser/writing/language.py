@@ -77,13 +77,13 @@ def _of_rule(rule: Rule) -> Page:
 def _of_kind(kind: Kind, kinds: dict[str, Kind]) -> Page:
     group = "kind" if kind.like else "nature"
     does = natures()[str(kind.nature)]
-    kin = tuple(one.name for one in kinds.values() if one.nature == kind.nature and one is not kind)
+    kin = tuple(one.name for one in kinds.values() if one.nature == kind.nature and one.like and one is not kind)
     data: dict[str, str | list[str]] = {"group": group, "name": kind.name, "means": kind.meaning if kind.like else does}
     if kind.like:
         data |= {"like": _chain(kind, kinds), "does": does}
     elif kin:
         data["kinds"] = list(kin)
-    example = example_of_kind(kind.name, kin)
+    example = example_of_kind(kind.name, (*kin, str(kind.nature)))
     if example:
         data |= {"example": example.lines, "rig": example.rig}
     data["source"] = "grammar/kinds.rig; " if kind.like else ""
