@@ -19,7 +19,8 @@ COMMANDS = {
     "rank": "on which parts the most hangs; with likelihoods, how likely a body falls",
     "mend": "which one addition takes away the most small failure sets, with the lines to paste",
     "draw": "draw the rig with its weak points marked, or what is left after a failure",
-    "explain": "what a finding means, why it matters, what mends it",
+    "format": "lay files out in the one layout of the language: comments stay, and so does what is said",
+    "explain": "what a rule, a kind or any word of the language means, with an example",
     "rules": "every rule of the findings, with its source",
     "kinds": "the catalogue of kinds of parts",
 }
@@ -75,8 +76,13 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
             "--failing", action="append", default=[], metavar="FAILURE", help="draw what is left after it (repeatable)"
         )
         one.add_argument("--system-dot", action="store_true", help="render with the machine's own Graphviz `dot`")
+    elif name == "format":
+        one.add_argument("rigs", nargs="+", metavar="RIG", help="a .rig file, or - for standard input to output")
+        one.add_argument("--check", action="store_true", help="write nothing: list what would change, exit status 1")
+        one.add_argument("--diff", action="store_true", help="write nothing: show what would change, exit status 1")
     elif name == "explain":
-        one.add_argument("name", nargs="?", metavar="RULE", help="a finding's rule (default: list them)")
+        words = "a rule, a kind, or a word or phrase of the language (default: list what there is)"
+        one.add_argument("name", nargs="*", metavar="NAME", help=words)
         one.add_argument("--json", action="store_true", help="as JSON, for scripts")
     elif name == "rules":
         one.add_argument("--markdown", action="store_true", help="every rule with its page, as grammar/findings.md")

@@ -11,7 +11,7 @@ from functools import lru_cache, partial
 from itertools import islice
 from pathlib import Path
 
-from lark import Lark, UnexpectedInput
+from lark import Lark, Token, UnexpectedInput
 from lark.indenter import DedentError, Indenter
 
 import grammar
@@ -86,6 +86,13 @@ def _parser() -> Lark:
     )
 
 
+def is_keyword(word: str) -> bool:
+    """Is this a word of the language itself? Each of those has a terminal of its own in the grammar (of
+    the articles we are not sure: a part may be called `a`)."""
+    patterns = (re.split(r"\(\?[!=]", one.pattern.value)[0] for one in _parser().terminals)
+    return len(word) > 1 and any(one[:1].islower() and re.fullmatch(one, word) for one in patterns)
+
+
 def parse_file(path: Path, kinds: set[str]) -> Document:
     """Read a rig file and what it includes. Names shown in messages are relative to its folder."""
     document = Document()
@@ -105,10 +112,25 @@ def parse_text(data: bytes, shown: str, folder: Path, kinds: set[str]) -> Docume
     return document
 
 
+def parse_alone(data: bytes, shown: str, kinds: set[str]) -> Document:
+    """Read one file by itself: its `include` lines are understood and not followed."""
+    document = Document()
+    _parse_bytes(data, shown, None, (), kinds, document)
+    return document
+
+
+def tokens(lines: list[str], shown: str, kinds: set[str]) -> Iterator[tuple[int, Token]]:
+    """Every token of a file that reads, `_INDENT` and `_DEDENT` among them, each with its line (1 is
+    the first). Comments and blank lines are not among them."""
+    for block in _blocks(lines, shown, kinds, Document()):
+        for token in _parser().parse_interactive("\n".join(block.lines).rstrip() + "\n").iter_parse():
+            yield block.first + (token.line or 1) - 1, token
+
+
 def _parse_bytes(
     data: bytes,
     shown: str,
-    folder: Path,
+    folder: Path | None,
     above: tuple[Path, ...],
     kinds: set[str],
     document: Document,
@@ -134,7 +156,7 @@ def _parse_bytes(
         statement = _parse_block(block, shown, kinds, document)
         if isinstance(statement, NewKind):
             kinds.add(statement.name.text)
-        if isinstance(statement, Include):
+        if isinstance(statement, Include) and folder is not None:
             _follow(statement, folder, above, kinds, document)
         elif statement:
             document.statements.append(statement)

@@ -1,0 +1,89 @@
+"""A sample of the fuzz, and that the fuzz would see a fault. The long run: `python tests/fuzz.py --seconds 600`."""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+from typing import NoReturn
+
+import fuzz
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+import analyser
+from analyser.reading.mistakes import Mistake, Place, Unreadable
+
+GOOD = (Path(__file__).parent.parent / "examples" / "two-lines-one-ring.rig").read_bytes()
+
+
+@pytest.mark.parametrize("tens", range(30))
+def test_a_sample(tens: int) -> None:
+    for number in range(10 * tens, 10 * tens + 10):
+        told = fuzz.faults(fuzz.case(0, number))
+        assert not told, f"python tests/fuzz.py --seed 0 --only {number}: {told}"
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(st.lists(st.one_of(st.sampled_from(GOOD.decode().splitlines()), st.text(max_size=40)), max_size=12))
+def test_lines_of_anything(lines: list[str]) -> None:
+    assert not fuzz.faults("\n".join(lines).encode("utf-8", "surrogatepass"))
+
+
+@pytest.mark.parametrize("change", sorted({*fuzz.CHANGES, fuzz.big}, key=lambda one: one.__name__))
+def test_every_change_changes_something_the_same_way(change: fuzz.Change) -> None:
+    made = [[change(fuzz.random.Random(seed), GOOD) for seed in range(20)] for _ in range(2)]
+    assert made[0] == made[1] and any(one != GOOD for one in made[0])
+
+
+def test_cases_come_from_their_numbers_alone() -> None:
+    assert [fuzz.case(7, n) for n in range(30)] == [fuzz.case(7, n) for n in range(30)]
+    assert len({fuzz.case(7, n) for n in range(30)} | {fuzz.case(8, n) for n in range(30)}) > 55
+
+
+def test_a_worker_runs_cases_within_its_memory() -> None:
+    worker = fuzz.Worker(0)
+    assert [worker.run(number) for number in range(3)] == [[], [], []]
+    worker.end()
+    assert not worker.process.is_alive()
+
+
+def test_a_worker_that_dies_is_told_and_begun_anew() -> None:
+    worker = fuzz.Worker(0)
+    worker.process.kill()
+    worker.process.join()
+    (told,) = worker.run(0)
+    assert "died" in told
+    assert worker.run(0) == []
+    worker.end()
+
+
+@pytest.mark.parametrize(
+    ("wrong", "told"),
+    [
+        (RecursionError("too deep"), "read: RecursionError: too deep"),
+        (Mistake(Place("a.rig", 99), "a text"), "a line that isn't there"),
+        (Mistake(Place("a.rig", 0), "a text"), "a line that isn't there"),
+        (Mistake(Place("other.rig", 1), "a text"), "another file"),
+        (Mistake(Place("a.rig", 1), " "), "says nothing"),
+    ],
+)
+def test_a_fault_is_seen(wrong: Exception | Mistake, told: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    def read(*_: object) -> NoReturn:
+        raise Unreadable([wrong], {"a.rig": ["x"]}) if isinstance(wrong, Mistake) else wrong
+
+    assert fuzz.faults(GOOD) == []
+    monkeypatch.setattr(analyser, "read_text", read)
+    assert told in "\n".join(fuzz.faults(GOOD))
+
+
+def test_a_slow_step_is_seen(monkeypatch: pytest.MonkeyPatch) -> None:
+    def slow(*_: object) -> NoReturn:
+        ends = time.process_time() + 0.05
+        while time.process_time() < ends:
+            pass
+        raise Unreadable([Mistake(Place("a.rig", 1), "a text")], {"a.rig": ["x"]})
+
+    monkeypatch.setattr(fuzz, "SECONDS", 0.04)
+    monkeypatch.setattr(analyser, "read_text", slow)
+    assert "refused after" in "\n".join(fuzz.faults(GOOD))
