@@ -9,7 +9,15 @@ from dataclasses import dataclass
 from lark import UnexpectedCharacters, UnexpectedInput, UnexpectedToken
 
 from analyser.reading.mistakes import Place, did_you_mean, near
-from analyser.reading.vocabulary import ATTRIBUTE_EXAMPLES, EXAMPLES, LINE_ENDS, STANDARD_ROPES, STATIONS, SYNONYMS, WORDS
+from analyser.reading.vocabulary import (
+    ATTRIBUTE_EXAMPLES,
+    EXAMPLES,
+    LINE_ENDS,
+    STANDARD_ROPES,
+    STATIONS,
+    SYNONYMS,
+    WORDS,
+)
 
 
 @dataclass
@@ -143,7 +151,9 @@ def kinds_of_standard(words: str, kinds: Collection[str]) -> list[str]:
         return []
     squeezed = {kind: kind.replace("-", "") for kind in kinds if re.search(r"-(en\d|nfpa)", kind)}
     whole = [kind for kind, one in squeezed.items() if one == plain]
-    exact = whole or [kind for kind, one in squeezed.items() if one.endswith(told[0]) and one.startswith(plain[: told.start()])]
+    exact = whole or [
+        kind for kind, one in squeezed.items() if one.endswith(told[0]) and one.startswith(plain[: told.start()])
+    ]
     exact = exact or [kind for kind, one in squeezed.items() if one.endswith(told[0])]
     return exact or [kind for kind, one in squeezed.items() if told[0] in one and one.startswith(plain[: told.start()])]
 

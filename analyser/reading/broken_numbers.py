@@ -41,7 +41,11 @@ def number(b: Broken) -> Mistake | None:
             if word not in keywords(b) and word not in {a.split()[0] for a in ATTRIBUTES}:
                 unit = _unit(word)
                 fixed = b.write(b.instead(b.column, len(word), unit), f"write `{unit}`") if unit else ""
-                if word.lower() == "cm" and number.group(1).isdigit() and not b.before.endswith(f"to {number.group(1)}"):
+                if (
+                    word.lower() == "cm"
+                    and number.group(1).isdigit()
+                    and not b.before.endswith(f"to {number.group(1)}")
+                ):
                     start = number.start(1) + 1
                     millimetres = f"{int(number.group(1)) * 10} mm"
                     fixed = b.write(b.instead(start, b.column + len(word) - start, millimetres))

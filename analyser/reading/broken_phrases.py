@@ -21,6 +21,20 @@ from analyser.reading.vocabulary import (
 )
 
 MARKED = {":": "a colon", ",": "a comma"}
+EXAMPLE = 'for example `accept short-tail on red-bowline: "set hard"`'
+LONGEST = 300
+"""Characters of a line that is looked at here: nobody writes a longer one by hand."""
+
+
+def phrases(b: Broken) -> Mistake | None:
+    """What the line says in other words than the language's."""
+    if len(b.line) > LONGEST:
+        return None
+    for look in (adjective, standard, accepted, around, tail, phrase, rope_kind):
+        mistake = look(b)
+        if mistake:
+            return mistake
+    return None
 
 
 def phrase(b: Broken) -> Mistake | None:
@@ -31,9 +45,13 @@ def phrase(b: Broken) -> Mistake | None:
         fixed = _said(pattern, instead, b.line)
         if fixed != b.line and b.reads(fixed):
             told, found = _told(b, fixed), _compiled(pattern).search(b.line)
-            if instead not in WHY or not found:
+            kind = re.search(r"\b(structure|vehicle) [a-z][\w-]*", b.line)
+            if kind and instead == r"part of \1":
+                return Mistake(told.place, told.text, f"{told.help} and, on a line of its own, `{kind[0]}`")
+            why = WHY.get(pattern) or WHY.get(instead)
+            if not why or not found:
                 return told
-            text, lead = WHY[instead]
+            text, lead = why
             at_the_end = told.place.column > len(code_of(b.line))
             return Mistake(told.place if at_the_end else b.at(found), text, told.help.replace("write", lead, 1))
         everything = _said(pattern, instead, everything)
@@ -66,7 +84,7 @@ def _said(pattern: str, instead: str, line: str) -> str:
         start = found.end("keep") if keep is not None else found.start()
         if '"' not in found[0] and plain[start : found.end()] != line[start : found.end()]:
             continue
-        new = re.sub(r"\\(\d)", lambda group: found.group(int(group[1])) or "", instead)
+        new = found.expand(instead)
         if line[start : found.end()] != new:
             return line[:start] + new + line[found.end() :]
     return line
@@ -148,13 +166,17 @@ def adjective(b: Broken) -> Mistake | None:
         attribute = "not locking" if re.fullmatch(NOT_LOCKING, word) else "locking"
         if b.reads(fixed):
             help_ = f"{b.write(fixed)} and, on a line of its own, `{trailing['name']}: {attribute}`"
-            return Mistake(b.place(trailing.end("word") - len(word) + 1, len(word)), "no attributes stand in a chain", help_)
+            return Mistake(
+                b.place(trailing.end("word") - len(word) + 1, len(word)), "no attributes stand in a chain", help_
+            )
     return None
 
 
 def standard(b: Broken) -> Mistake | None:
     """`carabiner EN362 B crab`, `rope red: like EN 1891 A`: a standard's kind is one word."""
-    found = re.match(r"(?P<start>.*?\blike )(?P<words>(?:EN|NFPA)[ \w-]*?)(?P<rest> ?,.*|)$", code_of(b.line), re.IGNORECASE)
+    found = re.match(
+        r"(?P<start>.*?\blike )(?P<words>(?:EN|NFPA)[ \w-]*?)(?P<rest> ?,.*|)$", code_of(b.line), re.IGNORECASE
+    )
     if found:
         meant = kinds_of_standard(found["words"], b.kinds)
         if len(meant) == 1 and b.reads(fixed := found["start"] + meant[0] + found["rest"]):
@@ -175,7 +197,9 @@ def standard(b: Broken) -> Mistake | None:
                 return Mistake(b.place(1, len(said)), f"`{said}` is written `{meant[0]}`", b.write(fixed))
             if not names:
                 return Mistake(
-                    b.place(1, len(said)), f"`{said}` is written `{meant[0]}`", f"for example `{meant[0]} left-crab{rest}`"
+                    b.place(1, len(said)),
+                    f"`{said}` is written `{meant[0]}`",
+                    f"for example `{meant[0]} left-crab{rest}`",
                 )
     return None
 
@@ -222,7 +246,7 @@ def accepted(b: Broken) -> Mistake | None:
     if b.first != "accept":
         return None
     if re.match(r"accept on [\w-]+", b.line):
-        return Mistake(b.place(8, 2), "it is not said which rule is accepted", "name it: `accept short-tail on red-bowline`")
+        return Mistake(b.place(8, 2), "it is not said which rule is accepted", EXAMPLE)
     found = re.match(
         r"(accept )(?:(?:the|rule|finding) )*(?P<rule>[\w-]+(?: [\w-]+){0,4}?(?:, ?[\w-]+)*) (?:on|for|at|of|in|to) "
         r"(?P<names>(?:the )?(?:rope (?=[\w-]))?.+?)(?P<rest> ?:.*|)$",
@@ -232,7 +256,7 @@ def accepted(b: Broken) -> Mistake | None:
         nothing = re.match(r"accept ([\w-]+) on ?(?=:|$)", b.line)
         if nothing:
             text = f"it is not said on which part `{nothing[1]}` is accepted"
-            return Mistake(b.place(nothing.end(1) + 2, 2), text, f"name it: `accept {nothing[1]} on red-bowline`")
+            return Mistake(b.place(nothing.end(1) + 2, 2), text, EXAMPLE.replace("short-tail", nothing[1]))
         return None
     names = re.sub(r"\b(?:the|rope) (?=[\w-])", "", found["names"])
     if "," in found["rule"]:
@@ -255,7 +279,9 @@ def rope_kind(b: Broken) -> Mistake | None:
         fixes = [f"{b.line[: found.start(1)]}like {kind}{b.line[found.end(1) :]}" for kind in meant]
         if len(fixes) > 1 and b.reads(fixes[0]):
             either = " or ".join(f"`like {kind}`" for kind in meant)
-            return Mistake(b.at(found, 1), f"`{found[1]}` is not an attribute", f"write {either}, as the rope is marked")
+            return Mistake(
+                b.at(found, 1), f"`{found[1]}` is not an attribute", f"write {either}, as the rope is marked"
+            )
         if fixes and b.reads(fixes[0]):
             return _told(b, fixes[0])
     return None

@@ -30,17 +30,7 @@ from analyser.reading.broken import (
 )
 from analyser.reading.broken_chains import chain, in_a_name, no_name, no_point, several_words
 from analyser.reading.broken_numbers import number
-from analyser.reading.broken_phrases import (
-    accepted,
-    adjective,
-    around,
-    direction,
-    phrase,
-    rope_kind,
-    standard,
-    tail,
-    two_words,
-)
+from analyser.reading.broken_phrases import direction, phrases, two_words
 from analyser.reading.mistakes import Mistake, Place, did_you_mean, near
 from analyser.reading.vocabulary import (
     ATTRIBUTE_EXAMPLES,
@@ -489,7 +479,9 @@ def _requirement(b: Broken) -> Mistake | None:
     about = re.match(r"\s*require (?:(?:all|every|each|any|the|a|no) )*([\w-]+)", b.line)
     if about and about[1] in REQUIREMENTS_ABOUT:
         asked_of = REQUIREMENTS_ABOUT[about[1]]
-        text = "this requirement is not known" if b.word else f"it is not said what is asked of `{b.before.split()[-1]}`"
+        text = (
+            "this requirement is not known" if b.word else f"it is not said what is asked of `{b.before.split()[-1]}`"
+        )
         return Mistake(b.place(), text, f"for example `require {asked_of}`")
     if re.search(r"\bevery$", b.before) and b.word:
         text = f"`{b.word}` is not what a requirement asks about"
@@ -576,13 +568,7 @@ def _one_edit(b: Broken) -> Mistake | None:
 LOOKS: tuple[Callable[[Broken], Mistake | None], ...] = (
     _odd_character,
     _indentation,
-    adjective,
-    standard,
-    accepted,
-    around,
-    tail,
-    phrase,
-    rope_kind,
+    phrases,
     _head,
     _child,
     _knot,

@@ -21,7 +21,19 @@ STATEMENTS = [
     "observed",
 ]
 """The words that begin a statement, beside the names of kinds."""
-ALONE = ("rig", "revision", "note", "include", "attach", "interlock", "sound", "accept", "latent", "likelihood", "require")
+ALONE = (
+    "rig",
+    "revision",
+    "note",
+    "include",
+    "attach",
+    "interlock",
+    "sound",
+    "accept",
+    "latent",
+    "likelihood",
+    "require",
+)
 """Statements of one line: nothing is indented under them."""
 STATIONS = {
     "tied": "tied to",
@@ -125,7 +137,8 @@ KINDS_MEANT = {
     "van": "vehicle", "truck": "vehicle", "car": "vehicle", "lorry": "vehicle", "trailer": "vehicle",
     "stretcher": "litter", "basket": "litter", "patient": "person", "casualty": "person", "rescuer": "person",
     "climber": "person", "worker": "person", "attendant": "person", "cowstail": "lanyard", "tape": "sling",
-    "webbing": "strap", "protector": "pad", "piton": "anchor", "picket": "anchor", "column": "anchor", "grab": "rope-grab", "rack": "descender",
+    "webbing": "strap", "protector": "pad", "piton": "anchor", "picket": "anchor", "column": "anchor",
+    "grab": "rope-grab", "rack": "descender",
     "brake": "brake", "munter": "munter", "ascender": "ascender", "cam": "cam-pulley",
     "bolt": "anchor", "bolts": "anchor", "boulder": "anchor", "tree": "anchor", "beam": "anchor", "stake": "anchor",
     "crab": "carabiner", "krab": "carabiner", "biner": "carabiner", "shackle": "shackle", "sling": "sling",
@@ -160,12 +173,14 @@ _TWO = rf"{_NOT_A_NAME}(\w+) {_NOT_A_NAME}(\w+)"
 _ALL = r"(?:(?:all|every|each|any)(?: of)? )?(?:the )?"
 _BE = r"(?: (?:is|are|be|to be|(?:must|should|shall) (?:be|have)|has|have|with|needs?))?"
 PART_PHRASES = (
+    (r"(?:left )?unlocked", "not locking"),
     (rf"{GATE} {NOT_LOCKING}|{NOT_LOCKING}(?: {GATE})?|locking ?[:=] ?(?:no|false)", "not locking"),
-    (rf"(?P<keep>.*(?:carabiner|connector|crab|link|shackle|hook)(?![\w]).*[:,] ?)(?:{AUTO_LOCKING}(?: {GATE})?)", "locking"),
+    (rf"(?P<keep>.*(?:carabiner|connector|crab|link|shackle|hook)(?![\w]).*[:,] ?)(?:{AUTO_LOCKING}(?: {GATE})?)",
+     "locking"),
     (rf"{GATE} (?:{LOCKING}|locking)|{LOCKING}(?: {GATE})?|locking {GATE}|(?:with )?(?:a )?lock(?:ing {GATE})?|"
      r"locking ?[:=] ?(?:yes|true)", "locking"),
-    (rf"(?:(?:takes?|fits|accepts|for|grips|holds|ropes?|diameters?|range)[:=]? )?(?:ropes? )?(?:of |from )?{_N} ?(?:mm)? ?"
-     rf"(?:-|–|to|\.\.|…|and|up to) ?{_N} ?mm(?: ropes?)?", r"takes \1 to \2 mm"),
+    (rf"(?:(?:takes?|fits|accepts|for|grips|holds|ropes?|diameters?|range)[:=]? )?(?:ropes? )?(?:of |from )?"
+     rf"{_N} ?(?:mm)? ?(?:-|–|to|\.\.|…|and|up to) ?{_N} ?mm(?: ropes?)?", r"takes \1 to \2 mm"),
     (rf"(?:takes?|fits|accepts|for|grips)[:=]? (?:ropes? )?(?:of )?{_N} ?mm(?: ropes?)?", r"takes \1 to \1 mm"),
     (r"takes (\d+),(\d+) to", r"takes \1.\2 to"),
     (rf"takes {_N} to (\d+),(\d+)", r"takes \1 to \2.\3"),
@@ -175,7 +190,8 @@ PART_PHRASES = (
     (rf"part of {_ONE}{_TWO}", r"part of \1-\2"),
     (r"gear[- ]only|only (?:for )?(?:gear|tools)|for (?:gear|tools)(?: only)?|gear[- ]loop|(?:gear|tools|accessory)"
      r"(?: only)?", "gear only"),
-    (rf"(?:room|space|holes|eyes)[:=]?(?: for)? {_N}(?: (?:parts|connectors|things|carabiners|holes))?", r"room for \1"),
+    (rf"(?:room|space|holes|eyes)[:=]?(?: for)? {_N}(?: (?:parts|connectors|things|carabiners|holes))?",
+     r"room for \1"),
     (rf"(?:holds|takes) {_N}(?: (?:parts|connectors|things|carabiners))?|{_N} (?:holes|eyes|parts|connectors)",
      r"room for \1\2"),
     (rf"(?:minor(?:[- ]axis)?|short axis|cross(?:[ -](?:load(?:ed)?|axis))?|across|sideways)(?: strength)?[:=]? {_KN}",
@@ -234,8 +250,8 @@ REQUIRE_PHRASES = (
      "every rope end has a stopper"),
     (rf"{_ONE}(?:stopper[ -]knots?|stoppers?|end knots?)(?: (?:at|in|on|for) {_ALL}(?:rope )?(?:ends?|ropes?)"
      rf"(?: of {_ALL}ropes?)?)?", "every rope end has a stopper"),
-    (rf"{_ALL}anchors?(?: bolts?| points?)?{_BE}(?: (?:holds?|takes?|bears?))?(?: {_ONE}(?:minimum )?strength)?(?: (?:of|is))?"
-     rf"(?: (?:at least|minimum(?: of)?|min|>=?|over|more than|above))?(?: strength)? {_N} ?(kN|N|lbf)",
+    (rf"{_ALL}anchors?(?: bolts?| points?)?{_BE}(?: (?:holds?|takes?|bears?))?(?: {_ONE}(?:minimum )?strength)?"
+     rf"(?: (?:of|is))?(?: (?:at least|minimum(?: of)?|min|>=?|over|more than|above))?(?: strength)? {_N} ?(kN|N|lbf)",
      r"every anchor has strength at least \1 \2"),
     (r"(?:(?:all|each|any|every) )?(?:people|persons) have|(?:all|each|any) person has", "every person has"),
     (r"(?:all|each|any) (?:person|people|persons)|every people|people|persons", "every person"),
@@ -246,17 +262,22 @@ ACCEPT_PHRASES = (
     (r"(?P<keep>.* on .*)(?: because| since| as|,|;| -)", ":"),
     (r'(?P<keep>(?:accept|sound|latent) .*[^: ]) (?="[^"]*"$)', ": "),
     (r"(?P<keep>latent )(?:failure|fault|slip) ", ""),
-    (r"(?:is |was |with )?(?:the )?(?:gate )?(?:is )?(?:left )?(?:open|unlocked|unscrewed|broken|missing|loose)", "fails"),
+    (r"(?:is |was |with )?(?:the )?(?:gate )?(?:is )?(?:left )?(?:open|unlocked|unscrewed|broken|missing|"
+     r"loose)", "fails"),
     (r"(?:is |was )?(?:not|never|badly|wrongly) tied|untied|(?:is |comes |came )?undone", "slips"),
 )  # fmt: skip
 EVERYTHING = ("everything", "everywhere", "all", "any", "anything", "every", "rig")
 """What people write for all parts at once, where one is named."""
 WHY = {
+    r"(?:left )?unlocked": (
+        "a gate left unlocked is a slip: `latent left-crab fails`", "for a gate without a lock write",
+    ),
+    "gear only": ("a part for tools alone is `gear only`", "write"),
     r"takes \1 to \1 mm": ("`takes` tells the thinnest rope and the thickest: two numbers", "write"),
     r"\1 within 30 deg": ("it is not said how far from that direction a pull may be", "for example"),
-}
-"""What is said, and how the correction begins, where `… is written …` would not tell enough; by how the
-language says it."""
+}  # fmt: skip
+"""What is said, and how the correction begins, where `… is written …` would not tell enough; by
+phrase or by how the language says it."""
 REQUIREMENTS_ABOUT = {
     "connector": "every connector is locking", "connectors": "every connector is locking",
     "carabiner": "every connector is locking", "carabiners": "every connector is locking",

@@ -241,7 +241,9 @@ class Bench:
             return None
         standard = f"{kind.name}-{name.text}".lower()
         if standard in kinds_of_standard(standard, self.kinds):
-            text = f"`{name.text}` is read as the name of {with_article(kind.name)}, and the standard's kind is one word"
+            text = (
+                f"`{name.text}` is read as the name of {with_article(kind.name)}, and the standard's kind is one word"
+            )
             self.wrong(name.place, text, f"give the part a name too: `{standard} left-{kind.name}`")
             self.document.doubtful.add(name.text)
             return None

@@ -116,7 +116,7 @@ def _meant(asked: Asked, name: FailureName, causes: Iterable[str], key: str = ""
     elif name.part not in bench.parts and name.part not in causes:
         hint = bench.suggest(name.part, [*bench.parts, *causes, *bench.ropes])
         if key == "accept" and not name.mode and not hint and "-" in name.part:
-            hint = f"a rule is accepted on a part or a rope: `accept {name.part} on red-bowline: \"…\"`"
+            hint = f'a rule is accepted on a part or a rope: `accept {name.part} on {_some_part(bench)}: "…"`'
         if not bench.nameless or hint:
             piece = name.place.piece(0, len(name.part))
             bench.wrong(piece, f"there is no part or cause called `{name.part}`", hint)
@@ -207,6 +207,12 @@ def judgements(bench: Bench, asked: Asked) -> dict[str, tuple[Judged, ...]]:
     return {key: tuple(sorted(rows, key=lambda one: one.failure)) for key, rows in unique.items()}
 
 
+def _some_part(bench: Bench) -> str:
+    """A knot of this rig, or else a rope, for an example."""
+    knots = (draft.name for draft in bench.parts.values() if draft.nature is Nature.KNOT)
+    return next(knots, next(iter(bench.ropes), "red-bowline"))
+
+
 def waivers(bench: Bench, asked: Asked) -> tuple[Waived, ...]:
     """Findings that the file accepts: `accept short-tail on red-bowline: "…"`."""
     spans = {one.part for one in asked.failures.values()}
@@ -221,7 +227,7 @@ def waivers(bench: Bench, asked: Asked) -> tuple[Waived, ...]:
         for word in statement.names:
             if word.text in EVERYTHING and word.text not in bench.names and word.text not in bench.ropes:
                 text = f"`{word.text}` names no part: a finding is accepted part by part"
-                bench.wrong(word.place, text, f"name the part or the rope: `accept {statement.rule.text} on red-bowline`")
+                bench.wrong(word.place, text, f'name one: `accept {statement.rule.text} on {_some_part(bench)}: "…"`')
                 continue
             known = word.text in bench.ropes or word.text in spans or bench.part(word) is not None
             if known:

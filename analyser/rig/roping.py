@@ -250,7 +250,11 @@ def _resolve(bench: Bench, line: RopeLine, station: RopeStation, knot: Word | No
     sleeve = _sleeve(bench, station)
     if sleeve:
         text = f"`{sleeve}` lies round the rope or under it: the rope does not run through it as a part"
-        hint = f"write `inside {sleeve}` on a line of its own, above the station at the span's far end"
+        hint = f"write `inside {sleeve}` instead, above the station at the span's far end"
+        link = station.chain[0]
+        kind = bench.kinds[link.kind.text] if link.kind else bench.parts[sleeve].kind
+        if "sleeve" not in family(kind, bench.kinds):
+            hint = f"write it at the edge that the rope passes: `over lip, padded by {sleeve}`"
         bench.wrong(station.chain[0].place, text, hint)
         return None
     if role is Role.OVER and meets and bench.part(meets, "edge", (Nature.EDGE,), "edge") is None:
