@@ -79,7 +79,9 @@ def pasted(path: Path) -> tuple[int, str] | None:
     old, new = line.split(), written.group(1).split()
     if old[0] != new[0] and old[1:] != new[1:] and (len(new) < 3 or old[-2:] != new[-2:]):
         return None  # a piece of the line, not the line
-    lines[one.place.line - 1] = line[: len(line) - len(line.lstrip())] + written.group(1)
+    more = re.findall(r"and, on a line of its own, `([^`]+)`", one.help)
+    indent = line[: len(line) - len(line.lstrip())]
+    lines[one.place.line - 1] = "\n".join(indent + piece for piece in (written.group(1), *more))
     return one.place.line, "\n".join(lines)
 
 

@@ -9,7 +9,15 @@ from dataclasses import dataclass
 from lark import UnexpectedCharacters, UnexpectedInput, UnexpectedToken
 
 from analyser.reading.mistakes import Place, did_you_mean, near
-from analyser.reading.vocabulary import EXAMPLES, LINE_ENDS, STATIONS, SYNONYMS, WORDS
+from analyser.reading.vocabulary import (
+    ATTRIBUTE_EXAMPLES,
+    EXAMPLES,
+    LINE_ENDS,
+    STANDARD_ROPES,
+    STATIONS,
+    SYNONYMS,
+    WORDS,
+)
 
 
 @dataclass
@@ -78,11 +86,14 @@ def example(b: Broken) -> str:
 
 
 def attribute_example(b: Broken) -> str:
-    word = (re.search(r"[\w-]+$", b.before) or [""])[0]
-    number = {"friction": "0.3", "efficiency": "0.9", "stretch": "3 % at 150 kg", "strength": "22 kN"}
-    number |= {"length": "1.2 m", "width": "120 mm", "points": "waist, chest", "at": "(0, 1.5, 12)", "by": "jo"}
+    """The attribute that the line breaks off in, written out."""
     two = re.search(r"[\w-]+\s+by$", b.before)
-    return f"for example `{two[0] if two else word} {number[word]}`" if word in number else ""
+    if two:
+        return f"for example `{two[0]} jo`"
+    for word in reversed(re.findall(r"[\w-]+", b.before)[-3:]):
+        if word in ATTRIBUTE_EXAMPLES:
+            return f"for example `{ATTRIBUTE_EXAMPLES[word]}`"
+    return ""
 
 
 def first_word_changed(b: Broken, words: Collection[str]) -> str:
@@ -125,6 +136,28 @@ def meant_by(word: str, known: Collection[str]) -> str:
     return did_you_mean(word, longer)
 
 
+def kinds_of_standard(words: str, kinds: Collection[str]) -> list[str]:
+    """The kinds that a standard's name stands for, however it is spelt: `EN362 B`, `en-362-b`, `EN 1891 type A`.
+
+    >>> kinds_of_standard("EN 362 class B", ["carabiner-en362-a", "carabiner-en362-b"])
+    ['carabiner-en362-b']
+    """
+    plain = re.sub(r"[^a-z0-9]", "", re.sub(r"\b(class|type)\b", "", words.lower()))
+    ropes = [kind for kind in STANDARD_ROPES.get(plain, ()) if kind in kinds]
+    if ropes:
+        return ropes
+    told = re.search(r"(en|nfpa)\w*$", plain)
+    if not told or not re.search(r"en\d\d|nfpa", plain):
+        return []
+    squeezed = {kind: kind.replace("-", "") for kind in kinds if re.search(r"-(en\d|nfpa)", kind)}
+    whole = [kind for kind, one in squeezed.items() if one == plain]
+    exact = whole or [
+        kind for kind, one in squeezed.items() if one.endswith(told[0]) and one.startswith(plain[: told.start()])
+    ]
+    exact = exact or [kind for kind, one in squeezed.items() if one.endswith(told[0])]
+    return exact or [kind for kind, one in squeezed.items() if told[0] in one and one.startswith(plain[: told.start()])]
+
+
 def keywords(b: Broken) -> list[str]:
     return sorted({literal(b.patterns.get(name, "")) for name in b.expected} - {""})
 
@@ -156,7 +189,7 @@ def choices(expected: Collection[str], patterns: dict[str, str], lead: str = "")
 
 def literal(pattern: str) -> str:
     """The plain word behind a keyword's pattern, or nothing."""
-    word = pattern.split("(?![")[0]
+    word = re.split(r"\(\?[=!]\[", pattern)[0]
     return (
         word
         if re.fullmatch(r"[a-z-]+", word)

@@ -41,6 +41,14 @@ def number(b: Broken) -> Mistake | None:
             if word not in keywords(b) and word not in {a.split()[0] for a in ATTRIBUTES}:
                 unit = _unit(word)
                 fixed = b.write(b.instead(b.column, len(word), unit), f"write `{unit}`") if unit else ""
+                if (
+                    word.lower() == "cm"
+                    and number.group(1).isdigit()
+                    and not b.before.endswith(f"to {number.group(1)}")
+                ):
+                    start = number.start(1) + 1
+                    millimetres = f"{int(number.group(1)) * 10} mm"
+                    fixed = b.write(b.instead(start, b.column + len(word) - start, millimetres))
                 hint = fixed or UNIT_ADVICE.get(word.lower(), f"the units read are {UNITS}")
                 return Mistake(b.place(length=len(word)), f"`{word}` is not a unit that can be read", hint)
         value = number.group(1)

@@ -30,8 +30,10 @@ from analyser.reading.broken import (
 )
 from analyser.reading.broken_chains import chain, in_a_name, no_name, no_point, several_words
 from analyser.reading.broken_numbers import number
+from analyser.reading.broken_phrases import direction, phrases, two_words
 from analyser.reading.mistakes import Mistake, Place, did_you_mean, near
 from analyser.reading.vocabulary import (
+    ATTRIBUTE_EXAMPLES,
     ATTRIBUTES,
     EXAMPLES,
     FACTS,
@@ -41,6 +43,7 @@ from analyser.reading.vocabulary import (
     LINE_ENDS,
     MARKS,
     NUMBERS,
+    REQUIREMENTS_ABOUT,
     STATEMENTS,
     STATIONS,
     STEPS,
@@ -318,10 +321,7 @@ def _attributes(b: Broken) -> Mistake | None:
     head = re.match(r"\s*([\w-]+)(\s+[\w.-]+)?", b.line)
     starts = {word.split()[0] for word in ATTRIBUTES}
     if not b.inside and head and ("COLON" in b.expected or re.search(r",\s*[\w-]+$|,$", b.before)):
-        comma = re.match(
-            r"([^:\"]*?),\s*(?=((?:strength|length|width|points|ends|operated|minded|worn|padded|feet|guyed|needs|at|is|friction|efficiency|stretch|both|not)\b|\d))",
-            b.line,
-        )
+        comma = re.match(rf"([^:\"]*?),\s*(?=((?:{'|'.join(sorted(starts))})(?![\w-])|\d))", b.line)
         if comma and ":" not in b.before and comma.end() <= b.column:
             fixed = f"{comma.group(1)}: {b.line[comma.end() :]}"
             if b.reads(fixed):
@@ -353,10 +353,13 @@ def _attributes(b: Broken) -> Mistake | None:
         fixed = b.instead(len(b.before) + 1, b.column - len(b.before), ",")
         if b.reads(fixed):
             return Mistake(b.place(), f"`{b.word}` where a comma belongs", b.write(fixed))
-    if "STRENGTH" in b.expected and "COLON" not in b.expected and b.word:
+    if "STRENGTH" in b.expected and "COLON" not in b.expected and b.word and b.first != "require":
         if re.match(r"\w", b.word):
             told = SYNONYMS.get(b.word.lower(), "")
-            hint = did_you_mean(b.word, ATTRIBUTES)
+            if b.word in ATTRIBUTE_EXAMPLES:
+                text = f"`{b.word}` is not followed by what it needs"
+                return Mistake(b.place(), text, f"for example `{ATTRIBUTE_EXAMPLES[b.word]}`")
+            hint = "" if told in ATTRIBUTES else did_you_mean(b.word, ATTRIBUTES)
             if not hint and told:
                 hint = f"write {told}" if " alone" in told else f"did you mean `{told}`?"
             hint = hint or 'for example `strength 22 kN`, `length 1.2 m`, `at (0, 1.5, 12)`; any other remark: `is "…"`'
@@ -401,9 +404,9 @@ def _marks(b: Broken) -> Mistake | None:
 
 def _failure(b: Broken) -> Mistake | None:
     """How something fails; the reason of `sound` and `accept`."""
-    statement = re.match(r"\s*(sound|accept|cause)\b", b.line)
+    statement = re.match(r"\s*(sound|accept|latent|cause)\b", b.line)
     key = statement.group(1) if statement else ""
-    if key in ("sound", "accept") and not b.word and "COLON" in b.expected:
+    if key in ("sound", "accept", "latent") and not b.word and "COLON" in b.expected:
         text = f"`{key}` must give a reason"
         return Mistake(
             b.place(), text, b.write(f'{b.before}: "why"') and f'write `{shown(b.before)}: "…"` with your reason'
@@ -473,6 +476,16 @@ def _requirement(b: Broken) -> Mistake | None:
                 return Mistake(
                     b.place(length=len(extra[0].rstrip())), f"`{extra[0].strip()}` is not needed here", b.write(fixed)
                 )
+    about = re.match(r"\s*require (?:(?:all|every|each|any|the|a|no) )*([\w-]+)", b.line)
+    if about and about[1] in REQUIREMENTS_ABOUT:
+        asked_of = REQUIREMENTS_ABOUT[about[1]]
+        text = (
+            "this requirement is not known" if b.word else f"it is not said what is asked of `{b.before.split()[-1]}`"
+        )
+        return Mistake(b.place(), text, f"for example `require {asked_of}`")
+    if re.search(r"\bevery$", b.before) and b.word:
+        text = f"`{b.word}` is not what a requirement asks about"
+        return Mistake(b.place(), text, "it asks about every person, anchor, connector, edge or rope end")
     if {"HELD", "HAS"} <= b.expected and b.word:
         for word in ("has", "held"):
             if near(b.word, [word]):
@@ -555,17 +568,20 @@ def _one_edit(b: Broken) -> Mistake | None:
 LOOKS: tuple[Callable[[Broken], Mistake | None], ...] = (
     _odd_character,
     _indentation,
+    phrases,
     _head,
     _child,
     _knot,
     _stopper,
     _hands,
+    direction,
     _quotes_inside,
     _text,
     _dots,
     _failure,
     _marks,
     number,
+    two_words,
     chain,
     in_a_name,
     no_name,

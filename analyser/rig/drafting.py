@@ -9,11 +9,12 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
+from analyser.reading.broken import kinds_of_standard
 from analyser.reading.mistakes import Mistake, Place, did_you_mean, near, with_article
 from analyser.reading.parsing import Document
 from analyser.reading.syntax import Attribute, Link, Measure, Word
-from analyser.reading.vocabulary import ATTRIBUTES, KINDS_MEANT, STATEMENTS, SYNONYMS
-from analyser.rig.kinds import Kind, family
+from analyser.reading.vocabulary import ATTRIBUTES, FLAGS, KINDS_MEANT, STATEMENTS, SYNONYMS
+from analyser.rig.kinds import Kind, family, meant
 from analyser.rig.model import BODIES, Caution, Contact, Nature, Need, Part, Quantity
 from analyser.rig.quantities import measures, quantity
 
@@ -211,8 +212,7 @@ class Bench:
         """The kind of that name; `begins`: the word begins a line, where statements begin too."""
         kind = self.kinds.get(word.text)
         if kind is None and not self.doubtful(word.text):
-            known = [*self.kinds, *STATEMENTS] if begins else [*self.kinds]
-            hint = did_you_mean(word.text, known, "`stillheld kinds` lists them all")
+            hint = meant(word.text, self.kinds, STATEMENTS if begins else (), "`stillheld kinds` lists them all")
             if word.text == "the":
                 hint = "no `the` stands before a name: write the name alone"
             self.wrong(word.place, f"there is no kind of part called `{word.text}`", hint)
@@ -237,6 +237,14 @@ class Bench:
                 f"{with_article(kind.name)} is tied in a rope, not declared",
                 f"write it in its rope: `tied to master with {kind.name} as {name.text}`",
             )
+            self.document.doubtful.add(name.text)
+            return None
+        standard = f"{kind.name}-{name.text}".lower()
+        if standard in kinds_of_standard(standard, self.kinds):
+            text = (
+                f"`{name.text}` is read as the name of {with_article(kind.name)}, and the standard's kind is one word"
+            )
+            self.wrong(name.place, text, f"give the part a name too: `{standard} left-{kind.name}`")
             self.document.doubtful.add(name.text)
             return None
         return self.add(name, kind)
@@ -277,7 +285,7 @@ class Bench:
             self.wrong(
                 attribute.place.piece(0, len(SPELT.get(key, key))),
                 f"`{SPELT.get(key, key)}` is for {whose}, not for {with_article(draft.kind.name)}",
-                "take it out, or give it to the part it belongs to",
+                self._rather(draft, attribute),
             )
             self.document.doubtful |= {word.text for word in words}
             return
@@ -291,6 +299,7 @@ class Bench:
             case "locking" | "not_locking":
                 draft.locking = key == "locking"
             case "part_of" | "near" | "inside" | "across":
+                self._swallowed(attribute)
                 getattr(draft, key).extend(words)
             case "room":
                 self._room(draft, attribute)
@@ -342,6 +351,31 @@ class Bench:
             case _:
                 draft.flags.add(key)
 
+    def _rather(self, draft: Draft, attribute: Attribute) -> str:
+        """What an attribute on the wrong sort of part was most likely meant to say."""
+        key, nature = attribute.key, draft.nature
+        if key == "self_locking" and nature is Nature.JOINT:
+            return "a gate that locks is `locking`"
+        if key == "locking" and nature is Nature.GRIP:
+            return "a device that grips by itself is `self-locking`"
+        if key == "across" and nature is Nature.ROPE and attribute.words:
+            return f"a rope passes an edge at a station: `over {attribute.words[0].text}`"
+        if key == "alike" and attribute.words:
+            return f"a part's kind comes first: `{attribute.words[0].text} {draft.name}`"
+        if key in ("locking", "textile", "adjustable") and draft.points:
+            return f"if it is a point, name it first: `points {key}, {draft.points[0].text}`"
+        if key in ("part_of", "near") and nature is Nature.PERSON:
+            return "give it to what holds the person, or take it out"
+        return "take it out, or give it to the part it belongs to"
+
+    def _swallowed(self, attribute: Attribute) -> None:
+        """`part of block, locked`: the list of names took a word that was meant as an attribute."""
+        for word in attribute.words[1:]:
+            told = SYNONYMS.get(word.text.lower(), "")
+            told = told if told in (*FLAGS, "not locking") else next(iter(near(word.text, FLAGS, 1)), "")
+            if told and word.text not in self.names:
+                self.wrong(word.place, f"`{word.text}` is not an attribute", f"did you mean `{told}`?")
+
     def _room(self, draft: Draft, attribute: Attribute) -> None:
         written = attribute.numbers[0]
         if written.isdecimal() and 1 <= int(written) < 100:
@@ -385,7 +419,12 @@ class Bench:
         """A bare word after an attribute that takes no list: `80 kg, waist`."""
         names = [*attribute.words, *attribute.far]
         first = names[0]
-        hint = did_you_mean(first.text, ATTRIBUTES)
+        told = SYNONYMS.get(first.text.lower(), "")
+        hint = f"did you mean `{told}`?" if told in ATTRIBUTES else did_you_mean(first.text, ATTRIBUTES)
+        own = self.kinds.get(first.text)
+        ropes = (first.text,) if own and own.nature is Nature.ROPE else kinds_of_standard(first.text, self.kinds)
+        if draft.nature is Nature.ROPE and ropes:
+            hint = "write " + " or ".join(f"`like {one}`" for one in ropes)
         if not hint and draft.nature in BODIES:
             hint = f"if these are points, write `points {', '.join(word.text for word in names)}`"
         elif not hint:
@@ -431,9 +470,10 @@ class Bench:
                 return
         elif MEASURED[key] != what:
             spelt = SPELT.get(key, key)
-            hint = f"for example `{spelt} {'22 kN' if MEASURED[key] == 'force' else '1.2 m'}`"
-            if key == "strength" and what == "mass":
-                hint = f"`strength {found.si * 9.80665 / 1000:.3g} kN`, if the mark means the weight of {found.text}"
+            usual = {"minor_axis": "7 kN", "gate_open": "7 kN", "drop_height": "45 m", "strength": "22 kN"}
+            hint = f"for example `{spelt} {usual.get(key, '1.2 m')}`"
+            if MEASURED[key] == "force" and what == "mass":
+                hint = f"`{spelt} {found.si * 9.80665 / 1000:.3g} kN`, if the mark means the weight of {found.text}"
             wanted = with_article(MEASURED[key])
             text = f"`{spelt}` takes {wanted}, and {measure.unit} measures {with_article(what)}"
             self.wrong(measure.place, text, hint)

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
 import grammar
-from analyser.reading.mistakes import Mistake, Place, did_you_mean
+from analyser.reading.broken import kinds_of_standard
+from analyser.reading.mistakes import Mistake, Place, did_you_mean, edits, near
 from analyser.reading.parsing import parse_text
 from analyser.reading.syntax import Attribute, NewKind
+from analyser.reading.vocabulary import KINDS_MEANT
 from analyser.rig.model import Nature
 
 NATURES = {
@@ -68,6 +71,22 @@ def family(kind: Kind, kinds: dict[str, Kind]) -> tuple[str, ...]:
     return tuple(names)
 
 
+def meant(word: str, kinds: dict[str, Kind], among: Iterable[str] = (), otherwise: str = "") -> str:
+    """`did you mean …?`: a standard's kind spelt otherwise, a near name, or the kind that a word of the trade
+    tells of; else `otherwise`. `among`: what else may be meant."""
+    standard = kinds_of_standard(word, kinds)
+    if standard:
+        return "did you mean " + " or ".join(f"`{one}`" for one in standard[:5]) + "?"
+    known = [*kinds, *among]
+    close = near(word, known, 1)
+    pieces = word.lower().split("-")
+    told = next((one for one in (word.lower(), *reversed(pieces)) if one.rstrip("0123456789") in KINDS_MEANT), "")
+    trade = KINDS_MEANT.get(told.rstrip("0123456789"), "")
+    if trade in kinds and not (close and edits(word.lower(), close[0], 1) <= 1):
+        return f"did you mean `{trade}`?"
+    return did_you_mean(word, known, otherwise)
+
+
 def natures() -> dict[str, Kind]:
     return {name: Kind(name, None, nature, (), MEANINGS[name]) for name, nature in NATURES.items()}
 
@@ -93,7 +112,7 @@ def add(kinds: dict[str, Kind], statement: NewKind) -> list[Mistake]:
     if name.text in kinds:
         return [_mistake(name.place, f"the kind `{name.text}` is already there", "give it a name of its own")]
     if like.text not in kinds:
-        hint = did_you_mean(like.text, kinds, "`stillheld kinds` lists them all")
+        hint = meant(like.text, kinds, otherwise="`stillheld kinds` lists them all")
         return [_mistake(like.place, f"there is no kind `{like.text}`", hint)]
     parent = kinds[like.text]
     meaning = next((a.text for a in statement.attributes if a.key == "called" and a.text), parent.meaning)

@@ -13,6 +13,7 @@ from analyser.reading.syntax import (
     Judgement,
     Waiver,
 )
+from analyser.reading.vocabulary import EVERYTHING
 from analyser.rig.drafting import Bench
 from analyser.rig.failing import MODES, struck
 from analyser.rig.model import (
@@ -95,7 +96,7 @@ def _add_up(asked: Asked, root: str, statements: dict[str, Cause], done: dict[st
             left.append(iter(statements[failure.part].failures))
 
 
-def _meant(asked: Asked, name: FailureName, causes: Iterable[str]) -> list[str]:
+def _meant(asked: Asked, name: FailureName, causes: Iterable[str], key: str = "") -> list[str]:
     """The ids that a written failure stands for; a bare name stands for all of that part's."""
     bench, everything = asked.bench, asked.failures
     if name.id in everything and name.mode:
@@ -114,6 +115,8 @@ def _meant(asked: Asked, name: FailureName, causes: Iterable[str]) -> list[str]:
             bench.wrong(name.place, text, "name the span: " + " or ".join(f"`{span}`" for span in spans[:3]))
     elif name.part not in bench.parts and name.part not in causes:
         hint = bench.suggest(name.part, [*bench.parts, *causes, *bench.ropes])
+        if key == "accept" and not name.mode and not hint and "-" in name.part:
+            hint = f'a rule is accepted on a part or a rope: `accept {name.part} on {_some_part(bench)}: "…"`'
         if not bench.nameless or hint:
             piece = name.place.piece(0, len(name.part))
             bench.wrong(piece, f"there is no part or cause called `{name.part}`", hint)
@@ -198,10 +201,16 @@ def judgements(bench: Bench, asked: Asked) -> dict[str, tuple[Judged, ...]]:
             text = f"`{statement.key}` must give a reason, and this one is empty"
             bench.wrong(statement.place, text, f'write `{statement.key} {written}: "…"` with your reason')
         for name in statement.failures:
-            for one in _meant(asked, name, causes):
+            for one in _meant(asked, name, causes, statement.key):
                 found[statement.key].append(Judged(one, statement.reason, name.place))
     unique = {key: {one.failure: one for one in rows}.values() for key, rows in found.items()}
     return {key: tuple(sorted(rows, key=lambda one: one.failure)) for key, rows in unique.items()}
+
+
+def _some_part(bench: Bench) -> str:
+    """A knot of this rig, or else a rope, for an example."""
+    knots = (draft.name for draft in bench.parts.values() if draft.nature is Nature.KNOT)
+    return next(knots, next(iter(bench.ropes), "red-bowline"))
 
 
 def waivers(bench: Bench, asked: Asked) -> tuple[Waived, ...]:
@@ -216,6 +225,10 @@ def waivers(bench: Bench, asked: Asked) -> tuple[Waived, ...]:
             text = "`accept` must give a reason, and this one is empty"
             bench.wrong(statement.place, text, f'write `accept {statement.rule.text} on {names}: "…"` with your reason')
         for word in statement.names:
+            if word.text in EVERYTHING and word.text not in bench.names and word.text not in bench.ropes:
+                text = f"`{word.text}` names no part: a finding is accepted part by part"
+                bench.wrong(word.place, text, f'name one: `accept {statement.rule.text} on {_some_part(bench)}: "…"`')
+                continue
             known = word.text in bench.ropes or word.text in spans or bench.part(word) is not None
             if known:
                 found.append(Waived(statement.rule.text, word.text, statement.reason, word.place))

@@ -88,7 +88,11 @@ def _limits(bench: Bench, statement: Require) -> None:
             unit = statement.measure.unit
             asked = statement.rule.replace("anchors-strong", "strength")
             text = f"`{asked}` takes a {what}, and {unit} measures {with_article(measured)}"
-            bench.wrong(statement.measure.place, text, f"for example `{example}`")
+            hint = f"for example `{example}`"
+            if measured == "mass" and what == "force":
+                bound, found = example.rsplit(" ", 2)[0], quantity(statement.measure)
+                hint = f"write `{bound} {found.si * 9.80665 / 1000:.3g} kN`, if the weight of {found.text} is meant"
+            bench.wrong(statement.measure.place, text, hint)
     if len(statement.between) == 3:
         low, high, angle = statement.between
         if angle.text != "deg":

@@ -9,7 +9,7 @@ from analyser.reading.mistakes import Place, did_you_mean, with_article
 from analyser.reading.syntax import Link, RopeLine, RopeStation, Word
 from analyser.reading.vocabulary import KNOTS_MEANT
 from analyser.rig.drafting import Bench, Draft
-from analyser.rig.kinds import Kind
+from analyser.rig.kinds import Kind, family
 from analyser.rig.model import Caution, Nature, Role, Rope, Station
 from analyser.rig.quantities import measures, quantity
 
@@ -32,7 +32,8 @@ def declare_knots(bench: Bench, line: RopeLine) -> list[Word | None]:
     names: list[Word | None] = []
     taken: Counter[str] = Counter()
     for station in line.stations:
-        bench.declare_links(station.chain)
+        if not _sleeve(bench, station):
+            bench.declare_links(station.chain)
         if station.role in ("tied", "closed"):
             knot = station.knot.text if station.knot else "knot"
             base = f"{line.name.text}-{knot}"
@@ -49,6 +50,17 @@ def declare_knots(bench: Bench, line: RopeLine) -> list[Word | None]:
             name = Word(base if taken[base] == 1 else f"{base}-{taken[base]}", station.place)
         names.append(name if bench.add(name, kind, rope=line.name.text) else None)
     return names
+
+
+def _sleeve(bench: Bench, station: RopeStation) -> str:
+    """The sleeve or pad that a rope is said to run `through`, or nothing."""
+    if station.role != "through":
+        return ""
+    link = station.chain[0]
+    kind = bench.kinds.get(link.kind.text) if link.kind else None
+    part = bench.parts.get(link.name.text) if link.name and not link.kind else None
+    runs = (kind and kind.nature is Nature.PAD) or (part and part.nature is Nature.PAD)
+    return (link.name.text if link.name else "tube") if runs else ""
 
 
 def _knot_kind(bench: Bench, station: RopeStation, knot: str) -> Kind:
@@ -149,7 +161,7 @@ def _described(bench: Bench, line: RopeLine) -> Draft:
         if kind.nature is not Nature.ROPE:
             ropes = [f"`{one.name}`" for one in bench.kinds.values() if one.nature is Nature.ROPE and one.like]
             text = f"{with_article(kind.name)} is not a kind of rope"
-            bench.wrong(word.place, text, f"the kinds of rope are {', '.join(ropes)}")
+            bench.wrong(word.place, text, f"kinds of rope are {', '.join(ropes[:3])}; `stillheld kinds` lists them all")
             continue
         holder.kind = kind
         for given in kind.attributes:
@@ -168,9 +180,13 @@ def _around(
     sleeves = []
     for word in (*holder.inside, *station.inside):
         pad = bench.part(word, "sleeve", (Nature.PAD,), "sleeve")
-        if pad and pad.nature is not Nature.PAD:
+        if pad and "sleeve" not in family(pad.kind, bench.kinds):
             text = f"`{pad.name}` is {with_article(pad.kind.name)}: no rope runs inside it"
-            bench.wrong(word.place, text, "name a sleeve")
+            names = [f"`{one.name}`" for one in bench.parts.values() if "sleeve" in family(one.kind, bench.kinds)]
+            hint = f"name a sleeve: {' or '.join(names[:3])}" if names else "declare a sleeve: `sleeve tube`"
+            if pad.nature is Nature.PAD:
+                hint += f"; a pad lies at the edge: `over lip, padded by {pad.name}`"
+            bench.wrong(word.place, text, hint)
         elif pad:
             bench.used.add(pad.name)
             sleeves.append(pad.name)
@@ -230,6 +246,16 @@ def _resolve(bench: Bench, line: RopeLine, station: RopeStation, knot: Word | No
             else ("name the part that it runs through")
         )
         bench.wrong(meets.place, f"the rope `{meets.text}` cannot be {verb} itself", hint)
+        return None
+    sleeve = _sleeve(bench, station)
+    if sleeve:
+        text = f"`{sleeve}` lies round the rope or under it: the rope does not run through it as a part"
+        hint = f"write `inside {sleeve}` instead, above the station at the span's far end"
+        link = station.chain[0]
+        kind = bench.kinds[link.kind.text] if link.kind else bench.parts[sleeve].kind
+        if "sleeve" not in family(kind, bench.kinds):
+            hint = f"write it at the edge that the rope passes: `over lip, padded by {sleeve}`"
+        bench.wrong(station.chain[0].place, text, hint)
         return None
     if role is Role.OVER and meets and bench.part(meets, "edge", (Nature.EDGE,), "edge") is None:
         return None
