@@ -11,6 +11,7 @@ import subprocess
 import sys
 import threading
 import zipfile
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
@@ -103,10 +104,8 @@ def test_of_many_at_once_one_writes(tmp_path: Path) -> None:
 
     def race() -> None:
         start.wait()
-        try:
+        with suppress(NotStarted):
             written.append(write("empty", tmp_path / "plan.rig"))
-        except NotStarted:
-            pass
 
     threads = [threading.Thread(target=race) for _ in range(8)]
     for thread in threads:
@@ -156,11 +155,9 @@ def on_a_terminal(folder: Path, answers: str, *arguments: str) -> tuple[int, str
     os.close(own_end)
     os.write(main_end, answers.encode())
     said = io.BytesIO()
-    try:
+    with suppress(OSError):  # how Linux tells that the other end is closed
         while piece := os.read(main_end, 4096):
             said.write(piece)
-    except OSError:  # how Linux tells that the other end is closed
-        pass
     os.close(main_end)
     return process.wait(timeout=20), said.getvalue().decode()
 
