@@ -24,16 +24,19 @@ MAIN = "import sys; from analyser.commands.main import main; sys.exit(main())"
 
 
 def run(*, quick: bool) -> None:
-    heading(NAME, f"stillheld watch RIG --page, from the save to what is shown (target for 60 parts: {TARGET} s)")
+    heading(
+        NAME, f"stillheld watch RIG --page, from the save to what is shown (target for 60 parts or more: {TARGET} s)"
+    )
     rows = []
     for size in SIZES[:2] if quick else SIZES:
         rig = made("ordinary", size)
         streamed, on_page = _measured(rig.text, 8 if quick else 25)
         for where, times in (("stream", streamed), ("page", on_page)):
-            middle, worst = statistics.median(times), max(times)
-            target = against(worst, TARGET, above=False) if size == 60 else ""
-            rows.append([f"{rig.parts} parts, {where}", len(times), duration(middle), duration(worst), target])
-    table(("shown", "saves", "median", "slowest", "target"), rows)
+            best, middle, worst = min(times), statistics.median(times), max(times)
+            target = against(middle, TARGET, above=False) if size == 60 else ""
+            figures = [duration(one) for one in (best, middle, worst)]
+            rows.append([f"{rig.parts} parts, {where}", len(times), *figures, target])
+    table(("shown", "saves", "fastest", "median", "slowest", "target"), rows)
 
 
 def _measured(text: str, saves: int) -> tuple[list[float], list[float]]:
