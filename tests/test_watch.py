@@ -20,6 +20,7 @@ from pathlib import Path
 
 import pytest
 from rich.console import Console
+from rich.panel import Panel
 
 import analyser
 from analyser.commands.main import main
@@ -27,7 +28,7 @@ from analyser.drawing.diagram import dot_source
 from analyser.drawing.rendering import NotDrawn, render
 from analyser.live.changes import Changes, now
 from analyser.live.looking import look
-from analyser.writing.page import figure, mistakes_html, policy, result_html, whole
+from analyser.writing.page import elements, figure, mistakes_html, policy, result_html, whole
 from analyser.writing.terminal import check_page
 
 ROOT = Path(__file__).parent.parent
@@ -370,6 +371,12 @@ def test_the_page_says_all_that_the_terminal_says(path: Path) -> None:
     outline = Outline(result_html(result, path.name, lambda: None))
     found = "".join(outline.words).replace("Thediagramisbeingdrawn.", "", 1)
     assert found == "".join(printed.get().split())
+
+
+def test_what_has_no_element_is_shown_as_printed() -> None:
+    """A page that gains something new on the terminal loses nothing in the browser."""
+    (element,) = elements([Panel("a <new> kind of piece")])
+    assert element.startswith('<pre class="wide">') and "a &lt;new&gt; kind of piece" in element
 
 
 def test_what_a_file_says_is_never_markup() -> None:

@@ -26,7 +26,7 @@ class Changes:
     def __init__(self) -> None:
         self.marks: dict[Path, Mark] = {}
         self.noticed = threading.Event()
-        self.folders: dict[Path, int] = {}
+        self.folders: dict[Path, Mark] = {}
         self.ended = threading.Event()
         self.thread: threading.Thread | None = None
 
@@ -50,7 +50,7 @@ class Changes:
             fresh = mark is not None and mark[0] >= since * 1e9
             marks[file] = self.marks.get(file, None if fresh else mark)
         self.marks = marks
-        folders = {folder: folder.stat().st_ino for folder in map(_standing, marks)}
+        folders = {folder: _mark(folder, whole=False) for folder in map(_standing, marks)}
         if folders != self.folders or not (self.thread and self.thread.is_alive()):
             self._stop()
             self.folders = folders
@@ -95,11 +95,14 @@ class Changes:
             self.thread.join()
 
 
-def _mark(file: Path) -> Mark:
+def _mark(file: Path, *, whole: bool = True) -> Mark:
+    """What tells this version of a file; with `whole` false, only whether it is the same file at all."""
     try:
         told = file.stat()
     except (OSError, ValueError):
         return None
+    if not whole:
+        return 0, 0, 0, told.st_ino
     return told.st_mtime_ns, told.st_ctime_ns, told.st_size, told.st_ino
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from time import perf_counter
 
 from analyser.holding.reviewing import Watch
-from analyser.reading.mistakes import Mistake
+from analyser.reading.mistakes import Mistake, Unreadable
 from analyser.reading.parsing import parse_file
 from analyser.results import Result, analyse
 from analyser.rig.building import build
@@ -60,8 +60,6 @@ def look(path: Path, order: int, going_on: Watch, last: Look | None) -> Look:
     document = parse_file(path, set(catalogue()))
     rig, mistakes = build(document)
     if rig is None:
-        from analyser.reading.mistakes import Unreadable
-
         told = Unreadable(mistakes, document.sources).mistakes
         return Look(path, at, perf_counter() - start, None, told, document.sources, last)
     result = analyse(rig, order, going_on)

@@ -24,7 +24,7 @@ from rich.text import Text
 from analyser.drawing.rendering import NotDrawn
 from analyser.reading.mistakes import Mistake
 from analyser.results import Result
-from analyser.writing.terminal import check_page, mistakes_text
+from analyser.writing.terminal import WIDTH_OF_A_PAGE, check_page, mistakes_text
 
 if TYPE_CHECKING:
     from jinja2 import Template
@@ -102,11 +102,19 @@ def _flat(piece: RenderableType) -> Iterator[RenderableType]:
 def _element(piece: RenderableType) -> Markup:
     if isinstance(piece, Padding):
         return Markup("<h2>{}</h2>").format(_words(piece.renderable))
-    if isinstance(piece, Table):
+    if isinstance(piece, Table) and piece.show_header:
         return _table(piece)
     if isinstance(piece, Text):
         return Markup("<p>{}</p>").format(_words(piece)) if piece.plain.strip() else Markup()
-    raise TypeError(f"no element for {type(piece).__name__}")
+    return _as_printed(piece)
+
+
+def _as_printed(piece: RenderableType) -> Markup:
+    """Whatever has no element of its own: as the terminal prints it."""
+    screen = Console(width=WIDTH_OF_A_PAGE, emoji=False, markup=False, highlight=False, color_system=None)
+    with screen.capture() as printed:
+        screen.print(piece)
+    return Markup('<pre class="wide">{}</pre>').format(printed.get())
 
 
 def _title(piece: RenderableType) -> Markup:
