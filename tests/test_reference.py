@@ -12,11 +12,17 @@ import grammar
 from analyser.reading.mistakes import Unreadable
 from analyser.rig.drafting import ONLY_FOR, SPELT
 from analyser.rig.kinds import catalogue
+from analyser.rig.model import Rig
 from analyser.writing.terminal import mistakes_text
 
 PAGE = (Path(grammar.__file__).parent / "reference.md").read_text(encoding="utf-8")
 YARD = re.search(r"<!-- yard -->\n```rig\n(.*?)```", PAGE, re.DOTALL)
 LISTED = "The pieces further down are read after this rig."
+
+
+CARD = grammar.text("card.md")
+(CARDS_RIG,) = re.findall(r"^```rig\n(.*?)^```$", CARD, re.DOTALL | re.MULTILINE)
+CARDS_KIT = "kind kit-ring like ring\n"
 
 
 def blocks(language: str) -> list[tuple[int, str]]:
@@ -25,10 +31,10 @@ def blocks(language: str) -> list[tuple[int, str]]:
     return [(PAGE[: one.start()].count("\n") + 1, one[1]) for one in found]
 
 
-def code() -> str:
+def code(page: str = PAGE) -> str:
     """All that stands in code on the page, in blocks or between backticks."""
-    fenced = re.findall(r"^```[a-z-]*\n(.*?)^```$", PAGE, re.DOTALL | re.MULTILINE)
-    rest = re.sub(r"^```.*?^```$", "", PAGE, flags=re.DOTALL | re.MULTILINE)
+    fenced = re.findall(r"^```[a-z-]*\n(.*?)^```$", page, re.DOTALL | re.MULTILINE)
+    rest = re.sub(r"^```.*?^```$", "", page, flags=re.DOTALL | re.MULTILINE)
     return "\n".join([*fenced, *re.findall(r"`([^`\n]+)`", rest)])
 
 
@@ -113,11 +119,12 @@ def test_the_keywords_are_found() -> None:
 
 @pytest.mark.parametrize("terminal", sorted(keywords()))
 def test_keyword_is_on_the_page(terminal: str) -> None:
-    text = code()
     spellings = keywords()[terminal]
-    shown = [word for word in spellings if (word in text if word == "%" else has_word(word, text))]
-    enough = shown == spellings if terminal in ("UNIT", "HAS") else bool(shown)
-    assert enough, f"missing from reference.md: {spellings}, shown {shown}"
+    for name, page in (("reference.md", PAGE), ("card.md", CARD)):
+        text = code(page)
+        shown = [word for word in spellings if (word in text if word == "%" else has_word(word, text))]
+        enough = shown == spellings if terminal in ("UNIT", "HAS") else bool(shown)
+        assert enough, f"missing from {name}: {spellings}, shown {shown}"
 
 
 @pytest.mark.parametrize("kind", sorted(catalogue()))
@@ -141,3 +148,59 @@ def test_contents_lead_somewhere() -> None:
     headings = {re.sub(r"[^\w -]", "", title.lower()).replace(" ", "-") for title in titles}
     for anchor in re.findall(r"\]\(#([^)]+)\)", PAGE):
         assert anchor in headings, anchor
+
+
+# -- the card
+
+
+def listed(title: str) -> list[str]:
+    """What one of the card's lists gives between backticks, without its title."""
+    lists = {re.split(r"[,:]", one)[0].strip("`"): one for one in re.split(r"^- ", CARD, flags=re.MULTILINE)}
+    entries = re.findall(r"`([^`]+)`", lists[title].split(";")[0].replace("\n", " "))
+    return [one for one in entries if one != title]
+
+
+def on_the_card(folder: Path, *lines: str) -> Rig:
+    """The card's rig, and some lines after it."""
+    (folder / "kit.rig").write_text(CARDS_KIT, encoding="utf-8")
+    return analyser.read_text(CARDS_RIG + "\n".join(lines) + "\n", name="card.rig", folder=folder)
+
+
+def test_the_card_is_one_printed_page() -> None:
+    lines = CARD.splitlines()
+    assert len(lines) <= 60 and max(map(len, lines)) <= 100
+    assert "nvented" in CARD and not re.search(r"\bsafe(ly|ty)?\b", CARD, re.IGNORECASE)
+
+
+def test_the_cards_rig_can_be_checked(tmp_path: Path) -> None:
+    rig = on_the_card(tmp_path)
+    assert not rig.cautions
+    assert all(body.held and not body.tips for body in analyser.check(rig).bodies)
+
+
+def test_the_cards_failures_are_failures_of_its_rig(tmp_path: Path) -> None:
+    assert listed("Failures") and set(listed("Failures")) <= {failure.id for failure in on_the_card(tmp_path).failures}
+
+
+@pytest.mark.parametrize("words", listed("require"))
+def test_the_cards_requirements(words: str, tmp_path: Path) -> None:
+    for more in ("", ' in stage "Down"', ' except in stage "Down"'):
+        on_the_card(tmp_path, f"require {words}{more}", 'stage "Down"', "    derig hoop")
+
+
+@pytest.mark.parametrize("step", listed('stage "Down"'))
+def test_the_cards_steps(step: str, tmp_path: Path) -> None:
+    stations = ["        gripped by device", "        tied to vic.waist"] if step.startswith("rerig") else []
+    on_the_card(tmp_path, 'stage "Down"', f"    {step}", *stations)
+
+
+@pytest.mark.parametrize("fact", listed("observed"))
+def test_the_cards_facts(fact: str, tmp_path: Path) -> None:
+    on_the_card(tmp_path, "observed", f"    {fact}")
+
+
+def test_the_card_lists_every_step_and_fact() -> None:
+    """As many as the grammar has, but for what a stage may declare (ropes and parts)."""
+    rules = dict(re.findall(r"^(step|fact): (.*?)(?=^\w)", grammar.text("rig.lark"), re.DOTALL | re.MULTILINE))
+    steps = [one for one in rules["step"].split("|") if re.search(r"\b[A-Z]{2,}", one)]
+    assert len(listed('stage "Down"')) == len(steps) and len(listed("observed")) == len(rules["fact"].split("|"))

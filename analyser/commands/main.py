@@ -23,6 +23,9 @@ COMMANDS = {
     "explain": "what a rule, a kind or any word of the language means, with an example",
     "rules": "every rule of the findings, with its source",
     "kinds": "the catalogue of kinds of parts",
+    "start": "write a first rig from a template; a file that is there is never overwritten",
+    "watch": "the check again at each save, on the terminal and, with --page, in a browser on this machine",
+    "completion": "print a script that completes commands, options and .rig files in a shell",
 }
 EPILOG = (
     "A model of what was written, not of the rope in the hand. Local codes, makers' instructions "
@@ -89,12 +92,37 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
         one.add_argument("--json", action="store_true", help="as JSON, for scripts")
     elif name == "kinds":
         one.add_argument("--json", action="store_true", help="as JSON, for scripts")
+    elif name == "start":
+        one.add_argument("file", nargs="?", metavar="FILE", help="the file to write, or - for standard output")
+        one.add_argument("--from", dest="template", metavar="TEMPLATE", help="which template (--list names them)")
+        one.add_argument("--list", action="store_true", help="list the templates and stop")
+        one.add_argument("--json", action="store_true", help="with --list: as JSON, for scripts")
+    elif name == "watch":
+        one.add_argument("rig", metavar="RIG", help="a .rig file")
+        one.add_argument(
+            "--page",
+            nargs="?",
+            type=_port,
+            const=0,
+            metavar="PORT",
+            help="a page on 127.0.0.1 that refreshes itself (after RIG; default: a free port, printed)",
+        )
+        one.add_argument("--order", type=_order, default=2, metavar="N", help="failures together, 1 to 4 (default 2)")
+    elif name == "completion":
+        one.add_argument("shell", choices=("bash", "zsh", "fish"), metavar="SHELL", help="bash, zsh or fish")
 
 
 def _order(text: str) -> int:
     if text.isdigit() and 1 <= int(text) <= 4:
         return int(text)
     raise argparse.ArgumentTypeError(f"{text!r} is not a number of failures from 1 to 4")
+
+
+def _port(text: str) -> int:
+    if text.isdigit() and int(text) <= 65_535:
+        return int(text)
+    words = f"{text!r} is not a port, a number from 0 (any free one) to 65535"
+    raise argparse.ArgumentTypeError(words + ("" if text.isdigit() else "; the rig is named before --page"))
 
 
 def _count(text: str) -> int:

@@ -5,7 +5,9 @@ from __future__ import annotations
 import shutil
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
+from subprocess import PIPE
 from typing import Literal
 
 Format = Literal["svg", "png", "dot"]
@@ -20,12 +22,20 @@ class NotDrawn(Exception):
     """The diagram could not be rendered; the message says why and what helps."""
 
 
-def render(source: str, format: Format, *, system: bool = False) -> bytes:
+def render(
+    source: str,
+    format: Format,
+    *,
+    system: bool = False,
+    patience: float = TIMEOUT,
+    started: Callable[[subprocess.Popen[bytes]], None] = lambda renderer: None,
+) -> bytes:
     """Render DOT source: the same source gives the same bytes.
 
     "dot" gives the source itself, with no renderer. `system` asks for the `dot` found on the
     system instead of the renderer that comes along; where none is found, the one that comes along
-    is used. Raises `NotDrawn`.
+    is used. `patience` is in seconds; `started` is given the renderer's process, to end it early.
+    Raises `NotDrawn`.
     """
     if format == "dot":
         return source.encode("utf-8")
@@ -33,15 +43,22 @@ def render(source: str, format: Format, *, system: bool = False) -> bytes:
     if format == "png":
         command.append(f"-Gdpi={PNG_DPI}")
     try:
-        done = subprocess.run(command, input=source.encode("utf-8"), capture_output=True, timeout=TIMEOUT)
-    except subprocess.TimeoutExpired:
-        raise NotDrawn(f"the diagram took more than {TIMEOUT} seconds to lay out, and was given up") from None
+        with subprocess.Popen(command, stdin=PIPE, stdout=PIPE, stderr=PIPE) as process:
+            started(process)
+            try:
+                picture, said = process.communicate(source.encode("utf-8"), patience)
+            except subprocess.TimeoutExpired:
+                raise NotDrawn(
+                    f"the diagram took more than {patience:g} seconds to lay out, and was given up"
+                ) from None
+            finally:
+                process.kill()
     except OSError as error:
         raise NotDrawn(f"the diagram renderer {command[0]} could not be started: {error.strerror}") from None
-    if done.returncode or not done.stdout:
-        said = done.stderr.decode("utf-8", "replace").strip() or f"exit status {done.returncode}"
-        raise NotDrawn(f"the diagram renderer {Path(command[0]).name} failed: {said.splitlines()[0]}")
-    return done.stdout
+    if process.returncode or not picture:
+        why = said.decode("utf-8", "replace").strip() or f"exit status {process.returncode}"
+        raise NotDrawn(f"the diagram renderer {Path(command[0]).name} failed: {why.splitlines()[0]}")
+    return picture
 
 
 def renderer(*, system: bool = False) -> Path:

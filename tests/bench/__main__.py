@@ -17,6 +17,7 @@ from . import (
     failure_sets,
     growth,
     independent_ways,
+    live_view,
     published_trees,
     removing_nodes,
     whole_process,
@@ -25,7 +26,7 @@ from .measuring import machine
 
 MEASUREMENTS = {
     module.NAME: module.run
-    for module in (removing_nodes, failure_sets, published_trees, independent_ways, growth, whole_process)
+    for module in (removing_nodes, failure_sets, published_trees, independent_ways, growth, whole_process, live_view)
 }
 
 

@@ -1,0 +1,1 @@
+"""The live view: a rig that is looked at again after each save, and its page in a browser."""
