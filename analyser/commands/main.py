@@ -21,11 +21,17 @@ COMMANDS = {
     "draw": "draw the rig with its weak points marked, or what is left after a failure",
     "explain": "what a finding means, why it matters, what mends it",
     "kinds": "the catalogue of kinds of parts",
+    "language-server": "for an editor: mistakes, names and what fails, as a rig is written",
 }
 EPILOG = (
     "A model of what was written, not of the rope in the hand. Local codes, makers' instructions "
     "and licensed or qualified practice come first."
 )
+
+
+def module(command: str) -> str:
+    """The module of a command."""
+    return command.replace("-", "_")
 
 
 def parser() -> argparse.ArgumentParser:
@@ -117,7 +123,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     if options.command is None:
         top.print_help()
         return 2
-    run: Callable[[argparse.Namespace], int] = import_module(f"analyser.commands.{options.command}").run
+    run: Callable[[argparse.Namespace], int] = import_module(f"analyser.commands.{module(options.command)}").run
     try:
         return run(options)
     except BrokenPipeError:
