@@ -100,6 +100,7 @@ class Editor:
 
     def open(self, uri: str, text: str) -> None:
         self.versions[uri] = 1
+        self.published = [one for one in self.published if one[0] != uri]
         document = {"uri": uri, "languageId": "rig", "version": 1, "text": text}
         self.tell("textDocument/didOpen", {"textDocument": document})
 

@@ -23,6 +23,8 @@ PARTIAL = re.compile(r"[\w-]*\Z")
 """The piece of a word that stands before the cursor."""
 NEW_NAME = ("AS", "KIND", "CAUSE", "POINTS", "REVISION")
 """Keywords after which a name is invented: nothing can be proposed."""
+OF_FAILURES = ("SOUND", "ACCEPT", "LIKELIHOOD", "CAUSE", "FOUND", "NOT")
+"""Keywords of lines that speak of failures."""
 NAMING = ("BY", "FEET", "NEEDS", "OF")
 """Keywords of attributes after which parts are named."""
 
@@ -107,11 +109,20 @@ def _in_words(before: str) -> bool:
 
 
 def _without_line(reading: Reading, texts: Texts, shown: str, line: int) -> Rig | None:
-    """The rig as it is without the line that is being typed."""
+    """The rig as it is without the line that is being typed, or without its whole block."""
     path = reading.path_of(shown)
     lines = LINE_END.split(texts[path].text)
-    lines[line - 1] = ""
-    return read(reading.path, {**texts, path: replace(texts[path], text="\n".join(lines))}).rig
+    first = last = line
+    while first > 1 and (not lines[first - 1] or lines[first - 1][0].isspace()):
+        first -= 1
+    while last < len(lines) and lines[last][:1].isspace():
+        last += 1
+    for start, end in dict.fromkeys([(line, line), (first, last)]):
+        left = [*lines[: start - 1], *[""] * (end - start + 1), *lines[end:]]
+        rig = read(reading.path, {**texts, path: replace(texts[path], text="\n".join(left))}).rig
+        if rig:
+            return rig
+    return None
 
 
 def _above(lines: list[str], line: int) -> list[str]:
@@ -135,8 +146,8 @@ def _written(above: list[str], head: str) -> _Written | None:
     tokens: list[Token] = []
     try:
         for token in state.lexer_thread.lex(state.parser_state):  # type: ignore[no-untyped-call]
-            if token.type == "_DEDENT" and token.line is None:
-                break  # the text ends here, but the block goes on
+            if token.type == "_DEDENT":
+                break  # the text ends here, but its block goes on
             tokens.append(token)
             state.feed_token(token)
     except (UnexpectedInput, DedentError):
@@ -273,9 +284,7 @@ class _Known:
             return self.of(Nature.KNOT)
         if tail in (("RERIG",), ("DERIG",)):
             return list(self.things(lambda kind, nature: kind == "rope"))
-        if tail in (("SOUND",), ("ACCEPT",), ("FOUND",), ("NOT",), ("LIKELIHOOD",), ("CAUSE",)) or (
-            first == "CAUSE" and "FAILS" not in written.accepts
-        ):
+        if first == "CAUSE" or written.line[0].type in OF_FAILURES:
             return [*self.failures(), *self.parts(), *self.things(lambda kind, nature: kind in ("rope", "cause"))]
         if last == "MINUS" or tail in (("ATTACH",), ("THROUGH",)) or after[-2:] in (("TIED", "TO"), ("GRIPPED", "BY")):
             return [*declarable, *self.parts(), *self.whole_points()]

@@ -81,9 +81,9 @@ class Reading:
         return self.texts[path].uri if path in self.texts else path.as_uri()
 
     def columns(self, shown: str, encoding: str) -> Columns:
-        """The columns of one of its files, as the editor has the text."""
-        held = self.texts.get(self.path_of(shown))
-        return Columns(held.text if held else "\n".join(self.document.sources[shown]), encoding)
+        """The columns of one of its files, as the editor has or would show the text."""
+        path = self.path_of(shown)
+        return Columns(_bytes(path, self.texts).decode("utf-8", "replace"), encoding)
 
 
 class Desk:

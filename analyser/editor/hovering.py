@@ -171,8 +171,17 @@ def _begins(code: str, phrase: str) -> bool:
 def _reference() -> list[tuple[list[str], str]]:
     """The reference's table rows and sentences: the code in each (of a row, in its first cell) and its words.
 
-    Rows come first, then sentences that begin with code, then the rest."""
-    text = re.sub(r"```.*?```", "", grammar.text("reference.md"), flags=re.DOTALL)
+    Rows come first, then sentences that begin with code, then other sentences, then the lines of examples
+    with what stands before the example or behind the line."""
+    text = grammar.text("reference.md")
+    examples: list[tuple[list[str], str]] = []
+    for example in re.finditer(r"```rig[\w-]*\n(.*?)```", text, flags=re.DOTALL):
+        before = " ".join(text[: example.start()].rstrip().rpartition("\n\n")[2].split())
+        for line in example[1].splitlines():
+            code, _, comment = line.partition("#")
+            if code.strip():
+                examples.append(([code.strip()], comment.strip() or before))
+    text = re.sub(r"```.*?```", "", text, flags=re.DOTALL)
     text = re.sub(r"\[([^]]*)]\([^)]*\)", r"\1", re.sub(r"<!--.*?-->", "", text, flags=re.DOTALL))
     rows: list[tuple[list[str], str]] = []
     first: list[tuple[list[str], str]] = []
@@ -192,7 +201,7 @@ def _reference() -> list[tuple[list[str], str]]:
             codes = _codes(sentence)
             if codes:
                 (first if sentence.startswith("`") else rest).append((codes, sentence))
-    return rows + first + rest
+    return rows + first + rest + examples
 
 
 def _codes(text: str) -> list[str]:

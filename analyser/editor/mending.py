@@ -46,12 +46,21 @@ def fixes(reading: Reading, shown: str, first: int, last: int) -> list[Fix]:
     for mistake in reading.mistakes:
         if mistake.place.file != shown or not first <= mistake.place.line <= last:
             continue
-        for text in suggestions(mistake):
+        for said in suggestions(mistake):
             if time.monotonic() > end:
                 return found
+            text = _rest(reading, mistake, said)
             if _mends(reading, mistake, text):
                 found.append(Fix(mistake, text))
     return found
+
+
+def _rest(reading: Reading, mistake: Mistake, said: str) -> str:
+    """What is left of a suggestion where its body stands already: `waist` of `ann.waist`."""
+    place = mistake.place
+    before = reading.document.sources[place.file][place.line - 1][: place.column - 1]
+    body, dot, point = said.partition(".")
+    return point if dot and before.endswith(body + dot) else said
 
 
 def _mends(reading: Reading, mistake: Mistake, text: str) -> bool:

@@ -19,7 +19,7 @@ from typing import Any, TypeVar
 
 from lsprotocol import types
 from pygls import uris
-from pygls.exceptions import JsonRpcInvalidParams
+from pygls.exceptions import JsonRpcException
 from pygls.lsp.server import LanguageServer
 
 from analyser.editor import completing, diagnostics, finding, hovering, mending, outline, renaming
@@ -167,6 +167,12 @@ class RigServer(LanguageServer):
         return Columns(self.workspace.get_text_document(uri).source, self.encoding)
 
 
+class Refusal(JsonRpcException):
+    """Why a request is not followed, for the person who asked."""
+
+    CODE = types.LSPErrorCodes.RequestFailed.value
+
+
 def path_of(uri: str) -> Path:
     """The file of a URI; a text that was never saved stands for one in the folder of the server."""
     path = uris.to_fs_path(uri)
@@ -182,7 +188,7 @@ def careful(handler: Callable[..., Awaitable[Answer | None]]) -> Callable[..., A
     async def answer(server: RigServer, params: Any) -> Answer | None:
         try:
             return await handler(server, params)
-        except JsonRpcInvalidParams:
+        except Refusal:
             raise
         except Exception:
             log.exception("answering %s", handler.__name__)
@@ -200,6 +206,17 @@ def make() -> RigServer:
 
 
 # -- texts
+
+
+@careful
+async def ready(server: RigServer, params: Any) -> None:
+    """Ask to be told of rigs that change on the disk, where the editor can do that."""
+    workspace = server.client_capabilities.workspace
+    watching = workspace and workspace.did_change_watched_files
+    if watching and watching.dynamic_registration:
+        rigs = types.DidChangeWatchedFilesRegistrationOptions([types.FileSystemWatcher("**/*.rig")])
+        one = types.Registration("rigs", types.WORKSPACE_DID_CHANGE_WATCHED_FILES, rigs)
+        await server.client_register_capability_async(types.RegistrationParams([one]))
 
 
 @careful
@@ -229,6 +246,8 @@ async def closed(server: RigServer, params: types.DidCloseTextDocumentParams) ->
     if task:
         task.cancel()
     await server.read(server.desk.forget)
+    if uri in server.workspace.text_documents:
+        return  # opened again meanwhile
     for rig in server.kept.pop(uri, []):
         server.drop(rig)
     for other in server.workspace.text_documents:
@@ -323,11 +342,11 @@ async def references(server: RigServer, params: types.ReferenceParams) -> list[t
 async def prepare_rename(server: RigServer, params: types.PrepareRenameParams) -> types.Range | None:
     readings, named = await _named(server, params.text_document.uri, params.position)
     if not named:
-        raise JsonRpcInvalidParams("no name stands here")
+        raise Refusal("no name stands here")
     try:
         place = await server.read(renaming.renamable, readings[0], named[0])
     except renaming.NotRenamed as error:
-        raise JsonRpcInvalidParams(str(error)) from None
+        raise Refusal(str(error)) from None
     return server.columns(params.text_document.uri).range(place)
 
 
@@ -335,12 +354,12 @@ async def prepare_rename(server: RigServer, params: types.PrepareRenameParams) -
 async def rename(server: RigServer, params: types.RenameParams) -> types.WorkspaceEdit | None:
     readings, named = await _named(server, params.text_document.uri, params.position)
     if not named:
-        raise JsonRpcInvalidParams("no name stands here")
+        raise Refusal("no name stands here")
     try:
         await server.read(renaming.renamable, readings[0], named[0])
         edits = await server.read(renaming.rename, readings, named[0], params.new_name)
     except renaming.NotRenamed as error:
-        raise JsonRpcInvalidParams(str(error)) from None
+        raise Refusal(str(error)) from None
     texts = readings[0].texts
     rows: dict[str, list[types.TextEdit]] = {}
     for path, row in sorted(edits.items()):
@@ -394,6 +413,7 @@ async def code_actions(server: RigServer, params: types.CodeActionParams) -> lis
 
 
 FEATURES: tuple[tuple[str, Any, Any], ...] = (
+    (types.INITIALIZED, ready, None),
     (types.TEXT_DOCUMENT_DID_OPEN, opened_or_saved, None),
     (types.TEXT_DOCUMENT_DID_CHANGE, changed, None),
     (types.TEXT_DOCUMENT_DID_SAVE, opened_or_saved, None),
@@ -421,8 +441,14 @@ FEATURES: tuple[tuple[str, Any, Any], ...] = (
 def serve() -> int:
     """Serve on standard input and output until told to stop: 0 after `shutdown`, 1 without it."""
     logging.basicConfig(level=logging.WARNING, format="%(levelname)s %(name)s: %(message)s")
+    logging.getLogger("pygls.protocol.json_rpc").addFilter(lambda one: not _refused(one))
     server = make()
     server.start_io()
     server.reader.shutdown(wait=False, cancel_futures=True)
     server.checker.shutdown(wait=False, cancel_futures=True)
     return 0 if server.protocol._shutdown else 1
+
+
+def _refused(record: logging.LogRecord) -> bool:
+    """A refusal is an answer, not an accident."""
+    return isinstance(record.exc_info, tuple) and isinstance(record.exc_info[1], Refusal)
