@@ -22,9 +22,16 @@ class Refused(Exception):
 class Editor:
     """One server process. Positions are (line, character), both from 0, in the units agreed upon."""
 
-    def __init__(self, folder: Path, encodings: list[str] | None = None, *, document_changes: bool = False) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        encodings: list[str] | None = None,
+        *,
+        document_changes: bool = False,
+        options: list[str] | None = None,
+    ) -> None:
         self.process = subprocess.Popen(
-            [*COMMAND, "language-server"],
+            [*COMMAND, "language-server", *(options or [])],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,

@@ -462,6 +462,31 @@ def test_versions_go_with_the_edits_where_the_editor_wants_them(tmp_path: Path) 
         one.kill()
 
 
+@pytest.mark.parametrize("path", sorted((ROOT / "examples").glob("*.rig")), ids=lambda path: path.stem)
+def test_any_name_of_an_example_can_be_renamed(path: Path) -> None:
+    """The text with the edits is the same rig: the same figures for the same people, in the same order."""
+    from analyser.editor.desk import Held, read
+    from analyser.editor.names import Sort
+    from analyser.editor.renaming import NotRenamed, _applied, rename
+
+    text = path.read_text(encoding="utf-8")
+    reading = read(path, {path: Held(path.as_uri(), 1, text)})
+    assert reading.rig
+    given = list({(one.sort, one.name): one for one in reading.names.all if one.gives}.values())
+    for named in given[::4]:
+        try:
+            edits = rename([reading], named, "new-name")
+        except NotRenamed:
+            assert named.sort is Sort.POINT and named.name.partition(".")[2].startswith(("head", "foot"))
+            continue
+        after = _applied(reading, edits)[path].text
+        rig = analyser.read_text(after, folder=path.parent)
+        assert (len(rig.parts), len(rig.failures)) == (len(reading.rig.parts), len(reading.rig.failures))
+        words = after.replace("new-name", named.name.rpartition(".")[2])
+        assert "new-name" in after
+        assert words == text, named
+
+
 # -- outline and quick fixes
 
 
@@ -496,6 +521,29 @@ def test_quick_fixes_make_the_message_go_away(editor: Editor, tmp_path: Path) ->
     assert fixed(editor, tmp_path, good.replace("ann.waist", "ann.wasit")) == [good]
     assert fixed(editor, tmp_path, good.replace("carabiner crab", "crab carabiner")) == [good]
     assert fixed(editor, tmp_path, good.replace("anchor", "anchr")) == [good]
+
+
+def test_every_fix_of_a_known_mistake_mends_it() -> None:
+    """Over all messages that say what to write: most can be followed with one stroke, and none in vain."""
+    from analyser.editor.desk import Held, read
+    from analyser.editor.mending import fixes, suggestions
+
+    said = offered = 0
+    for path in sorted((ROOT / "tests" / "messages").glob("*.rig")):
+        text = path.read_bytes().decode("utf-8", "replace")
+        reading = read(path, {path: Held(path.as_uri(), 1, text)})
+        found = fixes(reading, path.name, 1, 1000)
+        said += sum(any(suggestions(one)) for one in reading.mistakes)
+        offered += len({fix.mistake for fix in found})
+        for fix in found:
+            lines = reading.document.sources[path.name].copy()
+            line = lines[fix.place.line - 1]
+            lines[fix.place.line - 1] = line[: fix.place.column - 1] + fix.text + line[fix.place.end - 1 :]
+            again = read(path, {path: Held(path.as_uri(), 2, "\n".join(lines))})
+            left = [one for one in again.mistakes if one.place.file == path.name]
+            assert fix.mistake not in left
+            assert fix.place.line not in {one.place.line for one in left}, path
+    assert offered > 0.8 * said > 100
 
 
 def test_no_fix_where_only_a_person_knows(editor: Editor, tmp_path: Path) -> None:
@@ -612,10 +660,26 @@ def test_a_text_too_large_is_refused_in_words(editor: Editor, tmp_path: Path) ->
     editor.close(uri_of(tmp_path))
 
 
+def test_a_large_text_is_left_alone_and_says_so(editor: Editor, tmp_path: Path) -> None:
+    editor.open(uri_of(tmp_path), big_rig(9000))
+    (one,) = editor.told(uri_of(tmp_path))
+    assert one["message"].startswith("this text is larger than 100 kB: it is not checked")
+    assert editor.at("hover", uri_of(tmp_path), 1, 9) is None
+    editor.type(uri_of(tmp_path), TWO_LINES)
+    assert "single-point" in {d["code"] for d in editor.told(uri_of(tmp_path))}
+    editor.close(uri_of(tmp_path))
+
+
 def test_a_text_that_was_never_saved(editor: Editor) -> None:
     editor.open("untitled:Untitled-1", TWO_LINES)
     assert {d["code"] for d in editor.told("untitled:Untitled-1")} >= {"single-point"}
     editor.close("untitled:Untitled-1")
+
+
+def test_started_as_many_editors_do(tmp_path: Path) -> None:
+    one = Editor(tmp_path, options=["--stdio"])
+    assert one.stop() == 0
+    one.kill()
 
 
 def test_requests_that_make_no_sense_leave_the_server_alive(tmp_path: Path) -> None:

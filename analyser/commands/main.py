@@ -82,6 +82,8 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
         one.add_argument("--json", action="store_true", help="as JSON, for scripts")
     elif name == "kinds":
         one.add_argument("--json", action="store_true", help="as JSON, for scripts")
+    elif name == "language-server":
+        one.add_argument("--stdio", action="store_true", help="as always: many editors say it")
 
 
 def _order(text: str) -> int:

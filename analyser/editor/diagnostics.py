@@ -85,3 +85,12 @@ def together(told: Iterable[Told], uri: str) -> list[types.Diagnostic]:
     for one in told:
         found += [diagnostic for diagnostic in one.get(uri, ()) if diagnostic not in found]
     return found
+
+
+def left_alone(most: int) -> types.Diagnostic:
+    """What stands on the first line of a text that is too large to be read while it is written."""
+    text = f"this text is larger than {most // 1000} kB: it is not checked while it is written\n"
+    text += "`stillheld check` reads it; or split it with `include`"
+    start = types.Range(types.Position(0, 0), types.Position(0, 1))
+    severity = types.DiagnosticSeverity.Information
+    return types.Diagnostic(start, text, severity=severity, code="not-checked", source=SOURCE)

@@ -1,4 +1,4 @@
-"""Quick fixes: what a message suggests, put in the place of what it is about.
+"""Quick fixes: what a message suggests, put in the place of what it is about, or of its line.
 
 Only what a message says to write is offered, and only where the text was read again with it: the
 message has gone and nothing new is wrong on that line.
@@ -13,18 +13,22 @@ from dataclasses import dataclass, replace
 
 from analyser.editor.columns import LINE_END
 from analyser.editor.desk import Reading, read
-from analyser.reading.mistakes import Mistake
+from analyser.reading.mistakes import Mistake, Place
 
 MOST_SECONDS = 1.0
 """For all the fixes of one request; what could not be tried by then is not offered."""
 SAID = re.compile(r"(?:did you mean|\bwrite) (`[^`]+`(?:(?:, | or |, or )`[^`]+`)*)")
 
 
+COMMENT = re.compile(r"\s*(?<!\w)#[^\n]*\Z")
+
+
 @dataclass(frozen=True, slots=True)
 class Fix:
-    """A mistake, and the text to stand where it points."""
+    """A mistake, and the text to stand at a place: where it points, or in the place of its whole line."""
 
     mistake: Mistake
+    place: Place
     text: str
 
 
@@ -46,31 +50,41 @@ def fixes(reading: Reading, shown: str, first: int, last: int) -> list[Fix]:
     for mistake in reading.mistakes:
         if mistake.place.file != shown or not first <= mistake.place.line <= last:
             continue
-        for said in suggestions(mistake):
-            if time.monotonic() > end:
-                return found
-            text = _rest(reading, mistake, said)
-            if _mends(reading, mistake, text):
-                found.append(Fix(mistake, text))
+        line = reading.document.sources[shown][mistake.place.line - 1 :][:1]
+        for said in suggestions(mistake) if line else ():
+            for fix in _ways(mistake, said, line[0]):
+                if time.monotonic() > end:
+                    return found
+                if _mends(reading, fix):
+                    found.append(fix)
+                    break
     return found
 
 
-def _rest(reading: Reading, mistake: Mistake, said: str) -> str:
-    """What is left of a suggestion where its body stands already: `waist` of `ann.waist`."""
+def _ways(mistake: Mistake, said: str, line: str) -> Iterator[Fix]:
+    """Where a suggestion may stand: in the place of what is wrong, then as the whole line."""
     place = mistake.place
-    before = reading.document.sources[place.file][place.line - 1][: place.column - 1]
-    body, dot, point = said.partition(".")
-    return point if dot and before.endswith(body + dot) else said
+    if place.end > place.column:
+        body, dot, point = said.partition(".")
+        standing = dot and line[: place.column - 1].endswith(body + dot)
+        yield Fix(mistake, place, point if standing else said)  # `waist` of `ann.waist`
+    code = COMMENT.sub("", line) if line.count('"') % 2 == 0 else line
+    kept = re.findall(r"\w+", f"{code[: place.column - 1]} {code[place.end - 1 :]}")
+    words = iter(re.findall(r"\w+", said))
+    if all(word in words for word in kept):  # nothing that was right gets lost
+        start = len(code) - len(code.lstrip()) + 1
+        yield Fix(mistake, Place(place.file, place.line, start, len(code.rstrip()) + 1), said)
 
 
-def _mends(reading: Reading, mistake: Mistake, text: str) -> bool:
-    path, place = reading.path_of(mistake.place.file), mistake.place
+def _mends(reading: Reading, fix: Fix) -> bool:
+    mistake, place = fix.mistake, fix.place
+    path = reading.path_of(place.file)
     held = reading.texts.get(path)
-    if held is None or place.end <= place.column:
+    if held is None:
         return False
     lines = LINE_END.split(held.text.removeprefix("\ufeff"))
     line = lines[place.line - 1]
-    lines[place.line - 1] = line[: place.column - 1] + text + line[place.end - 1 :]
+    lines[place.line - 1] = line[: place.column - 1] + fix.text + line[place.end - 1 :]
     again = read(reading.path, {**reading.texts, path: replace(held, text="\n".join(lines))})
     before = {(one.place.line, one.text) for one in reading.mistakes if one.place.file == place.file}
     after = {(one.place.line, one.text) for one in again.mistakes if one.place.file == place.file}

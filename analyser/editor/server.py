@@ -27,6 +27,7 @@ from analyser.editor.columns import Columns
 from analyser.editor.desk import Desk, Held, Reading, Texts
 from analyser.editor.names import Named
 from analyser.reading.mistakes import Place
+from analyser.reading.source import MOST_BYTES
 from analyser.results import Result, analyse
 
 log = logging.getLogger(__name__)
@@ -37,6 +38,8 @@ BUDGET = 2.0
 """Seconds that the search for failure sets may take while somebody writes."""
 ORDER = 2
 """Failures together, as in `stillheld check`."""
+LARGE = 100_000
+"""Bytes beyond which reading takes seconds, and a text is left alone while it is written."""
 HOVER_WAITS = 1.0
 """Seconds that a hover waits for a check under way; without it, it says what the part is."""
 MOST_COMPLETIONS = 1_000
@@ -89,6 +92,11 @@ class RigServer(LanguageServer):
     async def _check(self, uri: str) -> None:
         try:
             await asyncio.sleep(PAUSE)
+            if self.large(uri):
+                self.told[path_of(uri)] = {uri: [diagnostics.left_alone(LARGE)]}
+                self.kept[uri] = [path_of(uri)]
+                self._publish({uri})
+                return
             texts = self.texts()
             path = path_of(uri)
             readings = await self.read(self.desk.rigs, path, texts)
@@ -157,14 +165,25 @@ class RigServer(LanguageServer):
 
     # -- what a request is about
 
+    def large(self, uri: str) -> bool:
+        """Too large to be read again at every pause? (One that no rig may be is refused at once.)"""
+        document = self.workspace.text_documents.get(uri)
+        return document is not None and LARGE < len(document.source) <= MOST_BYTES
+
     async def readings(self, uri: str) -> tuple[list[Reading], str]:
-        """The rigs a text belongs to, and the name under which the first shows it."""
+        """The rigs a text belongs to, and the name under which the first shows it; raises `LeftAlone`."""
+        if self.large(uri):
+            raise LeftAlone
         path = path_of(uri)
         found = await self.read(self.desk.rigs, path, self.texts())
         return found, found[0].shown(path) or path.name
 
     def columns(self, uri: str) -> Columns:
         return Columns(self.workspace.get_text_document(uri).source, self.encoding)
+
+
+class LeftAlone(Exception):
+    """The text is too large to be read while it is written."""
 
 
 class Refusal(JsonRpcException):
@@ -190,6 +209,8 @@ def careful(handler: Callable[..., Awaitable[Answer | None]]) -> Callable[..., A
             return await handler(server, params)
         except Refusal:
             raise
+        except LeftAlone:
+            return None
         except Exception:
             log.exception("answering %s", handler.__name__)
             return None
@@ -396,8 +417,7 @@ async def code_actions(server: RigServer, params: types.CodeActionParams) -> lis
     found = await server.read(mending.fixes, readings[0], shown, first, last)
     actions = []
     for fix in found:
-        where = columns.range(fix.mistake.place)
-        words = diagnostics.words(fix.mistake)
+        where, words = columns.range(fix.mistake.place), diagnostics.words(fix.mistake)
         told = [one for one in params.context.diagnostics if one.range == where and one.message == words]
         alone = sum(one.mistake == fix.mistake for one in found) == 1
         actions.append(
@@ -406,7 +426,7 @@ async def code_actions(server: RigServer, params: types.CodeActionParams) -> lis
                 kind=types.CodeActionKind.QuickFix,
                 diagnostics=told or None,
                 is_preferred=alone,
-                edit=types.WorkspaceEdit(changes={uri: [types.TextEdit(where, fix.text)]}),
+                edit=types.WorkspaceEdit(changes={uri: [types.TextEdit(columns.range(fix.place), fix.text)]}),
             )
         )
     return actions
