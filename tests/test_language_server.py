@@ -216,8 +216,8 @@ def test_a_person_tells_by_what_they_are_held(editor: Editor, tmp_path: Path) ->
 
 @pytest.mark.parametrize("word", sorted({*STATEMENTS, *STATIONS}))
 def test_every_statement_and_station_has_its_sentence(word: str) -> None:
-    from analyser.editor.hovering import of_the_language
     from analyser.editor.names import Keyword
+    from analyser.editor.wording import of_the_language
     from analyser.reading.mistakes import Place
 
     phrase = {"tied": ("tied", "to"), "gripped": ("gripped", "by"), "held": ("held", "by")}.get(word, (word,))

@@ -6,6 +6,8 @@ import re
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from functools import cache
+from itertools import pairwise
 
 from lark import Token, UnexpectedInput
 from lark.indenter import DedentError
@@ -23,10 +25,32 @@ PARTIAL = re.compile(r"[\w-]*\Z")
 """The piece of a word that stands before the cursor."""
 NEW_NAME = ("AS", "KIND", "CAUSE", "POINTS", "REVISION")
 """Keywords after which a name is invented: nothing can be proposed."""
-OF_FAILURES = ("SOUND", "ACCEPT", "LIKELIHOOD", "CAUSE", "FOUND", "NOT")
-"""Keywords of lines that speak of failures."""
-NAMING = ("BY", "FEET", "NEEDS", "OF")
-"""Keywords of attributes after which parts are named."""
+MOST_BRANCHES = 3
+"""Keywords that go on in more ways than these are proposed alone."""
+
+
+@cache
+def of_failures() -> frozenset[str]:
+    """The keywords that begin a line in which failures are named, by the grammar: `sound`, `accept`, …"""
+    return frozenset(
+        str(rule.expansion[0].name)
+        for rule in parser().rules
+        if rule.expansion
+        and rule.expansion[0].is_term
+        and {"subjects", "failures", "failure"} & {str(symbol.name) for symbol in rule.expansion[1:]}
+    )
+
+
+@cache
+def naming() -> frozenset[str]:
+    """The keywords of attributes after which parts are named, by the grammar: `feet`, `padded by`, …"""
+    return frozenset(
+        str(before.name)
+        for rule in parser().rules
+        if rule.origin.name == "attribute"
+        for before, symbol in pairwise(rule.expansion)
+        if str(symbol.name) in ("listed", "NAME")
+    )
 
 
 class What(StrEnum):
@@ -164,19 +188,25 @@ def _rope_above(written: _Written) -> str:
 
 
 def _keywords(written: _Written) -> Iterator[Proposal]:
-    """The keywords that can follow, each with those that must follow it: `tied to`, `both ways`."""
+    """The keywords that can follow, each with those that must follow it: `tied to`, `not below`."""
     known = keywords()
     for terminal in sorted(written.accepts & set(known)):
         for word in known[terminal]:
-            phrase, state, last = [word], written.state.copy(), terminal  # type: ignore[no-untyped-call]
-            for _ in range(3):
-                state.feed_token(Token(last, phrase[-1]))
-                following = state.accepts()
-                if len(following) != 1 or not following <= set(known):
-                    break
-                last = next(iter(following))
-                phrase.append(known[last][0])
-            yield Proposal(" ".join(phrase), What.KEYWORD)
+            for phrase in _phrases(written.state, terminal, word, 3):
+                yield Proposal(phrase, What.KEYWORD)
+
+
+def _phrases(state: InteractiveParser, terminal: str, word: str, most: int) -> Iterator[str]:
+    """A keyword, and what goes on from it as long as only few keywords can."""
+    after = state.copy()  # type: ignore[no-untyped-call]
+    after.feed_token(Token(terminal, word))
+    following = after.accepts()
+    if most and following <= set(keywords()) and 0 < len(following) <= MOST_BRANCHES:
+        for one in sorted(following):
+            for rest in _phrases(after, one, keywords()[one][0], most - 1):
+                yield f"{word} {rest}"
+    else:
+        yield word
 
 
 def _units(written: _Written) -> Iterator[Proposal]:
@@ -274,7 +304,7 @@ class _Known:
             return self.of(Nature.PAD)
         if tail == ("WITH",):
             return self.kinds(lambda nature: nature is Nature.KNOT)
-        if tail == ("LIKE",):
+        if tail == ("LIKE",) and written.line[0].type == "KIND" and "COLON" not in {one.type for one in written.line}:
             return self.kinds(lambda nature: True)
         if tail == ("A",):
             return declarable
@@ -284,11 +314,11 @@ class _Known:
             return self.of(Nature.KNOT)
         if tail in (("RERIG",), ("DERIG",)):
             return list(self.things(lambda kind, nature: kind == "rope"))
-        if first == "CAUSE" or written.line[0].type in OF_FAILURES:
+        if first == "CAUSE" or written.line[0].type in of_failures():
             return [*self.failures(), *self.parts(), *self.things(lambda kind, nature: kind in ("rope", "cause"))]
         if last == "MINUS" or tail in (("ATTACH",), ("THROUGH",)) or after[-2:] in (("TIED", "TO"), ("GRIPPED", "BY")):
             return [*declarable, *self.parts(), *self.whole_points()]
         said = written.line[0].type in ("NAME", "ROPE") or first == "NAME"
-        if said and tail and tail[0] not in NAMING:
+        if said and tail and tail[0] not in naming():
             return []  # an attribute that stands alone, or with a number
         return [*self.parts(), *self.things(lambda kind, nature: kind == "rope"), *self.whole_points()]
