@@ -36,7 +36,7 @@ def of_failures() -> frozenset[str]:
         str(rule.expansion[0].name)
         for rule in parser().rules
         if rule.expansion
-        and rule.expansion[0].is_term
+        and rule.expansion[0].name in keywords()
         and {"subjects", "failures", "failure"} & {str(symbol.name) for symbol in rule.expansion[1:]}
     )
 
