@@ -232,7 +232,7 @@ def test_words_of_the_language_tell_what_the_reference_says(editor: Editor, tmp_
     assert "passes an edge" in hovered(editor, uri, *where(TWO_LINES, "over"))
     assert "on ground where there is no fall" in hovered(editor, uri, *where(TWO_LINES, "standing"))
     assert "a closed ring" in hovered(editor, uri, *where(TWO_LINES, "ring master"))
-    assert "taken as impossible" not in hovered(editor, uri, *where(TWO_LINES, "sound"))
+    assert "impossible" in hovered(editor, uri, *where(TWO_LINES, "sound"))
     assert hovered(editor, uri, 0, 3) == ""
 
 
