@@ -48,6 +48,8 @@ def _reference() -> list[tuple[list[str], str]]:
     rest: list[tuple[list[str], str]] = []
     paragraphs: list[str] = []
     for block in text.split("\n\n"):
+        if block.lstrip().startswith("| mistake"):
+            continue  # what is wrong with a word is not what it says
         if block.lstrip().startswith("|"):
             for line in block.strip().splitlines()[2:]:
                 cells = [cell.strip().replace("\\|", "|") for cell in re.split(r"(?<!\\)\|", line)[1:-1]]
