@@ -26,11 +26,17 @@ COMMANDS = {
     "start": "write a first rig from a template; a file that is there is never overwritten",
     "watch": "the check again at each save, on the terminal and, with --page, in a browser on this machine",
     "completion": "print a script that completes commands, options and .rig files in a shell",
+    "language-server": "for an editor: mistakes, names and what fails, as a rig is written",
 }
 EPILOG = (
     "A model of what was written, not of the rope in the hand. Local codes, makers' instructions "
     "and licensed or qualified practice come first."
 )
+
+
+def module(command: str) -> str:
+    """The module of a command."""
+    return command.replace("-", "_")
 
 
 def parser() -> argparse.ArgumentParser:
@@ -110,6 +116,8 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
         one.add_argument("--order", type=_order, default=2, metavar="N", help="failures together, 1 to 4 (default 2)")
     elif name == "completion":
         one.add_argument("shell", choices=("bash", "zsh", "fish"), metavar="SHELL", help="bash, zsh or fish")
+    elif name == "language-server":
+        one.add_argument("--stdio", action="store_true", help="as always: many editors say it")
 
 
 def _order(text: str) -> int:
@@ -158,7 +166,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     if options.command is None:
         top.print_help()
         return 2
-    run: Callable[[argparse.Namespace], int] = import_module(f"analyser.commands.{options.command}").run
+    run: Callable[[argparse.Namespace], int] = import_module(f"analyser.commands.{module(options.command)}").run
     try:
         return run(options)
     except BrokenPipeError:

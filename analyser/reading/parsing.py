@@ -4,14 +4,14 @@ so that one mistake costs one line and every other mistake is still found in the
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import lru_cache, partial
 from itertools import islice
 from pathlib import Path
 
-from lark import Lark, Token, UnexpectedInput
+from lark import Lark, Token, Tree, UnexpectedInput
 from lark.indenter import DedentError, Indenter
 
 import grammar
@@ -36,6 +36,9 @@ class Document:
 
     `doubtful` holds the words of lines that could not be understood: a name that is only there
     is not reported a second time as unknown. `broken_ropes` names the ropes with such lines.
+
+    For an editor: `opened` holds the texts that are not saved yet, by resolved path (they go before
+    the disk), and `trees` what was parsed: file, first line, tree of each block.
     """
 
     statements: list[Statement] = field(default_factory=list)
@@ -44,6 +47,12 @@ class Document:
     doubtful: set[str] = field(default_factory=set)
     broken_ropes: set[str] = field(default_factory=set)
     read_again: int = 0
+    opened: Mapping[Path, bytes] = field(default_factory=dict)
+    trees: list[tuple[str, int, Tree[Token]]] | None = None
+
+    def bytes_of(self, path: Path, shown: str) -> tuple[bytes, Mistake | None]:
+        held = self.opened.get(path.resolve()) if self.opened else None
+        return read_bytes(path, shown) if held is None else (held, None)
 
     def doubt(self, *lines: str) -> None:
         for line in lines:
@@ -69,7 +78,7 @@ class _Indents(Indenter):
 
 
 @lru_cache(maxsize=1)
-def _parser() -> Lark:
+def parser() -> Lark:
     """The parser. Its tables are kept beside Python's compiled files, where those may be written:
     reading them back takes a tenth of the time of building them."""
     folder = Path(grammar.__file__).parent / "__pycache__"
@@ -89,14 +98,16 @@ def _parser() -> Lark:
 def is_keyword(word: str) -> bool:
     """Is this a word of the language itself? Each of those has a terminal of its own in the grammar (of
     the articles we are not sure: a part may be called `a`)."""
-    patterns = (re.split(r"\(\?[!=]", one.pattern.value)[0] for one in _parser().terminals)
+    patterns = (re.split(r"\(\?[!=]", one.pattern.value)[0] for one in parser().terminals)
     return len(word) > 1 and any(one[:1].islower() and re.fullmatch(one, word) for one in patterns)
 
 
-def parse_file(path: Path, kinds: set[str]) -> Document:
-    """Read a rig file and what it includes. Names shown in messages are relative to its folder."""
-    document = Document()
-    data, mistake = read_bytes(path, path.name)
+def parse_file(path: Path, kinds: set[str], opened: Mapping[Path, bytes] | None = None) -> Document:
+    """Read a rig file and what it includes. Names shown in messages are relative to its folder.
+
+    `opened`: the texts an editor holds, read in place of those files; the trees are kept then."""
+    document = Document() if opened is None else Document(opened=opened, trees=[])
+    data, mistake = document.bytes_of(path, path.name)
     if mistake:
         document.mistakes.append(mistake)
         document.sources[path.name] = []
@@ -123,7 +134,7 @@ def tokens(lines: list[str], shown: str, kinds: set[str]) -> Iterator[tuple[int,
     """Every token of a file that reads, `_INDENT` and `_DEDENT` among them, each with its line (1 is
     the first). Comments and blank lines are not among them."""
     for block in _blocks(lines, shown, kinds, Document()):
-        for token in _parser().parse_interactive("\n".join(block.lines).rstrip() + "\n").iter_parse():
+        for token in parser().parse_interactive("\n".join(block.lines).rstrip() + "\n").iter_parse():
             yield block.first + (token.line or 1) - 1, token
 
 
@@ -219,7 +230,7 @@ def _follow(include: Include, folder: Path, above: tuple[Path, ...], kinds: set[
     shown = path.relative_to(root).as_posix()
     if shown in document.sources:
         return  # read once already: including the same kit twice changes nothing
-    data, mistake = read_bytes(path, shown)
+    data, mistake = document.bytes_of(path, shown)
     if mistake:
         beside = _beside(path, root) if not path.exists() else []
         hint = did_you_mean(path.relative_to(root).as_posix(), beside, mistake.help)
@@ -307,7 +318,7 @@ def _indent_mistake(indent: str, stack: list[str], number: int, shown: str) -> M
 
 def _parse_block(block: _Block, shown: str, kinds: set[str], document: Document) -> Statement | None:
     """Parse one block; a line that is not understood is reported, dropped, and the rest read again."""
-    parser = _parser()
+    lark = parser()
     lines = block.lines
     patterns: dict[str, str] = {}
     cut_short = False
@@ -315,9 +326,9 @@ def _parse_block(block: _Block, shown: str, kinds: set[str], document: Document)
         lines.pop()
     while True:
         try:
-            tree = parser.parse("\n".join(lines) + "\n")
+            tree = lark.parse("\n".join(lines) + "\n")
         except UnexpectedInput as error:
-            patterns = patterns or {terminal.name: terminal.pattern.value for terminal in parser.terminals}
+            patterns = patterns or {terminal.name: terminal.pattern.value for terminal in lark.terminals}
             at = token_line(error, len(lines))
             while at > 1 and not lines[at - 1]:
                 at -= 1
@@ -329,7 +340,7 @@ def _parse_block(block: _Block, shown: str, kinds: set[str], document: Document)
                 column = len(line) - len(line.lstrip()) + 1
                 mistake = not_a_statement(line.lstrip(), Place(shown, block.first, column, column + 1), kinds)
             else:
-                reads = partial(_reads, parser, lines, at)
+                reads = partial(_reads, lark, lines, at)
                 head, number = lines[0], block.first + at - 1
                 mistake = explain(error, line, number, shown, kinds, patterns, head, at > 1, reads)
             document.mistakes.append(mistake)
@@ -354,6 +365,8 @@ def _parse_block(block: _Block, shown: str, kinds: set[str], document: Document)
                 document.doubt(lines[below])
                 lines[below] = ""
             continue
+        if document.trees is not None:
+            document.trees.append((shown, block.first, tree))
         statement = Statements(shown, block.first, lines).statement(tree)
         if block.broken and isinstance(statement, RopeLine):
             document.broken_ropes.add(statement.name.text)
@@ -381,7 +394,7 @@ def _kept(line: str, column: int, more: bool, kinds: set[str]) -> str:
     return ""
 
 
-def _reads(parser: Lark, lines: list[str], at: int, line: str) -> bool:
+def _reads(lark: Lark, lines: list[str], at: int, line: str) -> bool:
     """Would the line at `at` be read if it were `line`? With the lines it stands under, and its own."""
     above: list[str] = []
     depth = len(lines[at - 1]) - len(lines[at - 1].lstrip())
@@ -397,7 +410,7 @@ def _reads(parser: Lark, lines: list[str], at: int, line: str) -> bool:
             break
         below.append(one)
     try:
-        parser.parse("\n".join([*above, line, *below]) + "\n")
+        lark.parse("\n".join([*above, line, *below]) + "\n")
     except UnexpectedInput as error:
         return token_line(error, len(above) + 1 + len(below)) > len(above) + 1
     except DedentError:

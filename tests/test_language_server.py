@@ -1,0 +1,758 @@
+"""The language server, over its real protocol: the real command as a process, on its standard streams."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from editor_client import PATIENCE, Editor, Refused
+
+import analyser
+from analyser.reading.mistakes import Unreadable
+from analyser.reading.vocabulary import FACTS, STATEMENTS, STATIONS, STEPS
+from analyser.results import CAUTIONS
+
+ROOT = Path(__file__).parent.parent
+ERROR, WARNING, INFORMATION, HINT = 1, 2, 3, 4
+
+TWO_LINES = """\
+# invented
+rig "Two lines to one ring"
+anchor left-bolt, right-bolt: strength 25 kN
+ring master
+person ann: points waist, chest
+person jo: standing
+edge lip
+pad mat
+
+rope red: 11 mm, 60 m
+    tied to left-bolt with figure-eight as red-top
+    over lip, padded by mat
+    tied to master with bowline
+rope green
+    tied to right-bolt with figure-eight
+    tied to master with bowline as green-low
+
+attach master - strap waist-strap - ann.waist
+attach master - a strap - ann.chest
+
+cause rockfall: red[lip..red-bowline] is cut, red-bowline slips
+sound left-bolt fails: "red is the colour of left-bolt"
+accept green-figure-eight slips, rockfall strikes: "looked at"
+require every person has 2 independent attachments
+"""
+
+
+@pytest.fixture(scope="module")
+def editor(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Editor]:
+    one = Editor(tmp_path_factory.mktemp("server"))
+    yield one
+    status = one.stop()
+    errors = b"".join(one.errors).decode()
+    one.kill()
+    assert (status, errors) == (0, "")
+
+
+def uri_of(folder: Path, name: str = "rig.rig") -> str:
+    return (folder / name).as_uri()
+
+
+def where(text: str, word: str, number: int = 0) -> tuple[int, int]:
+    """Line and character (code points) of the given occurrence of a word."""
+    index = -1
+    for _ in range(number + 1):
+        index = text.index(word, index + 1)
+    before = text[:index]
+    return before.count("\n"), index - (before.rfind("\n") + 1)
+
+
+def apply(text: str, edits: list[dict[str, Any]]) -> str:
+    """The text with edits made, as an editor makes them (positions in UTF-16 units)."""
+    lines = [line.encode("utf-16-le") for line in text.split("\n")]
+    for edit in sorted(edits, key=lambda e: (e["range"]["start"]["line"], e["range"]["start"]["character"]))[::-1]:
+        start, end = edit["range"]["start"], edit["range"]["end"]
+        assert start["line"] == end["line"]
+        line = lines[start["line"]]
+        new = edit["newText"].encode("utf-16-le")
+        lines[start["line"]] = line[: 2 * start["character"]] + new + line[2 * end["character"] :]
+    return "\n".join(line.decode("utf-16-le") for line in lines)
+
+
+def hovered(editor: Editor, uri: str, line: int, character: int) -> str:
+    found = editor.at("hover", uri, line, character)
+    return str(found["contents"]["value"]) if found else ""
+
+
+def proposed(editor: Editor, folder: Path, text: str) -> list[str]:
+    """What is proposed at `|`."""
+    line, character = where(text, "|")
+    uri = uri_of(folder, "completing.rig")
+    editor.open(uri, text.replace("|", "", 1))
+    found = editor.at("completion", uri, line, character)
+    editor.close(uri)
+    return [item["label"] for item in found["items"]]
+
+
+# -- what is wrong
+
+
+@pytest.mark.parametrize("name", sorted(p.stem for p in (ROOT / "tests" / "messages").glob("*.rig"))[::9])
+def test_mistakes_are_those_of_the_command_line(editor: Editor, name: str) -> None:
+    path = ROOT / "tests" / "messages" / f"{name}.rig"
+    try:
+        analyser.read(path)
+        expected = []
+    except Unreadable as error:
+        expected = [
+            (m.place.line - 1, m.place.column - 1, "\n".join(filter(None, [m.text, m.help])))
+            for m in error.mistakes
+            if m.place.file == path.name
+        ]
+    text = path.read_bytes().decode("utf-8-sig", "replace")
+    editor.open(path.as_uri(), text)
+    found = [d for d in editor.told(path.as_uri()) if d["severity"] == ERROR]
+    assert [(d["range"]["start"]["line"], d["range"]["start"]["character"], d["message"]) for d in found] == expected
+    editor.close(path.as_uri())
+
+
+def test_a_mistake_covers_exactly_its_words(editor: Editor, tmp_path: Path) -> None:
+    text = 'rig "One"\nanchor bolt\nperson ann: points waist\nattach bolt - carabinner crab - ann.waist\n'
+    editor.open(uri_of(tmp_path), text)
+    (one,) = editor.told(uri_of(tmp_path))
+    assert one["range"] == {"start": {"line": 3, "character": 14}, "end": {"line": 3, "character": 24}}
+    assert one["severity"] == ERROR
+    assert "did you mean `carabiner`?" in one["message"]
+
+
+def test_findings_are_never_errors_and_carry_their_rule(editor: Editor, tmp_path: Path) -> None:
+    editor.open(uri_of(tmp_path), TWO_LINES)
+    found = editor.told(uri_of(tmp_path))
+    told = {d["code"]: d for d in found}
+    assert {d["severity"] for d in found} <= {WARNING, INFORMATION, HINT}
+    assert told["single-point"]["severity"] == WARNING
+    assert told["single-point"]["message"] == "master fails: ann falls"
+    assert told["single-point"]["range"]["start"] == {"line": 3, "character": 5}
+    assert told["fewer-independent"]["severity"] == INFORMATION
+    assert told["require-independent"]["range"]["start"]["line"] == TWO_LINES.count("\n") - 1
+    assert told["require-independent"]["message"].startswith("not met: every person has 2 independent attachments")
+    result = analyser.check(analyser.read_text(TWO_LINES))
+    assert {f.rule for f in result.findings} <= set(told)
+
+
+def test_typing_replaces_what_was_told_and_the_last_text_counts(editor: Editor, tmp_path: Path) -> None:
+    uri = uri_of(tmp_path)
+    editor.open(uri, TWO_LINES)
+    for end in range(1, 12):
+        editor.type(uri, TWO_LINES + "ring spare-ring"[:end])
+    editor.type(uri, TWO_LINES + "ring 5pare\nattach x - y\n")
+    found = editor.told(uri)
+    assert [d["severity"] for d in found if d["range"]["start"]["line"] >= TWO_LINES.count("\n")]
+    versions = [version for of, version, _ in editor.published if of == uri]
+    assert len(versions) <= 3, "keystrokes in a row are checked once"
+    editor.type(uri, TWO_LINES)
+    assert not [d for d in editor.told(uri) if d["severity"] == ERROR]
+
+
+def test_included_files_are_told_in_their_own_place(editor: Editor, tmp_path: Path) -> None:
+    kit, rig = tmp_path / "kit.rig", tmp_path / "rig.rig"
+    kit.write_text("ring master\nrnig other\n", encoding="utf-8")
+    text = TWO_LINES.replace("ring master", 'include "kit.rig"')
+    editor.open(rig.as_uri(), text)
+    assert editor.told(rig.as_uri()) == []
+    while kit.as_uri() not in editor.diagnostics:
+        editor.receive()
+    assert ["`rnig`" in d["message"] for d in editor.diagnostics[kit.as_uri()]] == [True]
+    # the kit's text in the editor counts, not what is on the disk; and the kit is read as part of its rig
+    editor.open(kit.as_uri(), "ring master\n")
+    assert [d["code"] for d in editor.told(kit.as_uri())] == ["single-point"]
+    editor.published.clear()
+    editor.type(rig.as_uri(), text + "\n")
+    assert not [d for d in editor.told(rig.as_uri()) if d["severity"] == ERROR]
+    editor.close(kit.as_uri())
+    editor.close(rig.as_uri())
+
+
+def test_closing_clears(editor: Editor, tmp_path: Path) -> None:
+    editor.open(uri_of(tmp_path), "rig\n")
+    assert editor.told(uri_of(tmp_path))
+    editor.close(uri_of(tmp_path))
+    while editor.diagnostics[uri_of(tmp_path)]:
+        editor.receive()
+
+
+# -- what stands under the pointer
+
+
+def test_a_part_tells_what_follows_if_it_fails(editor: Editor, tmp_path: Path) -> None:
+    uri = uri_of(tmp_path)
+    editor.open(uri, TWO_LINES)
+    ring = hovered(editor, uri, *where(TWO_LINES, "master", 1))
+    assert "**master**: a ring" in ring
+    assert "if `master fails`: ann falls" in ring
+    assert "`waist-strap`" in ring
+    assert all(caution in ring for caution in CAUTIONS)
+    bolt = hovered(editor, uri, *where(TWO_LINES, "right-bolt"))
+    assert "strength 25 kN" in bolt
+    assert "if `right-bolt fails`: ann is on one" in bolt
+    sound = hovered(editor, uri, *where(TWO_LINES, "left-bolt"))
+    assert "taken as impossible (line 22): red is the colour of left-bolt" in sound
+    rope = hovered(editor, uri, *where(TWO_LINES, "red"))
+    assert "diameter 11 mm" in rope
+    assert "red[lip..red-bowline] is cut" in rope
+
+
+def test_a_person_tells_by_what_they_are_held(editor: Editor, tmp_path: Path) -> None:
+    uri = uri_of(tmp_path)
+    editor.open(uri, TWO_LINES)
+    ann = hovered(editor, uri, *where(TWO_LINES, "ann"))
+    result = analyser.check(analyser.read_text(TWO_LINES)).body("ann")
+    assert f"{result.attachments} attachments, {result.independent} independent" in ann
+    assert "falls after 1: master fails" in ann
+    assert "waist-strap" in ann
+
+
+@pytest.mark.parametrize("word", sorted({*STATEMENTS, *STATIONS}))
+def test_every_statement_and_station_has_its_sentence(word: str) -> None:
+    from analyser.editor.names import Keyword
+    from analyser.editor.wording import of_the_language
+    from analyser.reading.mistakes import Place
+
+    phrase = {"tied": ("tied", "to"), "gripped": ("gripped", "by"), "held": ("held", "by")}.get(word, (word,))
+    found = of_the_language(Keyword(word, phrase, Place("rig", 1)))
+    assert len(found) > 25, f"nothing in the reference on `{word}`"
+
+
+def test_words_of_the_language_tell_what_the_reference_says(editor: Editor, tmp_path: Path) -> None:
+    uri = uri_of(tmp_path)
+    editor.open(uri, TWO_LINES)
+    assert "a person" not in hovered(editor, uri, *where(TWO_LINES, "padded"))
+    assert "passes an edge" in hovered(editor, uri, *where(TWO_LINES, "over"))
+    assert "on ground where there is no fall" in hovered(editor, uri, *where(TWO_LINES, "standing"))
+    assert "a closed ring" in hovered(editor, uri, *where(TWO_LINES, "ring master"))
+    assert "impossible" in hovered(editor, uri, *where(TWO_LINES, "sound"))
+    assert hovered(editor, uri, 0, 3) == ""
+
+
+# -- what may be written next
+
+
+def test_kinds_and_statements_begin_a_line(editor: Editor, tmp_path: Path) -> None:
+    found = proposed(editor, tmp_path, 'rig "x"\n|\n')
+    assert {"anchor", "carabiner", "litter", "attach", "rope", "require", "sound"} <= set(found)
+    assert not {"tied to", "bowline"} & set(found)
+
+
+def test_a_chain_goes_on_with_kinds_names_and_points(editor: Editor, tmp_path: Path) -> None:
+    found = proposed(editor, tmp_path, TWO_LINES + "attach master - |")
+    assert {"carabiner", "left-bolt", "ann.waist", "waist-strap"} <= set(found)
+    assert not {"red", "rockfall", "bowline"} & set(found)
+    assert proposed(editor, tmp_path, TWO_LINES + "attach master - ann.|") == ["chest", "waist"]
+    assert proposed(editor, tmp_path, TWO_LINES + "attach master - carabiner |") == []
+
+
+def test_stations_and_their_words(editor: Editor, tmp_path: Path) -> None:
+    text = TWO_LINES + "rope blue\n    tied to left-bolt\n    "
+    assert {"tied to", "through", "gripped by", "held by", "closed"} <= set(proposed(editor, tmp_path, text + "|"))
+    knots = proposed(editor, tmp_path, text + "tied to master with |")
+    assert "bowline" in knots
+    assert "ring" not in knots
+    assert proposed(editor, tmp_path, text + "over |") == ["lip"]
+    assert proposed(editor, tmp_path, text + "over lip, padded by |") == ["mat"]
+    assert set(proposed(editor, tmp_path, text + "held by |")) == {"ann", "jo"}
+
+
+def test_labels_of_the_rope_after_load_from(editor: Editor, tmp_path: Path) -> None:
+    text = TWO_LINES.replace(
+        "    tied to master with bowline\n", "    tied to master with bowline\n    held by jo, |\n"
+    )
+    assert "load from" in proposed(editor, tmp_path, text)
+    found = proposed(editor, tmp_path, text.replace("|", "load from |"))
+    assert {"red-top", "lip", "red-bowline", "start", "end"} == set(found)
+
+
+@pytest.mark.parametrize(
+    "line", ["sound |", "accept |", "cause gale: |", "cause gale: lip cuts, |", "cause gale:\n    |"]
+)
+def test_failures_after_what_speaks_of_failures(editor: Editor, tmp_path: Path, line: str) -> None:
+    found = proposed(editor, tmp_path, TWO_LINES + line)
+    assert {"master fails", "red[lip..red-bowline] is cut", "lip cuts", "rockfall strikes"} <= set(found)
+
+
+def test_span_labels_attributes_people_and_units(editor: Editor, tmp_path: Path) -> None:
+    assert proposed(editor, tmp_path, TWO_LINES + "accept red[lip..|") == ["red-top", "lip", "red-bowline"]
+    keywords = proposed(editor, tmp_path, TWO_LINES + "brake left-brake: |")
+    assert {"strength", "operated by", "self-locking", "both ways", "not below"} <= set(keywords)
+    assert set(proposed(editor, tmp_path, TWO_LINES + "brake left-brake: operated by |")) == {"ann", "jo"}
+    units = proposed(editor, tmp_path, TWO_LINES + "ring big: strength 22 |")
+    assert units[0] == "kN"
+    assert "mm" in units
+    assert proposed(editor, tmp_path, TWO_LINES + 'note "ma|') == []
+    assert proposed(editor, tmp_path, TWO_LINES + "# ma|") == []
+
+
+def test_steps_and_facts_come_from_the_grammar(editor: Editor, tmp_path: Path) -> None:
+    steps = proposed(editor, tmp_path, TWO_LINES + 'stage "x"\n    |')
+    assert {one.split()[0] for one in steps} >= set(STEPS)
+    facts = proposed(editor, tmp_path, TWO_LINES + "observed\n    |")
+    assert {one.split()[0] for one in facts} == set(FACTS)
+
+
+# -- where names are
+
+
+def test_definition_of_parts_points_knots_ropes_and_kinds(editor: Editor, tmp_path: Path) -> None:
+    text = TWO_LINES.replace("anchor left", "kind bolt like anchor\nbolt left", 1)
+    uri = uri_of(tmp_path)
+    editor.open(uri, text)
+
+    def given(word: str, number: int = 0) -> tuple[int, int]:
+        (one,) = editor.at("definition", uri, *where(text, word, number))
+        return one["range"]["start"]["line"], one["range"]["start"]["character"]
+
+    assert given("left-bolt", 1) == where(text, "left-bolt")
+    assert given("waist\n") == where(text, "waist, chest")
+    assert given("red[") == where(text, "red: 11")
+    assert given("lip..") == where(text, "lip")
+    assert given("red-bowline]") == where(text, "tied to master with bowline")  # named by its station
+    assert given("rockfall strikes") == where(text, "rockfall")
+    assert given("bolt left") == where(text, "bolt like")
+
+
+def test_definition_of_an_include_and_of_what_it_gives(editor: Editor, tmp_path: Path) -> None:
+    kit = tmp_path / "kit.rig"
+    kit.write_text("ring master\n", encoding="utf-8")
+    text = TWO_LINES.replace("ring master", 'include "kit.rig"')
+    uri = uri_of(tmp_path)
+    editor.open(uri, text)
+    (one,) = editor.at("definition", uri, *where(text, "kit.rig"))
+    assert one["uri"] == kit.as_uri()
+    (one,) = editor.at("definition", uri, *where(text, "master"))
+    assert one == {
+        "uri": kit.as_uri(),
+        "range": {"start": {"line": 0, "character": 5}, "end": {"line": 0, "character": 11}},
+    }
+
+
+def test_references(editor: Editor, tmp_path: Path) -> None:
+    uri = uri_of(tmp_path)
+    editor.open(uri, TWO_LINES)
+    place = where(TWO_LINES, "lip", 1)
+    found = editor.at("references", uri, *place, context={"includeDeclaration": True})
+    starts = [(one["range"]["start"]["line"], one["range"]["start"]["character"]) for one in found]
+    assert starts == [where(TWO_LINES, "lip", n) for n in range(3)]
+    assert len(editor.at("references", uri, *place, context={"includeDeclaration": False})) == 2
+
+
+# -- renaming
+
+
+def renamed(editor: Editor, folder: Path, text: str, word: str, new: str, number: int = 0) -> str:
+    uri = uri_of(folder)
+    editor.open(uri, text)
+    try:
+        found = editor.at("rename", uri, *where(text, word, number), newName=new)
+    finally:
+        editor.close(uri)
+    return apply(text, found["changes"].get(uri, []))
+
+
+def test_a_rope_is_renamed_with_what_is_named_for_it(editor: Editor, tmp_path: Path) -> None:
+    text = renamed(editor, tmp_path, TWO_LINES, "red: 11", "blue")
+    assert 'sound left-bolt fails: "red is the colour of left-bolt"' in text  # quoted text is left alone
+    expected = (
+        TWO_LINES.replace("rope red", "rope blue").replace("red[", "blue[").replace("red-bowline", "blue-bowline")
+    )
+    assert text == expected  # and `red-top` has a name of its own
+    before, after = (analyser.check(analyser.read_text(one)) for one in (TWO_LINES, text))
+    assert [f.falls for f in after.failures] == [
+        f.falls for f in sorted(before.failures, key=lambda f: f.id.replace("red[", "blue[").replace("red-b", "blue-b"))
+    ]
+
+
+def test_a_part_is_renamed_in_spans_labels_and_what_is_named_for_it(editor: Editor, tmp_path: Path) -> None:
+    text = """\
+rig "x"
+anchor top, low
+ring master
+person ann: points waist
+rope red
+    tied to top
+    through master
+    through master
+    tied to low
+attach master - a sling - ann.waist
+accept master-sling fails, red[master..master#2] is cut: "master"
+"""
+    assert renamed(editor, tmp_path, text, "master", "hub") == (
+        text.replace("master", "hub").replace('"hub"', '"master"')
+    )
+
+
+def test_people_points_and_own_kinds_are_renamed(editor: Editor, tmp_path: Path) -> None:
+    text = TWO_LINES.replace("anchor left", "kind bolt like anchor\nbolt left", 1)
+    assert renamed(editor, tmp_path, text, "ann", "eva") == text.replace("ann", "eva")
+    assert renamed(editor, tmp_path, text, "waist", "hips").count("hips") == 2
+    assert "kind glued like anchor\nglued left-bolt" in renamed(editor, tmp_path, text, "bolt", "glued")
+
+
+def test_renaming_reaches_included_files_and_those_that_include(editor: Editor, tmp_path: Path) -> None:
+    kit = "ring master\n"
+    (tmp_path / "kit.rig").write_text(kit, encoding="utf-8")
+    main = TWO_LINES.replace("ring master", 'include "kit.rig"')
+    (tmp_path / "rig.rig").write_text(main, encoding="utf-8")
+    uri, other = uri_of(tmp_path), uri_of(tmp_path, "kit.rig")
+    editor.open(other, kit)
+    found = editor.at("rename", other, 0, 6, newName="hub")["changes"]
+    assert apply(kit, found[other]) == "ring hub\n"
+    assert apply(main, found[uri]) == main.replace("master", "hub")
+    editor.close(other)
+
+
+@pytest.mark.parametrize(
+    ("word", "new", "why"),
+    [
+        ("master", "two words", "not a name"),
+        ("master", "left-bolt", "taken already"),
+        ("master", "red-bowline", "taken already"),
+        ("master", "red", "taken already"),
+        ("chest", "waist", "taken already"),
+        ("ring master", "hoop", "a kind of the catalogue"),
+        ("red-bowline", "knot-1", "no name of its own"),
+        ("invented", "x", "no name stands here"),
+    ],
+)
+def test_a_rename_is_refused_with_its_reason(editor: Editor, tmp_path: Path, word: str, new: str, why: str) -> None:
+    with pytest.raises(Refused, match=why):
+        renamed(editor, tmp_path, TWO_LINES, word, new)
+
+
+def test_a_rename_that_would_change_the_rig_is_refused(editor: Editor, tmp_path: Path) -> None:
+    litter = (
+        'rig "x"\nanchor top\nlitter bed: points head-end, foot-end\n'
+        "attach top - sling a - bed.head-end\nattach top - sling b - bed.foot-end\n"
+    )
+    with pytest.raises(Refused, match="something else"):  # its ends are told by the names of its points
+        renamed(editor, tmp_path, litter, "head-end", "left-end")
+    with pytest.raises(Refused, match=r"mend rig.rig line 2"):
+        renamed(editor, tmp_path, litter.replace("anchor top", "anchor top,"), "bed", "stretcher")
+
+
+def test_what_can_be_renamed_is_said_beforehand(editor: Editor, tmp_path: Path) -> None:
+    editor.open(uri_of(tmp_path), TWO_LINES)
+    line, character = where(TWO_LINES, "red-bowline slips")
+    with pytest.raises(Refused, match=r"line 13 \(`as NAME`"):
+        editor.at("prepareRename", uri_of(tmp_path), line, character)
+    found = editor.at("prepareRename", uri_of(tmp_path), *where(TWO_LINES, "master", 2))
+    assert found["start"] == dict(zip(("line", "character"), where(TWO_LINES, "master", 2), strict=True))
+
+
+def test_versions_go_with_the_edits_where_the_editor_wants_them(tmp_path: Path) -> None:
+    one = Editor(tmp_path, document_changes=True)
+    try:
+        uri = uri_of(tmp_path)
+        one.open(uri, TWO_LINES)
+        (found,) = one.at("rename", uri, *where(TWO_LINES, "master"), newName="hub")["documentChanges"]
+        assert found["textDocument"] == {"uri": uri, "version": 1}
+        assert apply(TWO_LINES, found["edits"]) == TWO_LINES.replace("master", "hub")
+        assert one.stop() == 0
+    finally:
+        one.kill()
+
+
+@pytest.mark.parametrize("path", sorted((ROOT / "examples").glob("*.rig")), ids=lambda path: path.stem)
+def test_any_name_of_an_example_can_be_renamed(path: Path) -> None:
+    """The text with the edits is the same rig: the same figures for the same people, in the same order."""
+    from analyser.editor.desk import Held, read
+    from analyser.editor.names import Sort
+    from analyser.editor.renaming import NotRenamed, _applied, rename
+
+    text = path.read_text(encoding="utf-8")
+    reading = read(path, {path: Held(path.as_uri(), 1, text)})
+    assert reading.rig
+    given = list({(one.sort, one.name): one for one in reading.names.all if one.gives}.values())
+    for named in given[::4]:
+        try:
+            edits = rename([reading], named, "new-name")
+        except NotRenamed:
+            assert named.sort is Sort.POINT and named.name.partition(".")[2].startswith(("head", "foot"))
+            continue
+        after = _applied(reading, edits)[path].text
+        rig = analyser.read_text(after, folder=path.parent)
+        assert (len(rig.parts), len(rig.failures)) == (len(reading.rig.parts), len(reading.rig.failures))
+        words = after.replace("new-name", named.name.rpartition(".")[2])
+        assert "new-name" in after
+        assert words == text, named
+
+
+# -- outline and quick fixes
+
+
+def test_outline(editor: Editor, tmp_path: Path) -> None:
+    text = TWO_LINES + 'stage "Down"\n    say "down slow"\n    detach waist-strap from master\n'
+    editor.open(uri_of(tmp_path), text)
+    found = editor.at("documentSymbol", uri_of(tmp_path), 0, 0)
+    names = [one["name"] for one in found]
+    assert names[:4] == ["Two lines to one ring", "left-bolt", "right-bolt", "master"]
+    red = found[names.index("red")]
+    assert [child["name"] for child in red["children"]] == ["red-top", "lip", "bowline on master"]
+    assert red["range"]["end"]["line"] == red["children"][-1]["range"]["end"]["line"]
+    assert "require every person has 2 independent attachments" in names
+    assert [child["name"] for child in found[-1]["children"]] == ['say "down slow"', "detach waist-strap from master"]
+
+
+def test_formatting_is_that_of_the_command(editor: Editor, tmp_path: Path) -> None:
+    from analyser.reading.formatting import laid_out
+    from analyser.rig.kinds import catalogue
+
+    uri, text = uri_of(tmp_path), TWO_LINES.replace("    ", "  ").replace(", right", " ,  right")
+    editor.open(uri, text)
+    options = {"tabSize": 4, "insertSpaces": True}
+    (edit,) = editor.ask("textDocument/formatting", {"textDocument": {"uri": uri}, "options": options})
+    assert edit["newText"] == laid_out(text.encode(), "rig.rig", set(catalogue())) != text
+    assert edit["range"]["end"] == {"line": text.count("\n"), "character": 0}
+    editor.type(uri, text + "attach -\n")
+    assert editor.ask("textDocument/formatting", {"textDocument": {"uri": uri}, "options": options}) is None
+
+
+def fixed(editor: Editor, folder: Path, text: str) -> list[str]:
+    """The texts that quick fixes lead to."""
+    uri = uri_of(folder)
+    editor.open(uri, text)
+    whole = {"start": {"line": 0, "character": 0}, "end": {"line": text.count("\n"), "character": 0}}
+    context = {"diagnostics": editor.told(uri)}
+    found = editor.ask("textDocument/codeAction", {"textDocument": {"uri": uri}, "range": whole, "context": context})
+    editor.close(uri)
+    assert all(one["diagnostics"] for one in found)
+    return [apply(text, one["edit"]["changes"][uri]) for one in found]
+
+
+def test_quick_fixes_make_the_message_go_away(editor: Editor, tmp_path: Path) -> None:
+    good = 'rig "x"\nanchor bolt\nperson ann: points waist\nattach bolt - carabiner crab - ann.waist\n'
+    assert fixed(editor, tmp_path, good.replace("carabiner", "carabinner")) == [good]
+    assert fixed(editor, tmp_path, good.replace("ann.waist", "ann.wasit")) == [good]
+    assert fixed(editor, tmp_path, good.replace("carabiner crab", "crab carabiner")) == [good]
+    assert fixed(editor, tmp_path, good.replace("anchor", "anchr")) == [good]
+
+
+def test_every_fix_of_a_known_mistake_mends_it() -> None:
+    """Over all messages that say what to write: most can be followed with one stroke, and none in vain."""
+    from analyser.editor.desk import Held, read
+    from analyser.editor.mending import fixes, suggestions
+
+    said = offered = 0
+    for path in sorted((ROOT / "tests" / "messages").glob("*.rig")):
+        text = path.read_bytes().decode("utf-8", "replace")
+        reading = read(path, {path: Held(path.as_uri(), 1, text)})
+        found = fixes(reading, path.name, 1, 1000)
+        said += sum(any(suggestions(one)) for one in reading.mistakes)
+        offered += len({fix.mistake for fix in found})
+        for fix in found:
+            lines = reading.document.sources[path.name].copy()
+            line = lines[fix.place.line - 1]
+            lines[fix.place.line - 1] = line[: fix.place.column - 1] + fix.text + line[fix.place.end - 1 :]
+            again = read(path, {path: Held(path.as_uri(), 2, "\n".join(lines))})
+            left = [one for one in again.mistakes if one.place.file == path.name]
+            assert fix.mistake not in left
+            assert fix.place.line not in {one.place.line for one in left}, path
+    assert offered > 0.8 * said > 100
+
+
+def test_no_fix_where_only_a_person_knows(editor: Editor, tmp_path: Path) -> None:
+    assert fixed(editor, tmp_path, 'rig "x"\nanchor bolt\nsound bolt fails: ""\n') == []
+    assert fixed(editor, tmp_path, "") == []
+
+
+def test_every_choice_of_a_loaded_side_is_offered(editor: Editor, tmp_path: Path) -> None:
+    text = (
+        'rig "x"\nanchor top, low\nperson ann: points waist\nrope red\n    tied to top\n'
+        "    gripped by rope-grab grab - ann.waist\n    tied to low\n"
+    )
+    found = fixed(editor, tmp_path, text)
+    assert all(not _mistakes(one) for one in found)
+    assert _mistakes(text)
+
+
+def _mistakes(text: str) -> tuple[object, ...]:
+    try:
+        analyser.read_text(text)
+    except Unreadable as error:
+        return error.mistakes
+    return ()
+
+
+# -- columns
+
+
+@pytest.mark.parametrize(("encodings", "units"), [(None, "utf-16-le"), (["utf-8"], "utf-8"), (["utf-32"], "utf-32-le")])
+def test_columns_in_every_encoding(tmp_path: Path, encodings: list[str] | None, units: str) -> None:
+    one = Editor(tmp_path, encodings)
+    width = {"utf-16-le": 2, "utf-8": 1, "utf-32-le": 4}[units]
+
+    def character(line: str, word: str) -> int:
+        return len(line[: line.index(word)].encode(units)) // width
+
+    try:
+        assert one.about["capabilities"]["positionEncoding"] == units.removesuffix("-le")
+        uri = uri_of(tmp_path)
+        lines = [
+            'rig "🧗 Über die Kante"',
+            "anchor 𝐛olt, überhang",
+            'person ann: is "🧗🧗", points waist, hüfte',
+            "attach 𝐛olt - a sling - ann.waist",
+            'sound überhang fails: "🧗"',
+            "\tattach überhang - a sling - ann.hüfte",
+            'note "🧗" note',
+        ]
+        one.open(uri, "\n".join(lines))
+        found = {d["range"]["start"]["line"]: d["range"]["start"]["character"] for d in one.told(uri)}
+        assert found[6] == character(lines[6], " note") + 1
+        del lines[6]
+        lines[5] = lines[5].strip()
+        one.type(uri, "\n".join(lines))
+        assert not [d for d in one.told(uri) if d["severity"] == ERROR]
+        at = character(lines[2], "hüfte")
+        (place,) = one.at("definition", uri, 5, character(lines[5], "hüfte"))
+        assert place["range"]["start"] == {"line": 2, "character": at}
+        (edits,) = one.at("rename", uri, 4, character(lines[4], "überhang"), newName="𝐱")["changes"].values()
+        assert [e["range"]["start"]["character"] for e in edits] == [
+            character(lines[1], "überhang"), character(lines[4], "überhang"), character(lines[5], "überhang"),
+        ]  # fmt: skip
+        assert one.stop() == 0
+    finally:
+        one.kill()
+
+
+def test_a_byte_order_mark_and_other_line_ends(editor: Editor, tmp_path: Path) -> None:
+    uri = uri_of(tmp_path)
+    editor.open(uri, '\ufeffrigg "x"\r\nanchor bolt\r\nrnig a\r\n')
+    found = [(d["range"]["start"]["line"], d["range"]["start"]["character"]) for d in editor.told(uri)]
+    assert found == [(0, 1), (2, 0)]
+    editor.type(uri, 'rig "a\u2028b"\nrnig a\n')  # a line end for Python, none for the protocol
+    assert [d["range"]["start"]["line"] for d in editor.told(uri)] == [1]
+
+
+# -- robust
+
+
+def test_odd_texts_are_told_and_nothing_falls_over(editor: Editor, tmp_path: Path) -> None:
+    uri = uri_of(tmp_path)
+    editor.open(uri, "")
+    assert [d["message"].split("\n")[0] for d in editor.told(uri)] == ["this file is empty"]
+    assert editor.at("completion", uri, 0, 0)["items"]
+    assert editor.at("documentSymbol", uri, 0, 0) == []
+    for odd in ("\ud800", "\0", "\x1b[2J", "a" * 5000, "(" * 1000, "\t \t", "rig", ": - :", "#", '"'):
+        editor.type(uri, odd)
+        editor.told(uri)
+        for method, more in (
+            ("hover", {}),
+            ("completion", {}),
+            ("definition", {}),
+            ("references", {"context": {"includeDeclaration": True}}),
+        ):
+            editor.at(method, uri, 0, 1, **more)
+            editor.at(method, uri, 99, 99, **more)
+
+
+def test_an_included_file_that_is_not_text(editor: Editor, tmp_path: Path) -> None:
+    (tmp_path / "kit.rig").write_bytes(b'note "ok"\nnote "\xff"\n')
+    editor.open(uri_of(tmp_path), TWO_LINES + 'include "kit.rig"\n')
+    kit = uri_of(tmp_path, "kit.rig")
+    while kit not in editor.diagnostics:
+        editor.receive()
+    (one,) = editor.diagnostics[kit]
+    assert one["message"].startswith("this is not UTF-8 text")
+    assert one["range"]["start"]["line"] == 1
+
+
+def test_a_text_too_large_is_refused_in_words(editor: Editor, tmp_path: Path) -> None:
+    editor.open(uri_of(tmp_path), "# " + "x" * 100 + "\n" + "ring a\n" * 300_000)
+    (one,) = editor.told(uri_of(tmp_path))
+    assert "larger than 2 MB" in one["message"]
+    editor.close(uri_of(tmp_path))
+
+
+def test_a_large_text_is_left_alone_and_says_so(editor: Editor, tmp_path: Path) -> None:
+    editor.open(uri_of(tmp_path), big_rig(9000))
+    (one,) = editor.told(uri_of(tmp_path))
+    assert one["message"].startswith("this text is larger than 100 kB: it is not checked")
+    assert editor.at("hover", uri_of(tmp_path), 1, 9) is None
+    editor.type(uri_of(tmp_path), TWO_LINES)
+    assert "single-point" in {d["code"] for d in editor.told(uri_of(tmp_path))}
+    editor.close(uri_of(tmp_path))
+
+
+def test_a_text_that_was_never_saved(editor: Editor) -> None:
+    editor.open("untitled:Untitled-1", TWO_LINES)
+    assert {d["code"] for d in editor.told("untitled:Untitled-1")} >= {"single-point"}
+    editor.close("untitled:Untitled-1")
+
+
+def test_started_as_many_editors_do(tmp_path: Path) -> None:
+    one = Editor(tmp_path, options=["--stdio"])
+    assert one.stop() == 0
+    one.kill()
+
+
+def test_requests_that_make_no_sense_leave_the_server_alive(tmp_path: Path) -> None:
+    one = Editor(tmp_path)
+    try:
+        one.send_bytes(b"{not json")
+        one.send({"method": "textDocument/didChange", "params": {"nonsense": True}})
+        one.send({"id": "x", "method": "textDocument/unheardOf", "params": {}})
+        one.send({"id": "y", "method": "textDocument/hover", "params": {"textDocument": 3}})
+        one.at("hover", "file:///nowhere/at/all.rig", 0, 0)
+        one.at("completion", "not a uri at all", 0, 0)
+        one.open(uri_of(tmp_path), "rig\n")
+        assert one.told(uri_of(tmp_path))
+        assert one.stop() == 0
+    finally:
+        one.kill()
+
+
+def test_going_away_without_shutdown_is_told_by_the_exit_status(tmp_path: Path) -> None:
+    one = Editor(tmp_path)
+    one.tell("exit", None)
+    assert one.process.wait(20) == 1
+    one.kill()
+    two = Editor(tmp_path)
+    assert two.process.stdin
+    two.process.stdin.close()  # the editor has crashed
+    assert two.process.wait(20) == 1
+    two.kill()
+
+
+def big_rig(people: int) -> str:
+    """People each on two slings, with rings: many parts, nothing single."""
+    rows = [f"attach top - strap s{n} - ring r{n} - p{n}.a\nattach low - strap t{n} - p{n}.b" for n in range(people)]
+    declared = "\n".join(f"person p{n}: points a, b" for n in range(people))
+    return f'rig "x"\nanchor top, low\n{declared}\n' + "\n".join(rows) + "\n"
+
+
+def test_a_search_that_was_stopped_says_so() -> None:
+    from analyser.editor.desk import Held, read
+    from analyser.editor.diagnostics import of_check
+    from analyser.results import analyse
+
+    path = Path("/nowhere/rig.rig")
+    reading = read(path, {path: Held("file:///nowhere/rig.rig", 1, TWO_LINES)})
+    assert reading.rig
+    told = of_check(reading, analyse(reading.rig, 2, lambda *_: False), "utf-16")["file:///nowhere/rig.rig"]
+    (one,) = [d for d in told if d.code == "not-fully-searched"]
+    assert "Complete to order 1 (stopped by the budget" in one.message
+    assert CAUTIONS[0] in one.message
+
+
+def test_a_text_typed_over_a_long_check_is_answered(editor: Editor, tmp_path: Path) -> None:
+    """What was started for an older text is stopped and never shown."""
+    uri = uri_of(tmp_path)
+    editor.open(uri, big_rig(300))
+    time.sleep(0.6)
+    editor.type(uri, TWO_LINES)
+    start = time.monotonic()
+    assert {d["code"] for d in editor.told(uri)} >= {"single-point"}
+    assert time.monotonic() - start < PATIENCE / 2
+    assert all(version in (None, 2) for of, version, _ in editor.published if of == uri)
+    editor.close(uri)
