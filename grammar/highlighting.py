@@ -51,9 +51,8 @@ def terminals() -> dict[str, str]:
 
 def keywords() -> list[str]:
     """The patterns of the language's own words, each without the end that all share."""
-    patterns = terminals()
-    units = patterns["UNIT"]
-    return sorted(p.removesuffix(WORD_ENDS) for p in patterns.values() if p.endswith(WORD_ENDS) and p != units)
+    patterns = {name: p for name, p in terminals().items() if name not in ("A", "UNIT")}
+    return sorted({re.split(r"\(\?[!=]", p)[0] for p in patterns.values() if re.match("[a-z]", p)})
 
 
 def kinds() -> list[str]:
@@ -61,7 +60,8 @@ def kinds() -> list[str]:
     text = grammar.text("kinds.rig")
     natures = re.search(r"one of the natures of the holding rules:\n# (.+)\.\n", text)
     assert natures, "the head of kinds.rig lists the natures"
-    return sorted({*natures[1].split(", "), *re.findall(r"^kind ([\w-]+)", text, re.MULTILINE)})
+    found = {*natures[1].split(", "), *re.findall(r"^kind ([\w-]+)", text, re.MULTILINE)}
+    return sorted(found - {"rope"})  # a statement first of all
 
 
 def rules() -> list[Rule]:

@@ -87,9 +87,10 @@ def test_what_is_not_of_the_language_is_an_error() -> None:
 
 def test_the_words_are_those_of_the_language() -> None:
     """Guards the reading of the grammar's text: nothing is listed here a second time."""
-    assert set(kinds()) == set(catalogue())
+    assert set(kinds()) == set(catalogue()) - {"rope"}  # a statement first of all
     lark = re.findall(r"^([A-Z_]+)\.2: ", grammar.text("rig.lark"), re.MULTILINE)
-    assert len(keywords()) == len(set(lark) - {"UNIT"}) > 90
+    twice = {"ROPE_END"}  # the word `end`, as END is
+    assert len(keywords()) == len(set(lark) - {"UNIT"} - twice) > 90
     assert all(re.compile(one) for one in keywords())
 
 

@@ -168,7 +168,7 @@ def on_the_card(folder: Path, *lines: str) -> Rig:
 
 def test_the_card_is_one_printed_page() -> None:
     lines = CARD.splitlines()
-    assert len(lines) <= 60 and max(map(len, lines)) <= 100
+    assert len(lines) <= 72 and max(map(len, lines)) <= 100
     assert "nvented" in CARD and not re.search(r"\bsafe(ly|ty)?\b", CARD, re.IGNORECASE)
 
 
@@ -191,7 +191,8 @@ def test_the_cards_requirements(words: str, tmp_path: Path) -> None:
 @pytest.mark.parametrize("step", listed('stage "Down"'))
 def test_the_cards_steps(step: str, tmp_path: Path) -> None:
     stations = ["        gripped by device", "        tied to vic.waist"] if step.startswith("rerig") else []
-    on_the_card(tmp_path, 'stage "Down"', f"    {step}", *stations)
+    before = ["    land basket on ground"] if step.startswith("lift") else []
+    on_the_card(tmp_path, 'stage "Down"', *before, f"    {step}", *stations)
 
 
 @pytest.mark.parametrize("fact", listed("observed"))

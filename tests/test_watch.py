@@ -29,7 +29,7 @@ from analyser.drawing.rendering import NotDrawn, render
 from analyser.live.changes import Changes, now
 from analyser.live.looking import look
 from analyser.writing.page import elements, figure, mistakes_html, policy, result_html, whole
-from analyser.writing.terminal import check_page
+from analyser.writing.checking import check_page
 
 ROOT = Path(__file__).parent.parent
 EXAMPLES = ROOT / "examples"

@@ -8,6 +8,7 @@ import sys
 from analyser.commands.main import parser
 from analyser.commands.start import TEMPLATES
 from analyser.findings.rules import RULES
+from analyser.writing.language import pages
 
 
 def run(options: argparse.Namespace) -> int:
@@ -16,13 +17,14 @@ def run(options: argparse.Namespace) -> int:
 
 
 def script(shell: str) -> str:
-    """The completion script of a shell: commands, options, files that end in .rig, names of rules."""
+    """The completion script of a shell: commands, options, files that end in .rig, names of rules and kinds."""
     import shtab
 
     top = parser()
     rig_files, any_file = shtab.glob("*.rig"), shtab.FILE
     files = {"RIG": rig_files, "FILE": any_file}
-    names = {"RULE": [rule.name for rule in RULES], "TEMPLATE": TEMPLATES}
+    explained = dict.fromkeys(page.name for page in pages() if " " not in page.name)
+    names = {"RULE": [rule.name for rule in RULES], "TEMPLATE": TEMPLATES, "NAME": list(explained)}
     for command in _commands(top).values():
         for action in command._actions:
             if action.metavar in names:

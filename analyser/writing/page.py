@@ -24,7 +24,8 @@ from rich.text import Text
 from analyser.drawing.rendering import NotDrawn
 from analyser.reading.mistakes import Mistake
 from analyser.results import Result
-from analyser.writing.terminal import WIDTH_OF_A_PAGE, check_page, mistakes_text
+from analyser.writing.checking import check_page
+from analyser.writing.terminal import WIDTH_OF_A_PAGE, mistakes_text
 
 if TYPE_CHECKING:
     from jinja2 import Template
