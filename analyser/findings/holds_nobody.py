@@ -29,7 +29,7 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
         parts = sorted((name for name in group if name in rig.parts), key=lambda name: rig.parts[name].place)
         ropes = [rope.name for rope in rig.ropes if f"rope {rope.name}" in group]
         told = [name for name in parts if not rig.parts[name].rope]
-        if not told or noted & set(parts):
+        if not told or noted & set(parts) or _keeps_clear(rig, group) or _beside_a_body(rig, parts, idle):
             continue
         names = [*told, *ropes]
         turned = _turned(rig, parts, names)
@@ -42,6 +42,21 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
             text += f": {turned[0]} faces the wrong way, turned round it would help to hold {listed(turned[1])}"
             severity, mend = Severity.CAUTION, f"turn {turned[0]} round, and `load from` its other side"
         yield RULE.told(text, names, place_of(rig, told[0]), severity=severity, mend=mend)
+
+
+def _keeps_clear(rig: Rig, group: set[str]) -> bool:
+    """Does a group belong to what keeps ropes off an edge: the anchor of a deviation, its connector?"""
+    guards = {guard for part in rig.parts.values() for guard in part.guards}
+    guards |= {guard for rope in rig.ropes for station in rope.stations for guard in station.guards}
+    return any(other in guards for name in group if name in rig.parts for other in rig.touching[name])
+
+
+def _beside_a_body(rig: Rig, parts: list[str], idle: set[str]) -> bool:
+    """Does a group join a body to what holds it? It is idle then only because the body also touches that
+    part itself, which can't fail in the model."""
+    around = {other for name in parts for other in rig.touching[name]} - idle
+    bodies = {name for name in around if rig.parts[name].is_body or rig.parts[name].body}
+    return bool(bodies) and bool(around - bodies)
 
 
 def _idle(rig: Rig, outcome: Outcome) -> set[str]:
