@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Any
 
 import pytest
@@ -78,46 +77,6 @@ def test_bridge() -> None:
     }
     assert cuts_of(gates, "down", 5) == named("1 2", "4 5", "1 3 5", "2 3 4")
     assert Search(FaultTree(gates, "down")).independent("down").number == 2
-
-
-def litter(tails: bool) -> dict[str, list[Any]]:
-    """The litter tie-in of facts 10.3 as a fault tree: loss of the ring, the litter, each person."""
-    lost: dict[str, list[Any]] = {
-        "ring": ["or", "G", "both-lines"],
-        "both-lines": ["and", "main-or-knot", "belay-or-knot"],
-        "main-or-knot": ["or", "main", "KM"],
-        "belay-or-knot": ["or", "belay", "KB"],
-        "main": ["or", "AM", "DM", "RM"],
-        "belay": ["or", "AB", "DB", "RB"],
-        "bridle": ["or", "ring", "B"],
-        "main-tail": ["or", "main", "TM"],
-        "belay-tail": ["or", "belay", "TB", "AH"],
-        "litter": ["and", "bridle", "main-tail"] if tails else ["or", "bridle"],
-        "in-litter": ["or", "litter", "L", "S"],
-        "patient-runner": ["or", "ring", "PR"],
-        "patient": ["and", "in-litter", "patient-runner"],
-        "attendant-runner": ["or", "ring", "AR", "AH"],
-        "attendant": ["and", "attendant-runner", "belay-tail"] if tails else ["or", "attendant-runner"],
-    }
-    return lost
-
-
-@pytest.mark.parametrize(
-    ("tails", "who", "expected"),
-    [
-        (True, "patient", (0, 20, 16)),
-        (True, "attendant", (1, 20, 4)),
-        (False, "patient", (1, 19, 0)),
-        (False, "attendant", (3, 16, 0)),
-    ],
-)
-def test_litter_tie_in_formula(tails: bool, who: str, expected: Sequence[int]) -> None:
-    """Singles, pairs and triples of the published tie-in (facts 10.3: topology S94, counts computed)."""
-    cuts = cuts_of(litter(tails), who, 3)
-    assert tuple(sum(len(cut) == size for cut in cuts) for size in (1, 2, 3)) == tuple(expected)
-    if who == "attendant":
-        assert frozenset({"AH"}) in cuts
-    assert (frozenset({"G"}) in cuts) is not tails
 
 
 def test_independent_is_below_the_smallest_cut_where_they_differ() -> None:

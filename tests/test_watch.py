@@ -28,8 +28,8 @@ from analyser.drawing.diagram import dot_source
 from analyser.drawing.rendering import NotDrawn, render
 from analyser.live.changes import Changes, now
 from analyser.live.looking import look
-from analyser.writing.page import elements, figure, mistakes_html, policy, result_html, whole
 from analyser.writing.checking import check_page
+from analyser.writing.page import elements, figure, mistakes_html, policy, result_html, whole
 
 ROOT = Path(__file__).parent.parent
 EXAMPLES = ROOT / "examples"

@@ -27,8 +27,8 @@ from analyser.live.looking import Look, look
 from analyser.live.serving import NotServed, Page
 from analyser.reading.mistakes import Unreadable
 from analyser.reading.source import read_bytes
-from analyser.writing.page import mistakes_html, policy, result_html, whole
 from analyser.writing.checking import check_page
+from analyser.writing.page import mistakes_html, policy, result_html, whole
 from analyser.writing.terminal import WIDTH_OF_A_PAGE, console, mistakes_text, show
 
 DIAGRAM_AWAITED = 0.5

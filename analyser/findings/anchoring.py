@@ -24,9 +24,12 @@ def _find_structure(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
         if part.nature is not Nature.STRUCTURE:
             continue
         alone = (f"{part.name} fails",)
+        members = [one.name for one in rig.parts.values() if part.name in one.part_of]
         people = tuple(name for name, cuts in outcome.failure_sets.items() if alone in cuts)
+        if "vehicle" not in part.family:  # a lone anchor in a rock is a single point, and told as one
+            each = {(f"{one} fails",) for one in members}
+            people = tuple(name for name in people if not each & set(outcome.failure_sets[name]))
         if people:
-            members = [one.name for one in rig.parts.values() if part.name in one.part_of]
             text = f"all that holds {listed(people)} is part of {part.name} ({listed(members)})"
             yield STRUCTURE.told(text, (part.name,), part.place, people, mend="an anchor in something else")
 
@@ -143,19 +146,25 @@ def _pulling(rig: Rig, anchor: str) -> list[tuple[str, Vector]]:
         for one, two in zip(rope.stations, rope.stations[1:], strict=False):
             along[one.part].append(two.part)
             along[two.part].append(one.part)
-    seen, stack, found = {anchor}, [anchor], []
+    seen, stack = {anchor}, [anchor]
+    found: list[tuple[str, Vector]] = []
+    grounds: list[tuple[str, Vector]] = []
+    somebody = False
     here = rig.parts[anchor].at
     while stack:
         for name in sorted(along[stack.pop()]):
             if name in seen:
                 continue
             seen.add(name)
-            place = rig.parts[name].at
-            if place is None:
+            part = rig.parts[name]
+            place = part.at or (rig.parts[part.body].at if part.body else None)
+            somebody = somebody or part.is_body or part.body is not None
+            if place is None and part.nature is not Nature.GROUND:
                 stack.append(name)
-            elif place != here:
-                found.append((name, place))
-    return sorted(found)
+            elif place is not None and place != here:
+                (grounds if part.nature is Nature.GROUND else found).append((name, place))
+    # what hangs between two anchors pulls on them, and they on each other only where nobody hangs there
+    return sorted(found if found or somebody else grounds)
 
 
 def _ask_places(rig: Rig, outcome: Outcome) -> Iterator[Asked]:

@@ -9,12 +9,19 @@ from analyser.holding.outcome import Outcome
 from analyser.rig.model import Rig
 
 
+def _may_be_empty(rig: Rig, name: str) -> bool:
+    """A gear loop with nothing on it; or somebody exposed with nothing on, which a rule of its own tells."""
+    part = rig.parts.get(name)
+    return part is not None and (part.gear_only or (part.standing and part.exposed))
+
+
 def _noted(name: str, severity: Severity) -> Callable[[Rig, Outcome], Iterator[Finding]]:
     """Tell the cautions of one name that were noted while the rig was read."""
 
     def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
         for caution in rig.cautions:
-            if caution.rule == name:
+            empty = bool(caution.about) and all(_may_be_empty(rig, part) for part in caution.about)
+            if caution.rule == name and not (name == "unused-part" and empty):
                 bodies = tuple(one for one in caution.about if one in outcome.failure_sets)
                 yield Finding(name, severity, caution.about, bodies, caution.place, caution.text)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from analyser.findings.finding import Finding, Rule, Severity, listed, verb
-from analyser.findings.tracing import concerned
+from analyser.findings.tracing import concerned, rope_may_matter
 from analyser.holding.outcome import Outcome
 from analyser.rig.model import Nature, Rig, Role
 
@@ -29,9 +29,14 @@ def bare_passages(rig: Rig) -> Iterator[tuple[str, str]]:
         yield from ((edge, rope) for rope in dict.fromkeys(bare))
 
 
+def _bearing(rig: Rig, outcome: Outcome, names: list[str]) -> list[str]:
+    """Those of the ropes on which somebody hangs: no tag lines."""
+    return [rope.name for rope in rig.ropes if rope.name in names and rope_may_matter(outcome, rope)]
+
+
 def _find_bare(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
     for edge, (guarded, bare) in passages(rig).items():
-        ropes = list(dict.fromkeys(bare))
+        ropes = _bearing(rig, outcome, bare)
         if ropes and not guarded:
             text = f"{listed(ropes)} {verb(ropes, 'passes', 'pass')} {edge} without protection"
             bodies = concerned(outcome.failure_sets, f"{edge} cuts")
@@ -41,7 +46,7 @@ def _find_bare(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
 
 def _find_half(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
     for edge, (guarded, bare) in passages(rig).items():
-        ropes = [rope for rope in dict.fromkeys(bare) if rope not in guarded]
+        ropes = [rope for rope in _bearing(rig, outcome, bare) if rope not in guarded]
         if ropes and guarded:
             text = f"at {edge}, {listed(list(dict.fromkeys(guarded)))} is protected and {listed(ropes)} not"
             bodies = concerned(outcome.failure_sets, f"{edge} cuts")

@@ -7,7 +7,7 @@ from itertools import combinations
 from math import acos, degrees, hypot
 
 from analyser.findings.finding import Asked, Finding, Rule, Severity, listed
-from analyser.findings.tracing import concerned, neighbours, reached, with_points
+from analyser.findings.tracing import concerned, neighbours, reached, to_ground, with_points
 from analyser.holding.outcome import Outcome
 from analyser.rig.model import Nature, Part, Rig, Role
 
@@ -78,12 +78,16 @@ attach bolt - crab - sam
 
 
 def _find_three_way(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
+    joined = neighbours(rig)
     for part in connectors(rig):
         loads = _loads(rig, part.name)
-        if len(loads) < 3:
+        running = [one for one in loads if one.startswith("rope ")]
+        if len(loads) - max(0, len(running) - 1) < 3:  # ropes that run through side by side pull as one
             continue
         widest = _widest(rig, part.name, loads)
         if widest is not None and widest <= SAME_WAY:
+            continue
+        if widest is None and not _held_two_ways(rig, joined, part.name, loads):
             continue
         names = listed([one.removeprefix("rope ") for one in loads])
         text = f"{part.name} is pulled by {len(loads)} at once: {names}"
@@ -91,6 +95,22 @@ def _find_three_way(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
             text += f" (the two that pull alike most are {widest:.0f} deg apart)"
         bodies = concerned(outcome.failure_sets, f"{part.name} fails")
         yield THREE_WAY.told(text, (part.name,), part.place, bodies, mend="a ring or a plate in its place")
+
+
+def _held_two_ways(rig: Rig, joined: dict[str, set[str]], name: str, loads: list[str]) -> bool:
+    """Is it held from two sides, by different anchors? All that hangs from one side pulls one way, unless
+    positions say otherwise."""
+    closed = {name, *with_points(rig)}
+    anchors = []
+    for load in loads:
+        ground = {one for one in reached(joined, [load], closed) if one in rig.parts and _holds(rig.parts[one])}
+        if ground:
+            anchors.append(ground)
+    return any(one != two for one, two in combinations(anchors, 2))
+
+
+def _holds(part: Part) -> bool:
+    return part.nature is Nature.GROUND and not part.below
 
 
 def _widest(rig: Rig, name: str, loads: list[str]) -> float | None:
@@ -219,10 +239,15 @@ attach eye - strap b - sam.chest
 # -- textiles
 
 
+def _sewn(one: Part, two: Part) -> bool:
+    """An absorber and its lanyard come sewn together."""
+    return any("absorber" in a.family and "lanyard" in b.family for a, b in ((one, two), (two, one)))
+
+
 def _find_girth(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
     for contact in rig.bearing:
         one, two = rig.parts[contact.a], rig.parts[contact.b]
-        if contact.given and one.textile and two.textile:
+        if contact.given and one.textile and two.textile and not _sewn(one, two):
             text = f"{one.name} and {two.name} are looped into each other without a connector between"
             bodies = concerned(outcome.failure_sets, f"{one.name} fails", f"{two.name} fails")
             mend = f"`attach {one.name} - a carabiner - {two.name}`"
@@ -264,8 +289,7 @@ def _find_gear(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
             if not contact.given or part.name not in (contact.a, contact.b):
                 continue
             other = contact.b if contact.a == part.name else contact.a
-            beyond = reached(joined, [other], bodies - {other})
-            if any(rig.parts[one].nature is Nature.GROUND for one in beyond if one in rig.parts):
+            if to_ground(rig, joined, [other], bodies - {other}):
                 whose = (part.body,) if part.body else ()
                 text = f"{other} is attached to {part.name}, which is made for gear: it counts as no attachment"
                 mend = f"attach {other} to a point that is made for a person"

@@ -25,7 +25,11 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
             if told and not shared:
                 where = f": {_singles(outcome, body.name)[0][0]}, and all are lost"
             count = f"{body.attachments} attachments, {independent} independent"
-            yield RULE.told(f"{body.name} has {count}{where}", (body.name,), rig.parts[body.name].place, (body.name,))
+            if independent > 1:
+                where = ": some of them share what can fail"
+            severity = Severity.CAUTION if independent == 1 else Severity.NOTE
+            place = rig.parts[body.name].place
+            yield RULE.told(f"{body.name} has {count}{where}", (body.name,), place, (body.name,), severity=severity)
 
 
 def _singles(outcome: Outcome, body: str) -> list[tuple[str, ...]]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from analyser.findings.finding import Finding, Rule, Severity, listed, place_of, verb
@@ -12,8 +12,9 @@ from analyser.holding.reviewing import Review
 from analyser.rig.model import Nature, Rig, Role
 
 HARDWARE = (Nature.GROUND, Nature.JOINT, Nature.PULLEY, Nature.GRIP, Nature.KNOT, Nature.HARNESS)
-MOST_WAYS = 200
-"""Ways of being held that are listed for a body; where there are more, nothing is said."""
+MOST_EVENTS = 80
+MOST_SETS = 400
+"""Failures that a body depends on, and sets of them, that are looked at; where there are more, nothing is said."""
 
 
 def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
@@ -29,7 +30,7 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
         parts = sorted((name for name in group if name in rig.parts), key=lambda name: rig.parts[name].place)
         ropes = [rope.name for rope in rig.ropes if f"rope {rope.name}" in group]
         told = [name for name in parts if not rig.parts[name].rope]
-        if not told or noted & set(parts):
+        if not told or noted & set(parts) or _keeps_clear(rig, group) or _beside_a_body(rig, parts, idle):
             continue
         names = [*told, *ropes]
         turned = _turned(rig, parts, names)
@@ -47,6 +48,21 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
         yield RULE.told(text, names, place_of(rig, told[0]), severity=severity, mend=mend)
 
 
+def _keeps_clear(rig: Rig, group: set[str]) -> bool:
+    """Does a group belong to what keeps ropes off an edge: the anchor of a deviation, its connector?"""
+    guards = {guard for part in rig.parts.values() for guard in part.guards}
+    guards |= {guard for rope in rig.ropes for station in rope.stations for guard in station.guards}
+    return any(other in guards for name in group if name in rig.parts for other in rig.touching[name])
+
+
+def _beside_a_body(rig: Rig, parts: list[str], idle: set[str]) -> bool:
+    """Does a group join a body to what holds it? It is idle then only because the body also touches that
+    part itself, which can't fail in the model."""
+    around = {other for name in parts for other in rig.touching[name]} - idle
+    bodies = {name for name in around if rig.parts[name].is_body or rig.parts[name].body}
+    return bool(bodies) and bool(around - bodies)
+
+
 def _idle(rig: Rig, outcome: Outcome) -> set[str]:
     """Hardware, and ropes (`rope red`), that no way of being held of any body needs."""
     used = {failure for body in outcome.bodies for way in body.ways for failure in way}
@@ -54,13 +70,62 @@ def _idle(rig: Rig, outcome: Outcome) -> set[str]:
     candidates = _unneeded(rig, used)
     if not candidates or any(not body.held for body in outcome.bodies) or not outcome.bodies:
         return set()
+    events = _events(rig)
     review = Review(rig)
     for body in outcome.bodies:
-        ways, complete = review.ways(body.name, MOST_WAYS)
-        if not complete:
-            return set()
-        used |= {failure for way in ways for failure in way}
+        doubtful = set().union(*(events[name] for name in candidates)) - used
+        needed, complete = _needed(review, body.name, doubtful, outcome.failure_sets[body.name])
+        used |= needed if complete else doubtful & {f.id for fs in review.where[body.name].classes for f in fs}
+        candidates = _unneeded(rig, used)
     return _unneeded(rig, used)
+
+
+def _needed(review: Review, body: str, wanted: set[str], cuts: Iterable[tuple[str, ...]] = ()) -> tuple[set[str], bool]:
+    """Those of the wanted failures that some minimal way of holding a body needs, and whether these are all:
+    False where there is too much to look at. `cuts` are failure sets that are known already.
+
+    A way that needs one of them differs from every known way in an event of that one: each of these fails
+    in turn, a whole level of such sets at once, until all are found or no way is left.
+    """
+    one = review.where[body]
+    number = {failure.id: k for k, failures in enumerate(one.classes) for failure in failures}
+    fatal: dict[int, set[int]] = {}
+    for cut in cuts:
+        events = {number[failure] for failure in cut}
+        for event in events if len(events) < 3 else ():
+            fatal.setdefault(event, set()).update(events - {event} or {event})
+    left = {number[failure] for failure in wanted if failure in number}
+    found: set[int] = set()
+    seen: set[frozenset[int]] = {frozenset()}
+    fallen: list[frozenset[int]] = []
+    level = [frozenset[int]()]
+    while level and left - found:
+        if len(one.classes) > MOST_EVENTS or len(seen) > MOST_SETS:
+            return {failure.id for event in found for failure in one.classes[event]}, False
+        ways = one.search.ways_kept([(body, failed) for failed in level])
+        found |= {event for way in ways if way for event in way} & left
+        following = {
+            failed | {event}
+            for failed, way in zip(level, ways, strict=True)
+            for event in way or ()
+            if fatal.get(event, set()).isdisjoint({*failed, event})
+        }
+        fallen += [failed for failed, way in zip(level, ways, strict=True) if way is None]
+        level = sorted((s for s in following - seen if not any(cut <= s for cut in fallen)), key=sorted)
+        seen.update(level)
+    return {failure.id for event in found for failure in one.classes[event]}, True
+
+
+def _events(rig: Rig) -> dict[str, set[str]]:
+    """The failures that take each part, and each rope (`rope red`)."""
+    found: dict[str, set[str]] = {part: set() for part in rig.parts}
+    for failure in rig.failures:
+        for name in {failure.part, *failure.effects.gone} & set(found):
+            found[name].add(failure.id)
+    for rope in rig.ropes:
+        spans = set(rope.spans)
+        found[f"rope {rope.name}"] = {f.id for f in rig.failures if spans & f.effects.cut}
+    return found
 
 
 def _unneeded(rig: Rig, used: set[str]) -> set[str]:
@@ -105,11 +170,8 @@ def _turned(rig: Rig, parts: list[str], names: list[str]) -> tuple[str, tuple[st
         if ropes == rig.ropes:
             continue
         review = Review(replace(rig, ropes=ropes))
-        helped = []
-        for body in rig.bodies:
-            ways, _ = review.ways(body.name, MOST_WAYS)
-            if any(failure.startswith(f"{name} ") for way in ways for failure in way):
-                helped.append(body.name)
+        own = {f.id for f in rig.failures if f.part == name}
+        helped = [body.name for body in rig.bodies if _needed(review, body.name, own)[0] & own]
         if helped:
             return name, tuple(helped)
     return None

@@ -60,7 +60,7 @@ def _unseen(rig: Rig, failure: Failure) -> str | None:
     name, mode = part.name, failure.mode
     if mode == "fails" and "connector" in part.family and part.locking is not False:
         return f"the gate of {name} is left unlocked"
-    if mode == "fails" and part.nature is Nature.HARNESS:
+    if mode == "fails" and part.nature is Nature.HARNESS and not part.gear_only:
         return f"the buckle of {name} is left undone"
     if mode == "shifts":
         return f"{name} was never placed"

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from analyser.findings.finding import Finding, Rule, Severity
-from analyser.findings.tracing import concerned, fixed_parts
+from analyser.findings.tracing import concerned, fixed_parts, may_matter
 from analyser.holding.outcome import Outcome
 from analyser.reading.mistakes import Place
 from analyser.rig.model import Rig, Role, Rope, Station
@@ -52,7 +52,7 @@ def _runs_off(rig: Rig, rope: Rope, stations: tuple[Station, ...], closing: int,
 def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
     fixed = fixed_parts(rig)
     for end in open_ends(rig):
-        if end.device is None:
+        if end.device is None or not may_matter(outcome, f"{end.device} fails", f"{end.device} slips"):
             continue
         text = f"nothing keeps the {end.side} of {end.rope} from running out of {end.device}"
         where = "last" if end.side == "end" else "first"

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 from math import dist
 
 from analyser.findings.finding import Finding, Rule, Severity, listed
 from analyser.findings.tracing import neighbours, reached, to_ground, with_points
 from analyser.holding.outcome import Outcome
-from analyser.rig.model import Nature, Part, Rig, Role
+from analyser.rig.model import Nature, Part, Rig, Role, Rope
 
 REACH = 2.0
 """Metres between two things that one person can work without walking: common practice, no source."""
@@ -65,8 +66,10 @@ attach post - strap t - sam.chest
 
 
 def _find_point(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
+    joined = neighbours(rig)
+    people = with_points(rig, (Nature.PERSON,))
     for person in _people(rig):
-        clips = _clips(rig, person)
+        clips = [(point, clip) for point, clip in _clips(rig, person) if to_ground(rig, joined, [clip], people)]
         points = {point for point, _ in clips}
         if len(clips) > 1 and len(points) == 1 and points != {person.name}:
             point = points.pop()
@@ -214,10 +217,19 @@ def _find_attendant(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
             continue
         shared = reached(joined, clips, everybody | ground) & carrying
         chains = {one for clip in clips for one in _chain(rig, clip, own)}
+        chains |= {next_one for one in chains for next_one in _next_on_rope(rig, one)}
         if shared and not any(rig.parts[one].adjustable or rig.parts[one].nature is Nature.GRIP for one in chains):
             text = f"none of {person.name}'s attachments can be adjusted"
             mend = "an adjustable lanyard, or a descender on a tail"
             yield ATTENDANT.told(text, (person.name,), person.place, (person.name,), mend=mend)
+
+
+def _next_on_rope(rig: Rig, knot: str) -> Iterator[str]:
+    """What stands next to a knot on its rope: the hitch by which a cord's length is changed."""
+    for rope in rig.ropes:
+        for one, two in pairwise(rope.stations):
+            if knot in (one.part, two.part):
+                yield two.part if one.part == knot else one.part
 
 
 def _chain(rig: Rig, clip: str, own: set[str]) -> list[str]:
@@ -267,23 +279,30 @@ attach master - strap t - sam.chest
 
 
 def _jobs(rig: Rig) -> dict[str, list[str]]:
-    """What each person has in hand: devices they operate or mind, and ropes they hold."""
+    """What each person has in hand: devices they operate or mind, and ropes they hold. A hand on the
+    rope of one's own device is no second job."""
     found: dict[str, list[str]] = {}
     for part in rig.parts.values():
         for person in dict.fromkeys((part.operated_by, part.minded_by)):
             if person:
                 found.setdefault(person, []).append(part.name)
     for rope in rig.ropes:
-        for station in rope.stations:
-            if station.role is Role.HAND:
-                found.setdefault(station.part, []).append(rope.name)
+        worked = {station.part for station in rope.stations if station.role is Role.GRIP}
+        for person in dict.fromkeys(s.part for s in rope.stations if s.role is Role.HAND):
+            if not worked & set(found.get(person, ())):
+                found.setdefault(person, []).append(rope.name)
     return found
+
+
+def _needs_a_hand(device: Part, person: str) -> bool:
+    """A device that holds only while this person works it. What is minded grips once it is let go."""
+    return device.operated_by == person and not device.self_locking
 
 
 def _find_two_places(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
     holding = {rope.name for rope in rig.ropes for s in rope.stations if s.role is Role.HAND}
     for person, jobs in sorted(_jobs(rig).items()):
-        tied = [j for j in jobs if j in holding or (j in rig.parts and not rig.parts[j].self_locking)]
+        tied = [j for j in jobs if j in holding or (j in rig.parts and _needs_a_hand(rig.parts[j], person))]
         place = rig.parts[person].place
         placed = [(j, rig.parts[j].at) for j in jobs if j in rig.parts and rig.parts[j].at]
         far = [
@@ -347,25 +366,40 @@ rope green
 )
 
 
+def _let_out(rope: Rope, device: str) -> list[str]:
+    """What a one-way device lets out: the parts on its loaded side of the rope, up to the first knot."""
+    found: list[str] = []
+    for k, station in enumerate(rope.stations):
+        if station.role is not Role.GRIP or station.part != device or station.to_start == station.to_end:
+            continue
+        for other in rope.stations[k + 1 :] if station.to_end else rope.stations[:k][::-1]:
+            if other.role in (Role.TIE, Role.RUN, Role.GRIP):
+                found.append(other.part)
+            if other.role is Role.TIE:
+                break
+    return found
+
+
 def _find_reach(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
     joined = neighbours(rig, ropes=False)
     ground = {p.name for p in rig.parts.values() if p.nature is Nature.GROUND}
-    gripping = {s.part for rope in rig.ropes for s in rope.stations if s.role is Role.GRIP}
     for part in rig.parts.values():
-        if part.operated_by is None or part.name not in gripping:
+        if part.operated_by is None:
             continue
         person = rig.parts[part.operated_by]
-        if person.standing:
+        let_out = [one for rope in rig.ropes for one in _let_out(rope, part.name)]
+        if person.standing or not let_out:
             continue
         others = with_points(rig) - _own(person)
         beside = reached(joined, [part.name], ground | others)
+        away_with_it = reached(joined, let_out, ground | others | {part.name})
         away = f"{part.name} is worked by {person.name}"
         if part.at and person.at:
             if dist(part.at, person.at) <= REACH:
                 continue
             text = f"{away}, who hangs {dist(part.at, person.at):.3g} m away"
-        elif not _own(person) & beside and reached(joined, [part.name], others) & ground:
-            text = f"{away}, who hangs on a rope and not beside it"
+        elif _own(person) & away_with_it - beside and reached(joined, [part.name], others) & ground:
+            text = f"{away}, who hangs on the rope that it lets out, and not beside it"
         else:
             continue
         yield OUT_OF_REACH.told(text, (part.name, person.name), part.place, (person.name,))

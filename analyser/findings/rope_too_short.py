@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from math import dist
 
 from analyser.findings.finding import Finding, Rule, Severity
-from analyser.findings.tracing import fixed_parts
+from analyser.findings.tracing import fixed_parts, neighbours, reached, with_points
 from analyser.holding.outcome import Outcome
-from analyser.rig.model import Rig, Role, Rope
+from analyser.rig.model import Nature, Rig, Role, Rope, Station
 
 MARGIN = 2.0
 """Metres for knots, a stopper, and to stand on the ground still attached: common practice, no source."""
@@ -50,9 +50,22 @@ def _strands(rig: Rig, rope: Rope, fixed: set[str]) -> int:
     ]
     if not tops:
         return 1
-    to_start = rope.grounded[0] or tops[0] > 0
-    to_end = rope.grounded[1] or tops[-1] < len(rope.stations) - 1
+    to_start = rope.grounded[0] or _goes_down(rig, rope.stations[: tops[0]])
+    to_end = rope.grounded[1] or _goes_down(rig, rope.stations[tops[-1] + 1 :])
     return 2 if to_start and to_end else 1
+
+
+def _goes_down(rig: Rig, stations: Sequence[Station]) -> bool:
+    """Is somebody on this side of a rope, or something that lies below? A stopper alone, or the wheel and
+    the hands of a haul, say nothing of it."""
+    ground = {p.name for p in rig.parts.values() if p.nature is Nature.GROUND and not p.below}
+    low = {name for name in with_points(rig) if not rig.parts[name].standing} | {p for p in rig.parts if _low(rig, p)}
+    on_rope = [s.part for s in stations if s.role is not Role.OVER]
+    return bool(reached(neighbours(rig, ropes=False), on_rope, ground) & low)
+
+
+def _low(rig: Rig, name: str) -> bool:
+    return bool(rig.parts[name].below)
 
 
 def _lies_below(rig: Rig, name: str) -> bool:

@@ -23,13 +23,16 @@ def _find_textile(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
 
 
 def _find_rope_on_rope(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
-    running: dict[str, list[tuple[str, Station]]] = {}
+    fixed = fixed_parts(rig)
+    running: dict[str, list[tuple[str, Station, bool]]] = {}
     for rope in rig.ropes:
-        for station in rope.stations:
+        for k, station in enumerate(rope.stations):
             if station.role is Role.RUN and rig.parts[station.part].nature is Nature.JOINT:
-                running.setdefault(station.part, []).append((rope.name, station))
+                running.setdefault(station.part, []).append((rope.name, station, rope_moves(rope, k, fixed)))
     for name, ropes in running.items():
-        for (one, _), (two, station) in pairwise(ropes):
+        for (one, _, moves), (two, station, moves_too) in pairwise(ropes):
+            if not moves and not moves_too:
+                continue
             other = "itself" if one == two else one
             text = f"{two} runs against {other} in {name}"
             bodies = concerned(outcome.failure_sets, f"{name} fails")
@@ -39,9 +42,9 @@ def _find_rope_on_rope(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
 def _find_connector(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
     fixed = fixed_parts(rig)
     for rope in rig.ropes:
-        for station in rope.stations:
+        for k, station in enumerate(rope.stations):
             part = rig.parts[station.part]
-            if station.role is Role.RUN and "connector" in part.family and rope_moves(rig, rope, fixed):
+            if station.role is Role.RUN and "connector" in part.family and rope_moves(rope, k, fixed):
                 text = f"{rope.name} is let out or hauled through {part.name}, a bare {part.kind}"
                 bodies = concerned(outcome.failure_sets, f"{part.name} fails")
                 mend = f"`attach {part.name} - pulley wheel`, and run the rope through that"

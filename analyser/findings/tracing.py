@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
-from analyser.rig.model import BODIES, Nature, Part, Rig, Role, Rope
+from analyser.holding.outcome import Outcome
+from analyser.rig.model import BODIES, Nature, Part, Rig, Role, Rope, Station
 
 ON_THE_ROPE = (Role.TIE, Role.RUN, Role.GRIP)
 Neighbours = dict[str, set[str]]
@@ -60,9 +61,33 @@ def fixed_parts(rig: Rig) -> set[str]:
     return reached(joined, [p.name for p in rig.parts.values() if p.nature is Nature.GROUND], with_points(rig))
 
 
-def rope_moves(rig: Rig, rope: Rope, fixed: set[str]) -> bool:
-    """Does the rope itself run: is it let out or hauled by a device that stays, or by hands?"""
-    return any(s.role is Role.HAND or (s.role is Role.GRIP and s.part in fixed) for s in rope.stations)
+def rope_moves(rope: Rope, at: int, fixed: set[str]) -> bool:
+    """Does the rope run through its station number `at`: is it let out or hauled there, by hands or by a
+    device that stays, and free to follow? Tied to what stays, it runs through nothing that stays too."""
+    back, on = rope.stations[:at][::-1], rope.stations[at + 1 :]
+    return any(
+        _drives(one, fixed) and _follows(rope.stations[at], other, fixed) for one, other in ((back, on), (on, back))
+    )
+
+
+def _drives(stations: Sequence[Station], fixed: set[str]) -> bool:
+    """Is the rope let out or hauled on this side, with no knot between?"""
+    for station in stations:
+        if station.role is Role.TIE:
+            return False
+        if station.role is Role.HAND or (station.role is Role.GRIP and station.part in fixed):
+            return True
+    return False
+
+
+def _follows(here: Station, stations: Sequence[Station], fixed: set[str]) -> bool:
+    """Can rope come or go on this side: a free end, a knot on what moves, a bight through what moves?"""
+    for station in stations:
+        if station.part in fixed and station.role is Role.TIE:
+            return here.part not in fixed
+        if station.part not in fixed and station.role in (Role.TIE, Role.RUN):
+            return True
+    return True
 
 
 def _firm(part: Part) -> bool:
@@ -73,3 +98,17 @@ def concerned(sets: dict[str, tuple[tuple[str, ...], ...]], *failures: str) -> t
     """The bodies that some failure set with one of these failures brings down."""
     wanted = set(failures)
     return tuple(sorted(body for body, cuts in sets.items() if any(wanted & set(cut) for cut in cuts)))
+
+
+def may_matter(outcome: Outcome, *failures: str) -> bool:
+    """Does one of these failures help to bring somebody down? It may where the sets can't tell: somebody
+    falls with nothing failed, or only after more failures than were searched."""
+    if concerned(outcome.failure_sets, *failures):
+        return True
+    return any(not b.held or (b.smallest_failure_set is None and b.independent != 0) for b in outcome.bodies)
+
+
+def rope_may_matter(outcome: Outcome, rope: Rope) -> bool:
+    """Does anybody hang on this rope, or may it come to that? Of a tag line, no."""
+    knots = (f"{s.part} slips" for s in rope.stations if s.role is Role.TIE)
+    return may_matter(outcome, *(f"{span} is cut" for span in rope.spans), *knots)

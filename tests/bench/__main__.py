@@ -14,6 +14,7 @@ from __future__ import annotations
 import argparse
 
 from . import (
+    all_rules,
     failure_sets,
     growth,
     independent_ways,
@@ -26,7 +27,10 @@ from .measuring import machine
 
 MEASUREMENTS = {
     module.NAME: module.run
-    for module in (removing_nodes, failure_sets, published_trees, independent_ways, growth, whole_process, live_view)
+    for module in (
+        *(removing_nodes, failure_sets, published_trees, independent_ways),
+        *(growth, all_rules, whole_process, live_view),
+    )
 }
 
 
