@@ -6,18 +6,19 @@ Terminal, diagram, report and scripts all show what stands here; none computes a
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from analyser.findings.finding import Asked, Finding
 from analyser.findings.held_by import held_by
 from analyser.findings.latent import Slip, slips
-from analyser.findings.requirements import Judged, judge
-from analyser.findings.rules import asked, findings
+from analyser.findings.opening import opened
+from analyser.findings.requirements import Judged, Moment, judge
+from analyser.findings.rules import asked, findings, idle_waivers, in_order
 from analyser.holding.outcome import BodyOutcome, FailureOutcome, Outcome, assess
 from analyser.holding.reviewing import Watch
 from analyser.reading.mistakes import Mistake
-from analyser.rig.model import Effects, Failure, Nature, Rig, Role
+from analyser.rig.model import Effects, Failure, Nature, Rig, Role, Step
 
 FORMAT = "stillheld/1"
 
@@ -36,6 +37,7 @@ class State:
     stage: str | None
     step: str | None
     line: int
+    rig: Rig
     outcome: Outcome
     findings: tuple[Finding, ...]
     asked: tuple[Asked, ...] = ()
@@ -92,6 +94,11 @@ class Result:
         raise KeyError(name)
 
     @property
+    def broken_states(self) -> tuple[int, ...]:
+        """The states in which some requirement is broken."""
+        return tuple(sorted({number for one in self.requirements if one.met is False for number in one.states}))
+
+    @property
     def met(self) -> bool:
         """Is every requirement met, fully checked? Never to be read without `closing`."""
         return all(one.met for one in self.requirements)
@@ -125,7 +132,7 @@ class Result:
     @property
     def complete(self) -> str:
         """How far the search went, and for what."""
-        outcome = self.states[0].outcome
+        outcome = min((state.outcome for state in self.states), key=lambda one: (one.complete_to, one.share or 0.0))
         further = ""
         if outcome.share is not None:
             further = (
@@ -157,8 +164,6 @@ class Result:
         """The whole result as plain lists and dictionaries, in a stable order."""
         rig = self.rig
         later: dict[str, object] = {}
-        if rig.stages:
-            later["stages"] = [stage.title for stage in rig.stages]
         if rig.observations:
             later["observed"] = len(rig.observations)
         return {
@@ -177,7 +182,7 @@ class Result:
                 {"rule": w.rule, "about": w.about, "reason": w.reason, "file": w.place.file, "line": w.place.line}
                 for w in rig.waived
             ],
-            "states": [_state(rig, state) for state in self.states],
+            "states": [_state(state) for state in self.states],
             "requirements": [_requirement(one) for one in self.requirements],
             "verdict": "met" if self.met else "not met",
             "on": "connections only",
@@ -185,7 +190,7 @@ class Result:
             "assumed": len(rig.sound),
             "closing": self.closing,
             "declared": self.declared,
-            "complete_to_order": self.states[0].outcome.complete_to,
+            "complete_to_order": min(state.outcome.complete_to for state in self.states),
             "next_order_searched": self.states[0].outcome.share,
             "taken_as_not_failing": ["people", "loads", "a body's ordinary points"],
             "not_told": [{"fact": one.fact, "part": one.part, "add": one.add} for one in self.states[0].asked],
@@ -199,12 +204,45 @@ class Result:
         return json.dumps(self.as_data(), indent=2, ensure_ascii=False)
 
 
+OF_THE_WHOLE = ("holds-nobody", "nothing-to-accept")
+"""Rules of the rig as first attached: what a stage needs later, or no more, is not told again."""
+
+
 def analyse(rig: Rig, order: int = 2, watch: Watch | None = None) -> Result:
-    """Analyse a rig as first attached: failure sets complete up to `order`, unless `watch` stops
-    the search."""
+    """Analyse a rig as first attached and after every step of its stages: failure sets complete up
+    to `order`, unless `watch` stops the search."""
+    states = tuple(_states(rig, order, watch))
+    idle = idle_waivers(rig, [finding for state in states for finding in state.findings])
+    if idle:
+        states = (replace(states[0], findings=in_order(rig, (*states[0].findings, *idle))), *states[1:])
+    return Result(rig, order, states, judge([_moment(state) for state in states], watch))
+
+
+def _states(rig: Rig, order: int, watch: Watch | None) -> Iterator[State]:
+    """The first state, then one after each step. What a step leaves as it was is not analysed again."""
     outcome = assess(rig, order, watch=watch)
-    state = State(0, None, None, rig.place.line, outcome, findings(rig, outcome), asked(rig, outcome))
-    return Result(rig, order, (state,), judge(rig, outcome, watch))
+    state = State(0, None, None, rig.place.line, rig, outcome, findings(rig, outcome), asked(rig, outcome))
+    yield state
+    standing = tuple(f for f in state.findings if f.rule not in OF_THE_WHOLE)
+    for stage in rig.stages:
+        earlier: list[Step] = []
+        for step in stage.steps:
+            before = state
+            outcome = before.outcome
+            if step.verb not in ("check", "say", "note", "take in", "pay out", "move"):
+                outcome = assess(step.rig, order, watch=watch, before=outcome)
+            if step.verb not in ("check", "say", "note"):
+                standing = findings(step.rig, outcome, OF_THE_WHOLE)
+            moving = opened(before.rig, before.outcome, step, outcome, earlier)
+            told = in_order(rig, (*standing, *moving))
+            state = State(before.number + 1, stage.title, step.words, step.place.line, step.rig, outcome, told)
+            yield state
+            earlier.append(step)
+
+
+def _moment(state: State) -> Moment:
+    words = "" if state.step is None else f"“{state.step}” (line {state.line})"
+    return Moment(state.number, state.stage, words, state.rig, state.outcome)
 
 
 def slips_as_data(result: Result) -> list[dict[str, object]]:
@@ -270,8 +308,8 @@ def mistakes_as_data(mistakes: tuple[Mistake, ...]) -> dict[str, object]:
     }
 
 
-def _state(rig: Rig, state: State) -> dict[str, object]:
-    outcome = state.outcome
+def _state(state: State) -> dict[str, object]:
+    rig, outcome = state.rig, state.outcome
     return {
         "number": state.number,
         "stage": state.stage,

@@ -8,15 +8,20 @@ import pytest
 from rigs import checked
 
 from analyser.commands.main import main
-from analyser.findings.finding import Rule
+from analyser.findings.finding import Finding, Rule
 from analyser.findings.rules import RULES
 
 BY_NAME = {rule.name: rule for rule in RULES}
 
 
+def told(text: str) -> list[Finding]:
+    """The findings of every state."""
+    return [finding for state in checked(text).states for finding in state.findings]
+
+
 @pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.name)
 def test_the_rule_fires_where_it_is_earned(rule: Rule) -> None:
-    found = [finding for finding in checked(rule.wrong).findings if finding.rule == rule.name]
+    found = [finding for finding in told(rule.wrong) if finding.rule == rule.name]
     assert found
     here = [k for k, line in enumerate(rule.wrong.strip().splitlines(), 2) if line.endswith("# here")]
     if here:
@@ -25,7 +30,7 @@ def test_the_rule_fires_where_it_is_earned(rule: Rule) -> None:
 
 @pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.name)
 def test_the_rule_is_silent_on_the_nearest_neighbour(rule: Rule) -> None:
-    assert rule.name not in {finding.rule for finding in checked(rule.right).findings}
+    assert rule.name not in {finding.rule for finding in told(rule.right)}
 
 
 @pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.name)

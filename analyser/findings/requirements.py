@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, field
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
 
 from analyser.findings.bare_edge import bare_passages
 from analyser.findings.connectors import connectors
@@ -33,6 +33,17 @@ class Judged:
 
 
 @dataclass(frozen=True, slots=True)
+class Moment:
+    """One state: its number, its stage, the step it follows in words, and how everybody is held."""
+
+    number: int
+    stage: str | None
+    words: str
+    rig: Rig
+    outcome: Outcome
+
+
+@dataclass(frozen=True, slots=True)
 class Case:
     """What a check looks at, and what it finds: `broken` reasons, and what is `open`."""
 
@@ -40,6 +51,7 @@ class Case:
     outcome: Outcome
     requirement: Requirement
     watch: Watch | None
+    moment: Moment
     broken: list[str] = field(default_factory=list)
     open: list[str] = field(default_factory=list)
 
@@ -55,35 +67,63 @@ class Case:
         )
 
 
-def judge(rig: Rig, outcome: Outcome, watch: Watch | None = None) -> tuple[Judged, ...]:
-    """Judge every requirement. Accepted failures are shown elsewhere; none fails a requirement."""
-    return tuple(_judge(Case(rig, outcome, requirement, watch)) for requirement in rig.requirements)
+def judge(moments: Sequence[Moment], watch: Watch | None = None) -> tuple[Judged, ...]:
+    """Judge every requirement in every state that it speaks of. Accepted failures are shown elsewhere;
+    none fails a requirement."""
+    return tuple(_judge(requirement, moments, watch) for requirement in moments[0].rig.requirements)
 
 
-def _judge(case: Case) -> Judged:
-    rig, requirement = case.rig, case.requirement
+def _judge(requirement: Requirement, moments: Sequence[Moment], watch: Watch | None) -> Judged:
     if requirement.rule in LATER:
         return Judged(requirement, None, (f"not checked: {LATER[requirement.rule]}",))
-    if requirement.stage is not None:
-        return Judged(requirement, None, ("not checked: stages are read, not analysed yet",))
-    if requirement.rule not in OF_PARTS and (not case.outcome.bodies or (requirement.names and not case.named())):
+    asked = [m for m in moments if _speaks_of(requirement, m)]
+    cases: list[Case] = []
+    anybody = False
+    for moment in asked:
+        if cases and moment.outcome is cases[-1].outcome and requirement.rule not in OF_PARTS:
+            cases.append(replace(cases[-1], moment=moment))
+            continue
+        case = Case(moment.rig, moment.outcome, requirement, watch, moment)
+        cases.append(case)
+        if requirement.rule in OF_PARTS or (moment.outcome.bodies and (case.named() or not requirement.names)):
+            CHECKS[requirement.rule](case)
+            anybody = True
+    if not anybody:
         return Judged(requirement, None, ("not checked: nobody that it speaks of has to be held in this file",))
-    CHECKS[requirement.rule](case)
-    if case.broken:
-        shown = case.broken[:MOST_REASONS]
-        if len(case.broken) > MOST_REASONS:
-            shown.append(f"and {len(case.broken) - MOST_REASONS} more")
-        return Judged(requirement, False, tuple(shown), (0,))
-    if case.open:
-        return Judged(requirement, None, tuple(case.open))
-    if rig.stages:
-        count = len(rig.stages)
-        text = (
-            f"holds in the rig as first attached; not checked in the states of {count} "
-            f"stage{'s' if count > 1 else ''}, which are read, not analysed yet"
-        )
-        return Judged(requirement, None, (text,))
+    broken = [case for case in cases if case.broken]
+    if broken:
+        reasons = _reasons([(case.moment, reason) for case in broken for reason in case.broken])
+        shown = reasons[:MOST_REASONS]
+        if len(reasons) > MOST_REASONS:
+            shown.append(f"and {len(reasons) - MOST_REASONS} more")
+        return Judged(requirement, False, tuple(shown), tuple(case.moment.number for case in broken))
+    unsure = _reasons([(case.moment, reason) for case in cases for reason in case.open])
+    if unsure:
+        return Judged(requirement, None, tuple(unsure), tuple(c.moment.number for c in cases if c.open))
     return Judged(requirement, True)
+
+
+def _speaks_of(requirement: Requirement, moment: Moment) -> bool:
+    if requirement.stage is not None:
+        return moment.stage == requirement.stage
+    return requirement.except_stage is None or moment.stage != requirement.except_stage
+
+
+def _reasons(told: Sequence[tuple[Moment, str]]) -> list[str]:
+    """Each reason once, with the states in which it holds: those of the first state stand bare."""
+    states: dict[str, list[Moment]] = {}
+    for moment, reason in told:
+        states.setdefault(reason, []).append(moment)
+    found = []
+    for reason, moments in states.items():
+        first = moments[0]
+        if first.number == 0:
+            found.append(reason)
+            continue
+        more = len(moments) - 1
+        until = f" and in {more} state{'s' if more > 1 else ''} more" if more else ""
+        found.append(f"after step {first.words}{until}: {reason}")
+    return found
 
 
 def _independent(case: Case) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
+
 from analyser.findings import (
     anchoring,
     as_written,
@@ -16,6 +18,7 @@ from analyser.findings import (
     not_held,
     one_sleeve,
     only_by_person,
+    opening,
     people,
     rope_sizes,
     rope_too_short,
@@ -49,6 +52,9 @@ RULES: tuple[Rule, ...] = (
     people.ATTENDANT,
     people.TWO_PLACES,
     people.OUT_OF_REACH,
+    # steps
+    opening.NEEDED,
+    opening.LOADED,
     # anchors
     anchoring.STRUCTURE,
     anchoring.WEAK,
@@ -86,12 +92,20 @@ RULES: tuple[Rule, ...] = (
 )
 
 
-def findings(rig: Rig, outcome: Outcome) -> tuple[Finding, ...]:
-    """Every finding of one state, by line, then by rule, then by text."""
-    found = [finding for rule in RULES for finding in rule.find(rig, outcome)]
-    found = waiving.waive(rig, found)
-    found += waiving.idle_waivers(rig, found, (rule.name for rule in RULES))
-    return tuple(sorted(found, key=lambda f: (f.place, f.rule, f.about, f.text)))
+def findings(rig: Rig, outcome: Outcome, without: Sequence[str] = ()) -> tuple[Finding, ...]:
+    """Every finding of one state, by line, then by rule, then by text; some rules left out."""
+    found = [finding for rule in RULES if rule.name not in without for finding in rule.find(rig, outcome)]
+    return in_order(rig, found)
+
+
+def in_order(rig: Rig, found: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Findings with what the file accepts of them, by line, then by rule, then by text."""
+    return tuple(sorted(waiving.waive(rig, found), key=lambda f: (f.place, f.rule, f.about, f.text)))
+
+
+def idle_waivers(rig: Rig, found: Sequence[Finding]) -> tuple[Finding, ...]:
+    """What the file accepts and no state shows."""
+    return tuple(waiving.idle_waivers(rig, found, (rule.name for rule in RULES)))
 
 
 def asked(rig: Rig, outcome: Outcome) -> tuple[Asked, ...]:

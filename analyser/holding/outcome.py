@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from analyser.holding.reviewing import Review, Watch
 from analyser.holding.structure import positions
@@ -55,6 +55,8 @@ class Outcome:
     failure_sets: dict[str, tuple[tuple[str, ...], ...]]
     hands_off_falls: tuple[str, ...]
     hands_off_only_by_person: tuple[str, ...]
+    review: Review = field(repr=False, compare=False)
+    """What it was worked out with: another state shares it."""
 
     def body(self, name: str) -> BodyOutcome:
         return next(body for body in self.bodies if body.name == name)
@@ -70,14 +72,21 @@ class Scenario:
     held: tuple[str, ...]
 
 
-def assess(rig: Rig, order: int = 2, already: Effects | None = None, watch: Watch | None = None) -> Outcome:
+def assess(
+    rig: Rig,
+    order: int = 2,
+    already: Effects | None = None,
+    watch: Watch | None = None,
+    before: Outcome | None = None,
+) -> Outcome:
     """Apply the holding rules to a rig: every single failure, and failure sets up to `order`.
 
     Sets of two are always searched, as being down to one asks for them. `already` has befallen
     the rig before anything else fails. `watch` is told of progress and may stop the search.
+    `before` is the outcome of another state of the same rig, whose work is shared.
     """
     system = RigSystem(rig, already=already)
-    review = Review(rig, system.strict, already=already)
+    review = Review(rig, system.strict, already=already, before=before.review if before else None)
     failures = system.failures
     scenarios = [Effects(), *(failure.effects for failure in failures), rig.hands_off]
     states = _scenarios(system, scenarios, review)
@@ -127,7 +136,7 @@ def assess(rig: Rig, order: int = 2, already: Effects | None = None, watch: Watc
     found = {goal: tuple(cut for cut in sets if len(cut) <= order) for goal, sets in sorted(cuts.items())}
     complete = min(order, complete)
     share = searched.share if complete < order else None
-    return Outcome(order, complete, share, tuple(bodies), outcomes, found, hands.falls, hands.only_by_person)
+    return Outcome(order, complete, share, tuple(bodies), outcomes, found, hands.falls, hands.only_by_person, review)
 
 
 def what_if(rig: Rig, failures: Iterable[Failure]) -> Scenario:

@@ -47,12 +47,17 @@ class _Searched:
         self.system.goals = list(portion.bodies)
         self.search = Search(self.system)
         self.attached: Attached | None = None
+        self.found: dict[tuple[tuple[str, ...], int], dict[str, list[Names]]] = {}
+        """Complete failure sets by whose they are and up to which order."""
+        self.packed: dict[str, Packing] = {}
+        self.attachments: dict[str, int] = {}
 
 
 class Review:
     """What brings each body down, and in how many independent ways it is held.
 
     `failures` are those that may happen (all of the rig's by default); `already` has happened.
+    `before` is the review of another state: portions that are as they were are not searched again.
     """
 
     def __init__(
@@ -61,11 +66,18 @@ class Review:
         structure: Structure | None = None,
         failures: Iterable[Failure] | None = None,
         already: Effects | None = None,
+        before: Review | None = None,
     ) -> None:
         self.already = already
         structure = structure or Structure(rig, loose=False)
         events = rig.failures if failures is None else failures
-        self.portions = [_Searched(one, already) for one in portions(rig, structure, events)]
+        known: list[_Searched] = before.known if before and before.already == already else []
+        self.portions: list[_Searched] = [
+            next((old for old in known if old.portion == one), None) or _Searched(one, already)
+            for one in portions(rig, structure, events)
+        ]
+        self.known: list[_Searched] = [*known, *(one for one in self.portions if one not in known)]
+        """These portions, and those of the states before."""
         self.where = {body: one for one in self.portions for body in one.portion.bodies}
 
     def failure_sets(self, goals: Sequence[str], order: int, watch: Watch | None = None) -> Sets:
@@ -75,19 +87,24 @@ class Review:
         unless `watch` stopped it: then what was found so far, and how far that is proven.
         """
         searches = []
+        found: dict[str, list[Names]] = {}
         for one in self.portions:
-            mine = [goal for goal in goals if self.where[goal] is one]
-            if mine:
-                searches.append((one, CutSearch(one.search, mine)))
+            mine = tuple(goal for goal in goals if self.where[goal] is one)
+            if (mine, order) in one.found:
+                found |= one.found[mine, order]
+            elif mine:
+                searches.append((one, mine, CutSearch(one.search, list(mine))))
         complete, share = order, None
         for size in range(1, order + 1):
-            share = _one_size(size, [cuts for _, cuts in searches], watch)
+            share = _one_size(size, [cuts for _, _, cuts in searches], watch)
             if share is not None:
                 complete = size - 1
                 break
-        found = {
-            goal: told_for_each(sets, one.classes) for one, cuts in searches for goal, sets in cuts.found().items()
-        }
+        for one, mine, cuts in searches:
+            sets = {goal: told_for_each(some, one.classes) for goal, some in cuts.found().items()}
+            found |= sets
+            if complete == order:
+                one.found[mine, order] = sets
         return Sets({goal: found[goal] for goal in goals}, complete, share)
 
     def ways(self, goal: str, most: int = 200) -> tuple[list[Names], bool]:
@@ -104,7 +121,9 @@ class Review:
     def independent(self, goal: str) -> Ways:
         """The largest number of ways of being held of which no two share a failure."""
         one = self.where[goal]
-        packing: Packing = one.search.independent(goal)
+        if goal not in one.packed:
+            one.packed[goal] = one.search.independent(goal)
+        packing = one.packed[goal]
         ways = [self._told(one, way) for way in packing.ways]
         return Ways(packing.number, packing.exact, tuple(sorted(ways, key=lambda way: (len(way), way))))
 
@@ -134,7 +153,9 @@ class Review:
         one = self.where[goal]
         if one.attached is None:
             one.attached = Attached(one.portion.rig, one.portion.bodies, self.already)
-        return one.attached.number(goal)
+        if goal not in one.attachments:
+            one.attachments[goal] = one.attached.number(goal)
+        return one.attachments[goal]
 
 
 def _one_size(size: int, searches: list[CutSearch], watch: Watch | None) -> float | None:

@@ -398,6 +398,7 @@ class Statements:
         first = next(iter(_trees(tree.children)), None)
         tokens = [token for token in _tokens(tree) if not token.type.startswith("_")]
         place, words = self.place(tokens[0], tokens[-1]), self.written(tree)
+        words += ")" if tokens[0].type == "MOVE" else ""  # the tree keeps no brackets
         if tokens[-1].line != tokens[0].line:
             place = self.place(tokens[0], [t for t in tokens if t.line == tokens[0].line][-1])
         if first is not None and first.data == "rope":

@@ -498,7 +498,12 @@ def parts_in(present: Present, frozen: dict[str, Part]) -> dict[str, Part]:
 
 
 def contacts_in(present: Present) -> tuple[Contact, ...]:
-    landed = [Contact(name, f"ground-under-{name}", present.parts[name].place) for name in sorted(present.landed)]
+    landed = [
+        Contact(one, f"ground-under-{name}", present.parts[name].place)
+        for name in sorted(present.landed)
+        for one, draft in present.parts.items()
+        if one == name or draft.body == name
+    ]
     return (*present.contacts.values(), *landed)
 
 

@@ -16,6 +16,7 @@ from analyser.results import CAUTIONS, Result
 from analyser.rig.model import Nature, Rig
 from analyser.writing.findings import findings_lines, slips_lines
 from analyser.writing.grouping import any_with_any, by_bodies, in_brief
+from analyser.writing.states import states_lines
 from analyser.writing.terminal import hanging, heading, line, title, where
 
 MOST_LINES = 14
@@ -33,6 +34,7 @@ def check_page(result: Result, file: str, *, latent: bool = False) -> Renderable
     if latent:
         rows += [heading("Slips that nobody sees before weighting"), *slips_lines(result)]
     rows += findings_lines(result)
+    rows += states_lines(result)
     rows += [
         heading(
             "Required" if not rig.requirements[0].assumed else "Required (house defaults: the file asks for nothing)"
@@ -211,9 +213,6 @@ def _assumed(result: Result) -> list[RenderableType]:
     standing = [p.name for p in rig.parts.values() if p.nature is Nature.PERSON and p.standing and not p.exposed]
     if standing:
         rows.append(hanging("standing", f"{listed(standing)}: on ground where they cannot fall, as the file says"))
-    if rig.stages:
-        titles = ", ".join(f"“{stage.title}”" for stage in rig.stages)
-        rows.append(hanging("stages", f"{titles}: read, not analysed yet; all above is the rig as first attached"))
     if rig.observations:
         rows.append(hanging("observed", f"{len(rig.observations)} facts: read, not analysed yet"))
     none = [one.split(" declared")[0] for one in result.not_declared]

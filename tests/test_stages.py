@@ -1,0 +1,209 @@
+"""Every step makes a state, a whole rig of its own; requirements hold in each unless they name stages."""
+
+from __future__ import annotations
+
+import pytest
+from rigs import checked, rig_of
+
+from analyser.reading.mistakes import Unreadable
+from analyser.results import Result
+
+TWO_STRAPS = """
+    anchor bolt, post, beam
+    person sam: points waist, chest
+    attach bolt - strap s - sam.waist
+    attach post - strap t - sam.chest
+"""
+
+
+def staged(steps: str, before: str = TWO_STRAPS, after: str = "") -> Result:
+    indented = "".join(f"        {line.strip()}\n" for line in steps.strip().splitlines())
+    return checked(f'{before}{after}\n    stage "Change"\n{indented}')
+
+
+def independent(result: Result, body: str = "sam") -> list[int | None]:
+    return [next(b.independent for b in state.outcome.bodies if b.name == body) for state in result.states]
+
+
+def test_each_step_is_a_state_with_its_line_and_words() -> None:
+    result = staged('attach beam - strap u - sam.waist\n say "off"\n detach s from bolt')
+    assert [(s.number, s.stage, s.step) for s in result.states] == [
+        (0, None, None),
+        (1, "Change", "attach beam - strap u - sam.waist"),
+        (2, "Change", 'say "off"'),
+        (3, "Change", "detach s from bolt"),
+    ]
+    assert [s.line for s in result.states] == [1, 8, 9, 10]
+    assert independent(result) == [2, 3, 3, 2]
+    assert result.met
+
+
+def test_off_before_on_is_a_requirement_broken_in_between() -> None:
+    result = staged("detach s from bolt\n attach beam - s")
+    assert independent(result) == [2, 1, 2]
+    first, second = result.requirements
+    assert (first.met, first.states) == (False, (1,))
+    assert first.because[0].startswith("after step “detach s from bolt” (line 8): sam has 1")
+    assert (second.met, second.states) == (False, (1,))
+    assert result.broken_states == (1,)
+
+
+def test_requirements_may_name_stages() -> None:
+    steps = "detach s from bolt\n attach beam - s"
+    asked = "    require every person has 2 independent attachments {}\n"
+    assert staged(steps, after=asked.format('except in stage "Change"')).met
+    within = staged(steps, after=asked.format('in stage "Change"'))
+    assert [(one.met, one.states) for one in within.requirements] == [(False, (1,))]
+    assert staged("attach beam - s", after=asked.format('in stage "Change"')).met
+
+
+def test_what_a_stage_brings_is_not_there_before() -> None:
+    result = staged("sling late\n attach beam - late - sam.waist\n detach late")
+    assert ["late" in state.rig.parts for state in result.states] == [False, True, True, True]
+    assert "late fails" not in {failure.id for failure in result.failures}
+    assert independent(result) == [2, 2, 3, 2]
+
+
+def test_a_state_is_a_rig_like_any_other() -> None:
+    """The state after a step has the answers of the same rig written without stages."""
+    result = staged("attach beam - strap u - sam.waist\n detach t")
+    plain = checked("""
+        anchor bolt, post, beam
+        strap t
+        person sam: points waist, chest
+        attach bolt - strap s - sam.waist
+        attach beam - strap u - sam.waist
+    """)
+    assert result.states[2].outcome.failure_sets == plain.failure_sets
+    assert result.states[2].outcome.failures == plain.failures
+
+
+ROPES = """
+    anchor left, right
+    person jo: standing
+    person sam: points waist, chest
+    attach left - brake device
+    device: operated by jo, self-locking
+    rope red
+        gripped by device
+        tied to sam.waist as red-knot
+    rope green
+        tied to right as green-top
+        gripped by rope-grab grab - sam.chest
+"""
+
+
+def test_a_device_in_hand_a_device_locked_off_a_device_opened() -> None:
+    result = staged("take device in hand\n lock off device\n open device", before=ROPES)
+    sets = [{cut[0] for cut in s.outcome.failure_sets["sam"] if len(cut) == 1} for s in result.states]
+    hands = [s.outcome.hands_off_falls for s in result.states]
+    letting_go = ["jo lets go" in {f.id for f in s.outcome.failures} for s in result.states]
+    assert letting_go == [False, True, False, False]
+    assert independent(result) == [2, 2, 2, 1]
+    assert sets[:3] == [set()] * 3 and "grab fails" in sets[3]
+    assert hands == [(), (), (), ()]
+
+
+def test_a_rope_is_taken_out_laid_anew_and_brought_in() -> None:
+    result = checked(f"""{ROPES}
+    stage "Change"
+        derig green
+        rope blue
+            tied to right
+            tied to sam.chest
+        rerig red
+            gripped by device
+            tied to sam.chest as red-knot
+    """)
+    assert independent(result) == [2, 1, 2, 2]
+    assert [sorted(rope.name for rope in s.rig.ropes) for s in result.states] == [
+        ["green", "red"], ["red"], ["blue", "red"], ["blue", "red"],
+    ]  # fmt: skip
+    assert "green-top" not in result.states[1].rig.parts
+
+
+def test_a_grab_slides_past_a_station() -> None:
+    result = checked("""
+        anchor left, right
+        person sam: points waist
+        rope red
+            tied to left as top
+            gripped by rope-grab grab - sam.waist, load from top
+            tied to right as low
+        stage "Pass the knot"
+            slide grab along red past low
+    """)
+    spans = [result.states[k].rig.ropes[0].spans for k in (0, 1)]
+    assert spans == [("red[top..grab]", "red[grab..low]"), ("red[top..low]", "red[low..grab]")]
+
+
+def test_who_is_landed_is_not_held_any_more_and_a_litter_takes_its_patient_along() -> None:
+    result = checked("""
+        anchor bolt
+        litter basket: points head, foot
+        person vic: points waist
+        attach bolt - strap a - basket.head
+        attach bolt - strap b - basket.foot
+        attach basket - strap lashing - vic.waist
+        stage "Down"
+            land basket on ground
+            detach a from basket.head
+            lift basket off
+    """)
+    assert [[b.name for b in s.outcome.bodies] for s in result.states] == [
+        ["vic", "basket"], ["basket"], ["basket"], ["vic", "basket"],
+    ]  # fmt: skip
+    down = result.states[2]
+    assert down.outcome.bodies[0].independent is None and not down.outcome.bodies[0].tips
+    assert "ground-under-basket fails" not in {f.id for f in down.outcome.failures}
+    assert result.states[3].outcome.bodies[1].tips
+
+
+def test_a_rope_laid_anew_holds_nobody_while_it_is_off() -> None:
+    result = checked("""
+        anchor bolt
+        person sam: points waist
+        rope red
+            tied to bolt
+            tied to sam.waist
+        stage "Shorten it"
+            rerig red
+                tied to bolt with figure-eight
+                tied to sam.waist
+    """)
+    (finding,) = [f for f in result.states[1].findings if f.rule == "detached-while-needed"]
+    assert finding.text == "while red is laid anew, nothing else holds sam, who falls"
+
+
+def test_taking_in_and_moving_change_no_holding() -> None:
+    result = staged("take in s by 0.2 m\n pay out s by 0.3 m\n move bolt to (0, 0, 3)")
+    assert independent(result) == [2, 2, 2, 2]
+    lengths = [dict(state.rig.parts["s"].quantities).get("let out") for state in result.states]
+    assert [one.si if one else 0.0 for one in lengths] == pytest.approx([0.0, -0.2, 0.1, 0.1])
+    assert result.states[3].rig.parts["bolt"].at == (0.0, 0.0, 3.0)
+
+
+@pytest.mark.parametrize(
+    ("steps", "line", "words"),
+    [
+        ("detach s from post", 7, "`s` is not attached to `post` here"),
+        ("detach s\n detach s", 8, "`s` is attached to nothing here"),
+        ("attach beam - late\n sling late", 7, "`late` is not there yet: it is brought in on line 8"),
+        ("", 6, 'the stage "Change" has no steps'),
+        ("derig red", 7, "there is no rope called `red`"),
+        ("open s", 7, "`s` is a strap: it grips no rope"),
+        ("land bolt on ground", 7, "`bolt` is an anchor"),
+        ("lift sam off", 7, "`sam` is not on the ground here"),
+        ("land sam on ground\n land sam on ground", 8, "`sam` is on the ground already"),
+        ("take in s by 3 kN", 7, "a length is taken in or paid out"),
+        ("detatch s from bolt", 7, "`detatch` is not a step"),
+        ("attach beam - nothing", 7, "no part called `nothing`"),
+        ("person sam", 7, "declared twice"),
+    ],
+)
+def test_a_step_that_cannot_be_is_told_on_its_line(steps: str, line: int, words: str) -> None:
+    indented = "".join(f"        {one.strip()}\n" for one in steps.splitlines())
+    with pytest.raises(Unreadable) as caught:
+        rig_of(f'{TWO_STRAPS}    stage "Change"\n{indented}')
+    (mistake,) = caught.value.mistakes
+    assert (mistake.place.line, words in mistake.text) == (line, True), mistake
