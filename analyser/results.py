@@ -211,15 +211,20 @@ OF_THE_WHOLE = ("holds-nobody", "nothing-to-accept")
 def analyse(rig: Rig, order: int = 2, watch: Watch | None = None) -> Result:
     """Analyse a rig as first attached and after every step of its stages: failure sets complete up
     to `order`, unless `watch` stops the search."""
-    states = tuple(_states(rig, order, watch))
+    states = tuple(_states(rig, max(order, 2), watch))
+    moments = [_moment(state) for state in states]
+    states = tuple(replace(state, outcome=state.outcome.up_to(order)) for state in states)
     idle = idle_waivers(rig, [finding for state in states for finding in state.findings])
     if idle:
         states = (replace(states[0], findings=in_order(rig, (*states[0].findings, *idle))), *states[1:])
-    return Result(rig, order, states, judge([_moment(state) for state in states], watch))
+    return Result(rig, order, states, judge(moments, watch))
 
 
 def _states(rig: Rig, order: int, watch: Watch | None) -> Iterator[State]:
-    """The first state, then one after each step. What a step leaves as it was is not analysed again."""
+    """The first state, then one after each step. What a step leaves as it was is not analysed again.
+
+    Always searched to order 2, as findings and requirements ask for pairs whatever is shown.
+    """
     outcome = assess(rig, order, watch=watch)
     state = State(0, None, None, rig.place.line, rig, outcome, findings(rig, outcome), asked(rig, outcome))
     yield state

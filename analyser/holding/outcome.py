@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from analyser.holding.reviewing import Review, Watch
 from analyser.holding.structure import positions
@@ -57,6 +57,19 @@ class Outcome:
     hands_off_only_by_person: tuple[str, ...]
     review: Review = field(repr=False, compare=False)
     """What it was worked out with: another state shares it."""
+
+    def up_to(self, order: int) -> Outcome:
+        """The same outcome as a search up to a lower order tells it."""
+        if order >= self.order:
+            return self
+        sets = {name: tuple(cut for cut in cuts if len(cut) <= order) for name, cuts in self.failure_sets.items()}
+        bodies = tuple(
+            replace(body, smallest_failure_set=min((len(cut) for cut in sets[body.name]), default=None))
+            for body in self.bodies
+        )
+        complete = min(order, self.complete_to)
+        share = self.share if complete < order else None
+        return replace(self, order=order, complete_to=complete, share=share, bodies=bodies, failure_sets=sets)
 
     def body(self, name: str) -> BodyOutcome:
         return next(body for body in self.bodies if body.name == name)

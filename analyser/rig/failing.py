@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 from analyser.rig.model import Effects, Failure, Nature, Part, Role, Rope
 
@@ -21,19 +21,31 @@ MODES = {
 """Parts that can be gone, and the word for it. People, loads and plain points do not fail."""
 
 
-def lets_go(person: str, parts: dict[str, Part]) -> Effects:
+def _by(parts: dict[str, Part], of: Callable[[Part], str | None]) -> dict[str, frozenset[str]]:
+    """The devices of each person: those for which `of` names them."""
+    found: dict[str, list[str]] = {}
+    for part in parts.values():
+        person = of(part)
+        if person:
+            found.setdefault(person, []).append(part.name)
+    return {person: frozenset(names) for person, names in found.items()}
+
+
+def _worked(part: Part) -> str | None:
+    """Whose hand a device needs."""
+    return None if part.self_locking else part.operated_by
+
+
+def _lets_go(person: str, worked: dict[str, frozenset[str]]) -> Effects:
     """What happens when a person lets go: bare hands open, devices that need the hand run."""
-    worked = {p.name for p in parts.values() if p.operated_by == person and not p.self_locking}
-    return Effects(open_hands=frozenset({person}), ungripped=frozenset(worked))
+    return Effects(open_hands=frozenset({person}), ungripped=worked.get(person, frozenset()))
 
 
 def hands_off(parts: dict[str, Part]) -> Effects:
     """Every person lets go at once (the whistle test)."""
-    effects = Effects()
-    for part in parts.values():
-        if part.nature is Nature.PERSON:
-            effects |= lets_go(part.name, parts)
-    return effects
+    people = frozenset(part.name for part in parts.values() if part.nature is Nature.PERSON)
+    worked = frozenset(part.name for part in parts.values() if _worked(part) in people)
+    return Effects(open_hands=people, ungripped=worked)
 
 
 def taken_along(parts: dict[str, Part]) -> dict[str, frozenset[str]]:
@@ -99,6 +111,7 @@ def what_fails(parts: dict[str, Part], ropes: Iterable[Rope]) -> dict[str, Failu
             for sleeve in station.inside:
                 sleeved.setdefault(sleeve, set()).add(span)
     along = taken_along(parts)
+    worked, minding = _by(parts, _worked), _by(parts, lambda part: part.minded_by)
     working = {p.operated_by for p in parts.values() if p.name in gripping and not p.self_locking}
     for part in parts.values():
         mode = MODES.get(part.nature)
@@ -116,11 +129,11 @@ def what_fails(parts: dict[str, Part], ropes: Iterable[Rope]) -> dict[str, Failu
         if part.nature is not Nature.PERSON:
             continue
         if part.name in holding or part.name in working:
-            add(part.name, "lets go", part, lets_go(part.name, parts), own=False)
-        minded = frozenset(p.name for p in parts.values() if p.minded_by == part.name)
+            add(part.name, "lets go", part, _lets_go(part.name, worked), own=False)
+        minded = minding.get(part.name, frozenset())
         if minded:
             add(part.name, "holds on", part, Effects(ungripped=minded), own=False)
         if part.standing and part.exposed:
-            unfooted = Effects(unfooted=frozenset({part.name})) | lets_go(part.name, parts)
+            unfooted = Effects(unfooted=frozenset({part.name})) | _lets_go(part.name, worked)
             add(part.name, "loses footing", part, unfooted, own=False)
     return {failure.id: failure for failure in found}
