@@ -178,7 +178,7 @@ class _Answer:
 def _solve(assembly: Assembly, near: Equilibrium | None) -> _Answer | frozenset[int]:
     """The state of rest, or the lumps that fall for ever."""
     network = assembly.network
-    state = _brought(assembly, near) if near else assembly.start
+    state = brought(assembly, near) if near else assembly.start
     if not len(network.weights):
         return _Answer(state, np.zeros(network.lines), 0.0, [])
     if near is not None:
@@ -251,7 +251,7 @@ def _bodies_whole(assembly: Assembly, falling: Array) -> frozenset[int]:
     return frozenset(found | {k for k, lump in enumerate(lumps) if lump.body in bodies})
 
 
-def _brought(assembly: Assembly, near: Equilibrium) -> State:
+def brought(assembly: Assembly, near: Equilibrium) -> State:
     """A state to start from: everything where it was in a neighbouring equilibrium."""
     state = assembly.start.copy()
     lumps = assembly.lumps.lumps

@@ -71,9 +71,12 @@ def left_over(network: Network, state: State, slope: Array) -> float:
     return worst
 
 
-def settle(network: Network, state: State, most: int = 100) -> Found:
-    """Go down in energy from `state` until balanced (to `AIM`), or for `most` steps."""
-    load = scale(network)
+def settle(network: Network, state: State, most: int = 100, load: float | None = None) -> Found:
+    """Go down in energy from `state` until balanced (to `AIM`), or for `most` steps.
+
+    `load` is what residuals are measured by, where it isn't the network's own largest weight.
+    """
+    load = load or scale(network)
     formed = shape(network, state)
     height = energy(network, formed)
     radius = 1.0
