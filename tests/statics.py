@@ -49,6 +49,12 @@ def unbalanced(rig: Rig, found: Equilibrium) -> float:
         pose = next((p for p in found.poses if part.name == p.name or part.body == p.name), None)
         if pose and name in found.at:
             on_body[found.at[name]] = pose.name
+    names = {pose.name for pose in found.poses}
+    touching = [pair for c in rig.contacts if c.given for pair in ((c.a, c.b), (c.b, c.a))]
+    for body, lashing in touching:
+        for one, lashed in touching:
+            if body in names and one == lashing and lashed in found.at and rig.parts[lashed].is_body and lashed != body:
+                on_body.setdefault(found.at[lashed], body)
     heaviest = 0.0
     for line in found.lines:
         for a, b in zip(line.places, line.places[1:], strict=False):

@@ -350,3 +350,47 @@ def test_stretch_written_and_by_kind() -> None:
     assert found.line("line").length == pytest.approx(10.3)
     assert not found.line("line").default
     assert not any("line" in said for said in found.assumed)
+
+
+def test_a_kind_of_ones_own_is_a_line_when_it_stands_on_one() -> None:
+    text = """
+        kind tape like strap: stretch 6 % at 100 kg
+        anchor bolt: at (0, 0, 5)
+        person sam: 100 kg, points waist
+        attach bolt - tape line - sam.waist
+    """
+    assert wanted(text) == ["line: length 1.2 m"]
+    found = at_rest(text + "    line: length 2 m\n")
+    assert found.line("line").length == pytest.approx(2.12)
+
+
+def test_a_line_to_let_out_must_be_one_of_the_rig() -> None:
+    statics = statics_of(CHAIN)
+    longer = statics.equilibrium(Case(extra={"red": 0.5}))
+    assert longer.at["sam"][2] == pytest.approx(statics.equilibrium().at["sam"][2] - 0.5 - 0.5 * W / 30e3, abs=1e-3)
+    with pytest.raises(KeyError, match="no line is called blue"):
+        statics.equilibrium(Case(extra={"blue": 0.5}))
+
+
+def test_hardware_alone_carries_too() -> None:
+    statics = statics_of("""
+        anchor bolt: at (0, 0, 5), strength 10 kN
+        person sam: 100 kg, points waist
+        attach bolt - carabiner crab - sam.waist
+        crab: strength 20 kN
+    """)
+    found = statics.equilibrium()
+    assert found.reactions["bolt"] == pytest.approx((0, 0, -W))
+    assert [(row.name, round(row.force)) for row in factors(statics.rig, found).rows] == [
+        ("bolt", round(W)),
+        ("crab", round(W)),
+    ]
+
+
+def test_nothing_to_hang_is_no_error() -> None:
+    statics = statics_of("""
+        anchor bolt: at (0, 0, 5)
+        attach bolt - sling idle - carabiner crab
+    """)
+    found = statics.equilibrium()
+    assert found.accepted and found.lines == () and found.load == 0

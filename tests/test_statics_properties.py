@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import random
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -162,3 +163,73 @@ def test_the_residual_is_told_as_it_is() -> None:
     early = settle(assembly.network, assembly.start, most=1)
     assert early.residual > 1e-6
     assert settle(assembly.network, assembly.start, most=200).residual < 1e-9
+
+
+@FEW
+@given(SEEDS)
+def test_a_conic_model_through_cvxpy_has_the_same_tensions(seed: int) -> None:
+    """The same least energy, modelled anew in cvxpy from places, lengths and stiffnesses alone."""
+    import cvxpy
+
+    statics, found = rest(random_rig(seed))
+    names = sorted({p.name for p in statics.rig.parts.values() if p.is_body})
+    spots = {found.at[name]: cvxpy.Variable(3) for name in names}
+    weights = {found.at[n]: dict(statics.rig.parts[n].quantities)["mass"].si * GRAVITY for n in names}
+    cost = sum(weights[place] * at[2] for place, at in spots.items()) / found.load
+    limits, tensions = [], []
+    for line in found.lines:
+        path = [spots.get(place, np.array(place)) for place in line.places]
+        over = cvxpy.Variable(nonneg=True)
+        total = sum(cvxpy.norm(b - a) for a, b in pairwise(path))
+        limits.append(total <= line.rest + over)
+        rate = line.ea / max(line.rest, 0.05) / found.load
+        cost = cost + 0.5 * rate * cvxpy.square(over)
+        tensions.append((line.tension / found.load, rate, over))
+    cvxpy.Problem(cvxpy.Minimize(cost), limits).solve(solver="CLARABEL", tol_gap_abs=1e-9, tol_gap_rel=1e-9)
+    for ours, rate, over in tensions:
+        assert rate * float(over.value) == pytest.approx(ours, abs=1e-3)  # an interior point: near, not exact
+
+
+def hung_litter(seed: int, turn: float = 0.0) -> str:
+    """A litter on four legs of random lengths from a ring on two lines, an attendant on it or on the
+    ring; everything turned about the plumb line by `turn` radians."""
+    rng = random.Random(seed)
+    text = []
+    for name, side in (("l", -1), ("r", 1)):
+        x, y = side * rng.uniform(0.5, 2), rng.uniform(-0.5, 0.5)
+        x, y = x * np.cos(turn) - y * np.sin(turn), x * np.sin(turn) + y * np.cos(turn)
+        text.append(f"anchor {name}: at ({x:.9f}, {y:.9f}, 12)")
+        text.append(f"attach {name} - strap m{name} - master")
+        text.append(f"m{name}: length {rng.uniform(3, 6):.4f} m, stretch {rng.uniform(0.5, 6):.4f} % at 150 kg")
+    text += ["ring master", "person vic: 80 kg", "person sam: 85 kg, points waist, chest"]
+    text.append("litter basket: 15 kg, points head-left, head-right, foot-left, foot-right")
+    for k, point in enumerate(("head-left", "head-right", "foot-left", "foot-right"), 1):
+        text.append(f"attach master - strap leg-{k} - basket.{point}")
+        text.append(f"leg-{k}: length {rng.uniform(1.1, 1.7):.4f} m")
+    text.append("attach basket - strap lashing - vic")
+    where = rng.choice(["master", "basket.head-left", "basket.foot-right"])
+    text += [f"attach {where} - strap near - sam.waist", f"near: length {rng.uniform(0.5, 2):.4f} m"]
+    text += ["attach master - strap far - sam.chest", f"far: length {rng.uniform(1, 3):.4f} m"]
+    return "\n".join(text)
+
+
+@FEW
+@given(SEEDS, st.floats(-0.3, 0.3))
+def test_litters_balance_in_force_and_moment(seed: int, along: float) -> None:
+    statics = statics_of(hung_litter(seed), along={"vic": along})
+    found = statics.equilibrium()
+    assert found.accepted
+    assert unbalanced(statics.rig, found) < 1e-6
+    total = np.sum([*found.reactions.values()], axis=0)
+    assert total == pytest.approx((0, 0, -180 * GRAVITY), abs=1e-3)
+
+
+@FEW
+@given(SEEDS, st.floats(0.1, 6))
+def test_a_litter_turned_about_the_plumb_line_has_the_same_tensions(seed: int, turn: float) -> None:
+    """Started from other places (the litter is laid along x both times), it comes to the same rest, or
+    both are balanced rests of a rig that has several."""
+    _, one = rest(hung_litter(seed))
+    _, other = rest(hung_litter(seed, turn))
+    assert one.accepted and other.accepted
+    assert other.poses[0].centre[2] == pytest.approx(one.poses[0].centre[2], abs=0.05)

@@ -18,7 +18,7 @@ import numpy as np
 from analyser.forces.assembling import Assembly, Case
 from analyser.forces.drawn import Point
 from analyser.forces.equilibrium import Equilibrium, Statics, brought
-from analyser.forces.network import Array, Network, State, energy, pulls, shape
+from analyser.forces.network import Array, Network, State, energy, places, pulls, shape
 from analyser.forces.newton import settle
 from analyser.forces.retained import Retained
 from analyser.forces.strength import Factor, Factors, factors
@@ -241,6 +241,8 @@ class _Path:
         self.off = self.to.free[self.heavy] - self.start.free[self.heavy]
         self.off_bodies = self.to.centres - self.start.centres
         self.guess = self.to
+        self.order = np.concatenate([self.light, self.heavy, np.arange(network.free, network.nodes)])
+        self.held = self._holding_masses()
 
     def length(self) -> float:
         moves = [float(np.abs(one).max(initial=0.0)) for one in (self.off, self.off_bodies)]
@@ -262,18 +264,26 @@ class _Path:
 
     def _followed(self, state: State) -> State:
         """Light nodes and rope at grips brought to rest, masses held where they are."""
-        network = self.network
-        light, heavy = self.light, self.heavy
-        at = shape(network, state).places
-        order = np.concatenate([light, heavy, np.arange(network.free, network.nodes)])
+        network, light = self.network, self.light
+        at, _ = places(network, state)
+        self.held.fixed = at[self.order[len(light) :]]
+        begin = State(state.free[light], np.zeros((0, 3)), np.zeros((0, 3, 3)), state.passed)
+        rest = settle(self.held, begin, 60, load=max(self.found.load, 1.0))
+        free = state.free.copy()
+        free[light] = rest.state.free
+        return replace(state, free=free, passed=rest.state.passed)
+
+    def _holding_masses(self) -> Network:
+        """The network with every mass fixed; where they are is put in each time (`order`: its nodes)."""
+        network, light = self.network, self.light
         number = np.empty(network.nodes, dtype=np.intp)
-        number[order] = np.arange(network.nodes)
-        held = Network(
+        number[self.order] = np.arange(network.nodes)
+        return Network(
             len(light),
             np.zeros(0, dtype=np.intp),
             np.zeros((0, 3)),
             0,
-            at[order[len(light) :]],
+            np.zeros((network.nodes - len(light), 3)),
             np.zeros(len(light)),
             number[network.start],
             number[network.end],
@@ -282,11 +292,6 @@ class _Path:
             network.rate,
             network.passing,
         )
-        begin = State(state.free[light], np.zeros((0, 3)), np.zeros((0, 3, 3)), state.passed)
-        rest = settle(held, begin, 60, load=max(self.found.load, 1.0))
-        free = state.free.copy()
-        free[light] = rest.state.free
-        return replace(state, free=free, passed=rest.state.passed)
 
     def peak(self) -> tuple[Array, float]:
         """The tensions where the energy of the start is used up, and how far along the path that is."""
@@ -311,7 +316,7 @@ class _Path:
             else:
                 step = over / climb
                 way = max(way - step, 1.0 + 0.1 * (way - 1.0))
-                if abs(step) < 1e-14 * way:
+                if abs(step) < 1e-10 * way:  # squared by the next step, were it taken
                     break
             formed = shape(self.network, self.at(way))
             if way > 1e6:

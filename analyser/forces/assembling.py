@@ -154,7 +154,7 @@ def _rope_rows(said: Drawn, case: Case, laid: list[RopeLine], lifted: frozenset[
     for line in laid:
         rope = line.rope
         labels = [station.label for station in rope.stations]
-        name = f"{rope.name}[{labels[line.first]}..{labels[line.last]}]"
+        name = line.name
         spans = rope.spans[line.first : line.last]
         rest = sum(sum(said.spans[span]) for span in spans)
         rest += case.extra.get(name, case.extra.get(rope.name, 0.0))

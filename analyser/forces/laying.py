@@ -31,6 +31,11 @@ class RopeLine:
     to_stopper: bool = False
     """Does it end where a stopper jams? Then all the rope up to the stopper is in it."""
 
+    @property
+    def name(self) -> str:
+        labels = [self.rope.stations[k].label for k in (self.first, self.last)]
+        return f"{self.rope.name}[{labels[0]}..{labels[1]}]"
+
 
 def station_lump(station: Station, lumps: Lumps) -> int | None:
     """The lump of a station's part, where it is there."""

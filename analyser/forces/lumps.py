@@ -71,7 +71,7 @@ def is_soft(part: Part) -> bool:
     if part.nature is not Nature.JOINT:
         return False
     length = dict(part.quantities).get("length")
-    return length.si > 0 if length else line_kind(part.kind) is not None
+    return length.si > 0 if length else line_kind(part) is not None
 
 
 class Joined:

@@ -7,7 +7,8 @@ are newtons, metres and kilograms.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +16,7 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
+EYE = np.eye(3)
 KINK = 1e-9
 """Metres under which a segment has no direction."""
 
@@ -37,6 +39,10 @@ class Network:
     rest: Array
     rate: Array
     passing: Array
+    scatter: Scatter = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        self.scatter = Scatter(self)
 
     @property
     def nodes(self) -> int:
@@ -54,6 +60,41 @@ class Network:
     @property
     def grips(self) -> int:
         return int(self.passing.shape[1])
+
+
+class Scatter:
+    """Where each segment's terms go in the sums over nodes: worked out once for a network, as flat
+    indices for `numpy.bincount` (the quickest sum by index there is for arrays this small)."""
+
+    def __init__(self, network: Network) -> None:
+        axes = np.arange(3)
+        nodes, moving = network.nodes, network.moving
+        start, end = network.start, network.end
+        ends = np.concatenate([start, end])
+        self.forces: Ints = (3 * ends[:, None] + axes).ravel()
+        line = np.concatenate([network.line, network.line])
+        self.lengthen: Ints = (3 * nodes * line[:, None] + 3 * ends[:, None] + axes).ravel()
+        rows = np.concatenate([start, end, start, end])
+        columns = np.concatenate([start, end, end, start])
+        number = len(start)
+        sign = np.repeat([1.0, 1.0, -1.0, -1.0], number)
+        kept = np.flatnonzero((rows < moving) & (columns < moving))
+        self.segment: Ints = (kept % max(number, 1)).astype(np.intp)
+        self.sign = sign[kept]
+        row = 3 * rows[kept, None, None] + axes[:, None]
+        self.blocks: Ints = (3 * moving * row + 3 * columns[kept, None, None] + axes).ravel()
+        self.carry: Array | None = None
+        if network.bodies:
+            free = 3 * network.free
+            self.carry = np.zeros((3 * moving, free + 6 * network.bodies))
+            self.carry[:free, :free] = np.eye(free)
+            for k, body in enumerate(network.carrier):
+                at, to = free + 3 * k, free + 6 * int(body)
+                self.carry[at : at + 3, to : to + 3] = np.eye(3)
+        self.reach = np.full(network.bodies, 1e-3)
+        np.maximum.at(self.reach, network.carrier, np.sqrt(np.square(network.offsets).sum(axis=1)))
+        self.arm_rows = 3 * (network.free + np.arange(len(network.carrier)))
+        self.arm_columns = 3 * network.free + 6 * network.carrier + 3
 
 
 @dataclass(slots=True)
@@ -111,12 +152,16 @@ def energy(network: Network, formed: Shape) -> float:
 
 def pulls(network: Network, formed: Shape) -> Array:
     """For each node, the sum of what its lines pull on it and its weight (newtons)."""
-    force = np.zeros((network.nodes, 3))
     along = formed.tension[network.line][:, None] * formed.directions
-    np.add.at(force, network.start, along)
-    np.add.at(force, network.end, -along)
+    terms = np.concatenate([along, -along]).ravel()
+    force = _summed(network.scatter.forces, terms, 3 * network.nodes).reshape(-1, 3)
     force[: len(network.weights), 2] -= network.weights
     return force
+
+
+def _summed(at: Ints, terms: Array, size: int) -> Array:
+    """Terms summed by index (floats even where there are none)."""
+    return np.bincount(at, terms, size).astype(float, copy=False)
 
 
 def gradient(network: Network, formed: Shape, force: Array) -> Array:
@@ -135,51 +180,46 @@ def gradient(network: Network, formed: Shape, force: Array) -> Array:
 
 def curvature(network: Network, formed: Shape, force: Array) -> Array:
     """The matrix of the energy's second derivatives, in the same order as `gradient`."""
-    count, moving = network.lines, network.moving
-    nodes = network.nodes
+    count, wide = network.lines, 3 * network.moving
+    scatter = network.scatter
+    u = formed.directions
     # how each line's length changes with the nodes
-    rows = np.zeros((count, nodes, 3))
-    np.add.at(rows, (network.line, network.start), -formed.directions)
-    np.add.at(rows, (network.line, network.end), formed.directions)
+    terms = np.concatenate([-u, u]).ravel()
+    lengthen = _summed(scatter.lengthen, terms, count * 3 * network.nodes).reshape(count, -1)[:, :wide]
+    tight = formed.stretch > 0
     across = (formed.tension[network.line] / np.maximum(formed.lengths, KINK))[:, None, None] * (
-        np.eye(3) - formed.directions[:, :, None] * formed.directions[:, None, :]
+        EYE - u[:, :, None] * u[:, None, :]
     )
-    stiff = np.zeros((nodes, nodes, 3, 3))
-    np.add.at(stiff, (network.start, network.start), across)
-    np.add.at(stiff, (network.end, network.end), across)
-    np.add.at(stiff, (network.start, network.end), -across)
-    np.add.at(stiff, (network.end, network.start), -across)
-    matrix = stiff[:moving, :moving].transpose(0, 2, 1, 3).reshape(3 * moving, 3 * moving)
-    lengthen = rows[:, :moving].reshape(count, 3 * moving)
-    size = 3 * network.free + 6 * network.bodies
+    blocks = across[scatter.segment] * scatter.sign[:, None, None]
+    matrix = _summed(scatter.blocks, blocks.ravel(), wide * wide).reshape(wide, wide)
+    lengthen = lengthen[tight]
     if network.bodies:
         carry = _carry(network, formed)
         matrix = carry.T @ matrix @ carry
         lengthen = lengthen @ carry
-        for k, body in enumerate(network.carrier):
-            f, r = force[network.free + k], formed.arms[k]
-            turn = slice(3 * network.free + 6 * body + 3, 3 * network.free + 6 * body + 6)
-            matrix[turn, turn] += float(f @ r) * np.eye(3) - 0.5 * (np.outer(f, r) + np.outer(r, f))
+        f, r = force[network.free : network.moving], formed.arms
+        both = f[:, :, None] * r[:, None, :]
+        turns = np.einsum("ki,ki->k", f, r)[:, None, None] * EYE - 0.5 * (both + both.transpose(0, 2, 1))
+        for k, at in enumerate(scatter.arm_columns):
+            matrix[at : at + 3, at : at + 3] += turns[k]
     if network.grips:
-        lengthen = np.concatenate([lengthen, -network.passing], axis=1)
+        lengthen = np.concatenate([lengthen, -network.passing[tight]], axis=1)
+        size = len(matrix)
         bigger = np.zeros((size + network.grips, size + network.grips))
         bigger[:size, :size] = matrix
         matrix = bigger
-    taut = np.where(formed.stretch > 0, network.rate, 0.0)
-    result: Array = matrix + (lengthen.T * taut) @ lengthen
+    result: Array = matrix + (lengthen.T * network.rate[tight]) @ lengthen
     return result
 
 
 def _carry(network: Network, formed: Shape) -> Array:
     """How the moving nodes move (rows) with free nodes and with bodies' moves and turns (columns)."""
-    free = 3 * network.free
-    carry = np.zeros((3 * network.moving, free + 6 * network.bodies))
-    carry[:free, :free] = np.eye(free)
-    for k, body in enumerate(network.carrier):
-        x, y, z = formed.arms[k]
-        at, to = free + 3 * k, free + 6 * body
-        carry[at : at + 3, to : to + 3] = np.eye(3)
-        carry[at : at + 3, to + 3 : to + 6] = [[0, z, -y], [-z, 0, x], [y, -x, 0]]
+    carry = network.scatter.carry
+    assert carry is not None
+    rows, columns = network.scatter.arm_rows, network.scatter.arm_columns
+    x, y, z = formed.arms.T
+    for i, j, values in ((0, 1, z), (0, 2, -y), (1, 0, -z), (1, 2, x), (2, 0, y), (2, 1, -x)):
+        carry[rows + i, columns + j] = values
     return carry
 
 
@@ -198,9 +238,14 @@ def moved(network: Network, state: State, step: Array) -> State:
 
 def turned(by: Array) -> Array:
     """The rotation by a vector (radians about its direction), by Rodrigues' formula."""
-    angle = float(np.linalg.norm(by))
-    x, y, z = by
-    skew = np.array([[0, -z, y], [z, 0, -x], [-y, x, 0]])
-    first, second = (np.sin(angle) / angle, (1 - np.cos(angle)) / angle**2) if angle > 1e-8 else (1.0, 0.5)
-    result: Array = np.eye(3) + first * skew + second * skew @ skew
-    return result
+    x, y, z = (float(value) for value in by)
+    angle = math.sqrt(x * x + y * y + z * z)
+    first, second = (math.sin(angle) / angle, (1 - math.cos(angle)) / angle**2) if angle > 1e-8 else (1.0, 0.5)
+    cosine = 1 - second * angle * angle
+    return np.array(
+        [
+            [cosine + second * x * x, second * x * y - first * z, second * x * z + first * y],
+            [second * x * y + first * z, cosine + second * y * y, second * y * z - first * x],
+            [second * x * z - first * y, second * y * z + first * x, cosine + second * z * z],
+        ]
+    )

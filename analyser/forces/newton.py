@@ -8,6 +8,7 @@ holds. Where it ends on a saddle of a rigid body's energy, it goes down the othe
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -49,9 +50,7 @@ def scale(network: Network) -> float:
 
 def reach(network: Network) -> Array:
     """The size of each body (metres): moments over it are compared with forces."""
-    sizes = np.full(network.bodies, 1e-3)
-    np.maximum.at(sizes, network.carrier, np.linalg.norm(network.offsets, axis=1))
-    return sizes
+    return network.scatter.reach
 
 
 def left_over(network: Network, state: State, slope: Array) -> float:
@@ -59,16 +58,20 @@ def left_over(network: Network, state: State, slope: Array) -> float:
     free = 3 * network.free
     worst = 0.0
     if network.free:
-        worst = float(np.sqrt(np.square(slope[:free].reshape(-1, 3)).sum(axis=1)).max())
+        worst = _largest(slope[:free].reshape(-1, 3))
     if network.bodies:
         both = slope[free : free + 6 * network.bodies].reshape(-1, 6)
-        worst = max(worst, float(np.linalg.norm(both[:, :3], axis=1).max()))
-        worst = max(worst, float((np.linalg.norm(both[:, 3:], axis=1) / reach(network)).max()))
+        worst = max(worst, _largest(both[:, :3]), _largest(both[:, 3:] / reach(network)[:, None]))
     if network.grips:
         at_grips = slope[free + 6 * network.bodies :]
         held = np.where(state.passed > 0, np.abs(at_grips), np.maximum(-at_grips, 0.0))
         worst = max(worst, float(held.max()))
     return worst
+
+
+def _largest(rows: Array) -> float:
+    """The size of the largest of some vectors."""
+    return math.sqrt(float(np.einsum("ij,ij->i", rows, rows).max()))
 
 
 def settle(network: Network, state: State, most: int = 100, load: float | None = None) -> Found:
@@ -129,11 +132,11 @@ def _step(matrix: Array, slope: Array, load: float) -> Array:
     for _ in range(40):
         bare[diagonal, diagonal] = matrix[diagonal, diagonal] + shift
         try:
-            lower = np.linalg.cholesky(bare)
+            np.linalg.cholesky(bare)
         except np.linalg.LinAlgError:
             shift = max(10 * shift, 1e-13 * top)
             continue
-        step: Array = -np.linalg.solve(lower.T, np.linalg.solve(lower, slope))
+        step: Array = np.asarray(np.linalg.solve(bare, -slope), dtype=float)
         if np.isfinite(step).all():
             return step
         shift *= 10

@@ -6,7 +6,6 @@ kind's default is taken, and the result says for which lines that was done.
 
 from __future__ import annotations
 
-from analyser.rig.kinds import catalogue
 from analyser.rig.model import Part, Quantity, Rope
 
 GRAVITY = 9.80665
@@ -28,15 +27,10 @@ STIFFEST = 1e8
 """EA in newtons that stands for `stretch 0 %`: nothing in a rig is stiffer."""
 
 
-def line_kind(kind: str) -> str | None:
-    """The kind in `DEFAULTS` that a kind is or stands on; None when it stands on none of them."""
-    kinds = catalogue()
-    name: str | None = kind
-    while name is not None:
-        if name in DEFAULTS:
-            return name
-        name = kinds[name].like if name in kinds else None
-    return None
+def line_kind(of: Part | Rope) -> str | None:
+    """The kind in `DEFAULTS` that something is or stands on; None when it stands on none of them."""
+    kinds = of.kinds if isinstance(of, Part) else (of.kind, "rope")
+    return next((kind for kind in kinds if kind in DEFAULTS), None)
 
 
 def stiffness(of: Part | Rope) -> tuple[float, bool]:
@@ -46,4 +40,4 @@ def stiffness(of: Part | Rope) -> tuple[float, bool]:
         at = stretch.percent_at
         force = at.si if at.unit in ("kN", "N", "lbf") else at.si * GRAVITY
         return (min(force / stretch.si, STIFFEST) if stretch.si > 0 else STIFFEST), False
-    return DEFAULTS[line_kind(of.kind) or "sling"][0], True
+    return DEFAULTS[line_kind(of) or "sling"][0], True

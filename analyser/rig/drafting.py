@@ -546,4 +546,13 @@ class Bench:
             quantities=tuple((key, draft.quantities[key]) for key in order),
             note=draft.note,
             rope=draft.rope,
+            kinds=self._lineage(draft.kind),
         )
+
+    def _lineage(self, kind: Kind) -> tuple[str, ...]:
+        """A kind and all that it stands on, nearest first."""
+        found = [kind.name]
+        while kind.like is not None and kind.like in self.kinds:
+            kind = self.kinds[kind.like]
+            found.append(kind.name)
+        return tuple(found)

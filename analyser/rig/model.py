@@ -105,6 +105,8 @@ class Part:
     note: str | None = None
     rope: str | None = None
     """For a knot or stopper: the rope it is in."""
+    kinds: tuple[str, ...] = ()
+    """Its kind and what that stands on, nearest first: `work-strap`, `strap`, `joint`."""
 
     @property
     def is_body(self) -> bool:

@@ -1,4 +1,4 @@
-"""The measurements of the holding engine, printed: from the checkout's folder
+"""The measurements of the holding engine and of the statics, printed: from the checkout's folder
 
     python -m tests.bench               all of them (about ten minutes on two cores)
     python -m tests.bench --quick       small sizes only (under a minute)
@@ -19,13 +19,14 @@ from . import (
     independent_ways,
     published_trees,
     removing_nodes,
+    statics,
     whole_process,
 )
 from .measuring import machine
 
 MEASUREMENTS = {
     module.NAME: module.run
-    for module in (removing_nodes, failure_sets, published_trees, independent_ways, growth, whole_process)
+    for module in (removing_nodes, failure_sets, published_trees, independent_ways, growth, statics, whole_process)
 }
 
 
