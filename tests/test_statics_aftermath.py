@@ -247,3 +247,37 @@ def test_effects_already_there_are_counted() -> None:
     statics = statics_of(backed_up(0.5, 100))
     told = after(statics, ["main fails"], already=Effects(gone=frozenset({"second-bolt"})))
     assert told.falls == ("sam",)
+
+
+def test_a_deviation_that_fails_lets_the_rope_come_to_the_edge() -> None:
+    statics = statics_of("""
+        anchor top: at (0, 0, 10)
+        anchor wall: at (2, 0, 6)
+        edge ledge: at (0.1, 0, 4)
+        person nia: 75 kg, points waist, at (1.2, 0, 1)
+        attach wall - sling away - carabiner turn
+        away: length 0.8 m
+        turn: at (1.2, 0, 6)
+        rope working
+            tied to top with figure-eight
+            through turn
+            tied to nia.waist with figure-eight
+    """)
+    told = after(statics, ["turn fails"])
+    assert [(line.split("[")[0], edge) for line, edge, _ in told.near_edges] == [("working", "ledge")]
+    assert told.body("nia").swing > 0.8
+
+
+def test_a_rope_without_a_length_says_that_it_cannot_tell_how_far_it_runs() -> None:
+    statics = statics_of("""
+        anchor bolt: at (0, 0, 20)
+        person sam: 100 kg, points waist, at (0, 0, 15)
+        attach descender dev - sam.waist
+        rope red
+            tied to bolt with bowline
+            gripped by dev
+            stopper
+    """)
+    told = after(statics, ["dev slips"])
+    assert told.falls == ("sam",)
+    assert any("runs to its stopper, and gives no length" in said for said in told.equilibrium.assumed)

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -22,10 +22,13 @@ from analyser.forces.network import Array, Network, State, energy, places, pulls
 from analyser.forces.newton import settle
 from analyser.forces.retained import Retained
 from analyser.forces.strength import Factor, Factors, factors
-from analyser.rig.model import Effects, Failure
+from analyser.rig.model import Effects, Failure, Nature
 
 NOTICED = 1e-6
 """Metres under which nothing has moved."""
+
+NEAR = 0.5
+"""Metres from an edge's place within which a line may come to lie on it."""
 
 TOGETHER = 1e-4
 """Share by which strength factors may differ and still be those of parts that break at once."""
@@ -68,8 +71,9 @@ class Arrest:
 @dataclass(frozen=True, slots=True)
 class Aftermath:
     """What follows some failures together. `arrest` is told where the case is exactly that of the
-    standard equation. `reaches_ground`: bodies that may come as low as the ground that was named.
-    `peaks` are the tensions at the peak, in the order of the equilibrium's lines."""
+    standard equation. `reaches_ground`: bodies that may come as low as the ground that was named;
+    `near_edges`: lines that come to lie within half a metre of an edge with a place that they weren't
+    near before (line, edge, metres). `peaks` are the tensions at the peak, in the order of the equilibrium's lines."""
 
     failures: tuple[str, ...]
     equilibrium: Equilibrium
@@ -78,7 +82,8 @@ class Aftermath:
     lines: tuple[Band, ...]
     arrest: Arrest | None
     reaches_ground: tuple[str, ...]
-    peaks: Array
+    near_edges: tuple[tuple[str, str, float], ...]
+    peaks: Array = field(repr=False, compare=False)
 
     @property
     def accepted(self) -> bool:
@@ -154,12 +159,14 @@ def _after(
         moved.append(Moved(body.name, a, b, a[2] - b[2], math.hypot(b[0] - a[0], b[1] - a[1]), lowest))
         if ground is not None and lowest <= ground:
             lands.append(body.name)
+    before, now = _near_edges(statics, base), _near_edges(statics, found)
+    edges = tuple((line, edge, now[line, edge]) for line, edge in sorted(now.keys() - before.keys()))
     was = {line.name: line.tension for line in base.lines}
     rows = tuple(
         Band(line.name, was.get(line.name, 0.0), line.tension, float(most))
         for line, most in zip(found.lines, peaks, strict=True)
     )
-    return Aftermath(names, found, found.falls, tuple(moved), rows, path.arrest(peaks), tuple(lands), peaks)
+    return Aftermath(names, found, found.falls, tuple(moved), rows, path.arrest(peaks), tuple(lands), edges, peaks)
 
 
 def every_single(statics: Statics, ground: float | None = None, already: Effects | None = None) -> list[Aftermath]:
@@ -223,6 +230,21 @@ def _in(line: str, rope: str, span: str) -> bool:
     """Does a span touch one of a line's two ends?"""
     ends = line.removeprefix(f"{rope}[").removesuffix("]").split("..")
     return bool({*span.removeprefix(f"{rope}[").removesuffix("]").split("..")} & {*ends})
+
+
+def _near_edges(statics: Statics, found: Equilibrium) -> dict[tuple[str, str], float]:
+    """Tight lines that pass close by an edge with a place: line, edge and metres."""
+    edges = {p.name: np.array(p.at) for p in statics.rig.parts.values() if p.nature is Nature.EDGE and p.at}
+    near: dict[tuple[str, str], float] = {}
+    for line in found.lines if edges else ():
+        spots = np.array(line.places)
+        for edge, at in edges.items():
+            start, along = spots[:-1], np.diff(spots, axis=0)
+            share = np.einsum("ij,ij->i", at - start, along) / np.maximum(np.einsum("ij,ij->i", along, along), 1e-12)
+            away = float(np.linalg.norm(start + np.clip(share, 0, 1)[:, None] * along - at, axis=1).min())
+            if away < NEAR and not line.slack:
+                near[line.name, edge] = away
+    return near
 
 
 class _Path:

@@ -73,6 +73,8 @@ class Assembly:
     """The stations at which a rope lies over an edge with a place: rope and station."""
     resting: dict[int, float]
     """Newtons of weight that rest on fixed nodes by hardware alone (a person clipped to an anchor)."""
+    untold: tuple[str, ...]
+    """Ropes that run to a stopper and give no length: how far isn't told, and they hold nothing here."""
 
 
 def is_fixed(rig: Rig, lumps: Lumps, k: int, already: Effects) -> bool:
@@ -121,7 +123,8 @@ def assemble(
     used = {k for row in rows for k in row.path if isinstance(k, int)} | {k for k, w in enumerate(weight) if w}
     out = falls | idle
     rows = [row for row in rows if not any(k in out for k in row.path if isinstance(k, int))]
-    return _numbered(said, case, lumps, fixed, rows, weight, used - out, falls, idle, laid)
+    untold = {line.rope.name for line in laid if line.to_stopper and said.tails.get(line.rope.name) is None}
+    return _numbered(said, lumps, fixed, rows, weight, used - out, falls, idle, laid, tuple(sorted(untold)))
 
 
 @dataclass(slots=True)
@@ -246,7 +249,6 @@ def _parted(
 
 def _numbered(
     said: Drawn,
-    case: Case,
     lumps: Lumps,
     fixed: list[bool],
     rows: list[_Row],
@@ -255,6 +257,7 @@ def _numbered(
     falls: frozenset[int],
     idle: frozenset[int],
     laid: list[RopeLine],
+    untold: tuple[str, ...],
 ) -> Assembly:
     carried = {k: lump.body for k, lump in enumerate(lumps.lumps) if lump.body in said.shapes and not fixed[k]}
     body_names = tuple(sorted({body or "" for k, body in carried.items() if k in used}))
@@ -324,7 +327,9 @@ def _numbered(
     ropes = {one.rope.name: one.rope for one in laid}
     edges = tuple((name, k) for name, k in sorted(over) if ropes[name].stations[k].part in node_of)
     resting = {node_of[k]: weight[k] for k in held if isinstance(k, int) and weight[k] > 0}
-    return Assembly(network, lines, nodes, node_of, lumps, body_names, grips, state, falls, idle, edges, resting)
+    return Assembly(
+        network, lines, nodes, node_of, lumps, body_names, grips, state, falls, idle, edges, resting, untold
+    )
 
 
 def _offset(said: Drawn, lumps: Lumps, k: int, body: str) -> Point:

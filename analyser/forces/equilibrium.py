@@ -79,7 +79,7 @@ class Equilibrium:
     load: float
     residual: float
     assumed: tuple[str, ...]
-    solved: Solved = field(repr=False)
+    solved: Solved = field(repr=False, compare=False)
 
     @property
     def accepted(self) -> bool:
@@ -350,6 +350,8 @@ def _told(
         assumed.append(f"stretch taken from the kind: {', '.join(defaults)}")
     if assembly.lumps.unclear:
         assumed.append(f"which end is which told by the order of writing: {', '.join(assembly.lumps.unclear)}")
+    for rope in assembly.untold:
+        assumed.append(f"{rope} runs to its stopper, and gives no length: how far isn't told, it holds nothing here")
     if assembly.lumps.spanning:
         assumed.append(f"carries nothing, spans more than two places: {', '.join(assembly.lumps.spanning)}")
     return Equilibrium(
