@@ -4,12 +4,6 @@ Optional: the holding analysis never depends on it. Importing this room loads nu
 it is imported only inside the commands that need it. The equations are in `statics.md`.
 """
 
-import os
-import sys
-
-if "numpy" not in sys.modules:  # matrices here are small: a second thread of BLAS only gets in the way of the first
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-
 from analyser.forces.aftermath import Aftermath, Band, Cascade, Moved, after, cascade, every_single
 from analyser.forces.assembling import Case
 from analyser.forces.attitude import Hung, OutOfReach, Wished, sweep, wished

@@ -22,6 +22,7 @@ from analyser.forces.network import Array, Network, State, energy, places, pulls
 from analyser.forces.newton import settle
 from analyser.forces.retained import Retained
 from analyser.forces.strength import Factor, Factors, factors
+from analyser.forces.threads import one_thread
 from analyser.rig.model import Effects, Failure, Nature
 
 NOTICED = 1e-6
@@ -147,7 +148,8 @@ def _after(
 ) -> Aftermath:
     found = statics.equilibrium(Case(effects), base)
     path = _Path(found, base)
-    peaks, top = path.peak()
+    with one_thread():
+        peaks, top = path.peak()
     moved, lands = [], []
     for body in statics.rig.bodies:
         if body.name not in found.at or body.name not in base.at or body.name in found.falls:

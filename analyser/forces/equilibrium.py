@@ -15,6 +15,7 @@ from analyser.forces.laying import rope_lines
 from analyser.forces.lumps import lumps_of
 from analyser.forces.missing import Missing
 from analyser.forces.network import KINK, Array, State, places, pulls, shape
+from analyser.forces.threads import one_thread
 from analyser.rig.model import Effects, Nature, Rig
 
 SLACK = 1e-6
@@ -144,6 +145,10 @@ class Statics:
         case = case or Case()
         if case.hands and not self.hands:
             raise ValueError("hands are asked after: read the statics with `hands=True`")
+        with one_thread():
+            return self._equilibrium(case, near)
+
+    def _equilibrium(self, case: Case, near: Equilibrium | None) -> Equilibrium:
         dropped: frozenset[int] = frozenset()
         lifted: frozenset[tuple[str, int]] = frozenset()
         _known(self.rig, case)

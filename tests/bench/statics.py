@@ -20,6 +20,7 @@ from analyser.forces.aftermath import after
 from analyser.forces.assembling import Case, assemble
 from analyser.forces.network import Array, Network, State, energy, gradient, pulls, shape
 from analyser.forces.newton import left_over, scale, settle
+from analyser.forces.threads import one_thread
 
 from .measuring import against, duration, heading, median, once, table
 
@@ -152,7 +153,8 @@ def _others(network: Network, start: State) -> dict[str, Callable[[], State]]:
         return solve
 
     def newton() -> State:
-        return settle(network, start).state
+        with one_thread():
+            return settle(network, start).state
 
     return {
         "ours: Newton alone": newton,
