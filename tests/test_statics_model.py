@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 from rigs import rig_of
 from statics import STIFF, at_rest, statics_of, wanted
 
-from analyser.forces import Case, Missing, Statics, equilibrium
+from analyser.forces import Case, Missing, Statics
 from analyser.forces.carried import part_forces
 from analyser.forces.stiffness import DEFAULTS, GRAVITY
 from analyser.forces.strength import factors
@@ -296,26 +297,28 @@ def test_what_nothing_holds_falls_and_the_rest_is_still_told() -> None:
     assert slipped.tension("line") == pytest.approx(0.8 * W)
 
 
-def test_a_load_that_runs_off_a_line_with_one_end_falls() -> None:
-    """A pulley on a track of which one end is free at a brake that opens: no least energy exists."""
-    found = equilibrium(
-        rig_of("""
-        anchor near: at (0, 0, 10)
-        anchor low: at (0, 0, -500)
-        load a: 100 kg, points eye, at (0, 0, 5)
-        load b: 10 kg, points eye, at (0, 0, 3)
-        rope red
-            tied to a.eye with bowline
-            through pulley wheel - near
-            tied to b.eye with bowline
-        rope loop
-            tied to a.eye with bowline
-            through b.eye
-            tied to a.eye with bowline
-    """)
+def test_the_programme_proves_that_something_falls_for_ever() -> None:
+    """One free node on a line under a fixed one, and one on nothing: the ray names the one that falls."""
+    from analyser.forces.convex import solve
+    from analyser.forces.network import Network
+
+    network = Network(
+        free=2,
+        carrier=np.zeros(0, dtype=np.intp),
+        offsets=np.zeros((0, 3)),
+        bodies=0,
+        fixed=np.zeros((1, 3)),
+        weights=np.array([500.0, 800.0]),
+        start=np.array([2]),
+        end=np.array([0]),
+        line=np.array([0]),
+        rest=np.array([2.0]),
+        rate=np.array([1e5]),
+        passing=np.zeros((1, 0)),
     )
-    assert not isinstance(found, Missing)
-    assert found.accepted and found.falls == ()
+    told = solve(network, np.zeros((0, 3, 3)))
+    assert told.state is None and told.falling is not None
+    assert told.falling.tolist() == [False, True]
 
 
 def test_a_stopper_catches_when_the_device_slips_and_the_rope_length_is_given() -> None:

@@ -69,10 +69,10 @@ rope {a}red
 rope {a}green
     gripped by {a}right-brake
     tied to {a}master with bowline as {a}green-bowline
-    gripped by descender {a}device - {a}sam.waist
-attach {a}master - strap {a}strap - {a}sam.chest
+    gripped by descender {a}device - carabiner {a}device-crab - {a}sam.waist
+attach {a}master - carabiner {a}strap-crab - strap {a}strap - carabiner {a}chest-crab - {a}sam.chest
 {a}strap: length 1.2 m
-attach {a}master - strap {a}tail - carabiner {a}tail-crab - {a}vic
+attach {a}master - carabiner {a}top-crab - strap {a}tail - carabiner {a}tail-crab - {a}vic
 {a}tail: length 1.6 m
 attach {a}basket - strap {a}lashing - {a}vic
 """)
@@ -106,7 +106,7 @@ def run(*, quick: bool) -> None:
         for name, solver in _others(network, start).items():
             if quick and name == "cvxpy":
                 continue
-            with warnings.catch_warnings():
+            with warnings.catch_warnings(), one_thread():
                 warnings.simplefilter("ignore")
                 seconds, state = once(solver)
             formed = shape(network, state)
@@ -153,8 +153,7 @@ def _others(network: Network, start: State) -> dict[str, Callable[[], State]]:
         return solve
 
     def newton() -> State:
-        with one_thread():
-            return settle(network, start).state
+        return settle(network, start).state
 
     return {
         "ours: Newton alone": newton,
