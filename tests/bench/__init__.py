@@ -1,1 +1,1 @@
-"""How fast the holding engine is, measured on this machine: run `python -m tests.bench`."""
+"""How fast the holding engine and the statics are, measured on this machine: run `python -m tests.bench`."""

@@ -1,4 +1,4 @@
-"""The measurements of the holding engine, printed: from the checkout's folder
+"""The measurements of the holding engine and of the statics, printed: from the checkout's folder
 
     python -m tests.bench               all of them (about ten minutes on two cores)
     python -m tests.bench --quick       small sizes only (under a minute)
@@ -21,6 +21,7 @@ from . import (
     live_view,
     published_trees,
     removing_nodes,
+    statics,
     whole_process,
 )
 from .measuring import machine
@@ -29,7 +30,7 @@ MEASUREMENTS = {
     module.NAME: module.run
     for module in (
         *(removing_nodes, failure_sets, published_trees, independent_ways),
-        *(growth, all_rules, whole_process, live_view),
+        *(growth, all_rules, statics, whole_process, live_view),
     )
 }
 

@@ -1,0 +1,373 @@
+"""What follows a failure: the new equilibrium, the drop to it, the peak on the way, and what that breaks.
+
+The peak is a band. It is at least the new static tension, and at most what it is where the energy of
+the start is used up in the direction of motion: every mass moves on along the line from where it was to
+where it comes to rest, weightless parts follow, nothing is lost to friction, until the energy is back
+at what it was. For one mass that drops plumb on to one line this is the standard equation of arrest.
+Where many masses move, true peaks may come at other times and in other lines: an estimate.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from analyser.forces.assembling import Assembly, Case
+from analyser.forces.drawn import Point
+from analyser.forces.equilibrium import Equilibrium, Statics, brought
+from analyser.forces.network import Array, Network, State, energy, places, pulls, shape
+from analyser.forces.newton import settle
+from analyser.forces.retained import Retained
+from analyser.forces.strength import Factor, Factors, factors
+from analyser.forces.threads import one_thread
+from analyser.rig.model import Effects, Failure, Nature
+
+NOTICED = 1e-6
+"""Metres under which nothing has moved."""
+
+NEAR = 0.5
+"""Metres from an edge's place within which a line may come to lie on it."""
+
+TOGETHER = 1e-4
+"""Share by which strength factors may differ and still be those of parts that break at once."""
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """A body that came to rest elsewhere. `drop` and `swing` are metres down and across; `lowest` is
+    the height it may reach on the way."""
+
+    name: str
+    before: Point
+    after: Point
+    drop: float
+    swing: float
+    lowest: float
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """Newtons in a line: before, at rest afterwards, and the most on the way there."""
+
+    name: str
+    before: float
+    static: float
+    peak: float
+
+
+@dataclass(frozen=True, slots=True)
+class Arrest:
+    """One mass that drops plumb on to one line: what the standard equation takes and gives."""
+
+    line: str
+    free_fall: float
+    rope: float
+    fall_factor: float
+    peak: float
+
+
+@dataclass(frozen=True, slots=True)
+class Aftermath:
+    """What follows some failures together. `arrest` is told where the case is exactly that of the
+    standard equation. `reaches_ground`: bodies that may come as low as the ground that was named;
+    `near_edges`: lines that come to lie within half a metre of an edge with a place that they weren't
+    near before (line, edge, metres). `peaks` are the tensions at the peak, in the order of the equilibrium's lines."""
+
+    failures: tuple[str, ...]
+    equilibrium: Equilibrium
+    falls: tuple[str, ...]
+    moved: tuple[Moved, ...]
+    lines: tuple[Band, ...]
+    arrest: Arrest | None
+    reaches_ground: tuple[str, ...]
+    near_edges: tuple[tuple[str, str, float], ...]
+    peaks: Array = field(repr=False, compare=False)
+
+    @property
+    def accepted(self) -> bool:
+        return self.equilibrium.accepted
+
+    def body(self, name: str) -> Moved:
+        return next(one for one in self.moved if one.name == name)
+
+    def line(self, name: str) -> Band:
+        return next(one for one in self.lines if one.name == name)
+
+
+@dataclass(frozen=True, slots=True)
+class Broken:
+    """One part or line that its load breaks, and by how much it is short."""
+
+    name: str
+    factor: Factor
+
+
+@dataclass(frozen=True, slots=True)
+class Cascade:
+    """Overloads in the order in which they happen, the weakest first, and what is left in the end."""
+
+    broken: tuple[Broken, ...]
+    final: Aftermath
+
+
+def effects_of(statics: Statics, failures: Iterable[str | Failure]) -> tuple[tuple[str, ...], Effects]:
+    """The names and the joint effects of failures, given by id or themselves. Raises KeyError with the
+    id that isn't one of the rig's."""
+    known = {failure.id: failure for failure in statics.rig.failures}
+    names, effects = [], Effects()
+    for one in failures:
+        failure = known[one] if isinstance(one, str) else one
+        names.append(failure.id)
+        effects |= failure.effects
+    return tuple(names), effects
+
+
+def after(
+    statics: Statics,
+    failures: Iterable[str | Failure],
+    base: Equilibrium | None = None,
+    ground: float | None = None,
+    already: Effects | None = None,
+) -> Aftermath:
+    """What follows when `failures` happen together to the rig at rest.
+
+    `base` is that rest where it is known, `ground` the height of the ground in metres, `already` what
+    has befallen the rig before.
+    """
+    names, effects = effects_of(statics, failures)
+    before = already or Effects()
+    base = base or statics.equilibrium(Case(before))
+    return _after(statics, names, before | effects, base, ground)
+
+
+def _after(
+    statics: Statics, names: tuple[str, ...], effects: Effects, base: Equilibrium, ground: float | None
+) -> Aftermath:
+    found = statics.equilibrium(Case(effects), base)
+    path = _Path(found, base)
+    with one_thread():
+        peaks, top = path.peak()
+    moved, lands = [], []
+    for body in statics.rig.bodies:
+        if body.name not in found.at or body.name not in base.at or body.name in found.falls:
+            continue
+        a, b = base.at[body.name], found.at[body.name]
+        if math.dist(a, b) < NOTICED:
+            continue
+        lowest = min(b[2], a[2] + top * (b[2] - a[2]))
+        moved.append(Moved(body.name, a, b, a[2] - b[2], math.hypot(b[0] - a[0], b[1] - a[1]), lowest))
+        if ground is not None and lowest <= ground:
+            lands.append(body.name)
+    before, now = _near_edges(statics, base), _near_edges(statics, found)
+    edges = tuple((line, edge, now[line, edge]) for line, edge in sorted(now.keys() - before.keys()))
+    was = {line.name: line.tension for line in base.lines}
+    rows = tuple(
+        Band(line.name, was.get(line.name, 0.0), line.tension, float(most))
+        for line, most in zip(found.lines, peaks, strict=True)
+    )
+    return Aftermath(names, found, found.falls, tuple(moved), rows, path.arrest(peaks), tuple(lands), edges, peaks)
+
+
+def every_single(statics: Statics, ground: float | None = None, already: Effects | None = None) -> list[Aftermath]:
+    """The aftermath of every single failure of the rig, in order of id, each from the rig at rest."""
+    base = statics.equilibrium(Case(already or Effects()))
+    return [after(statics, [failure], base, ground, already) for failure in statics.rig.failures]
+
+
+def cascade(
+    statics: Statics,
+    failures: Iterable[str | Failure] = (),
+    *,
+    peaks: bool = True,
+    knots: Mapping[str, Retained] | None = None,
+    ground: float | None = None,
+    already: Effects | None = None,
+) -> Cascade:
+    """What breaks under the load of what has failed, one by one, until nothing more does.
+
+    With `peaks` the load is the upper end of the band, else what is left at rest. Each round starts
+    from the rig as it first stood, so that no energy of the fall is left out. Parts and ropes without
+    a strength never break here: `factors` lists them.
+    """
+    names, effects = effects_of(statics, failures)
+    before = already or Effects()
+    base = statics.equilibrium(Case(before))
+    effects |= before
+    broken: list[Broken] = []
+    while True:
+        now = _after(statics, names, effects, base, ground)
+        told: Factors = factors(statics.rig, now.equilibrium, now.peaks if peaks else None, knots)
+        over = [
+            (row, lost)
+            for row in told.rows
+            if row.factor < 1 and (effects | (lost := _breaks(statics, row))) != effects
+        ]
+        if not over:
+            return Cascade(tuple(broken), now)
+        for row, lost in over:  # what is as weak as the weakest breaks with it
+            if row.factor <= over[0][0].factor * (1 + TOGETHER):
+                broken.append(Broken(row.name, row))
+                effects |= lost
+                names = (*names, f"{row.name} breaks")
+
+
+def _breaks(statics: Statics, row: Factor) -> Effects:
+    """What happens when a part, or a rope at its worst knot, breaks."""
+    part = statics.rig.parts.get(row.name)
+    if part is not None:
+        return Effects(gone=frozenset({part.name, *part.points}))
+    rope = next(one for one in statics.rig.ropes if row.name.startswith(f"{one.name}["))
+    for k, span in enumerate(rope.spans):
+        if row.knot in (rope.stations[k].part, rope.stations[k + 1].part) and _in(row.name, rope.name, span):
+            return Effects(cut=frozenset({span}))
+    first = row.name.removeprefix(f"{rope.name}[").split("..")[0]
+    at = next(k for k, station in enumerate(rope.stations) if station.label == first)
+    return Effects(cut=frozenset({rope.spans[min(at, len(rope.spans) - 1)]}))
+
+
+def _in(line: str, rope: str, span: str) -> bool:
+    """Does a span touch one of a line's two ends?"""
+    ends = line.removeprefix(f"{rope}[").removesuffix("]").split("..")
+    return bool({*span.removeprefix(f"{rope}[").removesuffix("]").split("..")} & {*ends})
+
+
+def _near_edges(statics: Statics, found: Equilibrium) -> dict[tuple[str, str], float]:
+    """Tight lines that pass close by an edge with a place: line, edge and metres."""
+    edges = {p.name: np.array(p.at) for p in statics.rig.parts.values() if p.nature is Nature.EDGE and p.at}
+    near: dict[tuple[str, str], float] = {}
+    for line in found.lines if edges else ():
+        spots = np.array(line.places)
+        for edge, at in edges.items():
+            start, along = spots[:-1], np.diff(spots, axis=0)
+            share = np.einsum("ij,ij->i", at - start, along) / np.maximum(np.einsum("ij,ij->i", along, along), 1e-12)
+            away = float(np.linalg.norm(start + np.clip(share, 0, 1)[:, None] * along - at, axis=1).min())
+            if away < NEAR and not line.slack:
+                near[line.name, edge] = away
+    return near
+
+
+class _Path:
+    """The straight way of every mass from where it was to where it comes to rest, and beyond."""
+
+    def __init__(self, found: Equilibrium, base: Equilibrium) -> None:
+        self.found = found
+        assembly: Assembly = found.solved.assembly
+        self.assembly = assembly
+        self.network = assembly.network
+        network = self.network
+        self.to = found.solved.state
+        self.start = brought(assembly, base)
+        self.heavy = np.flatnonzero(network.weights[: network.free] > 0)
+        self.light = np.flatnonzero(network.weights[: network.free] <= 0)
+        self.off = self.to.free[self.heavy] - self.start.free[self.heavy]
+        self.off_bodies = self.to.centres - self.start.centres
+        self.guess = self.to
+        self.order = np.concatenate([self.light, self.heavy, np.arange(network.free, network.nodes)])
+        self.held = self._holding_masses()
+
+    def length(self) -> float:
+        moves = [float(np.abs(one).max(initial=0.0)) for one in (self.off, self.off_bodies)]
+        return max(moves)
+
+    def at(self, way: float) -> State:
+        """Masses at a share `way` of the path; light nodes at rest between them, from the last guess."""
+        state = self.to.copy()
+        state.free[self.heavy] = self.start.free[self.heavy] + way * self.off
+        state.centres = self.start.centres + way * self.off_bodies
+        if way == 0:
+            state.turns = self.start.turns.copy()
+        state.free[self.light] = self.guess.free[self.light]
+        state.passed = self.guess.passed.copy()
+        if len(self.light) or self.network.grips:
+            state = self._followed(state)
+            self.guess = state
+        return state
+
+    def _followed(self, state: State) -> State:
+        """Light nodes and rope at grips brought to rest, masses held where they are."""
+        network, light = self.network, self.light
+        at, _ = places(network, state)
+        self.held.fixed = at[self.order[len(light) :]]
+        begin = State(state.free[light], np.zeros((0, 3)), np.zeros((0, 3, 3)), state.passed)
+        rest = settle(self.held, begin, 60, load=max(self.found.load, 1.0))
+        free = state.free.copy()
+        free[light] = rest.state.free
+        return replace(state, free=free, passed=rest.state.passed)
+
+    def _holding_masses(self) -> Network:
+        """The network with every mass fixed; where they are is put in each time (`order`: its nodes)."""
+        network, light = self.network, self.light
+        number = np.empty(network.nodes, dtype=np.intp)
+        number[self.order] = np.arange(network.nodes)
+        return Network(
+            len(light),
+            np.zeros(0, dtype=np.intp),
+            np.zeros((0, 3)),
+            0,
+            np.zeros((network.nodes - len(light), 3)),
+            np.zeros(len(light)),
+            number[network.start],
+            number[network.end],
+            network.line,
+            network.rest,
+            network.rate,
+            network.passing,
+        )
+
+    def peak(self) -> tuple[Array, float]:
+        """The tensions where the energy of the start is used up, and how far along the path that is."""
+        static = self.found.solved.tension
+        if not self.network.lines or self.length() < NOTICED:
+            return static.copy(), 1.0
+        first = energy(self.network, shape(self.network, self.at(0.0)))
+        least = energy(self.network, shape(self.network, self.to))
+        if first <= least:
+            return static.copy(), 1.0
+        self.guess = self.to
+        way = 2.0
+        formed = shape(self.network, self.at(way))
+        for _ in range(60):
+            force = pulls(self.network, formed)
+            over = energy(self.network, formed) - first
+            on_bodies = np.zeros((self.network.bodies, 3))
+            np.add.at(on_bodies, self.network.carrier, force[self.network.free : self.network.moving])
+            climb = -float((force[self.heavy] * self.off).sum() + (on_bodies * self.off_bodies).sum())
+            if climb <= 0:
+                way = 1 + 2 * (way - 1)
+            else:
+                step = over / climb
+                way = max(way - step, 1.0 + 0.1 * (way - 1.0))
+                if abs(step) < 1e-10 * way:  # squared by the next step, were it taken
+                    break
+            formed = shape(self.network, self.at(way))
+            if way > 1e6:
+                break
+        return np.maximum(static, formed.tension), way
+
+    def arrest(self, peaks: Array) -> Arrest | None:
+        """The one-mass case: one mass moves, plumb, on to one line that goes straight to what is fixed."""
+        network = self.network
+        if network.bodies or len(self.heavy) == 0 or len(self.light):
+            return None
+        moves = np.linalg.norm(self.off, axis=1)
+        if (moves > NOTICED).sum() != 1:
+            return None
+        mover = int(np.argmax(moves))
+        if np.abs(self.off[mover, :2]).max() > NOTICED or self.off[mover, 2] > 0:
+            return None
+        node = int(self.heavy[mover])
+        tight = [k for k in range(network.lines) if peaks[k] > 1e-9 * self.found.load]
+        mine = [k for k in tight if node in self.assembly.lines[k].path]
+        if len(mine) != 1 or self.assembly.lines[mine[0]].path.count(node) != 1:
+            return None
+        line = self.assembly.lines[mine[0]]
+        if any(k < network.moving for k in line.path if k != node) or node not in (line.path[0], line.path[-1]):
+            return None
+        begin = shape(network, self.at(0.0))
+        slack = -float(begin.stretch[mine[0]])
+        if slack < 0 or line.rest <= 0:
+            return None
+        return Arrest(line.name, slack, line.rest, slack / line.rest, float(peaks[mine[0]]))

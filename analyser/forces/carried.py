@@ -1,0 +1,199 @@
+"""What each part carries: forces through the parts of a lump, from the lines that pull on it.
+
+A lump is rigid and weightless but for what is said to have a mass. Where its parts form a chain (or
+any tree), what passes from one to the next follows: the sum of all that pulls beyond. Where two parts
+lie side by side in one lump, their shares can't be told, and each is given all of it (`at_most`).
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+
+from analyser.forces.drawn import Point
+from analyser.forces.equilibrium import Equilibrium
+from analyser.forces.network import Array, shape
+from analyser.rig.model import Nature, Rig
+
+
+@dataclass(frozen=True, slots=True)
+class PartForce:
+    """What a part carries, in newtons: the largest force that acts on it from one side.
+
+    For a pulley that is the sum of both strands, for an anchor all that it holds, for a chain link
+    what passes through it. `direction` is where that force pulls (a unit vector), `included` the
+    angle in degrees between the strands of a rope that runs through it, or the widest between two
+    lines that pull on an anchor, or that hold up what hangs from a ring. `at_most`: it shares its
+    load with a part beside it, in a way that can't be told.
+    """
+
+    name: str
+    force: float
+    direction: Point
+    included: float | None = None
+    at_most: bool = False
+
+
+@dataclass(slots=True)
+class _Pull:
+    """One pull on an element of a lump: its force, and the line and station it comes from."""
+
+    force: Array
+    line: str | None
+    strand: bool
+
+
+def part_forces(rig: Rig, found: Equilibrium, tension: Array | None = None) -> tuple[PartForce, ...]:
+    """The force on every loaded part, by name. `tension` in place of the equilibrium's own (a peak),
+    with the same directions."""
+    assembly = found.solved.assembly
+    network = assembly.network
+    formed = shape(network, found.solved.state)
+    tension = found.solved.tension if tension is None else tension
+    ropes = {rope.name: rope for rope in rig.ropes}
+    pulls: dict[int, dict[str, list[_Pull]]] = defaultdict(lambda: defaultdict(list))
+    segments: dict[int, list[int]] = defaultdict(list)
+    for at, of in enumerate(network.line):
+        segments[int(of)].append(at)
+    for number, line in enumerate(assembly.lines):
+        parts: list[str]
+        if line.rope is None:
+            parts = [f"{line.part}|0", f"{line.part}|1"]
+        else:
+            station = {s.label: s.part for s in ropes[line.rope].stations}
+            parts = [station[label] for label in line.labels]
+        for at, (node, part) in enumerate(zip(line.path, parts, strict=True)):
+            element = part if part in assembly.lumps.of or "|" in part else f"{part}|1"
+            if at > 0:
+                back = -formed.directions[segments[number][at - 1]] * tension[number]
+                pulls[node][element].append(_Pull(back, line.name, 0 < at < len(line.path) - 1))
+            if at < len(line.path) - 1:
+                on = formed.directions[segments[number][at]] * tension[number]
+                pulls[node][element].append(_Pull(on, line.name, 0 < at < len(line.path) - 1))
+    told: dict[str, PartForce] = {}
+    for node, k in enumerate(assembly.nodes):
+        if isinstance(k, str):
+            mine = pulls[node][k]
+            told[k] = _part_force(k, [sum((p.force for p in mine), np.zeros(3))], _strands(mine), False)
+            continue
+        for one in _lump_forces(rig, found, node, pulls[node]):
+            if one.name not in told or told[one.name].force < one.force:
+                told[one.name] = one
+    for number, line in enumerate(assembly.lines):
+        if line.part is not None:
+            where = _point(formed.directions[segments[number][0]])
+            told[line.part] = PartForce(line.part, float(tension[number]), where)
+    return tuple(told[name] for name in sorted(told))
+
+
+def _lump_forces(rig: Rig, found: Equilibrium, node: int, pulls: dict[str, list[_Pull]]) -> list[PartForce]:
+    assembly = found.solved.assembly
+    k = assembly.nodes[node]
+    assert isinstance(k, int)
+    lump = assembly.lumps.lumps[k]
+    network = assembly.network
+    outer: dict[str, Array] = {name: np.zeros(3) for name in lump.parts}
+    for name, mine in pulls.items():
+        outer[name] = sum((p.force for p in mine), outer[name])
+    weight = float(network.weights[node]) if node < network.moving else assembly.resting.get(node, 0.0)
+    if weight > 0:
+        heavy = [n for n in lump.parts if n in rig.parts and "mass" in dict(rig.parts[n].quantities)]
+        total = sum(dict(rig.parts[n].quantities)["mass"].si for n in heavy)
+        for n in heavy:
+            share = dict(rig.parts[n].quantities)["mass"].si / total
+            outer[n] = outer[n] + np.array([0.0, 0.0, -share * weight])
+    held = -sum(outer.values(), np.zeros(3))
+    if node >= network.free:  # the ground, or the body that carries the point
+        holder = min(lump.parts, key=lambda n: (n not in rig.parts or _holding(rig, n), n))
+        outer[holder] = outer[holder] + held
+    near: dict[str, list[str]] = defaultdict(list)
+    for a, b in lump.contacts:
+        near[a].append(b)
+        near[b].append(a)
+    made = []
+    for name in lump.parts:
+        if name not in rig.parts:
+            continue
+        exact, bounds = _sides(name, near, outer)
+        mine = pulls.get(name, [])
+        groups = [*exact, outer[name]]
+        nature = rig.parts[name].nature
+        if nature is Nature.KNOT:
+            groups += [p.force for p in mine]
+        lines = [p for many in pulls.values() for p in many]
+        angle = _angle(nature, node < network.free, mine, lines)
+        one = _part_force(name, groups, angle, False)
+        if bounds:
+            bound = _part_force(name, bounds, angle, True)
+            one = bound if bound.force > one.force * (1 + 1e-9) else one
+        made.append(one)
+    return made
+
+
+def _holding(rig: Rig, name: str) -> int:
+    """Which part of a lump the ground (0) or the body that carries it (1) holds."""
+    part = rig.parts[name]
+    if part.nature in (Nature.GROUND, Nature.FRAME) or part.standing:
+        return 0
+    return 1 if part.nature in (Nature.POINT, Nature.LITTER) else 2
+
+
+def _sides(name: str, near: dict[str, list[str]], outer: dict[str, Array]) -> tuple[list[Array], list[Array]]:
+    """What acts on a part from each neighbour: all that pulls on the parts nearer to that neighbour.
+    First where that is exact, then where some of it may come by another neighbour: there it is a bound."""
+    owner: dict[str, str] = {name: name}
+    todo = []
+    for one in near[name]:
+        if one not in owner:
+            owner[one] = one
+            todo.append(one)
+    shared: set[str] = set()
+    while todo:
+        after = []
+        for one in todo:
+            for other in near[one]:
+                if other not in owner:
+                    owner[other] = owner[one]
+                    after.append(other)
+                elif owner[other] != owner[one] and other != name:
+                    shared |= {owner[one], owner[other]}
+        todo = after
+    sums: dict[str, Array] = defaultdict(lambda: np.zeros(3))
+    for one, side in owner.items():
+        if one != name:
+            sums[side] = sums[side] + outer.get(one, np.zeros(3))
+    sides = dict.fromkeys(near[name])
+    return [sums[side] for side in sides if side not in shared], [sums[side] for side in sides if side in shared]
+
+
+def _part_force(name: str, groups: list[Array], included: float | None, shared: bool) -> PartForce:
+    largest = max(groups, key=lambda force: float(force @ force))
+    size = float(np.linalg.norm(largest))
+    direction = _point(largest / size) if size > 0 else (0.0, 0.0, 0.0)
+    return PartForce(name, size, direction, included, shared)
+
+
+def _angle(nature: Nature, free: bool, mine: list[_Pull], lines: list[_Pull]) -> float | None:
+    through = _strands([p for p in mine if p.strand])
+    if through is not None:
+        return through
+    if nature in (Nature.POINT, Nature.HARNESS, Nature.KNOT) or nature is Nature.PERSON:
+        return None
+    return _strands([p for p in lines if not free or p.force[2] > 0])
+
+
+def _strands(pulls: list[_Pull]) -> float | None:
+    """The widest angle between two pulls, in degrees; None for fewer than two."""
+    units = [p.force / size for p in pulls if (size := float(np.linalg.norm(p.force))) > 0]
+    if len(units) < 2:
+        return None
+    widest = max(float(np.arctan2(np.linalg.norm(np.cross(a, b)), a @ b)) for a, b in combinations(units, 2))
+    return math.degrees(widest)
+
+
+def _point(at: Array) -> Point:
+    return (float(at[0]), float(at[1]), float(at[2]))

@@ -1,0 +1,370 @@
+"""The rig as drawn: where each lump stands, how long each line is at rest, and what is missing."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from dataclasses import dataclass, field
+
+from analyser.forces.laying import RopeLine, rope_lines
+from analyser.forces.lumps import Lumps, lumps_of, rigid_bodies
+from analyser.forces.missing import Missing, Wanted
+from analyser.rig.model import Effects, Nature, Part, Rig, Role
+
+Point = tuple[float, float, float]
+
+SAME_PLACE = 0.5
+"""Metres within which parts of one lump may be drawn: hardware has a size, and a lump has none."""
+
+LITTER = (2.0, 0.5)
+"""Metres of length and width of a litter that gives none (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """A rigid body: where its points and what lies in it are, from its centre, as drawn (x towards
+    the head where it isn't drawn), and where the centre is drawn (None: nowhere)."""
+
+    offsets: dict[str, Point]
+    centre: Point | None
+    assumed: str | None = None
+
+
+@dataclass(slots=True)
+class Drawn:
+    """What the file says of lengths and places, in the rig as it stands with nothing failed."""
+
+    at: dict[str, Point]
+    """Where each part that has a place in the drawing is."""
+    rest: dict[str, float]
+    """Metres of each soft part."""
+    spans: dict[str, tuple[float, float]]
+    """For each span of rope: its metres as drawn along the rope's path, and its slack."""
+    shapes: dict[str, Shape]
+    tails: dict[str, float | None]
+    """For each rope: metres of rope outside the drawn spans; None where no length is given."""
+    assumed: list[str] = field(default_factory=list)
+
+
+def drawn(rig: Rig, along: dict[str, float] | None = None, *, hands: bool = False) -> Drawn | Missing:
+    """Read places and lengths off the file, or say which are missing.
+
+    `along` moves people who lie in a litter: metres from its middle towards the head. `hands`: what
+    bare hands hold is asked after too.
+    """
+    lumps = lumps_of(rig, Effects(), hands)
+    lines = rope_lines(rig, Effects(), lumps, hands)
+    reading = _Reading(rig, lumps, lines, along or {})
+    return reading.result()
+
+
+class _Reading:
+    def __init__(self, rig: Rig, lumps: Lumps, lines: list[RopeLine], along: dict[str, float]) -> None:
+        self.rig = rig
+        self.lumps = lumps
+        self.lines = lines
+        self.along = along
+        self.wanted: dict[str, Wanted] = {}
+        self.wrong: dict[str, Wanted] = {}
+        self.assumed: list[str] = []
+        self.place: list[Point | None] = []
+        self.shapes: dict[str, Shape] = {}
+
+    def result(self) -> Drawn | Missing:
+        self._lumps()
+        self._bodies()
+        loaded = self._loaded()
+        rest = self._soft(loaded)
+        spans, tails = self._ropes(loaded)
+        for part in self.rig.parts.values():
+            if part.is_body and self._moves(part.name) and "mass" not in dict(part.quantities):
+                self._want(part, "80 kg", "its mass")
+        self._fixed(loaded)
+        if self.wanted or self.wrong:
+            order = {line: one.place for line, one in self.wanted.items()}
+            wanted = sorted(self.wanted.values(), key=lambda one: (order[one.line], one.line))
+            return Missing(tuple(wanted), tuple(sorted(self.wrong.values())))
+        at = {name: place for name, k in self.lumps.of.items() if (place := self.place[k]) is not None}
+        at |= {p.name: p.at for p in self.rig.parts.values() if p.nature is Nature.EDGE and p.at}
+        return Drawn(at, rest, spans, self.shapes, tails, self.assumed)
+
+    # -- what is said
+
+    def _want(self, part: Part, what: str, why: str) -> None:
+        line = f"{part.name}: {what}"
+        self.wanted.setdefault(line, Wanted(line, why, part.place))
+
+    def _want_place(self, lump: int, why: str) -> None:
+        """Ask for the place of a lump by the part of it that one would measure."""
+        names = [name for name in self.lumps.lumps[lump].parts if name in self.rig.parts]
+        body = self.lumps.lumps[lump].body
+        if body is not None:
+            names = [body]
+        rank = (
+            (Nature.GROUND, Nature.FRAME),
+            (Nature.PERSON, Nature.LOAD, Nature.LITTER),
+            (Nature.GRIP, Nature.PULLEY),
+            (Nature.JOINT,),
+        )
+
+        def measured(name: str) -> tuple[int, str]:
+            nature = self.rig.parts[name].nature
+            return next((k for k, group in enumerate(rank) if nature in group), len(rank)), name
+
+        if names:
+            self._want(self.rig.parts[min(names, key=measured)], "at (x, y, z)", why)
+        else:  # the far end of a sling that a rope runs through
+            soft = self.lumps.lumps[lump].parts[0].split("|")[0]
+            self._want(self.rig.parts[soft], "at (x, y, z)", f"where the rope runs through it; {why}")
+
+    # -- places
+
+    def _lumps(self) -> None:
+        rigid = rigid_bodies(self.rig)
+        for lump in self.lumps.lumps:
+            given: list[tuple[bool, str, Point]] = []
+            for name in lump.parts:
+                part = self.rig.parts.get(name.split("|")[0] if name.endswith("|1") else name)
+                if part is not None and part.at is not None and part.name not in rigid:
+                    given.append((part.nature not in (Nature.GROUND, Nature.FRAME), name, part.at))
+            given.sort()
+            if not given:
+                self.place.append(None)
+                continue
+            _, first, place = given[0]
+            self.place.append(place)
+            for _, name, other in given[1:]:
+                apart = math.dist(place, other)
+                if apart > SAME_PLACE:
+                    a, b = first.split("|")[0], name.split("|")[0]
+                    why = f"{a} and {b} are joined by parts without a length, and are drawn {apart:.2f} m apart"
+                    self.wrong.setdefault(why, Wanted(f"{b}: at (x, y, z)", why, self.rig.parts[b].place))
+
+    def _bodies(self) -> None:
+        """The shape of every rigid body, and where its points are when it stands as drawn."""
+        riders: dict[str, list[int]] = defaultdict(list)
+        for k, lump in enumerate(self.lumps.lumps):
+            if lump.rides and lump.body:
+                riders[lump.body].append(k)
+        for name in sorted(rigid_bodies(self.rig)):
+            body = self.rig.parts[name]
+            shape = self._shape(body)
+            if shape is None:
+                continue
+            head = _towards_head(shape.offsets)
+            for k in riders[name]:
+                lump = self.lumps.lumps[k]
+                moved = sum(self.along.get(part, 0.0) for part in lump.parts)
+                place = self.place[k]
+                offset: Point = (0.0, 0.0, 0.0)
+                if place is not None and shape.centre is not None:
+                    offset = _less(place, shape.centre)
+                offset = (offset[0] + moved * head[0], offset[1] + moved * head[1], offset[2] + moved * head[2])
+                shape.offsets.update(dict.fromkeys(lump.parts, offset))
+            self.shapes[name] = shape
+            if shape.assumed:
+                self.assumed.append(shape.assumed)
+            for k, lump in enumerate(self.lumps.lumps):
+                if lump.body == name:
+                    offset = shape.offsets.get(lump.parts[0], (0.0, 0.0, 0.0))
+                    centre = shape.centre
+                    self.place[k] = None if centre is None else _more(centre, offset)
+
+    def _shape(self, body: Part) -> Shape | None:
+        points = [self.rig.parts[point] for point in body.points]
+        used = {name for lump in self.lumps.lumps for pair in lump.contacts for name in pair}
+        placed = [(point.name, point.at) for point in points if point.at is not None]
+        if placed:
+            ats = [at for _, at in placed]
+            centre = body.at or (
+                sum(at[0] for at in ats) / len(ats),
+                sum(at[1] for at in ats) / len(ats),
+                sum(at[2] for at in ats) / len(ats),
+            )
+            for point in points:
+                if point.at is None and point.name in used:
+                    self._want(point, "at (x, y, z)", f"other points of {body.name} have a place")
+            said = None if body.at else f"{body.name}: its centre of mass is taken in the middle of its points"
+            return Shape({name: _less(at, centre) for name, at in placed}, centre, said)
+        if body.nature is not Nature.LITTER:
+            for point in points:
+                self._want(point, "at (x, y, z)", f"{body.name} is a rigid load with several points in use")
+            return None
+        sizes = dict(body.quantities)
+        length = sizes["length"].si if "length" in sizes else LITTER[0]
+        width = sizes["width"].si if "width" in sizes else LITTER[1]
+        offsets: dict[str, Point] = {}
+        for point in points:
+            word = point.name.split(".", 1)[1]
+            ends = [side for side, group in zip((1, -1), body.ends or ((), ()), strict=True) if point.name in group]
+            side = 1 if word.startswith("head") else -1 if word.startswith("foot") else ends[0] if ends else None
+            if side is None:
+                self._want(point, "at (x, y, z)", f"where on {body.name} it is")
+                continue
+            across = 0.5 * width * (("left" in word) - ("right" in word))
+            offsets[point.name] = (side * length / 2, across, 0.0)
+        said = f"{body.name}: taken as {length:g} m long and {width:g} m wide, its centre of mass in the middle"
+        return Shape(offsets, body.at, said)
+
+    # -- what matters
+
+    def _moves(self, name: str) -> bool:
+        part = self.rig.parts[name]
+        return not part.standing
+
+    def fixed(self, lump: int) -> bool:
+        natures = [self.rig.parts[n] for n in self.lumps.lumps[lump].parts if n in self.rig.parts]
+        return any(p.nature in (Nature.GROUND, Nature.FRAME) or p.standing for p in natures)
+
+    def _loaded(self) -> set[int]:
+        """Lumps that the weight of some body may come to load: joined to it over lines."""
+        joined: dict[int, set[int]] = defaultdict(set)
+        groups: list[list[int]] = [[*soft.ends] for soft in self.lumps.soft]
+        groups += [[k for k in line.path if isinstance(k, int)] for line in self.lines]
+        by_body: dict[str, list[int]] = defaultdict(list)
+        for k, lump in enumerate(self.lumps.lumps):
+            if lump.body:
+                by_body[lump.body].append(k)
+        groups += [*by_body.values()]
+        for group in groups:
+            for k in group:
+                joined[k].update(group)
+        found: set[int] = set()
+        rigid = rigid_bodies(self.rig)
+        todo = [
+            self.lumps.of[p.name]
+            for p in self.rig.parts.values()
+            if (p.is_body or "mass" in dict(p.quantities)) and p.name in self.lumps.of and self._moves(p.name)
+        ]
+        todo += [k for name in rigid for k in by_body[name]]
+        while todo:
+            k = todo.pop()
+            if k in found:
+                continue
+            found.add(k)
+            if not self.fixed(k):
+                todo += joined[k]
+        return found
+
+    def _soft(self, loaded: set[int]) -> dict[str, float]:
+        rest: dict[str, float] = {}
+        for soft in self.lumps.soft:
+            part = self.rig.parts[soft.part]
+            length = dict(part.quantities).get("length")
+            a, b = (self.place[k] for k in soft.ends)
+            if length is not None:
+                rest[soft.part] = length.si
+            elif a is not None and b is not None and a != b:
+                rest[soft.part] = math.dist(a, b)
+            elif {*soft.ends} <= loaded and not all(self.fixed(k) for k in soft.ends):
+                self._want(part, "length 1.2 m", "how long it is (or where both its ends are)")
+            else:
+                rest[soft.part] = math.inf
+        return rest
+
+    def _ropes(self, loaded: set[int]) -> tuple[dict[str, tuple[float, float]], dict[str, float | None]]:
+        """Every span's length along the drawn path; a rope tied at both ends and not drawn may give
+        its own length instead."""
+        spans: dict[str, tuple[float, float]] = {}
+        whole = self._whole()
+        asked = {line.rope.name for line in self.lines if self._matters(line, loaded)}
+        asked -= whole.keys()
+        tails: dict[str, float | None] = {}
+        for rope in self.rig.ropes:
+            last: Point | None = None
+            total = 0.0
+            known = True
+            stations = rope.stations
+            lined = [line for line in self.lines if line.rope is rope]
+            for k, station in enumerate(stations):
+                slack = station.slack.si if station.slack else 0.0
+                here: Point | None
+                lump: int | None = None
+                if station.role is Role.OVER:
+                    here = self.rig.parts[station.part].at
+                    if here is None and any(line.first < k < line.last for line in lined):
+                        self.assumed.append(f"{rope.name}: runs straight past {station.part}, which has no place")
+                elif station.role is Role.STOPPER:
+                    here = None
+                else:
+                    lump = self.lumps.soft_station.get(station.part, self.lumps.of.get(station.part))
+                    here = self.place[lump] if lump is not None else None
+                inside = any(line.first <= k <= line.last and self._matters(line, loaded) for line in lined)
+                if here is None and lump is not None and inside and rope.name in asked:
+                    self._want_place(lump, f"{rope.name} is as long as it is drawn")
+                    known = False
+                if k > 0:
+                    length = math.dist(last, here) if last is not None and here is not None else 0.0
+                    spans[rope.spans[k - 1]] = (length, slack)
+                    total += length + slack
+                last = here if here is not None else last
+            given = dict(rope.quantities).get("length")
+            if rope.name in whole:
+                share = whole[rope.name] / len(rope.spans)
+                spans |= dict.fromkeys(rope.spans, (share, 0.0))
+                self.assumed.append(f"{rope.name}: {given.text if given else ''} between its end knots, as written")
+                tails[rope.name] = 0.0
+            elif given is None or not known:
+                tails[rope.name] = None
+            elif total > given.si + 1e-6:
+                why = f"{rope.name} is {given.text} long, and is drawn over {total:.2f} m"
+                self.wrong.setdefault(why, Wanted(f"rope {rope.name}: {math.ceil(total)} m", why, rope.place))
+            else:
+                tails[rope.name] = given.si - total
+        return spans, tails
+
+    def _whole(self) -> dict[str, float]:
+        """Ropes tied at both ends and nowhere else, not wholly drawn, whose length is given."""
+        found: dict[str, float] = {}
+        for rope in self.rig.ropes:
+            roles = [station.role for station in rope.stations]
+            given = dict(rope.quantities).get("length")
+            if given is None or roles[0] is not Role.TIE or roles[-1] is not Role.TIE:
+                continue
+            if any(role not in (Role.RUN, Role.OVER) for role in roles[1:-1]):
+                continue
+            ends = (self.lumps.of.get(station.part) for station in rope.stations if station.role is not Role.OVER)
+            if any(lump is None or self.place[lump] is None for lump in ends):
+                found[rope.name] = given.si
+        return found
+
+    def _fixed(self, loaded: set[int]) -> None:
+        """Fixed lumps that something loads must have a place."""
+        pulled = {k for soft in self.lumps.soft for k in soft.ends if {*soft.ends} <= loaded}
+        pulled |= {k for line in self.lines if self._matters(line, loaded) for k in line.path if isinstance(k, int)}
+        for k in sorted(loaded):
+            if self.fixed(k) and self.place[k] is None:
+                if k in pulled and self._alone_fixed(k):
+                    self._want_place(k, "where it is")
+                else:
+                    self.place[k] = (0.0, 0.0, 0.0)
+
+    def _matters(self, line: RopeLine, loaded: set[int]) -> bool:
+        """May weight come on this line?"""
+        lumps = [k for k in line.path if isinstance(k, int)]
+        return all(k in loaded for k in lumps) and not all(self.fixed(k) for k in lumps)
+
+    def _alone_fixed(self, k: int) -> bool:
+        """Is some line from here to a lump that can move?"""
+        groups = [soft.ends for soft in self.lumps.soft if k in soft.ends]
+        paths = [[n for n in line.path if isinstance(n, int)] for line in self.lines]
+        return any(not self.fixed(n) for group in [*groups, *(p for p in paths if k in p)] for n in group)
+
+
+def _less(a: Point, b: Point) -> Point:
+    return (a[0] - b[0], a[1] - b[1], a[2] - b[2])
+
+
+def _more(a: Point, b: Point) -> Point:
+    return (a[0] + b[0], a[1] + b[1], a[2] + b[2])
+
+
+def _towards_head(offsets: dict[str, Point]) -> Point:
+    """The direction from foot to head in the body as drawn; along x when no points tell."""
+    heads = [at for name, at in offsets.items() if name.split(".", 1)[-1].startswith("head")]
+    feet = [at for name, at in offsets.items() if name.split(".", 1)[-1].startswith("foot")]
+    if not heads or not feet:
+        return (1.0, 0.0, 0.0)
+    axis = [sum(a[i] for a in heads) / len(heads) - sum(a[i] for a in feet) / len(feet) for i in range(3)]
+    size = math.sqrt(sum(v * v for v in axis)) or 1.0
+    return (axis[0] / size, axis[1] / size, axis[2] / size)

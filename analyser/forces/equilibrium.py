@@ -1,0 +1,442 @@
+"""The equilibrium of a rig: solved, checked on what is left over, and told by name."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from analyser.forces import convex, newton
+from analyser.forces.assembling import Assembly, Case, Line, assemble, joined_up
+from analyser.forces.drawn import Drawn, Point, drawn
+from analyser.forces.laying import rope_lines
+from analyser.forces.lumps import lumps_of
+from analyser.forces.missing import Missing
+from analyser.forces.network import KINK, Array, State, places, pulls, shape
+from analyser.forces.threads import one_thread
+from analyser.rig.model import Effects, Nature, Rig
+
+SLACK = 1e-6
+"""Share of the largest load under which a line counts as slack."""
+
+
+@dataclass(frozen=True, slots=True)
+class LineForce:
+    """One line: newtons of tension (the same all along), metres as it is and at rest.
+
+    `places` are the places along it, in order; `labels` a rope's stations there.
+    """
+
+    name: str
+    part: str | None
+    rope: str | None
+    labels: tuple[str, ...]
+    places: tuple[Point, ...]
+    tension: float
+    slack: bool
+    length: float
+    rest: float
+    ea: float
+    default: bool
+    """Was its stretch taken from its kind?"""
+
+
+@dataclass(frozen=True, slots=True)
+class BodyPose:
+    """A rigid body: its centre, how it is turned from the way it is drawn (rows of a rotation
+    matrix), head over feet and left side over right, in degrees (None where it has no such ends)."""
+
+    name: str
+    centre: Point
+    turn: tuple[Point, Point, Point]
+    head_up: float | None
+    roll: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Equilibrium:
+    """How a rig comes to rest. Forces in newtons, places and lengths in metres.
+
+    `residual` is the largest force (or moment over the size of its body) that is left over,
+    as a share of `load`, the largest weight; above 1e-6 `accepted` is False and no figure counts.
+    """
+
+    lines: tuple[LineForce, ...]
+    reactions: dict[str, Point]
+    """What each anchor, footing, frame, edge or standing person is pulled with."""
+    at: dict[str, Point]
+    """Where each part is."""
+    poses: tuple[BodyPose, ...]
+    falls: tuple[str, ...]
+    """Bodies that nothing in the statics holds."""
+    jammed: tuple[tuple[str, str], ...]
+    """What has run up to what, and presses on it."""
+    passed: dict[str, float]
+    """Metres of rope that ran through one-way grips until they held."""
+    lifted: tuple[tuple[str, str], ...]
+    """Ropes that lie clear of an edge (rope, edge)."""
+    load: float
+    residual: float
+    assumed: tuple[str, ...]
+    solved: Solved = field(repr=False, compare=False)
+
+    @property
+    def accepted(self) -> bool:
+        return self.residual < newton.BALANCED
+
+    def line(self, name: str) -> LineForce:
+        """The line of that name; a rope's name stands for its only line."""
+        found = [one for one in self.lines if name in (one.name, one.part)]
+        found = found or [one for one in self.lines if one.rope == name]
+        if len(found) != 1:
+            raise KeyError(f"{name}: {len(found)} lines")
+        return found[0]
+
+    def tension(self, name: str) -> float:
+        return self.line(name).tension
+
+    def pose(self, name: str) -> BodyPose:
+        return next(one for one in self.poses if one.name == name)
+
+    @property
+    def slack(self) -> tuple[str, ...]:
+        return tuple(one.name for one in self.lines if one.slack)
+
+
+@dataclass(frozen=True, slots=True)
+class Solved:
+    """The numbers behind an equilibrium, for what is worked out from it."""
+
+    assembly: Assembly
+    state: State
+    tension: Array
+
+
+class Statics:
+    """The statics of one rig: places and lengths read once, then as many cases as are asked.
+
+    >>> import analyser
+    >>> rig = analyser.read_text('rig "One bolt"\\nanchor bolt: at (0, 0, 5)\\nperson sam: 100 kg, points waist\\n'
+    ...                          'attach bolt - strap line - sam.waist\\nline: length 2 m\\n')
+    >>> statics = Statics.of(rig)
+    >>> round(statics.equilibrium().tension("line"))
+    981
+    """
+
+    def __init__(self, rig: Rig, said: Drawn, hands: bool = False) -> None:
+        self.rig = rig
+        self.said = said
+        self.hands = hands
+
+    @classmethod
+    def of(cls, rig: Rig, along: Mapping[str, float] | None = None, *, hands: bool = False) -> Statics | Missing:
+        """The statics of a rig, or what its file must still say.
+
+        `along`: for people lying in a litter, metres from its middle towards the head. `hands`: bare
+        hands will be asked after, so that the places of those who hold rope are needed.
+        """
+        said = drawn(rig, dict(along or {}), hands=hands)
+        return said if isinstance(said, Missing) else cls(rig, said, hands)
+
+    def equilibrium(self, case: Case | None = None, near: Equilibrium | None = None) -> Equilibrium:
+        """How the rig comes to rest. `near`: an equilibrium to start from (a neighbouring case)."""
+        case = case or Case()
+        if case.hands and not self.hands:
+            raise ValueError("hands are asked after: read the statics with `hands=True`")
+        with one_thread():
+            return self._equilibrium(case, near)
+
+    def _equilibrium(self, case: Case, near: Equilibrium | None) -> Equilibrium:
+        dropped: frozenset[int] = frozenset()
+        lifted: frozenset[tuple[str, int]] = frozenset()
+        _known(self.rig, case)
+        for _ in range(12):
+            assembly = assemble(self.rig, self.said, case, dropped, lifted)
+            dropped = assembly.falls
+            solved = _solve(assembly, near)
+            if isinstance(solved, frozenset):
+                dropped |= solved
+                continue
+            off = _lifted_off(self.rig, assembly, solved)
+            if not off:
+                break
+            lifted |= off
+        else:
+            raise ArithmeticError("the rig does not settle on which edges its ropes lie over")
+        return _told(self.rig, self.said, assembly, solved, lifted)
+
+
+def equilibrium(
+    rig: Rig, already: Effects | None = None, along: Mapping[str, float] | None = None
+) -> Equilibrium | Missing:
+    """How a rig comes to rest after `already`, with every hand off; or the facts that are missing."""
+    statics = Statics.of(rig, along)
+    return statics if isinstance(statics, Missing) else statics.equilibrium(Case(already or Effects()))
+
+
+def _known(rig: Rig, case: Case) -> None:
+    """Raise KeyError for a line to let out that the rig doesn't have, or a rope of several lines."""
+    if not case.extra:
+        return
+    lumps = lumps_of(rig, Effects(), case.hands)
+    count = Counter(soft.part for soft in lumps.soft)
+    for line in rope_lines(rig, Effects(), lumps, case.hands, case.open):
+        count[line.name] += 1
+        count[line.rope.name] += 1
+    for name in case.extra:
+        if count[name] != 1:
+            several = sorted(line for line in count if line.startswith(f"{name}["))
+            raise KeyError(f"{name} is several lines: {', '.join(several)}" if several else f"no line is called {name}")
+
+
+@dataclass(slots=True)
+class _Answer:
+    state: State
+    tension: Array
+    residual: float
+    jams: list[tuple[int, int]]
+
+
+def _solve(assembly: Assembly, near: Equilibrium | None) -> _Answer | frozenset[int]:
+    """The state of rest, or the lumps that fall for ever."""
+    network = assembly.network
+    state = brought(assembly, near) if near else assembly.start
+    if not len(network.weights):
+        return _Answer(state, np.zeros(network.lines), 0.0, [])
+    if near is not None:
+        found = newton.settle(network, state, 40)
+        if found.residual < 1e-9 and not newton.kinks(network, found.formed):
+            return _Answer(found.state, found.formed.tension, found.residual, [])
+    best: _Answer | None = None
+    turns = state.turns
+    for _ in range(6):
+        solution = convex.solve(network, turns)
+        if solution.falling is not None:
+            return _bodies_whole(assembly, solution.falling)
+        assert solution.state is not None
+        answer = _polished(assembly, solution.state)
+        if best is None or answer.residual < best.residual:
+            best = answer
+        if best.residual < 1e-9 or not network.bodies:
+            break
+        turns = answer.state.turns
+    assert best is not None
+    return best
+
+
+def _polished(assembly: Assembly, state: State) -> _Answer:
+    """Newton's method from the programme's answer; where something has run up to something else,
+    the two are one node for it, and whether they press on each other is looked at afterwards."""
+    network = assembly.network
+    formed = shape(network, state)
+    short = [k for k in range(len(formed.lengths)) if formed.lengths[k] < 1e-4]
+    tight = formed.tension[network.line] > 1e-5 * newton.scale(network)
+    jams = [(int(network.start[k]), int(network.end[k])) for k in short if tight[k]]
+    if not jams:
+        found = newton.settle(network, state)
+        return _Answer(found.state, found.formed.tension, found.residual, [])
+    merged, new = joined_up(network, jams)
+    first: dict[int, int] = {}
+    for k, n in enumerate(new):
+        first.setdefault(n, k)
+    begin = replace(state, free=np.array([state.free[first[n]] for n in range(merged.free)]).reshape(-1, 3))
+    found = newton.settle(merged, begin)
+    at, _ = places(merged, found.state)
+    whole = replace(found.state, free=np.array([at[new[k]] for k in range(network.free)]).reshape(-1, 3))
+    formed = shape(network, whole)
+    pressing = max((_pressed(assembly, whole, pair) for pair in jams), default=0.0)
+    return _Answer(whole, formed.tension, max(found.residual, pressing), jams)
+
+
+def _pressed(assembly: Assembly, state: State, pair: tuple[int, int]) -> float:
+    """By how much (share of the load) the free one of a pair is pulled off harder than the rope that
+    draws it up to the other: nothing, where it really jams."""
+    network = assembly.network
+    formed = shape(network, state)
+    node = min(pair)
+    if node >= network.free:
+        return 0.0
+    force = pulls(network, formed)[node]
+    inner = (formed.lengths < KINK) & ((network.start == node) | (network.end == node))
+    for k in np.flatnonzero(inner):  # the inner segment has no direction: what `pulls` took it for is undone
+        sign = 1.0 if network.start[k] == node else -1.0
+        force = force - sign * formed.tension[network.line[k]] * formed.directions[k]
+    drawn_up = float(formed.tension[network.line[inner]].sum())
+    return max(float(np.linalg.norm(force)) - drawn_up, 0.0) / newton.scale(network)
+
+
+def _bodies_whole(assembly: Assembly, falling: Array) -> frozenset[int]:
+    """The lumps that fall: with one node of a rigid body, all of it."""
+    lumps = assembly.lumps.lumps
+    found = {k for at, k in enumerate(assembly.nodes[: len(falling)]) if falling[at] and isinstance(k, int)}
+    bodies = {lumps[k].body for k in found} - {None}
+    return frozenset(found | {k for k, lump in enumerate(lumps) if lump.body in bodies})
+
+
+def brought(assembly: Assembly, near: Equilibrium) -> State:
+    """A state to start from: everything where it was in a neighbouring equilibrium."""
+    state = assembly.start.copy()
+    lumps = assembly.lumps.lumps
+    for at in range(assembly.network.free):
+        k = assembly.nodes[at]
+        told = lumps[k].parts if isinstance(k, int) else (k,)
+        names = [name for name in told if "|" not in name] or [name.split("|")[0] for name in told]
+        found = next((near.at[name] for name in names if name in near.at), None)
+        if found is not None:
+            state.free[at] = found
+    poses = {pose.name: pose for pose in near.poses}
+    for at, name in enumerate(assembly.body_names):
+        if name in poses:
+            state.centres[at] = poses[name].centre
+            state.turns[at] = poses[name].turn
+    for at, name in enumerate(assembly.grips):
+        state.passed[at] = near.passed.get(name, 0.0)
+    return state
+
+
+def _lifted_off(rig: Rig, assembly: Assembly, answer: _Answer) -> frozenset[tuple[str, int]]:
+    """Ropes that would have to pull an edge upwards: they lie clear of it."""
+    network = assembly.network
+    formed = shape(network, answer.state)
+    load = newton.scale(network)
+    off = set()
+    ropes = {rope.name: rope for rope in rig.ropes}
+    for name, k in assembly.edges:
+        node = assembly.node_of[ropes[name].stations[k].part]
+        up = 0.0
+        for number, line in enumerate(assembly.lines):
+            if line.rope != name:
+                continue
+            mine = network.line == number
+            up += float((formed.tension[number] * formed.directions[mine & (network.start == node), 2]).sum())
+            up -= float((formed.tension[number] * formed.directions[mine & (network.end == node), 2]).sum())
+        if up > 1e-6 * load:
+            off.add((name, k))
+    return frozenset(off)
+
+
+def _told(
+    rig: Rig, said: Drawn, assembly: Assembly, answer: _Answer, lifted: frozenset[tuple[str, int]]
+) -> Equilibrium:
+    network = assembly.network
+    formed = shape(network, answer.state)
+    load = max([float(network.weights.max(initial=0.0)), *assembly.resting.values()])
+    points = [_point(at) for at in formed.places]
+    lengths = np.bincount(network.line, formed.lengths, network.lines) if network.lines else np.zeros(0)
+    lines = tuple(
+        _line(line, points, float(t), load, float(length))
+        for line, t, length in zip(assembly.lines, answer.tension, lengths, strict=True)
+    )
+    at: dict[str, Point] = {name: place for name, place in said.at.items() if "|" not in name}
+    for node, k in enumerate(assembly.nodes):
+        names = assembly.lumps.lumps[k].parts if isinstance(k, int) else (k,)
+        points_here = [name for name in names if "|" not in name] or [name.split("|")[0] for name in names]
+        at |= dict.fromkeys(points_here, points[node])
+    force = pulls(network, formed)
+    for a, b in answer.jams:  # what has run up to something rests on it
+        force[max(a, b)] += force[min(a, b)]
+        force[min(a, b)] = 0
+    reactions: dict[str, Point] = {}
+    for node in range(network.moving, network.nodes):
+        k = assembly.nodes[node]
+        name = k if isinstance(k, str) else _grounded(rig, assembly.lumps.lumps[k].parts)
+        reactions[name] = _point(force[node] - np.array([0.0, 0.0, assembly.resting.get(node, 0.0)]))
+    falls = sorted(
+        name
+        for name, k in assembly.lumps.of.items()
+        if k in assembly.falls and rig.parts[name].is_body and not rig.parts[name].standing
+    )
+    ropes = {rope.name: rope for rope in rig.ropes}
+    defaults = sorted({line.rope or line.name for line in assembly.lines if line.default})
+    assumed = [*said.assumed]
+    if defaults:
+        assumed.append(f"stretch taken from the kind: {', '.join(defaults)}")
+    if assembly.lumps.unclear:
+        assumed.append(f"which end is which told by the order of writing: {', '.join(assembly.lumps.unclear)}")
+    for rope in assembly.untold:
+        assumed.append(f"{rope} runs to its stopper, and gives no length: how far isn't told, it holds nothing here")
+    if assembly.lumps.spanning:
+        assumed.append(f"carries nothing, spans more than two places: {', '.join(assembly.lumps.spanning)}")
+    return Equilibrium(
+        lines=lines,
+        reactions=dict(sorted(reactions.items())),
+        at=at,
+        poses=tuple(_pose(rig, said, assembly, answer.state, k) for k in range(network.bodies)),
+        falls=tuple(falls),
+        jammed=tuple(sorted((_node_name(rig, assembly, a), _node_name(rig, assembly, b)) for a, b in answer.jams)),
+        passed={n: float(v) for n, v in zip(assembly.grips, answer.state.passed, strict=True)},
+        lifted=tuple(sorted((name, ropes[name].stations[k].part) for name, k in lifted)),
+        load=load,
+        residual=answer.residual,
+        assumed=tuple(dict.fromkeys(assumed)),
+        solved=Solved(assembly, answer.state, answer.tension),
+    )
+
+
+def _point(at: Array) -> Point:
+    return (float(at[0]), float(at[1]), float(at[2]))
+
+
+def _grounded(rig: Rig, names: tuple[str, ...]) -> str:
+    """The part of a fixed lump that stands on the ground."""
+    parts = [rig.parts[name] for name in names if name in rig.parts]
+    for part in parts:
+        if part.nature in (Nature.GROUND, Nature.FRAME) or part.standing:
+            return part.name
+    return names[0]
+
+
+def _node_name(rig: Rig, assembly: Assembly, node: int) -> str:
+    k = assembly.nodes[node]
+    if isinstance(k, str):
+        return k
+    names = [n.split("|")[0] for n in assembly.lumps.lumps[k].parts]
+    return min(names, key=lambda n: (n in rig.parts and rig.parts[n].nature is Nature.KNOT, n))
+
+
+def _line(line: Line, points: list[Point], tension: float, load: float, length: float) -> LineForce:
+    slack = tension <= SLACK * load
+    return LineForce(
+        line.name,
+        line.part,
+        line.rope,
+        line.labels,
+        tuple(points[k] for k in line.path),
+        tension,
+        slack,
+        length,
+        line.rest,
+        line.ea,
+        line.default,
+    )
+
+
+def _pose(rig: Rig, said: Drawn, assembly: Assembly, state: State, k: int) -> BodyPose:
+    name = assembly.body_names[k]
+    turn = state.turns[k]
+    offsets = said.shapes[name].offsets
+    head_up = _rise(turn, offsets, name, "head", "foot")
+    if head_up is None and rig.parts[name].ends:
+        a, b = rig.parts[name].ends or ((), ())
+        head_up = _between(turn, [offsets[n] for n in a if n in offsets], [offsets[n] for n in b if n in offsets])
+    roll = _rise(turn, offsets, name, "left", "right")
+    rows = (_point(turn[0]), _point(turn[1]), _point(turn[2]))
+    return BodyPose(name, _point(state.centres[k]), rows, head_up, roll)
+
+
+def _rise(turn: Array, offsets: Mapping[str, Point], body: str, high: str, low: str) -> float | None:
+    """Degrees by which the points with one word in their names stand over those with the other."""
+    mine = {name.split(".", 1)[1]: at for name, at in offsets.items() if name.startswith(f"{body}.")}
+    up = [at for word, at in mine.items() if high in word.split("-")]
+    down = [at for word, at in mine.items() if low in word.split("-")]
+    return _between(turn, up, down)
+
+
+def _between(turn: Array, up: list[Point], down: list[Point]) -> float | None:
+    if not up or not down:
+        return None
+    axis = turn @ (np.mean(up, axis=0) - np.mean(down, axis=0))
+    size = float(np.linalg.norm(axis))
+    return float(np.degrees(np.arcsin(np.clip(axis[2] / size, -1, 1)))) if size > 0 else None

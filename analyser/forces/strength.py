@@ -1,0 +1,103 @@
+"""Strength factors: strength, less what knots take, over force; the weakest first.
+
+A rope breaks at its worst knot: knots in series don't multiply (facts 5.2). What carries load and has
+no strength given is listed, never passed over.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from analyser.forces.carried import PartForce, part_forces
+from analyser.forces.equilibrium import SLACK, Equilibrium
+from analyser.forces.network import Array
+from analyser.forces.retained import Retained, retained
+from analyser.rig.model import Nature, Rig, Role
+
+SHARED = (Nature.KNOT, Nature.STOPPER, Nature.PERSON, Nature.POINT, Nature.LOAD, Nature.EDGE, Nature.PAD)
+"""Natures whose strength is not their own, or that do not fail: not listed as lacking one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Factor:
+    """`strength` and `force` in newtons; `factor` = strength x kept / force (infinite when unloaded).
+
+    `name` is a part, or a line of rope; `knot` is what takes strength from the rope, `source` says who
+    has it that it keeps `kept`. `at_most`: the force is a bound, the factor at least this.
+    """
+
+    name: str
+    strength: float
+    kept: float
+    knot: str | None
+    source: str | None
+    force: float
+    factor: float
+    at_most: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Factors:
+    rows: tuple[Factor, ...]
+    """Weakest first."""
+    without: tuple[str, ...]
+    """What carries load and has no strength given, by name."""
+
+    @property
+    def weakest(self) -> Factor | None:
+        return self.rows[0] if self.rows else None
+
+
+def factors(
+    rig: Rig, found: Equilibrium, tension: Array | None = None, knots: Mapping[str, Retained] | None = None
+) -> Factors:
+    """The strength factors of every part and line that carries load.
+
+    `tension` in place of the equilibrium's own (a peak); `knots` in place of `retained.KNOTS`.
+    """
+    least = SLACK * found.load
+    forces = part_forces(rig, found, tension)
+    rows, without = [], []
+    for one in forces:
+        part = rig.parts[one.name]
+        if one.force <= least or part.nature in (Nature.KNOT, Nature.STOPPER):
+            continue
+        strength = dict(part.quantities).get("strength")
+        if strength is not None:
+            rows.append(_row(one, strength.si))
+        elif part.nature not in SHARED:
+            without.append(one.name)
+    tensions = found.solved.tension if tension is None else tension
+    ropes = {rope.name: rope for rope in rig.ropes}
+    for line, pull in zip(found.solved.assembly.lines, tensions, strict=True):
+        if line.rope is None or pull <= least:
+            continue
+        rope = ropes[line.rope]
+        strength = dict(rope.quantities).get("strength")
+        if strength is None:
+            without.append(rope.name)
+            continue
+        ends = {line.labels[0], line.labels[-1]}
+        tied = [s.part for s in rope.stations if s.role is Role.TIE and s.label in ends and s.part in rig.parts]
+        worst = min(((retained(rig.parts[k].kind, knots), k) for k in tied), key=lambda one: one[0].share, default=None)
+        kept = worst[0].share if worst else 1.0
+        rows.append(
+            Factor(
+                line.name,
+                strength.si,
+                kept,
+                worst[1] if worst else None,
+                worst[0].source if worst else None,
+                float(pull),
+                strength.si * kept / float(pull),
+            )
+        )
+    rows.sort(key=lambda row: (row.factor, row.name))
+    return Factors(tuple(rows), tuple(sorted(set(without))))
+
+
+def _row(one: PartForce, strength: float) -> Factor:
+    factor = strength / one.force if one.force > 0 else math.inf
+    return Factor(one.name, strength, 1.0, None, None, one.force, factor, one.at_most)
