@@ -8,17 +8,23 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from math import isinf
+from typing import TYPE_CHECKING
 
 from analyser.findings.finding import Asked, Finding
 from analyser.findings.held_by import held_by
 from analyser.findings.latent import Slip, slips
 from analyser.findings.opening import opened
-from analyser.findings.requirements import Judged, Moment, judge
+from analyser.findings.requirements import OF_FORCES, Judged, Moment, judge
 from analyser.findings.rules import asked, findings, idle_waivers, in_order
 from analyser.holding.outcome import BodyOutcome, FailureOutcome, Outcome, assess
 from analyser.holding.reviewing import Watch
 from analyser.reading.mistakes import Mistake
 from analyser.rig.model import Effects, Failure, Nature, Rig, Role, Step
+
+if TYPE_CHECKING:
+    from analyser.forces.aftermath import Aftermath
+    from analyser.forces.loads import Loads
 
 FORMAT = "stillheld/1"
 
@@ -40,6 +46,10 @@ class State:
     rig: Rig
     outcome: Outcome
     findings: tuple[Finding, ...]
+    loads: Loads | None = None
+    """The forces, where they were worked out."""
+    lacking: tuple[str, ...] = ()
+    """What to add before they can be."""
     asked: tuple[Asked, ...] = ()
     """Facts that rules need and the file does not state."""
 
@@ -130,6 +140,12 @@ class Result:
         return tuple(f"0 {name} declared: none checked" for name, count in self.declared.items() if not count)
 
     @property
+    def on(self) -> str:
+        """What the verdict rests on: forces only where they balance in every state."""
+        balanced = all(state.loads is not None and state.loads.now.accepted for state in self.states)
+        return "connections and forces" if balanced else "connections only"
+
+    @property
     def complete(self) -> str:
         """How far the search went, and for what."""
         outcome = min((state.outcome for state in self.states), key=lambda one: (one.complete_to, one.share or 0.0))
@@ -146,7 +162,7 @@ class Result:
         """The closing line for people. A verdict never stands bare."""
         accepted, assumed = len(self.rig.accepted) + len(self.rig.waived), len(self.rig.sound)
         behind = (
-            f"on connections only, with {accepted} accepted risk{'' if accepted == 1 else 's'} "
+            f"on {self.on}, with {accepted} accepted risk{'' if accepted == 1 else 's'} "
             f"and {assumed} assumption{'' if assumed == 1 else 's'}"
         )
         if self.met:
@@ -185,7 +201,7 @@ class Result:
             "states": [_state(state) for state in self.states],
             "requirements": [_requirement(one) for one in self.requirements],
             "verdict": "met" if self.met else "not met",
-            "on": "connections only",
+            "on": self.on,
             "accepted": len(rig.accepted) + len(rig.waived),
             "assumed": len(rig.sound),
             "closing": self.closing,
@@ -208,10 +224,16 @@ OF_THE_WHOLE = ("holds-nobody", "nothing-to-accept")
 """Rules of the rig as first attached: what a stage needs later, or no more, is not told again."""
 
 
-def analyse(rig: Rig, order: int = 2, watch: Watch | None = None) -> Result:
+def analyse(rig: Rig, order: int = 2, watch: Watch | None = None, *, forces: bool = False) -> Result:
     """Analyse a rig as first attached and after every step of its stages: failure sets complete up
-    to `order`, unless `watch` stops the search."""
+    to `order`, unless `watch` stops the search.
+
+    Forces are worked out where they are asked for (`forces`, or by a requirement), and where the file
+    seems to give the places and masses that they need.
+    """
     states = tuple(_states(rig, max(order, 2), watch))
+    if forces or forces_asked_for(rig):
+        states = _with_forces(rig, states)
     moments = [_moment(state) for state in states]
     states = tuple(replace(state, outcome=state.outcome.up_to(order)) for state in states)
     idle = idle_waivers(rig, [finding for state in states for finding in state.findings])
@@ -226,7 +248,7 @@ def _states(rig: Rig, order: int, watch: Watch | None) -> Iterator[State]:
     Always searched to order 2, as findings and requirements ask for pairs whatever is shown.
     """
     outcome = assess(rig, order, watch=watch)
-    state = State(0, None, None, rig.place.line, rig, outcome, findings(rig, outcome), asked(rig, outcome))
+    state = State(0, None, None, rig.place.line, rig, outcome, findings(rig, outcome), asked=asked(rig, outcome))
     yield state
     standing = tuple(f for f in state.findings if f.rule not in OF_THE_WHOLE)
     for stage in rig.stages:
@@ -245,9 +267,49 @@ def _states(rig: Rig, order: int, watch: Watch | None) -> Iterator[State]:
             earlier.append(step)
 
 
+def forces_asked_for(rig: Rig) -> bool:
+    """Does a requirement ask for forces, or does the file place more than its anchors and edges and
+    weigh everybody?"""
+    if any(one.rule in OF_FORCES for one in rig.requirements):
+        return True
+    weighed = all("mass" in dict(body.quantities) for body in rig.bodies)
+    placed = (p for p in rig.parts.values() if p.at is not None and p.nature not in (Nature.GROUND, Nature.EDGE))
+    return bool(rig.bodies) and weighed and any(placed)
+
+
+def _with_forces(rig: Rig, states: Sequence[State]) -> tuple[State, ...]:
+    """The states with their forces. What follows single failures is worked out for the first state;
+    for the others only where a requirement asks for it."""
+    from analyser.forces.loads import loads
+    from analyser.forces.missing import Missing
+
+    asked = any(one.rule in ("drop", "force") for one in rig.requirements)
+    found: list[State] = []
+    for state in states:
+        before = found[-1] if found else None
+        if before and state.rig.parts == before.rig.parts and state.outcome is before.outcome:
+            found.append(replace(state, loads=before.loads, lacking=before.lacking))
+            continue
+        told = loads(state.rig, failures=asked or state.number == 0)
+        if isinstance(told, Missing):
+            lines = (*(f"`{one.line}`" for one in told.wanted), *(one.why for one in told.contradictions))
+            found.append(replace(state, lacking=lines))
+        else:
+            found.append(replace(state, loads=told))
+    return tuple(found)
+
+
 def _moment(state: State) -> Moment:
     words = "" if state.step is None else f"“{state.step}” (line {state.line})"
-    return Moment(state.number, state.stage, words, state.rig, state.outcome)
+    return Moment(state.number, state.stage, words, state.rig, state.outcome, state.loads, state.lacking)
+
+
+def forces_as_data(result: Result) -> list[dict[str, object]]:
+    """The forces of every state."""
+    return [
+        {"number": state.number, "stage": state.stage, "step": state.step, "forces": _forces(state)}
+        for state in result.states
+    ]
 
 
 def slips_as_data(result: Result) -> list[dict[str, object]]:
@@ -272,6 +334,13 @@ class After:
     rig: Rig
     failures: tuple[Failure, ...]
     outcome: Outcome
+    aftermath: Aftermath | None = None
+    """What the forces say of it, where the file gives what they need."""
+
+    @property
+    def on(self) -> str:
+        balanced = self.aftermath is not None and self.aftermath.accepted
+        return "connections and forces" if balanced else "connections only"
 
     def as_data(self) -> dict[str, object]:
         return {
@@ -282,7 +351,8 @@ class After:
             "bodies": [_body(self.rig, body) for body in sorted(self.outcome.bodies, key=lambda b: b.name)],
             "falls": sorted(body.name for body in self.outcome.bodies if not body.held),
             "failure_sets": {name: [list(cut) for cut in sets] for name, sets in self.outcome.failure_sets.items()},
-            "on": "connections only",
+            "forces": _aftermath(self.aftermath) if self.aftermath else None,
+            "on": self.on,
             "cautions": list(CAUTIONS),
         }
 
@@ -292,7 +362,17 @@ def after_failures(rig: Rig, failures: Sequence[Failure], order: int = 2) -> Aft
     effects = Effects()
     for failure in failures:
         effects |= failure.effects
-    return After(rig, tuple(failures), assess(rig, order, effects))
+    return After(rig, tuple(failures), assess(rig, order, effects), _what_follows(rig, failures))
+
+
+def _what_follows(rig: Rig, failures: Sequence[Failure]) -> Aftermath | None:
+    if not forces_asked_for(rig):
+        return None
+    from analyser.forces.aftermath import after
+    from analyser.forces.equilibrium import Statics
+
+    statics = Statics.of(rig)
+    return after(statics, failures) if isinstance(statics, Statics) else None
 
 
 def mistakes_as_data(mistakes: tuple[Mistake, ...]) -> dict[str, object]:
@@ -339,7 +419,76 @@ def _state(state: State) -> dict[str, object]:
             "only_by_person": list(outcome.hands_off_only_by_person),
         },
         "findings": [_finding(finding) for finding in state.findings],
+        "forces": _forces(state),
     }
+
+
+def _forces(state: State) -> dict[str, object] | None:
+    """The forces of one state in kN, metres and degrees; None where they were not asked for."""
+    loads = state.loads
+    if loads is None:
+        return {"missing": list(state.lacking)} if state.lacking else None
+    now = loads.now
+    return {
+        "balanced": now.accepted,
+        "lines": [
+            {"name": line.name, "kN": _kn(line.tension), "slack": line.slack, "length_m": round(line.length, 4)}
+            for line in now.lines
+        ],
+        "parts": [
+            {
+                "name": one.name,
+                "kN": _kn(one.force),
+                "direction": [round(x, 4) + 0.0 for x in one.direction],
+                "included_deg": None if one.included is None else round(one.included, 2),
+                "at_most": one.at_most,
+            }
+            for one in loads.parts
+        ],
+        "factors": [
+            {
+                "name": row.name,
+                "strength_kN": _kn(row.strength),
+                "kept": row.kept,
+                "knot": row.knot,
+                "source": row.source,
+                "kN": _kn(row.force),
+                "factor": None if isinf(row.factor) else round(row.factor, 3),
+            }
+            for row in loads.factors.rows
+        ],
+        "no_strength_given": list(loads.factors.without),
+        "litters": [
+            {"name": pose.name, "head_up_deg": _deg(pose.head_up), "roll_deg": _deg(pose.roll)} for pose in now.poses
+        ],
+        "after": None if loads.after is None else [_aftermath(one) for one in loads.after],
+        "otherwise_held": [
+            {"body": d.body, "by_rules": d.held_by_rules, "by_statics": d.held_by_statics, "why": d.why}
+            for d in loads.disagreements
+        ],
+        "assumed": list(now.assumed),
+    }
+
+
+def _aftermath(one: Aftermath) -> dict[str, object]:
+    return {
+        "failures": list(one.failures),
+        "balanced": one.accepted,
+        "falls": list(one.falls),
+        "moved": [{"body": m.name, "drop_m": round(m.drop, 3), "swing_m": round(m.swing, 3)} for m in one.moved],
+        "lines": [
+            {"name": b.name, "before_kN": _kn(b.before), "static_kN": _kn(b.static), "peak_kN": _kn(b.peak)}
+            for b in one.lines
+        ],
+    }
+
+
+def _kn(newtons: float) -> float:
+    return round(newtons / 1000, 4) + 0.0
+
+
+def _deg(angle: float | None) -> float | None:
+    return None if angle is None else round(angle, 2) + 0.0
 
 
 def _body(rig: Rig, body: BodyOutcome) -> dict[str, object]:

@@ -17,6 +17,7 @@ COMMANDS = {
     "whatif": "one scenario: who falls after these failures, and by what the rest is held",
     "why": "every way in which a body is held, and which of them each failure set breaks",
     "rank": "on which parts the most hangs; with likelihoods, how likely a body falls",
+    "forces": "what carries what, and what follows each failure, where the file gives places and masses",
     "mend": "which one addition takes away the most small failure sets, with the lines to paste",
     "draw": "draw the rig with its weak points marked, or what is left after a failure",
     "format": "lay files out in the one layout of the language: comments stay, and so does what is said",
@@ -73,6 +74,9 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
         if name == "why":
             one.add_argument("body", nargs="?", metavar="BODY", help="one person, litter or load (default: each)")
         one.add_argument("--order", type=_order, default=2, metavar="N", help="failures together, 1 to 4 (default 2)")
+        one.add_argument("--json", action="store_true", help="as JSON, for scripts")
+    elif name == "forces":
+        one.add_argument("rig", metavar="RIG", help=rig)
         one.add_argument("--json", action="store_true", help="as JSON, for scripts")
     elif name == "mend":
         one.add_argument("rig", metavar="RIG", help=rig)

@@ -26,6 +26,5 @@ def run(options: argparse.Namespace) -> int:
         from analyser.writing.checking import whatif_page
         from analyser.writing.terminal import show
 
-        ids = [failure.id for failure in failures]
-        show(whatif_page(rig, ids, before.states[0].outcome, after.outcome, shown(options.rig)))
+        show(whatif_page(before.states[0].outcome, after, shown(options.rig)))
     return 1 if any(not body.held for body in after.outcome.bodies) else 0

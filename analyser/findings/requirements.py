@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
 
 from analyser.findings.bare_edge import bare_passages
 from analyser.findings.connectors import connectors
@@ -13,13 +14,12 @@ from analyser.holding.outcome import Outcome, tipping_sets
 from analyser.holding.reviewing import Review, Watch
 from analyser.rig.model import Nature, Requirement, Rig
 
+if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads what solves them
+    from analyser.forces.loads import Loads
+
 MOST_REASONS = 5
-LATER = {
-    "strength": "forces are not analysed yet",
-    "drop": "drops are not analysed yet",
-    "force": "forces are not analysed yet",
-    "head-up": "the litter's attitude is not analysed yet",
-}
+OF_FORCES = ("strength", "drop", "force", "head-up")
+"""Requirements that ask for the forces, and so for places, lengths and masses."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +41,9 @@ class Moment:
     words: str
     rig: Rig
     outcome: Outcome
+    loads: Loads | None = None
+    lacking: tuple[str, ...] = ()
+    """What to add before the forces can be worked out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,18 +77,19 @@ def judge(moments: Sequence[Moment], watch: Watch | None = None) -> tuple[Judged
 
 
 def _judge(requirement: Requirement, moments: Sequence[Moment], watch: Watch | None) -> Judged:
-    if requirement.rule in LATER:
-        return Judged(requirement, None, (f"not checked: {LATER[requirement.rule]}",))
     asked = [m for m in moments if _speaks_of(requirement, m)]
     cases: list[Case] = []
     anybody = False
     for moment in asked:
-        if cases and moment.outcome is cases[-1].outcome and requirement.rule not in OF_PARTS:
+        alike = cases and moment.outcome is cases[-1].outcome
+        if alike and requirement.rule not in (*OF_PARTS, *OF_FORCES):
             cases.append(replace(cases[-1], moment=moment))
             continue
         case = Case(moment.rig, moment.outcome, requirement, watch, moment)
         cases.append(case)
-        if requirement.rule in OF_PARTS or (moment.outcome.bodies and (case.named() or not requirement.names)):
+        if requirement.rule in (*OF_PARTS, "strength") or (
+            moment.outcome.bodies and (case.named() or not requirement.names)
+        ):
             CHECKS[requirement.rule](case)
             anybody = True
     if not anybody:
@@ -233,6 +237,85 @@ def _anchors_strong(case: Case) -> None:
         case.open.append(f"not checked: {_few(unsaid)}: strength not given")
 
 
+def _loads(case: Case) -> Loads | None:
+    """The forces of this state; where there are none, why not."""
+    loads, lacking = case.moment.loads, case.moment.lacking
+    if loads is None:
+        more = f" and {len(lacking) - 3} more (`stillheld forces` lists them)" if len(lacking) > 3 else ""
+        case.open.append(f"not checked: the forces can be worked out once the file says {', '.join(lacking[:3])}{more}")
+        return None
+    if not loads.now.accepted:
+        case.open.append("not checked: the forces of this state do not balance well enough to be told")
+        return None
+    return loads
+
+
+def _strength(case: Case) -> None:
+    loads = _loads(case)
+    if loads is None:
+        return
+    least, names = case.requirement.limits[0], case.requirement.names
+    for row in loads.factors.rows:
+        own = row.name.split("[")[0]
+        if row.factor < least and (not names or {row.name, own} & set(names)):
+            kept = f", of which {row.knot} keeps {row.kept:.0%}" if row.knot else ""
+            case.broken.append(
+                f"{row.name} has {row.factor:.3g}: {row.strength / 1000:.3g} kN{kept}, under {row.force / 1000:.3g} kN"
+            )
+    unsaid = [name for name in loads.factors.without if not names or name in names]
+    if unsaid:
+        case.open.append(f"not checked: {_few(unsaid)}: no strength given")
+
+
+def _force(case: Case) -> None:
+    loads = _loads(case)
+    if loads is None:
+        return
+    most = case.requirement.limits[0]
+    for name in case.named(people=not case.requirement.names):
+        here = loads.on(name)
+        if here and here.force > most:
+            case.broken.append(f"{here.force / 1000:.3g} kN on {name} with nothing failed")
+        for failure, peak in loads.people_after.get(name, {}).items():
+            if peak > most:
+                case.broken.append(f"{failure}: up to about {peak / 1000:.3g} kN on {name}")
+    if loads.after is None:
+        case.open.append("not checked after failures: only in the rig as first attached")
+
+
+def _drop(case: Case) -> None:
+    loads = _loads(case)
+    if loads is None:
+        return
+    most = case.requirement.limits[0]
+    if case.requirement.number > 1:
+        case.open.append(f"not checked: drops are worked out after 1 failure, not {case.requirement.number}")
+    for one in loads.after or ():
+        if not one.accepted:
+            case.open.append(f"not checked: after {'; '.join(one.failures)} the forces do not balance well enough")
+            continue
+        for moved in one.moved:
+            if moved.drop > most:
+                case.broken.append(f"{'; '.join(one.failures)}: {moved.name} drops about {moved.drop:.2g} m")
+        for name in one.falls:
+            if name in case.named():
+                case.broken.append(f"{'; '.join(one.failures)}: {name} falls")
+
+
+def _head_up(case: Case) -> None:
+    loads = _loads(case)
+    if loads is None:
+        return
+    low, high = case.requirement.limits
+    for pose in loads.now.poses:
+        if pose.name not in case.requirement.names:
+            continue
+        if pose.head_up is None:
+            case.open.append(f"not checked: {pose.name} has no head and foot")
+        elif not low <= pose.head_up <= high:
+            case.broken.append(f"{pose.name} hangs with its head {pose.head_up:.3g} deg up")
+
+
 def _few(names: list[str]) -> str:
     return listed(names) if len(names) < 5 else f"{', '.join(names[:3])} and {len(names) - 3} more"
 
@@ -251,4 +334,8 @@ CHECKS: dict[str, Callable[[Case], None]] = {
     "edges-padded": _edges_padded,
     "anchors-strong": _anchors_strong,
     "ends-stopped": _ends_stopped,
+    "strength": _strength,
+    "force": _force,
+    "drop": _drop,
+    "head-up": _head_up,
 }

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from analyser.forces.laying import RopeLine, rope_lines
 from analyser.forces.lumps import Lumps, lumps_of, rigid_bodies
 from analyser.forces.missing import Missing, Wanted
-from analyser.rig.model import Effects, Nature, Part, Rig, Role
+from analyser.rig.model import Effects, Nature, Part, Quantity, Rig, Role, Rope
 
 Point = tuple[float, float, float]
 
@@ -251,11 +251,12 @@ class _Reading:
         for soft in self.lumps.soft:
             part = self.rig.parts[soft.part]
             length = dict(part.quantities).get("length")
+            out = _let_out(part.quantities)
             a, b = (self.place[k] for k in soft.ends)
             if length is not None:
-                rest[soft.part] = length.si
+                rest[soft.part] = max(0.0, length.si + out)
             elif a is not None and b is not None and a != b:
-                rest[soft.part] = math.dist(a, b)
+                rest[soft.part] = max(0.0, math.dist(a, b) + out)
             elif {*soft.ends} <= loaded and not all(self.fixed(k) for k in soft.ends):
                 self._want(part, "length 1.2 m", "how long it is (or where both its ends are)")
             else:
@@ -276,8 +277,10 @@ class _Reading:
             known = True
             stations = rope.stations
             lined = [line for line in self.lines if line.rope is rope]
+            payed = _payed(rope)
             for k, station in enumerate(stations):
                 slack = station.slack.si if station.slack else 0.0
+                slack += _let_out(rope.quantities) if k == payed else 0.0
                 here: Point | None
                 lump: int | None = None
                 if station.role is Role.OVER:
@@ -349,6 +352,20 @@ class _Reading:
         groups = [soft.ends for soft in self.lumps.soft if k in soft.ends]
         paths = [[n for n in line.path if isinstance(n, int)] for line in self.lines]
         return any(not self.fixed(n) for group in [*groups, *(p for p in paths if k in p)] for n in group)
+
+
+def _let_out(quantities: tuple[tuple[str, Quantity], ...]) -> float:
+    """Metres that steps let out; less than nothing where they took in."""
+    out = dict(quantities).get("let out")
+    return out.si if out else 0.0
+
+
+def _payed(rope: Rope) -> int:
+    """The station before which rope comes out or goes in: on the loaded side of its first device."""
+    for k, station in enumerate(rope.stations):
+        if station.role is Role.GRIP and station.to_start != station.to_end:
+            return k + 1 if station.to_end else k
+    return 1
 
 
 def _less(a: Point, b: Point) -> Point:

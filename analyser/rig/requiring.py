@@ -115,7 +115,7 @@ def _figures(statement: Require) -> tuple[float, ...]:
 
 def _whole(bench: Bench, statement: Require) -> int:
     """The number of a counting requirement: a whole one, at least 1."""
-    counting = ("independent", "independent-everyone", "held", "held-people", "level")
+    counting = ("drop", "independent", "independent-everyone", "held", "held-people", "level")
     if statement.rule not in counting or statement.number is None:
         return 0
     text = statement.number.text

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from rich.console import Group, RenderableType
 from rich.table import Table
@@ -11,13 +12,18 @@ from rich.text import Text
 from analyser.findings.finding import listed
 from analyser.findings.held_by import after_running, held_by, in_words
 from analyser.findings.runs_to_stopper import caught_by_stoppers
+from analyser.findings.requirements import OF_FORCES
 from analyser.holding.outcome import BodyOutcome, FailureOutcome, Outcome
-from analyser.results import CAUTIONS, Result
+from analyser.results import CAUTIONS, After, Result
 from analyser.rig.model import Nature, Rig
 from analyser.writing.findings import findings_lines, slips_lines
+from analyser.writing.forces import followed, forces_lines
 from analyser.writing.grouping import any_with_any, by_bodies, in_brief
 from analyser.writing.states import states_lines
 from analyser.writing.terminal import hanging, heading, line, title, where
+
+if TYPE_CHECKING:
+    from analyser.forces.loads import Loads
 
 MOST_LINES = 14
 WORDS_OF_SIZE = {2: "2 together", 3: "3 together", 4: "4 together"}
@@ -28,13 +34,14 @@ def check_page(result: Result, file: str, *, latent: bool = False) -> Renderable
     rig = result.rig
     outcome = result.states[0].outcome
     rows: list[RenderableType] = [title(rig, file)]
-    rows += [heading("Who is held, and by what"), _people(rig, outcome)]
+    rows += [heading("Who is held, and by what"), _people(rig, outcome, result.states[0].loads)]
     rows += [heading("What brings them down"), *_downfalls(rig, outcome)]
     rows.append(_hands_off(rig, outcome))
     if latent:
         rows += [heading("Slips that nobody sees before weighting"), *slips_lines(result)]
     rows += findings_lines(result)
     rows += states_lines(result)
+    rows += forces_lines(result)
     rows += [
         heading(
             "Required" if not rig.requirements[0].assumed else "Required (house defaults: the file asks for nothing)"
@@ -49,7 +56,7 @@ def check_page(result: Result, file: str, *, latent: bool = False) -> Renderable
     return Group(*rows)
 
 
-def _people(rig: Rig, outcome: Outcome) -> RenderableType:
+def _people(rig: Rig, outcome: Outcome, loads: Loads | None) -> RenderableType:
     if not outcome.bodies:
         return line("nobody and nothing in this file has to be held")
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
@@ -60,7 +67,7 @@ def _people(rig: Rig, outcome: Outcome) -> RenderableType:
     for body in outcome.bodies:
         table.add_row(
             Text(f"  {body.name} ({rig.parts[body.name].kind})", style="bold"),
-            Text(_state(body), style="" if body.held and not body.tips else "bold red"),
+            Text(_state(body, loads), style="" if body.held and not body.tips else "bold red"),
             f"{body.attachments}{' + feet' if rig.parts[body.name].standing else ''}",
             _count(body),
             _falls_after(rig, body, outcome),
@@ -87,12 +94,15 @@ def _way(rig: Rig, body: BodyOutcome, way: tuple[str, ...]) -> str:
     return in_words(held_by(rig, body.name, way)) + after_running(rig, way)
 
 
-def _state(body: BodyOutcome) -> str:
+def _state(body: BodyOutcome, loads: Loads | None) -> str:
     if body.only_by_person:
         return "ONLY BY A PERSON"
     if not body.held:
         return "NOT HELD"
-    return "TIPS" if body.tips else "still connected; drop not checked"
+    if body.tips:
+        return "TIPS"
+    balanced = loads is not None and loads.now.accepted and body.name not in loads.now.falls
+    return "held; forces balance" if balanced else "still connected; drop not checked"
 
 
 def _count(body: BodyOutcome) -> str:
@@ -215,6 +225,10 @@ def _assumed(result: Result) -> list[RenderableType]:
         rows.append(hanging("standing", f"{listed(standing)}: on ground where they cannot fall, as the file says"))
     if rig.observations:
         rows.append(hanging("observed", f"{len(rig.observations)} facts: read, not analysed yet"))
+    lacking = result.states[0].lacking
+    if lacking and not any(one.rule in OF_FORCES for one in rig.requirements):
+        missing = "1 fact is" if len(lacking) == 1 else f"{len(lacking)} facts are"
+        rows.append(hanging("forces", f"not worked out: {missing} missing (`stillheld forces` lists what to add)"))
     none = [one.split(" declared")[0] for one in result.not_declared]
     if none:
         rows.append(hanging("not declared", f"{', '.join(none)} declared: none checked"))
@@ -225,13 +239,16 @@ def _assumed(result: Result) -> list[RenderableType]:
 # -- the page of `whatif`
 
 
-def whatif_page(rig: Rig, failures: Sequence[str], before: Outcome, after: Outcome, file: str) -> RenderableType:
+def whatif_page(before: Outcome, then: After, file: str) -> RenderableType:
     """Who falls after these failures, who is down to one, and by what the rest is still held."""
-    rows: list[RenderableType] = [title(rig, file), heading("What if"), *(line(one) for one in failures)]
+    rig, after = then.rig, then.outcome
+    rows: list[RenderableType] = [title(rig, file), heading("What if"), *(line(one.id) for one in then.failures)]
     rows.append(heading("Then"))
     for body in after.bodies:
         was = before.body(body.name)
-        rows.append(hanging(body.name, Text(_then(was, body), style="" if body.held and not body.tips else "bold red")))
+        told = followed(body.name, then.aftermath) if then.aftermath else ""
+        style = "" if body.held and not body.tips else "bold red"
+        rows.append(hanging(body.name, Text(_then(was, body, told), style=style)))
         for way in body.ways:
             rows.append(hanging("", f"by {_way(rig, body, way)}"))
         singles = [one[0] for one in after.failure_sets[body.name] if len(one) == 1]
@@ -239,17 +256,19 @@ def whatif_page(rig: Rig, failures: Sequence[str], before: Outcome, after: Outco
             rows.append(hanging("", f"now falls if one more follows: {in_brief(rig, singles)}"))
     count = len(rig.sound)
     given = f"{count} assumption{'' if count == 1 else 's'}"
-    last = f"on connections only, with {given}: still connected does not say how far anybody drops first"
+    last = f"on {then.on}, with {given}"
+    if then.aftermath is None:
+        last += ": still connected does not say how far anybody drops first"
     rows += [Text(), Text(" ".join(CAUTIONS), style="italic"), Text(last, style="bold")]
     return Group(*rows)
 
 
-def _then(was: BodyOutcome, now: BodyOutcome) -> str:
+def _then(was: BodyOutcome, now: BodyOutcome, told: str) -> str:
     if now.only_by_person:
         return "FALLS, or is held only by a person or by bare hands"
     if not now.held:
         return "FALLS" if was.held else "falls (as it does with nothing failed)"
-    words = ["TIPS, but is still connected" if now.tips else "still connected; drop not checked"]
+    words = ["TIPS, but is still connected" if now.tips else told or "still connected; drop not checked"]
     if now.smallest_failure_set == 1:
         words.append("down to one" if was.smallest_failure_set != 1 else "on one, as before")
     elif now.independent is not None:

@@ -1,0 +1,156 @@
+"""What carries what, as lines: the weakest first, the litter's attitude, what follows a failure."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from rich.console import RenderableType
+from rich.table import Table
+from rich.text import Text
+
+from analyser.findings.finding import listed
+from analyser.findings.requirements import OF_FORCES
+from analyser.results import Result, State
+from analyser.writing.grouping import in_brief
+from analyser.writing.terminal import hanging, heading, line
+
+if TYPE_CHECKING:
+    from analyser.forces.aftermath import Aftermath
+    from analyser.forces.loads import Loads
+
+MOST_ROWS = 12
+MOST_AFTER = 8
+NOT_IN_IT = (
+    "Friction, the weight of the rope and its condition are not in these figures; peaks are estimates, from the "
+    "new rest to what the energy allows."
+)
+
+
+def forces_lines(result: Result, *, whole: bool = False) -> list[RenderableType]:
+    """The forces of the first state; `whole`: every row, and what to add where they can't be told."""
+    state = result.states[0]
+    loads = state.loads
+    if loads is None:
+        asked = whole or any(one.rule in OF_FORCES for one in result.rig.requirements)
+        return _lacking(state.lacking, whole) if state.lacking and asked else []
+    if not loads.now.accepted:
+        return [heading("What carries what"), line("the forces do not balance well enough to be told")]
+    rows: list[RenderableType] = [heading("What carries what"), _table(state, loads, whole)]
+    without = loads.factors.without
+    if without:
+        names = listed(list(without)) if len(without) < 7 else f"{', '.join(without[:5])} and {len(without) - 5} more"
+        rows.append(hanging("no strength", f"given for {names}"))
+    for pose in loads.now.poses:
+        if pose.head_up is not None:
+            roll = f", rolled {abs(pose.roll):.1f} deg" if pose.roll is not None and abs(pose.roll) >= 0.05 else ""
+            angle = round(pose.head_up, 1) + 0.0
+            rows.append(hanging(pose.name, f"hangs with its head {angle:.1f} deg up{roll}"))
+    slack = loads.now.slack
+    if slack:
+        rows.append(hanging("slack", ", ".join(slack)))
+    for frame in loads.frames:
+        if not frame.stands:
+            rows.append(hanging(frame.name, "does not stand under this pull", "bold red"))
+    rows += [hanging("statics", f"{d.body}: {d.why}") for d in loads.disagreements]
+    rows += _after(result, loads.after or (), whole)
+    if loads.now.assumed:
+        rows.append(hanging("taken", "; ".join(loads.now.assumed)))
+    rows.append(hanging("left out", NOT_IN_IT))
+    return rows
+
+
+def _lacking(lacking: Sequence[str], whole: bool) -> list[RenderableType]:
+    shown = lacking if whole else lacking[:3]
+    rows: list[RenderableType] = [heading("What carries what")]
+    missing = "1 fact is" if len(lacking) == 1 else f"{len(lacking)} facts are"
+    rows.append(line(f"not worked out: {missing} missing. Add, with your figures:"))
+    rows += [line("  ", one.strip("`")) for one in shown]
+    if len(lacking) > len(shown):
+        rows.append(line(f"… and {len(lacking) - len(shown)} more (`stillheld forces` lists them)"))
+    return rows
+
+
+def _table(state: State, loads: Loads, whole: bool) -> Table:
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
+    for column in ("  part", "carries", "strength", "factor", ""):
+        right = column in ("carries", "strength", "factor")
+        table.add_column(column, header_style="", justify="right" if right else "left")
+    angles = {one.name: one.included for one in loads.parts if one.included is not None}
+    told = set()
+    for row in loads.factors.rows if whole else loads.factors.rows[:MOST_ROWS]:
+        told.add(row.name)
+        notes = [f"{row.knot} keeps {row.kept:.0%}"] if row.knot else []
+        notes += [f"{angles[row.name]:.0f} deg between"] if row.name in angles else []
+        table.add_row(
+            Text(f"  {row.name}", style="bold"),
+            f"{'≤ ' if row.at_most else ''}{row.force / 1000:.2f} kN",
+            f"{row.strength / 1000:g} kN",
+            f"{'≥ ' if row.at_most else ''}{row.factor:.1f}",
+            ", ".join(notes),
+        )
+    people = {body.name for body in state.rig.bodies}
+    for one in loads.parts:
+        if one.name not in told and (whole or one.name in people) and one.force > 0.5:
+            angle = f"{one.included:.0f} deg between" if one.included is not None else ""
+            table.add_row(Text(f"  {one.name}", style="bold"), f"{one.force / 1000:.2f} kN", "–", "–", angle)
+    return table
+
+
+def _after(result: Result, after: Sequence[Aftermath], whole: bool) -> list[RenderableType]:
+    """What follows single failures: the deepest drops first, those with the same effect together."""
+    alike: dict[str, list[str]] = {}
+    depth: dict[str, float] = {}
+    unsolved = [one.failures[0] for one in after if not one.accepted]
+    for one in after:
+        if not one.accepted or not one.moved:
+            continue
+        words = [_moved(m.name, m.drop, m.swing) for m in one.moved if m.drop >= 0.01 or m.swing >= 0.01]
+        grown = max(one.lines, key=lambda b: b.peak - b.before, default=None)
+        if grown and grown.peak > grown.before * 1.05 + 1:
+            words.append(
+                f"{grown.name} from {grown.before / 1000:.2f} to {grown.static / 1000:.2f} kN, "
+                f"peak up to about {grown.peak / 1000:.2f} kN"
+            )
+        if one.reaches_ground:
+            words.append(f"{listed(one.reaches_ground)} may reach the ground")
+        if words:
+            text = "; ".join(words)
+            alike.setdefault(text, []).append(one.failures[0])
+            depth[text] = max(m.drop for m in one.moved)
+    rows: list[RenderableType] = []
+    order = sorted(alike, key=lambda text: (-depth[text], text))
+    for text in order if whole else order[:MOST_AFTER]:
+        label = Text.assemble((in_brief(result.rig, alike[text]), "bold"), f": {text}")
+        rows.append(hanging("after" if not rows else "", label))
+    if len(order) > MOST_AFTER and not whole:
+        rows.append(line(f"… and {len(order) - MOST_AFTER} more (`stillheld forces` lists them)"))
+    if unsolved:
+        where = f"after {in_brief(result.rig, unsolved)}"
+        rows.append(hanging("not told", f"{where}: the forces do not balance well enough"))
+    return rows
+
+
+def followed(body: str, aftermath: Aftermath) -> str:
+    """How one body fares after failures: `held without drop`, `caught after a drop of about …`; empty
+    where the forces don't tell."""
+    if body in aftermath.falls or not aftermath.accepted:
+        return ""
+    moved = next((one for one in aftermath.moved if one.name == body), None)
+    if moved is None or (moved.drop < 0.01 and moved.swing < 0.01):
+        return "held without drop"
+    if moved.drop < 0.01:
+        return f"held, after a swing of {moved.swing:.2f} m"
+    swing = f" and a swing of {moved.swing:.2f} m" if moved.swing >= 0.01 else ""
+    return f"caught after a drop of about {moved.drop:.2f} m{swing}"
+
+
+def _moved(name: str, drop: float, swing: float) -> str:
+    pieces = []
+    if drop >= 0.01:
+        pieces.append(f"drops about {drop:.2f} m")
+    elif drop <= -0.01:
+        pieces.append(f"rises {-drop:.2f} m")
+    if swing >= 0.01:
+        pieces.append(f"swings {swing:.2f} m")
+    return f"{name} {' and '.join(pieces)}"

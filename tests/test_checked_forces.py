@@ -1,0 +1,121 @@
+"""What `check` says of forces: the table, the requirements, the JSON, and what to add where they can't be told."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from rigs import checked
+
+from analyser.commands.main import main
+
+BRIDLE = """
+    anchor left: at (-1, 0, 10), strength 22 kN
+    anchor right: at (1, 0, 10), strength 22 kN
+    ring eye: at (0, 0, {height}), strength 40 kN
+    load block: 100 kg, at (0, 0, 5)
+    attach left - strap a - eye
+    attach right - strap b - eye
+    attach eye - strap c - block
+    a, b, c: strength 10 kN, stretch 0 % at 150 kg
+    accept eye fails, c fails: "this test"
+    require {requirement}
+"""
+
+
+def judged(requirement: str, height: str = "9") -> tuple[bool | None, tuple[str, ...]]:
+    (one,) = checked(BRIDLE.format(requirement=requirement, height=height)).requirements
+    return one.met, one.because
+
+
+def test_two_legs_at_ninety_degrees_carry_what_the_printed_table_says() -> None:
+    """71 lbf a leg for 100 lbf at 90 degrees: Rappelling (handbook) p. 61, an extract seen (facts 1.2, S1)."""
+    result = checked(BRIDLE.format(requirement="drop at most 1 m", height="9"))
+    loads = result.states[0].loads
+    assert loads is not None
+    share = {row.name: row.force / (100 * 9.80665) for row in loads.factors.rows}
+    assert share["a"] == pytest.approx(0.7071, abs=0.001)
+    assert share["left"] == pytest.approx(0.7071, abs=0.001)
+    assert {one.name: one.included for one in loads.parts}["eye"] == pytest.approx(90, abs=0.1)
+
+
+def test_strength_factors_are_compared_with_the_figure_and_the_reason() -> None:
+    assert judged("strength factor at least 10")[0] is True  # c: 10 kN over 0.98 kN
+    met, because = judged("strength factor at least 11")
+    assert met is False
+    assert because == ("c has 10.2: 10 kN, under 0.981 kN",)
+    assert judged("strength factor at least 14 on a, b")[0] is True
+    assert judged("strength factor at least 15 on a")[0] is False
+
+
+def test_a_drop_is_judged_after_each_single_failure() -> None:
+    """One leg lost, the ring hangs plumb under the other anchor: from 1 m below it to 1.414 m."""
+    met, because = judged("drop at most 0.4 m after any 1 failure")
+    assert met is False
+    assert {"a fails: block drops about 0.41 m", "c fails: block falls"} <= set(because)
+    _, because = judged("drop at most 0.42 m after any 1 failure")
+    assert set(because) == {"c fails: block falls", "eye fails: block falls"}
+
+
+def test_what_is_missing_is_named_and_nothing_is_passed() -> None:
+    text = BRIDLE.format(requirement="strength factor at least 2", height="9").replace(
+        ": at (0, 0, 9), strength", ": strength"
+    )
+    result = checked(text)
+    assert result.requirements[0].met is None
+    assert "`a: length 1.2 m`" in result.requirements[0].because[0]
+    assert result.on == "connections only"
+
+
+def test_no_strength_is_never_passed_silently() -> None:
+    text = BRIDLE.format(requirement="strength factor at least 2", height="9").replace(
+        "a, b, c: strength 10 kN, ", "a, b, c: "
+    )
+    (one,) = checked(text).requirements
+    assert one.met is None and "no strength given" in one.because[0]
+
+
+def test_the_verdict_says_what_it_rests_on(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "a.rig"
+    path.write_text(
+        'rig "a"\n' + BRIDLE.format(requirement="strength factor at least 10", height="9").replace("\n    ", "\n")
+    )
+    assert main(["check", str(path)]) == 0
+    page = capsys.readouterr().out
+    assert "held; forces balance" in page and "on connections and forces" in page
+    assert "Friction, the weight of the rope" in page
+    main(["check", str(path), "--json"])
+    data = json.loads(capsys.readouterr().out)
+    assert data["on"] == "connections and forces"
+    assert data["states"][0]["forces"]["balanced"] is True
+    main(["whatif", str(path), "a fails"])
+    assert "caught after a drop of about 0.41 m and a swing of 1.00 m" in " ".join(capsys.readouterr().out.split())
+    assert main(["forces", str(path)]) == 0
+    assert "b from 0.69 to 0.98 kN" in " ".join(capsys.readouterr().out.split())
+
+
+def test_a_rig_that_asks_for_no_forces_gets_none() -> None:
+    result = checked("""
+        anchor bolt: at (0, 0, 3)
+        person sam
+        attach bolt - strap s - sam
+    """)
+    assert result.states[0].loads is None and result.states[0].lacking == ()
+
+
+def test_lengths_taken_in_and_let_out_change_the_attitude() -> None:
+    text = """
+        anchor bolt: at (0, 0, 10)
+        litter basket: 20 kg, points head, foot, at (0, 0, 8), length 2 m
+        attach bolt - strap at-head - basket.head
+        attach bolt - strap at-foot - basket.foot
+        at-head, at-foot: length 1.8 m, stretch 0 % at 100 kg
+        require head-up between -1 and 1 deg on basket
+        stage "Tilt"
+            pay out at-foot by 0.3 m
+    """
+    result = checked(text)
+    assert [one.states for one in result.requirements] == [(1,)]
+    poses = [state.loads.now.poses[0].head_up for state in result.states if state.loads]
+    assert poses[0] == pytest.approx(0, abs=0.2) and poses[1] is not None and poses[1] > 5
