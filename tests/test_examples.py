@@ -57,6 +57,13 @@ WANTED = {
         accepted=1,
         cautions=("sam-chest",),
     ),
+    "litter-bridle.rig": Expected(
+        0,
+        {"sam": set(), "vic": {"master fails"}, "basket": {"master fails"}},
+        {"sam": (2, 2), "vic": (2, 1)},
+        [("sam", "sam-line fails", "sam-strap fails"), ("vic", "lashing fails", "vic-strap fails")],
+        accepted=1,
+    ),
     "two-lines-one-ring.rig": Expected(
         1,
         {"ann": {"master fails"}},
