@@ -37,8 +37,9 @@ def run(options: argparse.Namespace) -> int:
         return 2
     if wanted == 1:
         file = Path(options.rigs[0])
+        revision = "".join(c if c.isprintable() else "?" for c in options.git)[:80]
         sides: dict[str, tuple[str, Callable[[], Rig]]] = {
-            "old": (f"{shown(file.name)} in {options.git}", lambda: read_revision(options.git, file)),
+            "old": (f"{shown(file.name)} in {revision}", lambda: read_revision(options.git, file)),
             "new": (shown(file.name), lambda: open_rig(options.rigs[0])),
         }
     else:

@@ -9,10 +9,12 @@
 2. a single failure or a pair brings a body down that didn't before. A set that held an old one already
    is not worse. Neither is a pair of which everything that the old revision could express stood, for
    the same body, in an old set of no more failures (a part put in line with others, a third line), nor
-   a pair with something new in it where the body fell after one failure and now never does;
+   a pair with something new in it where the body fell after one failure and now never does; what is
+   new there is no person who lets go, holds on or loses footing;
 3. a body that is new falls after one failure or none; a body need no longer be held (it stands now);
 4. a requirement that was met is not (or not fully checked), or one not checked is broken; one is asked
-   no more; one is new, which the old revision would have met and the new one doesn't;
+   no more, and nothing stricter of its sort instead; one is new, which the old revision would have
+   met and the new one doesn't;
 5. a danger is found, and not accepted, that was not (but for what 1 and 2 tell already);
 6. an assumption (`sound`), an accepted risk or an accepted finding was added.
 
@@ -41,6 +43,8 @@ from analyser.results import CAUTIONS, FORMAT, Result, State, analyse
 from analyser.rig.model import Judged, Requirement, Rig
 
 ORDER = 2
+BY_HAND = (" lets go", " holds on", " loses footing")
+"""What a person does: newly deadly, it isn't one more link in a line."""
 Told = Callable[[tuple[str, ...]], frozenset[str]]
 """Failures as they are compared (`stretches.py`)."""
 
@@ -82,11 +86,13 @@ class RequirementTurned:
     asked: tuple[bool, bool]
     was: JudgedRequirement
     now: JudgedRequirement
+    stricter: bool = False
+    """Is it asked for no more because the new revision asks for more of the same?"""
 
     @property
     def worse(self) -> bool:
         if self.asked == (True, False):
-            return True
+            return not self.stricter
         return _rank(self.now.met) < _rank(self.was.met)
 
 
@@ -332,7 +338,7 @@ def _least(body: BodyOutcome) -> tuple[tuple[str, float], ...]:
     many = float("inf")
     independent = many if body.independent is None else body.independent
     smallest = many if body.smallest_failure_set is None else body.smallest_failure_set
-    return (("attachments", body.attachments), ("independent attachments", independent), ("failures", smallest))
+    return (("attachment", body.attachments), ("independent attachment", independent), ("failure", smallest))
 
 
 def _worse_figures(one: Figures, where: str) -> Iterator[str]:
@@ -348,15 +354,16 @@ def _worse_figures(one: Figures, where: str) -> Iterator[str]:
         yield f"{name} is held only by a person{where}" if now.only_by_person else f"{name} is not held{where}"
     if now.tips and not was.tips:
         yield f"{name} tips{where} with nothing failed"
-    for (word, before), (_, after) in zip(_least(was), _least(now), strict=True):
-        if after < before and word != "failures":
-            yield f"{name} has {after:g} {word}{where} (was {_figure(before)})"
-        elif after < before:
-            failures = "failure" if after == 1 else "failures"
-            yield f"{name} falls after {after:g} {failures}{where} (was {_figure(before, f'more than {ORDER}')})"
+    for (word, before), (_, left) in zip(_least(was), _least(now), strict=True):
+        if left < before:
+            many = word if left == 1 else f"{word}s"
+            if word == "failure":
+                yield f"{name} falls after {left:g} {many}{where} (was {_figure(before, f'more than {ORDER}')})"
+            else:
+                yield f"{name} has {left:g} {many}{where} (was {_figure(before, 'any number')})"
 
 
-def _figure(figure: float, without: str = "any number") -> str:
+def _figure(figure: float, without: str) -> str:
     return without if figure == float("inf") else f"{figure:g}"
 
 
@@ -396,6 +403,7 @@ def _turned(first: Outcome, last: Outcome, of_first: Told, of_last: Told) -> lis
             within = any(one < key for one in before)
             in_line = len(cut) > 1 and any(common <= one and len(one) <= len(key) for one in before)
             in_line = in_line or (common < key and min(map(len, before), default=9) < fewest)
+            in_line = in_line and not any(one.endswith(BY_HAND) for one in key - common)
             found.append(SetTurned(body, cut, within, in_line and not within, Doing((), True)))
     return sorted(found, key=lambda one: (len(one.failures), one.body, one.failures))
 
@@ -403,7 +411,7 @@ def _turned(first: Outcome, last: Outcome, of_first: Told, of_last: Told) -> lis
 # -- requirements
 
 
-def _asks(one: Requirement) -> tuple[object, ...]:
+def _asks(one: Requirement) -> tuple[str, tuple[str, ...], int, *tuple[object, ...]]:
     return (one.rule, tuple(sorted(one.names)), one.number, one.limits, one.stage, one.except_stage)
 
 
@@ -412,8 +420,10 @@ def _requirements(was: Result, now: Result) -> Iterator[RequirementTurned]:
     after = {_asks(one): one for one in now.rig.requirements}
     every = [*after.values(), *(one for key, one in before.items() if key not in after)]
     first, last = _judged(was, every), _judged(now, every)
-    for asked, old, new in zip(every, first, last, strict=True):
-        yield RequirementTurned(asked.text, (_asks(asked) in before, _asks(asked) in after), old, new)
+    for one, old, new in zip(every, first, last, strict=True):
+        key = _asks(one)
+        stricter = any(other[:2] + other[3:] == key[:2] + key[3:] and other[2] > key[2] for other in after)
+        yield RequirementTurned(one.text, (key in before, key in after), old, new, stricter)
 
 
 def _judged(result: Result, asked: Sequence[Requirement]) -> tuple[JudgedRequirement, ...]:
@@ -459,20 +469,28 @@ def _reasons(judged: Iterable[Judged]) -> dict[str, str]:
 
 
 def _findings(was: Result, now: Result, stretches: Stretches) -> tuple[tuple[Finding, ...], tuple[Finding, ...]]:
-    """Findings of any state that the other revision has in none."""
+    """Findings of any state that the other revision has in none, or for fewer bodies."""
+    Key = tuple[str, Severity, frozenset[str], frozenset[str]]
 
-    def every(result: Result, told: Told) -> dict[tuple[object, ...], Finding]:
-        found: dict[tuple[object, ...], Finding] = {}
+    def every(result: Result, told: Told) -> dict[Key, Finding]:
+        found: dict[Key, Finding] = {}
         for state in result.states:
             for one in state.findings:
                 found.setdefault((one.rule, one.severity, told(one.about), frozenset(one.bodies)), one)
         return found
 
+    def fresh(those: dict[Key, Finding], others: dict[Key, Finding]) -> tuple[Finding, ...]:
+        known: dict[tuple[object, ...], list[frozenset[str]]] = {}
+        for *what, bodies in others:
+            known.setdefault(tuple(what), []).append(bodies)
+        return tuple(
+            one
+            for (*what, bodies), one in those.items()
+            if not any(bodies <= more for more in known.get(tuple(what), ()))
+        )
+
     before, after = every(was, stretches.of_old), every(now, stretches.of_new)
-    return (
-        tuple(one for key, one in after.items() if key not in before),
-        tuple(one for key, one in before.items() if key not in after),
-    )
+    return fresh(after, before), fresh(before, after)
 
 
 def _finding(one: Finding) -> dict[str, object]:

@@ -20,7 +20,7 @@ from analyser.writing.grouping import any_with_any, in_brief
 from analyser.writing.terminal import hanging, heading, line
 
 MOST_LINES = 14
-WIDE = 19
+WIDE = 23
 
 
 def compare_page(compared: Comparison, old: str, new: str) -> RenderableType:
@@ -148,7 +148,8 @@ def _sets(
     for (in_line, size, names, did), sets in ordered:
         who = f": {listed(names)} {verb(names, one, many)}"
         by = f"\nby {_did(did)}" if did and did.sets else ""
-        label = "not worse" if in_line else {0: "nothing failed", 1: "one alone", 2: "two together"}[size]
+        same = "not worse" if one == "falls" else "not better"
+        label = same if in_line else {0: "nothing failed", 1: "one alone", 2: "two together"}[size]
         if size < 2:
             told = [Text.assemble((in_brief(rig, [cut[0] for cut in sets]) if size else "", "bold"), who, by)]
         else:
@@ -241,7 +242,9 @@ def _given(compared: Comparison) -> list[RenderableType]:
 
 def _found(compared: Comparison) -> list[RenderableType]:
     rows: list[RenderableType] = []
-    for label, findings in (("found now", compared.found), ("no more", compared.found_no_more)):
+    still = {(one.rule, one.about) for state in compared.new.states for one in state.findings}
+    no_more = [one for one in compared.found_no_more if (one.rule, one.about) not in still]
+    for label, findings in (("found now", list(compared.found)), ("no more", no_more)):
         for one in sorted(findings, key=lambda f: SEVERITIES.index(f.severity)):
             if one.rule not in TOLD_ABOVE:
                 style = "bold red" if label == "found now" and _bad(one) else ""
