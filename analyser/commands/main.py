@@ -1,7 +1,7 @@
 """`stillheld`: which command, which options, and how it ended.
 
-Exit status: 0 every requirement is met (or the command did what was asked); 1 some requirement
-isn't; 2 the file or the call could not be understood.
+Exit status: 0 every requirement is met (or the command did what was asked, or nothing compared is
+worse); 1 some requirement isn't (or something is worse); 2 the file or the call could not be understood.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ COMMANDS = {
     "rank": "on which parts the most hangs; with likelihoods, how likely a body falls",
     "forces": "what carries what, and what follows each failure, where the file gives places and masses",
     "mend": "which one addition takes away the most small failure sets, with the lines to paste",
+    "compare": "two revisions of a rig: what changed, what it did, and whether anything is worse",
     "draw": "draw the rig with its weak points marked, or what is left after a failure",
     "format": "lay files out in the one layout of the language: comments stay, and so does what is said",
     "explain": "what a rule, a kind or any word of the language means, with an example",
@@ -82,6 +83,11 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
         one.add_argument("rig", metavar="RIG", help=rig)
         one.add_argument("--most", type=_count, default=5, metavar="N", help="additions shown (default 5)")
         one.add_argument("--json", action="store_true", help="as JSON, for scripts")
+    elif name == "compare":
+        one.add_argument("rigs", nargs="+", metavar="RIG", help="OLD.rig NEW.rig; with --git the one FILE")
+        one.add_argument("--git", metavar="REV", help="compare FILE with what it was in this revision of git")
+        one.add_argument("--json", action="store_true", help="as JSON, for scripts")
+        one.add_argument("--draw", metavar="FILE", help="also both in one diagram: FILE.svg, FILE.png or FILE.dot")
     elif name == "draw":
         one.add_argument("rig", metavar="RIG", help=rig)
         one.add_argument("-o", "--output", required=True, metavar="FILE", help="FILE.svg, FILE.png or FILE.dot")

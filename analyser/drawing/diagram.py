@@ -44,9 +44,14 @@ LEGEND = "legend"
 
 def dot_source(result: Result, failing: Sequence[Failure] = ()) -> str:
     """The diagram as DOT source: the rig as it is, or what is left after `failing`."""
+    return drawn(result, after(result, failing) if failing else intact(result))
+
+
+def drawn(result: Result, marks: Marks) -> str:
+    """The diagram of the result's rig as DOT source, with these marks."""
     import graphviz
 
-    drawing = Drawing(result, after(result, failing) if failing else intact(result))
+    drawing = Drawing(result, marks)
     sheet = graphviz.Digraph(graph_attr=SHEET, node_attr=NODES, edge_attr=EDGES)
     sheet.attr(label=heading(result, drawing.marks))
     bottom = drawing.level(drawing.bottom())
@@ -79,7 +84,8 @@ class Drawing:
         self.marks = marks
         self.colours = rope_colours(rope.name for rope in self.rig.ropes)
         self.depth = depths(self.rig)
-        self.places = Places(self.rig, self.depth)
+        kept = {*self.rig.parts} - {*marks.lost, *marks.fresh}
+        self.places = Places(self.rig, self.depth, {pair for pair in marks.contacts if kept.issuperset(pair)})
 
     def top(self) -> list[Part]:
         """The ground that holds something up, but for what a rope reaches on its way down."""

@@ -36,7 +36,9 @@ def heading(result: Result, marks: Marks) -> str:
     rig = result.rig
     revision = f"   revision {literal(rig.revision)}" if rig.revision else ""
     wide = 1.0 if len(rig.parts) < MANY else 1.5
-    if marks.failing:
+    if marks.shown:
+        shown = marks.shown
+    elif marks.failing:
         falls = [name for name, fate in marks.fates.items() if fate.startswith(FALLS)]
         end = who_falls(falls, len(marks.fates)) if falls else "no one falls; drop not checked"
         shown = f"What is left after: {'; '.join(marks.failing)}. Then {end}."
@@ -64,7 +66,7 @@ def footing(result: Result, marks: Marks, rope_colours: dict[str, str]) -> str:
     shapes = [(sized(f"<I>{literal(look)}</I>", SMALL), sized(word, SMALL)) for look, word in SHAPES]
     groups = (
         ("Ropes", _ropes(result.rig.ropes, rope_colours, marks)),
-        ("Lines", _line_kinds(bool(marks.failing))),
+        ("Lines", _line_kinds(marks)),
         ("Shapes", shapes),
     )
     high = max(ROWS, len(result.rig.ropes) // WIDEST)
@@ -89,7 +91,7 @@ def footing(result: Result, marks: Marks, rope_colours: dict[str, str]) -> str:
 
 def _ropes(ropes: tuple[Rope, ...], tints: dict[str, str], marks: Marks) -> list[Entry]:
     entries = []
-    for rope in ropes:
+    for rope in reversed({rope.name: rope for rope in reversed(ropes)}.values()):
         sizes = [quantity.text for key, quantity in rope.quantities if key in ("diameter", "length")]
         words = bold(sized(literal(rope.name), SMALL)) + sized(f"  {literal(', '.join(sizes))}", SMALL)
         notes = marked(rope.name, marks, colours.ALARM, colours.QUIET)
@@ -97,8 +99,10 @@ def _ropes(ropes: tuple[Rope, ...], tints: dict[str, str], marks: Marks) -> list
     return entries
 
 
-def _line_kinds(failing: bool) -> list[Entry]:
-    if failing:
+def _line_kinds(marks: Marks) -> list[Entry]:
+    if marks.shown:
+        last = (_dots(colours.LOST, 3), "GONE: dashed grey; NEW: heavy")
+    elif marks.failing:
         last = (_dots(colours.LOST, 3), "lost: dashed grey, with a word")
     else:
         last = (_bars(colours.INK, 2, 2), "SINGLE POINT: double line or outline")

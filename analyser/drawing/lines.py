@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from analyser.drawing import colours
-from analyser.drawing.marks import Marks
+from analyser.drawing.marks import GONE, Marks
 from analyser.drawing.parts import marked
 from analyser.drawing.watching import Watching
 from analyser.drawing.words import SMALL, beside, bold, html_label, literal, sized
@@ -48,6 +48,8 @@ def span_lines(
         look = {"color": colour, "penwidth": "3", "weight": "2"}
         if span in marks.lost:
             look = dict(LOST)
+        elif span in marks.fresh:
+            look = {"color": colour, "penwidth": "6", "weight": "2"}
         elif span in marks.single:
             look = {"color": f"{colour}:{colours.PAPER}:{colour}", "penwidth": "2.2", "weight": "2"}
         label = html_label(beside(*rows))
@@ -62,11 +64,19 @@ def contact_lines(
         if not contact.given or stacked(contact.a, contact.b):
             continue
         upper, lower = _by_height(contact, depth)
-        gone = {"GONE", "SLIPPED"}
+        gone = {GONE, "SLIPPED"}
         lost = any(_is_gone(rig.parts[name], marks) and marks.lost[name] in gone for name in (upper, lower))
         look = dict(LOST) if lost else {"color": colours.INK, "penwidth": "1.2"}
+        pair = (upper, lower) if upper < lower else (lower, upper)
+        word = marks.contacts.get(pair, "")
+        if word == GONE:
+            look = dict(LOST)
+        elif word:
+            look = {"color": colours.INK, "penwidth": "3"}
         knots = all(rig.parts[name].nature is Nature.KNOT for name in (upper, lower))
-        label = html_label(beside(sized("interlocked", SMALL, colours.QUIET))) if knots else ""
+        rows = [bold(sized(literal(word), SMALL, colours.INK))]
+        rows += [sized("interlocked", SMALL, colours.QUIET)] if knots else []
+        label = html_label(beside(*rows)) if word or knots else ""
         yield Line(at(upper, lower), at(lower, upper), label, look)
 
 

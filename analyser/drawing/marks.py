@@ -15,7 +15,7 @@ from analyser.holding.outcome import Scenario, what_if
 from analyser.results import Result
 from analyser.rig.model import Effects, Failure, Nature, Part, Rig, Role, Station
 
-SINGLE, FALLS = "SINGLE POINT", "FALLS"
+SINGLE, FALLS, GONE = "SINGLE POINT", "FALLS", "GONE"
 PLAIN_MODES = ("fails", "is cut", "cuts", "shifts", "strikes")
 
 
@@ -32,6 +32,12 @@ class Marks:
     fates: dict[str, str] = field(default_factory=dict)
     """What becomes of each body after the failures asked about."""
     failing: tuple[str, ...] = ()
+    fresh: dict[str, str] = field(default_factory=dict)
+    """Where two revisions are drawn in one: what only the new one has, and the one word for it."""
+    contacts: dict[tuple[str, str], str] = field(default_factory=dict)
+    """Contacts, by their two parts in order of names, that only one of two revisions has."""
+    shown: str = ""
+    """What is shown, where it is neither a rig as it is nor what a failure left."""
 
 
 def intact(result: Result) -> Marks:
@@ -114,7 +120,7 @@ def _note(marks: Marks, name: str, words: str) -> None:
 def _gone(part: Part) -> str:
     if part.nature in (Nature.KNOT, Nature.STOPPER):
         return "SLIPPED"
-    return "SHIFTED" if part.nature is Nature.PAD else "GONE"
+    return "SHIFTED" if part.nature is Nature.PAD else GONE
 
 
 def _severed(rig: Rig, edge: str, effects: Effects) -> list[str]:

@@ -36,6 +36,8 @@ def plain_node(ident: str, part: Part, marks: Marks) -> Node:
     look = dict(SHAPES[part.nature])
     if part.name in marks.lost:
         look |= {"style": "dashed", "color": colours.LOST, "fontcolor": colours.QUIET, "penwidth": "1.2"}
+    elif part.name in marks.fresh:
+        look |= {"penwidth": "3"}
     elif part.name in marks.single:
         look |= {"peripheries": "2", "penwidth": "2", "color": colours.ALARM, "fillcolor": colours.ALARM_TINT}
     kind, *rest = said_of(part)
@@ -79,6 +81,8 @@ def marked(name: str, marks: Marks, alarm: str, quiet: str, width: int = WIDTH) 
     if name in marks.lost:
         rows.append(bold(sized(literal(marks.lost[name]), 11, colours.INK)))
     else:
+        if name in marks.fresh:
+            rows.append(bold(sized(literal(marks.fresh[name]), 11, colours.INK)))
         for row in marks.single.get(name, ()):
             word, _, rest = row.partition(":")
             first, *more = folded(rest, width)

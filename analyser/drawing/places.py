@@ -23,7 +23,8 @@ COMPASS = {UP: "n", DOWN: "s"}
 class Places:
     """Every place at which a line can end, for one rig."""
 
-    def __init__(self, rig: Rig, depth: dict[str, int]) -> None:
+    def __init__(self, rig: Rig, depth: dict[str, int], apart: Container[tuple[str, str]] = ()) -> None:
+        """Parts of a pair in `apart` (in order of names) are never stacked."""
         self.rig = rig
         self.depth = depth
         self.index = {name: k for k, name in enumerate(rig.parts)}
@@ -40,7 +41,11 @@ class Places:
                 self._meet_rope(rope, k, k + 1)
                 self._meet_rope(rope, k + 1, k)
         self.watching = watching(rig)
-        contacts = {self._downward(contact.a, contact.b) for contact in rig.contacts if contact.given}
+        contacts = {
+            self._downward(contact.a, contact.b)
+            for contact in rig.contacts
+            if contact.given and (min(contact.a, contact.b), max(contact.a, contact.b)) not in apart
+        }
         self.stacks = stacks(rig, self._pairs(), contacts, {one.watched for one in self.watching if one.loose})
         self.ids = {name: f"n{k}" for name, k in self.index.items()}
         """The node each part is drawn in: that of its body, or of the top tile of its stack."""

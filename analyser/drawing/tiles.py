@@ -78,6 +78,8 @@ def _tile(part: Part, marks: Marks, rope_colour: str | None) -> str:
     tint = GROUND if dark else colours.ALARM_TINT if single else colours.PAPER
     style = "ROUNDED" if part.nature in (Nature.KNOT, Nature.STOPPER) else ""
     colour, border = (rope_colour, 2) if rope_colour else (colours.INK, 1)
+    if part.name in marks.fresh:
+        border = 4
     if lost:
         style, colour, border = f"{style},DASHED".lstrip(","), colours.LOST, 1
     jaws = JAWS if part.nature is Nature.GRIP and not lost else 'BORDER="0"'

@@ -4,7 +4,7 @@ so that one mistake costs one line and every other mistake is still found in the
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import lru_cache, partial
@@ -30,6 +30,10 @@ MOST_READ_AGAIN = 10_000
 """Lines read again after mistakes, in one run: more would keep a person waiting."""
 
 
+Source = Callable[[Path, str], tuple[bytes, Mistake | None]]
+"""The bytes of a file, by its path and its name in messages, or why there are none."""
+
+
 @dataclass
 class Document:
     """The statements of a rig and of what it includes, in order, and what was wrong with the text.
@@ -49,10 +53,12 @@ class Document:
     read_again: int = 0
     opened: Mapping[Path, bytes] = field(default_factory=dict)
     trees: list[tuple[str, int, Tree[Token]]] | None = None
+    source: Source = read_bytes
+    """Where files are read: the disk, or an earlier revision."""
 
     def bytes_of(self, path: Path, shown: str) -> tuple[bytes, Mistake | None]:
         held = self.opened.get(path.resolve()) if self.opened else None
-        return read_bytes(path, shown) if held is None else (held, None)
+        return self.source(path, shown) if held is None else (held, None)
 
     def doubt(self, *lines: str) -> None:
         for line in lines:
@@ -106,7 +112,15 @@ def parse_file(path: Path, kinds: set[str], opened: Mapping[Path, bytes] | None 
     """Read a rig file and what it includes. Names shown in messages are relative to its folder.
 
     `opened`: the texts an editor holds, read in place of those files; the trees are kept then."""
-    document = Document() if opened is None else Document(opened=opened, trees=[])
+    return _parse_main(path, kinds, Document() if opened is None else Document(opened=opened, trees=[]))
+
+
+def parse_earlier(path: Path, kinds: set[str], source: Source) -> Document:
+    """Read a rig file and what it includes as `source` has them."""
+    return _parse_main(path, kinds, Document(source=source))
+
+
+def _parse_main(path: Path, kinds: set[str], document: Document) -> Document:
     data, mistake = document.bytes_of(path, path.name)
     if mistake:
         document.mistakes.append(mistake)
