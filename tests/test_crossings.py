@@ -171,7 +171,7 @@ def newly_told(name: str) -> list[tuple[int, str, str]]:
 
 def test_every_crossing_is_named_here_right_and_wrong() -> None:
     assert sorted(path.stem for path in FOLDER.glob("*.rig")) == sorted(WANTED)
-    assert WRONG == [f"{name}-wrong" for name in RIGHT]
+    assert [f"{name}-wrong" for name in RIGHT] == WRONG
 
 
 @pytest.mark.parametrize("name", sorted(WANTED))

@@ -32,7 +32,13 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
         parts = sorted((name for name in group if name in rig.parts), key=lambda name: rig.parts[name].place)
         ropes = [rope.name for rope in rig.ropes if f"rope {rope.name}" in group]
         told = [name for name in parts if not rig.parts[name].rope]
-        if not told or group & taken_up or noted & set(parts) or _keeps_clear(rig, group) or _beside_a_body(rig, parts, idle):
+        if (
+            not told
+            or group & taken_up
+            or noted & set(parts)
+            or _keeps_clear(rig, group)
+            or _beside_a_body(rig, parts, idle)
+        ):
             continue
         names = [*told, *ropes]
         turned = _turned(rig, parts, names)

@@ -86,6 +86,7 @@ def _shifted(before: Rig, step: Step, earlier: Sequence[Step]) -> bool:
     last = {one.words.split()[2]: one.verb for one in earlier if one.verb in LENGTHS}
     return any((verb == "pay out") is (name in named | on) for name, verb in last.items())
 
+
 def _told_by_states(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
     """Told where states are compared (`results.analyse`)."""
     return iter(())

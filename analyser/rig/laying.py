@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 from difflib import SequenceMatcher
+from itertools import pairwise
 
 from analyser.rig.failing import what_fails
 from analyser.rig.model import Failure, Rig, Role, Rope, Step
 from analyser.rig.staging import relaid
+
+KNOTS = (Role.TIE, Role.STOPPER)
 
 
 def while_laid_anew(before: Rig, step: Step) -> Rig | None:
@@ -21,12 +24,11 @@ def while_laid_anew(before: Rig, step: Step) -> Rig | None:
     name = step.words.split()[1]
     rope, after = (next(one for one in rig.ropes if one.name == name) for rig in (before, step.rig))
     was, will = _as_met(before, rope), _as_met(step.rig, after)
-    blocks = SequenceMatcher(None, was, will, autojunk=False).get_matching_blocks()
-    kept = [k for block in blocks for k in range(block.a, block.a + block.size)] if was != will else []
+    kept = _kept(was, will) if was != will else []
     if len(kept) == len(was):
         return None
     stations = [rope.stations[k] for k in kept]
-    off = {s.part for s in rope.stations if s.role in (Role.TIE, Role.STOPPER)} - {s.part for s in stations}
+    off = {s.part for s in rope.stations if s.role in KNOTS} - {s.part for s in stations}
     parts = {name: part for name, part in before.parts.items() if name not in off}
     ropes = tuple(one for one in before.ropes if one is not rope)
     if len(stations) > 1:
@@ -40,7 +42,27 @@ def while_laid_anew(before: Rig, step: Step) -> Rig | None:
     )
 
 
-def _as_met(rig: Rig, rope: Rope) -> list[tuple[object, ...]]:
+Met = tuple[Role, str, bool, bool, frozenset[str]]
+
+
+def _kept(was: list[Met], will: list[Met]) -> list[int]:
+    """The stations that stay: knots first, as a device is moved past a knot and not the knot past a device;
+    then what stands between the same knots."""
+    knots = [[k for k, one in enumerate(row) if one[0] in KNOTS] for row in (was, will)]
+    alike = _alike([was[k] for k in knots[0]], [will[k] for k in knots[1]])
+    pairs = [(-1, -1), *((knots[0][i], knots[1][j]) for i, j in alike), (len(was), len(will))]
+    kept = [i for i, _ in pairs[1:-1]]
+    for (a, b), (c, d) in pairwise(pairs):
+        kept += [a + 1 + i for i, _ in _alike(was[a + 1 : c], will[b + 1 : d])]
+    return sorted(kept)
+
+
+def _alike(was: list[Met], will: list[Met]) -> list[tuple[int, int]]:
+    blocks = SequenceMatcher(None, was, will, autojunk=False).get_matching_blocks()
+    return [(block.a + k, block.b + k) for block in blocks for k in range(block.size)]
+
+
+def _as_met(rig: Rig, rope: Rope) -> list[Met]:
     """How a rope meets each of its stations: what a knot is tied to belongs to it."""
     touched: dict[str, set[str]] = {}
     for contact in rig.contacts:

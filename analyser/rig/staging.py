@@ -308,7 +308,11 @@ class _Stepping:
             one = stack.pop()
             for pair in self.present.contacts:
                 other = pair[1] if pair[0] == one else pair[0]
-                if one in pair and other not in found and self.bench.parts[other].nature in (Nature.JOINT, Nature.PULLEY):
+                if (
+                    one in pair
+                    and other not in found
+                    and self.bench.parts[other].nature in (Nature.JOINT, Nature.PULLEY)
+                ):
                     found.add(other)
                     stack.append(other)
         return found
