@@ -20,6 +20,7 @@ from analyser.findings.rules import asked, findings, idle_waivers, in_order
 from analyser.holding.outcome import BodyOutcome, FailureOutcome, Outcome, assess
 from analyser.holding.reviewing import Watch
 from analyser.reading.mistakes import Mistake
+from analyser.rig.laying import while_laid_anew
 from analyser.rig.model import Effects, Failure, Nature, Rig, Role, Step
 
 if TYPE_CHECKING:
@@ -52,6 +53,8 @@ class State:
     """What to add before they can be."""
     asked: tuple[Asked, ...] = ()
     """Facts that rules need and the file does not state."""
+    during: tuple[Rig, Outcome] | None = None
+    """While the step lays a rope anew: the rig on what stays on it, and how everybody is held then."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -234,7 +237,7 @@ def analyse(rig: Rig, order: int = 2, watch: Watch | None = None, *, forces: boo
     states = tuple(_states(rig, max(order, 2), watch))
     if forces or forces_asked_for(rig):
         states = _with_forces(rig, states)
-    moments = [_moment(state) for state in states]
+    moments = [one for state in states for one in _moments(state)]
     states = tuple(replace(state, outcome=state.outcome.up_to(order)) for state in states)
     idle = idle_waivers(rig, [finding for state in states for finding in state.findings])
     if idle:
@@ -260,9 +263,12 @@ def _states(rig: Rig, order: int, watch: Watch | None) -> Iterator[State]:
                 outcome = assess(step.rig, order, watch=watch, before=outcome)
             if step.verb not in ("check", "say", "note"):
                 standing = findings(step.rig, outcome, OF_THE_WHOLE)
-            moving = opened(before.rig, before.outcome, step, outcome, earlier)
+            between = while_laid_anew(before.rig, step)
+            during = (between, assess(between, order, watch=watch, before=before.outcome)) if between else None
+            moving = opened(before.rig, before.outcome, step, outcome, earlier, during[1] if during else None)
             told = in_order(rig, (*standing, *moving))
-            state = State(before.number + 1, stage.title, step.words, step.place.line, step.rig, outcome, told)
+            number, line = before.number + 1, step.place.line
+            state = State(number, stage.title, step.words, line, step.rig, outcome, told, during=during)
             yield state
             earlier.append(step)
 
@@ -299,9 +305,12 @@ def _with_forces(rig: Rig, states: Sequence[State]) -> tuple[State, ...]:
     return tuple(found)
 
 
-def _moment(state: State) -> Moment:
-    words = "" if state.step is None else f"“{state.step}” (line {state.line})"
-    return Moment(state.number, state.stage, words, state.rig, state.outcome, state.loads, state.lacking)
+def _moments(state: State) -> Iterator[Moment]:
+    """A state as requirements see it: while its step is being done, where that is a state too, and after it."""
+    words = f"step “{state.step}” (line {state.line})"
+    if state.during:
+        yield Moment(state.number, state.stage, f"during {words}", *state.during)
+    yield Moment(state.number, state.stage, f"after {words}", state.rig, state.outcome, state.loads, state.lacking)
 
 
 def forces_as_data(result: Result) -> list[dict[str, object]]:

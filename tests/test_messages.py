@@ -122,9 +122,11 @@ MAY_HANG_ON_THE_BROKEN_LINE = {
     "failure-edge-nothing-over-it",
     "several-failures",
     "include-itself",
+    "stage-no-steps",
 }
 """Text that is read without its file can include that file once. The others: whether a device grips or an
-edge is passed, when a line that could not be read may be that very rope."""
+edge is passed, when a line that could not be read may be that very rope; whether a stage has steps, when it
+may be one."""
 
 
 def test_a_line_that_cannot_be_read_hides_no_other_mistake() -> None:

@@ -183,6 +183,138 @@ def test_taking_in_and_moving_change_no_holding() -> None:
     assert result.states[3].rig.parts["bolt"].at == (0.0, 0.0, 3.0)
 
 
+def test_a_device_put_on_a_rope_takes_nothing_off_it() -> None:
+    """Laid anew with more on it and nothing less: no state in between, and nobody falls in one."""
+    result = checked("""
+        anchor bolt
+        person sam: points waist
+        attach sam.waist - descender first
+        attach sam.waist - descender second
+        rope red
+            tied to bolt with figure-eight as top
+            gripped by first, load from top
+            stopper
+        stage "A second one on"
+            rerig red
+                tied to bolt with figure-eight as top
+                gripped by first, load from top
+                gripped by second, load from top
+                stopper
+    """)
+    assert result.states[1].during is None
+    assert [f.rule for f in result.states[1].findings if f.rule == "detached-while-needed"] == []
+    assert [s.outcome.body("sam").attachments for s in result.states] == [1, 2]
+
+
+def test_off_before_on_inside_one_step_is_seen() -> None:
+    """Two before and two after, one in between: the device is off the rope before it is on again."""
+    result = checked("""
+        anchor bolt, post, low
+        person sam: points waist, chest
+        attach post - strap s - sam.chest
+        attach sam.waist - descender device
+        rope red
+            tied to bolt with figure-eight as top
+            gripped by device, load from top
+            tied to low with figure-eight as foot
+        stage "Past the rebelay"
+            rerig red
+                tied to bolt with figure-eight as top
+                tied to low with figure-eight as foot
+                gripped by device, load from top
+                stopper
+    """)
+    assert independent(result) == [2, 2]
+    during = result.states[1].during
+    assert during and during[1].body("sam").independent == 1
+    assert result.broken_states == (1,) and not result.met
+    assert result.requirements[0].because[0].startswith("during step “rerig red” (line 11): sam has 1")
+
+
+def test_what_is_taken_off_a_rope_guards_it_no_longer() -> None:
+    """A deviation that is unclipped keeps that rope off no edge; the other rope's stays."""
+    result = checked("""
+        anchor bolt, side, post
+        edge lip
+        person sam: points waist, chest
+        attach side - sling s - carabiner turn
+        attach post - strap t - sam.chest
+        rope red
+            tied to bolt
+            through turn
+            over lip, kept clear by s
+            tied to sam.waist
+        stage "Unclip it"
+            detach turn from red
+    """)
+    guards = [[one.guards for one in s.rig.ropes[0].stations if one.part == "lip"] for s in result.states]
+    assert guards == [[("s",)], [()]]
+    alone = [{f.id for f in s.outcome.failures if "sam" in f.falls} for s in result.states]
+    assert alone == [set(), set()]
+    assert ["lip cuts" in {n for cut in s.outcome.failure_sets["sam"] for n in cut} for s in result.states] == [
+        False,
+        True,
+    ]
+
+
+BASKET = """
+    anchor bolt
+    ring eye
+    load crate: points a, b
+    attach bolt - eye
+    attach eye - strap s - crate.a
+    attach eye - strap t - crate.b
+"""
+
+
+@pytest.mark.parametrize(
+    ("before", "told"),
+    [
+        ("", True),
+        ("take in t by 0.1 m", False),
+        ("pay out s by 0.1 m", False),
+        ("pay out t by 0.1 m", True),
+        ("take in s by 0.1 m", True),
+        ("take in t by 0.1 m\n pay out t by 0.1 m", True),
+        ('take in t by 0.1 m\n check "s hangs slack"', False),
+    ],
+)
+def test_the_load_is_moved_off_what_is_opened(before: str, told: bool) -> None:
+    """By taking in another, or by paying out the one that is opened; what came last counts."""
+    result = staged(f"{before}\n detach s from crate", before=BASKET)
+    assert ("may-still-carry" in {f.rule for f in result.states[-1].findings}) is told
+
+
+def test_locking_off_moves_no_load() -> None:
+    cam = """
+    attach eye - cam-pulley cam
+    rope haul
+        tied to crate.a
+        gripped by cam
+        stopper
+    """
+    result = staged("lock off cam\n detach s from crate", before=BASKET + cam.rstrip())
+    assert "may-still-carry" in {f.rule for f in result.states[-1].findings}
+
+
+def test_a_device_opened_on_to_the_stopper_is_told() -> None:
+    with_stopper = ROPES.replace("gripped by device\n", "stopper as end\n        gripped by device\n", 1)
+    (finding,) = [
+        f for f in staged("open device", before=with_stopper).states[1].findings if f.rule.startswith("opened")
+    ]
+    assert finding.text == "`open device`: red holds sam only after running to end"
+    assert not [f for f in staged("open device", before=ROPES).states[1].findings if f.rule.startswith("opened")]
+
+
+def test_what_a_stage_takes_up_is_not_idle_before() -> None:
+    """No caution about hardware that hangs ready for a later step; what no step takes up is told."""
+    before = f"{TWO_STRAPS}\n    attach sam.waist - lanyard tail\n    attach sam.chest - lanyard spare"
+    result = staged("attach tail - beam", before=before)
+    idle = {name for caution in result.rig.cautions for name in caution.about}
+    idle |= {name for finding in result.findings if finding.rule == "holds-nobody" for name in finding.about}
+    assert idle == {"spare"}
+
+
 @pytest.mark.parametrize(
     ("steps", "line", "words"),
     [

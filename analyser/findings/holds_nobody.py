@@ -22,7 +22,9 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
     if not idle:
         return
     noted = {name for caution in rig.cautions for name in caution.about}
-    joined = {name: others & idle for name, others in neighbours(rig).items()}
+    around = neighbours(rig)
+    joined = {name: others & idle for name, others in around.items()}
+    taken_up = _taken_up(rig, around)
     left = set(idle)
     while left:
         group = reached(joined, [min(left)])
@@ -30,7 +32,13 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
         parts = sorted((name for name in group if name in rig.parts), key=lambda name: rig.parts[name].place)
         ropes = [rope.name for rope in rig.ropes if f"rope {rope.name}" in group]
         told = [name for name in parts if not rig.parts[name].rope]
-        if not told or noted & set(parts) or _keeps_clear(rig, group) or _beside_a_body(rig, parts, idle):
+        if (
+            not told
+            or group & taken_up
+            or noted & set(parts)
+            or _keeps_clear(rig, group)
+            or _beside_a_body(rig, parts, idle)
+        ):
             continue
         names = [*told, *ropes]
         turned = _turned(rig, parts, names)
@@ -46,6 +54,12 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
             text += f": {turned[0]} faces the wrong way, turned round it would help to hold {listed(turned[1])}"
             severity, mend = Severity.CAUTION, f"turn {turned[0]} round, and `load from` its other side"
         yield RULE.told(text, names, place_of(rig, told[0]), severity=severity, mend=mend)
+
+
+def _taken_up(rig: Rig, around: dict[str, set[str]]) -> set[str]:
+    """What a stage joins to something, or lays: idle at first, and there for what comes."""
+    later = (neighbours(step.rig) for stage in rig.stages for step in stage.steps)
+    return {name for one in later for name, others in one.items() if others - around.get(name, set())}
 
 
 def _keeps_clear(rig: Rig, group: set[str]) -> bool:

@@ -9,17 +9,18 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from analyser.findings.finding import Finding, Rule, Severity, listed, verb
-from analyser.holding.outcome import Outcome, what_if
-from analyser.rig.model import Effects, Failure, Nature, Rig, Role, Step
+from analyser.holding.outcome import Outcome, assess
+from analyser.rig.model import Effects, Nature, Rig, Role, Step
 
 OPENING = ("detach", "derig", "rerig", "open", "slide")
-SHIFTING = ("take in", "lock off")
-"""Steps by which something else can come to carry."""
+LENGTHS = ("take in", "pay out")
 
 
-def opened(before: Rig, was: Outcome, step: Step, now: Outcome, earlier: Sequence[Step]) -> Iterator[Finding]:
+def opened(
+    before: Rig, was: Outcome, step: Step, now: Outcome, earlier: Sequence[Step], during: Outcome | None = None
+) -> Iterator[Finding]:
     """The findings of one step: `was` and `now` are the outcomes before and after it, `earlier` the
-    steps of its stage before it."""
+    steps of its stage before it, `during` the outcome while it lays a rope anew (`rig.laying`)."""
     if step.verb not in OPENING:
         return
     held = {body.name for body in was.bodies if body.held}
@@ -30,17 +31,18 @@ def opened(before: Rig, was: Outcome, step: Step, now: Outcome, earlier: Sequenc
         text = f"`{step.words}`: nothing else holds {listed(falls)}, who {verb(falls, 'falls', 'fall')}"
         mend = "attach what shall hold next before this is opened"
         yield NEEDED.told(text, (step.words,), step.place, falls, mend=mend)
-    if step.verb == "rerig":
-        between = [name for name in _without_the_rope(before, step) if name in held and name not in dropped]
+    if step.verb == "open":
+        yield from _onto_the_stopper(step, now)
+    if during:
+        between = sorted(b.name for b in during.bodies if not b.held and b.name in held and b.name not in dropped)
         if between:
-            text = (
-                f"while {_rope(before, step)} is laid anew, nothing else holds {listed(between)}, who "
-                f"{verb(between, 'falls', 'fall')}"
-            )
+            rope = step.words.split()[1]
+            text = f"while {rope} is laid anew, nothing else holds {listed(between)}, who "
+            text += verb(between, "falls", "fall")
             mend = "put another line on first, or land whoever hangs on it"
-            yield NEEDED.told(text, (_rope(before, step),), step.place, between, mend=mend)
+            yield NEEDED.told(text, (rope,), step.place, between, mend=mend)
             dropped |= set(between)
-    if any(one.verb in SHIFTING for one in earlier):
+    if _shifted(before, step, earlier):
         return
     for body in was.bodies:
         part = before.parts[body.name]
@@ -57,17 +59,32 @@ def _fewer(before: int | None, after: int | None) -> bool:
     return after is not None and (before is None or after < before)
 
 
-def _rope(before: Rig, step: Step) -> str:
-    named = step.words.split()[1]
-    return next(rope.name for rope in before.ropes if rope.name == named)
+def _onto_the_stopper(step: Step, now: Outcome) -> Iterator[Finding]:
+    """Who is held by the opened device's rope only once it has run to the stopper in its end."""
+    device = step.words.split()[1]
+    ropes = [rope for rope in step.rig.ropes if any(s.part == device for s in rope.stations)]
+    for rope in ropes:
+        stoppers = [s.part for s in rope.stations if s.role is Role.STOPPER]
+        if not stoppers:
+            continue
+        without = assess(step.rig, already=Effects(gone=frozenset(stoppers)))
+        fewer = [
+            body.name
+            for body, then in zip(now.bodies, without.bodies, strict=True)
+            if body.held and (not then.held or then.attachments < body.attachments)
+        ]
+        if fewer:
+            text = f"`{step.words}`: {rope.name} holds {listed(fewer)} only after running to {listed(stoppers)}"
+            mend = f"`lock off {device}` before anything else is opened"
+            yield STOPPED.told(text, (step.words,), step.place, fewer, mend=mend)
 
 
-def _without_the_rope(before: Rig, step: Step) -> tuple[str, ...]:
-    """Who falls while the rope is off altogether."""
-    rope = next(one for one in before.ropes if one.name == _rope(before, step))
-    knots = frozenset(s.part for s in rope.stations if s.role in (Role.TIE, Role.STOPPER))
-    off = Effects(gone=knots, cut=frozenset(rope.spans))
-    return what_if(before, [Failure(step.words, rope.name, "is off", off, step.place)]).falls
+def _shifted(before: Rig, step: Step, earlier: Sequence[Step]) -> bool:
+    """Was the load moved off what this step opens? Something else was taken in last, or it was paid out."""
+    named = set(step.words.split())
+    on = {r.name for r in before.ropes if r.name in named or any(s.part in named for s in r.stations)}
+    last = {one.words.split()[2]: one.verb for one in earlier if one.verb in LENGTHS}
+    return any((verb == "pay out") is (name in named | on) for name, verb in last.items())
 
 
 def _told_by_states(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
@@ -132,6 +149,47 @@ stage "Change a strap"
     take in t by 0.1 m
     check "s hangs slack"
     detach s from crate
+""",
+    find=_told_by_states,
+)
+
+STOPPED = Rule(
+    name="opened-onto-stopper",
+    severity=Severity.DANGER,
+    means="A step opens a device, and its rope still counts only because a stopper would jam in the device.",
+    matters=(
+        "Who comes on to that rope runs to the stopper first. Connections alone call that held; how far it "
+        "runs isn't part of them."
+    ),
+    mends="Lock the device off again before anything else is opened.",
+    source="common practice, no source",
+    wrong="""
+anchor bolt, post
+person jo: standing
+person sam: points waist, chest
+attach bolt - brake low
+low: operated by jo
+attach post - strap s - sam.chest
+rope red
+    stopper
+    gripped by low
+    tied to sam.waist with bowline
+stage "Lower"
+    open low   # here
+""",
+    right="""
+anchor bolt, post
+person jo: standing
+person sam: points waist, chest
+attach bolt - brake low
+low: operated by jo
+attach post - strap s - sam.chest
+rope red
+    stopper
+    gripped by low
+    tied to sam.waist with bowline
+stage "Lower"
+    take low in hand
 """,
     find=_told_by_states,
 )

@@ -18,6 +18,7 @@ if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads 
     from analyser.forces.loads import Loads
 
 MOST_REASONS = 5
+MOST_TOGETHER = 3
 OF_FORCES = ("strength", "drop", "force", "head-up")
 """Requirements that ask for the forces, and so for places, lengths and masses."""
 
@@ -34,7 +35,8 @@ class Judged:
 
 @dataclass(frozen=True, slots=True)
 class Moment:
-    """One state: its number, its stage, the step it follows in words, and how everybody is held."""
+    """One state, or what is in between while its step is being done: the state's number, its stage, when
+    that is in words (“after step …”), and how everybody is held."""
 
     number: int
     stage: str | None
@@ -78,6 +80,8 @@ def judge(moments: Sequence[Moment], watch: Watch | None = None) -> tuple[Judged
 
 def _judge(requirement: Requirement, moments: Sequence[Moment], watch: Watch | None) -> Judged:
     asked = [m for m in moments if _speaks_of(requirement, m)]
+    if requirement.rule in OF_FORCES:  # while a step is being done, no forces are worked out
+        asked = [m for m in asked if m.loads or m.lacking] or asked
     cases: list[Case] = []
     anybody = False
     for moment in asked:
@@ -100,11 +104,15 @@ def _judge(requirement: Requirement, moments: Sequence[Moment], watch: Watch | N
         shown = reasons[:MOST_REASONS]
         if len(reasons) > MOST_REASONS:
             shown.append(f"and {len(reasons) - MOST_REASONS} more")
-        return Judged(requirement, False, tuple(shown), tuple(case.moment.number for case in broken))
+        return Judged(requirement, False, tuple(shown), _numbers(broken))
     unsure = _reasons([(case.moment, reason) for case in cases for reason in case.open])
     if unsure:
-        return Judged(requirement, None, tuple(unsure), tuple(c.moment.number for c in cases if c.open))
+        return Judged(requirement, None, tuple(unsure), _numbers([case for case in cases if case.open]))
     return Judged(requirement, True)
+
+
+def _numbers(cases: Sequence[Case]) -> tuple[int, ...]:
+    return tuple(dict.fromkeys(case.moment.number for case in cases))
 
 
 def _speaks_of(requirement: Requirement, moment: Moment) -> bool:
@@ -114,19 +122,21 @@ def _speaks_of(requirement: Requirement, moment: Moment) -> bool:
 
 
 def _reasons(told: Sequence[tuple[Moment, str]]) -> list[str]:
-    """Each reason once, with the states in which it holds: those of the first state stand bare."""
+    """Each reason once. Those of the first state stand bare, each by itself; those of later states stand
+    together behind the states in which they hold."""
     states: dict[str, list[Moment]] = {}
     for moment, reason in told:
         states.setdefault(reason, []).append(moment)
-    found = []
+    found = [reason for reason, moments in states.items() if moments[0].number == 0]
+    together: dict[tuple[str, int], list[str]] = {}
     for reason, moments in states.items():
-        first = moments[0]
-        if first.number == 0:
-            found.append(reason)
-            continue
-        more = len(moments) - 1
+        if moments[0].number:
+            more = len({one.number for one in moments} - {moments[0].number})
+            together.setdefault((moments[0].words, more), []).append(reason)
+    for (words, more), reasons in together.items():
         until = f" and in {more} state{'s' if more > 1 else ''} more" if more else ""
-        found.append(f"after step {first.words}{until}: {reason}")
+        rest = f"; and {len(reasons) - MOST_TOGETHER} more" if len(reasons) > MOST_TOGETHER else ""
+        found.append(f"{words}{until}: {'; '.join(reasons[:MOST_TOGETHER])}{rest}")
     return found
 
 

@@ -55,6 +55,7 @@ RULES: tuple[Rule, ...] = (
     # steps
     opening.NEEDED,
     opening.LOADED,
+    opening.STOPPED,
     # anchors
     anchoring.STRUCTURE,
     anchoring.WEAK,

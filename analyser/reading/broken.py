@@ -81,7 +81,8 @@ class Broken:
 
 
 def example(b: Broken) -> str:
-    example = EXAMPLES.get(b.first, "")
+    two = " ".join(b.line.split()[:2])
+    example = EXAMPLES.get(two) or EXAMPLES.get(b.first, "")
     return f"for example `{example}`" if example else ""
 
 

@@ -40,6 +40,7 @@ from analyser.reading.vocabulary import (
     FAILING,
     KNOTS_MEANT,
     KNOTTED,
+    LET_OUT,
     LINE_ENDS,
     MARKS,
     NUMBERS,
@@ -220,6 +221,8 @@ def _child(b: Broken) -> Mistake | None:
             hint = "move it left"
             if first == "require" and title:
                 hint += f": `in stage {title[0]}` at its end asks it of that stage"
+        elif b.key == "stage" and (meant := _step_meant(b, first, follows)):
+            return Mistake(where, f"`{first}` is not {what}", meant)
         else:
             hint = (
                 first_word_changed(b, words)
@@ -239,6 +242,26 @@ def _child(b: Broken) -> Mistake | None:
     if (first in STATEMENTS or first in b.kinds) and first not in ATTRIBUTES and follows != ":":
         return Mistake(where, f"`{first}` does not belong under `{title_of(b.head)}`", "move this line left")
     return None
+
+
+def _step_meant(b: Broken, first: str, follows: str) -> str:
+    """What a line in a stage was to say that is another kind of line, or a step in other words."""
+    code = code_of(b.line).strip()
+    title = re.search(r'"[^"]*"', b.head)
+    if re.search(r"\s(has|have|held|level)\s.*\b(attachments?|after any|with hands)\b", code):
+        asked = f" in stage {title[0]}" if title else ""
+        return f"what is required stands outside the stage: `require {code}{asked}`"
+    if follows == ":":
+        return "move it left; of a part that a step brings in, it stands in that step: `descender second: self-locking`"
+    joined = re.match(
+        r"(\s*)[\w-]+\s+([\w.-]+)\s+(?:on\s+)?(?:to|into|onto|on|with)\s+(?:the\s+)?([\w.-]+)$", code_of(b.line)
+    )
+    if joined and SYNONYMS.get(first.lower()) == "attach":
+        return b.write(f"{joined[1]}attach {joined[2]} - {joined[3]}")
+    if first.lower() in LET_OUT:
+        verb = LET_OUT[first.lower()]
+        return f"name the rope, and how much of it: `{verb} red by 2 m`"
+    return ""
 
 
 def _knot(b: Broken) -> Mistake | None:
@@ -307,6 +330,9 @@ def _missing_second_word(b: Broken) -> Mistake | None:
     if sorted(b.word.lower()) == sorted(word) or near(b.word, [word]):
         fixed = b.write(b.instead(b.column, len(b.word), word), f"did you mean `{word}`?")
         return Mistake(b.place(), f"`{b.word}` is not understood here", fixed)
+    later, moved = re.subn(rf"\s+{re.escape(word)}(?![\w-])", "", b.line[b.column - 1 :], count=1)
+    if moved and b.reads(f"{b.before} {word} {later}"):  # `lock left-brake off`
+        return Mistake(b.place(), f"`{word}` stands before `{b.word}`", b.write(f"{b.before} {word} {later}"))
     swapped = b.instead(b.column, len(b.word), word)
     if b.word in ("with", "to", "in", "on", "by", "at", "from", "through", "of", "for") and b.reads(swapped):
         return Mistake(b.place(), f"`{word}` should stand here, not `{b.word}`", b.write(swapped))

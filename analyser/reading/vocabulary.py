@@ -116,6 +116,11 @@ SYNONYMS = {
     "adjust": "adjustable", "adjusts": "adjustable", "adjusting": "adjustable",
     "weight": "a mass alone: 80 kg", "mass": "a mass alone: 80 kg", "diameter": "a diameter alone: 11 mm",
 }  # fmt: skip
+LET_OUT = {
+    "lower": "pay out", "slacken": "pay out", "release": "pay out", "loosen": "pay out",
+    "raise": "take in", "haul": "take in", "pull": "take in", "tension": "take in", "tighten": "take in",
+}  # fmt: skip
+"""What people call letting a rope out and taking it in."""
 KNOTS_MEANT = {
     "figure-8": "figure-eight", "figure-of-8": "figure-eight", "figure-of-eight": "figure-eight",
     "figure8": "figure-eight", "fig-8": "figure-eight", "fig8": "figure-eight", "eight": "figure-eight",
@@ -348,6 +353,7 @@ EXAMPLES = {
     "rerig": "rerig red",
     "lock": "lock off left-brake",
     "take": "take left-brake in hand",
+    "take in": "take in red by 0.3 m",
     "pay": "pay out red by 2 m",
     "slide": "slide grab along red past red-bowline",
     "land": "land basket on ground",

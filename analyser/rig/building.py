@@ -76,7 +76,8 @@ def build(document: Document) -> tuple[Rig | None, list[Mistake]]:
     if bench.mistakes:
         return None, sorted(set(bench.mistakes))[:MOST_MISTAKES]
     impossible = {one.failure for one in judged["sound"]}
-    odd(bench, composed[0].parts, list(composed[0].ropes))
+    later = [(one.contacts, one.ropes) for one in composed[1:]]
+    odd(bench, composed[0].parts, list(composed[0].ropes), later)
     place = next(s.place for s in document.statements if isinstance(s, Heading) and s.key == "rig")
 
     def whole(one: _Composed) -> Rig:

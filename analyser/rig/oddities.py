@@ -2,43 +2,56 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from analyser.rig.drafting import Bench
 from analyser.rig.model import (
     Caution,
+    Contact,
     Nature,
     Part,
     Role,
     Rope,
 )
 
+Joined = tuple[Iterable[Contact], Iterable[Rope]]
+"""What touches in one state, and its ropes."""
 HARDWARE = (Nature.JOINT, Nature.PULLEY, Nature.GRIP)
 
 
-def odd(bench: Bench, parts: dict[str, Part], ropes: list[Rope]) -> None:
-    """Note everything odd: parts that nothing touches, or one thing only; ends that may lie below."""
+def odd(bench: Bench, parts: dict[str, Part], ropes: list[Rope], later: Iterable[Joined] = ()) -> None:
+    """Note everything odd: parts that nothing touches, or one thing only in every state (`later` has
+    those after the first); ends that may lie below."""
     _idle(bench, parts)
-    _loose(bench, parts, ropes)
+    _loose(bench, parts, ropes, [_touching(*one) for one in later])
     _below_not_said(bench, parts, ropes)
 
 
-def _loose(bench: Bench, parts: dict[str, Part], ropes: list[Rope]) -> None:
-    """Hardware that touches one thing only: a chain that ends in the air."""
-    touching: dict[str, list[str]] = {}
-    for one, two in bench.contacts:
-        touching.setdefault(one, []).append(two)
-        touching.setdefault(two, []).append(one)
-    needed = {name for part in parts.values() for need in part.needs for name in need.parts}
-    guards = {g for part in parts.values() for g in part.guards}
-    for rope in ropes:
-        for station in rope.stations:
-            guards |= set(station.guards)
-            if station.role in (Role.RUN, Role.GRIP):
-                touching.setdefault(station.part, []).append(rope.name)
+def _loose(bench: Bench, parts: dict[str, Part], ropes: list[Rope], later: list[dict[str, list[str]]]) -> None:
+    """Hardware that touches one thing only, whatever the stages bring: a chain that ends in the air."""
+    touching = _touching(bench.contacts.values(), ropes)
+    apart = {name for part in parts.values() for need in part.needs for name in need.parts}
+    apart |= {name for part in parts.values() for name in part.guards}
+    apart |= {name for rope in ropes for station in rope.stations for name in station.guards}
+    apart |= {name for one in later for name, around in one.items() if len(around) > 1}
     for part in parts.values():
         around = touching.get(part.name, [])
-        if part.nature in HARDWARE and len(around) == 1 and part.name not in needed | guards:
+        if part.nature in HARDWARE and len(around) == 1 and part.name not in apart:
             text = f"only `{around[0]}` touches `{part.name}`: nothing beyond it holds, nothing hangs from it"
             bench.cautions.append(Caution("hangs-loose", (part.name,), text, part.place))
+
+
+def _touching(contacts: Iterable[Contact], ropes: Iterable[Rope]) -> dict[str, list[str]]:
+    """What touches each part, ropes that run through it or that it grips among them."""
+    found: dict[str, list[str]] = {}
+    for contact in contacts:
+        found.setdefault(contact.a, []).append(contact.b)
+        found.setdefault(contact.b, []).append(contact.a)
+    for rope in ropes:
+        for station in rope.stations:
+            if station.role in (Role.RUN, Role.GRIP):
+                found.setdefault(station.part, []).append(rope.name)
+    return found
 
 
 def _idle(bench: Bench, parts: dict[str, Part]) -> None:

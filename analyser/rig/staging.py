@@ -290,13 +290,32 @@ class _Stepping:
         return f"here it is attached to {', '.join(names[:5])}"
 
     def _off_rope(self, name: str, mine: set[str]) -> bool:
-        """Take parts off a rope that they grip or that runs through them."""
+        """Take parts off a rope that they grip or that runs through them: nor do they keep it clear of an
+        edge any longer, they or what they are joined to."""
         rope = self.present.ropes[name]
         left = [s for s in rope.stations if not (s.part in mine and s.role in (Role.RUN, Role.GRIP, Role.HAND))]
         if len(left) == len(rope.stations):
             return False
+        off = self._joined(mine) - self._joined({s.part for s in left if s.role in (Role.RUN, Role.GRIP)})
+        left = [replace(s, guards=tuple(guard for guard in s.guards if guard not in off)) for s in left]
         self.present.ropes[name] = relaid(rope, left)
         return True
+
+    def _joined(self, parts: set[str]) -> set[str]:
+        """Parts, and the connectors and slings that they hang in one with the other."""
+        found, stack = set(parts), list(parts)
+        while stack:
+            one = stack.pop()
+            for pair in self.present.contacts:
+                other = pair[1] if pair[0] == one else pair[0]
+                if (
+                    one in pair
+                    and other not in found
+                    and self.bench.parts[other].nature in (Nature.JOINT, Nature.PULLEY)
+                ):
+                    found.add(other)
+                    stack.append(other)
+        return found
 
     def _take_out(self, name: str) -> None:
         """A rope with its knots and stoppers, and what those touched."""

@@ -11,8 +11,8 @@ from rich.text import Text
 
 from analyser.findings.finding import listed
 from analyser.findings.held_by import after_running, held_by, in_words
-from analyser.findings.runs_to_stopper import caught_by_stoppers
 from analyser.findings.requirements import OF_FORCES
+from analyser.findings.runs_to_stopper import caught_by_stoppers
 from analyser.holding.outcome import BodyOutcome, FailureOutcome, Outcome
 from analyser.results import CAUTIONS, After, Result
 from analyser.rig.model import Nature, Rig

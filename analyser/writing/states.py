@@ -7,10 +7,14 @@ from rich.table import Table
 from rich.text import Text
 
 from analyser.findings.finding import Finding, Severity, listed, verb
+from analyser.holding.outcome import Outcome
 from analyser.results import Result, State
-from analyser.writing.findings import TOLD_ABOVE
+from analyser.writing.findings import MOST_ALIKE, TOLD_ABOVE
 from analyser.writing.grouping import in_brief
 from analyser.writing.terminal import hanging, heading, where
+
+TOLD_BY_STATES = tuple(rule for rule in TOLD_ABOVE if rule not in ("only-by-person", "held-by-hands"))
+"""Rules that the strip tells by its columns, or by who newly falls: who is held only by a person it doesn't."""
 
 
 def states_lines(result: Result) -> list[RenderableType]:
@@ -42,8 +46,16 @@ def states_lines(result: Result) -> list[RenderableType]:
 
 
 def _fewest(state: State) -> str:
-    """Who has the fewest independent attachments in a state: people first."""
-    people = [b for b in state.outcome.bodies if b.kind == "person"] or list(state.outcome.bodies)
+    """Who has the fewest independent attachments in a state, and while its step is being done where that is
+    told apart."""
+    words = _fewest_of(state.outcome)
+    meanwhile = _fewest_of(state.during[1]) if state.during else words
+    return words if meanwhile == words else f"meanwhile {meanwhile}, then {words}"
+
+
+def _fewest_of(outcome: Outcome) -> str:
+    """Who has the fewest independent attachments: people first."""
+    people = [b for b in outcome.bodies if b.kind == "person"] or list(outcome.bodies)
     if not people:
         return "nobody has to be held"
     counted = [(b.independent, b.name) for b in people if b.independent is not None and b.held]
@@ -57,10 +69,19 @@ def _fewest(state: State) -> str:
 
 
 def _falls_after(state: State) -> str:
-    sizes = [b.smallest_failure_set for b in state.outcome.bodies if b.smallest_failure_set is not None]
+    """After how few failures somebody falls, and who: people first."""
+    sizes = {b.name: b.smallest_failure_set for b in state.outcome.bodies if b.smallest_failure_set is not None}
     if not sizes:
         return f"more than {state.outcome.order}" if state.outcome.bodies else "–"
-    return {0: "NOTHING FAILED", 1: "1 ALONE"}.get(min(sizes), f"{min(sizes)} together")
+    least = min(sizes.values())
+    words = {0: "NOTHING FAILED", 1: "1 ALONE"}.get(least, f"{least} together")
+    if set(sizes.values()) == {least} and len(sizes) == len(state.outcome.bodies):
+        return words
+    accepted = {one.failure for one in state.rig.accepted}
+    fall = [name for name, size in sizes.items() if size == least]
+    cuts = [cut for name in fall for cut in state.outcome.failure_sets[name] if len(cut) == least]
+    known = " (accepted)" if all(set(cut) & accepted for cut in cuts) else ""
+    return f"{words}: {listed(fall)}{known}"
 
 
 def _opened(result: Result, before: State, state: State) -> list[RenderableType]:
@@ -77,15 +98,22 @@ def _opened(result: Result, before: State, state: State) -> list[RenderableType]
         words = f"now {in_brief(state.rig, failures)}: {listed(falls)} {verb(falls, 'falls', 'fall')}"
         rows.append(hanging(f"state {state.number}" if not rows else "", Text(words, style="bold")))
     known = {_key(finding) for earlier in result.states[: state.number] for finding in earlier.findings}
-    for finding in state.findings:
-        if _key(finding) in known or finding.rule in TOLD_ABOVE:
-            continue
-        style = "bold red" if finding.severity is Severity.DANGER and not finding.accepted else ""
-        accepted = f"; accepted: {finding.accepted}" if finding.accepted else ""
-        words = f"{finding.severity}: {finding.text} ({finding.rule}, {where(result.rig, finding.place)}){accepted}"
-        rows.append(hanging(f"state {state.number}" if not rows else "", words, style))
-        if finding.mend and not finding.accepted:
-            rows.append(hanging("", f"to mend: {finding.mend}"))
+    fresh = [f for f in state.findings if _key(f) not in known and f.rule not in TOLD_BY_STATES]
+    alike: dict[tuple[str, bool], list[Finding]] = {}
+    for finding in fresh:
+        alike.setdefault((finding.rule, bool(finding.accepted)), []).append(finding)
+    for group in alike.values():
+        full = group if len(group) <= MOST_ALIKE + 1 else group[:MOST_ALIKE]
+        for finding in full:
+            style = "bold red" if finding.severity is Severity.DANGER and not finding.accepted else ""
+            accepted = f"; accepted: {finding.accepted}" if finding.accepted else ""
+            words = f"{finding.severity}: {finding.text} ({finding.rule}, {where(result.rig, finding.place)}){accepted}"
+            rows.append(hanging(f"state {state.number}" if not rows else "", words, style))
+            if finding.mend and not finding.accepted:
+                rows.append(hanging("", f"to mend: {finding.mend}"))
+        if len(group) > len(full):
+            rest = ", ".join(sorted({name for finding in group[len(full) :] for name in finding.about}))
+            rows.append(hanging("", f"and {len(group) - len(full)} more ({group[0].rule}): {rest}"))
     return rows
 
 
