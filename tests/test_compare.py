@@ -242,6 +242,16 @@ def test_a_renamed_part_of_other_strength_is_both() -> None:
     assert texts(one) == ["part changed: hook: locking no (was yes)"]
 
 
+def test_another_kind_in_the_same_place_is_not_a_new_weakness() -> None:
+    alone = PLAIN.replace("    attach right - strap back - sam.chest\n", "")
+    one = compared(alone, alone.replace("carabiner crab: locking", "strap loop").replace("- crab", "- loop"))
+    assert [(r.old, r.new) for r in one.matching.renamed] == [("crab", "loop")]
+    assert texts(one) == [
+        "part changed: loop: kind strap (was carabiner), locking not said (was yes), textile yes (was not said)"
+    ]
+    assert not one.worse
+
+
 def test_two_people_who_change_names_are_not_told_as_a_rename() -> None:
     """A name that both files have is the same one, wherever it is now."""
     swapped = PLAIN.replace("left", "@").replace("right", "left").replace("@", "right")
@@ -361,7 +371,7 @@ def test_a_new_state_is_held_against_the_least_of_the_old() -> None:
 # -- what must hold for every pair of rigs
 
 EVERY = settings(
-    max_examples=15,
+    max_examples=10,
     deadline=None,
     derandomize=True,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much],
@@ -503,6 +513,14 @@ def test_the_same_bytes_whatever_the_hash_seed() -> None:
         for seed in ("1", "2", "3")
     }
     assert len(outs) == 1 and outs.pop()
+
+
+def test_the_help_says_what_worse_is(capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit):
+        main(["compare", "--help"])
+    words = " ".join(capsys.readouterr().out.split())
+    for piece in ("fewer attachments", "a requirement that was met", "an accepted risk", "Exit status"):
+        assert piece in words
 
 
 def test_which_of_the_two_cannot_be_read(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

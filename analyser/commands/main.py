@@ -30,6 +30,14 @@ COMMANDS = {
     "completion": "print a script that completes commands, options and .rig files in a shell",
     "language-server": "for an editor: mistakes, names and what fails, as a rig is written",
 }
+WORSE = (
+    "Worse is: somebody held before is not, or only by a person, or tips; has fewer attachments or independent "
+    "ones; falls after fewer failures, or with every hand off; a single failure or a pair brings a body down that "
+    "didn't (but for new parts in the place of others, or in line with them); a requirement that was met isn't, or "
+    "is asked no more; a danger not accepted; an assumption, an accepted risk or an accepted finding added; "
+    "each in any state. Exit status: 0 nothing is worse, 1 something is, 2 one of the two could not be understood."
+)
+"""`analyser/comparing/comparison.py` says it exactly."""
 EPILOG = (
     "A model of what was written, not of the rope in the hand. Local codes, makers' instructions "
     "and licensed or qualified practice come first."
@@ -84,6 +92,7 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
         one.add_argument("--most", type=_count, default=5, metavar="N", help="additions shown (default 5)")
         one.add_argument("--json", action="store_true", help="as JSON, for scripts")
     elif name == "compare":
+        one.description = f"{one.description} {WORSE}"
         one.add_argument("rigs", nargs="+", metavar="RIG", help="OLD.rig NEW.rig; with --git the one FILE")
         one.add_argument("--git", metavar="REV", help="compare FILE with what it was in this revision of git")
         one.add_argument("--json", action="store_true", help="as JSON, for scripts")

@@ -14,10 +14,12 @@ from collections.abc import Callable, Hashable, Iterable, Mapping
 from dataclasses import dataclass
 
 from analyser.comparing.facts import links_of_part, links_of_station, of_part, of_rope, of_station
-from analyser.rig.model import Effects, Rig
+from analyser.rig.model import Effects, Nature, Rig
 
 NUMBERED = re.compile(r"(.*?)-\d+")
 MOST_ROUNDS = 60
+GEAR = (Nature.GROUND, Nature.JOINT, Nature.PULLEY, Nature.GRIP)
+"""What can be put in another's place, and is told as one part of another kind."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,16 +43,19 @@ class Matching:
 
 @dataclass
 class _Graph:
-    """Parts and ropes with what they are (`exact`, `loose`) and their labelled neighbours."""
+    """Parts and ropes with what they are (`exact`, by kind in `loose`, in `sort` whether one may take
+    another's place) and their labelled neighbours."""
 
     exact: dict[str, Hashable]
     loose: dict[str, Hashable]
+    sort: dict[str, Hashable]
     near: dict[str, list[tuple[Hashable, str]]]
 
     @classmethod
     def of(cls, rig: Rig) -> _Graph:
         exact: dict[str, Hashable] = {}
         loose: dict[str, Hashable] = {}
+        sort: dict[str, Hashable] = {}
         near: dict[str, list[tuple[Hashable, str]]] = {}
 
         def join(a: str, b: str, one: Hashable, other: Hashable) -> None:
@@ -60,6 +65,7 @@ class _Graph:
         for part in rig.parts.values():
             exact[part.name] = (part.nature, *sorted((k, str(v[0])) for k, v in of_part(part).items()))
             loose[part.name] = (part.nature, part.kind)
+            sort[part.name] = "gear" if part.nature in GEAR else part.nature
             for label, name in links_of_part(part):
                 join(part.name, name, label, f"({label})")
         for contact in rig.contacts:
@@ -68,12 +74,15 @@ class _Graph:
             facts = sorted((k, str(v[0])) for k, v in of_rope(rope).items())
             exact[rope.name] = ("rope", len(rope.stations), *facts)
             loose[rope.name] = ("rope", rope.kind)
+            sort[rope.name] = "rope"
             for number, station in enumerate(rope.stations):
                 told = tuple(sorted((k, str(v[0])) for k, v in of_station(station).items() if k == "grips the rope"))
                 for name in links_of_station(station):
                     at = (number, str(station.role), name == station.part, told)
                     join(rope.name, name, at, ("station", *at))
-        return cls(exact, loose, {name: [pair for pair in near.get(name, ()) if pair[1] in exact] for name in exact})
+        return cls(
+            exact, loose, sort, {name: [pair for pair in near.get(name, ()) if pair[1] in exact] for name in exact}
+        )
 
 
 def match(old: Rig, new: Rig) -> Matching:
@@ -90,6 +99,7 @@ def match(old: Rig, new: Rig) -> Matching:
     fixed |= {name: name for name in sorted(loosely) if name not in fixed and name in free}
     words = "same kind, same neighbours; other things said of it changed"
     _pair(graphs, fixed, by, lambda graph: graph.loose, words, 1)
+    _pair(graphs, fixed, by, lambda graph: graph.sort, "another kind in the same place: same neighbours", 1)
     fixed |= _causes(old, new, fixed)
     renamed = [
         Renamed(name, now, _what(new, now), by.get(name, "the same failures"))
