@@ -39,9 +39,10 @@ def heading(result: Result, marks: Marks) -> str:
     if marks.failing:
         falls = [name for name, fate in marks.fates.items() if fate.startswith(FALLS)]
         end = who_falls(falls, len(marks.fates)) if falls else "no one falls; drop not checked"
-        shown = f"What is left after: {'; '.join(marks.failing)}. Then {end}."
+        shown = f"{_state(result)}. What is left after: {'; '.join(marks.failing)}. Then {end}."
+        shown = shown.removeprefix("As first attached. ")
     else:
-        shown = f"As first attached, nothing failed. Requirements: {result.closing}"
+        shown = f"{_state(result)}, nothing failed. Requirements: {result.closing}"
     rows = [bold(sized(literal(rig.title), 20)) + sized(revision, 13)]
     rows += [bold(sized(literal(row), 12)) for row in _evenly(shown, int(150 * wide))]
     held = "Held means still connected; drop not checked. Nothing here is drawn to scale."
@@ -50,6 +51,14 @@ def heading(result: Result, marks: Marks) -> str:
     cells = "".join(f'<TR><TD ALIGN="LEFT">{row}</TD></TR>' for row in rows)
     cells += '<TR><TD HEIGHT="10"></TD></TR>'
     return html_label(f'<TABLE BORDER="0" CELLPADDING="1" CELLSPACING="0">{cells}</TABLE>')
+
+
+def _state(result: Result) -> str:
+    """Which state is drawn."""
+    state = result.states[0]
+    if state.step is None:
+        return "As first attached"
+    return f"State {state.number}, stage “{state.stage}”, after “{state.step}” (line {state.line})"
 
 
 def _evenly(text: str, width: int) -> list[str]:

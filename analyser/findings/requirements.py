@@ -76,7 +76,7 @@ def judge(moments: Sequence[Moment], watch: Watch | None = None) -> tuple[Judged
 def _judge(requirement: Requirement, moments: Sequence[Moment], watch: Watch | None) -> Judged:
     if requirement.rule in LATER:
         return Judged(requirement, None, (f"not checked: {LATER[requirement.rule]}",))
-    asked = [m for m in moments if _speaks_of(requirement, m)]
+    asked = [m for m in moments if speaks_of(requirement, m)]
     cases: list[Case] = []
     anybody = False
     for moment in asked:
@@ -103,7 +103,8 @@ def _judge(requirement: Requirement, moments: Sequence[Moment], watch: Watch | N
     return Judged(requirement, True)
 
 
-def _speaks_of(requirement: Requirement, moment: Moment) -> bool:
+def speaks_of(requirement: Requirement, moment: Moment) -> bool:
+    """Is it asked for in this state? Everywhere, unless it names stages."""
     if requirement.stage is not None:
         return moment.stage == requirement.stage
     return requirement.except_stage is None or moment.stage != requirement.except_stage

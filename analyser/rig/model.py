@@ -18,6 +18,8 @@ from analyser.reading.mistakes import Place
 if TYPE_CHECKING:
     import networkx
 
+    from analyser.rig.building import Site
+
 
 class Nature(StrEnum):
     """What a part does, whatever its kind is called (`holding/rules.md` section 1)."""
@@ -352,6 +354,8 @@ class Rig:
     cautions: tuple[Caution, ...] = ()
     hands_off: Effects = field(default_factory=Effects)
     """What happens when every person lets go at once."""
+    site: Site | None = field(default=None, repr=False, compare=False)
+    """What it was put together with, of a whole rig with stages: its steps can be taken in another order."""
 
     @cached_property
     def bodies(self) -> tuple[Part, ...]:
