@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from analyser.drawing import colours
-from analyser.drawing.marks import Marks
+from analyser.drawing.marks import Marks, contact_name
 from analyser.drawing.parts import marked
 from analyser.drawing.watching import Watching
 from analyser.drawing.words import SMALL, beside, bold, html_label, literal, sized
@@ -50,6 +50,8 @@ def span_lines(
             look = dict(LOST)
         elif span in marks.single:
             look = {"color": f"{colour}:{colours.PAPER}:{colour}", "penwidth": "2.2", "weight": "2"}
+        if span in marks.hidden:
+            look["style"] = "invis"
         label = html_label(beside(*rows))
         yield Line(b, a, label, look) if rising else Line(a, b, label, look)
 
@@ -65,8 +67,18 @@ def contact_lines(
         gone = {"GONE", "SLIPPED"}
         lost = any(_is_gone(rig.parts[name], marks) and marks.lost[name] in gone for name in (upper, lower))
         look = dict(LOST) if lost else {"color": colours.INK, "penwidth": "1.2"}
-        knots = all(rig.parts[name].nature is Nature.KNOT for name in (upper, lower))
-        label = html_label(beside(sized("interlocked", SMALL, colours.QUIET))) if knots else ""
+        words = []
+        if all(rig.parts[name].nature is Nature.KNOT for name in (upper, lower)):
+            words.append(sized("interlocked", SMALL, colours.QUIET))
+        name = contact_name(upper, lower)
+        words += marked(name, marks, colours.ALARM, colours.QUIET)
+        if name in marks.lost:
+            look = dict(LOST)
+        elif name in marks.changes:
+            look["penwidth"] = "3"
+        if name in marks.hidden:
+            look["style"] = "invis"
+        label = html_label(beside(*words)) if words else ""
         yield Line(at(upper, lower), at(lower, upper), label, look)
 
 
@@ -86,17 +98,19 @@ def standing_lines(rig: Rig, marks: Marks, depth: dict[str, int], at: Meeting) -
     for part in rig.parts.values():
         for foot in dict.fromkeys(foot for need in part.needs for foot in need.parts):
             lost = part.name in marks.lost or foot in marks.lost
+            hidden = {"style": "invis"} if {part.name, foot} & marks.hidden else {}
             look = dict(LOST) if lost else {"color": colours.QUIET, "penwidth": "2"}
             bar = {"arrowhead": "none", "arrowtail": "none", "dir": "both", "arrowsize": "0.8"}
             if depth[part.name] < depth[foot]:
-                yield Line(at(part.name, foot), at(foot, part.name), "", look | bar | {"arrowhead": "tee"})
+                yield Line(at(part.name, foot), at(foot, part.name), "", look | bar | {"arrowhead": "tee"} | hidden)
             else:
-                yield Line(at(foot, part.name), at(part.name, foot), "", look | bar | {"arrowtail": "tee"})
+                yield Line(at(foot, part.name), at(part.name, foot), "", look | bar | {"arrowtail": "tee"} | hidden)
 
 
 def watching_lines(
-    watching: Sequence[Watching], start: Callable[[Watching], str], end: Callable[[Watching], str]
+    watching: Sequence[Watching], marks: Marks, start: Callable[[Watching], str], end: Callable[[Watching], str]
 ) -> Iterator[Line]:
     """A thin dotted arrow from who works a device to the device, and from a guard to what it keeps off."""
     for one in watching:
-        yield Line(start(one), end(one), "", FAINT | {"constraint": "true" if one.loose else "false"})
+        hidden = {"style": "invis"} if {one.watcher, one.watched} & marks.hidden else {}
+        yield Line(start(one), end(one), "", FAINT | {"constraint": "true" if one.loose else "false"} | hidden)

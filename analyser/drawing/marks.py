@@ -32,6 +32,16 @@ class Marks:
     fates: dict[str, str] = field(default_factory=dict)
     """What becomes of each body after the failures asked about."""
     failing: tuple[str, ...] = ()
+    changes: dict[str, str] = field(default_factory=dict)
+    """In a film: what the step before made of a part, a span or a contact (`contact_name`), in one word."""
+    hidden: set[str] = field(default_factory=set)
+    """In a film: what is not there in this picture, its place left free."""
+    room: dict[str, int] = field(default_factory=dict)
+    """In a film: how many rows are kept free for the marks of each name, so that nothing moves."""
+
+
+def contact_name(a: str, b: str) -> str:
+    return f"{min(a, b)} - {max(a, b)}"
 
 
 def intact(result: Result) -> Marks:

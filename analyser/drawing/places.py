@@ -23,7 +23,8 @@ COMPASS = {UP: "n", DOWN: "s"}
 class Places:
     """Every place at which a line can end, for one rig."""
 
-    def __init__(self, rig: Rig, depth: dict[str, int]) -> None:
+    def __init__(self, rig: Rig, depth: dict[str, int], coming: Container[tuple[str, str]] = ()) -> None:
+        """`coming` are contacts that are not there all the time: what they join is drawn apart."""
         self.rig = rig
         self.depth = depth
         self.index = {name: k for k, name in enumerate(rig.parts)}
@@ -41,6 +42,7 @@ class Places:
                 self._meet_rope(rope, k + 1, k)
         self.watching = watching(rig)
         contacts = {self._downward(contact.a, contact.b) for contact in rig.contacts if contact.given}
+        contacts = {(a, b) for a, b in contacts if (min(a, b), max(a, b)) not in coming}
         self.stacks = stacks(rig, self._pairs(), contacts, {one.watched for one in self.watching if one.loose})
         self.ids = {name: f"n{k}" for name, k in self.index.items()}
         """The node each part is drawn in: that of its body, or of the top tile of its stack."""

@@ -48,7 +48,7 @@ def pieces(answer: Answer, file: str) -> list[Piece]:
         found.append(pasted(answer.rig, best))
     if best and best.openings:
         found.append(Group(*_openings(best)))
-    last = [hanging("not checked", one) for one in answer.not_checked]
+    last: list[RenderableType] = [hanging("not checked", one) for one in answer.not_checked]
     last.append(hanging("searched", searched(answer)))
     last += [Text(), Text(" ".join((*CAUTIONS, NOT_JUDGED)), style="italic"), Text(verdict(answer), style="bold")]
     return [*found, Group(*last)]
