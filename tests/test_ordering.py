@@ -221,7 +221,7 @@ def _longest(order: tuple[int, ...]) -> int:
 
 @pytest.mark.parametrize("seed", range(100, 124))
 def test_the_search_finds_what_looking_at_every_order_finds(seed: int) -> None:
-    rig = analyser.read_text(random_stage(seed, 4 if seed % 3 else 5))
+    rig = analyser.read_text(random_stage(seed, 4 if seed % 12 else 5))
     found = reorder(rig, "Change")
     assert found.best is not None and found.proven
     moved = len({one.line for one in found.best.lines if one.moved and one.line.verb not in ("check", "say", "note")})
@@ -264,9 +264,10 @@ def test_the_same_file_gives_the_same_answer(tmp_path, capsys) -> None:
 
 
 def test_a_search_that_was_stopped_says_so() -> None:
-    text = staged("detach s from bolt\ndetach t from post\nattach beam - s\nattach beam - t")
+    text = staged("detach s from bolt\ndetach t from post\nattach beam - s\nattach bolt - t")
     found = reorder(analyser.read_text(text), "Change", most=1)
     assert found.best is None and not found.proven and not found.none_keeps and not found.offered
+    assert reorder(analyser.read_text(text), "Change").offered
 
 
 def test_comments_and_stations_go_with_their_step() -> None:

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import pytest
+from random_stages import random_stage
 from rigs import checked, rig_of
 
+import analyser
+from analyser.holding.outcome import assess
 from analyser.reading.mistakes import Unreadable
-from analyser.results import Result
+from analyser.results import Result, analyse
 
 TWO_STRAPS = """
     anchor bolt, post, beam
@@ -181,6 +184,13 @@ def test_taking_in_and_moving_change_no_holding() -> None:
     lengths = [dict(state.rig.parts["s"].quantities).get("let out") for state in result.states]
     assert [one.si if one else 0.0 for one in lengths] == pytest.approx([0.0, -0.2, 0.1, 0.1])
     assert result.states[3].rig.parts["bolt"].at == (0.0, 0.0, 3.0)
+
+
+@pytest.mark.parametrize("seed", range(300, 320))
+def test_what_states_share_changes_no_answer(seed: int) -> None:
+    """Every state of a random stage, worked out with what the states before it left, and by itself."""
+    for state in analyse(analyser.read_text(random_stage(seed, 8))).states:
+        assert state.outcome == assess(state.rig)
 
 
 @pytest.mark.parametrize(

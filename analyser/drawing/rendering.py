@@ -47,7 +47,8 @@ def render(
 
     "dot" gives the source itself, with no renderer. `system` asks for the `dot` found on the
     system instead of the renderer that comes along; where none is found, the one that comes along
-    is used. `placed`: the source gives every place itself. `patience` is in seconds; `started` is given the renderer's process, to end it early.
+    is used. `placed`: the source gives every place itself. `patience` is in seconds; `started` is given
+    the renderer's process, to end it early.
     Raises `NotDrawn`.
     """
     if format == "dot":

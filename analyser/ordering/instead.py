@@ -14,7 +14,7 @@ from analyser.rig.model import Rig
 
 MOST_TRIED = 8
 """Later steps that are tried for each bad one."""
-MOST_STATES = 60
+MOST_STATES = 24
 """States analysed for it in one file: the check goes on being quick."""
 
 

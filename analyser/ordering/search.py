@@ -70,8 +70,9 @@ def search(
     started = time.monotonic()
     begun = states.count
     size = len(states.groups)
+    due = (1 + len(states.last)) * bool(states.broken(states.end))  # every order ends there: told from the start
     heap: list[tuple[int, int, int, tuple[int, ...], tuple[bool, ...], Key, int, bool]] = [
-        (0, 0, 0, (), (), (0, 0), -1, True)
+        (due, 0, 0, (), (), (0, 0), -1, True)
     ]
     seen: set[tuple[Key, int]] = set()
     found = Searched(None, 0, complete=True)
@@ -86,7 +87,8 @@ def search(
             after = states.after(before, k)
             if after is None:
                 continue
-            worse = bool(states.broken(after) or states.drops(before, k))
+            told = due and after == states.end
+            worse = not told and bool(states.broken(after) or states.drops(before, k))
             heavy = bool(states.carried(before, k)) and not states.taken_in(before[0])
             entry = (bad + worse, carrying + heavy, moved, steps, kept, after, last, True)
             if worse or heavy:
@@ -96,10 +98,10 @@ def search(
         if (key, last) in seen:
             continue
         seen.add((key, last))
-        if bad == 0:
+        if bad == due:
             found.kept.add(key)
         if len(steps) == size:
-            way = Way(steps, kept, bad + len(states.last) * bool(states.broken(key)), carrying)
+            way = Way(steps, kept, bad, carrying)
             if key == states.end and accept(way):
                 found.best = way
                 return found

@@ -226,6 +226,10 @@ class Effects:
         """Does any effect befall one of these parts or spans?"""
         return not all(names.isdisjoint(group) for group in self.groups)
 
+    def within(self, names: AbstractSet[str]) -> Effects:
+        """What befalls these parts and spans."""
+        return Effects(*(group & names for group in self.groups))
+
     def __or__(self, other: Effects) -> Effects:
         return Effects(*(mine | theirs for mine, theirs in zip(self.groups, other.groups, strict=True)))
 
