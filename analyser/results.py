@@ -400,6 +400,7 @@ def _in_between(result: Result, one: InBetween) -> dict[str, object]:
         "before": one.first - 1,
         "after": one.last + 1,
         "move": None if one.move is None else {"line": one.move, one.where or "": one.of},
+        "tension_not_computed": list(one.opens),
         "text": result.instead(one),
     }
 

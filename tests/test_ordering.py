@@ -315,6 +315,17 @@ def test_what_is_broken_only_in_between_says_what_to_do_first(steps: str, told: 
     assert in_between(steps) == told
 
 
+def test_what_it_opens_is_told_as_not_computed() -> None:
+    before = CRATE.replace("hands off", "hands off\n    require everyone held after any 1 failure")
+    before += '    sound bolt fails: "rock"\n    sound eye fails: "forged"\n'
+    steps = "take in t by 0.1 m\ndetach s from crate\nattach eye - strap w - crate.a"
+    (one,) = analyse(analyser.read_text(staged(steps, before))).in_between
+    assert one.move is not None and len(one.opens) == 1
+    without = steps.removeprefix("take in t by 0.1 m\n")
+    (other,) = analyse(analyser.read_text(staged(without, before))).in_between
+    assert other.move is None
+
+
 def test_the_strip_says_it_with_the_states_before_and_after(tmp_path, capsys) -> None:
     path = tmp_path / "a.rig"
     path.write_text(staged("detach s from bolt\nattach beam - s"))
@@ -326,6 +337,34 @@ def test_the_strip_says_it_with_the_states_before_and_after(tmp_path, capsys) ->
     assert main(["check", str(path), "--json"]) == 1
     (one,) = json.loads(capsys.readouterr().out)["in_between"]
     assert (one["states"], one["move"]) == ([1], {"line": 8, "before": 7})
+
+
+@pytest.mark.parametrize(
+    ("before", "steps", "status", "closing"),
+    [
+        (STRAPS, "detach s from bolt\nattach beam - s", 0, "an order keeps every requirement, on connections only"),
+        (STRAPS, "attach beam - s\ndetach s from bolt", 0, "the written order keeps every requirement"),
+        (STRAPS, "detach s from bolt", 1, "no order of these steps keeps every requirement"),
+        (CRATE, "detach s from crate\ntake in t by 0.1 m", 1, "not offered as it stands: 1 step opens what may still"),
+        (
+            STRAPS + "    require drop at most 1 m\n    require everyone held with hands off\n",
+            "detach s from bolt",
+            1,
+            "not offered as it stands: not every requirement was checked",
+        ),
+    ],
+)
+def test_the_page_closes_with_what_was_found_and_what_was_not(
+    before: str, steps: str, status: int, closing: str, tmp_path, capsys
+) -> None:
+    path = tmp_path / "a.rig"
+    path.write_text(staged(steps, before))
+    assert main(["reorder", str(path), "--stage", "Change"]) == status
+    page = capsys.readouterr().out
+    assert page.rstrip().split("\n")[-1].startswith(closing)
+    assert "A model of what was written, not of the rope in the hand." in page and "safe" not in page
+    assert main(["reorder", str(path), "--stage", "Change", "--json"]) == status
+    assert json.loads(capsys.readouterr().out)["offered"] is (status == 0)
 
 
 def test_a_stage_that_is_not_there_is_told_with_those_that_are(tmp_path, capsys) -> None:

@@ -8,14 +8,15 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from analyser.findings.finding import listed
 from analyser.findings.requirements import Judged, Moment
 from analyser.ordering.states import Key, States
 from analyser.rig.model import Rig
 
 MOST_TRIED = 8
 """Later steps that are tried for each bad one."""
-MOST_STATES = 24
-"""States analysed for it in one file: the check goes on being quick."""
+MOST_STATES, MOST_PARTS = 24, 1_500
+"""States analysed for it in one file, and the parts in all of them together: the check goes on being quick."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,14 +33,20 @@ class InBetween:
     move: int | None = None
     where: str | None = None
     of: int | None = None
+    opens: tuple[int, ...] = ()
+    """Lines of the steps of that order that open what holds a litter or a load: no tension was computed."""
 
     def words(self, steps: Mapping[int, str]) -> str:
         """What to do first instead, in a sentence; `steps` are the words of each step by its line."""
         if self.move is None or self.of is None:
-            return "no other step of the stage, taken first, mends it: `stillheld reorder` looks at every order"
+            return "a quick look found no step that mends it when taken first: `stillheld reorder` looks at every order"
         moved, other = f"“{steps[self.move]}” (line {self.move})", f"“{steps[self.of]}” (line {self.of})"
         first, then = (moved, other) if self.where == "before" else (other, moved)
-        return f"do {first} first, then {then}: then no state of this stage from here to there breaks a requirement"
+        told = f"do {first} first, then {then}: then no state of this stage from here to there breaks a requirement"
+        opened = [f"“{steps[line]}” (line {line})" for line in self.opens]
+        if not opened:
+            return told
+        return f"{told}; no tension is computed: see that what is opened by {listed(opened)} hangs slack before it is"
 
 
 def in_between(rig: Rig, moments: Sequence[Moment], judged: Sequence[Judged]) -> tuple[InBetween, ...]:
@@ -57,7 +64,7 @@ def in_between(rig: Rig, moments: Sequence[Moment], judged: Sequence[Judged]) ->
             start = next(n for n, moment in enumerate(moments) if moment.stage == title)
             known = {lines[n]: one.outcome for n, one in enumerate(moments) if one.stage == title}
             looks[title] = States(rig, title, {**known, None: moments[start - 1].outcome})
-        spent = sum(states.count for states in looks.values())
+        spent = sum(states.count for name, states in looks.items() if name != title)
         found.append(_look(looks[title], lines[first], lines[last + 1], first, last, spent))
     return tuple(found)
 
@@ -85,24 +92,29 @@ def _look(states: States, line: int | None, mends: int | None, first: int, last:
     for later in range(end, min(end + MOST_TRIED, len(states.groups))):
         between = list(range(bad + 1, later))
         for where, order in (("before", [later, bad, *between]), ("after", [*between, later, bad])):
-            if states.count + spent > MOST_STATES:
+            if states.count + spent > min(MOST_STATES, MOST_PARTS // len(states.rig.parts)):
                 return none
-            if _keeps(states, bad, order):
-                if where == "before":
-                    return InBetween(states.title, first, last, lines[later], where, lines[bad])
-                return InBetween(states.title, first, last, lines[bad], where, lines[later])
+            opens = _kept(states, bad, order)
+            if opens is not None:
+                move, of = (lines[later], lines[bad]) if where == "before" else (lines[bad], lines[later])
+                return InBetween(states.title, first, last, move, where, of, tuple(lines[k] for k in opens))
     return none
 
 
-def _keeps(states: States, bad: int, order: list[int]) -> bool:
-    """Can these steps be taken in this order from the bad one on, and do they keep everything and leave the
-    same rig, with nothing opened that may still carry?"""
+def _kept(states: States, bad: int, order: list[int]) -> list[int] | None:
+    """Those of these steps that open what holds a litter or a load, something having been taken in before.
+
+    None where they cannot be taken in this order from the bad one on, break something, open what may
+    still carry, or leave another rig."""
     key: Key = ((1 << bad) - 1, 0)
+    opens = []
     for k in order:
         after = states.after(key, k)
         if after is None or states.broken(after) or states.drops(key, k):
-            return False
-        if states.carried(key, k) and not states.taken_in(key[0]):
-            return False
+            return None
+        if states.carried(key, k):
+            if not states.taken_in(key[0]):
+                return None
+            opens.append(k)
         key = after
-    return key == (sum(1 << k for k in order) | (1 << bad) - 1, 0)
+    return opens if key == (sum(1 << k for k in order) | (1 << bad) - 1, 0) else None

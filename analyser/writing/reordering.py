@@ -58,7 +58,8 @@ def standing(order: Order) -> str:
     count = len(order.lines)
     if not order.bad:
         return f"none of its {count} states breaks a requirement"
-    return f"{order.bad} of its {count} states {'breaks' if order.bad == 1 else 'break'} a requirement or drop somebody"
+    verbs = ("breaks", "drops") if order.bad == 1 else ("break", "drop")
+    return f"{order.bad} of its {count} states {verbs[0]} a requirement or {verbs[1]} somebody"
 
 
 def result(answer: Answer) -> str:
@@ -118,9 +119,9 @@ def _why(answer: Answer) -> list[RenderableType]:
     if why.how == "end":
         text = "with all steps done, in whatever order, the rig breaks a requirement"
     elif why.how == "step":
-        text = f"{named[0]}: right after it something breaks, whatever is done before it"
+        text = f"{named[0]}: right after it something breaks, whatever that keeps everything is done before it"
     elif why.how == "together":
-        text = f"{listed(named)} cannot all be done: whichever comes last, something breaks"
+        text = f"{listed(named)} are never all done with everything kept: whichever comes last breaks something"
     else:
         text = "orders that keep everything leave another rig than the written one: some steps do not change places"
     rows: list[RenderableType] = [hanging("because", Text(text, style="bold"))]
