@@ -15,10 +15,11 @@ from analyser.findings.finding import Asked, Finding
 from analyser.findings.held_by import held_by
 from analyser.findings.latent import Slip, slips
 from analyser.findings.opening import opened
-from analyser.findings.requirements import OF_FORCES, Judged, Moment, judge
+from analyser.findings.requirements import OF_FORCES, Judged, Moment, judge, speaks_of
 from analyser.findings.rules import asked, findings, idle_waivers, in_order
 from analyser.holding.outcome import BodyOutcome, FailureOutcome, Outcome, assess
 from analyser.holding.reviewing import Watch
+from analyser.ordering.instead import InBetween, in_between
 from analyser.reading.mistakes import Mistake
 from analyser.rig.laying import while_laid_anew
 from analyser.rig.model import Effects, Failure, Nature, Rig, Role, Step
@@ -65,6 +66,8 @@ class Result:
     order: int
     states: tuple[State, ...]
     requirements: tuple[Judged, ...]
+    in_between: tuple[InBetween, ...] = ()
+    """Where a requirement is broken only between two states that keep all of them."""
     only: tuple[str, ...] = ()
     """The rules whose findings are shown, where not all are."""
     without: tuple[str, ...] = ()
@@ -77,6 +80,17 @@ class Result:
             for s in self.states
         )
         return replace(self, states=states, only=tuple(only), without=tuple(without))
+
+    def at(self, number: int) -> Result:
+        """The same result of one state alone, with the requirements that speak of it judged there."""
+        if len(self.states) == 1:
+            return self
+        state = self.states[number]
+        (*_, moment) = _moments(state)
+        asked = [one for one in self.rig.requirements if speaks_of(one, moment)]
+        rig = replace(state.rig, requirements=tuple(asked))
+        state = replace(state, rig=rig)
+        return replace(self, rig=rig, states=(state,), requirements=judge([moment]), in_between=())
 
     @property
     def slips(self) -> tuple[Slip, ...]:
@@ -110,6 +124,11 @@ class Result:
     def broken_states(self) -> tuple[int, ...]:
         """The states in which some requirement is broken."""
         return tuple(sorted({number for one in self.requirements if one.met is False for number in one.states}))
+
+    def instead(self, one: InBetween) -> str:
+        """What to do first, where something is broken only in between."""
+        steps = [step for stage in self.rig.stages if stage.title == one.stage for step in stage.steps]
+        return one.words({step.place.line: step.words for step in steps})
 
     @property
     def met(self) -> bool:
@@ -203,6 +222,7 @@ class Result:
             ],
             "states": [_state(state) for state in self.states],
             "requirements": [_requirement(one) for one in self.requirements],
+            "in_between": [_in_between(self, one) for one in self.in_between],
             "verdict": "met" if self.met else "not met",
             "on": self.on,
             "accepted": len(rig.accepted) + len(rig.waived),
@@ -242,7 +262,9 @@ def analyse(rig: Rig, order: int = 2, watch: Watch | None = None, *, forces: boo
     idle = idle_waivers(rig, [finding for state in states for finding in state.findings])
     if idle:
         states = (replace(states[0], findings=in_order(rig, (*states[0].findings, *idle))), *states[1:])
-    return Result(rig, order, states, judge(moments, watch))
+    judged = judge(moments, watch)
+    afterwards = [list(_moments(state))[-1] for state in states]
+    return Result(rig, order, states, judged, in_between(rig, afterwards, judged))
 
 
 def _states(rig: Rig, order: int, watch: Watch | None) -> Iterator[State]:
@@ -531,6 +553,18 @@ def _finding(finding: Finding) -> dict[str, object]:
         "accepted": finding.accepted,
         "text": finding.text,
         "mend": finding.mend,
+    }
+
+
+def _in_between(result: Result, one: InBetween) -> dict[str, object]:
+    return {
+        "stage": one.stage,
+        "states": list(range(one.first, one.last + 1)),
+        "before": one.first - 1,
+        "after": one.last + 1,
+        "move": None if one.move is None else {"line": one.move, one.where or "": one.of},
+        "tension_not_computed": list(one.opens),
+        "text": result.instead(one),
     }
 
 

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import pytest
+from random_stages import random_stage
 from rigs import checked, rig_of
 
+import analyser
+from analyser.holding.outcome import assess
 from analyser.reading.mistakes import Unreadable
-from analyser.results import Result
+from analyser.results import Result, analyse
 
 TWO_STRAPS = """
     anchor bolt, post, beam
@@ -313,6 +316,13 @@ def test_what_a_stage_takes_up_is_not_idle_before() -> None:
     idle = {name for caution in result.rig.cautions for name in caution.about}
     idle |= {name for finding in result.findings if finding.rule == "holds-nobody" for name in finding.about}
     assert idle == {"spare"}
+
+
+@pytest.mark.parametrize("seed", range(300, 320))
+def test_what_states_share_changes_no_answer(seed: int) -> None:
+    """Every state of a random stage, worked out with what the states before it left, and by itself."""
+    for state in analyse(analyser.read_text(random_stage(seed, 8))).states:
+        assert state.outcome == assess(state.rig)
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@ import sys
 from pathlib import Path
 from typing import Literal
 
-from analyser.commands.opening import chosen, open_rig, show_mistakes
+from analyser.commands.opening import chosen, open_rig, rig_in, show_mistakes, state_number
 from analyser.reading.mistakes import Unreadable
 from analyser.results import analyse
 
@@ -15,7 +15,9 @@ FORMATS: tuple[Literal["svg", "png", "dot"], ...] = ("svg", "png", "dot")
 
 
 def run(options: argparse.Namespace) -> int:
-    """Write the picture; 2 when the rig, the failure or the file's name cannot be used."""
+    """Write the picture, or a film's; 2 when the rig, the state, the failure or the name cannot be used."""
+    if options.film is not None:
+        return _film(options)
     target = Path(options.output)
     endings = [one for one in FORMATS if target.suffix.lower() == f".{one}"]
     if not endings:
@@ -23,13 +25,14 @@ def run(options: argparse.Namespace) -> int:
         return 2
     try:
         rig = open_rig(options.rig)
-        failures = chosen(rig, options.failing)
+        number = state_number(rig, options)
+        failures = chosen(rig_in(rig, number), options.failing)
     except Unreadable as error:
         return show_mistakes(error, as_json=False)
     from analyser.drawing.diagram import dot_source
     from analyser.drawing.rendering import NotDrawn, render
 
-    source = dot_source(analyse(rig), failures)
+    source = dot_source(analyse(rig).at(number), failures)
     try:
         picture = render(source, endings[0], system=options.system_dot)
         target.write_bytes(picture)
@@ -38,5 +41,41 @@ def run(options: argparse.Namespace) -> int:
         return 2
     except OSError as error:
         sys.stderr.write(f"{options.output}: cannot be written: {error.strerror}\n")
+        return 2
+    return 0
+
+
+def _film(options: argparse.Namespace) -> int:
+    """One picture a state, into a folder that is new or empty: nothing is ever overwritten."""
+    asked = [name for name in ("state", "stage", "step") if getattr(options, name) is not None]
+    asked += ["failing"] if options.failing else []
+    if asked:
+        sys.stderr.write(f"`--film` draws every state as it is: leave `--{asked[0]}` out, or draw one with `-o`\n")
+        return 2
+    folder = Path(options.film)
+    try:
+        rig = open_rig(options.rig)
+    except Unreadable as error:
+        return show_mistakes(error, as_json=False)
+    from functools import partial
+
+    from analyser.drawing.film import film
+    from analyser.drawing.rendering import NotDrawn, lay_out, render
+
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        if any(folder.iterdir()):
+            sys.stderr.write(f"{options.film}: there are files in it, and a film overwrites none\n")
+            sys.stderr.write("        name a new folder, or an empty one\n")
+            return 2
+        system = options.system_dot
+        for picture in film(analyse(rig), partial(lay_out, system=system)):
+            with (folder / f"{picture.name}.svg").open("xb") as file:
+                file.write(render(picture.source, "svg", system=system, placed=True))
+    except NotDrawn as error:
+        sys.stderr.write(f"{error}\n")
+        return 2
+    except OSError as error:
+        sys.stderr.write(f"{options.film}: cannot be written: {error.strerror}\n")
         return 2
     return 0

@@ -20,6 +20,7 @@ COMMANDS = {
     "forces": "what carries what, and what follows each failure, where the file gives places and masses",
     "mend": "which one addition takes away the most small failure sets, with the lines to paste",
     "compare": "two revisions of a rig: what changed, what it did, and whether anything is worse",
+    "reorder": "is there an order of a stage's steps that keeps what is required in every state?",
     "draw": "draw the rig with its weak points marked, or what is left after a failure",
     "format": "lay files out in the one layout of the language: comments stay, and so does what is said",
     "explain": "what a rule, a kind or any word of the language means, with an example",
@@ -77,12 +78,19 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
     elif name == "whatif":
         one.add_argument("rig", metavar="RIG", help=rig)
         one.add_argument("failures", nargs="+", metavar="FAILURE", help='for example "left-bolt fails"')
+        _state_options(one)
         one.add_argument("--json", action="store_true", help="as JSON, for scripts")
     elif name in ("why", "rank"):
         one.add_argument("rig", metavar="RIG", help=rig)
         if name == "why":
             one.add_argument("body", nargs="?", metavar="BODY", help="one person, litter or load (default: each)")
         one.add_argument("--order", type=_order, default=2, metavar="N", help="failures together, 1 to 4 (default 2)")
+        _state_options(one)
+        one.add_argument("--json", action="store_true", help="as JSON, for scripts")
+    elif name == "reorder":
+        one.add_argument("rig", metavar="RIG", help=rig)
+        one.add_argument("--stage", required=True, metavar="TITLE", help="the stage whose steps may change places")
+        one.add_argument("--budget", type=_seconds, metavar="TIME", help="stop searching after it: 30s, 2m")
         one.add_argument("--json", action="store_true", help="as JSON, for scripts")
     elif name == "forces":
         one.add_argument("rig", metavar="RIG", help=rig)
@@ -99,10 +107,14 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
         one.add_argument("--draw", metavar="FILE", help="also both in one diagram: FILE.svg, FILE.png or FILE.dot")
     elif name == "draw":
         one.add_argument("rig", metavar="RIG", help=rig)
-        one.add_argument("-o", "--output", required=True, metavar="FILE", help="FILE.svg, FILE.png or FILE.dot")
+        target = one.add_mutually_exclusive_group(required=True)
+        target.add_argument("-o", "--output", metavar="FILE", help="FILE.svg, FILE.png or FILE.dot")
+        words = "one picture a state, 00-….svg and on, all laid out alike, into an empty or new folder"
+        target.add_argument("--film", metavar="DIR", help=words)
         one.add_argument(
             "--failing", action="append", default=[], metavar="FAILURE", help="draw what is left after it (repeatable)"
         )
+        _state_options(one)
         one.add_argument("--system-dot", action="store_true", help="render with the machine's own Graphviz `dot`")
     elif name == "format":
         one.add_argument("rigs", nargs="+", metavar="RIG", help="a .rig file, or - for standard input to output")
@@ -137,6 +149,19 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
         one.add_argument("shell", choices=("bash", "zsh", "fish"), metavar="SHELL", help="bash, zsh or fish")
     elif name == "language-server":
         one.add_argument("--stdio", action="store_true", help="as always: many editors say it")
+
+
+def _state_options(one: argparse.ArgumentParser) -> None:
+    """Which state of a rig with stages: by its number, or by a stage and a step of it."""
+    one.add_argument("--state", type=_number, metavar="N", help="the rig in state N (0: as first attached)")
+    one.add_argument("--stage", metavar="TITLE", help="the rig after this stage, or after one step of it")
+    one.add_argument("--step", type=_number, metavar="N", help="after the stage's Nth step (1 is the first)")
+
+
+def _number(text: str) -> int:
+    if text.isdigit() and len(text) < 6:
+        return int(text)
+    raise argparse.ArgumentTypeError(f"{text!r} is not a number of a state or step")
 
 
 def _order(text: str) -> int:

@@ -1,7 +1,9 @@
-"""Opening a rig for a command: a file or standard input, or its mistakes shown and nothing else."""
+"""Opening a rig for a command: a file or standard input, or its mistakes shown and nothing else; which of its
+states and which failures are meant."""
 
 from __future__ import annotations
 
+import argparse
 import json
 import sys
 from collections.abc import Collection, Mapping, Sequence
@@ -10,7 +12,7 @@ from pathlib import Path
 import analyser
 from analyser.reading.mistakes import Mistake, Place, Unreadable, did_you_mean, near
 from analyser.reading.source import MOST_BYTES
-from analyser.rig.model import Failure, Rig
+from analyser.rig.model import Failure, Rig, Stage
 
 STANDARD_INPUT = "standard input"
 COMMAND_LINE = "command line"
@@ -43,6 +45,59 @@ def mistakes(error: Unreadable) -> dict[str, object]:
     from analyser.results import mistakes_as_data
 
     return mistakes_as_data(error.mistakes)
+
+
+def stage_called(rig: Rig, title: str) -> Stage:
+    """The stage of that title; raises `Unreadable` with those that there are."""
+    for stage in rig.stages:
+        if stage.title == title:
+            return stage
+    titles = [stage.title for stage in rig.stages]
+    hint = did_you_mean(title, titles) or "there are: " + ", ".join(f'"{one}"' for one in titles)
+    raise _not_there(f'this rig has no stage called "{title}"' if titles else "this rig has no stages", hint, titles)
+
+
+def state_number(rig: Rig, options: argparse.Namespace) -> int:
+    """The state asked for by `--state N`, or by `--stage TITLE` and `--step N` (1 is its first step; without it
+    the stage's last): 0, the rig as first attached, where nothing is asked. Raises `Unreadable`."""
+    if options.state is not None:
+        if options.stage is not None or options.step is not None:
+            raise _not_there("`--state` numbers all states, `--stage` and `--step` one stage's", "give one of the two")
+        last = sum(len(stage.steps) for stage in rig.stages)
+        if options.state > last:
+            hint = f"its states are 0 to {last}" if last else "it has no stages: only state 0, as first attached"
+            raise _not_there(f"this rig has no state {options.state}", hint)
+        return int(options.state)
+    if options.stage is None and options.step is None:
+        return 0
+    if options.stage is None and len(rig.stages) > 1:
+        titles = ", ".join(f'"{stage.title}"' for stage in rig.stages)
+        raise _not_there("`--step` numbers the steps of one stage", f"say which with `--stage`: {titles}")
+    title = options.stage if options.stage is not None else rig.stages[0].title if rig.stages else ""
+    stage = stage_called(rig, title)
+    step = len(stage.steps) if options.step is None else int(options.step)
+    if not 1 <= step <= len(stage.steps):
+        hint = f"its steps are 1 to {len(stage.steps)}"
+        raise _not_there(f'the stage "{stage.title}" has no step {step}', hint)
+    before = rig.stages[: rig.stages.index(stage)]
+    return sum(len(one.steps) for one in before) + step
+
+
+def rig_in(rig: Rig, number: int) -> Rig:
+    """The rig in one of its states."""
+    return rig if number == 0 else [step.rig for stage in rig.stages for step in stage.steps][number - 1]
+
+
+def shown_state(name: str, rig: Rig, number: int) -> str:
+    """The file and the state that a page is about."""
+    if number == 0:
+        return shown(name)
+    step = [step for stage in rig.stages for step in stage.steps][number - 1]
+    return f"{shown(name)}  state {number}, after “{step.words}” (line {step.place.line})"
+
+
+def _not_there(text: str, hint: str = "", among: Sequence[str] = ("",)) -> Unreadable:
+    return Unreadable([Mistake(Place(COMMAND_LINE, 1), text, hint if among else "")], {})
 
 
 def chosen(rig: Rig, ids: Sequence[str]) -> list[Failure]:

@@ -6,7 +6,7 @@ import argparse
 import json
 import sys
 
-from analyser.commands.opening import open_rig, show_mistakes, shown
+from analyser.commands.opening import open_rig, show_mistakes, shown_state, state_number
 from analyser.findings.ranking import likely, ranked
 from analyser.reading.mistakes import Unreadable
 from analyser.results import CAUTIONS, FORMAT, analyse
@@ -14,22 +14,25 @@ from analyser.results import CAUTIONS, FORMAT, analyse
 
 def run(options: argparse.Namespace) -> int:
     try:
-        rig = open_rig(options.rig)
+        whole = open_rig(options.rig)
+        number = state_number(whole, options)
     except Unreadable as error:
         return show_mistakes(error, as_json=options.json)
-    result = analyse(rig, options.order)
+    result = analyse(whole, options.order).at(number)
+    rig = result.rig
     outcome = result.states[0].outcome
     parts, chances = ranked(rig, outcome), likely(rig, outcome)
     if not options.json:
         from analyser.writing.reviewing import rank_page
         from analyser.writing.terminal import show
 
-        show(rank_page(result, parts, chances, shown(options.rig)))
+        show(rank_page(result, parts, chances, shown_state(options.rig, whole, number)))
         return 0
     data = {
         "format": FORMAT,
         "rig": rig.title,
         "revision": rig.revision,
+        "state": number,
         "complete_to_order": outcome.complete_to,
         "parts": [
             {

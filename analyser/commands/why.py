@@ -6,7 +6,7 @@ import argparse
 import json
 import sys
 
-from analyser.commands.opening import COMMAND_LINE, open_rig, show_mistakes, shown
+from analyser.commands.opening import COMMAND_LINE, open_rig, rig_in, show_mistakes, shown_state, state_number
 from analyser.findings.reasons import Reasons, reasons
 from analyser.reading.mistakes import Mistake, Place, Unreadable, did_you_mean
 from analyser.results import CAUTIONS, FORMAT
@@ -14,7 +14,9 @@ from analyser.results import CAUTIONS, FORMAT
 
 def run(options: argparse.Namespace) -> int:
     try:
-        rig = open_rig(options.rig)
+        whole = open_rig(options.rig)
+        number = state_number(whole, options)
+        rig = rig_in(whole, number)
         names = [body.name for body in rig.bodies]
         if options.body and options.body not in names:
             text = f"there is no person, litter or load called `{options.body}` that could fall"
@@ -28,6 +30,7 @@ def run(options: argparse.Namespace) -> int:
             "format": FORMAT,
             "rig": rig.title,
             "revision": rig.revision,
+            "state": number,
             "bodies": [_data(one) for one in told],
             "cautions": list(CAUTIONS),
         }
@@ -36,7 +39,7 @@ def run(options: argparse.Namespace) -> int:
         from analyser.writing.reviewing import why_page
         from analyser.writing.terminal import show
 
-        show(why_page(rig, told, shown(options.rig)))
+        show(why_page(rig, told, shown_state(options.rig, whole, number)))
     return 0
 
 

@@ -49,9 +49,14 @@ def dot_source(result: Result, failing: Sequence[Failure] = ()) -> str:
 
 def drawn(result: Result, marks: Marks) -> str:
     """The diagram of the result's rig as DOT source, with these marks."""
+    return sheet_of(Drawing(result, marks))
+
+
+def sheet_of(drawing: Drawing, *, numbered: bool = False) -> str:
+    """A drawing as DOT source, for the layout program to place; its lines numbered where they are asked for after."""
     import graphviz
 
-    drawing = Drawing(result, marks)
+    result = drawing.result
     sheet = graphviz.Digraph(graph_attr=SHEET, node_attr=NODES, edge_attr=EDGES)
     sheet.attr(label=heading(result, drawing.marks))
     bottom = drawing.level(drawing.bottom())
@@ -67,8 +72,9 @@ def drawn(result: Result, marks: Marks) -> str:
             level.attr(rank="same")
             for node in row:
                 level.node(node.id, node.label, **node.attributes)
-    for line in sorted(drawing.lines(), key=lambda line: drawing.places.along_rim(line.head)):
-        sheet.edge(line.tail, line.head, line.label or None, **line.attributes)
+    for number, line in enumerate(drawing.sorted_lines()):
+        numbering = {"id": str(number)} if numbered else {}
+        sheet.edge(line.tail, line.head, line.label or None, **line.attributes, **numbering)
     sheet.node(LEGEND, footing(result, drawing.marks, drawing.colours), shape="plain")
     for ident in bottom:
         sheet.edge(ident, LEGEND, style="invis", weight="0")
@@ -76,16 +82,17 @@ def drawn(result: Result, marks: Marks) -> str:
 
 
 class Drawing:
-    """The nodes and lines of one diagram."""
+    """The nodes and lines of one diagram: of a result's rig, or of a larger `rig` of which it is one state."""
 
-    def __init__(self, result: Result, marks: Marks) -> None:
+    def __init__(self, result: Result, marks: Marks, rig: Rig | None = None, places: Places | None = None) -> None:
         self.result = result
-        self.rig: Rig = result.rig
+        self.rig: Rig = rig or result.rig
         self.marks = marks
-        self.colours = rope_colours(rope.name for rope in self.rig.ropes)
-        self.depth = depths(self.rig)
+        self.colours = rope_colours(dict.fromkeys(rope.name for rope in self.rig.ropes))
+        self.depth = places.depth if places else depths(self.rig)
         kept = {*self.rig.parts} - {*marks.lost, *marks.fresh}
-        self.places = Places(self.rig, self.depth, {pair for pair in marks.contacts if kept.issuperset(pair)})
+        apart = {pair for pair in marks.contacts if kept.issuperset(pair)}
+        self.places = places or Places(self.rig, self.depth, apart)
 
     def top(self) -> list[Part]:
         """The ground that holds something up, but for what a rope reaches on its way down."""
@@ -123,9 +130,13 @@ class Drawing:
             if part.nature is Nature.EDGE:
                 yield edge_nodes(part, self.marks, self.places.passages(part, self.marks.lost))
 
+    def sorted_lines(self) -> list[Line]:
+        """The lines, those to the rim of a body in the order of its points: the layout keeps to it."""
+        return sorted(self.lines(), key=lambda line: self.places.along_rim(line.head))
+
     def lines(self) -> Iterator[Line]:
         for rope in self.rig.ropes:
             yield from span_lines(rope, self.colours[rope.name], self.marks, self.depth, self.places.station)
         yield from contact_lines(self.rig, self.marks, self.depth, self.places.part, self.places.stacked)
         yield from standing_lines(self.rig, self.marks, self.depth, self.places.part)
-        yield from watching_lines(self.places.watching, self.places.watcher, self.places.watched)
+        yield from watching_lines(self.places.watching, self.marks, self.places.watcher, self.places.watched)

@@ -31,27 +31,50 @@ CAUSE_WIDE = 190
 ROWS, WIDEST = 5, 4
 
 
-def heading(result: Result, marks: Marks) -> str:
-    """Title, revision, what is shown, and the cautions."""
+def heading(result: Result, marks: Marks, tall: int = 0) -> str:
+    """Title, revision, what is shown, and the cautions; `tall`: as many rows at least say what is shown."""
     rig = result.rig
     revision = f"   revision {literal(rig.revision)}" if rig.revision else ""
-    wide = 1.0 if len(rig.parts) < MANY else 1.5
+    shown = _shown(result, marks)
+    rows = [bold(sized(literal(rig.title), 20)) + sized(revision, 13)]
+    rows += [bold(sized(literal(row), 12)) for row in shown] + [sized("&#160;", 12)] * (tall - len(shown))
+    held = "Held means still connected; drop not checked. Nothing here is drawn to scale."
+    for text in (" ".join(CAUTIONS), held):
+        rows += [sized(literal(row), 10) for row in folded(text, int(200 * _wide(result)))]
+    cells = "".join(f'<TR><TD ALIGN="LEFT">{row}</TD></TR>' for row in rows)
+    cells += '<TR><TD HEIGHT="10"></TD></TR>'
+    return html_label(f'<TABLE BORDER="0" CELLPADDING="1" CELLSPACING="0">{cells}</TABLE>')
+
+
+def heading_rows(result: Result, marks: Marks) -> int:
+    """In how many rows a heading says what is shown."""
+    return len(_shown(result, marks))
+
+
+def _wide(result: Result) -> float:
+    return 1.0 if len(result.rig.parts) < MANY else 1.5
+
+
+def _shown(result: Result, marks: Marks) -> list[str]:
+    """What is drawn: which state, and what has failed."""
     if marks.shown:
         shown = marks.shown
     elif marks.failing:
         falls = [name for name, fate in marks.fates.items() if fate.startswith(FALLS)]
         end = who_falls(falls, len(marks.fates)) if falls else "no one falls; drop not checked"
-        shown = f"What is left after: {'; '.join(marks.failing)}. Then {end}."
+        state = "" if result.states[0].step is None else f"{_state(result)}. "
+        shown = f"{state}What is left after: {'; '.join(marks.failing)}. Then {end}."
     else:
-        shown = f"As first attached, nothing failed. Requirements: {result.closing}"
-    rows = [bold(sized(literal(rig.title), 20)) + sized(revision, 13)]
-    rows += [bold(sized(literal(row), 12)) for row in _evenly(shown, int(150 * wide))]
-    held = "Held means still connected; drop not checked. Nothing here is drawn to scale."
-    for text in (" ".join(CAUTIONS), held):
-        rows += [sized(literal(row), 10) for row in folded(text, int(200 * wide))]
-    cells = "".join(f'<TR><TD ALIGN="LEFT">{row}</TD></TR>' for row in rows)
-    cells += '<TR><TD HEIGHT="10"></TD></TR>'
-    return html_label(f'<TABLE BORDER="0" CELLPADDING="1" CELLSPACING="0">{cells}</TABLE>')
+        shown = f"{_state(result)}, nothing failed. Requirements: {result.closing}"
+    return _evenly(shown, int(150 * _wide(result)))
+
+
+def _state(result: Result) -> str:
+    """Which state is drawn."""
+    state = result.states[0]
+    if state.step is None:
+        return "As first attached"
+    return f"State {state.number}, stage “{state.stage}”, after “{state.step}” (line {state.line})"
 
 
 def _evenly(text: str, width: int) -> list[str]:
@@ -106,13 +129,18 @@ def _line_kinds(marks: Marks) -> list[Entry]:
         last = (_dots(colours.LOST, 3), "lost: dashed grey, with a word")
     else:
         last = (_bars(colours.INK, 2, 2), "SINGLE POINT: double line or outline")
-    words = (
+    words = [
         (_bars(colours.INK, 4), "rope, with its name"),
         last,
         (_bars(colours.INK, 1), "contact"),
         (_bars(colours.QUIET, 2), "stands on, is guyed by (crossbar there)"),
         (_dots(colours.QUIET, 6), "works or minds; keeps ropes off an edge"),
-    )
+    ]
+    if marks.room:
+        words += [
+            (_bars(colours.INK, 3), "NEW, CHANGED: by the step that this state is after"),
+            (_dots(colours.LOST, 3), "OFF, TAKEN OUT by it: dashed grey, with the word"),
+        ]
     return [(sample, sized(text, SMALL)) for sample, text in words]
 
 

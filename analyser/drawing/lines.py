@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from analyser.drawing import colours
-from analyser.drawing.marks import GONE, Marks
+from analyser.drawing.marks import GONE, Marks, contact_name
 from analyser.drawing.parts import marked
 from analyser.drawing.watching import Watching
 from analyser.drawing.words import SMALL, beside, bold, html_label, literal, sized
@@ -52,6 +52,8 @@ def span_lines(
             look = {"color": colour, "penwidth": "6", "weight": "2"}
         elif span in marks.single:
             look = {"color": f"{colour}:{colours.PAPER}:{colour}", "penwidth": "2.2", "weight": "2"}
+        if span in marks.hidden:
+            look["style"] = "invis"
         label = html_label(beside(*rows))
         yield Line(b, a, label, look) if rising else Line(a, b, label, look)
 
@@ -69,14 +71,18 @@ def contact_lines(
         look = dict(LOST) if lost else {"color": colours.INK, "penwidth": "1.2"}
         pair = (upper, lower) if upper < lower else (lower, upper)
         word = marks.contacts.get(pair, "")
-        if word == GONE:
+        name = contact_name(upper, lower)
+        words = [bold(sized(literal(word), SMALL, colours.INK))] if word else []
+        if all(rig.parts[one].nature is Nature.KNOT for one in pair):
+            words.append(sized("interlocked", SMALL, colours.QUIET))
+        words += marked(name, marks, colours.ALARM, colours.QUIET)
+        if word == GONE or name in marks.lost:
             look = dict(LOST)
-        elif word:
+        elif word or name in marks.changes:
             look = {"color": colours.INK, "penwidth": "3"}
-        knots = all(rig.parts[name].nature is Nature.KNOT for name in (upper, lower))
-        rows = [bold(sized(literal(word), SMALL, colours.INK))]
-        rows += [sized("interlocked", SMALL, colours.QUIET)] if knots else []
-        label = html_label(beside(*rows)) if word or knots else ""
+        if name in marks.hidden:
+            look["style"] = "invis"
+        label = html_label(beside(*words)) if words else ""
         yield Line(at(upper, lower), at(lower, upper), label, look)
 
 
@@ -96,17 +102,19 @@ def standing_lines(rig: Rig, marks: Marks, depth: dict[str, int], at: Meeting) -
     for part in rig.parts.values():
         for foot in dict.fromkeys(foot for need in part.needs for foot in need.parts):
             lost = part.name in marks.lost or foot in marks.lost
+            hidden = {"style": "invis"} if {part.name, foot} & marks.hidden else {}
             look = dict(LOST) if lost else {"color": colours.QUIET, "penwidth": "2"}
             bar = {"arrowhead": "none", "arrowtail": "none", "dir": "both", "arrowsize": "0.8"}
             if depth[part.name] < depth[foot]:
-                yield Line(at(part.name, foot), at(foot, part.name), "", look | bar | {"arrowhead": "tee"})
+                yield Line(at(part.name, foot), at(foot, part.name), "", look | bar | {"arrowhead": "tee"} | hidden)
             else:
-                yield Line(at(foot, part.name), at(part.name, foot), "", look | bar | {"arrowtail": "tee"})
+                yield Line(at(foot, part.name), at(part.name, foot), "", look | bar | {"arrowtail": "tee"} | hidden)
 
 
 def watching_lines(
-    watching: Sequence[Watching], start: Callable[[Watching], str], end: Callable[[Watching], str]
+    watching: Sequence[Watching], marks: Marks, start: Callable[[Watching], str], end: Callable[[Watching], str]
 ) -> Iterator[Line]:
     """A thin dotted arrow from who works a device to the device, and from a guard to what it keeps off."""
     for one in watching:
-        yield Line(start(one), end(one), "", FAINT | {"constraint": "true" if one.loose else "false"})
+        hidden = {"style": "invis"} if {one.watcher, one.watched} & marks.hidden else {}
+        yield Line(start(one), end(one), "", FAINT | {"constraint": "true" if one.loose else "false"} | hidden)

@@ -38,6 +38,16 @@ class Marks:
     """Contacts, by their two parts in order of names, that only one of two revisions has."""
     shown: str = ""
     """What is shown, where it is neither a rig as it is nor what a failure left."""
+    changes: dict[str, str] = field(default_factory=dict)
+    """In a film: what the step before made of a part, a span or a contact (`contact_name`), in one word."""
+    hidden: set[str] = field(default_factory=set)
+    """In a film: what is not there in this picture, its place left free."""
+    room: dict[str, int] = field(default_factory=dict)
+    """In a film: how many rows are kept free for the marks of each name, so that nothing moves."""
+
+
+def contact_name(a: str, b: str) -> str:
+    return f"{min(a, b)} - {max(a, b)}"
 
 
 def intact(result: Result) -> Marks:

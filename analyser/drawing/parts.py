@@ -79,7 +79,7 @@ def marked(name: str, marks: Marks, alarm: str, quiet: str, width: int = WIDTH) 
     """The marks of a part or span as label lines: single point, lost, assumed, accepted."""
     rows: list[str] = []
     if name in marks.lost:
-        rows.append(bold(sized(literal(marks.lost[name]), 11, colours.INK)))
+        rows.append(bold(sized(literal(marks.lost[name]), SMALL if marks.room else 11, colours.INK)))
     else:
         if name in marks.fresh:
             rows.append(bold(sized(literal(marks.fresh[name]), 11, colours.INK)))
@@ -88,9 +88,11 @@ def marked(name: str, marks: Marks, alarm: str, quiet: str, width: int = WIDTH) 
             first, *more = folded(rest, width)
             rows.append(sized(f"{bold(literal(word))}: {literal(first)}", SMALL, alarm))
             rows += [sized(literal(one), SMALL, alarm) for one in more]
+    if name in marks.changes:
+        rows.insert(0, bold(sized(literal(marks.changes[name]), SMALL)))
     for note in marks.notes.get(name, ()):
         rows += [sized(f"<I>{literal(one)}</I>", SMALL, quiet) for one in folded(note, width)]
-    return rows
+    return rows + [sized("&#160;", SMALL)] * (marks.room.get(name, 0) - len(rows))
 
 
 def _kind_in_name(part: Part) -> bool:

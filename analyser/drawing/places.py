@@ -24,7 +24,8 @@ class Places:
     """Every place at which a line can end, for one rig."""
 
     def __init__(self, rig: Rig, depth: dict[str, int], apart: Container[tuple[str, str]] = ()) -> None:
-        """Parts of a pair in `apart` (in order of names) are never stacked."""
+        """Parts of a pair in `apart` (in order of names) are never stacked: contacts that are not there
+        all the time, or in one of two revisions only."""
         self.rig = rig
         self.depth = depth
         self.index = {name: k for k, name in enumerate(rig.parts)}

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import json
 import shutil
 import subprocess
 import sys
 from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 from subprocess import PIPE
 from typing import Literal
@@ -16,6 +18,16 @@ EMBEDDED = "graphviz-pure"
 SYSTEM = "dot"
 PNG_DPI = 150
 TIMEOUT = 120
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """Places in points, as DOT writes them: the whole, each node, and each line (its way and its label's
+    place) by its `id`, a number from 0."""
+
+    box: str
+    nodes: dict[str, str]
+    lines: list[tuple[str, str]]
 
 
 class NotDrawn(Exception):
@@ -29,19 +41,40 @@ def render(
     system: bool = False,
     patience: float = TIMEOUT,
     started: Callable[[subprocess.Popen[bytes]], None] = lambda renderer: None,
+    placed: bool = False,
 ) -> bytes:
     """Render DOT source: the same source gives the same bytes.
 
     "dot" gives the source itself, with no renderer. `system` asks for the `dot` found on the
     system instead of the renderer that comes along; where none is found, the one that comes along
-    is used. `patience` is in seconds; `started` is given the renderer's process, to end it early.
+    is used. `placed`: the source gives every place itself. `patience` is in seconds; `started` is given
+    the renderer's process, to end it early.
     Raises `NotDrawn`.
     """
     if format == "dot":
         return source.encode("utf-8")
-    command = [str(renderer(system=system)), "-Kdot", f"-T{format}"]
+    engine = ("-Kneato", "-n2") if placed else ("-Kdot",)
+    command = [str(renderer(system=system)), *engine, f"-T{format}"]
     if format == "png":
         command.append(f"-Gdpi={PNG_DPI}")
+    return _rendered(command, source, patience, started)
+
+
+def lay_out(source: str, *, system: bool = False) -> Layout:
+    """Where the layout program puts what a DOT source draws. Raises `NotDrawn`."""
+    command = [str(renderer(system=system)), "-Kdot", "-Tjson"]
+    data = json.loads(_rendered(command, source, TIMEOUT, lambda renderer: None))
+    lines = sorted((one for one in data["edges"] if "id" in one), key=lambda one: int(one["id"]))
+    return Layout(
+        data["bb"],
+        {one["name"]: one["pos"] for one in data["objects"] if "pos" in one},
+        [(one["pos"], one.get("lp", "")) for one in lines],
+    )
+
+
+def _rendered(
+    command: list[str], source: str, patience: float, started: Callable[[subprocess.Popen[bytes]], None]
+) -> bytes:
     try:
         with subprocess.Popen(command, stdin=PIPE, stdout=PIPE, stderr=PIPE) as process:
             started(process)

@@ -44,15 +44,22 @@ def opened(
             dropped |= set(between)
     if _shifted(before, step, earlier):
         return
+    for name in less_held(before, was, now):
+        if name not in dropped:
+            text = f"`{step.words}`: it may still carry {name}, since nothing was taken in before in this stage"
+            mend = "take in what shall carry instead, see that this one is slack, then open it"
+            yield LOADED.told(text, (step.words,), step.place, (name,), mend=mend)
+
+
+def less_held(before: Rig, was: Outcome, now: Outcome) -> Iterator[str]:
+    """The litters and loads that were held, and are held by less after a step: people shift their weight."""
+    after = {body.name: body for body in now.bodies}
     for body in was.bodies:
-        part = before.parts[body.name]
         later = after.get(body.name)
-        if part.nature is Nature.PERSON or later is None or body.name in dropped or not body.held:
+        if before.parts[body.name].nature is Nature.PERSON or later is None or not body.held:
             continue
         if later.attachments < body.attachments or _fewer(body.independent, later.independent):
-            text = f"`{step.words}`: it may still carry {body.name}, since nothing was taken in before in this stage"
-            mend = "take in what shall carry instead, see that this one is slack, then open it"
-            yield LOADED.told(text, (step.words,), step.place, (body.name,), mend=mend)
+            yield body.name
 
 
 def _fewer(before: int | None, after: int | None) -> bool:

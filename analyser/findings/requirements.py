@@ -79,7 +79,7 @@ def judge(moments: Sequence[Moment], watch: Watch | None = None) -> tuple[Judged
 
 
 def _judge(requirement: Requirement, moments: Sequence[Moment], watch: Watch | None) -> Judged:
-    asked = [m for m in moments if _speaks_of(requirement, m)]
+    asked = [m for m in moments if speaks_of(requirement, m)]
     if requirement.rule in OF_FORCES:  # while a step is being done, no forces are worked out
         asked = [m for m in asked if m.loads or m.lacking] or asked
     cases: list[Case] = []
@@ -115,7 +115,8 @@ def _numbers(cases: Sequence[Case]) -> tuple[int, ...]:
     return tuple(dict.fromkeys(case.moment.number for case in cases))
 
 
-def _speaks_of(requirement: Requirement, moment: Moment) -> bool:
+def speaks_of(requirement: Requirement, moment: Moment) -> bool:
+    """Is it asked for in this state? Everywhere, unless it names stages."""
     if requirement.stage is not None:
         return moment.stage == requirement.stage
     return requirement.except_stage is None or moment.stage != requirement.except_stage

@@ -163,12 +163,14 @@ def what_if(rig: Rig, failures: Iterable[Failure]) -> Scenario:
 def _scenarios(system: RigSystem, scenarios: list[Effects], review: Review | None = None) -> list[Scenario]:
     """Judge each scenario; the first must be the one in which nothing failed.
 
-    With a review, tipping is looked at portion by portion.
+    With a review, each portion is asked by itself, and only where it was not asked the same before.
     """
     width = len(scenarios)
     rows = [(effects, 1 << column) for column, effects in enumerate(scenarios)]
     full = (1 << width) - 1
-    strict = system.read(system.strict, rows, width, dict.fromkeys(system.goals, full))
+    strict = (
+        review.held(scenarios) if review else system.read(system.strict, rows, width, dict.fromkeys(system.goals, full))
+    )
     for goal, held in strict.items():
         if not held & 1:  # not held to begin with: falls in every scenario
             strict[goal] = 0

@@ -203,6 +203,7 @@ def _portion(
         contacts=tuple(sorted(contacts.values(), key=lambda c: (c.place, c.a, c.b))),
         ropes=tuple(ropes),
         failures=tuple(events[k] for k in chosen),
+        hands_off=rig.hands_off.within(names | spans),
     )
     return Portion(inner, bodies, inner.failures)
 

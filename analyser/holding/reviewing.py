@@ -51,6 +51,10 @@ class _Searched:
         """Complete failure sets by whose they are and up to which order."""
         self.packed: dict[str, Packing] = {}
         self.attachments: dict[str, int] = {}
+        self.names = {*portion.rig.parts, *(span for rope in portion.rig.ropes for span in rope.spans)}
+        self.held: tuple[list[Effects], dict[str, int]] | None = None
+        """The scenarios last asked after, and in which of them each body is held."""
+        self.tips: tuple[list[Effects], dict[str, int]] | None = None
 
 
 class Review:
@@ -127,25 +131,36 @@ class Review:
         ways = [self._told(one, way) for way in packing.ways]
         return Ways(packing.number, packing.exact, tuple(sorted(ways, key=lambda way: (len(way), way))))
 
-    def tips(self, scenarios: Sequence[Effects], held: dict[str, int]) -> dict[str, int]:
-        """For each body with two ends, the scenarios in which it is held at one of them only.
+    def held(self, scenarios: Sequence[Effects]) -> dict[str, int]:
+        """For each body, the scenarios in which it is held; the first must be that in which nothing failed.
 
-        `held` are the scenarios in which each body is held. Each portion is asked only for the
-        scenarios that touch it; in all others it stands as in the first, in which nothing failed.
+        Each portion is asked only for the scenarios that touch it: in all others it stands as in the first.
         """
         found: dict[str, int] = {}
-        every = (1 << len(scenarios)) - 1
         for one in self.portions:
-            rig = one.portion.rig
-            if all(rig.parts[body].ends is None for body in one.portion.bodies):
+            columns, mine = _touching(one, scenarios)
+            if one.held is None or one.held[0] != mine:
+                rows = [(effects, 1 << at) for at, effects in enumerate(mine)]
+                asked = dict.fromkeys(one.portion.bodies, (1 << len(mine)) - 1)
+                one.held = mine, one.system.read(one.system.strict, rows, len(mine), asked)
+            for body, bits in one.held[1].items():
+                found[body] = _everywhere(bits, columns, len(scenarios))
+        return found
+
+    def tips(self, scenarios: Sequence[Effects], held: dict[str, int]) -> dict[str, int]:
+        """For each body with two ends, the scenarios in which it is held at one of them only (see `held`,
+        of which these are the answers)."""
+        found: dict[str, int] = {}
+        for one in self.portions:
+            if all(one.portion.rig.parts[body].ends is None for body in one.portion.bodies):
                 continue
-            names = {*rig.parts, *(span for rope in rig.ropes for span in rope.spans)}
-            columns = [k for k, effects in enumerate(scenarios) if k == 0 or effects.touch(names)]
-            rows = [(scenarios[k], 1 << at) for at, k in enumerate(columns)]
-            all_held = dict.fromkeys(one.portion.bodies, (1 << len(columns)) - 1)
-            for body, bits in one.system.tips(rows, all_held, len(columns)).items():
-                base = every if bits & 1 else 0
-                found[body] = (base & ~bits_at(columns) | spread(bits, columns)) & held[body]
+            columns, mine = _touching(one, scenarios)
+            if one.tips is None or one.tips[0] != mine:
+                rows = [(effects, 1 << at) for at, effects in enumerate(mine)]
+                all_held = dict.fromkeys(one.portion.bodies, (1 << len(mine)) - 1)
+                one.tips = mine, one.system.tips(rows, all_held, len(mine))
+            for body, bits in one.tips[1].items():
+                found[body] = _everywhere(bits, columns, len(scenarios)) & held[body]
         return found
 
     def attachments(self, goal: str) -> int:
@@ -156,6 +171,18 @@ class Review:
         if goal not in one.attachments:
             one.attachments[goal] = one.attached.number(goal)
         return one.attachments[goal]
+
+
+def _touching(one: _Searched, scenarios: Sequence[Effects]) -> tuple[list[int], list[Effects]]:
+    """The scenarios that touch a portion, the first among them: their columns, and themselves."""
+    columns = [k for k, effects in enumerate(scenarios) if k == 0 or effects.touch(one.names)]
+    return columns, [scenarios[k] for k in columns]
+
+
+def _everywhere(bits: int, columns: list[int], width: int) -> int:
+    """Answers in some columns, with the first one's answer in all the others."""
+    base = (1 << width) - 1 if bits & 1 else 0
+    return base & ~bits_at(columns) | spread(bits, columns)
 
 
 def _one_size(size: int, searches: list[CutSearch], watch: Watch | None) -> float | None:

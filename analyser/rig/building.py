@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -18,6 +18,8 @@ from analyser.reading.syntax import (
     NewKind,
     ObservedBlock,
     RopeLine,
+    StageBlock,
+    StepLine,
     Word,
 )
 from analyser.reading.vocabulary import FLAGS, STATEMENTS
@@ -27,6 +29,7 @@ from analyser.rig.kinds import add, catalogue
 from analyser.rig.model import (
     Contact,
     Failure,
+    Judged,
     Nature,
     Need,
     Observation,
@@ -43,7 +46,41 @@ from analyser.rig.requiring import requirements
 from analyser.rig.roping import declare_knots, make_rope
 from analyser.rig.settling import add_points, look_up, touch_body
 from analyser.rig.sharing import share
-from analyser.rig.staging import Present, contacts_in, parts_in, ropes_in, states, undying
+from analyser.rig.staging import Present, StageMade, contacts_in, parts_in, ropes_in, states, taken, undying
+
+
+class Site:
+    """What a rig was put together with: its steps can be taken in another order (`Rig.site`)."""
+
+    def __init__(
+        self,
+        bench: Bench,
+        ropes: dict[str, Place],
+        first: Present,
+        stages: list[StageMade],
+        at: Callable[[Present], Rig],
+    ) -> None:
+        self.bench = bench
+        self.first = first
+        self.stages = stages
+        self.at = at
+        """The whole rig in a state that steps left."""
+        self._ropes = ropes
+
+    def take(self, present: Present, line: StepLine) -> Present | None:
+        """The state after one more step; None where that step cannot be taken."""
+        return taken(self.bench, self._ropes, present, line)
+
+    def ordered(self, title: str, lines: Sequence[StepLine]) -> Rig | None:
+        """The rig of the same file with the steps of one stage in this order; None where the file then has
+        mistakes."""
+        changed = [
+            replace(s, steps=tuple(lines)) if isinstance(s, StageBlock) and s.title == title else s
+            for s in self.bench.document.statements
+        ]
+        document = self.bench.document
+        fresh = replace(document, statements=changed, doubtful=set(document.doubtful), mistakes=[])
+        return build(fresh)[0]
 
 
 def build(document: Document) -> tuple[Rig | None, list[Mistake]]:
@@ -64,6 +101,7 @@ def build(document: Document) -> tuple[Rig | None, list[Mistake]]:
     share(bench)
     ropes = _connect(bench, knots)
     needs = _needs(bench, ropes)
+    laid = dict(bench.ropes)
     first, stages = states(bench, ropes)
     composed = [_Composed.of(bench, needs, one) for one in (first, *(s.present for g in stages for s in g.steps))]
     asked = _asked(bench, composed)
@@ -75,12 +113,17 @@ def build(document: Document) -> tuple[Rig | None, list[Mistake]]:
     required = requirements(bench)
     if bench.mistakes:
         return None, sorted(set(bench.mistakes))[:MOST_MISTAKES]
-    impossible = {one.failure for one in judged["sound"]}
     later = [(one.contacts, one.ropes) for one in composed[1:]]
     odd(bench, composed[0].parts, list(composed[0].ropes), later)
     place = next(s.place for s in document.statements if isinstance(s, Heading) and s.key == "rig")
 
-    def whole(one: _Composed) -> Rig:
+    def whole(
+        one: _Composed,
+        causes: dict[str, Failure] = causes,
+        judged: dict[str, tuple[Judged, ...]] = judged,
+        likely: dict[str, float] = likely,
+    ) -> Rig:
+        impossible = {one.failure for one in judged["sound"]}
         possible = [f for f in (*one.failures.values(), *one.meeting(causes)) if f.id not in impossible]
         return Rig(
             title=title,
@@ -101,6 +144,16 @@ def build(document: Document) -> tuple[Rig | None, list[Mistake]]:
             hands_off=hands_off(one.parts),
         )
 
+    def at(present: Present) -> Rig:
+        """A state that the file's own order does not lead to: what it alone has is looked up with it."""
+        one = _Composed.of(bench, needs, present)
+        if one.failures.keys() <= asked.failures.keys():
+            return whole(one)
+        every = _asked(bench, [*composed, one])
+        more = causes_of(bench, every, [rope for each in (*composed, one) for rope in each.ropes])
+        every = replace(every, failures={**every.failures, **more})
+        return whole(one, more, judgements(bench, every), likelihoods(bench, every))
+
     rigs = iter([whole(one) for one in composed])
     rig = next(rigs)
     return (
@@ -114,6 +167,7 @@ def build(document: Document) -> tuple[Rig | None, list[Mistake]]:
                 )
                 for made in stages
             ),
+            site=Site(bench, laid, first, stages, at),
             observations=_observed(document),
             cautions=tuple(sorted(bench.cautions, key=lambda c: (c.place, c.rule, c.about))),
         ),

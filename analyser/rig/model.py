@@ -18,6 +18,8 @@ from analyser.reading.mistakes import Place
 if TYPE_CHECKING:
     import networkx
 
+    from analyser.rig.building import Site
+
 
 class Nature(StrEnum):
     """What a part does, whatever its kind is called (`holding/rules.md` section 1)."""
@@ -224,6 +226,10 @@ class Effects:
         """Does any effect befall one of these parts or spans?"""
         return not all(names.isdisjoint(group) for group in self.groups)
 
+    def within(self, names: AbstractSet[str]) -> Effects:
+        """What befalls these parts and spans."""
+        return Effects(*(group & names for group in self.groups))
+
     def __or__(self, other: Effects) -> Effects:
         return Effects(*(mine | theirs for mine, theirs in zip(self.groups, other.groups, strict=True)))
 
@@ -352,6 +358,8 @@ class Rig:
     cautions: tuple[Caution, ...] = ()
     hands_off: Effects = field(default_factory=Effects)
     """What happens when every person lets go at once."""
+    site: Site | None = field(default=None, repr=False, compare=False)
+    """What it was put together with, of a whole rig with stages: its steps can be taken in another order."""
 
     @cached_property
     def bodies(self) -> tuple[Part, ...]:

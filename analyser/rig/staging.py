@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator
+from copy import copy
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
@@ -92,6 +93,20 @@ def states(bench: Bench, ropes: list[Rope]) -> tuple[Present, list[StageMade]]:
     bench.parts = {name: draft for one in (*_all(made), first) for name, draft in one.parts.items()}
     bench.ropes = {**bench.ropes, **rope_places}
     return first, made
+
+
+def taken(bench: Bench, ropes: dict[str, Place], present: Present, line: StepLine) -> Present | None:
+    """The state after a step, in whatever order; None where it cannot be taken there. Nothing that was read
+    before is changed by trying; `ropes` are those laid before any step."""
+    own = copy(bench)
+    own.document = replace(bench.document, doubtful=set(bench.document.doubtful))
+    own.parts = dict(present.parts)
+    own.ropes = {**ropes, **{name: rope.place for name, rope in present.ropes.items()}}
+    own.hazards = dict(bench.hazards)
+    own.used, own.mistakes, own.cautions, own.pointless = set(), [], [], set()
+    after = present.after()
+    _Stepping(own, after, _brought_in(own), line).take()
+    return None if own.mistakes else after
 
 
 def _all(made: list[StageMade]) -> Iterator[Present]:

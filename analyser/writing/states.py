@@ -8,6 +8,7 @@ from rich.text import Text
 
 from analyser.findings.finding import Finding, Severity, listed, verb
 from analyser.holding.outcome import Outcome
+from analyser.ordering.instead import InBetween
 from analyser.results import Result, State
 from analyser.writing.findings import MOST_ALIKE, TOLD_ABOVE
 from analyser.writing.grouping import in_brief
@@ -42,7 +43,23 @@ def states_lines(result: Result) -> list[RenderableType]:
     rows: list[RenderableType] = [heading(f"States: {count}"), table]
     for before, state in zip(result.states, result.states[1:], strict=False):
         rows += _opened(result, before, state)
+        rows += [row for one in result.in_between if one.last == state.number for row in _instead(result, one)]
     return rows
+
+
+def _instead(result: Result, one: InBetween) -> list[RenderableType]:
+    """What to do first instead of a step that breaks something in between, and the states on both sides of it."""
+    states = f"state {one.first}" if one.first == one.last else f"states {one.first}–{one.last}"
+    rows: list[RenderableType] = [hanging(states, Text(f"broken only in between: {result.instead(one)}"))]
+    for word, number in (("before", one.first - 1), ("after", one.last + 1)):
+        rows.append(hanging("", f"{word}: {in_short(result.states[number])}"))
+    return rows
+
+
+def in_short(state: State) -> str:
+    """A state in one short line: which, fewest independent, falls after."""
+    step = "as first attached" if state.step is None else f"after {state.step}"
+    return f"state {state.number}, {step}: fewest independent {_fewest(state)}, falls after {_falls_after(state)}"
 
 
 def _fewest(state: State) -> str:
