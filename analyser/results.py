@@ -98,6 +98,11 @@ class Result:
         """The states in which some requirement is broken."""
         return tuple(sorted({number for one in self.requirements if one.met is False for number in one.states}))
 
+    def fresh(self, state: State) -> tuple[Finding, ...]:
+        """The findings of a state that no state before it has."""
+        known = {_key(finding) for earlier in self.states[: state.number] for finding in earlier.findings}
+        return tuple(finding for finding in state.findings if _key(finding) not in known)
+
     @property
     def met(self) -> bool:
         """Is every requirement met, fully checked? Never to be read without `closing`."""
@@ -369,6 +374,10 @@ def _finding(finding: Finding) -> dict[str, object]:
         "text": finding.text,
         "mend": finding.mend,
     }
+
+
+def _key(finding: Finding) -> tuple[object, ...]:
+    return (finding.rule, finding.about, finding.bodies)
 
 
 def _requirement(one: Judged) -> dict[str, object]:

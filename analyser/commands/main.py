@@ -18,6 +18,8 @@ COMMANDS = {
     "why": "every way in which a body is held, and which of them each failure set breaks",
     "rank": "on which parts the most hangs; with likelihoods, how likely a body falls",
     "mend": "which one addition takes away the most small failure sets, with the lines to paste",
+    "procedure": "the working document: kit, people, steps with hold points, what to do if a part fails, sign-off",
+    "failures": "the failure mode and effects worksheet: every part and mode, its effect, what still holds, severity",
     "draw": "draw the rig with its weak points marked, or what is left after a failure",
     "format": "lay files out in the one layout of the language: comments stay, and so does what is said",
     "explain": "what a rule, a kind or any word of the language means, with an example",
@@ -85,6 +87,16 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
             "--failing", action="append", default=[], metavar="FAILURE", help="draw what is left after it (repeatable)"
         )
         one.add_argument("--system-dot", action="store_true", help="render with the machine's own Graphviz `dot`")
+    elif name in ("procedure", "failures"):
+        files = "FILE.md or FILE.html" if name == "procedure" else "FILE.csv, FILE.md or FILE.html"
+        first = "Markdown" if name == "procedure" else "CSV"
+        one.add_argument("rig", metavar="RIG", help=rig)
+        words = f"{files}, or - for standard output, as {first} (default)"
+        one.add_argument("-o", "--output", default="-", metavar="FILE", help=words)
+        if name == "failures":
+            words = "the number of a state, worst, or all (default)"
+            one.add_argument("--state", type=_state, default="all", metavar="N", help=words)
+        one.add_argument("--json", action="store_true", help="as JSON, for scripts")
     elif name == "format":
         one.add_argument("rigs", nargs="+", metavar="RIG", help="a .rig file, or - for standard input to output")
         one.add_argument("--check", action="store_true", help="write nothing: list what would change, exit status 1")
@@ -124,6 +136,12 @@ def _order(text: str) -> int:
     if text.isdigit() and 1 <= int(text) <= 4:
         return int(text)
     raise argparse.ArgumentTypeError(f"{text!r} is not a number of failures from 1 to 4")
+
+
+def _state(text: str) -> str:
+    if text in ("all", "worst") or (text.isascii() and text.isdigit() and len(text) < 7):
+        return text
+    raise argparse.ArgumentTypeError(f"{text!r} is not a state: write its number, worst, or all")
 
 
 def _port(text: str) -> int:

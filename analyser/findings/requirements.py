@@ -30,6 +30,8 @@ class Judged:
     met: bool | None
     because: tuple[str, ...] = ()
     states: tuple[int, ...] = ()
+    unchecked: tuple[int, ...] = ()
+    """The states in which it was not (or not fully) checked, and is not known to be broken."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,9 +76,10 @@ def judge(moments: Sequence[Moment], watch: Watch | None = None) -> tuple[Judged
 
 
 def _judge(requirement: Requirement, moments: Sequence[Moment], watch: Watch | None) -> Judged:
+    asked = [m for m in moments if speaks_of(requirement, m.stage)]
+    numbers = tuple(m.number for m in asked)
     if requirement.rule in LATER:
-        return Judged(requirement, None, (f"not checked: {LATER[requirement.rule]}",))
-    asked = [m for m in moments if _speaks_of(requirement, m)]
+        return Judged(requirement, None, (f"not checked: {LATER[requirement.rule]}",), unchecked=numbers)
     cases: list[Case] = []
     anybody = False
     for moment in asked:
@@ -89,24 +92,27 @@ def _judge(requirement: Requirement, moments: Sequence[Moment], watch: Watch | N
             CHECKS[requirement.rule](case)
             anybody = True
     if not anybody:
-        return Judged(requirement, None, ("not checked: nobody that it speaks of has to be held in this file",))
+        nobody = "not checked: nobody that it speaks of has to be held in this file"
+        return Judged(requirement, None, (nobody,), unchecked=numbers)
+    unchecked = tuple(case.moment.number for case in cases if case.open and not case.broken)
     broken = [case for case in cases if case.broken]
     if broken:
         reasons = _reasons([(case.moment, reason) for case in broken for reason in case.broken])
         shown = reasons[:MOST_REASONS]
         if len(reasons) > MOST_REASONS:
             shown.append(f"and {len(reasons) - MOST_REASONS} more")
-        return Judged(requirement, False, tuple(shown), tuple(case.moment.number for case in broken))
+        return Judged(requirement, False, tuple(shown), tuple(case.moment.number for case in broken), unchecked)
     unsure = _reasons([(case.moment, reason) for case in cases for reason in case.open])
     if unsure:
-        return Judged(requirement, None, tuple(unsure), tuple(c.moment.number for c in cases if c.open))
+        return Judged(requirement, None, tuple(unsure), unchecked, unchecked)
     return Judged(requirement, True)
 
 
-def _speaks_of(requirement: Requirement, moment: Moment) -> bool:
+def speaks_of(requirement: Requirement, stage: str | None) -> bool:
+    """Does a requirement ask anything of the states of a stage (None: of the rig as first attached)?"""
     if requirement.stage is not None:
-        return moment.stage == requirement.stage
-    return requirement.except_stage is None or moment.stage != requirement.except_stage
+        return stage == requirement.stage
+    return requirement.except_stage is None or stage != requirement.except_stage
 
 
 def _reasons(told: Sequence[tuple[Moment, str]]) -> list[str]:

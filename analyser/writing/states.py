@@ -6,7 +6,7 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from analyser.findings.finding import Finding, Severity, listed, verb
+from analyser.findings.finding import Severity, listed, verb
 from analyser.results import Result, State
 from analyser.writing.findings import TOLD_ABOVE
 from analyser.writing.grouping import in_brief
@@ -76,9 +76,8 @@ def _opened(result: Result, before: State, state: State) -> list[RenderableType]
     for falls, failures in drops.items():
         words = f"now {in_brief(state.rig, failures)}: {listed(falls)} {verb(falls, 'falls', 'fall')}"
         rows.append(hanging(f"state {state.number}" if not rows else "", Text(words, style="bold")))
-    known = {_key(finding) for earlier in result.states[: state.number] for finding in earlier.findings}
-    for finding in state.findings:
-        if _key(finding) in known or finding.rule in TOLD_ABOVE:
+    for finding in result.fresh(state):
+        if finding.rule in TOLD_ABOVE:
             continue
         style = "bold red" if finding.severity is Severity.DANGER and not finding.accepted else ""
         accepted = f"; accepted: {finding.accepted}" if finding.accepted else ""
@@ -87,7 +86,3 @@ def _opened(result: Result, before: State, state: State) -> list[RenderableType]
         if finding.mend and not finding.accepted:
             rows.append(hanging("", f"to mend: {finding.mend}"))
     return rows
-
-
-def _key(finding: Finding) -> tuple[object, ...]:
-    return (finding.rule, finding.about, finding.bodies)
