@@ -14,7 +14,9 @@ from staged_lower import STAGED
 from analyser.commands.main import main
 from analyser.procedure.document import Procedure, StepToDo, procedure
 from analyser.procedure.holds import effects
+from analyser.procedure.steps import LEFT_LYING, UNDOING
 from analyser.results import Result, analyse
+from analyser.rig.staging import STEPS
 from analyser.writing.procedure import procedure_html, procedure_markdown
 
 OPENED = "2.2"
@@ -142,6 +144,66 @@ def test_the_way_back_undoes_steps_to_the_nearest_state_that_may_be_stopped_in(
 ) -> None:
     back = step(made, number).after.back
     assert (back.to, [one.words for one in back.undo], back.sure) == (to, undo, True)
+
+
+def test_every_kind_of_step_can_be_taken_back() -> None:
+    assert set(UNDOING) | set(LEFT_LYING) == set(STEPS)
+
+
+CHANGES = """
+    anchor left, right: at (0, 0, 9)
+    person jo: standing
+    person sam: points waist, chest
+    attach left - brake device
+    device: operated by jo
+    rope red
+        gripped by device
+        tied to sam.waist as red-knot
+    rope green
+        tied to right as top
+        gripped by rope-grab grab - sam.chest, load from top
+        tied to left as low
+    require every person has 2 independent attachments
+    stage "Change"
+        {}
+"""
+
+
+@pytest.mark.parametrize(
+    ("steps", "words", "undo", "by"),
+    [
+        ("lock off device", "Lock off device", "Take device in hand again", ("jo",)),
+        (
+            "slide grab along green past low",
+            "Slide grab along green past low",
+            "Slide grab back along green past low",
+            (),
+        ),
+        ("pay out red by 0.3 m", "Pay out red by 0.3 m", "Take in red by 0.3 m", ("jo",)),
+        ("move left to (1, 0, 3)", "Move left to (1, 0, 3)", "Move left back to (0, 0, 9)", ()),
+        (
+            "derig green",
+            "Take the rope green out",
+            "Lay green again: tied to right with knot top; gripped by grab; tied to left with knot low",
+            (),
+        ),
+        (
+            "rerig red\n            tied to right as r\n            tied to sam.waist as red-knot",
+            "Lay red anew: tied to right with knot r; tied to sam.waist with knot red-knot",
+            "Lay red as it was: gripped by device; tied to sam.waist with knot red-knot",
+            (),
+        ),
+        ("sling spare", "Bring in: sling spare", None, ()),
+        ("detach grab", "Detach grab", "Attach grab again to sam.chest and green", ()),
+        ("land sam on ground", "Land sam on ground", "Lift sam off the ground again", ()),
+    ],
+)
+def test_other_steps_in_words(steps: str, words: str, undo: str | None, by: tuple[str, ...]) -> None:
+    made = procedure(analyse(rig_of(CHANGES.format(steps))), "a.rig")
+    one = step(made, "1.1")
+    assert (one.words, one.by) == (words, by)
+    assert [back.words for back in one.after.back.undo] == ([undo] if undo else [])
+    assert one.after.back.to == 0
 
 
 def test_the_tables_say_everything_that_a_failure_does(made: Procedure, result: Result) -> None:

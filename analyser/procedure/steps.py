@@ -9,6 +9,8 @@ from analyser.rig.model import Part, Rig, Role, Rope, Station, Step
 
 STILL = ("check", "say", "note")
 """Steps that change nothing."""
+LEFT_LYING = (*STILL, "declare")
+"""Steps that nothing is taken back of: what was brought in may lie where it is."""
 
 
 def named(step: Step) -> str:
@@ -52,10 +54,7 @@ def done_by(step: Step, before: Rig) -> tuple[str, ...]:
 
 def undone(step: Step, before: Rig) -> str | None:
     """How a step is taken back; None where there is nothing to take back."""
-    undo = UNDOING.get(step.verb)
-    if step.verb in STILL or undo is None:
-        return None
-    return undo(step, before)
+    return None if step.verb in LEFT_LYING else UNDOING[step.verb](step, before)
 
 
 def _upper(words: str) -> str:
@@ -134,4 +133,4 @@ UNDOING: dict[str, Callable[[Step, Rig], str]] = {
     "land": lambda step, before: f"Lift {named(step)} off the ground again",
     "lift": lambda step, before: f"Land {named(step)} on the ground again",
 }
-"""How each kind of step is taken back. What was brought in may lie where it is."""
+"""How each kind of step is taken back."""

@@ -77,8 +77,9 @@ def hold_words(hold: Hold) -> str:
     tips = "TIPS; " if hold.tips else ""
     if hold.independent is None:
         return f"{tips}nothing that can fail in this model drops it"
-    number = f"{hold.independent} independent: " if hold.independent > 1 else "on ONE: "
-    return f"{tips}{number}by {'; and by '.join(hold.by)}"
+    if hold.independent < 2:
+        return f"{tips}ONE independent way, such as by {'; and by '.join(hold.by)}"
+    return f"{tips}{hold.independent} independent: by {'; and by '.join(hold.by)}"
 
 
 def stop_words(stop: Stop) -> tuple[str, str]:
