@@ -43,6 +43,7 @@ def _words(made: Procedure, result: Result) -> dict[str, object]:
         "hold": hold_words,
         "stop": stop_words,
         "back": back_words,
+        "onward": onward_words,
         "undo": undo_words,
         "states": states_words,
         "when": _when(made),
@@ -93,20 +94,25 @@ def stop_words(stop: Stop) -> tuple[str, str]:
     return "Not told whether to stop here", "no requirement speaks of this state"
 
 
+def onward_words(after: StateAfter, when: dict[int, str]) -> str:
+    """From a state in which the work may not stop: where it may next."""
+    onward = after.back.onward
+    if after.stop.may_stop or onward is None:
+        return ""
+    return f"Ahead, the next state in which it may stop is state {onward}, {when[onward]}."
+
+
 def back_words(after: StateAfter, when: dict[int, str]) -> str:
     """Where the way back from a state leads."""
     back = after.back
     if after.number == 0:
         return ""
-    onward = ""
-    if not after.stop.may_stop and back.onward is not None:
-        onward = f"; ahead, the next state in which the work may stop is state {back.onward}, {when[back.onward]}"
     if back.to is None:
-        return f"in no state before this one is what is asked unbroken{onward}"
+        return "there is none: in no state before this one is what is asked unbroken"
     doubt = "" if back.sure else " (nothing asked is known to be broken there, not all is checked)"
     if not back.undo:
-        return f"nothing to undo: all is as in state {back.to}, {when[back.to]}{doubt}{onward}"
-    return f"to state {back.to}, {when[back.to]}{doubt}{onward}"
+        return f"nothing to undo: all is as in state {back.to}, {when[back.to]}{doubt}"
+    return f"to state {back.to}, {when[back.to]}{doubt}"
 
 
 def undo_words(undo: Undoing, when: dict[int, str]) -> str:
