@@ -87,7 +87,7 @@ class Result:
             return self
         state = self.states[number]
         (*_, moment) = _moments(state)
-        asked = [one for one in self.rig.requirements if speaks_of(one, moment)]
+        asked = [one for one in self.rig.requirements if speaks_of(one, state.stage)]
         rig = replace(state.rig, requirements=tuple(asked))
         state = replace(state, rig=rig)
         return replace(self, rig=rig, states=(state,), requirements=judge([moment]), in_between=())
@@ -129,6 +129,11 @@ class Result:
         """What to do first, where something is broken only in between."""
         steps = [step for stage in self.rig.stages if stage.title == one.stage for step in stage.steps]
         return one.words({step.place.line: step.words for step in steps})
+
+    def fresh(self, state: State) -> tuple[Finding, ...]:
+        """The findings of a state that no state before it has."""
+        known = {_key(finding) for earlier in self.states[: state.number] for finding in earlier.findings}
+        return tuple(finding for finding in state.findings if _key(finding) not in known)
 
     @property
     def met(self) -> bool:
@@ -566,6 +571,10 @@ def _in_between(result: Result, one: InBetween) -> dict[str, object]:
         "tension_not_computed": list(one.opens),
         "text": result.instead(one),
     }
+
+
+def _key(finding: Finding) -> tuple[object, ...]:
+    return (finding.rule, finding.about, finding.bodies)
 
 
 def _requirement(one: Judged) -> dict[str, object]:

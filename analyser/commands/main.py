@@ -21,6 +21,8 @@ COMMANDS = {
     "mend": "which one addition takes away the most small failure sets, with the lines to paste",
     "compare": "two revisions of a rig: what changed, what it did, and whether anything is worse",
     "reorder": "is there an order of a stage's steps that keeps what is required in every state?",
+    "procedure": "the working document: kit, people, steps with hold points, what to do if a part fails, sign-off",
+    "failures": "the failure mode and effects worksheet: every part and mode, its effect, what still holds, severity",
     "draw": "draw the rig with its weak points marked, or what is left after a failure",
     "format": "lay files out in the one layout of the language: comments stay, and so does what is said",
     "explain": "what a rule, a kind or any word of the language means, with an example",
@@ -116,6 +118,16 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
         )
         _state_options(one)
         one.add_argument("--system-dot", action="store_true", help="render with the machine's own Graphviz `dot`")
+    elif name in ("procedure", "failures"):
+        files = "FILE.md or FILE.html" if name == "procedure" else "FILE.csv, FILE.md or FILE.html"
+        first = "Markdown" if name == "procedure" else "CSV"
+        one.add_argument("rig", metavar="RIG", help=rig)
+        words = f"{files}, or - for standard output, as {first} (default)"
+        one.add_argument("-o", "--output", default="-", metavar="FILE", help=words)
+        if name == "failures":
+            words = "the number of a state, worst, or all (default)"
+            one.add_argument("--state", type=_state, default="all", metavar="N", help=words)
+        one.add_argument("--json", action="store_true", help="as JSON, for scripts")
     elif name == "format":
         one.add_argument("rigs", nargs="+", metavar="RIG", help="a .rig file, or - for standard input to output")
         one.add_argument("--check", action="store_true", help="write nothing: list what would change, exit status 1")
@@ -168,6 +180,12 @@ def _order(text: str) -> int:
     if text.isdigit() and 1 <= int(text) <= 4:
         return int(text)
     raise argparse.ArgumentTypeError(f"{text!r} is not a number of failures from 1 to 4")
+
+
+def _state(text: str) -> str:
+    if text in ("all", "worst") or (text.isascii() and text.isdigit() and len(text) < 7):
+        return text
+    raise argparse.ArgumentTypeError(f"{text!r} is not a state: write its number, worst, or all")
 
 
 def _port(text: str) -> int:

@@ -100,6 +100,13 @@ def in_words(legs: Legs) -> str:
     return ", with ".join([" – ".join(legs[0]), *further])
 
 
+def way_in_words(rig: Rig, body: str, way: tuple[str, ...]) -> str:
+    """A way of being held as it is told: `bolt – strap s`, or `their own feet`."""
+    if way == (f"{body} loses footing",):
+        return "their own feet"
+    return in_words(held_by(rig, body, way)) + after_running(rig, way)
+
+
 def after_running(rig: Rig, way: tuple[str, ...]) -> str:
     """What a way must say of its stoppers: nobody is held by one before the rope has run to it."""
     named = [one.removesuffix(" slips") for one in way]

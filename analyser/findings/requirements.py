@@ -31,6 +31,8 @@ class Judged:
     met: bool | None
     because: tuple[str, ...] = ()
     states: tuple[int, ...] = ()
+    unchecked: tuple[int, ...] = ()
+    """The states in which it was not (or not fully) checked, and is not known to be broken."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,9 +81,10 @@ def judge(moments: Sequence[Moment], watch: Watch | None = None) -> tuple[Judged
 
 
 def _judge(requirement: Requirement, moments: Sequence[Moment], watch: Watch | None) -> Judged:
-    asked = [m for m in moments if speaks_of(requirement, m)]
+    asked = [m for m in moments if speaks_of(requirement, m.stage)]
     if requirement.rule in OF_FORCES:  # while a step is being done, no forces are worked out
         asked = [m for m in asked if m.loads or m.lacking] or asked
+    numbers = tuple(dict.fromkeys(m.number for m in asked))
     cases: list[Case] = []
     anybody = False
     for moment in asked:
@@ -97,17 +100,19 @@ def _judge(requirement: Requirement, moments: Sequence[Moment], watch: Watch | N
             CHECKS[requirement.rule](case)
             anybody = True
     if not anybody:
-        return Judged(requirement, None, ("not checked: nobody that it speaks of has to be held in this file",))
+        nobody = "not checked: nobody that it speaks of has to be held in this file"
+        return Judged(requirement, None, (nobody,), unchecked=numbers)
+    unchecked = _numbers([case for case in cases if case.open and not case.broken])
     broken = [case for case in cases if case.broken]
     if broken:
         reasons = _reasons([(case.moment, reason) for case in broken for reason in case.broken])
         shown = reasons[:MOST_REASONS]
         if len(reasons) > MOST_REASONS:
             shown.append(f"and {len(reasons) - MOST_REASONS} more")
-        return Judged(requirement, False, tuple(shown), _numbers(broken))
+        return Judged(requirement, False, tuple(shown), _numbers(broken), unchecked)
     unsure = _reasons([(case.moment, reason) for case in cases for reason in case.open])
     if unsure:
-        return Judged(requirement, None, tuple(unsure), _numbers([case for case in cases if case.open]))
+        return Judged(requirement, None, tuple(unsure), unchecked, unchecked)
     return Judged(requirement, True)
 
 
@@ -115,11 +120,11 @@ def _numbers(cases: Sequence[Case]) -> tuple[int, ...]:
     return tuple(dict.fromkeys(case.moment.number for case in cases))
 
 
-def speaks_of(requirement: Requirement, moment: Moment) -> bool:
-    """Is it asked for in this state? Everywhere, unless it names stages."""
+def speaks_of(requirement: Requirement, stage: str | None) -> bool:
+    """Does a requirement ask anything of the states of a stage (None: of the rig as first attached)?"""
     if requirement.stage is not None:
-        return moment.stage == requirement.stage
-    return requirement.except_stage is None or moment.stage != requirement.except_stage
+        return stage == requirement.stage
+    return requirement.except_stage is None or stage != requirement.except_stage
 
 
 def _reasons(told: Sequence[tuple[Moment, str]]) -> list[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 from math import dist
 
@@ -21,24 +22,33 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
         given = dict(rope.quantities)
         if "length" not in given:
             continue
-        length = given["length"].si
+        for needed in lengths_needed(rig, rope, fixed):
+            if given["length"].si < needed.metres:
+                text = f"{rope.name} is {given['length'].text} long, and {needed.words}"
+                yield RULE.told(text, (rope.name,), rope.place)
+                break
+
+
+@dataclass(frozen=True, slots=True)
+class Needed:
+    """A length that a rope must have at least, and why."""
+
+    metres: float
+    words: str
+
+
+def lengths_needed(rig: Rig, rope: Rope, fixed: set[str]) -> Iterator[Needed]:
+    """What the drop asks of a rope, and what the places of its stations ask. `fixed`: `tracing.fixed_parts`."""
+    drop = dict(rope.quantities).get("drop")
+    if drop:
         strands = _strands(rig, rope, fixed)
-        if "drop" in given and length < strands * given["drop"].si + MARGIN:
-            drop = given["drop"]
-            times = "" if strands == 1 else f"{strands} × "
-            text = (
-                f"{rope.name} is {given['length'].text} long; {times}{drop.text} and a margin of {MARGIN:g} m make "
-                f"{strands * drop.si + MARGIN:.4g} m"
-            )
-            yield RULE.told(text, (rope.name,), rope.place)
-            continue
-        places = [rig.parts[s.part].at for s in rope.stations]
-        needed = sum(dist(a, b) for a, b in pairwise(place for place in places if place))
-        if length < needed:
-            text = (
-                f"{rope.name} is {given['length'].text} long, and the places of its stations are {needed:.4g} m apart"
-            )
-            yield RULE.told(text, (rope.name,), rope.place)
+        metres = strands * drop.si + MARGIN
+        times = "" if strands == 1 else f"{strands} × "
+        yield Needed(metres, f"{times}{drop.text} and a margin of {MARGIN:g} m make {metres:.4g} m")
+    places = [rig.parts[s.part].at for s in rope.stations]
+    apart = sum(dist(a, b) for a, b in pairwise(place for place in places if place))
+    if apart:
+        yield Needed(apart, f"the places of its stations are {apart:.4g} m apart")
 
 
 def _strands(rig: Rig, rope: Rope, fixed: set[str]) -> int:

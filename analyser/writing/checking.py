@@ -10,7 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from analyser.findings.finding import listed
-from analyser.findings.held_by import after_running, held_by, in_words
+from analyser.findings.held_by import way_in_words
 from analyser.findings.requirements import OF_FORCES
 from analyser.findings.runs_to_stopper import caught_by_stoppers
 from analyser.holding.outcome import BodyOutcome, FailureOutcome, Outcome
@@ -75,7 +75,7 @@ def _people(rig: Rig, outcome: Outcome, loads: Loads | None) -> RenderableType:
     rows: list[RenderableType] = [table, Text()]
     for body in outcome.bodies:
         for number, way in enumerate(body.ways):
-            rows.append(hanging(body.name if not number else "", f"by {_way(rig, body, way)}"))
+            rows.append(hanging(body.name if not number else "", f"by {way_in_words(rig, body.name, way)}"))
     return Group(*rows)
 
 
@@ -86,12 +86,6 @@ def _hands_off(rig: Rig, outcome: Outcome) -> RenderableType:
         if let_go.endswith(" lets go"):
             words += f"; once {let_go}, {listed(names)} {'runs' if len(names) == 1 else 'run'} to {stopper}"
     return hanging("hands off", f"with every hand off at once: {words}", "bold" if hands else "")
-
-
-def _way(rig: Rig, body: BodyOutcome, way: tuple[str, ...]) -> str:
-    if way == (f"{body.name} loses footing",):
-        return "their own feet"
-    return in_words(held_by(rig, body.name, way)) + after_running(rig, way)
 
 
 def _state(body: BodyOutcome, loads: Loads | None) -> str:
@@ -250,7 +244,7 @@ def whatif_page(before: Outcome, then: After, file: str) -> RenderableType:
         style = "" if body.held and not body.tips else "bold red"
         rows.append(hanging(body.name, Text(_then(was, body, told), style=style)))
         for way in body.ways:
-            rows.append(hanging("", f"by {_way(rig, body, way)}"))
+            rows.append(hanging("", f"by {way_in_words(rig, body.name, way)}"))
         singles = [one[0] for one in after.failure_sets[body.name] if len(one) == 1]
         if body.held and singles:
             rows.append(hanging("", f"now falls if one more follows: {in_brief(rig, singles)}"))

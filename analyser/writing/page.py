@@ -22,9 +22,11 @@ from rich.table import Column, Table
 from rich.text import Text
 
 from analyser.drawing.rendering import NotDrawn
+from analyser.findings.finding import listed
 from analyser.reading.mistakes import Mistake
 from analyser.results import Result
 from analyser.writing.checking import check_page
+from analyser.writing.grouping import in_brief
 from analyser.writing.terminal import WIDTH_OF_A_PAGE, mistakes_text
 
 if TYPE_CHECKING:
@@ -55,14 +57,14 @@ def mistakes_html(file: str, mistakes: Sequence[Mistake], sources: dict[str, lis
 
 def whole(title: str, main: Markup, *, status: str = "", live: bool = False) -> str:
     """A whole page that needs nothing else. A live one refreshes itself from the address it came from."""
-    return _template().render(
-        title=title, main=main, status=status, live=live, style=_own("page.css"), refresh=_own("refresh.js")
+    return template("page.html").render(
+        title=title, main=main, status=status, live=live, style=own("page.css"), refresh=own("refresh.js")
     )
 
 
 def policy() -> str:
     """The Content-Security-Policy of a whole page: its own style and script, and nothing else."""
-    style, script = (f"'sha256-{_digest(_own(name))}'" for name in ("page.css", "refresh.js"))
+    style, script = (f"'sha256-{_digest(own(name))}'" for name in ("page.css", "refresh.js"))
     return (
         f"default-src 'none'; style-src {style}; script-src {script}; connect-src 'self'; "
         "base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
@@ -191,16 +193,24 @@ def _console() -> Console:
     return Console(color_system="truecolor", force_terminal=True, emoji=False, markup=False, highlight=False)
 
 
-@lru_cache(maxsize=1)
-def _template() -> Template:
+@lru_cache
+def template(name: str) -> Template:
+    """One of our own templates: what is put in is escaped, as text of HTML or, in a `.md`, of Markdown."""
     from jinja2 import Environment, StrictUndefined
 
-    environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
-    return environment.from_string(_own("page.html"))
+    from analyser.writing.markdown import literal
+
+    finalize = literal if name.endswith(".md") else None
+    environment = Environment(
+        autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True, finalize=finalize
+    )
+    environment.filters |= {"listed": listed, "in_brief": in_brief}
+    return environment.from_string(own(name))
 
 
 @lru_cache
-def _own(name: str) -> Markup:
+def own(name: str) -> Markup:
+    """A file that lies beside the templates."""
     return Markup(files(__package__).joinpath("html", name).read_text(encoding="utf-8"))
 
 

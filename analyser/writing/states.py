@@ -114,8 +114,7 @@ def _opened(result: Result, before: State, state: State) -> list[RenderableType]
     for falls, failures in drops.items():
         words = f"now {in_brief(state.rig, failures)}: {listed(falls)} {verb(falls, 'falls', 'fall')}"
         rows.append(hanging(f"state {state.number}" if not rows else "", Text(words, style="bold")))
-    known = {_key(finding) for earlier in result.states[: state.number] for finding in earlier.findings}
-    fresh = [f for f in state.findings if _key(f) not in known and f.rule not in TOLD_BY_STATES]
+    fresh = [f for f in result.fresh(state) if f.rule not in TOLD_BY_STATES]
     alike: dict[tuple[str, bool], list[Finding]] = {}
     for finding in fresh:
         alike.setdefault((finding.rule, bool(finding.accepted)), []).append(finding)
@@ -132,7 +131,3 @@ def _opened(result: Result, before: State, state: State) -> list[RenderableType]
             rest = ", ".join(sorted({name for finding in group[len(full) :] for name in finding.about}))
             rows.append(hanging("", f"and {len(group) - len(full)} more ({group[0].rule}): {rest}"))
     return rows
-
-
-def _key(finding: Finding) -> tuple[object, ...]:
-    return (finding.rule, finding.about, finding.bodies)
