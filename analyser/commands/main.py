@@ -18,6 +18,7 @@ COMMANDS = {
     "why": "every way in which a body is held, and which of them each failure set breaks",
     "rank": "on which parts the most hangs; with likelihoods, how likely a body falls",
     "mend": "which one addition takes away the most small failure sets, with the lines to paste",
+    "reconstruct": "after an accident: which smallest failures are consistent with what was observed",
     "draw": "draw the rig with its weak points marked, or what is left after a failure",
     "format": "lay files out in the one layout of the language: comments stay, and so does what is said",
     "explain": "what a rule, a kind or any word of the language means, with an example",
@@ -78,6 +79,17 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
         one.add_argument("rig", metavar="RIG", help=rig)
         one.add_argument("--most", type=_count, default=5, metavar="N", help="additions shown (default 5)")
         one.add_argument("--json", action="store_true", help="as JSON, for scripts")
+    elif name == "reconstruct":
+        one.add_argument("rig", metavar="RIG", help=f"{rig}, with its `observed` block")
+        one.add_argument(
+            "--order", type=_order, default=2, metavar="N", help="failures assumed together, 1 to 4 (default 2)"
+        )
+        words = "slips too: a knot not tied, a connector not clipped, a device the wrong way round"
+        one.add_argument("--including-slips", action="store_true", help=words)
+        words = 'a further fact, supposed: "lip cuts", "not lip cuts", "intact red" (repeatable)'
+        one.add_argument("--suppose", action="append", default=[], metavar="FACT", help=words)
+        one.add_argument("--json", action="store_true", help="as JSON, for scripts")
+        one.add_argument("-o", "--output", metavar="FILE", help="a document: FILE.html or FILE.md")
     elif name == "draw":
         one.add_argument("rig", metavar="RIG", help=rig)
         one.add_argument("-o", "--output", required=True, metavar="FILE", help="FILE.svg, FILE.png or FILE.dot")

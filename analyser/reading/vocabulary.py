@@ -62,7 +62,7 @@ STEPS = [
     "note",
     "rope",
 ]
-FACTS = ["fell", "stayed", "found", "intact", "not", "note"]
+FACTS = ["fell", "stayed", "found", "intact", "not", "at", "between", "before", "note"]
 FLAGS = ("standing", "exposed", "below", "self-locking", "locking", "adjustable", "textile")
 """Attributes of a single word."""
 ATTRIBUTES = (

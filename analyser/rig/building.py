@@ -16,7 +16,6 @@ from analyser.reading.syntax import (
     Interlock,
     More,
     NewKind,
-    ObservedBlock,
     RopeLine,
     Word,
 )
@@ -29,7 +28,6 @@ from analyser.rig.model import (
     Failure,
     Nature,
     Need,
-    Observation,
     Part,
     Rig,
     Role,
@@ -38,6 +36,7 @@ from analyser.rig.model import (
     Step,
 )
 from analyser.rig.naming import Asked, causes_of, judgements, likelihoods, waivers
+from analyser.rig.observing import observations
 from analyser.rig.oddities import odd
 from analyser.rig.requiring import requirements
 from analyser.rig.roping import declare_knots, make_rope
@@ -73,6 +72,7 @@ def build(document: Document) -> tuple[Rig | None, list[Mistake]]:
     waived = waivers(bench, asked)
     likely = likelihoods(bench, asked)
     required = requirements(bench)
+    observed = observations(bench, asked, judged["sound"], [one.parts for one in composed], stages)
     if bench.mistakes:
         return None, sorted(set(bench.mistakes))[:MOST_MISTAKES]
     impossible = {one.failure for one in judged["sound"]}
@@ -113,7 +113,7 @@ def build(document: Document) -> tuple[Rig | None, list[Mistake]]:
                 )
                 for made in stages
             ),
-            observations=_observed(document),
+            observations=observed,
             cautions=tuple(sorted(bench.cautions, key=lambda c: (c.place, c.rule, c.about))),
         ),
         [],
@@ -353,13 +353,3 @@ def _needed(bench: Bench, frame: Draft, word: Word, laid: dict[str, Rope]) -> st
         text = f"the rope `{word.text}` has no knot on `{frame.name}`"
         bench.wrong(word.place, text, f"tie it there: `tied to {frame.name} with bowline`")
     return None
-
-
-def _observed(document: Document) -> tuple[Observation, ...]:
-    """Observations, kept as read."""
-    return tuple(
-        Observation(line.verb, line.words, line.place)
-        for statement in document.statements
-        if isinstance(statement, ObservedBlock)
-        for line in statement.facts
-    )

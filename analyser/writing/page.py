@@ -10,6 +10,7 @@ from __future__ import annotations
 import base64
 import hashlib
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
 from itertools import groupby
@@ -69,7 +70,30 @@ def policy() -> str:
     )
 
 
-def figure(diagram: bytes | NotDrawn | None) -> Markup:
+@dataclass(frozen=True)
+class Figure:
+    """A diagram (SVG) among the pieces of a page, or why there is none."""
+
+    diagram: bytes | NotDrawn
+    caption: str
+
+
+def document_html(title: str, pieces: Iterable[RenderableType | list[str] | Figure]) -> str:
+    """A whole page of pieces, its title first; lists of lines are lines to paste."""
+    head, *rest = [one for piece in pieces for one in ([piece] if isinstance(piece, (list, Figure)) else _flat(piece))]
+    assert isinstance(head, Text)
+    parts = [_title(head)]
+    for kind, run in groupby(rest, type):
+        if kind is list:
+            parts += [Markup('<pre class="wide">{}</pre>').format("\n".join(lines)) for lines in run]
+        elif kind is Figure:
+            parts += [figure(one.diagram, one.caption) for one in run]
+        else:
+            parts += elements(run)
+    return whole(title, Markup("\n").join(parts))
+
+
+def figure(diagram: bytes | NotDrawn | None, caption: str = CAPTION) -> Markup:
     """The diagram inside the page, or why there is none."""
     if diagram is None:
         return Markup("<p>{}</p>").format(BEING_DRAWN)
@@ -77,7 +101,7 @@ def figure(diagram: bytes | NotDrawn | None) -> Markup:
         return Markup("<p>No diagram: {}</p>").format(str(diagram))
     svg = diagram.decode()
     drawn = Markup(svg[svg.index("<svg") :])  # the renderer escapes the words in it
-    return Markup('<figure><div class="wide">{}</div><figcaption>{}</figcaption></figure>').format(drawn, CAPTION)
+    return Markup('<figure><div class="wide">{}</div><figcaption>{}</figcaption></figure>').format(drawn, caption)
 
 
 # -- from what the terminal prints to elements
