@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -18,6 +18,8 @@ from analyser.rig.model import Rig
 if TYPE_CHECKING:
     from analyser.incident.case import Case
     from analyser.incident.reconstruction import Explanation
+    from analyser.writing.pieces import Figure
+    from analyser.writing.reconstructing import Drawn
 
 ENDINGS = (".html", ".md")
 MOST_DRAWN = 3
@@ -101,12 +103,13 @@ def _html(case: Case, file: str) -> str:
     return document_html(case.rig.title, document(case, file, _drawn(case)))
 
 
-def _drawn(case: Case) -> Callable[[Explanation | None], Sequence[object]]:
+def _drawn(case: Case) -> Drawn:
     """Pictures: of the rig, and of what is left after the first explanations of it."""
     from analyser.drawing.diagram import dot_source
     from analyser.drawing.rendering import NotDrawn, render
     from analyser.results import analyse
-    from analyser.writing.page import Figure
+    from analyser.writing.page import CAPTION
+    from analyser.writing.pieces import Figure as Drawing
 
     states = [case.rig, *(step.rig for stage in case.rig.stages for step in stage.steps)]
     first = case.made.explanations[:MOST_DRAWN]
@@ -119,13 +122,13 @@ def _drawn(case: Case) -> Callable[[Explanation | None], Sequence[object]]:
         chosen = one.first if one else ()
         if not known.keys() >= set(chosen) or (one and not chosen):
             return ()  # a slip is no part of the drawing
-        caption = "The rig as first attached: ground at the top, people at the bottom, single points marked."
+        caption = CAPTION
         if one:
             caption = f"What is left after {' and '.join(chosen)}, {one.words}."
         try:
             picture = render(dot_source(analyse(replace(rig, stages=())), [known[name] for name in chosen]), "svg")
         except NotDrawn as error:
-            return (Figure(error, caption),)
-        return (Figure(picture, caption),)
+            return (Drawing(error, caption),)
+        return (Drawing(picture, caption),)
 
     return drawn

@@ -428,14 +428,16 @@ class Statements:
     def fact(self, tree: Tree[Token]) -> Fact:
         own = [one for one in tree.children if isinstance(one, Token) and not one.type.startswith("_")]
         trees = list(_trees(tree.children))
-        told = tuple(self.told(one) for one in trees if one.data == "source")
+        sources = [one for one in trees if one.data == "source"]
+        told = tuple(self.told(one) for one in sources)
         failure = next((self.failure(one) for one in trees if one.data != "source"), None)
         tokens = [token for one in tree.children if one is not None for token in _within(one)]
         text = next((self.word(one) for one in own if one.type == "TEXT"), None)
         names = tuple(self.word(one) for one in own if one.type in ("NAME", "LABEL"))
         numbers = tuple(self.word(one) for one in own if one.type == "NUMBER")
         place = self.place(tokens[0], tokens[-1])
-        return Fact(place, str(own[0]), self.written(tree), names, failure, numbers, text, told)
+        words = self.written(Tree(tree.data, [one for one in tree.children if one not in sources]))
+        return Fact(place, str(own[0]), words, names, failure, numbers, text, told)
 
     def told(self, tree: Tree[Token]) -> Told:
         sure, *by = _tokens(tree)

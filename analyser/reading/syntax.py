@@ -208,7 +208,7 @@ class Fact(Statement):
     """An observed fact, by `verb`: fell, stayed, found, intact, not, at, between, before, note.
 
     `names` are those of fell, stayed and intact; `failure` that of found and not; `numbers` the steps
-    of at and between; `text` a reason, a stage's title or a remark.
+    of at and between; `text` a reason, a stage's title or a remark; `words` are without who told it.
     """
 
     verb: str

@@ -60,7 +60,9 @@ class _Observing:
 
     def fact(self, fact: Fact) -> Observation:
         told = tuple(Witness(one.sure, one.by) for one in fact.told)
-        verb, names, states = fact.verb, (), ()
+        verb = fact.verb
+        names: tuple[str, ...] = ()
+        states: tuple[int, ...] = ()
         if verb in ("fell", "stayed"):
             names = tuple(word.text for word in fact.names if self._body(fact, word))
         elif verb == "intact":
@@ -112,9 +114,9 @@ class _Observing:
         if written is None:
             return []
         if written.id in self.sound:
-            one = self.sound[written.id]
+            judged = self.sound[written.id]
             if fact.verb == "found":
-                text = f"`{written.id}` was found, and line {one.place.line} takes it as impossible: {one.reason}"
+                text = f"`{written.id}` was found, and line {judged.place.line} takes it as impossible: {judged.reason}"
                 self.bench.wrong(written.place, text, "take it out of that `sound` line")
             return []
         ids = meant(self.asked, written, cause_names(self.bench))
@@ -124,7 +126,7 @@ class _Observing:
             mine.setdefault(one, fact)
             if one in others:
                 line = others[one].place.line
-                text = f"`{one}` is both found and ruled out: line {line} says `{others[one].words}`"
+                text = f"`{one}` is found, and ruled out: line {line} says `{others[one].words}`"
                 self.bench.wrong(fact.place, text, "keep what is known")
             elif fact.verb == "found":
                 for name in sorted(destroyed(failure) & self.whole.keys()):
@@ -132,7 +134,7 @@ class _Observing:
         return ids
 
     def _broken_and_whole(self, fact: Fact, name: str, other: Fact) -> None:
-        text = f"`{name}` is found gone and found intact: line {other.place.line} says `{other.words}`"
+        text = f"`{name}` is gone by what was found, and found intact: line {other.place.line} says `{other.words}`"
         self.bench.wrong(fact.place, text, "keep what is known")
 
     def _intact(self, fact: Fact, word: Word) -> list[str]:
@@ -200,14 +202,14 @@ class _Observing:
                 wrong = True
         if wrong:
             return ()
-        first, last = int(fact.numbers[0].text), int(fact.numbers[-1].text)
-        if first > last:
-            text = f"the steps run from {first} to {last}, which is backwards"
+        low, high = int(fact.numbers[0].text), int(fact.numbers[-1].text)
+        if low > high:
+            text = f"the steps run from {low} to {high}, which is backwards"
             self.bench.wrong(
-                fact.numbers[0].place, text, f'write `between step {last} and {first} of "{made.block.title}"`'
+                fact.numbers[0].place, text, f'write `between step {high} and {low} of "{made.block.title}"`'
             )
             return ()
-        return tuple(range(before + first, before + last + 1))
+        return tuple(range(before + low, before + high + 1))
 
 
 def destroyed(failure: Failure) -> frozenset[str]:

@@ -13,22 +13,27 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from analyser.writing.pieces import Figure, Piece
+
 SPECIAL = re.compile(r"([\\`*_{}\[\]<>|])")
 
 
-def markdown(pieces: Iterable[RenderableType | list[str]]) -> str:
-    """A page's pieces as Markdown; lists of lines are blocks of code. The first piece is the title."""
+def markdown(pieces: Iterable[Piece]) -> str:
+    """A page's pieces as Markdown; lists of lines are blocks of code, diagrams only their captions. The
+    first piece is the title."""
     blocks = [block for k, piece in enumerate(pieces) for block in _blocks(piece, first=k == 0)]
     text = ""
     for before, block in zip(["", *blocks], blocks, strict=False):
-        both = before.startswith("- ") and block.startswith("- ")
+        both = before.lstrip().startswith("- ") and block.lstrip().startswith("- ")
         text += ("" if not before else "\n" if both else "\n\n") + block
     return text + "\n"
 
 
-def _blocks(piece: RenderableType | list[str], *, first: bool = False) -> Iterator[str]:
+def _blocks(piece: Piece, *, first: bool = False) -> Iterator[str]:
     if isinstance(piece, list):
         yield "\n".join(["```rig", *piece, "```"])
+    elif isinstance(piece, Figure):
+        yield f"({_words(piece.caption)})"
     elif isinstance(piece, Group):
         for one in piece.renderables:
             yield from _blocks(one)
@@ -38,7 +43,7 @@ def _blocks(piece: RenderableType | list[str], *, first: bool = False) -> Iterat
         yield _table(piece)
     elif isinstance(piece, Table):
         label, text = (_words(next(iter(column.cells))) for column in piece.columns)
-        yield f"- **{label}** {text}" if label else f"- {text}"
+        yield f"- **{label}** {text}" if label else f"  - {text}"
     elif isinstance(piece, Text) and piece.plain.strip():
         head, *notes = _words(piece).split("\n")
         yield f"# {head}" if first else " ".join([head, *notes])

@@ -10,7 +10,6 @@ from __future__ import annotations
 import base64
 import hashlib
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
 from itertools import groupby
@@ -26,6 +25,7 @@ from analyser.drawing.rendering import NotDrawn
 from analyser.reading.mistakes import Mistake
 from analyser.results import Result
 from analyser.writing.checking import check_page
+from analyser.writing.pieces import Figure, Piece
 from analyser.writing.terminal import WIDTH_OF_A_PAGE, mistakes_text
 
 if TYPE_CHECKING:
@@ -70,26 +70,27 @@ def policy() -> str:
     )
 
 
-@dataclass(frozen=True)
-class Figure:
-    """A diagram (SVG) among the pieces of a page, or why there is none."""
+def document_html(title: str, pieces: Iterable[Piece]) -> str:
+    """A whole page of pieces, the first of which is its title; lists of lines are lines to paste."""
+    parts: list[Markup] = []
+    words: list[RenderableType] = []
 
-    diagram: bytes | NotDrawn
-    caption: str
+    def told() -> None:
+        parts.extend(elements(words))
+        words.clear()
 
-
-def document_html(title: str, pieces: Iterable[RenderableType | list[str] | Figure]) -> str:
-    """A whole page of pieces, its title first; lists of lines are lines to paste."""
-    head, *rest = [one for piece in pieces for one in ([piece] if isinstance(piece, (list, Figure)) else _flat(piece))]
-    assert isinstance(head, Text)
-    parts = [_title(head)]
-    for kind, run in groupby(rest, type):
-        if kind is list:
-            parts += [Markup('<pre class="wide">{}</pre>').format("\n".join(lines)) for lines in run]
-        elif kind is Figure:
-            parts += [figure(one.diagram, one.caption) for one in run]
+    for number, piece in enumerate(pieces):
+        if isinstance(piece, Figure):
+            told()
+            parts.append(figure(piece.diagram, piece.caption))
+        elif isinstance(piece, list):
+            told()
+            parts.append(Markup('<pre class="wide">{}</pre>').format("\n".join(piece)))
+        elif number == 0:
+            parts.append(_title(piece))
         else:
-            parts += elements(run)
+            words += _flat(piece)
+    told()
     return whole(title, Markup("\n").join(parts))
 
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Sequence
 
-from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
@@ -20,10 +19,9 @@ from analyser.incident.reconstruction import Explanation
 from analyser.mending.proposal import AFTER, BECOMES
 from analyser.results import CAUTIONS
 from analyser.rig.model import Nature, Observation, Role, Witness
-from analyser.writing.terminal import heading, hanging, show, title, where
+from analyser.writing.pieces import Figure, Piece
+from analyser.writing.terminal import hanging, heading, show, title, where
 
-Piece = RenderableType | list[str]
-"""Words for people, which wrap, or lines to paste, which never do."""
 MOST_ON_TERMINAL, MOST_IN_DOCUMENT = 8, 40
 MOST_COLUMNS = 8
 """Explanations that stand beside one another in the evidence matrix."""
@@ -36,9 +34,19 @@ CONSISTENT = (
 )
 
 
+Drawn = Callable[[Explanation | None], Sequence[Figure]]
+"""Gives a picture of the rig (None), or of an explanation; or none."""
+
+
+def _undrawn(one: Explanation | None) -> Sequence[Figure]:
+    return ()
+
+
 def show_case(case: Case, file: str) -> None:
     """Print the page."""
     for piece in pieces(case, file):
+        if isinstance(piece, Figure):
+            continue
         if isinstance(piece, list):
             sys.stdout.write("".join(f"          {line}\n" for line in piece))
         else:
@@ -57,10 +65,8 @@ def pieces(case: Case, file: str) -> list[Piece]:
     ]
 
 
-def document(
-    case: Case, file: str, drawn: Callable[[Explanation | None], Sequence[Piece]] = lambda one: ()
-) -> list[Piece]:
-    """The document's pieces. `drawn` gives a picture of the rig (None), or of an explanation."""
+def document(case: Case, file: str, drawn: Drawn = _undrawn) -> list[Piece]:
+    """The document's pieces."""
     told = _conflict(case) if case.conflict else _explanations(case, MOST_IN_DOCUMENT, drawn)
     return [
         title(case.rig, file),
@@ -87,7 +93,7 @@ def _facts(case: Case) -> list[Piece]:
         rows.append(hanging("when", every))
     for fact in (*when, *(one for one in case.rig.observations if one.verb != "at")):
         label = {"at": "when", "not": "ruled out", "note": "remark"}.get(fact.verb, fact.verb)
-        names = listed(fact.names) or fact.text or fact.words.split(", ")[0]
+        names = listed(fact.names) or fact.text or fact.words
         why = f": “{fact.text}”" if fact.names and fact.text else ""
         rows.append(hanging(label, f"{names}{why} ({_told(case, fact)})"))
     if case.made.unsaid:
@@ -135,9 +141,7 @@ def _rig(case: Case) -> list[Piece]:
 # -- the explanations
 
 
-def _explanations(
-    case: Case, most: int, drawn: Callable[[Explanation | None], Sequence[Piece]] = lambda one: ()
-) -> list[Piece]:
+def _explanations(case: Case, most: int, drawn: Drawn = _undrawn) -> list[Piece]:
     made = case.made
     count = len(made.explanations)
     sets = "" if made.sets == count else f", which stand for {made.sets} sets of failures"
@@ -163,8 +167,7 @@ def _explanation(case: Case, number: int, one: Explanation) -> list[Piece]:
             words.append(_choice(choice), style="bold")
             words.append(_found(case, choice))
             rows.append(hanging("" if k else str(number), words, width=4))
-    for words in _further(case, one):
-        rows.append(hanging("", words, width=4))
+    rows += [hanging("", said, width=4) for said in _further(case, one)]
     return rows
 
 
@@ -217,8 +220,8 @@ def _conflict(case: Case) -> list[Piece]:
             more = (
                 f", and {doubt.sets - doubt.explanations[0].sets} further sets" if len(doubt.explanations) > 1 else ""
             )
-            words = " and ".join(map(_choice, doubt.explanations[0].choices)) or "nothing failed at all"
-            rows.append(hanging("", f"without “{doubt.item.words}”: {words}{more}", width=4))
+            kept = " and ".join(map(_choice, doubt.explanations[0].choices)) or "nothing failed at all"
+            rows.append(hanging("", f"without “{doubt.item.words}”: {kept}{more}", width=4))
         else:
             rows.append(hanging("", f"without “{doubt.item.words}”: still nothing", width=4))
     hint = "Look again at each of these facts; look whether the rig of the file is the rig of the day"
