@@ -122,7 +122,7 @@ def test_what_is_read_and_not_analysed_is_said(tmp_path: Path, capsys: pytest.Ca
     assert main(["check", str(path)]) == 1
     page = capsys.readouterr().out
     assert page.count("NOT CHECKED") == 1
-    assert "1 facts: `stillheld reconstruct`" in " ".join(page.split())
+    assert "1 facts: for `stillheld reconstruct`" in " ".join(page.split())
     data = document(capsys, str(path))
     assert [(one["met"], one["states"]) for one in data["requirements"]] == [(False, [1]), (None, [])]
     assert data["not_analysed"] == {"observed": 1}

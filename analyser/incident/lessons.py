@@ -1,4 +1,7 @@
-"""Counterfactuals: which one addition would have kept everyone held in every explanation that is left."""
+"""Counterfactuals: which one addition would have kept people held in every explanation that is left.
+
+Asked of the people who fell; of litters and loads where no person did.
+"""
 
 from __future__ import annotations
 
@@ -10,7 +13,7 @@ from pathlib import Path
 from analyser.incident.reconstruction import Explanation, Reconstruction
 from analyser.mending.keeping import Keeping, keeping
 from analyser.mending.ranking import MOST_SETS
-from analyser.rig.model import Rig
+from analyser.rig.model import Nature, Rig
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,13 +32,18 @@ def lessons(made: Reconstruction, rig: Rig, text: str, file: str, folder: Path) 
     for one in made.explanations:
         if 0 not in one.states:
             continue
-        fallen = tuple(sorted({*made.asked.fell, *one.others}))
+        fallen = _people(rig, {*made.asked.fell, *one.others})
         for chosen in islice(_sets(one), MOST_SETS - len(looked_at)):
             if known.issuperset(chosen) and fallen:
                 looked_at.append((chosen, fallen))
     if not looked_at:
         return Lessons(None, made.sets)
     return Lessons(keeping(rig, text, file, folder, looked_at), made.sets - len(looked_at))
+
+
+def _people(rig: Rig, fallen: set[str]) -> tuple[str, ...]:
+    people = {name for name in fallen if rig.parts[name].nature is Nature.PERSON}
+    return tuple(sorted(people or fallen))
 
 
 def _sets(one: Explanation) -> Iterator[tuple[str, ...]]:

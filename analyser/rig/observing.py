@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from analyser.reading.mistakes import did_you_mean, with_article
-from analyser.reading.syntax import Fact, ObservedBlock, Word
+from analyser.reading.syntax import Fact, FailureName, ObservedBlock, Word
 from analyser.rig.drafting import Bench
 from analyser.rig.model import BODIES, Failure, Judged, Nature, Observation, Part, Witness
 from analyser.rig.naming import Asked, cause_names, meant
@@ -119,7 +119,7 @@ class _Observing:
                 text = f"`{written.id}` was found, and line {judged.place.line} takes it as impossible: {judged.reason}"
                 self.bench.wrong(written.place, text, "take it out of that `sound` line")
             return []
-        ids = meant(self.asked, written, cause_names(self.bench))
+        ids = self._meant(written)
         mine, others = (self.happened, self.ruled_out) if fact.verb == "found" else (self.ruled_out, self.happened)
         for one in ids:
             failure = self.asked.failures[one]
@@ -133,6 +133,9 @@ class _Observing:
                     self._broken_and_whole(fact, name, self.whole[name])
         return ids
 
+    def _meant(self, written: FailureName) -> list[str]:
+        return meant(self.asked, written, cause_names(self.bench))
+
     def _broken_and_whole(self, fact: Fact, name: str, other: Fact) -> None:
         text = f"`{name}` is gone by what was found, and found intact: line {other.place.line} says `{other.words}`"
         self.bench.wrong(fact.place, text, "keep what is known")
@@ -143,6 +146,8 @@ class _Observing:
         failures = self.asked.failures.values()
         if name in self.bench.ropes:
             names = sorted({f.part for f in failures if f.mode == "is cut" and f.part.startswith(f"{name}[")})
+        elif "[" in name:
+            names = [self.asked.failures[one].part for one in self._meant(FailureName(name, "is cut", word.place))]
         else:
             draft = self.bench.part(word)
             if draft is None:

@@ -214,7 +214,9 @@ def _assumed(result: Result) -> list[RenderableType]:
     if standing:
         rows.append(hanging("standing", f"{listed(standing)}: on ground where they cannot fall, as the file says"))
     if rig.observations:
-        rows.append(hanging("observed", f"{len(rig.observations)} facts: `stillheld reconstruct` looks for what is consistent with them"))
+        rows.append(
+            hanging("observed", f"{len(rig.observations)} facts: for `stillheld reconstruct`, not looked at here")
+        )
     none = [one.split(" declared")[0] for one in result.not_declared]
     if none:
         rows.append(hanging("not declared", f"{', '.join(none)} declared: none checked"))

@@ -195,7 +195,7 @@ def _further(case: Case, one: Explanation) -> list[str]:
         others = len(one.states) - 1
         said.append(one.words + (f" (and {_counted(others, 'further state')})" if others else ""))
     if one.by_person:
-        said.append(f"{listed(one.by_person)} stayed only because a person held on: count on that last")
+        said.append(f"{listed(one.by_person)} stayed only because a person held on, which is never counted as held")
     if one.others:
         said.append(f"then {listed(one.others)} fell as well, of which nothing is said")
     if one.likelihood is not None and len(case.made.explanations) > 1:
@@ -281,7 +281,7 @@ def _question(one: Look) -> str:
 def _lessons(case: Case) -> list[Piece]:
     if case.lessons is None:
         return []
-    rows: list[Piece] = [heading("One addition that would have kept everyone held")]
+    rows: list[Piece] = [heading("One addition that would have kept people held")]
     kept = case.lessons.keeping
     if kept is None:
         return [*rows, hanging("", "not looked for: additions are known for the rig as first attached, without slips")]
@@ -299,7 +299,7 @@ def _lessons(case: Case) -> list[Piece]:
     if not kept.kept:
         rows.append(hanging("", f"{kept.tried} were tried, one at a time, and none would have: it needs more than one"))
     elif not every:
-        rows.append(hanging("", "no single addition that was tried keeps everyone held in every explanation"))
+        rows.append(hanging("", "no single addition that was tried keeps them held in every explanation"))
     left = f"; {case.lessons.left_out} sets of failures of later states or with slips were left out"
     tried = f"{_counted(kept.tried, 'addition')} tried{left if case.lessons.left_out else ''}"
     return [*rows, hanging("", f"{tried}. By structure only: whether it can be rigged is for the people on the ground")]
