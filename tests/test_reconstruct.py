@@ -198,6 +198,10 @@ def test_what_cannot_all_be_is_told_and_no_more_than_that() -> None:
     core = [item.words for item in case.conflict.core]
     assert "fell ann" in core and "intact right" not in core and "intact mat" not in core
     assert {doubt.item.words for doubt in case.conflict.doubts if doubt.explanations} >= {"fell ann", "intact master"}
+    whole = case_of(STAGED, "fell ann", "intact bolt, crab", "before any step")
+    assert whole.conflict and whole.conflict.at_any_order
+    one_more = case_of(TWO_ROPES, "fell ann", "intact master, cow, green", order=1)
+    assert one_more.conflict and not one_more.conflict.at_any_order
     # minimal: the group itself has no explanation, and without any one fact of it there is one
     assert not explained(TWO_ROPES, *core)
     for left_out in core:

@@ -111,6 +111,7 @@ class Case:
             return None
         return {
             "cannot_all_be": [_item(item) for item in self.conflict.core],
+            "with_any_number_of_failures": self.conflict.at_any_order,
             "without": [
                 {"fact": one.item.words, "line": one.item.fact.place.line, "sets": one.sets,
                  "first": self._explanation(one.explanations[0]) if one.explanations else None}

@@ -11,8 +11,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from analyser.incident.evidence import Item, moments
+from analyser.incident.evidence import Asked, Item, Witnessed, moments
 from analyser.incident.reconstruction import Explanation, any_explanation, explanations
+from analyser.incident.smallest import out_of_reach
 from analyser.rig.model import Rig
 
 SURENESS = ("seen", "said", "inferred")
@@ -36,6 +37,8 @@ class Conflict:
     would be without that one fact."""
 
     core: tuple[Item, ...]
+    at_any_order: bool
+    """Is it so with any number of failures, not only up to the order?"""
     doubts: tuple[Doubt, ...]
 
 
@@ -50,7 +53,12 @@ def conflict(rig: Rig, observed: Sequence[Item], order: int) -> Conflict:
     for item in kept:
         others = [one for one in observed if one is not item]
         doubts.append(Doubt(item, tuple(explanations(moments(rig, _when(others)), others, order))))
-    return Conflict(tuple(kept), tuple(doubts))
+    return Conflict(tuple(kept), all(_out_of_reach(one.rig, kept) for one in moments(rig, _when(kept))), tuple(doubts))
+
+
+def _out_of_reach(rig: Rig, observed: Sequence[Item]) -> bool:
+    system = Witnessed(rig, Asked.of(observed))
+    return bool(system.impossible) or out_of_reach(system, system.fell)
 
 
 def _explained(rig: Rig, observed: Sequence[Item], order: int) -> bool:

@@ -52,6 +52,14 @@ def smallest_sets(
     return _Looking(system, tuple(fell), tuple(stayed), required, excluded, free, order).found(any_one=any_one)
 
 
+def out_of_reach(system: System, fell: Sequence[str], excluded: Events = frozenset()) -> bool:
+    """Is a goal of `fell` up even when everything happens that is not excluded? Then no set of any size
+    accounts for what was seen."""
+    happened = [int(event not in excluded) for event in range(len(system.events))]
+    held = system.sweep(happened, 1, dict.fromkeys(fell, 1))
+    return any(held[goal] & 1 for goal in fell)
+
+
 @dataclass
 class _Looking:
     system: System
@@ -75,7 +83,7 @@ class _Looking:
 
     def _start(self) -> tuple[str, ...] | None:
         """The goals still up with the required events alone; None where nothing can be found."""
-        if self.required & self.excluded:
+        if self.required & self.excluded or out_of_reach(self.system, self.fell, self.excluded):
             return None
         happened = [int(event in self.required) for event in range(len(self.system.events))]
         held = self.system.sweep(happened, 1, dict.fromkeys((*self.fell, *self.stayed), 1))

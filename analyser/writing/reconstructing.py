@@ -208,9 +208,10 @@ def _further(case: Case, one: Explanation) -> list[str]:
 
 def _conflict(case: Case) -> list[Piece]:
     assert case.conflict is not None
+    how_many = "any number of failures" if case.conflict.at_any_order else f"up to {case.made.order} failures"
     rows: list[Piece] = [
         heading("Nothing explains all of it"),
-        Text(f"These cannot all be so in the rig as described, with up to {case.made.order} failures assumed:"),
+        Text(f"These cannot all be so in the rig as described, with {how_many} assumed:"),
         Text(),
     ]
     rows += [hanging(item.words.split(" ")[0], _item(case, item)) for item in case.conflict.core]
@@ -227,7 +228,9 @@ def _conflict(case: Case) -> list[Piece]:
     hint = "Look again at each of these facts; look whether the rig of the file is the rig of the day"
     if case.made.slipped is None:
         hint += " (--including-slips tries knots not tied, connectors not clipped, devices the wrong way round)"
-    return [*rows, Text(), Text(f"{hint}; and more failures together may be tried with --order.")]
+    if not case.conflict.at_any_order:
+        hint += "; and more failures together may be tried with --order"
+    return [*rows, Text(), Text(f"{hint}.")]
 
 
 def _item(case: Case, item: Item) -> str:
