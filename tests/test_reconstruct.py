@@ -417,6 +417,7 @@ KEPT_BY = {
     "ring-shared": "a long tail of green past green-low, tied on to ann.chest",
     "edge-cuts-both": "a further rope from post to ann.chest, with a back-up device",
     "end-of-rope": "a stopper at the end of white, behind rack",
+    "misthreaded-brake": "a strap from spare-bolt to vic.waist",
     "one-sling": "a strap from stem to ann.chest",
 }
 

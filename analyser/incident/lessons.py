@@ -11,34 +11,38 @@ from itertools import islice, product
 from pathlib import Path
 
 from analyser.incident.reconstruction import Explanation, Reconstruction
-from analyser.mending.keeping import Keeping, keeping
+from analyser.mending.keeping import Keeping, Scenario, keeping
 from analyser.mending.ranking import MOST_SETS
 from analyser.rig.model import Nature, Rig
 
 
 @dataclass(frozen=True, slots=True)
 class Lessons:
-    """What the mend search says. `left_out` sets of failures were not looked at: of later states, or
-    with slips, for which no addition is known."""
+    """What the mend search says. `left_out` sets of failures were not looked at: too many, or with a
+    contact never made. An explanation of several states is looked at in the first of them."""
 
     keeping: Keeping | None
     left_out: int
 
 
 def lessons(made: Reconstruction, rig: Rig, text: str, file: str, folder: Path) -> Lessons:
-    """`rig` and `text` are as read, without slips. Additions are known to the rig as first attached only."""
-    known = {failure.id for failure in rig.failures}
-    looked_at: list[tuple[tuple[str, ...], tuple[str, ...]]] = []
+    """`rig` and `text` are as read, without slips."""
+    states = [rig, *(step.rig for stage in rig.stages for step in stage.steps)]
+    scenarios: list[Scenario] = []
+    left_out = 0
     for one in made.explanations:
-        if 0 not in one.states:
+        state = one.states[0]
+        known = {failure.id for failure in states[state].failures}
+        fallen = _people(states[state], {*made.asked.fell, *one.others})
+        if not fallen or not all(known.issuperset(choice) for choice in one.choices):
+            left_out += one.sets
             continue
-        fallen = _people(rig, {*made.asked.fell, *one.others})
-        for chosen in islice(_sets(one), MOST_SETS - len(looked_at)):
-            if known.issuperset(chosen) and fallen:
-                looked_at.append((chosen, fallen))
-    if not looked_at:
-        return Lessons(None, made.sets)
-    return Lessons(keeping(rig, text, file, folder, looked_at), made.sets - len(looked_at))
+        chosen = list(islice(_sets(one), MOST_SETS - len(scenarios)))
+        scenarios += [Scenario(failures, fallen, state) for failures in chosen]
+        left_out += one.sets - len(chosen)
+    if not scenarios:
+        return Lessons(None, left_out)
+    return Lessons(keeping(rig, text, file, folder, scenarios), left_out)
 
 
 def _people(rig: Rig, fallen: set[str]) -> tuple[str, ...]:

@@ -13,12 +13,14 @@ from dataclasses import dataclass
 
 from analyser.incident.evidence import includes
 from analyser.incident.reconstruction import Explanation, Reconstruction
+from analyser.incident.slips import NEVER_MADE
 from analyser.rig.model import Failure
 
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """A question: how many sets of failures a `yes` and a `no` leave. `also` are questions that split alike."""
+    """A question: how many sets of failures a `yes` and a `no` leave. `also` are questions that leave as
+    many. `suppose` is what to give to `--suppose`, empty for a contact that may never have been made."""
 
     question: str
     suppose: str
@@ -33,7 +35,7 @@ class Look:
 
 
 def looks(made: Reconstruction, most: int = 10) -> list[Look]:
-    """Questions that would narrow what is left, the best first; those that split alike are told once."""
+    """Questions that would narrow what is left, the best first; those that leave as many are told once."""
     known: dict[str, Failure] = {f.id: f for moment in made.moments for f in moment.rig.failures}
     settled = {item.name for item in made.observed if item.verb in ("found", "not")}
     asked: dict[str, tuple[str, list[int]]] = {}
@@ -41,7 +43,8 @@ def looks(made: Reconstruction, most: int = 10) -> list[Look]:
     for name in named:
         doing = {one for one in named if includes(known[one], known[name])} | {name}
         doing |= {one for one in settled if one in known and includes(known[one], known[name])}
-        asked[name] = (name, [_with(one, doing) for one in made.explanations])
+        suppose = "" if known[name].mode == NEVER_MADE else name
+        asked[name] = (suppose, [_with(one, doing) for one in made.explanations])
     for body in made.unsaid:
         asked[f"fell {body}"] = (f"fell {body}", [one.sets * (body in one.others) for one in made.explanations])
     found: dict[tuple[int, ...], Look] = {}

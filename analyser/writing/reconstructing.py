@@ -270,8 +270,11 @@ def _looks(case: Case) -> list[Piece]:
         table.add_column(column, header_style="", justify="right")
     for one in case.looks:
         table.add_row(Text(f"  {_question(one)}"), str(one.yes), str(one.no), f"{one.left:.1f}")
-    words = f"sets of failures left, of {case.made.sets}, as if each were as likely as every other"
-    return [heading("What to look at next"), table, Text(f'  {words}; --suppose "{case.looks[0].suppose}" narrows it')]
+    words = f"  sets of failures left, of {case.made.sets}, as if each were as likely as every other"
+    narrows = next((one.suppose for one in case.looks if one.suppose), "")
+    if narrows:
+        words += f'; --suppose "{narrows}" narrows it'
+    return [heading("What to look at next"), table, Text(words)]
 
 
 def _question(one: Look) -> str:
@@ -287,7 +290,10 @@ def _lessons(case: Case) -> list[Piece]:
     rows: list[Piece] = [heading("One addition that would have kept people held")]
     kept = case.lessons.keeping
     if kept is None:
-        return [*rows, hanging("", "not looked for: additions are known for the rig as first attached, without slips")]
+        return [
+            *rows,
+            hanging("", "not looked for: nobody is said to have fallen, or only contacts never made explain it"),
+        ]
     every = [one for one in kept.kept if one.scenarios == kept.scenarios]
     for number, one in enumerate((every or kept.kept)[:MOST_ADDITIONS], 1):
         in_ = "in every explanation" if one in every else f"in {one.scenarios} of {kept.scenarios} sets of failures"
@@ -303,7 +309,7 @@ def _lessons(case: Case) -> list[Piece]:
         rows.append(hanging("", f"{kept.tried} were tried, one at a time, and none would have: it needs more than one"))
     elif not every:
         rows.append(hanging("", "no single addition that was tried keeps them held in every explanation"))
-    left = f"; {case.lessons.left_out} sets of failures of later states or with slips were left out"
+    left = f"; {case.lessons.left_out} sets of failures were left out (too many, or with a contact never made)"
     tried = f"{_counted(kept.tried, 'addition')} tried{left if case.lessons.left_out else ''}"
     return [*rows, hanging("", f"{tried}. By structure only: whether it can be rigged is for the people on the ground")]
 
