@@ -17,17 +17,16 @@ Gates = dict[str, list[Any]]
 
 
 class FaultTree:
-    """A system (`analyser.holding.system.System`) with one goal: that the top event doesn't happen."""
+    """A system (`analyser.holding.system.System`) whose goals are that its top events don't happen."""
 
-    def __init__(self, gates: Gates, top: str) -> None:
+    def __init__(self, gates: Gates, *tops: str) -> None:
         inputs = {name: _inputs(gate) for name, gate in gates.items()}
         basic = sorted({one for names in inputs.values() for one in names} - set(gates))
         self.events: Sequence[str] = basic
-        self.goals: Sequence[str] = [top]
-        variables = {name: v for v, name in enumerate([*basic, *gates])}
+        self.goals: Sequence[str] = tops
+        self.variables = variables = {name: v for v, name in enumerate([*basic, *gates])}
         self.count = len(variables)
         self.columns = 1 << 16
-        self.top = variables[top]
         self.gates = []
         for name, gate in gates.items():
             sources = [variables[one] for one in inputs[name]]
@@ -38,7 +37,7 @@ class FaultTree:
         full = (1 << width) - 1
         seeds = [full & ~b for b in bits] + [0] * (self.count - len(bits))
         values = least(seeds, [full] * self.count, [()] * self.count, self.gates)
-        return dict.fromkeys(asked, values[self.top])
+        return {goal: values[self.variables[goal]] for goal in asked}
 
 
 def _inputs(gate: list[Any]) -> list[str]:

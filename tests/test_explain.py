@@ -75,7 +75,10 @@ def test_the_failures_of_people_are_called_so() -> None:
         ("statement", STATEMENTS),
         ("attribute", [one for one in ATTRIBUTES if one != "likelihood"]),
         ("station", STATIONS.values()),
-        ("observed fact", FACTS),
+        (
+            "observed fact",
+            [{"at": "at step", "between": "between step", "before": "before any step"}.get(f, f) for f in FACTS],
+        ),
         ("nature", natures()),
         ("kind", [kind.name for kind in catalogue().values() if kind.like]),
         ("rule", [rule.name for rule in RULES]),

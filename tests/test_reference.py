@@ -197,7 +197,8 @@ def test_the_cards_steps(step: str, tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("fact", listed("observed"))
 def test_the_cards_facts(fact: str, tmp_path: Path) -> None:
-    on_the_card(tmp_path, "observed", f"    {fact}")
+    for told in ("", ", seen by jo", ', said by "a name"', ", inferred"):
+        on_the_card(tmp_path, 'stage "Down"', "    derig hoop", '    say "down"', "observed", f"    {fact}{told}")
 
 
 def test_the_card_lists_every_step_and_fact() -> None:

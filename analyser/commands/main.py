@@ -23,6 +23,7 @@ COMMANDS = {
     "reorder": "is there an order of a stage's steps that keeps what is required in every state?",
     "procedure": "the working document: kit, people, steps with hold points, what to do if a part fails, sign-off",
     "failures": "the failure mode and effects worksheet: every part and mode, its effect, what still holds, severity",
+    "reconstruct": "after an accident: which smallest failures are consistent with what was observed",
     "draw": "draw the rig with its weak points marked, or what is left after a failure",
     "format": "lay files out in the one layout of the language: comments stay, and so does what is said",
     "explain": "what a rule, a kind or any word of the language means, with an example",
@@ -107,6 +108,17 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
         one.add_argument("--git", metavar="REV", help="compare FILE with what it was in this revision of git")
         one.add_argument("--json", action="store_true", help="as JSON, for scripts")
         one.add_argument("--draw", metavar="FILE", help="also both in one diagram: FILE.svg, FILE.png or FILE.dot")
+    elif name == "reconstruct":
+        one.add_argument("rig", metavar="RIG", help=f"{rig}, with its `observed` block")
+        one.add_argument(
+            "--order", type=_order, default=2, metavar="N", help="failures assumed together, 1 to 4 (default 2)"
+        )
+        words = "slips too: a knot not tied, a connector not clipped, a device the wrong way round"
+        one.add_argument("--including-slips", action="store_true", help=words)
+        words = 'a further fact, supposed: "lip cuts", "not lip cuts", "intact red" (repeatable)'
+        one.add_argument("--suppose", action="append", default=[], metavar="FACT", help=words)
+        one.add_argument("--json", action="store_true", help="as JSON, for scripts")
+        one.add_argument("-o", "--output", metavar="FILE", help="a document: FILE.html or FILE.md")
     elif name == "draw":
         one.add_argument("rig", metavar="RIG", help=rig)
         target = one.add_mutually_exclusive_group(required=True)

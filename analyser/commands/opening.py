@@ -30,6 +30,21 @@ def open_rig(name: str) -> Rig:
     return analyser.read(name)
 
 
+def open_text(name: str) -> tuple[str, str, Path]:
+    """A rig's own text, how its file is called in messages, and its folder; raises `Unreadable`."""
+    if name == "-":
+        data, file, folder = sys.stdin.buffer.read(MOST_BYTES + 1), STANDARD_INPUT, Path()
+    else:
+        analyser.read(name)  # so that a file which can't be read is told as in every command
+        path = Path(name)
+        data, file, folder = path.read_bytes(), path.name, path.parent
+    try:
+        return data.decode("utf-8-sig"), file, folder
+    except UnicodeDecodeError:
+        analyser.read_text(data, file, folder)  # refused by the reader, with its reason
+        raise
+
+
 def show_mistakes(error: Unreadable, *, as_json: bool) -> int:
     """Print what was wrong with the file; returns the exit status 2."""
     if as_json:

@@ -45,14 +45,14 @@ def slips(rig: Rig, outcome: Outcome) -> tuple[Slip, ...]:
     told = {one.failure: one.reason for one in rig.latent}
     found = []
     for failure in rig.failures:
-        words = told.get(failure.id) or _unseen(rig, failure)
+        words = told.get(failure.id) or unseen(rig, failure)
         if words:
             deadly = tuple((other, tuple(sorted(b))) for other, b in sorted(pairs.get(failure.id, {}).items()))
             found.append(Slip(failure.id, words, failure.place, tuple(sorted(alone.get(failure.id, ()))), deadly))
     return tuple(sorted(found, key=lambda s: (-len(s.alone), -len(s.deadly), s.place, s.failure)))
 
 
-def _unseen(rig: Rig, failure: Failure) -> str | None:
+def unseen(rig: Rig, failure: Failure) -> str | None:
     """How a failure can be there from the beginning with nobody seeing it; None where it can't."""
     part = rig.parts.get(failure.part)
     if part is None:

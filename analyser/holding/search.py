@@ -361,7 +361,7 @@ class CutSearch:
         for prefix, row in zip(group, self.search.rows(group, asked), strict=True):
             for goal in sorted(self.prefixes[prefix]):
                 for event in _bits(~row[goal] & every):
-                    if event not in prefix and not _covered(prefix | {event}, self.cuts[goal]):
+                    if event not in prefix and not covered(prefix | {event}, self.cuts[goal]):
                         self.cuts[goal].add(prefix | {event})
 
     def found(self) -> dict[str, list[Events]]:
@@ -378,7 +378,7 @@ class CutSearch:
         for (goal, prefix), way in zip(tasks, self.search.ways_kept(tasks), strict=True):
             for event in way or ():
                 next_ = prefix | {event}
-                if not _covered(next_, self.cuts[goal]):
+                if not covered(next_, self.cuts[goal]):
                     longer.setdefault(next_, set()).add(goal)
         return longer
 
@@ -387,7 +387,7 @@ def _task_order(task: tuple[str, Events]) -> tuple[list[int], str]:
     return sorted(task[1]), task[0]
 
 
-def _covered(events: Events, cuts: set[Events]) -> bool:
+def covered(events: Events, cuts: set[Events]) -> bool:
     """Is some cut contained in these events?"""
     if events in cuts or frozenset() in cuts:
         return True

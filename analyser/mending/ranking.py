@@ -225,13 +225,13 @@ def mend(text: str, file: str = "rig", folder: str | Path = ".", most: int = 5) 
         worst = need
     ordered = {body.name: need[body.name] for body in rig.bodies if body.name in need}
     trial = _Trial(rig, before, ordered, file, folder, text)
-    stays = trial.stays({name: worst[name] for name in ordered})
+    stays = staying(rig, {name: worst[name] for name in ordered})
     around = Around(rig, text, file, Path(folder), {name: worst[name] for name in ordered}, stays)
     proposals: dict[object, Proposal] = {}
     for propose in PROPOSERS:
         for one in propose(around):
             if one.bodies:
-                proposals.setdefault(_contacts(one), one)
+                proposals.setdefault(what_it_joins(one), one)
     tried = sorted(proposals.values(), key=lambda one: [-sum(_rank(rig, b) == k for b in one.bodies) for k in range(3)])
     tried = tried[: max(FEWEST_TRIED, min(MOST_TRIED, MOST_READ // len(rig.parts)))]
     rows = [row for proposal in tried if (row := trial.first(proposal))]
@@ -299,25 +299,6 @@ class _Trial:
         self.was = _counted_sets(rig, before.failure_sets)
         self.singles = any(len(one) < 2 for one in self.columns)
 
-    def stays(self, worst: Mapping[str, list[Set]]) -> dict[str, dict[str, int]]:
-        """For each body and part: in which of the body's worst sets (a bit each) the part stays held."""
-        columns = list(dict.fromkeys(one for sets in worst.values() for one in sets[:MOST_SETS]))
-        place = {one: k for k, one in enumerate(columns)}
-        if not columns:
-            return {}
-        system = RigSystem(self.rig)
-        rows, _ = _rows(self.rig, columns)
-        structure = system.strict
-        solved = Solver(structure, Batch(rows, len(columns))).solve()
-        held = dict(zip(structure.names, solved.held, strict=True))
-        found: dict[str, dict[str, int]] = {}
-        for body, sets in worst.items():
-            mine = [place[one] for one in sets[:MOST_SETS]]
-            found[body] = {
-                name: sum(1 << k for k, column in enumerate(mine) if bits >> column & 1) for name, bits in held.items()
-            }
-        return found
-
     def first(self, proposal: Proposal) -> _Row | None:
         """Which of the sets that drop somebody now does it take away? None when it does not read
         as a rig, or takes nothing away."""
@@ -326,7 +307,7 @@ class _Trial:
         except Unreadable:
             return None
         system = RigSystem(new)
-        rows, impossible = _rows(new, self.columns)
+        rows, impossible = rows_of(new, self.columns)
         width = len(self.columns) + 1
         hands = 1 << (width - 1)
         goals = dict.fromkeys([*self.need, *_off(self.before)], (1 << width) - 1)
@@ -426,7 +407,27 @@ class _Trial:
         return ways.number, ways.exact
 
 
-def _rows(rig: Rig, columns: list[Set]) -> tuple[list[tuple[Effects, int]], int]:
+def staying(rig: Rig, worst: Mapping[str, list[Set]]) -> dict[str, dict[str, int]]:
+    """For each body and part: in which of the body's worst sets (a bit each) the part stays held."""
+    columns = list(dict.fromkeys(one for sets in worst.values() for one in sets[:MOST_SETS]))
+    place = {one: k for k, one in enumerate(columns)}
+    if not columns:
+        return {}
+    system = RigSystem(rig)
+    rows, _ = rows_of(rig, columns)
+    structure = system.strict
+    solved = Solver(structure, Batch(rows, len(columns))).solve()
+    held = dict(zip(structure.names, solved.held, strict=True))
+    found: dict[str, dict[str, int]] = {}
+    for body, sets in worst.items():
+        mine = [place[one] for one in sets[:MOST_SETS]]
+        found[body] = {
+            name: sum(1 << k for k, column in enumerate(mine) if bits >> column & 1) for name, bits in held.items()
+        }
+    return found
+
+
+def rows_of(rig: Rig, columns: list[Set]) -> tuple[list[tuple[Effects, int]], int]:
     """Each failure with the columns it happens in, and the columns that cannot happen any more."""
     known = {failure.id: failure.effects for failure in rig.failures}
     bits: dict[str, int] = {}
@@ -467,7 +468,7 @@ def _pasted(proposal: Proposal) -> str:
     return "\n".join([*(f"{c.line} {c.how} {c.text.strip()}" for c in proposal.changes), *proposal.added])
 
 
-def _contacts(proposal: Proposal) -> object:
+def what_it_joins(proposal: Proposal) -> object:
     """What a proposal joins: a strap and a second strap beside one may be the same thing."""
     found = re.fullmatch(r"attach (\S+) - \S+ \S+ - (\S+)", "\n".join(proposal.added))
     return frozenset(found.groups()) if found and not proposal.changes else _pasted(proposal)

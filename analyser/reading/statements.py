@@ -16,12 +16,12 @@ from analyser.reading.syntax import (
     Chance,
     Declaration,
     Detail,
+    Fact,
     FailureName,
     Heading,
     Include,
     Interlock,
     Judgement,
-    Line,
     Link,
     Measure,
     More,
@@ -33,6 +33,7 @@ from analyser.reading.syntax import (
     StageBlock,
     Statement,
     StepLine,
+    Told,
     Waiver,
     Word,
 )
@@ -421,14 +422,38 @@ class Statements:
         return replace(made, names=named[:1], others=named[1:], measure=measure, position=position, text=text)
 
     def observed(self, tree: Tree[Token]) -> Statement:
-        return ObservedBlock(self.place(cast(Token, tree.children[0])), self.block_lines(tree))
+        facts = tuple(self.fact(child) for child in _trees(tree.children))
+        return ObservedBlock(self.place(cast(Token, tree.children[0])), facts)
 
-    def block_lines(self, tree: Tree[Token]) -> tuple[Line, ...]:
-        found = []
-        for child in _trees(tree.children):
-            tokens = [token for token in _tokens(child) if not token.type.startswith("_")]
-            found.append(Line(self.place(tokens[0], tokens[-1]), str(tokens[0]), self.written(child)))
-        return tuple(found)
+    def fact(self, tree: Tree[Token]) -> Fact:
+        own = [one for one in tree.children if isinstance(one, Token) and not one.type.startswith("_")]
+        trees = list(_trees(tree.children))
+        sources = [one for one in trees if one.data == "source"]
+        told = tuple(self.told(one) for one in sources)
+        whole = [one for one in trees if one.data == "found_whole"]
+        failure = next((self.failure(one) for one in trees if one not in (*sources, *whole)), None)
+        tokens = [token for one in tree.children if one is not None for token in _within(one)]
+        text = next((self.word(one) for one in own if one.type == "TEXT"), None)
+        names = tuple(self.word(one) for one in own if one.type == "NAME") or tuple(map(self.found_whole, whole))
+        numbers = tuple(self.word(one) for one in own if one.type == "NUMBER")
+        place = self.place(tokens[0], tokens[-1])
+        words = self.written(Tree(tree.data, [one for one in tree.children if one not in sources]))
+        return Fact(place, str(own[0]), words, names, failure, numbers, text, told)
+
+    def found_whole(self, tree: Tree[Token]) -> Word:
+        """A part, a rope or a span."""
+        name, *ends = map(str, _tokens(tree))
+        return Word(f"{name}[{'..'.join(ends)}]" if ends else name, self.spread(tree))
+
+    def told(self, tree: Tree[Token]) -> Told:
+        sure, *by = _tokens(tree)
+        return Told(self.spread(tree), str(sure), self.word(by[-1]).text if by else None)
+
+
+def _within(node: Tree[Token] | Token) -> Iterator[Token]:
+    """A token itself, or every token below a tree, but for line ends."""
+    found = [node] if isinstance(node, Token) else _tokens(node)
+    return (token for token in found if not token.type.startswith("_"))
 
 
 def _tokens(tree: Tree[Token]) -> Iterator[Token]:

@@ -196,11 +196,28 @@ class Require(Statement):
 
 
 @dataclass(frozen=True, slots=True)
-class Line(Statement):
-    """An observed fact: its verb and its words."""
+class Told(Statement):
+    """Who told an observed fact, and how sure: `seen`, `said` or `inferred`."""
+
+    sure: str
+    by: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Fact(Statement):
+    """An observed fact, by `verb`: fell, stayed, found, intact, not, at, between, before, note.
+
+    `names` are those of fell, stayed and intact; `failure` that of found and not; `numbers` the steps
+    of at and between; `text` a reason, a stage's title or a remark; `words` are without who told it.
+    """
 
     verb: str
     words: str
+    names: tuple[Word, ...] = ()
+    failure: FailureName | None = None
+    numbers: tuple[Word, ...] = ()
+    text: Word | None = None
+    told: tuple[Told, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -229,4 +246,4 @@ class StageBlock(Statement):
 
 @dataclass(frozen=True, slots=True)
 class ObservedBlock(Statement):
-    facts: tuple[Line, ...]
+    facts: tuple[Fact, ...]

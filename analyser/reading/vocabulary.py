@@ -62,7 +62,7 @@ STEPS = [
     "note",
     "rope",
 ]
-FACTS = ["fell", "stayed", "found", "intact", "not", "note"]
+FACTS = ["fell", "stayed", "found", "intact", "not", "at", "between", "before", "note"]
 FLAGS = ("standing", "exposed", "below", "self-locking", "locking", "adjustable", "textile")
 """Attributes of a single word."""
 ATTRIBUTES = (
@@ -94,6 +94,7 @@ SYNONYMS = {
     "via": "through", "thru": "through", "runs": "through", "passes": "through", "threaded": "through",
     "across": "over", "grip": "gripped by", "clamped": "gripped by", "hold": "held by", "close": "closed with",
     "remove": "detach", "disconnect": "detach", "unclip": "detach", "tell": "say", "shout": "say",
+    "survived": "stayed", "remained": "stayed", "dropped": "fell", "fallen": "fell", "undamaged": "intact",
     "failed": "fails",
     "breaks": "fails",
     "broken": "fails",

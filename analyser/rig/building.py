@@ -16,7 +16,6 @@ from analyser.reading.syntax import (
     Interlock,
     More,
     NewKind,
-    ObservedBlock,
     RopeLine,
     StageBlock,
     StepLine,
@@ -32,7 +31,6 @@ from analyser.rig.model import (
     Judged,
     Nature,
     Need,
-    Observation,
     Part,
     Rig,
     Role,
@@ -41,6 +39,7 @@ from analyser.rig.model import (
     Step,
 )
 from analyser.rig.naming import Asked, causes_of, judgements, likelihoods, waivers
+from analyser.rig.observing import observations
 from analyser.rig.oddities import odd
 from analyser.rig.requiring import requirements
 from analyser.rig.roping import declare_knots, make_rope
@@ -111,6 +110,7 @@ def build(document: Document) -> tuple[Rig | None, list[Mistake]]:
     waived = waivers(bench, asked)
     likely = likelihoods(bench, asked)
     required = requirements(bench)
+    observed = observations(bench, asked, judged["sound"], [one.parts for one in composed], stages)
     if bench.mistakes:
         return None, sorted(set(bench.mistakes))[:MOST_MISTAKES]
     later = [(one.contacts, one.ropes) for one in composed[1:]]
@@ -168,7 +168,7 @@ def build(document: Document) -> tuple[Rig | None, list[Mistake]]:
                 for made in stages
             ),
             site=Site(bench, laid, first, stages, at),
-            observations=_observed(document),
+            observations=observed,
             cautions=tuple(sorted(bench.cautions, key=lambda c: (c.place, c.rule, c.about))),
         ),
         [],
@@ -408,13 +408,3 @@ def _needed(bench: Bench, frame: Draft, word: Word, laid: dict[str, Rope]) -> st
         text = f"the rope `{word.text}` has no knot on `{frame.name}`"
         bench.wrong(word.place, text, f"tie it there: `tied to {frame.name} with bowline`")
     return None
-
-
-def _observed(document: Document) -> tuple[Observation, ...]:
-    """Observations, kept as read."""
-    return tuple(
-        Observation(line.verb, line.words, line.place)
-        for statement in document.statements
-        if isinstance(statement, ObservedBlock)
-        for line in statement.facts
-    )

@@ -307,12 +307,30 @@ class Stage:
 
 
 @dataclass(frozen=True, slots=True)
+class Witness:
+    """Who told a fact (None: not said), and how sure: `seen`, `said` or `inferred`."""
+
+    sure: str
+    by: str | None
+
+
+@dataclass(frozen=True, slots=True)
 class Observation:
-    """One fact of an `observed` block, kept as read."""
+    """One fact of an `observed` block.
+
+    `verb` is fell, stayed, found, intact, not, note, or `at` for when it happened. `names` are the
+    bodies, the parts and spans, or the failures (by id) that it speaks of; `text` is a reason or a
+    remark; `states` are the numbers of the states in which it can have happened, for `at`: 0 is the
+    rig as first attached.
+    """
 
     verb: str
     words: str
     place: Place
+    names: tuple[str, ...] = ()
+    text: str = ""
+    told: tuple[Witness, ...] = ()
+    states: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -65,7 +65,7 @@ def causes_of(bench: Bench, asked: Asked, ropes: Iterable[Rope]) -> dict[str, Fa
     }
 
 
-def _cause_names(bench: Bench) -> list[str]:
+def cause_names(bench: Bench) -> list[str]:
     return [s.name.text for s in bench.document.statements if isinstance(s, Cause)] + list(bench.hazards)
 
 
@@ -81,7 +81,7 @@ def _add_up(asked: Asked, root: str, statements: dict[str, Cause], done: dict[st
             if sums:
                 sums[-1] |= effects
         elif failure.mode != "strikes" or failure.part not in statements:
-            for one in _meant(asked, failure, statements):
+            for one in meant(asked, failure, statements):
                 sums[-1] |= asked.failures[one].effects
         elif failure.part in done:
             sums[-1] |= done[failure.part]
@@ -96,7 +96,7 @@ def _add_up(asked: Asked, root: str, statements: dict[str, Cause], done: dict[st
             left.append(iter(statements[failure.part].failures))
 
 
-def _meant(asked: Asked, name: FailureName, causes: Iterable[str], key: str = "") -> list[str]:
+def meant(asked: Asked, name: FailureName, causes: Iterable[str], key: str = "") -> list[str]:
     """The ids that a written failure stands for; a bare name stands for all of that part's."""
     bench, everything = asked.bench, asked.failures
     if name.id in everything and name.mode:
@@ -192,7 +192,7 @@ def _cannot_fail_so(asked: Asked, name: FailureName, own: list[str]) -> None:
 def judgements(bench: Bench, asked: Asked) -> dict[str, tuple[Judged, ...]]:
     """What the file takes as `sound`, what it would `accept`, what may be there unseen (`latent`)."""
     found: dict[str, list[Judged]] = {"sound": [], "accept": [], "latent": []}
-    causes = _cause_names(bench)
+    causes = cause_names(bench)
     for statement in bench.document.statements:
         if not isinstance(statement, Judgement):
             continue
@@ -201,7 +201,7 @@ def judgements(bench: Bench, asked: Asked) -> dict[str, tuple[Judged, ...]]:
             text = f"`{statement.key}` must give a reason, and this one is empty"
             bench.wrong(statement.place, text, f'write `{statement.key} {written}: "…"` with your reason')
         for name in statement.failures:
-            for one in _meant(asked, name, causes, statement.key):
+            for one in meant(asked, name, causes, statement.key):
                 found[statement.key].append(Judged(one, statement.reason, name.place))
     unique = {key: {one.failure: one for one in rows}.values() for key, rows in found.items()}
     return {key: tuple(sorted(rows, key=lambda one: one.failure)) for key, rows in unique.items()}
@@ -237,14 +237,14 @@ def waivers(bench: Bench, asked: Asked) -> tuple[Waived, ...]:
 
 def likelihoods(bench: Bench, asked: Asked) -> dict[str, float]:
     """What `likelihood FAILURE: …` and `cause NAME likelihood …` give; nothing is assumed."""
-    causes = _cause_names(bench)
+    causes = cause_names(bench)
     found: dict[str, float] = {}
     for statement in bench.document.statements:
         if isinstance(statement, Cause) and statement.likelihood:
             word, ids = statement.likelihood, [f"{statement.name.text} strikes"]
         elif isinstance(statement, Chance):
             word = statement.likelihood
-            ids = [one for name in statement.failures for one in _meant(asked, name, causes)]
+            ids = [one for name in statement.failures for one in meant(asked, name, causes)]
         else:
             continue
         if bench.likely(word.text, word.place):

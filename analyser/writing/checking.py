@@ -218,7 +218,9 @@ def _assumed(result: Result) -> list[RenderableType]:
     if standing:
         rows.append(hanging("standing", f"{listed(standing)}: on ground where they cannot fall, as the file says"))
     if rig.observations:
-        rows.append(hanging("observed", f"{len(rig.observations)} facts: read, not analysed yet"))
+        rows.append(
+            hanging("observed", f"{len(rig.observations)} facts: for `stillheld reconstruct`, not looked at here")
+        )
     lacking = result.states[0].lacking
     if lacking and not any(one.rule in OF_FORCES for one in rig.requirements):
         missing = "1 fact is" if len(lacking) == 1 else f"{len(lacking)} facts are"

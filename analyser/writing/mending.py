@@ -10,10 +10,8 @@ from rich.text import Text
 from analyser.mending.proposal import AFTER, BECOMES, Change
 from analyser.mending.ranking import STRUCTURE_ONLY, Mend, Mending
 from analyser.results import CAUTIONS
+from analyser.writing.pieces import Lines, Words
 from analyser.writing.terminal import hanging, heading, show, title
-
-Piece = RenderableType | list[str]
-"""Words for people, which wrap, or lines to paste, which never do."""
 
 
 def show_mending(mending: Mending, file: str) -> None:
@@ -25,9 +23,11 @@ def show_mending(mending: Mending, file: str) -> None:
             show(piece)
 
 
-def pieces(mending: Mending, file: str) -> list[Piece]:
+def pieces(mending: Mending, file: str) -> list[Words | Lines]:
     rig = mending.rig
-    found: list[Piece] = [Group(title(rig, file), heading("What there is to mend"), hanging("now", mending.need))]
+    found: list[Words | Lines] = [
+        Group(title(rig, file), heading("What there is to mend"), hanging("now", mending.need))
+    ]
     if mending.nothing:
         found.append(hanging("", mending.nothing))
     if mending.mends:
@@ -37,9 +37,9 @@ def pieces(mending: Mending, file: str) -> list[Piece]:
     return [*found, Group(*_given(mending))]
 
 
-def _one(number: int, one: Mend) -> list[Piece]:
+def _one(number: int, one: Mend) -> list[Words | Lines]:
     proposal = one.proposal
-    found: list[Piece] = [Text()] if number > 1 else []
+    found: list[Words | Lines] = [Text()] if number > 1 else []
     found.append(hanging(f"{number}", Text(proposal.words, style="bold"), width=4))
     found.append(hanging("", one.words(), width=4))
     if one.as_much:

@@ -27,6 +27,7 @@ from analyser.reading.mistakes import Mistake
 from analyser.results import Result
 from analyser.writing.checking import check_page
 from analyser.writing.grouping import in_brief
+from analyser.writing.pieces import Figure, Piece
 from analyser.writing.terminal import WIDTH_OF_A_PAGE, mistakes_text
 
 if TYPE_CHECKING:
@@ -71,7 +72,31 @@ def policy() -> str:
     )
 
 
-def figure(diagram: bytes | NotDrawn | None) -> Markup:
+def document_html(title: str, pieces: Iterable[Piece]) -> str:
+    """A whole page of pieces, the first of which is its title; lists of lines are lines to paste."""
+    parts: list[Markup] = []
+    words: list[RenderableType] = []
+
+    def told() -> None:
+        parts.extend(elements(words))
+        words.clear()
+
+    for number, piece in enumerate(pieces):
+        if isinstance(piece, Figure):
+            told()
+            parts.append(figure(piece.diagram, piece.caption))
+        elif isinstance(piece, list):
+            told()
+            parts.append(Markup('<pre class="wide">{}</pre>').format("\n".join(piece)))
+        elif number == 0:
+            parts.append(_title(piece))
+        else:
+            words += _flat(piece)
+    told()
+    return whole(title, Markup("\n").join(parts))
+
+
+def figure(diagram: bytes | NotDrawn | None, caption: str = CAPTION) -> Markup:
     """The diagram inside the page, or why there is none."""
     if diagram is None:
         return Markup("<p>{}</p>").format(BEING_DRAWN)
@@ -79,7 +104,7 @@ def figure(diagram: bytes | NotDrawn | None) -> Markup:
         return Markup("<p>No diagram: {}</p>").format(str(diagram))
     svg = diagram.decode()
     drawn = Markup(svg[svg.index("<svg") :])  # the renderer escapes the words in it
-    return Markup('<figure><div class="wide">{}</div><figcaption>{}</figcaption></figure>').format(drawn, CAPTION)
+    return Markup('<figure><div class="wide">{}</div><figcaption>{}</figcaption></figure>').format(drawn, caption)
 
 
 # -- from what the terminal prints to elements

@@ -1,0 +1,253 @@
+"""What was observed, as questions put to a rig: what must be down, what must stand, what did not happen.
+
+How each fact is taken:
+
+- *fell X*: X is not held in the strict reading (people hold nobody up).
+- *stayed X*: X is held, were it only by a person (the loose reading): somebody may well have been
+  caught by a hand. An answer that needs that says so, and comes later.
+- *found F*: F happened, by itself or because something did that has at least its effects: a common
+  cause, a structure that took the part along, a person who lost their footing and so let go. A cause
+  that is found is taken by itself only: what it does could have happened one by one. A span that is
+  found cut beside an edge may have been cut by the edge, once everything that kept it off is gone.
+- *intact P*: nothing happened that makes P gone or severs it, by whatever name; of a span beside an
+  edge also not the edge with its guards gone.
+- *not F*: neither F happened nor anything with at least its effects (of a cause: only that cause).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import product
+
+from analyser.holding.series import series
+from analyser.holding.system import RigSystem
+from analyser.rig.model import Failure, Observation, Rig, Role
+
+Ids = frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One thing observed: one name of one fact (for `at`, the whole fact)."""
+
+    verb: str
+    name: str
+    fact: Observation
+
+    @property
+    def words(self) -> str:
+        """`stayed sam`, `found lip cuts`."""
+        return self.fact.words if self.verb == "at" else f"{self.verb} {self.name}"
+
+
+def items(observations: Iterable[Observation]) -> tuple[Item, ...]:
+    """What was observed, one name at a time, each once; remarks are left out."""
+    found: dict[tuple[str, str], Item] = {}
+    for fact in observations:
+        for name in fact.names or (("",) if fact.verb == "at" else ()):
+            found.setdefault((fact.verb, name), Item(fact.verb, name, fact))
+    return tuple(found.values())
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What one state of a rig is asked, in names: see the module."""
+
+    fell: tuple[str, ...] = ()
+    stayed: tuple[str, ...] = ()
+    happened: tuple[str, ...] = ()
+    whole: tuple[str, ...] = ()
+    ruled_out: tuple[str, ...] = ()
+
+    @classmethod
+    def of(cls, observed: Iterable[Item]) -> Asked:
+        named: dict[str, list[str]] = {}
+        for item in observed:
+            named.setdefault(item.verb, []).append(item.name)
+        verbs = ("fell", "stayed", "found", "intact", "not")
+        return cls(*(tuple(sorted(named.get(verb, ()))) for verb in verbs))
+
+
+class Witnessed:
+    """One state of a rig as a monotone system whose goals are what was seen of it.
+
+    Goals: `fell X` (up while X is held), `stayed X` (the same, loosely), `found F` (up while F has not
+    happened), `intact S` (up while no edge has severed the span S). Events are classes of failures
+    that have the same consequence for all of these; what is ruled out is not among them.
+    """
+
+    def __init__(self, rig: Rig, asked: Asked) -> None:
+        self.rig = rig
+        self.asked = asked
+        known = {failure.id: failure for failure in rig.failures}
+        out = ruled_out(rig, asked)
+        self.failures = tuple(f for f in rig.failures if f.id not in out)
+        self.ways: dict[str, list[Ids]] = {f"found {one}": ways_of(rig, known.get(one), out) for one in asked.happened}
+        self.kept: dict[str, list[Ids]] = {
+            f"intact {one}": [way for way in by_an_edge(rig, one) if not way & out] for one in asked.whole
+        }
+        self.kept = {goal: ways for goal, ways in self.kept.items() if ways}
+        self.classes = self._classes()
+        self.system = RigSystem(rig, [group[0] for group in self.classes])
+        self.events = self.system.events
+        bodies = {body.name for body in rig.bodies}
+        self.impossible = tuple(name for name in asked.fell if name not in bodies)
+        """Said to have fallen, and standing where nobody falls in this state."""
+        # what was found comes first: few failures account for it, so that the search stays narrow
+        self.fell = (*self.ways, *(f"fell {name}" for name in asked.fell if name in bodies))
+        self.stayed = (*self.kept, *(f"stayed {name}" for name in asked.stayed if name in bodies))
+        self.goals = (*self.fell, *self.stayed)
+        number = {failure.id: k for k, group in enumerate(self.classes) for failure in group}
+        self.events_of = {
+            goal: [frozenset(number[one] for one in way) for way in ways]
+            for goal, ways in {**self.ways, **self.kept}.items()
+        }
+        speaking = {one for ways in self.ways.values() for way in ways for one in way}
+        self.free = frozenset(k for k, group in enumerate(self.classes) if group[0].id in speaking)
+        """Events of which something was found."""
+
+    @property
+    def columns(self) -> int:
+        return self.system.columns
+
+    def _classes(self) -> list[tuple[Failure, ...]]:
+        """Failures in series, taken apart where what was found speaks of one of them and not of another.
+
+        Beside a bare hand the spans of a rope are no series in the loose reading: the hand may hold.
+        """
+        speaking: dict[str, set[tuple[str, Ids]]] = {}
+        for goal, ways in {**self.ways, **self.kept}.items():
+            for way in ways:
+                for one in way:
+                    speaking.setdefault(one, set()).add((goal, way - {one}))
+        by_hand = {
+            span
+            for rope in self.rig.ropes
+            if any(station.role is Role.HAND for station in rope.stations)
+            for span in rope.spans
+        }
+        found: list[tuple[Failure, ...]] = []
+        for group in series(self.rig, self.failures):
+            parts: dict[object, list[Failure]] = {}
+            for failure in group:
+                mine = frozenset(speaking.get(failure.id, ()))
+                parts.setdefault((mine, failure.part if failure.part in by_hand else ""), []).append(failure)
+            found += [tuple(part) for part in parts.values()]
+        return sorted(found, key=lambda group: group[0].id)
+
+    def sweep(self, bits: Sequence[int], width: int, asked: Mapping[str, int]) -> dict[str, int]:
+        found: dict[str, int] = {}
+        rows = [(f.effects, b) for f, b in zip(self.system.failures, bits, strict=True)]
+        for verb, loose in (("fell ", False), ("stayed ", True)):
+            mine = {goal.removeprefix(verb): columns for goal, columns in asked.items() if goal.startswith(verb)}
+            if mine:
+                structure = self.system.loose if loose else self.system.strict
+                held = self.system.read(structure, list(rows), width, mine)
+                found |= {f"{verb}{name}": bits_of for name, bits_of in held.items()}
+        full = (1 << width) - 1
+        for goal in asked:
+            if goal in self.events_of:
+                happened = 0
+                for way in self.events_of[goal]:
+                    both = full
+                    for event in way:
+                        both &= bits[event]
+                    happened |= both
+                found[goal] = full & ~happened
+        return found
+
+
+# -- what a finding can be due to
+
+
+def includes(failure: Failure, other: Failure) -> bool:
+    """Does a failure do all that another does? A cause is included by nothing but itself."""
+    if failure.id == other.id:
+        return True
+    if other.mode == "strikes" or not other.effects.anything:
+        return False
+    return all(mine >= theirs for mine, theirs in zip(failure.effects.groups, other.effects.groups, strict=True))
+
+
+def ways_of(rig: Rig, found: Failure | None, out: Ids = frozenset()) -> list[Ids]:
+    """The sets of failures that each account for one that was found; none where it cannot happen here."""
+    if found is None:
+        return []
+    ways = [frozenset({failure.id}) for failure in rig.failures if includes(failure, found)]
+    if found.mode == "is cut":
+        ways += by_an_edge(rig, found.part)
+    return [way for way in dict.fromkeys(ways) if not way & out]
+
+
+def by_an_edge(rig: Rig, span: str) -> list[Ids]:
+    """How an edge beside a span can have severed it: the edge cuts, and each guard there is gone."""
+    known = {failure.id for failure in rig.failures}
+    found: list[Ids] = []
+    for rope in rig.ropes:
+        if span not in rope.spans:
+            continue
+        at = rope.spans.index(span)
+        for station in rope.stations[at : at + 2]:
+            cuts = f"{station.part} cuts"
+            if station.role is not Role.OVER or cuts not in known:
+                continue
+            guards = sorted({*station.guards, *rig.parts[station.part].guards})
+            gone = [[f.id for f in rig.failures if guard in f.effects.gone] for guard in guards]
+            found += [frozenset({cuts, *others}) for others in product(*gone)]
+    return found
+
+
+def ruled_out(rig: Rig, asked: Asked) -> Ids:
+    """The failures that did not happen, by what was found whole and what was ruled out."""
+    whole = frozenset(asked.whole)
+    known = {failure.id: failure for failure in rig.failures}
+    never = [known[one] for one in asked.ruled_out if one in known]
+    return frozenset(
+        failure.id
+        for failure in rig.failures
+        if not whole.isdisjoint(failure.effects.gone | failure.effects.cut)
+        or any(includes(failure, one) for one in never)
+    )
+
+
+# -- the states in which it can have happened
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """A state of the rig: the numbers of all states that are the same to the rules, the first told."""
+
+    rig: Rig
+    numbers: tuple[int, ...]
+    words: str = field(default="as first attached")
+
+
+CHANGES_NOTHING = ("check", "say", "note", "take in", "pay out", "move")
+"""Steps that leave every contact, rope and device as it was."""
+
+
+def moments(rig: Rig, states: Sequence[int] | None) -> list[Moment]:
+    """The states in which it can have happened (all where that isn't known), like ones told once."""
+    found: list[Moment] = []
+    for same in _alike(rig):
+        numbers = tuple(number for number, _, _ in same if states is None or number in states)
+        if numbers:
+            words = next(words for number, words, _ in same if number == numbers[0])
+            found.append(Moment(same[0][2], numbers, words))
+    return found
+
+
+def _alike(rig: Rig) -> Iterator[list[tuple[int, str, Rig]]]:
+    run = [(0, "as first attached", rig)]
+    number = 0
+    for stage in rig.stages:
+        for place, step in enumerate(stage.steps, 1):
+            number += 1
+            told = (number, f"after step {place} of “{stage.title}”: {step.words.splitlines()[0]}", step.rig)
+            if step.verb in CHANGES_NOTHING:
+                run.append(told)
+            else:
+                yield run
+                run = [told]
+    yield run

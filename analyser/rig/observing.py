@@ -1,0 +1,222 @@
+"""What was observed after an accident: facts with their names resolved, and what cannot be true of them.
+
+Two facts that contradict each other by their words alone are told here, on the line; what only the
+rig contradicts is for `analyser/incident` to find.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from analyser.reading.mistakes import did_you_mean, with_article
+from analyser.reading.syntax import Fact, FailureName, ObservedBlock, Word
+from analyser.rig.drafting import Bench
+from analyser.rig.model import BODIES, Failure, Judged, Nature, Observation, Part, Witness
+from analyser.rig.naming import Asked, cause_names, meant
+from analyser.rig.staging import StageMade
+
+WHEN = ("at", "between", "before")
+WHOLE_ALWAYS = (Nature.PERSON, Nature.LOAD, Nature.POINT)
+"""What the model takes as not failing."""
+
+
+def observations(
+    bench: Bench,
+    asked: Asked,
+    sound: Sequence[Judged],
+    parts: Sequence[Mapping[str, Part]],
+    stages: Sequence[StageMade],
+) -> tuple[Observation, ...]:
+    """Every fact, in the order of the file. `parts` are those of each state, the first state first."""
+    return tuple(_Observing(bench, asked, sound, parts, stages).facts())
+
+
+class _Observing:
+    def __init__(
+        self,
+        bench: Bench,
+        asked: Asked,
+        sound: Sequence[Judged],
+        parts: Sequence[Mapping[str, Part]],
+        stages: Sequence[StageMade],
+    ) -> None:
+        self.bench = bench
+        self.asked = asked
+        self.sound = {one.failure: one for one in sound}
+        self.parts = parts
+        self.stages = stages
+        self.falling: dict[str, Fact] = {}
+        self.staying: dict[str, Fact] = {}
+        self.happened: dict[str, Fact] = {}
+        self.ruled_out: dict[str, Fact] = {}
+        self.whole: dict[str, Fact] = {}
+        self.when: Fact | None = None
+
+    def facts(self) -> Iterator[Observation]:
+        for block in self.bench.document.statements:
+            if isinstance(block, ObservedBlock):
+                for fact in block.facts:
+                    yield self.fact(fact)
+
+    def fact(self, fact: Fact) -> Observation:
+        told = tuple(Witness(one.sure, one.by) for one in fact.told)
+        verb = fact.verb
+        names: tuple[str, ...] = ()
+        states: tuple[int, ...] = ()
+        if verb in ("fell", "stayed"):
+            names = tuple(word.text for word in fact.names if self._body(fact, word))
+        elif verb == "intact":
+            names = tuple(name for word in fact.names for name in self._intact(fact, word))
+        elif verb in ("found", "not"):
+            names = tuple(self._failure(fact))
+        elif verb in WHEN:
+            verb, states = "at", self._when(fact)
+        text = fact.text.text if fact.text and verb in ("not", "note") else ""
+        if verb == "not" and not text.strip():
+            hint = f'write `{fact.words.split(":")[0]}: "…"` with what rules it out'
+            self.bench.wrong(fact.place, "`not` must say why, and this reason is empty", hint)
+        return Observation(verb, fact.words, fact.place, names, text, told, states)
+
+    # -- who fell, who didn't
+
+    def _body(self, fact: Fact, word: Word) -> bool:
+        """Is this a body that the fact can be told of? Otherwise told why not."""
+        name = word.text
+        drafted = self.bench.parts.get(name)
+        bodies = sorted({one.name for state in self.parts for one in state.values() if one.is_body})
+        if drafted is None:
+            if not self.bench.doubtful(name):
+                hint = did_you_mean(name, bodies) or (f"the bodies are {', '.join(bodies)}" if bodies else "")
+                self.bench.wrong(word.place, f"there is no body called `{name}`", hint)
+            return False
+        if drafted.nature not in BODIES:
+            text = f"`{name}` is {with_article(drafted.kind.name)}: people, litters and loads fall or stay"
+            self.bench.wrong(word.place, text, "name a body; of a part say `found … fails` or `intact …`")
+            return False
+        can_fall = any(name in state and not (state[name].standing and not state[name].exposed) for state in self.parts)
+        if fact.verb == "fell" and not can_fall:
+            text = f"`{name}` is `standing` and not `exposed`: such a person is taken as not falling"
+            self.bench.wrong(word.place, text, f"`{name}: standing, exposed` if there was a drop beside them")
+            return False
+        mine, others = (self.falling, self.staying) if fact.verb == "fell" else (self.staying, self.falling)
+        if name in others:
+            line = others[name].place.line
+            text = f"`{name}` both fell and stayed: line {line} says `{others[name].words}`"
+            self.bench.wrong(word.place, text, "keep what is known; what is only said can be a `note`")
+            return False
+        mine.setdefault(name, fact)
+        return True
+
+    # -- what was found, and what was whole
+
+    def _failure(self, fact: Fact) -> list[str]:
+        written = fact.failure
+        if written is None:
+            return []
+        if written.id in self.sound:
+            judged = self.sound[written.id]
+            if fact.verb == "found":
+                text = f"`{written.id}` was found, and line {judged.place.line} takes it as impossible: {judged.reason}"
+                self.bench.wrong(written.place, text, "take it out of that `sound` line")
+            return []
+        ids = self._meant(written)
+        mine, others = (self.happened, self.ruled_out) if fact.verb == "found" else (self.ruled_out, self.happened)
+        for one in ids:
+            failure = self.asked.failures[one]
+            mine.setdefault(one, fact)
+            if one in others:
+                line = others[one].place.line
+                text = f"`{one}` is found, and ruled out: line {line} says `{others[one].words}`"
+                self.bench.wrong(fact.place, text, "keep what is known")
+            elif fact.verb == "found":
+                for name in sorted(destroyed(failure) & self.whole.keys()):
+                    self._broken_and_whole(fact, name, self.whole[name])
+        return ids
+
+    def _meant(self, written: FailureName) -> list[str]:
+        return meant(self.asked, written, cause_names(self.bench))
+
+    def _broken_and_whole(self, fact: Fact, name: str, other: Fact) -> None:
+        text = f"`{name}` is gone by what was found, and found intact: line {other.place.line} says `{other.words}`"
+        self.bench.wrong(fact.place, text, "keep what is known")
+
+    def _intact(self, fact: Fact, word: Word) -> list[str]:
+        """The names that are known to be whole: of a rope, its spans."""
+        name = word.text
+        failures = self.asked.failures.values()
+        if name in self.bench.ropes:
+            names = sorted({f.part for f in failures if f.mode == "is cut" and f.part.startswith(f"{name}[")})
+        elif "[" in name:
+            names = [self.asked.failures[one].part for one in self._meant(FailureName(name, "is cut", word.place))]
+        else:
+            draft = self.bench.part(word)
+            if draft is None:
+                return []
+            if draft.nature in WHOLE_ALWAYS:
+                text = f"`{name}` is {with_article(draft.kind.name)}: people, loads and plain points are taken as whole"
+                self.bench.wrong(word.place, text, "take it out; of a person say `stayed` or `fell`")
+                return []
+            if draft.nature is Nature.EDGE:
+                text = f"`{name}` is {with_article(draft.kind.name)}: an edge cuts, and is not broken itself"
+                self.bench.wrong(word.place, text, f'write `not {name} cuts: "…"` with what shows it')
+                return []
+            names = [draft.name]
+        for one in names:
+            self.whole.setdefault(one, fact)
+            for found, other in self.happened.items():
+                if one in destroyed(self.asked.failures[found]):
+                    self._broken_and_whole(fact, one, other)
+        return names
+
+    # -- when
+
+    def _when(self, fact: Fact) -> tuple[int, ...]:
+        if self.when is not None:
+            text = f"when it happened is said twice: line {self.when.place.line} says `{self.when.words}`"
+            self.bench.wrong(fact.place, text, "keep one, the wider where they differ")
+            return ()
+        self.when = fact
+        if fact.verb == "before":
+            return (0,)
+        title = fact.text
+        assert title is not None
+        number = 0  # of the state before the stage's first step
+        for made in self.stages:
+            if made.block.title == title.text:
+                return self._steps(fact, number, made)
+            number += len(made.steps)
+        titles = [made.block.title for made in self.stages]
+        if not self.bench.doubtful(title.text) and not any(t == "?" for t in titles):
+            listed = ", ".join(f'"{one}"' for one in titles)
+            hint = did_you_mean(title.text, titles) or (
+                f"the stages are {listed}" if titles else "write `before any step`"
+            )
+            text = f'there is no stage "{title.text}"' + ("" if titles else ": this file has none")
+            self.bench.wrong(title.place, text, hint)
+        return ()
+
+    def _steps(self, fact: Fact, before: int, made: StageMade) -> tuple[int, ...]:
+        count = len(made.steps)
+        wrong = False
+        for word in fact.numbers:
+            if not word.text.isdigit() or not 1 <= int(word.text) <= count:
+                steps = "1 step" if count == 1 else f"{count} steps, numbered from 1"
+                text = f'there is no step {word.text} in "{made.block.title}": it has {steps}'
+                last = made.steps[-1].line.words.split("\n")[0] if made.steps else ""
+                self.bench.wrong(word.place, text, f"step {count} is `{last}`" if last else "")
+                wrong = True
+        if wrong:
+            return ()
+        low, high = int(fact.numbers[0].text), int(fact.numbers[-1].text)
+        if low > high:
+            text = f"the steps run from {low} to {high}, which is backwards"
+            self.bench.wrong(
+                fact.numbers[0].place, text, f'write `between step {high} and {low} of "{made.block.title}"`'
+            )
+            return ()
+        return tuple(range(before + low, before + high + 1))
+
+
+def destroyed(failure: Failure) -> frozenset[str]:
+    """The parts that are gone and the spans that are severed by a failure."""
+    return failure.effects.gone | failure.effects.cut

@@ -1,0 +1,328 @@
+"""The pages of `reconstruct`: facts and who told them, explanations, what to look at, what would have kept.
+
+The terminal's page and the document are made of the same pieces; the document has more of them.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Sequence
+
+from rich.table import Table
+from rich.text import Text
+
+from analyser.findings.finding import listed
+from analyser.incident.case import LIMITS, Case
+from analyser.incident.evidence import Item
+from analyser.incident.looking import Look
+from analyser.incident.reconstruction import Explanation
+from analyser.mending.proposal import AFTER, BECOMES
+from analyser.results import CAUTIONS
+from analyser.rig.model import Nature, Observation, Role, Witness
+from analyser.writing.pieces import Figure, Piece
+from analyser.writing.terminal import hanging, heading, show, title, where
+
+MOST_ON_TERMINAL, MOST_IN_DOCUMENT = 8, 40
+MOST_COLUMNS = 8
+"""Explanations that stand beside one another in the evidence matrix."""
+MOST_ADDITIONS = 3
+MOST_NAMED = 8
+"""Failures of one choice that are named on the terminal."""
+CONSISTENT = (
+    "Each is a smallest set of failures that is consistent with everything observed. The order is by the number of "
+    "failures, then by how much of it was found: it is an order of reading, and the first is not the cause."
+)
+
+
+Drawn = Callable[[Explanation | None], Sequence[Figure]]
+"""Gives a picture of the rig (None), or of an explanation; or none."""
+
+
+def _undrawn(one: Explanation | None) -> Sequence[Figure]:
+    return ()
+
+
+def show_case(case: Case, file: str) -> None:
+    """Print the page."""
+    for piece in pieces(case, file):
+        if isinstance(piece, Figure):
+            continue
+        if isinstance(piece, list):
+            sys.stdout.write("".join(f"          {line}\n" for line in piece))
+        else:
+            show(piece)
+
+
+def pieces(case: Case, file: str) -> list[Piece]:
+    """The terminal's page."""
+    return [
+        title(case.rig, file),
+        *_facts(case),
+        *(_conflict(case) if case.conflict else _explanations(case, MOST_ON_TERMINAL)),
+        *_looks(case),
+        *_lessons(case),
+        *_given(case),
+    ]
+
+
+def document(case: Case, file: str, drawn: Drawn = _undrawn) -> list[Piece]:
+    """The document's pieces."""
+    told = _conflict(case) if case.conflict else _explanations(case, MOST_IN_DOCUMENT, drawn)
+    return [
+        title(case.rig, file),
+        *_facts(case),
+        *_rig(case),
+        *drawn(None),
+        *told,
+        *_matrix(case),
+        *_looks(case),
+        *_lessons(case),
+        *_given(case),
+    ]
+
+
+# -- the facts
+
+
+def _facts(case: Case) -> list[Piece]:
+    rows: list[Piece] = [heading("What was observed")]
+    when = [fact for fact in case.rig.observations if fact.verb == "at"]
+    if not when:
+        states = sum(len(moment.numbers) for moment in case.made.moments)
+        every = "the rig as first attached" if states == 1 else f"not said: all {states} states are tried"
+        rows.append(hanging("when", every))
+    for fact in (*when, *(one for one in case.rig.observations if one.verb != "at")):
+        label = {"at": "when", "not": "ruled out", "note": "remark"}.get(fact.verb, fact.verb)
+        names = listed(fact.names) or fact.text or fact.words
+        why = f": “{fact.text}”" if fact.names and fact.text else ""
+        rows.append(hanging(label, f"{names}{why} ({_told(case, fact)})"))
+    if case.made.unsaid:
+        rows.append(hanging("nobody says", f"whether {listed(case.made.unsaid)} fell or stayed"))
+    return rows
+
+
+def _told(case: Case, fact: Observation) -> str:
+    if case.is_supposed(fact):
+        return "supposed, on the command line"
+    told = [_witness(one) for one in fact.told] or ["not said by whom"]
+    return f"{'; '.join(told)}; {where(case.rig, fact.place)}"
+
+
+def _witness(one: Witness) -> str:
+    return f"{one.sure} by {one.by}" if one.by else one.sure
+
+
+# -- the rig, in words
+
+
+def _rig(case: Case) -> list[Piece]:
+    rig = case.rig
+    rows: list[Piece] = [heading("The rig as described")]
+    for label, natures in (
+        ("ground", (Nature.GROUND,)),
+        ("people", (Nature.PERSON,)),
+        ("litters, loads", (Nature.LITTER, Nature.LOAD)),
+        ("edges", (Nature.EDGE,)),
+    ):
+        names = [part.name for part in rig.parts.values() if part.nature in natures]
+        if names:
+            rows.append(hanging(label, ", ".join(names)))
+    for rope in rig.ropes:
+        stations = ", ".join(f"{'over ' if s.role is Role.OVER else ''}{s.label}" for s in rope.stations)
+        rows.append(hanging(f"rope {rope.name}", stations))
+    for stage in rig.stages:
+        steps = "; ".join(f"{n} {step.words.splitlines()[0]}" for n, step in enumerate(stage.steps, 1))
+        rows.append(hanging("stage", f"“{stage.title}”: {steps}"))
+    if rig.sound:
+        rows.append(hanging("sound", f"{', '.join(one.failure for one in rig.sound)}: taken as impossible in the file"))
+    return rows
+
+
+# -- the explanations
+
+
+def _explanations(case: Case, most: int, drawn: Drawn = _undrawn) -> list[Piece]:
+    made = case.made
+    count = len(made.explanations)
+    sets = "" if made.sets == count else f", which stand for {made.sets} sets of failures"
+    rows: list[Piece] = [
+        heading(f"{_counted(count, 'explanation')} consistent with it{sets}"),
+        Text(CONSISTENT),
+    ]
+    for number, one in enumerate(made.explanations[:most], 1):
+        rows += [Text(), *_explanation(case, number, one)]
+        rows += drawn(one)
+    if count > most:
+        rows += [Text(), hanging("", f"and {count - most} more, with as many failures or more: --json lists them all")]
+    return rows
+
+
+def _explanation(case: Case, number: int, one: Explanation) -> list[Piece]:
+    if not one.choices:
+        rows: list[Piece] = [hanging(str(number), Text("nothing need have failed", style="bold"), width=4)]
+    else:
+        rows = []
+        for k, choice in enumerate(one.choices):
+            words = Text("and " if k else "")
+            words.append(_choice(choice), style="bold")
+            words.append(_found(case, choice))
+            rows.append(hanging("" if k else str(number), words, width=4))
+    rows += [hanging("", said, width=4) for said in _further(case, one)]
+    return rows
+
+
+def _choice(choice: Sequence[str]) -> str:
+    if len(choice) == 1:
+        return choice[0]
+    more = f", or {len(choice) - MOST_NAMED} more" if len(choice) > MOST_NAMED else ""
+    return f"one of: {', '.join(choice[:MOST_NAMED])}{more}"
+
+
+def _found(case: Case, choice: Sequence[str]) -> str:
+    found = set(case.made.asked.happened)
+    return " (found)" if len(choice) == 1 and choice[0] in found else ""
+
+
+def _further(case: Case, one: Explanation) -> list[str]:
+    """What else belongs to an explanation, a sentence each."""
+    said = []
+    brought = [item.name for item in case.made.observed if item.verb == "found" and (item.name,) not in one.choices]
+    if brought:
+        said.append(f"{listed(brought)}: found, and brought about by it")
+    if one.assumed:
+        said.append(f"{one.assumed} of {_counted(one.size, 'failure')} assumed: nothing found speaks of it")
+    if case.rig.stages:
+        others = len(one.states) - 1
+        said.append(one.words + (f" (and {_counted(others, 'further state')})" if others else ""))
+    if one.by_person:
+        said.append(f"{listed(one.by_person)} stayed only because a person held on, which is never counted as held")
+    if one.others:
+        said.append(f"then {listed(one.others)} fell as well, of which nothing is said")
+    if one.likelihood is not None and len(case.made.explanations) > 1:
+        said.append(f"by the file's own likelihoods: {one.likelihood:.3g}")
+    slips = list(dict.fromkeys(slip for choice in one.choices for name in choice if (slip := case.slip(name))))
+    if slips:
+        said.append(f"as a slip in the rigging: {'; '.join(slips[:MOST_NAMED])}")
+    return said
+
+
+def _conflict(case: Case) -> list[Piece]:
+    assert case.conflict is not None
+    how_many = "any number of failures" if case.conflict.at_any_order else f"up to {case.made.order} failures"
+    rows: list[Piece] = [
+        heading("Nothing explains all of it"),
+        Text(f"These cannot all be so in the rig as described, with {how_many} assumed:"),
+        Text(),
+    ]
+    rows += [hanging(item.words.split(" ")[0], _item(case, item)) for item in case.conflict.core]
+    rows += [Text(), Text("Left out one at a time, the others are consistent with:"), Text()]
+    for doubt in case.conflict.doubts:
+        if doubt.explanations:
+            more = (
+                f", and {doubt.sets - doubt.explanations[0].sets} further sets" if len(doubt.explanations) > 1 else ""
+            )
+            kept = " and ".join(map(_choice, doubt.explanations[0].choices)) or "nothing failed at all"
+            rows.append(hanging("", f"without “{doubt.item.words}”: {kept}{more}", width=4))
+        else:
+            rows.append(hanging("", f"without “{doubt.item.words}”: still nothing", width=4))
+    hint = "Look again at each of these facts; look whether the rig of the file is the rig of the day"
+    if case.made.slipped is None:
+        hint += " (--including-slips tries knots not tied, connectors not clipped, devices the wrong way round)"
+    if not case.conflict.at_any_order:
+        hint += "; and more failures together may be tried with --order"
+    return [*rows, Text(), Text(f"{hint}.")]
+
+
+def _item(case: Case, item: Item) -> str:
+    name = item.name or item.fact.words
+    return f"{name} ({_told(case, item.fact)})"
+
+
+# -- the evidence matrix
+
+
+def _matrix(case: Case) -> list[Piece]:
+    shown = case.shown[:MOST_COLUMNS]
+    if not shown or not case.made.observed:
+        return []
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
+    table.add_column("observed", header_style="", overflow="fold")
+    for number, (_, against) in enumerate(shown, 1):
+        table.add_column(f"without “{against.words}”" if against else f"explanation {number}", header_style="")
+    for item in case.made.observed:
+        table.add_row(Text(item.words), *(case.standing(one, item, against) for one, against in shown))
+    table.add_row(Text("assumed besides"), *(str(one.assumed) for one, _ in shown))
+    rows: list[Piece] = [heading("Evidence"), table]
+    if len(case.shown) > MOST_COLUMNS:
+        rows.append(Text(f"{len(case.shown) - MOST_COLUMNS} further explanations are not in this table."))
+    return rows
+
+
+# -- what to look at, what to learn
+
+
+def _looks(case: Case) -> list[Piece]:
+    if not case.looks:
+        return []
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
+    table.add_column("  did it happen?", header_style="", overflow="fold")
+    for column in ("if yes", "if no", "expected left"):
+        table.add_column(column, header_style="", justify="right")
+    for one in case.looks:
+        table.add_row(Text(f"  {_question(one)}"), str(one.yes), str(one.no), f"{one.left:.1f}")
+    words = f"  sets of failures left, of {case.made.sets}, as if each were as likely as every other"
+    narrows = next((one.suppose for one in case.looks if one.suppose), "")
+    if narrows:
+        words += f'; --suppose "{narrows}" narrows it'
+    return [heading("What to look at next"), table, Text(words)]
+
+
+def _question(one: Look) -> str:
+    if not one.also:
+        return one.question
+    named = ", ".join(one.also[:2]) + (f" or {len(one.also) - 2} more" if len(one.also) > 2 else "")
+    return f"{one.question} (as good to ask: {named})"
+
+
+def _lessons(case: Case) -> list[Piece]:
+    if case.lessons is None:
+        return []
+    rows: list[Piece] = [heading("One addition that would have kept people held")]
+    kept = case.lessons.keeping
+    if kept is None:
+        return [
+            *rows,
+            hanging("", "not looked for: nobody is said to have fallen, or only contacts never made explain it"),
+        ]
+    every = [one for one in kept.kept if one.scenarios == kept.scenarios]
+    for number, one in enumerate((every or kept.kept)[:MOST_ADDITIONS], 1):
+        in_ = "in every explanation" if one in every else f"in {one.scenarios} of {kept.scenarios} sets of failures"
+        rows.append(hanging(str(number), Text(f"{one.proposal.words}: {in_}"), width=4))
+        for change in one.proposal.changes:
+            how = f"line {change.line} becomes:"
+            if change.how != BECOMES:
+                how = f"{'after' if change.how == AFTER else 'before'} line {change.line}, a new line:"
+            rows += [hanging("", how, width=4), [change.text]]
+        if one.proposal.added:
+            rows.append(list(one.proposal.added))
+    if not kept.kept:
+        rows.append(hanging("", f"{kept.tried} were tried, one at a time, and none would have: it needs more than one"))
+    elif not every:
+        rows.append(hanging("", "no single addition that was tried keeps them held in every explanation"))
+    left = f"; {case.lessons.left_out} sets of failures were left out (too many, or with a contact never made)"
+    tried = f"{_counted(kept.tried, 'addition')} tried{left if case.lessons.left_out else ''}"
+    return [*rows, hanging("", f"{tried}. By structure only: whether it can be rigged is for the people on the ground")]
+
+
+def _given(case: Case) -> list[Piece]:
+    rows: list[Piece] = [heading("Taken as given")]
+    if case.rig.sound:
+        names = ", ".join(one.failure for one in case.rig.sound)
+        again = "; where a slip can do the same, it was tried" if case.made.slipped else ""
+        rows.append(hanging("sound", f"{names}: taken as impossible in the file{again}"))
+    rows.append(hanging("searched", case.made.complete))
+    return [*rows, Text(), Text(LIMITS), Text(" ".join(CAUTIONS), style="italic")]
+
+
+def _counted(number: int, word: str) -> str:
+    return f"{number} {word}{'' if number == 1 else 's'}"
