@@ -19,6 +19,8 @@ COMMANDS = {
     "rank": "on which parts the most hangs; with likelihoods, how likely a body falls",
     "mend": "which one addition takes away the most small failure sets, with the lines to paste",
     "draw": "draw the rig with its weak points marked, or what is left after a failure",
+    "attitude": "how a litter hangs, and how long its legs must be for a wished attitude",
+    "haul": "what hauling on a rope gains, and what the hand pulls to raise, hold and lower",
     "format": "lay files out in the one layout of the language: comments stay, and so does what is said",
     "explain": "what a rule, a kind or any word of the language means, with an example",
     "rules": "every rule of the findings, with its source",
@@ -32,6 +34,8 @@ EPILOG = (
     "A model of what was written, not of the rope in the hand. Local codes, makers' instructions "
     "and licensed or qualified practice come first."
 )
+
+ALONG = "where in the litter somebody's centre of mass lies, from its foot: vic=0.9 m"
 
 
 def module(command: str) -> str:
@@ -85,6 +89,26 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
             "--failing", action="append", default=[], metavar="FAILURE", help="draw what is left after it (repeatable)"
         )
         one.add_argument("--system-dot", action="store_true", help="render with the machine's own Graphviz `dot`")
+    elif name == "attitude":
+        one.add_argument("rig", metavar="RIG", help=rig)
+        one.add_argument("litter", metavar="LITTER", help="the litter, or another body with a head and a foot")
+        one.add_argument("--head-up", nargs="+", metavar="ANGLE", help="how far head over feet is wished: 5 deg")
+        one.add_argument(
+            "--lines",
+            action="append",
+            default=[],
+            metavar="A,B",
+            help="what is let out (default: the legs at the foot end, or the tackle that they hang from)",
+        )
+        one.add_argument("--sweep", nargs="+", metavar="FROM..TO", help='let out step by step: 0..6 m, "-0.5..2 m"')
+        one.add_argument("--plot", metavar="FILE", help="the sweep as curves, FILE.svg")
+        one.add_argument("--along", nargs="+", default=[], metavar="PERSON=LENGTH", help=ALONG)
+        one.add_argument("--json", action="store_true", help="as JSON, for scripts")
+    elif name == "haul":
+        one.add_argument("rig", metavar="RIG", help=rig)
+        one.add_argument("rope", nargs="?", metavar="ROPE", help="the rope that hands hold (default: each such rope)")
+        one.add_argument("--along", nargs="+", default=[], metavar="PERSON=LENGTH", help=ALONG)
+        one.add_argument("--json", action="store_true", help="as JSON, for scripts")
     elif name == "format":
         one.add_argument("rigs", nargs="+", metavar="RIG", help="a .rig file, or - for standard input to output")
         one.add_argument("--check", action="store_true", help="write nothing: list what would change, exit status 1")

@@ -151,7 +151,7 @@ class _Reading:
             shape = self._shape(body)
             if shape is None:
                 continue
-            head = _towards_head(shape.offsets)
+            head = towards_head(shape.offsets)
             for k in riders[name]:
                 lump = self.lumps.lumps[k]
                 moved = sum(self.along.get(part, 0.0) for part in lump.parts)
@@ -359,7 +359,7 @@ def _more(a: Point, b: Point) -> Point:
     return (a[0] + b[0], a[1] + b[1], a[2] + b[2])
 
 
-def _towards_head(offsets: dict[str, Point]) -> Point:
+def towards_head(offsets: dict[str, Point]) -> Point:
     """The direction from foot to head in the body as drawn; along x when no points tell."""
     heads = [at for name, at in offsets.items() if name.split(".", 1)[-1].startswith("head")]
     feet = [at for name, at in offsets.items() if name.split(".", 1)[-1].startswith("foot")]

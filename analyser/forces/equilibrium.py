@@ -97,6 +97,11 @@ class Equilibrium:
     def tension(self, name: str) -> float:
         return self.line(name).tension
 
+    def called(self, line: LineForce) -> str:
+        """A line as one speaks of it: by its rope, where that is one line only."""
+        alone = line.rope is not None and sum(one.rope == line.rope for one in self.lines) == 1
+        return line.rope if alone and line.rope else line.name
+
     def pose(self, name: str) -> BodyPose:
         return next(one for one in self.poses if one.name == name)
 
