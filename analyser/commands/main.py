@@ -19,6 +19,7 @@ COMMANDS = {
     "rank": "on which parts the most hangs; with likelihoods, how likely a body falls",
     "mend": "which one addition takes away the most small failure sets, with the lines to paste",
     "draw": "draw the rig with its weak points marked, or what is left after a failure",
+    "forces": "what each part may come to carry at worst, without places",
     "attitude": "how a litter hangs, and how long its legs must be for a wished attitude",
     "haul": "what hauling on a rope gains, and what the hand pulls to raise, hold and lower",
     "format": "lay files out in the one layout of the language: comments stay, and so does what is said",
@@ -89,6 +90,9 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
             "--failing", action="append", default=[], metavar="FAILURE", help="draw what is left after it (repeatable)"
         )
         one.add_argument("--system-dot", action="store_true", help="render with the machine's own Graphviz `dot`")
+    elif name == "forces":
+        one.add_argument("rig", metavar="RIG", help=rig)
+        one.add_argument("--json", action="store_true", help="as JSON, for scripts")
     elif name == "attitude":
         one.add_argument("rig", metavar="RIG", help=rig)
         one.add_argument("litter", metavar="LITTER", help="the litter, or another body with a head and a foot")

@@ -11,7 +11,7 @@ from analyser.drawing.svg import Sheet, Spot, room, ticks
 
 WIDTH, HIGH = 780, 240
 """Points of the page, and of one panel."""
-LEFT, RIGHT, TOP, GAP = 62, 200, 62, 46
+LEFT, RIGHT, TOP, GAP = 62, 200, 74, 62
 SIZE = 11
 STYLES = ("", "7 3", "2 3", "10 3 2 3", "4 4", "12 4")
 """Dashes of the first curve, the second, and so on."""

@@ -7,10 +7,10 @@ from math import acos, degrees, dist
 
 from analyser.findings.finding import Asked, Finding, Rule, Severity, listed
 from analyser.findings.tracing import concerned
+from analyser.findings.worst_loads import plumb
 from analyser.holding.outcome import Outcome
 from analyser.rig.model import Nature, Part, Rig
 
-STANDARD_GRAVITY = 9.80665
 HOUSE_FACTOR = 10.0
 """Taught widely for rescue (facts 5.9, S63, S53): used where the file asks for no strength factor."""
 Vector = tuple[float, float, float]
@@ -61,11 +61,6 @@ attach right - strap b - sam.chest
 # -- strength
 
 
-def _mass(part: Part) -> float | None:
-    given = dict(part.quantities).get("mass")
-    return given.si if given else None
-
-
 def _find_weak(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
     asked = [one.limits[0] for one in rig.requirements if one.rule == "strength" and one.limits]
     wanted = max(asked, default=HOUSE_FACTOR)
@@ -73,17 +68,14 @@ def _find_weak(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
         strength = dict(part.quantities).get("strength")
         if part.nature is not Nature.GROUND or part.below or not strength:
             continue
-        bodies = concerned(outcome.failure_sets, f"{part.name} fails")
-        masses = [_mass(rig.parts[one]) for one in bodies]
-        weight = sum(mass for mass in masses if mass) * STANDARD_GRAVITY
-        if weight and strength.si < wanted * weight:
+        load = plumb(rig, concerned(outcome.failure_sets, f"{part.name} fails"))
+        if load.newtons and strength.si < wanted * load.newtons:
             asks = f"the file asks for {wanted:g}" if asked else f"{wanted:g} are widely taught"
-            more = " and more, whose mass is not given" if not all(masses) else ""
             text = (
-                f"{part.name} ({strength.text}) may come to hold {listed(bodies)}, {weight / 1000:.3g} kN{more}: "
-                f"{strength.si / weight:.2g} times that, where {asks}"
+                f"{part.name} ({strength.text}) may come to hold {listed(load.bodies)}, {load.words}: "
+                f"{strength.si / load.newtons:.2g} times that, where {asks}"
             )
-            yield WEAK.told(text, (part.name,), part.place, bodies)
+            yield WEAK.told(text, (part.name,), part.place, load.bodies)
 
 
 WEAK = Rule(
