@@ -51,7 +51,7 @@ def run(options: argparse.Namespace) -> int:
         from analyser.writing.hauling import haul_page
         from analyser.writing.terminal import show
 
-        show(haul_page(rig, shown(options.rig), told, found.equilibrium().assumed))
+        show(haul_page(rig, shown(options.rig), told, found.equilibrium()))
     return 1 if any(isinstance(one, NoHaul) for one in told.values()) else 0
 
 

@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 
 from analyser.commands.opening import COMMAND_LINE
-from analyser.reading.mistakes import Mistake, Place, Unreadable
+from analyser.reading.mistakes import Mistake, Place, Unreadable, with_article
 from analyser.rig.quantities import FACTORS
 
 NUMBER = r"-?\d+(?:\.\d+)?"
@@ -26,7 +26,7 @@ def measure(words: Sequence[str], of: str, example: str) -> float:
     text = " ".join(words)
     found = ONE.fullmatch(text)
     if not found:
-        raise refused(f"`{text}` is not {a(of)}", f"write a number with its unit: {example}")
+        raise refused(f"`{text}` is not {with_article(of)}", f"write a number with its unit: {example}")
     return float(found[1]) * _factor(text, found[2], of, example)
 
 
@@ -57,10 +57,5 @@ def _factor(text: str, unit: str | None, of: str, example: str) -> float:
         raise refused(f"`{text}` has no unit", f"write {example}")
     kind, factor = FACTORS[unit]
     if kind != of:
-        raise refused(f"`{unit}` is a unit of {kind}, and {a(of)} is asked for", f"write {example}")
+        raise refused(f"`{unit}` is a unit of {kind}, and {with_article(of)} is asked for", f"write {example}")
     return factor
-
-
-def a(word: str) -> str:
-    """With the article that it is spoken with."""
-    return f"{'an' if word[0] in 'aeiou' else 'a'} {word}"

@@ -58,6 +58,46 @@ attach right - strap b - sam.chest
 )
 
 
+# -- one place
+
+
+def _find_place(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
+    at: dict[Vector, list[Part]] = {}
+    for part in rig.parts.values():
+        if part.nature is Nature.GROUND and part.at is not None:
+            at.setdefault(part.at, []).append(part)
+    for place, parts in at.items():
+        if len(parts) > 1:
+            names = tuple(part.name for part in parts)
+            text = f"{listed(names)} are written at one place, ({', '.join(f'{v:g}' for v in place)})"
+            yield PLACE.told(text, names, parts[1].place, ())
+
+
+PLACE = Rule(
+    name="anchors-at-one-place",
+    severity=Severity.NOTE,
+    means="Two anchors have exactly the same place.",
+    matters="Two bolts have a distance: forces and angles come out wrong, and one of the places may be a copied line.",
+    mends="The place of each, measured; or one anchor, where there is one.",
+    source="common practice, no source",
+    wrong="""
+anchor left: at (0, 0, 10)
+anchor right: at (0, 0, 10)   # here
+person sam: points waist, chest
+attach left - strap a - sam.waist
+attach right - strap b - sam.chest
+""",
+    right="""
+anchor left: at (0, 0, 10)
+anchor right: at (0.6, 0, 10)
+person sam: points waist, chest
+attach left - strap a - sam.waist
+attach right - strap b - sam.chest
+""",
+    find=_find_place,
+)
+
+
 # -- strength
 
 

@@ -57,6 +57,7 @@ RULES: tuple[Rule, ...] = (
     opening.LOADED,
     # anchors
     anchoring.STRUCTURE,
+    anchoring.PLACE,
     anchoring.WEAK,
     anchoring.DIRECTION,
     # ropes

@@ -6,6 +6,7 @@ import math
 from collections import defaultdict
 from dataclasses import dataclass, field
 
+from analyser.forces.contradicting import too_short
 from analyser.forces.laying import RopeLine, rope_lines
 from analyser.forces.lumps import Lumps, lumps_of, rigid_bodies
 from analyser.forces.missing import Missing, Wanted
@@ -44,6 +45,8 @@ class Drawn:
     tails: dict[str, float | None]
     """For each rope: metres of rope outside the drawn spans; None where no length is given."""
     assumed: list[str] = field(default_factory=list)
+    doubts: tuple[Wanted, ...] = ()
+    """Lengths that can hardly be meant (`contradicting.py`): forces are told, and are enormous."""
 
 
 def drawn(rig: Rig, along: dict[str, float] | None = None, *, hands: bool = False) -> Drawn | Missing:
@@ -86,7 +89,10 @@ class _Reading:
             return Missing(tuple(wanted), tuple(sorted(self.wrong.values())))
         at = {name: place for name, k in self.lumps.of.items() if (place := self.place[k]) is not None}
         at |= {p.name: p.at for p in self.rig.parts.values() if p.nature is Nature.EDGE and p.at}
-        return Drawn(at, rest, spans, self.shapes, tails, self.assumed)
+        firm = [k for k in range(len(self.lumps.lumps)) if self.fixed(k)]
+        shapes = {name: shape.offsets for name, shape in self.shapes.items()}
+        doubts = too_short(self.rig, self.lumps, self.lines, self.place, firm, rest, spans, shapes)
+        return Drawn(at, rest, spans, self.shapes, tails, self.assumed, tuple(doubts))
 
     # -- what is said
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from rich.console import Group, RenderableType
@@ -15,10 +15,11 @@ from analyser.writing.terminal import hanging, heading, title
 from analyser.writing.tilting import assumed, force
 
 if TYPE_CHECKING:
+    from analyser.forces import Equilibrium
     from analyser.forces.hauling import Advantage, NoHaul
 
 
-def haul_page(rig: Rig, file: str, told: Mapping[str, Advantage | NoHaul], said: Sequence[str]) -> RenderableType:
+def haul_page(rig: Rig, file: str, told: Mapping[str, Advantage | NoHaul], found: Equilibrium) -> RenderableType:
     """Each rope that hands hold, in order of name."""
     from analyser.forces import NoHaul
 
@@ -31,7 +32,7 @@ def haul_page(rig: Rig, file: str, told: Mapping[str, Advantage | NoHaul], said:
             continue
         worst = max(worst, one.residual)
         rows += _haul(one)
-    rows += assumed(said, worst, friction="friction only where an efficiency is given, at the places found without it")
+    rows += assumed(found, worst, friction="friction only where an efficiency is given, at the places found without it")
     return Group(*rows)
 
 

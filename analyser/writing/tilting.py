@@ -15,7 +15,7 @@ from analyser.rig.model import Rig
 from analyser.writing.terminal import hanging, heading, line, title
 
 if TYPE_CHECKING:
-    from analyser.forces import Hung, OutOfReach, Wished
+    from analyser.forces import Equilibrium, Hung, OutOfReach, Wished
 
 MOST_COLUMNS = 5
 
@@ -47,13 +47,19 @@ def attitude_page(
         rows += [hanging("then", pose_words(wish.hung)), *_lines(wish.hung)]
     if table:
         rows += [heading("Let out: ", listed(lines)), _sweep(table)]
-    rows += assumed(now.equilibrium.assumed, max([now, *table], key=lambda one: one.residual).residual)
+    rows += assumed(now.equilibrium, max([now, *table], key=lambda one: one.residual).residual)
     return Group(*rows)
 
 
-def assumed(said: Sequence[str], residual: float, friction: str = "without friction") -> list[RenderableType]:
-    """What was taken for the statics, how well the answer balances, and the cautions."""
+def assumed(found: Equilibrium, residual: float, friction: str = "without friction") -> list[RenderableType]:
+    """Who falls, what jams, what is in doubt; what was taken; how well the answer balances; the cautions."""
     rows: list[RenderableType] = [Text()]
+    if found.falls:
+        words = f"nothing in the statics holds {listed(found.falls)}: no figure here counts for them"
+        rows.append(hanging("FALLS", words))
+    rows += [hanging("runs up", f"{a} to {b}, and jams there: the rules count on no jam") for a, b in found.jammed]
+    rows += [hanging("in doubt", f"line {one.place.line}: {one.why}") for one in found.doubts]
+    said = found.assumed
     rows += [hanging("taken" if k == 0 else "", words) for k, words in enumerate(said)]
     rows.append(hanging("checked", f"forces balance at every point to {residual:.0e} of the largest load"))
     still = f"at rest, ropes without weight, {friction}"
