@@ -89,6 +89,9 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
         one.add_argument(
             "--failing", action="append", default=[], metavar="FAILURE", help="draw what is left after it (repeatable)"
         )
+        view = one.add_mutually_exclusive_group()
+        view.add_argument("--side", action="store_true", help="to scale, from the side: x across, pulls in kN (.svg)")
+        view.add_argument("--front", action="store_true", help="to scale, from the front: y across (.svg)")
         one.add_argument("--system-dot", action="store_true", help="render with the machine's own Graphviz `dot`")
     elif name == "forces":
         one.add_argument("rig", metavar="RIG", help=rig)
