@@ -81,6 +81,25 @@ WANTED = {
             ("rey", "rey loses footing", "rey-lanyard fails"),
         ],
     ),
+    "litter-tilt.rig": Expected(
+        0,
+        {"vic": {"master fails"}, "basket": {"master fails"}},
+        {"vic": (2, 1)},
+        [
+            ("vic", "lashing fails", "vic-strap fails"),
+            ("basket", "main-bolt fails", "back-bolt fails"),
+        ],
+        accepted=1,
+    ),
+    "haul-three-to-one.rig": Expected(
+        0,
+        {"vic": set()},
+        {"vic": (2, 2)},
+        [
+            ("vic", "main-bolt fails", "back-bolt fails"),
+            ("vic", "capture slips", "back-brake fails"),
+        ],
+    ),
     "facade-work.rig": Expected(
         0,
         {"nia": set()},

@@ -266,7 +266,7 @@ def test_sagging_line_under_a_running_pulley(share: float, tension: float) -> No
     found = at_rest(f"""
         anchor near: at (0, 0, 0)
         anchor far: at (30, 0, 0)
-        person max: 1 kg, points waist, at (12, 0, -0.1)
+        load max: 1 kg, points waist, at (12, 0, -0.1)
         rope track: {STIFF}
             tied to near with bowline
             through pulley wheel - max.waist

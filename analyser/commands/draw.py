@@ -1,4 +1,4 @@
-"""`stillheld draw RIG -o FILE`: the rig with its weak points marked, or what a failure leaves."""
+"""`stillheld draw RIG -o FILE`: the rig with its weak points marked, or what a failure leaves; or to scale."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from typing import Literal
 from analyser.commands.opening import chosen, open_rig, rig_in, show_mistakes, state_number
 from analyser.reading.mistakes import Unreadable
 from analyser.results import analyse
+from analyser.rig.model import Failure, Rig
 
 FORMATS: tuple[Literal["svg", "png", "dot"], ...] = ("svg", "png", "dot")
 
@@ -23,12 +24,18 @@ def run(options: argparse.Namespace) -> int:
     if not endings:
         sys.stderr.write(f"{options.output}: write a name that ends in .svg, .png or .dot\n")
         return 2
+    to_scale = options.side or options.front
+    if to_scale and endings[0] != "svg":
+        sys.stderr.write(f"{options.output}: a view to scale is an .svg file\n")
+        return 2
     try:
         rig = open_rig(options.rig)
         number = state_number(rig, options)
         failures = chosen(rig_in(rig, number), options.failing)
     except Unreadable as error:
         return show_mistakes(error, as_json=False)
+    if to_scale:
+        return _to_scale(options, rig_in(rig, number), failures, target)
     from analyser.drawing.diagram import dot_source
     from analyser.drawing.rendering import NotDrawn, render
 
@@ -77,5 +84,37 @@ def _film(options: argparse.Namespace) -> int:
         return 2
     except OSError as error:
         sys.stderr.write(f"{options.film}: cannot be written: {error.strerror}\n")
+        return 2
+    return 0
+
+
+def _to_scale(options: argparse.Namespace, rig: Rig, failures: list[Failure], target: Path) -> int:
+    """The view to scale; 2 where places or lengths are missing, or no rest is found."""
+    from analyser.commands.statics import show_missing
+    from analyser.drawing.side import FRONT, SIDE, side_view
+    from analyser.forces import Case, Missing, Statics
+    from analyser.rig.model import Effects
+
+    statics = Statics.of(rig)
+    if isinstance(statics, Missing):
+        return show_missing(rig, statics, as_json=False)
+    found, before = statics.equilibrium(), None
+    if failures:
+        effects = Effects()
+        for failure in failures:
+            effects |= failure.effects
+        before, found = found, statics.equilibrium(Case(effects), found)
+    off = next((one for one in (found, before) if one is not None and not one.accepted), None)
+    if off is not None:
+        sys.stderr.write(f"no rest was found: forces are off by {off.residual:.0e} of the load, so nothing is drawn\n")
+        return 2
+    if not found.lines and not (before and before.lines):
+        sys.stderr.write("no line of this rig has a place: nothing to draw to scale\n")
+        return 2
+    picture = side_view(rig, found, before, [one.id for one in failures], FRONT if options.front else SIDE)
+    try:
+        target.write_text(picture, encoding="utf-8", newline="\n")
+    except OSError as error:
+        sys.stderr.write(f"{options.output}: cannot be written: {error.strerror}\n")
         return 2
     return 0

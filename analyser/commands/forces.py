@@ -1,4 +1,5 @@
-"""`stillheld forces RIG`: what carries what, and what follows each single failure, as far as the file tells."""
+"""`stillheld forces RIG`: what carries what and what follows each failure, as far as the file tells; and what each
+part may come to carry at worst."""
 
 from __future__ import annotations
 
@@ -7,27 +8,52 @@ import json
 import sys
 
 from analyser.commands.opening import open_rig, show_mistakes, shown
+from analyser.findings.worst_loads import LEFT_OUT, WorstLoad, worst_loads
 from analyser.reading.mistakes import Unreadable
 from analyser.results import CAUTIONS, FORMAT, analyse, forces_as_data
 
 
 def run(options: argparse.Namespace) -> int:
-    """0 when the forces were worked out, 1 when the file lacks what they need."""
+    """0 when the forces were worked out, 1 when the file lacks what they need: then only the worst case is told."""
     try:
         rig = open_rig(options.rig)
     except Unreadable as error:
         return show_mistakes(error, as_json=options.json)
     result = analyse(rig, forces=True)
+    worst = worst_loads(rig)
     if options.json:
-        data = {"format": FORMAT, "rig": rig.title, "states": forces_as_data(result), "cautions": list(CAUTIONS)}
+        data = {
+            "format": FORMAT,
+            "rig": rig.title,
+            "revision": rig.revision,
+            "states": forces_as_data(result),
+            "worst_loads": [worst_data(row) for row in worst],
+            "worst_loads_leave_out": LEFT_OUT,
+            "cautions": list(CAUTIONS),
+        }
         sys.stdout.write(json.dumps(data, indent=2, ensure_ascii=False) + "\n")
     else:
         from rich.console import Group
         from rich.text import Text
 
+        from analyser.writing.carrying import worst_rows
         from analyser.writing.forces import forces_lines
         from analyser.writing.terminal import show, title
 
-        closing = Text(" ".join(CAUTIONS), style="italic")
-        show(Group(title(rig, shown(options.rig)), *forces_lines(result, whole=True), Text(), closing))
+        rows = [*forces_lines(result, whole=True), *worst_rows(rig, worst)]
+        show(Group(title(rig, shown(options.rig)), *rows, Text(), Text(" ".join(CAUTIONS), style="italic")))
     return 0 if result.states[0].loads is not None else 1
+
+
+def worst_data(row: WorstLoad) -> dict[str, object]:
+    """One row of the worst case for scripts."""
+    return {
+        "name": row.name,
+        "line": row.of.place.line,
+        "at_most_n": round(row.load.newtons, 3),
+        "bodies": list(row.load.bodies),
+        "gear": list(row.load.gear),
+        "without_mass": list(row.load.unknown),
+        "strength_n": round(row.strength.si, 3) if row.strength else None,
+        "strength_over_load": None if row.factor is None else round(row.factor, 3),
+    }

@@ -25,6 +25,8 @@ COMMANDS = {
     "failures": "the failure mode and effects worksheet: every part and mode, its effect, what still holds, severity",
     "reconstruct": "after an accident: which smallest failures are consistent with what was observed",
     "draw": "draw the rig with its weak points marked, or what is left after a failure",
+    "attitude": "how a litter hangs, and how long its legs must be for a wished attitude",
+    "haul": "what hauling on a rope gains, and what the hand pulls to raise, hold and lower",
     "format": "lay files out in the one layout of the language: comments stay, and so does what is said",
     "explain": "what a rule, a kind or any word of the language means, with an example",
     "rules": "every rule of the findings, with its source",
@@ -46,6 +48,8 @@ EPILOG = (
     "A model of what was written, not of the rope in the hand. Local codes, makers' instructions "
     "and licensed or qualified practice come first."
 )
+
+ALONG = "where in the litter somebody's centre of mass lies, from its foot: vic=0.9 m"
 
 
 def module(command: str) -> str:
@@ -128,6 +132,9 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
         one.add_argument(
             "--failing", action="append", default=[], metavar="FAILURE", help="draw what is left after it (repeatable)"
         )
+        view = one.add_mutually_exclusive_group()
+        view.add_argument("--side", action="store_true", help="to scale, from the side: x across, pulls in kN (.svg)")
+        view.add_argument("--front", action="store_true", help="to scale, from the front: y across (.svg)")
         _state_options(one)
         one.add_argument("--system-dot", action="store_true", help="render with the machine's own Graphviz `dot`")
     elif name in ("procedure", "failures"):
@@ -139,6 +146,26 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
         if name == "failures":
             words = "the number of a state, worst, or all (default)"
             one.add_argument("--state", type=_state, default="all", metavar="N", help=words)
+        one.add_argument("--json", action="store_true", help="as JSON, for scripts")
+    elif name == "attitude":
+        one.add_argument("rig", metavar="RIG", help=rig)
+        one.add_argument("litter", metavar="LITTER", help="the litter, or another body with a head and a foot")
+        one.add_argument("--head-up", nargs="+", metavar="ANGLE", help="how far head over feet is wished: 5 deg")
+        one.add_argument(
+            "--lines",
+            action="append",
+            default=[],
+            metavar="A,B",
+            help="what is let out (default: the legs at the foot end, or the tackle that they hang from)",
+        )
+        one.add_argument("--sweep", nargs="+", metavar="FROM..TO", help='let out step by step: 0..6 m, "-0.5..2 m"')
+        one.add_argument("--plot", metavar="FILE", help="the sweep as curves, FILE.svg")
+        one.add_argument("--along", nargs="+", default=[], metavar="PERSON=LENGTH", help=ALONG)
+        one.add_argument("--json", action="store_true", help="as JSON, for scripts")
+    elif name == "haul":
+        one.add_argument("rig", metavar="RIG", help=rig)
+        one.add_argument("rope", nargs="?", metavar="ROPE", help="the rope that hands hold (default: each such rope)")
+        one.add_argument("--along", nargs="+", default=[], metavar="PERSON=LENGTH", help=ALONG)
         one.add_argument("--json", action="store_true", help="as JSON, for scripts")
     elif name == "format":
         one.add_argument("rigs", nargs="+", metavar="RIG", help="a .rig file, or - for standard input to output")

@@ -7,10 +7,10 @@ from math import acos, degrees, dist
 
 from analyser.findings.finding import Asked, Finding, Rule, Severity, listed
 from analyser.findings.tracing import concerned
+from analyser.findings.worst_loads import plumb
 from analyser.holding.outcome import Outcome
 from analyser.rig.model import Nature, Part, Rig
 
-STANDARD_GRAVITY = 9.80665
 HOUSE_FACTOR = 10.0
 """Taught widely for rescue (facts 5.9, S63, S53): used where the file asks for no strength factor."""
 Vector = tuple[float, float, float]
@@ -58,12 +58,47 @@ attach right - strap b - sam.chest
 )
 
 
+# -- one place
+
+
+def _find_place(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
+    at: dict[Vector, list[Part]] = {}
+    for part in rig.parts.values():
+        if part.nature is Nature.GROUND and part.at is not None:
+            at.setdefault(part.at, []).append(part)
+    for place, parts in at.items():
+        if len(parts) > 1:
+            names = tuple(part.name for part in parts)
+            text = f"{listed(names)} are written at one place, ({', '.join(f'{v:g}' for v in place)})"
+            yield PLACE.told(text, names, parts[1].place, ())
+
+
+PLACE = Rule(
+    name="anchors-at-one-place",
+    severity=Severity.NOTE,
+    means="Two anchors have exactly the same place.",
+    matters="Two bolts have a distance: forces and angles come out wrong, and one of the places may be a copied line.",
+    mends="The place of each, measured; or one anchor, where there is one.",
+    source="common practice, no source",
+    wrong="""
+anchor left: at (0, 0, 10)
+anchor right: at (0, 0, 10)   # here
+person sam: points waist, chest
+attach left - strap a - sam.waist
+attach right - strap b - sam.chest
+""",
+    right="""
+anchor left: at (0, 0, 10)
+anchor right: at (0.6, 0, 10)
+person sam: points waist, chest
+attach left - strap a - sam.waist
+attach right - strap b - sam.chest
+""",
+    find=_find_place,
+)
+
+
 # -- strength
-
-
-def _mass(part: Part) -> float | None:
-    given = dict(part.quantities).get("mass")
-    return given.si if given else None
 
 
 def _find_weak(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
@@ -73,17 +108,14 @@ def _find_weak(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
         strength = dict(part.quantities).get("strength")
         if part.nature is not Nature.GROUND or part.below or not strength:
             continue
-        bodies = concerned(outcome.failure_sets, f"{part.name} fails")
-        masses = [_mass(rig.parts[one]) for one in bodies]
-        weight = sum(mass for mass in masses if mass) * STANDARD_GRAVITY
-        if weight and strength.si < wanted * weight:
+        load = plumb(rig, concerned(outcome.failure_sets, f"{part.name} fails"))
+        if load.newtons and strength.si < wanted * load.newtons:
             asks = f"the file asks for {wanted:g}" if asked else f"{wanted:g} are widely taught"
-            more = " and more, whose mass is not given" if not all(masses) else ""
             text = (
-                f"{part.name} ({strength.text}) may come to hold {listed(bodies)}, {weight / 1000:.3g} kN{more}: "
-                f"{strength.si / weight:.2g} times that, where {asks}"
+                f"{part.name} ({strength.text}) may come to hold {listed(load.bodies)}, {load.words}: "
+                f"{strength.si / load.newtons:.2g} times that, where {asks}"
             )
-            yield WEAK.told(text, (part.name,), part.place, bodies)
+            yield WEAK.told(text, (part.name,), part.place, load.bodies)
 
 
 WEAK = Rule(

@@ -58,6 +58,7 @@ RULES: tuple[Rule, ...] = (
     opening.STOPPED,
     # anchors
     anchoring.STRUCTURE,
+    anchoring.PLACE,
     anchoring.WEAK,
     anchoring.DIRECTION,
     # ropes

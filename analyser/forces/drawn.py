@@ -6,6 +6,7 @@ import math
 from collections import defaultdict
 from dataclasses import dataclass, field
 
+from analyser.forces.contradicting import too_short
 from analyser.forces.laying import RopeLine, rope_lines
 from analyser.forces.lumps import Lumps, lumps_of, rigid_bodies
 from analyser.forces.missing import Missing, Wanted
@@ -44,6 +45,8 @@ class Drawn:
     tails: dict[str, float | None]
     """For each rope: metres of rope outside the drawn spans; None where no length is given."""
     assumed: list[str] = field(default_factory=list)
+    doubts: tuple[Wanted, ...] = ()
+    """Lengths that can hardly be meant (`contradicting.py`): forces are told, and are enormous."""
 
 
 def drawn(rig: Rig, along: dict[str, float] | None = None, *, hands: bool = False) -> Drawn | Missing:
@@ -86,7 +89,10 @@ class _Reading:
             return Missing(tuple(wanted), tuple(sorted(self.wrong.values())))
         at = {name: place for name, k in self.lumps.of.items() if (place := self.place[k]) is not None}
         at |= {p.name: p.at for p in self.rig.parts.values() if p.nature is Nature.EDGE and p.at}
-        return Drawn(at, rest, spans, self.shapes, tails, self.assumed)
+        firm = [k for k in range(len(self.lumps.lumps)) if self.fixed(k)]
+        shapes = {name: shape.offsets for name, shape in self.shapes.items()}
+        doubts = too_short(self.rig, self.lumps, self.lines, self.place, firm, rest, spans, shapes)
+        return Drawn(at, rest, spans, self.shapes, tails, self.assumed, tuple(doubts))
 
     # -- what is said
 
@@ -151,7 +157,7 @@ class _Reading:
             shape = self._shape(body)
             if shape is None:
                 continue
-            head = _towards_head(shape.offsets)
+            head = towards_head(shape.offsets)
             for k in riders[name]:
                 lump = self.lumps.lumps[k]
                 moved = sum(self.along.get(part, 0.0) for part in lump.parts)
@@ -376,7 +382,7 @@ def _more(a: Point, b: Point) -> Point:
     return (a[0] + b[0], a[1] + b[1], a[2] + b[2])
 
 
-def _towards_head(offsets: dict[str, Point]) -> Point:
+def towards_head(offsets: dict[str, Point]) -> Point:
     """The direction from foot to head in the body as drawn; along x when no points tell."""
     heads = [at for name, at in offsets.items() if name.split(".", 1)[-1].startswith("head")]
     feet = [at for name, at in offsets.items() if name.split(".", 1)[-1].startswith("foot")]

@@ -13,7 +13,7 @@ from analyser.forces.assembling import Assembly, Case, Line, assemble, joined_up
 from analyser.forces.drawn import Drawn, Point, drawn
 from analyser.forces.laying import rope_lines
 from analyser.forces.lumps import lumps_of
-from analyser.forces.missing import Missing
+from analyser.forces.missing import Missing, Wanted
 from analyser.forces.network import KINK, Array, State, places, pulls, shape
 from analyser.forces.threads import one_thread
 from analyser.rig.model import Effects, Nature, Rig
@@ -80,6 +80,8 @@ class Equilibrium:
     load: float
     residual: float
     assumed: tuple[str, ...]
+    doubts: tuple[Wanted, ...]
+    """Lengths that can hardly be meant."""
     solved: Solved = field(repr=False, compare=False)
 
     @property
@@ -96,6 +98,11 @@ class Equilibrium:
 
     def tension(self, name: str) -> float:
         return self.line(name).tension
+
+    def called(self, line: LineForce) -> str:
+        """A line as one speaks of it: by its rope, where that is one line only."""
+        alone = line.rope is not None and sum(one.rope == line.rope for one in self.lines) == 1
+        return line.rope if alone and line.rope else line.name
 
     def pose(self, name: str) -> BodyPose:
         return next(one for one in self.poses if one.name == name)
@@ -371,6 +378,7 @@ def _told(
         load=load,
         residual=answer.residual,
         assumed=tuple(dict.fromkeys(assumed)),
+        doubts=said.doubts,
         solved=Solved(assembly, answer.state, answer.tension),
     )
 

@@ -46,7 +46,8 @@ class Advantage:
     in per metre of rise. `hold` is without friction; `raising` and `lowering` bound the pull at rest
     (None where the statics can't tell: `why_not`). `wheels` are the turning points that rope runs
     over, `without` those with no efficiency given (taken as 1). `holds_at_rest` are the devices that
-    carry the load when every hand lets go, `falls` who falls then.
+    carry the load when every hand lets go, `falls` who falls then. `opened` are the one-way devices on
+    the ground that were taken as letting rope through: to lower, somebody must keep them open.
     """
 
     rope: str
@@ -63,6 +64,7 @@ class Advantage:
     without: tuple[str, ...]
     holds_at_rest: tuple[str, ...]
     falls: tuple[str, ...]
+    opened: tuple[str, ...]
     residual: float
 
     @property
@@ -92,7 +94,8 @@ def advantage(statics: Statics, rope: str, already: Effects | None = None) -> Ad
         return NoHaul(f"nobody holds {rope}: write `held by` where it is hauled")
     hand, already = hands[-1], already or Effects()
     at_rest = statics.equilibrium(Case(already))
-    case = Case(already, hands=True, open=_captures(statics, already))
+    captures = _captures(statics, already)
+    case = Case(already, hands=True, open=captures)
     found = statics.equilibrium(case)
     mine = [line for line in found.lines if line.rope == rope and hand.label in (line.labels[0], line.labels[-1])]
     pulled = next((line for line in mine if not line.slack), None)
@@ -129,6 +132,7 @@ def advantage(statics: Statics, rope: str, already: Effects | None = None) -> Ad
         without=tuple(sorted({wheel.part for wheel in wheels if wheel.flow and not wheel.given})),
         holds_at_rest=_holding(rig, at_rest),
         falls=at_rest.falls,
+        opened=tuple(sorted(captures & {station.part for station in laid.stations})),
         residual=max(one.residual for one in (found, taken, given, at_rest)),
     )
 

@@ -7,9 +7,9 @@ kind's default is taken, and the result says for which lines that was done.
 from __future__ import annotations
 
 from analyser.rig.model import Part, Quantity, Rope
+from analyser.rig.quantities import GRAVITY
 
-GRAVITY = 9.80665
-"""Standard gravity, m/s2."""
+__all__ = ["DEFAULTS", "GRAVITY", "STIFFEST", "line_kind", "stiffness"]
 
 DEFAULTS: dict[str, tuple[float, str]] = {
     "rope": (30e3, "low-stretch rope: inside the bracket 19.6 to 41.2 kN of facts 6.5"),

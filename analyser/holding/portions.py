@@ -92,12 +92,37 @@ GROUND = "the ground"
 Graph = dict[str, set[str]]
 
 
-def _graph(rig: Rig, members: set[str], ropes: list[Rope]) -> Graph:
+def on_some_way(rig: Rig, masses: Iterable[str]) -> dict[str, frozenset[str]]:
+    """For each of these parts, whatever its weight may ever come on, however little holds: all that lies on
+    some way from it to the ground that meets nothing twice. Ropes are named `rope NAME`.
+
+    Weight, unlike holding, passes through people, through bare hands and into those who stand.
+    """
+    graph = _graph(rig, set(rig.parts), list(rig.ropes), through_people=True)
+    at: dict[str, set[str]] = {part.name: set() for part in rig.parts.values() if _firm(part)}
+    for contact in rig.contacts:
+        for one, other in ((contact.a, contact.b), (contact.b, contact.a)):
+            if one in at:
+                at[one].add(other)
+    for rope in rig.ropes:
+        for station in rope.stations:
+            if station.part in at:
+                at[station.part].add(f"rope {rope.name}")
+    for part in rig.parts.values():
+        for foot in (foot for need in part.needs for foot in need.parts):
+            if foot in at:
+                at[foot].add(part.name)
+    ways = {name: _between(rig, graph, name) for name in masses}
+    return {name: frozenset(way | {one for one, near in at.items() if near & way}) for name, way in ways.items()}
+
+
+def _graph(rig: Rig, members: set[str], ropes: list[Rope], *, through_people: bool = False) -> Graph:
     """A portion as a graph: contacts, needs, each rope joined to all its stations, and the ground.
 
-    People are not joined to their own points: nothing is held through somebody else.
+    Not `through_people`: they are not joined to their own points, as nothing is held through somebody else.
     """
     graph: Graph = {GROUND: set()}
+    roped = (Role.TIE, Role.RUN, Role.GRIP, *((Role.HAND,) if through_people else ()))
 
     def join(a: str, b: str) -> None:
         a = GROUND if a in rig.parts and _firm(rig.parts[a]) else a
@@ -109,15 +134,17 @@ def _graph(rig: Rig, members: set[str], ropes: list[Rope]) -> Graph:
     for name in members:
         if rig.parts[name].nature is Nature.GROUND:  # one that is `below`: anchored, if not held
             join(name, GROUND)
+        if through_people and rig.parts[name].standing:
+            join(name, GROUND)
         for need in rig.parts[name].needs:
             for foot in need.parts:
                 join(name, foot)
     for contact in rig.contacts:
-        if (contact.a in members or contact.b in members) and not _within_a_person(rig, contact):
+        if (contact.a in members or contact.b in members) and (through_people or not _within_a_person(rig, contact)):
             join(contact.a, contact.b)
     for rope in ropes:
         for station in rope.stations:
-            if station.role in (Role.TIE, Role.RUN, Role.GRIP):
+            if station.role in roped:
                 join(f"rope {rope.name}", station.part)
     return graph
 

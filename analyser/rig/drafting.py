@@ -17,6 +17,7 @@ from analyser.reading.vocabulary import ATTRIBUTES, FLAGS, KINDS_MEANT, STATEMEN
 from analyser.rig.kinds import Kind, family, meant
 from analyser.rig.model import BODIES, Caution, Contact, Nature, Need, Part, Quantity
 from analyser.rig.quantities import measures, quantity
+from analyser.rig.sizes import doubt
 
 SHARING = (
     Nature.GROUND, Nature.JOINT, Nature.PULLEY, Nature.GRIP, Nature.FRAME, Nature.PAD, Nature.STRUCTURE,
@@ -451,7 +452,7 @@ class Bench:
             number = attribute.numbers[0]
             if key == "likelihood" and not self.likely(number, attribute.place):
                 return
-            draft.quantities[key] = Quantity(number, float(number), "")
+            self._kept(draft, key, Quantity(number, float(number), ""), attribute.place)
             return
         assert measure is not None
         found, what = quantity(measure), measures(measure)
@@ -460,7 +461,7 @@ class Bench:
             if what not in ("mass", "force"):
                 text = f"a stretch is given at a mass or a force, and {measure.unit} measures {with_article(what)}"
                 self.wrong(measure.place, text, "for example `stretch 3 % at 150 kg`")
-            draft.quantities[key] = Quantity(f"{number} %", float(number) / 100, "%", found)
+            self._kept(draft, key, Quantity(f"{number} %", float(number) / 100, "%", found), attribute.place)
             return
         if key == "measured":
             key = "diameter" if measure.unit in ("mm", "in") else BARE.get(what, "")
@@ -478,7 +479,14 @@ class Bench:
             text = f"`{spelt}` takes {wanted}, and {measure.unit} measures {with_article(what)}"
             self.wrong(measure.place, text, hint)
             return
-        draft.quantities[KEPT_AS.get(key, key)] = found
+        self._kept(draft, KEPT_AS.get(key, key), found, measure.place)
+
+    def _kept(self, draft: Draft, key: str, given: Quantity, place: Place) -> None:
+        """Keep a figure, unless no rig can have it."""
+        if doubted := doubt(draft.nature, key, given):
+            self.wrong(place, *doubted)
+            return
+        draft.quantities[key] = given
 
     # -- names and contacts
 

@@ -5,6 +5,9 @@ from __future__ import annotations
 from analyser.reading.syntax import Measure
 from analyser.rig.model import Quantity
 
+GRAVITY = 9.80665
+"""Standard gravity, m/s2."""
+
 FACTORS = {
     "kN": ("force", 1000.0),
     "N": ("force", 1.0),
