@@ -556,7 +556,8 @@ def test_every_fix_of_a_known_mistake_mends_it() -> None:
             again = read(path, {path: Held(path.as_uri(), 2, "\n".join(lines))})
             left = [one for one in again.mistakes if one.place.file == path.name]
             assert fix.mistake not in left
-            assert fix.place.line not in {one.place.line for one in left}, path
+            alone = sum(one.place.line == fix.place.line for one in reading.mistakes) == 1
+            assert not alone or fix.place.line not in {one.place.line for one in left}, path
     assert offered > 0.8 * said > 100
 
 

@@ -191,7 +191,7 @@ def _plain(value: object, names: Mapping[str, str], sort: Sort) -> object:
     if isinstance(value, str):
         return _under(value, names)
     if dataclasses.is_dataclass(value):
-        fields = [one.name for one in dataclasses.fields(value) if one.name not in FREE_TEXT]
+        fields = [one.name for one in dataclasses.fields(value) if one.compare and one.name not in FREE_TEXT]
         row = []
         for name in fields:
             spoken = (name == "kind") == (sort is Sort.KIND)  # a kind and a part may be spelt alike
