@@ -30,15 +30,15 @@ def opened(before: Rig, was: Outcome, step: Step, now: Outcome, earlier: Sequenc
         text = f"`{step.words}`: nothing else holds {listed(falls)}, who {verb(falls, 'falls', 'fall')}"
         mend = "attach what shall hold next before this is opened"
         yield NEEDED.told(text, (step.words,), step.place, falls, mend=mend)
-    if step.verb == "rerig":
+    if step.verb == "rerig" and any(rope.name == _rope(step) for rope in before.ropes):
         between = [name for name in _without_the_rope(before, step) if name in held and name not in dropped]
         if between:
             text = (
-                f"while {_rope(before, step)} is laid anew, nothing else holds {listed(between)}, who "
+                f"while {_rope(step)} is laid anew, nothing else holds {listed(between)}, who "
                 f"{verb(between, 'falls', 'fall')}"
             )
             mend = "put another line on first, or land whoever hangs on it"
-            yield NEEDED.told(text, (_rope(before, step),), step.place, between, mend=mend)
+            yield NEEDED.told(text, (_rope(step),), step.place, between, mend=mend)
             dropped |= set(between)
     if any(one.verb in SHIFTING for one in earlier):
         return
@@ -57,14 +57,13 @@ def _fewer(before: int | None, after: int | None) -> bool:
     return after is not None and (before is None or after < before)
 
 
-def _rope(before: Rig, step: Step) -> str:
-    named = step.words.split()[1]
-    return next(rope.name for rope in before.ropes if rope.name == named)
+def _rope(step: Step) -> str:
+    return step.words.split()[1]
 
 
 def _without_the_rope(before: Rig, step: Step) -> tuple[str, ...]:
     """Who falls while the rope is off altogether."""
-    rope = next(one for one in before.ropes if one.name == _rope(before, step))
+    rope = next(one for one in before.ropes if one.name == _rope(step))
     knots = frozenset(s.part for s in rope.stations if s.role in (Role.TIE, Role.STOPPER))
     off = Effects(gone=knots, cut=frozenset(rope.spans))
     return what_if(before, [Failure(step.words, rope.name, "is off", off, step.place)]).falls

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -21,23 +20,24 @@ from analyser.reading.syntax import (
     Word,
 )
 from analyser.reading.vocabulary import FLAGS, STATEMENTS
-from analyser.rig.drafting import Bench, Draft
+from analyser.rig.drafting import Bench
 from analyser.rig.failing import hands_off, what_fails
 from analyser.rig.kinds import add, catalogue
 from analyser.rig.model import (
     Contact,
+    Effects,
     Failure,
     Nature,
     Need,
     Observation,
     Part,
     Rig,
-    Role,
     Rope,
     Stage,
     Step,
 )
-from analyser.rig.naming import Asked, causes_of, judgements, likelihoods, waivers
+from analyser.rig.naming import Asked, causes_of, judgements, likelihoods, striking, waivers
+from analyser.rig.needing import needs_of
 from analyser.rig.oddities import odd
 from analyser.rig.requiring import requirements
 from analyser.rig.roping import declare_knots, make_rope
@@ -63,12 +63,18 @@ def build(document: Document) -> tuple[Rig | None, list[Mistake]]:
         touch_body(bench, draft)
     share(bench)
     ropes = _connect(bench, knots)
-    needs = _needs(bench, ropes)
-    first, stages = states(bench, ropes)
-    composed = [_Composed.of(bench, needs, one) for one in (first, *(s.present for g in stages for s in g.steps))]
+    needs = needs_of(bench, bench.parts, ropes, bench.contacts)
+    first, stages = states(bench, ropes, needs)
+    composed = [_Composed.of(bench, needs, first)]
+    composed += [_Composed.of(bench, s.needs, s.present) for made in stages for s in made.steps]
     asked = _asked(bench, composed)
-    causes = causes_of(bench, asked, [rope for one in composed for rope in one.ropes])
-    asked = replace(asked, failures={**asked.failures, **causes})
+    causes = causes_of(bench, asked)
+    striking_in = [striking(causes, one.failures, one.parts, one.ropes) for one in composed]
+    strikes = {
+        f"{name} strikes": Failure(f"{name} strikes", name, "strikes", Effects(), cause.place)
+        for name, cause in causes.items()
+    }
+    asked = replace(asked, failures={**asked.failures, **strikes})
     judged = judgements(bench, asked)
     waived = waivers(bench, asked)
     likely = likelihoods(bench, asked)
@@ -79,8 +85,8 @@ def build(document: Document) -> tuple[Rig | None, list[Mistake]]:
     odd(bench, composed[0].parts, list(composed[0].ropes))
     place = next(s.place for s in document.statements if isinstance(s, Heading) and s.key == "rig")
 
-    def whole(one: _Composed) -> Rig:
-        possible = [f for f in (*one.failures.values(), *one.meeting(causes)) if f.id not in impossible]
+    def whole(one: _Composed, strikes: dict[str, Failure]) -> Rig:
+        possible = [f for f in (*one.failures.values(), *strikes.values()) if f.id not in impossible]
         return Rig(
             title=title,
             revision=revision,
@@ -100,7 +106,7 @@ def build(document: Document) -> tuple[Rig | None, list[Mistake]]:
             hands_off=hands_off(one.parts),
         )
 
-    rigs = iter([whole(one) for one in composed])
+    rigs = iter([whole(one, strikes) for one, strikes in zip(composed, striking_in, strict=True)])
     rig = next(rigs)
     return (
         replace(
@@ -137,11 +143,6 @@ class _Composed:
         for one in undying(present):
             failures.pop(one, None)
         return cls(parts, contacts_in(present), ropes, failures)
-
-    def meeting(self, causes: dict[str, Failure]) -> Iterator[Failure]:
-        """The causes that befall something that is there."""
-        names = {*self.parts, *(span for rope in self.ropes for span in rope.spans)}
-        return (cause for cause in causes.values() if cause.effects.touch(names) or not cause.effects.anything)
 
 
 def _asked(bench: Bench, composed: list[_Composed]) -> Asked:
@@ -307,52 +308,6 @@ def _connect(bench: Bench, knots: list[tuple[RopeLine, list[Word | None]]]) -> l
             elif a and b and a.nature is b.nature is Nature.KNOT:
                 bench.touch(a.name, b.name, statement.place)
     return ropes
-
-
-def _needs(bench: Bench, ropes: Iterable[Rope]) -> dict[str, tuple[Need, ...]]:
-    """What each frame stands on; a rope counts by its knot on the frame."""
-    laid = {rope.name: rope for rope in ropes}
-    needs: dict[str, tuple[Need, ...]] = {}
-    for draft in bench.parts.values():
-        if draft.nature is not Nature.FRAME:
-            continue
-        groups = []
-        for count, words, spelt in draft.needs:
-            names = [_needed(bench, draft, word, laid) for word in words]
-            known = tuple(name for name in names if name)
-            bench.used |= set(known)
-            groups.append(Need(count or len(words), known, spelt))
-        if not groups and not bench.doubtful(draft.name):
-            bench.wrong(
-                draft.place,
-                f"`{draft.name}` is {with_article(draft.kind.name)}, and stands on nothing",
-                f"say what holds it: `{draft.name}: feet a, b, c` or `{draft.name}: needs 2 of a, b, c`",
-            )
-        needs[draft.name] = tuple(groups)
-    return needs
-
-
-def _needed(bench: Bench, frame: Draft, word: Word, laid: dict[str, Rope]) -> str | None:
-    if word.text == frame.name:
-        bench.wrong(word.place, f"`{frame.name}` cannot stand on itself", "name its feet or guys")
-        return None
-    if word.text not in bench.ropes:
-        found = bench.part(word, "part", (), "footing")
-        return found.name if found else None
-    rope = laid.get(word.text)
-    if rope is None:
-        return None
-    touching = {name for pair in bench.contacts for name in pair if frame.name in pair}
-    knots = sorted({s.part for s in rope.stations if s.role is Role.TIE and s.part in touching})
-    if len(knots) == 1:
-        return knots[0]
-    if knots:
-        text = f"the rope `{word.text}` has several knots on `{frame.name}`"
-        bench.wrong(word.place, text, "name the knot: " + " or ".join(f"`{one}`" for one in knots))
-    else:
-        text = f"the rope `{word.text}` has no knot on `{frame.name}`"
-        bench.wrong(word.place, text, f"tie it there: `tied to {frame.name} with bowline`")
-    return None
 
 
 def _observed(document: Document) -> tuple[Observation, ...]:
