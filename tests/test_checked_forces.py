@@ -176,3 +176,28 @@ def test_a_litter_that_fails_does_not_rise() -> None:
     loads = result.states[0].loads
     assert loads is not None and loads.after is not None
     assert all(moved.drop > -0.001 for one in loads.after for moved in one.moved)
+
+
+def test_a_matrix_that_is_only_just_definite_stops_nothing() -> None:
+    """A random rig on which the curvature passed one factorisation and failed the other."""
+    result = checked("""
+        anchor a1: at (-3, 0, 3)
+        pulley pulley2
+        friction-hitch grip3
+        footing foot1, foot2: below
+        frame tri: feet foot1, foot2, at (1, 0, 6)
+        pulley tri-wheel
+        attach tri - tri-wheel
+        load rock: points eye, lug, 80 kg, at (2, 0, 2)
+        rock.eye: at (1, 0, 8)
+        rock.lug: at (-2, 0, 5)
+        person sam: points waist, chest, 80 kg
+        rope r1
+            tied to a1 as r1-k1
+            through tri-wheel
+            gripped by grip3, both ways
+        attach grip3 - rock.eye
+        attach pulley2 - carabiner link2 - rock.lug
+        require drop at most 1 m
+    """)
+    assert result.states[0].loads is not None

@@ -232,7 +232,7 @@ class _Reading:
                     left.discard(name)
                     group.add(name)
                     todo += [b if a == name else a for a, b in self.lumps.lumps[lump].contacts if name in (a, b)]
-            lines = [
+            lines: list[tuple[int, ...]] = [
                 soft.ends for soft in self.lumps.soft if lump in soft.ends and group & {*self.rig.touching[soft.part]}
             ]
             lines += [
