@@ -192,8 +192,10 @@ class Result:
             f"on {self.on}, with {accepted} accepted risk{'' if accepted == 1 else 's'} "
             f"and {assumed} assumption{'' if assumed == 1 else 's'}"
         )
+        dangers = sum(f.severity == "danger" and not f.accepted for state in self.states for f in state.findings)
         if self.met:
-            return f"met, {behind}"
+            more = f"; {dangers} danger{'' if dangers == 1 else 's'} to look at" if dangers else ""
+            return f"met, {behind}{more}"
         broken = sum(one.met is False for one in self.requirements)
         unchecked = sum(one.met is None for one in self.requirements)
         counts = []

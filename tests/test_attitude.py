@@ -90,7 +90,7 @@ def test_a_small_tackle_in_place_of_the_foot_legs_is_what_is_let_out(capsys: pyt
     """The moving block hangs in line between ring and feet: that side is a quarter of the rope, and the two
     slings' share. Lengths as they are under load go into the triangle."""
     found = told(capsys, TILT, "basket", "--head-up", "30 deg", "--sweep", "0..9.5 m")
-    assert found["let_out"] == ["fours[fours-end..lock]"]
+    assert found["let_out"] == ["fours[fours-end..tilt-brake]"]
     rows = found["sweep"]
     assert isinstance(rows, list)
     for row in rows[:20]:

@@ -44,7 +44,7 @@ def without_places(thing: object) -> object:
         return "somewhere"
     if is_dataclass(thing):
         found = []
-        for one in fields(thing):
+        for one in (one for one in fields(thing) if one.compare):
             value = getattr(thing, one.name)
             written = one.name in AS_WRITTEN and isinstance(value, str)
             found.append((one.name, re.sub(r"\s", "", value) if written else without_places(value)))

@@ -152,6 +152,21 @@ rope red
     assert fell.explanations[0].by_person == ()
 
 
+def test_the_likelier_comes_first_only_where_the_file_gives_likelihoods() -> None:
+    given = TWO_ROPES + "likelihood master fails: 1e-6\nlikelihood cow fails: 1e-3\n"
+    assert explained(TWO_ROPES, "fell ann", order=1) == [{"cow fails"}, {"master fails"}]
+    assert explained(given.replace("1e-6", "1e-2"), "fell ann", order=1) == [{"master fails"}, {"cow fails"}]
+    assert explained(given, "fell ann", order=1) == [{"cow fails"}, {"master fails"}]
+
+
+def test_of_as_many_failures_what_was_found_comes_first() -> None:
+    made = reconstruct(analyser.read_text(TWO_ROPES + "observed\n    fell ann\n    found lip cuts\n"))
+    assert [(one.size, one.assumed) for one in made.explanations] == sorted(
+        (one.size, one.assumed) for one in made.explanations
+    )
+    assert all("lip cuts" in one for one in sets_of(made.explanations))
+
+
 # -- when
 
 

@@ -303,6 +303,7 @@ def _find_two_places(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
     holding = {rope.name for rope in rig.ropes for s in rope.stations if s.role is Role.HAND}
     for person, jobs in sorted(_jobs(rig).items()):
         tied = [j for j in jobs if j in holding or (j in rig.parts and _needs_a_hand(rig.parts[j], person))]
+        minded = [j for j in jobs if j in rig.parts and rig.parts[j].minded_by == person and j not in tied]
         place = rig.parts[person].place
         placed = [(j, rig.parts[j].at) for j in jobs if j in rig.parts and rig.parts[j].at]
         far = [
@@ -316,6 +317,10 @@ def _find_two_places(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
             yield TWO_PLACES.told(
                 text, (person, *tied), place, mend="a second person, or devices that lock by themselves"
             )
+        elif tied and minded:
+            text = f"{person} works {listed(tied)} and minds {listed(minded)}: who lets go of the one may hold on to "
+            text += "the other, and then neither grips"
+            yield TWO_PLACES.told(text, (person, *tied, *minded), place, mend="a second person on the back-up")
         elif far:
             one, two = far[0]
             text = f"{person} works {one} and {two}, which are more than {REACH:g} m apart"

@@ -278,6 +278,10 @@ def _strength(case: Case) -> None:
             case.broken.append(
                 f"{row.name} has {row.factor:.3g}: {row.strength / 1000:.3g} kN{kept}, under {row.force / 1000:.3g} kN"
             )
+    told = {one for row in loads.factors.rows for one in (row.name, row.name.split("[")[0])}
+    idle = [name for name in names if name not in told and name not in loads.factors.without]
+    if idle:
+        case.open.append(f"not checked: {_few(idle)}: nothing is carried there at rest")
     unsaid = [name for name in loads.factors.without if not names or name in names]
     if unsaid:
         case.open.append(f"not checked: {_few(unsaid)}: no strength given")

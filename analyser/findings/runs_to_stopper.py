@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from analyser.findings.finding import Finding, Rule, Severity, listed
-from analyser.holding.outcome import Outcome
-from analyser.rig.model import Nature, Rig
+from analyser.findings.finding import Finding, Rule, Severity, listed, verb
+from analyser.holding.outcome import Outcome, what_if
+from analyser.rig.model import Effects, Failure, Nature, Rig
 
 RUNNING = (" slips", " lets go", " holds on")
 """How a failure ends after which rope may run through a device."""
@@ -25,7 +25,33 @@ def caught_by_stoppers(rig: Rig, outcome: Outcome) -> list[tuple[str, str, tuple
     return [(one, stopper, tuple(sorted(bodies))) for (one, stopper), bodies in sorted(found.items())]
 
 
+def hands_off_on_stoppers(rig: Rig, outcome: Outcome) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """(bodies, stoppers): who stays connected with every hand off only because stoppers jam, after running
+    to them."""
+    stoppers = tuple(name for name, part in rig.parts.items() if part.nature is Nature.STOPPER)
+    if not stoppers or rig.hands_off == Effects():
+        return (), ()
+    alone = _falls(rig, Effects(gone=frozenset(stoppers)))
+    falls = _falls(rig, rig.hands_off | Effects(gone=frozenset(stoppers)))
+    bodies = tuple(sorted(falls - alone - set(outcome.hands_off_falls)))
+    needed = tuple(
+        stopper
+        for stopper in stoppers
+        if bodies and set(bodies) & _falls(rig, rig.hands_off | Effects(gone=frozenset({stopper})))
+    )
+    return bodies, needed or (stoppers if bodies else ())
+
+
+def _falls(rig: Rig, effects: Effects) -> set[str]:
+    return set(what_if(rig, [Failure("", "", "", effects, rig.place)]).falls)
+
+
 def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
+    bodies, stoppers = hands_off_on_stoppers(rig, outcome)
+    if bodies:
+        text = f"with every hand off {listed(bodies)} {verb(bodies, 'runs', 'run')} to {listed(stoppers)}: "
+        text += "connected in the end, after a fall whose length is not told"
+        yield RULE.told(text, stoppers, rig.parts[stoppers[0]].place, bodies)
     for failure, stopper, bodies in caught_by_stoppers(rig, outcome):
         text = f"once {failure}, only {stopper} keeps {listed(bodies)} on the rope, after running to it"
         place = rig.parts[stopper].place

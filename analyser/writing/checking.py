@@ -12,7 +12,7 @@ from rich.text import Text
 from analyser.findings.finding import listed
 from analyser.findings.held_by import way_in_words
 from analyser.findings.requirements import OF_FORCES
-from analyser.findings.runs_to_stopper import caught_by_stoppers
+from analyser.findings.runs_to_stopper import caught_by_stoppers, hands_off_on_stoppers
 from analyser.holding.outcome import BodyOutcome, FailureOutcome, Outcome
 from analyser.results import CAUTIONS, After, Result
 from analyser.rig.model import Nature, Rig
@@ -34,11 +34,13 @@ def check_page(result: Result, file: str, *, latent: bool = False) -> Renderable
     rig = result.rig
     outcome = result.states[0].outcome
     rows: list[RenderableType] = [title(rig, file)]
-    rows += [heading("Who is held, and by what"), _people(rig, outcome, result.states[0].loads)]
-    rows += [heading("What brings them down"), *_downfalls(rig, outcome)]
+    first = ", as first attached" if len(result.states) > 1 else ""
+    rows += [heading(f"Who is held, and by what{first}"), _people(rig, outcome, result.states[0].loads)]
+    rows += [heading(f"What brings them down{first}"), *_downfalls(rig, outcome)]
     rows.append(_hands_off(rig, outcome))
     if latent:
-        rows += [heading("Slips that nobody sees before weighting"), *slips_lines(result)]
+        first = " (as first attached)" if len(result.states) > 1 else ""
+        rows += [heading(f"Slips that nobody sees before weighting{first}"), *slips_lines(result)]
     rows += findings_lines(result)
     rows += states_lines(result)
     rows += forces_lines(result)
@@ -82,6 +84,10 @@ def _people(rig: Rig, outcome: Outcome, loads: Loads | None) -> RenderableType:
 def _hands_off(rig: Rig, outcome: Outcome) -> RenderableType:
     hands = outcome.hands_off_falls
     words = f"{listed(hands)} {'falls' if len(hands) == 1 else 'fall'}" if hands else "nobody falls"
+    runs, stoppers = hands_off_on_stoppers(rig, outcome)
+    if runs:
+        words = f"{words}, but " if not hands else f"{words}; "
+        words += f"{listed(runs)} {'runs' if len(runs) == 1 else 'run'} down to {listed(stoppers)} first"
     for let_go, stopper, names in caught_by_stoppers(rig, outcome):
         if let_go.endswith(" lets go"):
             words += f"; once {let_go}, {listed(names)} {'runs' if len(names) == 1 else 'run'} to {stopper}"

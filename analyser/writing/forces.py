@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import dist
 from typing import TYPE_CHECKING
 
 from rich.console import RenderableType
@@ -21,6 +22,8 @@ if TYPE_CHECKING:
 
 MOST_ROWS = 12
 MOST_AFTER = 8
+APART = 0.5
+"""Metres between a body's written place and its rest from which that is said."""
 NOT_IN_IT = (
     "Friction, the weight of the rope and its condition are not in these figures; peaks are estimates, from the "
     "new rest to what the energy allows."
@@ -46,6 +49,7 @@ def forces_lines(result: Result, *, whole: bool = False) -> list[RenderableType]
             roll = f", rolled {abs(pose.roll):.1f} deg" if pose.roll is not None and abs(pose.roll) >= 0.05 else ""
             angle = round(pose.head_up, 1) + 0.0
             rows.append(hanging(pose.name, f"hangs with its head {angle:.1f} deg up{roll}"))
+    rows += [hanging("rests apart", words) for words in _moved_to_rest(state, loads)]
     slack = loads.now.slack
     if slack:
         rows.append(hanging("slack", ", ".join(slack)))
@@ -58,6 +62,24 @@ def forces_lines(result: Result, *, whole: bool = False) -> list[RenderableType]
         rows.append(hanging("taken", "; ".join(loads.now.assumed)))
     rows.append(hanging("left out", NOT_IN_IT))
     return rows
+
+
+def _moved_to_rest(state: State, loads: Loads) -> list[str]:
+    """Bodies that come to rest well away from where the file writes them: its places and lengths then say
+    two things, and the figures are those of the rest."""
+    found = []
+    for body in state.rig.bodies:
+        rest = loads.now.at.get(body.name)
+        if body.at is None or rest is None or body.name in loads.now.falls:
+            continue
+        apart = dist(body.at, rest)
+        if apart > APART:
+            place = ", ".join(f"{x:.1f}" for x in rest)
+            found.append(
+                f"{body.name} comes to rest at ({place}), {apart:.1f} m from where the file writes it: places are "
+                "read as drawn before loading, and lengths decide"
+            )
+    return found
 
 
 def _lacking(lacking: Sequence[str], whole: bool) -> list[RenderableType]:
@@ -73,7 +95,7 @@ def _lacking(lacking: Sequence[str], whole: bool) -> list[RenderableType]:
 
 def _table(state: State, loads: Loads, whole: bool) -> Table:
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
-    for column in ("  part", "carries", "strength", "factor", ""):
+    for column in ("  part, at rest", "carries", "strength", "factor", ""):
         right = column in ("carries", "strength", "factor")
         table.add_column(column, header_style="", justify="right" if right else "left")
     angles = {one.name: one.included for one in loads.parts if one.included is not None}
