@@ -322,7 +322,7 @@ def _with_forces(rig: Rig, states: Sequence[State]) -> tuple[State, ...]:
     found: list[State] = []
     for state in states:
         before = found[-1] if found else None
-        if before and state.rig.parts == before.rig.parts and state.outcome is before.outcome:
+        if before and _as_before(state.rig, before.rig) and state.outcome is before.outcome:
             found.append(replace(state, loads=before.loads, lacking=before.lacking))
             continue
         told = loads(state.rig, failures=asked or state.number == 0)
@@ -332,6 +332,11 @@ def _with_forces(rig: Rig, states: Sequence[State]) -> tuple[State, ...]:
         else:
             found.append(replace(state, loads=told))
     return tuple(found)
+
+
+def _as_before(rig: Rig, before: Rig) -> bool:
+    """Is everything where it was, and as long?"""
+    return rig.parts == before.parts and rig.ropes == before.ropes
 
 
 def _moments(state: State) -> Iterator[Moment]:

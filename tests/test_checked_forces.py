@@ -118,3 +118,85 @@ def test_lengths_taken_in_and_let_out_change_the_attitude() -> None:
     assert [one.states for one in result.requirements] == [(1,)]
     poses = [state.loads.now.poses[0].head_up for state in result.states if state.loads]
     assert poses[0] == pytest.approx(0, abs=0.2) and poses[1] is not None and poses[1] > 5
+
+
+def test_a_backup_that_nothing_loads_yet_needs_a_place_too() -> None:
+    """Once the first anchor has failed, its ring hangs on the other one."""
+    text = """
+        anchor one: at (0, 0, 9)
+        anchor two{}
+        ring eye
+        person sam: 80 kg
+        attach one - eye
+        attach two - strap backup - eye
+        attach eye - strap main - sam
+        main, backup: length 2 m, stretch 0 % at 100 kg
+        accept eye fails, main fails: "this test"
+        require drop at most 1 m
+    """
+    (asked,) = checked(text.format("")).requirements
+    assert asked.met is None and "`two: at (x, y, z)`" in asked.because[0]
+    (judged_now,) = checked(text.format(": at (0, 0, 9)")).requirements
+    assert judged_now.because == ("one fails: sam drops about 2 m",)
+
+
+def test_a_body_on_its_anchor_itself_may_come_to_hang_on_its_rope() -> None:
+    result = checked("""
+        anchor one, two
+        load rock: points eye, 80 kg
+        rope red
+            tied to one
+            tied to rock.eye
+        attach two - rock.eye
+        require drop at most 1 m
+    """)
+    assert "`one: at (x, y, z)`" in result.requirements[0].because[0]
+
+
+def test_who_may_lose_their_footing_must_be_weighed() -> None:
+    result = checked("""
+        anchor bolt: at (0, 0, 3)
+        person sam: points waist, standing, exposed, at (0, 0, 2)
+        attach bolt - strap s - sam.waist
+        require drop at most 1 m
+    """)
+    assert "`sam: 80 kg`" in result.requirements[0].because[0]
+
+
+def test_a_litter_that_fails_does_not_rise() -> None:
+    result = checked("""
+        anchor bolt: at (0, 0, 9)
+        litter basket: points head, foot, 80 kg, at (-1, 0, 4)
+        rope red
+            tied to bolt
+            tied to basket.foot
+        require drop at most 1 m
+    """)
+    loads = result.states[0].loads
+    assert loads is not None and loads.after is not None
+    assert all(moved.drop > -0.001 for one in loads.after for moved in one.moved)
+
+
+def test_a_matrix_that_is_only_just_definite_stops_nothing() -> None:
+    """A random rig on which the curvature passed one factorisation and failed the other."""
+    result = checked("""
+        anchor a1: at (-3, 0, 3)
+        pulley pulley2
+        friction-hitch grip3
+        footing foot1, foot2: below
+        frame tri: feet foot1, foot2, at (1, 0, 6)
+        pulley tri-wheel
+        attach tri - tri-wheel
+        load rock: points eye, lug, 80 kg, at (2, 0, 2)
+        rock.eye: at (1, 0, 8)
+        rock.lug: at (-2, 0, 5)
+        person sam: points waist, chest, 80 kg
+        rope r1
+            tied to a1 as r1-k1
+            through tri-wheel
+            gripped by grip3, both ways
+        attach grip3 - rock.eye
+        attach pulley2 - carabiner link2 - rock.lug
+        require drop at most 1 m
+    """)
+    assert result.states[0].loads is not None

@@ -20,7 +20,9 @@ TWO_STRAPS = """
 
 
 def staged(steps: str, before: str = TWO_STRAPS, after: str = "") -> Result:
-    indented = "".join(f"        {line.strip()}\n" for line in steps.strip().splitlines())
+    """A rig with one stage; a step's own lines are indented by five spaces or more."""
+    lines = [f"{'    ' * line.startswith('     ')}{line.strip()}" for line in steps.strip().splitlines()]
+    indented = "".join(f"        {line}\n" for line in lines)
     return checked(f'{before}{after}\n    stage "Change"\n{indented}')
 
 
@@ -349,3 +351,196 @@ def test_a_step_that_cannot_be_is_told_on_its_line(steps: str, line: int, words:
         rig_of(f'{TWO_STRAPS}    stage "Change"\n{indented}')
     (mistake,) = caught.value.mistakes
     assert (mistake.place.line, words in mistake.text) == (line, True), mistake
+
+
+def sets_in(result: Result, state: int, body: str = "sam") -> set[frozenset[str]]:
+    return {frozenset(cut) for cut in result.states[state].outcome.failure_sets[body]}
+
+
+def test_a_hazard_near_a_rope_that_a_stage_brings_in_strikes_it() -> None:
+    result = staged("rope blue\n     tied to beam\n     near pipe\n     tied to sam.waist\n detach s\n detach t")
+    assert frozenset({"pipe strikes"}) in sets_in(result, 3)
+    assert "pipe strikes" not in {f.id for f in result.failures}
+
+
+def test_a_cause_does_in_each_state_what_its_failures_do_there() -> None:
+    before = TWO_STRAPS + "    cause storm: bolt fails\n"
+    result = staged("anchor spike: part of bolt\n attach spike - t\n detach t from post", before=before)
+    assert [frozenset({"storm strikes"}) in sets_in(result, n) for n in range(4)] == [False, False, False, True]
+
+
+def test_a_cause_strikes_what_is_near_the_causes_that_it_lists() -> None:
+    result = checked("""
+        anchor bolt, post: near rocks
+        person sam: points waist, chest
+        attach bolt - strap s - sam.waist
+        attach post - strap t - sam.chest
+        cause rocks: s fails
+        cause storm: rocks strikes
+    """)
+    assert {("rocks strikes",), ("storm strikes",)} <= set(result.failure_sets["sam"])
+
+
+GUYED = """
+    anchor bolt, post
+    footing f1, f2
+    person sam: points waist, chest
+    attach bolt - strap s - sam.waist
+    frame tri: feet f1, f2, guyed by guy
+    rope guy
+        tied to tri as g1
+        tied to post as g2
+    attach tri - strap t - sam.chest
+"""
+
+
+@pytest.mark.parametrize(
+    ("steps", "numbers"),
+    [
+        ("derig guy", [2, 1]),
+        ("detach tri from g1\n attach tri - g1", [2, 1, 2]),
+        ("rerig guy\n     tied to tri as g3\n     tied to post as g4", [2, 2]),
+    ],
+)
+def test_a_frame_stands_on_its_guy_while_the_guy_is_on_it(steps: str, numbers: list[int]) -> None:
+    assert independent(staged(steps, before=GUYED)) == numbers
+
+
+def test_a_frame_does_not_stand_on_its_guy_while_the_guy_is_laid_anew() -> None:
+    result = staged("rerig guy\n     tied to tri as g3\n     tied to post as g4", before=GUYED)
+    during = result.states[1].during
+    assert during is not None
+    assert [need.parts for need in during[0].parts["tri"].needs] == [("f1", "f2"), ()]
+    assert during[1].body("sam").independent == 1
+
+
+def test_in_another_order_of_the_steps_too_a_frame_stands_on_what_is_on_it() -> None:
+    rig = staged("derig guy\n lock off device\n attach bolt - strap u - sam.chest", before=GUYED + BRAKE).rig
+    assert rig.site is not None
+    derig, lock, attach = (step.line for step in rig.site.stages[0].steps)
+    present = rig.site.first
+    for line, stands in ((lock, True), (derig, False), (attach, False)):
+        after = rig.site.take(present, line)
+        assert after is not None
+        present = after
+        assert [bool(need.parts) for need in rig.site.at(present).parts["tri"].needs] == [True, stands]
+    assert rig.site.take(rig.site.first, derig) is not None  # trying an order changes nothing
+
+
+BRAKE = """
+    attach post - brake device
+    device: operated by sam
+    rope red
+        gripped by device
+        tied to sam.waist
+"""
+
+
+def test_a_frame_that_a_stage_brings_in_stands_on_its_feet() -> None:
+    result = staged("tripod tri: feet beam, post\n attach tri - strap u - sam.waist\n detach s\n detach t")
+    assert sets_in(result, 4) >= {frozenset({"beam fails"}), frozenset({"tri fails"})}
+    with pytest.raises(Unreadable, match="stands on nothing"):
+        staged("tripod tri")
+
+
+def test_a_rope_that_was_taken_out_may_be_laid_anew() -> None:
+    lines = "     tied to beam as k\n     tied to sam.chest\n"
+    before = f"{TWO_STRAPS}    rope red: 11 mm, 60 m\n{lines}"
+    result = staged(f"derig red\n rerig red\n{lines}", before=before)
+    assert independent(result) == [3, 2, 3]
+    assert [dict(state.rig.ropes[0].quantities).get("length") is None for state in result.states[::2]] == [False] * 2
+    with pytest.raises(Unreadable, match="the knot `k` went when `derig red`"):
+        staged("derig red\n attach k - post", before=before)
+    with pytest.raises(Unreadable, match="was taken out before"):
+        staged(f"derig red\n rope red\n{lines}", before=before)
+
+
+def test_a_rope_keeps_what_it_is_and_loses_what_was_let_out_when_it_is_laid_anew() -> None:
+    lines = "     tied to beam\n     tied to sam.chest\n"
+    before = f"{TWO_STRAPS}    rope red: 11 mm\n{lines}"
+    result = staged(f"pay out red by 1 m\n rerig red\n{lines}", before=before)
+    assert [sorted(dict(state.rig.ropes[0].quantities)) for state in result.states] == [
+        ["diameter"], ["diameter", "let out"], ["diameter"],
+    ]  # fmt: skip
+
+
+def test_an_opened_device_grips_a_rope_that_is_laid_in_it_anew() -> None:
+    steps = "open device\n rerig red\n     gripped by device\n     tied to sam.waist as red-knot"
+    assert independent(staged(steps, before=ROPES)) == [2, 1, 2]
+
+
+def test_a_device_stays_locked_off_on_a_rope_that_is_laid_in_it_anew_unless_the_rope_was_off_it() -> None:
+    laid = "rerig red\n     gripped by device\n     tied to sam.waist as red-knot"
+    before = ROPES.replace(", self-locking", "")
+    locked = [
+        [state.rig.parts["device"].self_locking for state in staged(steps, before=before).states]
+        for steps in (f"lock off device\n {laid}", f"lock off device\n derig red\n {laid}")
+    ]
+    assert locked == [[False, True, True], [False, True, True, False]]
+
+
+def test_a_hazard_stays_with_the_span_when_a_station_leaves_it() -> None:
+    before = """
+    anchor bolt, beam
+    ring eye
+    person sam: points waist
+    attach beam - eye
+    rope red
+        tied to bolt as top
+        near pipe
+        through eye
+        tied to sam.waist as low
+"""
+    result = staged("detach eye from red", before=before)
+    assert [frozenset({"pipe strikes"}) in sets_in(result, n) for n in (0, 1)] == [True, True]
+
+
+def test_a_hazard_does_not_slide_along_with_a_device() -> None:
+    before = """
+    anchor left, right
+    person sam: points waist
+    rope red
+        tied to left as top
+        near pipe
+        gripped by rope-grab grab - sam.waist, load from top
+        tied to right as low
+"""
+    result = staged("slide grab along red past low", before=before)
+    assert [[s.near for s in state.rig.ropes[0].stations] for state in result.states] == [
+        [(), ("pipe",), ()], [(), ("pipe",), ()],
+    ]  # fmt: skip
+    assert result.states[1].rig.ropes[0].spans[0] == "red[top..low]"
+
+
+def test_a_rope_that_lies_on_nothing_any_more_is_off() -> None:
+    before = TWO_STRAPS + "    ring a, b\n    rope red\n        through a\n        through b\n"
+    result = staged('detach a from red\n detach b from red\n check "it is off"', before=before)
+    assert [len(state.rig.ropes) for state in result.states] == [1, 1, 0, 0]
+
+
+def test_the_ground_under_a_litter_is_no_part_of_the_file() -> None:
+    before = """
+    anchor ground-under-basket, post
+    litter basket: points head, foot
+    attach ground-under-basket - basket.head
+    attach post - basket.foot
+"""
+    result = staged("land basket on ground", before=before)
+    assert "ground-under-basket fails" in {f.id for f in result.states[1].rig.failures}
+    assert result.states[1].outcome.body("basket").independent is None
+
+
+def test_rope_taken_in_is_not_given_the_forces_of_the_state_before() -> None:
+    result = staged(
+        "take in red by 1 m",
+        before="""
+    anchor bolt: at (0, 0, 9)
+    person sam: points waist, 80 kg, at (0, 0, 4)
+    rope red
+        tied to bolt
+        tied to sam.waist
+    require force on any person at most 6 kN
+""",
+    )
+    heights = [state.loads.now.at["sam"][2] for state in result.states if state.loads]
+    assert heights[1] - heights[0] == pytest.approx(1.0, abs=0.1)

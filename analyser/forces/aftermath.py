@@ -152,7 +152,7 @@ def _after(
         peaks, top = path.peak()
     moved, lands = [], []
     for body in statics.rig.bodies:
-        if body.name not in found.at or body.name not in base.at or body.name in found.falls:
+        if body.name not in found.at or body.name not in base.at or body.name in {*found.falls, *effects.gone}:
             continue
         a, b = base.at[body.name], found.at[body.name]
         if math.dist(a, b) < NOTICED:

@@ -118,11 +118,13 @@ def assemble(
     rows = _soft_rows(rig, said, case, lumps) + _rope_rows(said, case, laid, lifted)
     rows = [row for row in rows if not any(k in dropped for k in row.path if isinstance(k, int))]
     rows = [row for row in rows if not all(isinstance(k, str) or fixed[k] for k in row.path)]
+    nowhere = {k for k, lump in enumerate(lumps.lumps) if fixed[k] and not any(name in said.at for name in lump.parts)}
+    rows = [row for row in rows if nowhere.isdisjoint(row.path)]  # what hangs on no place is not held
     weight = _weights(rig, case, lumps)
     falls, idle = _parted(lumps, fixed, rows, weight, dropped, said)
-    used = {k for row in rows for k in row.path if isinstance(k, int)} | {k for k, w in enumerate(weight) if w}
     out = falls | idle
     rows = [row for row in rows if not any(k in out for k in row.path if isinstance(k, int))]
+    used = {k for row in rows for k in row.path if isinstance(k, int)} | {k for k, w in enumerate(weight) if w}
     untold = {line.rope.name for line in laid if line.to_stopper and said.tails.get(line.rope.name) is None}
     return _numbered(said, lumps, fixed, rows, weight, used - out, falls, idle, laid, tuple(sorted(untold)))
 
@@ -352,6 +354,8 @@ def _places(
         found = next((said.at[name] for name in names if name in said.at), None)
         if found is not None:
             places[at] = found
+    for at in range(moving, len(nodes)):  # weight that stands where no line goes
+        places.setdefault(at, (0.0, 0.0, 0.0))
     todo = [at for at in range(moving) if at not in places]
     while todo:
         left = []

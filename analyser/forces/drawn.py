@@ -72,6 +72,7 @@ class _Reading:
         self.assumed: list[str] = []
         self.place: list[Point | None] = []
         self.shapes: dict[str, Shape] = {}
+        self.bridges = [self._bridges(k) if self.fixed(k) else set() for k in range(len(lumps.lumps))]
 
     def result(self) -> Drawn | Missing:
         self._lumps()
@@ -215,12 +216,43 @@ class _Reading:
     # -- what matters
 
     def _moves(self, name: str) -> bool:
+        """Or may it: whoever is exposed can lose their footing."""
         part = self.rig.parts[name]
-        return not part.standing
+        return not part.standing or part.exposed
 
     def fixed(self, lump: int) -> bool:
         natures = [self.rig.parts[n] for n in self.lumps.lumps[lump].parts if n in self.rig.parts]
         return any(p.nature in (Nature.GROUND, Nature.FRAME) or p.standing for p in natures)
+
+    def _bridges(self, lump: int) -> set[int]:
+        """What comes to hang on each other over this fixed lump, once what fixes it has failed: the far
+        ends of lines that meet in a part of it, or in a body."""
+        parts = [self.rig.parts[n] for n in self.lumps.lumps[lump].parts if n in self.rig.parts]
+        left = {p.name for p in parts if p.nature not in (Nature.GROUND, Nature.FRAME)}
+        found: set[int] = set()
+        while left:
+            group, todo = set(), [next(iter(left))]
+            while todo:
+                name = todo.pop()
+                if name in left:
+                    left.discard(name)
+                    group.add(name)
+                    todo += [b if a == name else a for a, b in self.lumps.lumps[lump].contacts if name in (a, b)]
+            lines: list[tuple[int, ...]] = [
+                soft.ends for soft in self.lumps.soft if lump in soft.ends and group & {*self.rig.touching[soft.part]}
+            ]
+            lines += [
+                tuple(k for k in line.path if isinstance(k, int))
+                for line in self.lines
+                if any(line.rope.stations[k].part in group for k in line.at)
+            ]
+            if len(lines) > 1 or any(self.rig.parts[n].is_body and self._moves(n) for n in group):
+                found |= {k for line in lines for k in line}
+        return found
+
+    def firm(self, lump: int) -> bool:
+        """Does weight never come from one line on another here, whatever fails?"""
+        return self.fixed(lump) and not self.bridges[lump]
 
     def _loaded(self) -> set[int]:
         """Lumps that the weight of some body may come to load: joined to it over lines."""
@@ -248,8 +280,7 @@ class _Reading:
             if k in found:
                 continue
             found.add(k)
-            if not self.fixed(k):
-                todo += joined[k]
+            todo += self.bridges[k] if self.fixed(k) else joined[k]
         return found
 
     def _soft(self, loaded: set[int]) -> dict[str, float]:
@@ -263,7 +294,7 @@ class _Reading:
                 rest[soft.part] = max(0.0, length.si + out)
             elif a is not None and b is not None and a != b:
                 rest[soft.part] = max(0.0, math.dist(a, b) + out)
-            elif {*soft.ends} <= loaded and not all(self.fixed(k) for k in soft.ends):
+            elif {*soft.ends} <= loaded and not all(self.firm(k) for k in soft.ends):
                 self._want(part, "length 1.2 m", "how long it is (or where both its ends are)")
             else:
                 rest[soft.part] = math.inf
@@ -351,13 +382,13 @@ class _Reading:
     def _matters(self, line: RopeLine, loaded: set[int]) -> bool:
         """May weight come on this line?"""
         lumps = [k for k in line.path if isinstance(k, int)]
-        return all(k in loaded for k in lumps) and not all(self.fixed(k) for k in lumps)
+        return all(k in loaded for k in lumps) and not all(self.firm(k) for k in lumps)
 
     def _alone_fixed(self, k: int) -> bool:
         """Is some line from here to a lump that can move?"""
         groups = [soft.ends for soft in self.lumps.soft if k in soft.ends]
         paths = [[n for n in line.path if isinstance(n, int)] for line in self.lines]
-        return any(not self.fixed(n) for group in [*groups, *(p for p in paths if k in p)] for n in group)
+        return any(not self.firm(n) for group in [*groups, *(p for p in paths if k in p)] for n in group)
 
 
 def _let_out(quantities: tuple[tuple[str, Quantity], ...]) -> float:

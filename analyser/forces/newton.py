@@ -133,10 +133,10 @@ def _step(matrix: Array, slope: Array, load: float) -> Array:
         bare[diagonal, diagonal] = matrix[diagonal, diagonal] + shift
         try:
             np.linalg.cholesky(bare)
-        except np.linalg.LinAlgError:
+            step: Array = np.asarray(np.linalg.solve(bare, -slope), dtype=float)
+        except np.linalg.LinAlgError:  # the first may just pass, and the second just not
             shift = max(10 * shift, 1e-13 * top)
             continue
-        step: Array = np.asarray(np.linalg.solve(bare, -slope), dtype=float)
         if np.isfinite(step).all():
             return step
         shift *= 10

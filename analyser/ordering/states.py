@@ -170,4 +170,5 @@ def _same(one: Present, other: Present) -> bool:
         and (one.modes, one.standing, one.landed, one.moved) == (other.modes, other.standing, other.landed, other.moved)
         and {k: round(m, 6) for k, m in one.let_out.items()} == {k: round(m, 6) for k, m in other.let_out.items()}
         and one.parts == other.parts
+        and one.needs == other.needs
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -22,23 +22,23 @@ from analyser.reading.syntax import (
     Word,
 )
 from analyser.reading.vocabulary import FLAGS, STATEMENTS
-from analyser.rig.drafting import Bench, Draft
+from analyser.rig.drafting import Bench
 from analyser.rig.failing import hands_off, what_fails
 from analyser.rig.kinds import add, catalogue
 from analyser.rig.model import (
     Contact,
+    Effects,
     Failure,
     Judged,
     Nature,
-    Need,
     Part,
     Rig,
-    Role,
     Rope,
     Stage,
     Step,
 )
-from analyser.rig.naming import Asked, causes_of, judgements, likelihoods, waivers
+from analyser.rig.naming import Asked, Written, causes_of, judgements, likelihoods, striking, waivers
+from analyser.rig.needing import needs_of
 from analyser.rig.observing import observations
 from analyser.rig.oddities import odd
 from analyser.rig.requiring import requirements
@@ -99,13 +99,10 @@ def build(document: Document) -> tuple[Rig | None, list[Mistake]]:
         touch_body(bench, draft)
     share(bench)
     ropes = _connect(bench, knots)
-    needs = _needs(bench, ropes)
     laid = dict(bench.ropes)
-    first, stages = states(bench, ropes)
-    composed = [_Composed.of(bench, needs, one) for one in (first, *(s.present for g in stages for s in g.steps))]
-    asked = _asked(bench, composed)
-    causes = causes_of(bench, asked, [rope for one in composed for rope in one.ropes])
-    asked = replace(asked, failures={**asked.failures, **causes})
+    first, stages = states(bench, ropes, needs_of(bench, bench.parts, ropes, bench.contacts))
+    composed = [_Composed.of(bench, one) for one in (first, *(s.present for g in stages for s in g.steps))]
+    asked, causes = _with_causes(_asked(bench, composed), composed)
     judged = judgements(bench, asked)
     waived = waivers(bench, asked)
     likely = likelihoods(bench, asked)
@@ -119,12 +116,12 @@ def build(document: Document) -> tuple[Rig | None, list[Mistake]]:
 
     def whole(
         one: _Composed,
-        causes: dict[str, Failure] = causes,
+        causes: dict[str, Written] = causes,
         judged: dict[str, tuple[Judged, ...]] = judged,
         likely: dict[str, float] = likely,
     ) -> Rig:
         impossible = {one.failure for one in judged["sound"]}
-        possible = [f for f in (*one.failures.values(), *one.meeting(causes)) if f.id not in impossible]
+        possible = [f for f in (*one.failures.values(), *one.struck(causes).values()) if f.id not in impossible]
         return Rig(
             title=title,
             revision=revision,
@@ -146,12 +143,10 @@ def build(document: Document) -> tuple[Rig | None, list[Mistake]]:
 
     def at(present: Present) -> Rig:
         """A state that the file's own order does not lead to: what it alone has is looked up with it."""
-        one = _Composed.of(bench, needs, present)
+        one = _Composed.of(bench, present)
         if one.failures.keys() <= asked.failures.keys():
             return whole(one)
-        every = _asked(bench, [*composed, one])
-        more = causes_of(bench, every, [rope for each in (*composed, one) for rope in each.ropes])
-        every = replace(every, failures={**every.failures, **more})
+        every, more = _with_causes(_asked(bench, [*composed, one]), [*composed, one])
         return whole(one, more, judgements(bench, every), likelihoods(bench, every))
 
     rigs = iter([whole(one) for one in composed])
@@ -185,18 +180,16 @@ class _Composed:
     failures: dict[str, Failure]
 
     @classmethod
-    def of(cls, bench: Bench, needs: dict[str, tuple[Need, ...]], present: Present) -> _Composed:
-        parts = parts_in(present, bench.finish(needs, present.parts))
+    def of(cls, bench: Bench, present: Present) -> _Composed:
+        parts = parts_in(present, bench.finish(present.needs, present.parts))
         ropes = ropes_in(present)
         failures = what_fails(parts, ropes) if parts else {}
         for one in undying(present):
             failures.pop(one, None)
         return cls(parts, contacts_in(present), ropes, failures)
 
-    def meeting(self, causes: dict[str, Failure]) -> Iterator[Failure]:
-        """The causes that befall something that is there."""
-        names = {*self.parts, *(span for rope in self.ropes for span in rope.spans)}
-        return (cause for cause in causes.values() if cause.effects.touch(names) or not cause.effects.anything)
+    def struck(self, causes: dict[str, Written]) -> dict[str, Failure]:
+        return striking(causes, self.failures, self.parts, self.ropes)
 
 
 def _asked(bench: Bench, composed: list[_Composed]) -> Asked:
@@ -204,6 +197,18 @@ def _asked(bench: Bench, composed: list[_Composed]) -> Asked:
     parts = {name: part for one in reversed(composed) for name, part in one.parts.items()}
     failures = {name: failure for one in reversed(composed) for name, failure in one.failures.items()}
     return Asked(bench, parts, failures, bool(bench.mistakes))
+
+
+def _with_causes(asked: Asked, composed: list[_Composed]) -> tuple[Asked, dict[str, Written]]:
+    """Causes too: what they do is told as in the first state in which they strike."""
+    causes = causes_of(asked.bench, asked)
+    strikes = {
+        f"{name} strikes": Failure(f"{name} strikes", name, "strikes", Effects(), cause.place)
+        for name, cause in causes.items()
+    }
+    for one in reversed(composed):
+        strikes |= one.struck(causes)
+    return replace(asked, failures={**asked.failures, **strikes}), causes
 
 
 def _heading(bench: Bench) -> tuple[str, str | None, list[str]]:
@@ -362,49 +367,3 @@ def _connect(bench: Bench, knots: list[tuple[RopeLine, list[Word | None]]]) -> l
             elif a and b and a.nature is b.nature is Nature.KNOT:
                 bench.touch(a.name, b.name, statement.place)
     return ropes
-
-
-def _needs(bench: Bench, ropes: Iterable[Rope]) -> dict[str, tuple[Need, ...]]:
-    """What each frame stands on; a rope counts by its knot on the frame."""
-    laid = {rope.name: rope for rope in ropes}
-    needs: dict[str, tuple[Need, ...]] = {}
-    for draft in bench.parts.values():
-        if draft.nature is not Nature.FRAME:
-            continue
-        groups = []
-        for count, words, spelt in draft.needs:
-            names = [_needed(bench, draft, word, laid) for word in words]
-            known = tuple(name for name in names if name)
-            bench.used |= set(known)
-            groups.append(Need(count or len(words), known, spelt))
-        if not groups and not bench.doubtful(draft.name):
-            bench.wrong(
-                draft.place,
-                f"`{draft.name}` is {with_article(draft.kind.name)}, and stands on nothing",
-                f"say what holds it: `{draft.name}: feet a, b, c` or `{draft.name}: needs 2 of a, b, c`",
-            )
-        needs[draft.name] = tuple(groups)
-    return needs
-
-
-def _needed(bench: Bench, frame: Draft, word: Word, laid: dict[str, Rope]) -> str | None:
-    if word.text == frame.name:
-        bench.wrong(word.place, f"`{frame.name}` cannot stand on itself", "name its feet or guys")
-        return None
-    if word.text not in bench.ropes:
-        found = bench.part(word, "part", (), "footing")
-        return found.name if found else None
-    rope = laid.get(word.text)
-    if rope is None:
-        return None
-    touching = {name for pair in bench.contacts for name in pair if frame.name in pair}
-    knots = sorted({s.part for s in rope.stations if s.role is Role.TIE and s.part in touching})
-    if len(knots) == 1:
-        return knots[0]
-    if knots:
-        text = f"the rope `{word.text}` has several knots on `{frame.name}`"
-        bench.wrong(word.place, text, "name the knot: " + " or ".join(f"`{one}`" for one in knots))
-    else:
-        text = f"the rope `{word.text}` has no knot on `{frame.name}`"
-        bench.wrong(word.place, text, f"tie it there: `tied to {frame.name} with bowline`")
-    return None

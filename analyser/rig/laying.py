@@ -7,7 +7,7 @@ from difflib import SequenceMatcher
 from itertools import pairwise
 
 from analyser.rig.failing import what_fails
-from analyser.rig.model import Failure, Rig, Role, Rope, Step
+from analyser.rig.model import Failure, Part, Rig, Role, Rope, Step
 from analyser.rig.staging import relaid
 
 KNOTS = (Role.TIE, Role.STOPPER)
@@ -15,21 +15,23 @@ KNOTS = (Role.TIE, Role.STOPPER)
 
 def while_laid_anew(before: Rig, step: Step) -> Rig | None:
     """The rig while a step lays a rope anew: on the rope is only what was there and still will be. None
-    where nothing comes off it, or the step is another.
+    where nothing comes off it (or it was off already), or the step is another.
 
     A rope that is laid as it was is taken as tied anew, all of it.
     """
     if step.verb != "rerig":
         return None
     name = step.words.split()[1]
-    rope, after = (next(one for one in rig.ropes if one.name == name) for rig in (before, step.rig))
+    rope, after = (next((one for one in rig.ropes if one.name == name), None) for rig in (before, step.rig))
+    if rope is None or after is None:
+        return None
     was, will = _as_met(before, rope), _as_met(step.rig, after)
     kept = _kept(was, will) if was != will else []
     if len(kept) == len(was):
         return None
     stations = [rope.stations[k] for k in kept]
     off = {s.part for s in rope.stations if s.role in KNOTS} - {s.part for s in stations}
-    parts = {name: part for name, part in before.parts.items() if name not in off}
+    parts = {name: _without(part, off) for name, part in before.parts.items() if name not in off}
     ropes = tuple(one for one in before.ropes if one is not rope)
     if len(stations) > 1:
         ropes = (*ropes, relaid(rope, stations))
@@ -40,6 +42,14 @@ def while_laid_anew(before: Rig, step: Step) -> Rig | None:
         ropes=ropes,
         failures=_failures(before, rope, what_fails(parts, ropes)),
     )
+
+
+def _without(part: Part, off: set[str]) -> Part:
+    """A frame stands no more on the knots that are off."""
+    if not any(off & {*need.parts} for need in part.needs):
+        return part
+    left = (replace(need, parts=tuple(one for one in need.parts if one not in off)) for need in part.needs)
+    return replace(part, needs=tuple(left))
 
 
 Met = tuple[Role, str, bool, bool, frozenset[str]]

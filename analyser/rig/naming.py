@@ -38,9 +38,18 @@ class Asked:
     partly: bool
 
 
-def causes_of(bench: Bench, asked: Asked, ropes: Iterable[Rope]) -> dict[str, Failure]:
-    """Common causes: each the union of what its failures do, those of other causes included, and of
-    what happens to all that is `near` it."""
+@dataclass(frozen=True)
+class Written:
+    """A common cause as written: the failures that it lists, and its name with those of the causes
+    that it lists (what is `near` any of them it strikes too)."""
+
+    place: Place
+    failures: frozenset[str]
+    names: frozenset[str]
+
+
+def causes_of(bench: Bench, asked: Asked) -> dict[str, Written]:
+    """Common causes by name, and hazards that something is `near`."""
     statements: dict[str, Cause] = {}
     for statement in bench.document.statements:
         if not isinstance(statement, Cause):
@@ -51,40 +60,62 @@ def causes_of(bench: Bench, asked: Asked, ropes: Iterable[Rope]) -> dict[str, Fa
             text = f"the cause `{name}` is declared twice: the first is on line {first}"
             bench.wrong(statement.name.place, text, "give it a name of its own, or add its failures to the first")
         statements.setdefault(name, statement)
-    done: dict[str, Effects] = {}
+    done: dict[str, frozenset[str]] = {}
     for root in statements:
         if root not in done:
             _add_up(asked, root, statements, done)
-    places: dict[str, Place] = {name: statement.name.place for name, statement in statements.items()}
-    for hazard, effects in struck(asked.parts, ropes).items():
-        places.setdefault(hazard, bench.hazards[hazard])
-        done[hazard] = done.get(hazard, Effects()) | effects
-    return {
-        f"{name} strikes": Failure(f"{name} strikes", name, "strikes", done[name], place)
-        for name, place in places.items()
+    found = {
+        name: Written(
+            statement.name.place,
+            frozenset(one for one in done[name] if one in asked.failures),
+            frozenset({name, *(one.removesuffix(" strikes") for one in done[name] if one not in asked.failures)}),
+        )
+        for name, statement in statements.items()
     }
+    for hazard, place in bench.hazards.items():
+        found.setdefault(hazard, Written(place, frozenset(), frozenset({hazard})))
+    return found
+
+
+def striking(
+    causes: dict[str, Written], failures: dict[str, Failure], parts: dict[str, Part], ropes: Iterable[Rope]
+) -> dict[str, Failure]:
+    """What the causes do in one state: the union of what their failures do in it, and of what happens
+    to all that is near them. A cause that nothing is left for does not strike."""
+    near = struck(parts, ropes)
+    found: dict[str, Failure] = {}
+    for name, cause in causes.items():
+        effects = Effects()
+        for one in (
+            *(failures[f].effects for f in cause.failures if f in failures),
+            *(near[hazard] for hazard in cause.names if hazard in near),
+        ):
+            effects |= one
+        if effects.anything:
+            found[f"{name} strikes"] = Failure(f"{name} strikes", name, "strikes", effects, cause.place)
+    return found
 
 
 def cause_names(bench: Bench) -> list[str]:
     return [s.name.text for s in bench.document.statements if isinstance(s, Cause)] + list(bench.hazards)
 
 
-def _add_up(asked: Asked, root: str, statements: dict[str, Cause], done: dict[str, Effects]) -> None:
-    """The effects of `root` and of every cause below it, each looked at once."""
-    path, sums = [root], [Effects()]
+def _add_up(asked: Asked, root: str, statements: dict[str, Cause], done: dict[str, frozenset[str]]) -> None:
+    """The failures of `root` and of every cause below it, each looked at once; and those causes themselves."""
+    path, sums = [root], [frozenset[str]()]
     left = [iter(statements[root].failures)]
     while path:
         failure = next(left[-1], None)
         if failure is None:
             left.pop()
-            effects = done[path.pop()] = sums.pop()
+            name = path.pop()
+            done[name] = sums.pop()
             if sums:
-                sums[-1] |= effects
+                sums[-1] |= {*done[name], f"{name} strikes"}
         elif failure.mode != "strikes" or failure.part not in statements:
-            for one in meant(asked, failure, statements):
-                sums[-1] |= asked.failures[one].effects
+            sums[-1] |= set(meant(asked, failure, statements))
         elif failure.part in done:
-            sums[-1] |= done[failure.part]
+            sums[-1] |= {*done[failure.part], failure.id}
         elif failure.part in path:
             through = path[path.index(failure.part) + 1 :]
             text = f"the cause `{failure.part}` lists itself"
@@ -92,7 +123,7 @@ def _add_up(asked: Asked, root: str, statements: dict[str, Cause], done: dict[st
             asked.bench.wrong(failure.place, text, "take it out here")
         else:
             path.append(failure.part)
-            sums.append(Effects())
+            sums.append(frozenset())
             left.append(iter(statements[failure.part].failures))
 
 

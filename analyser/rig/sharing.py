@@ -25,11 +25,7 @@ def share(bench: Bench) -> None:
                 made.setdefault(word.text, []).append(draft.name)
     for statement in bench.document.statements:
         if isinstance(statement, RopeLine):
-            around = [a.words for a in statement.attributes if a.key == "near"]
-            around += [station.near for station in statement.stations]
-            for words in around:
-                for word in words:
-                    bench.hazards.setdefault(word.text, word.place)
+            near_rope(bench, statement)
     for name, members in made.items():
         others = [one for one, draft in bench.parts.items() if draft.nature is Nature.STRUCTURE and one != name]
         plain = name.strip(DIGITS)
@@ -37,6 +33,15 @@ def share(bench: Bench) -> None:
         if len(members) == 1 and alike and (alike[0] not in made or len(made[alike[0]]) > 1):
             text = f"only `{members[0]}` is part of `{name}`: did you mean `{alike[0]}`?"
             bench.cautions.append(Caution("lone-structure", (name,), text, bench.parts[name].place))
+
+
+def near_rope(bench: Bench, line: RopeLine) -> None:
+    """Look up what a rope is near."""
+    around = [a.words for a in line.attributes if a.key == "near"]
+    around += [station.near for station in line.stations]
+    for words in around:
+        for word in words:
+            bench.hazards.setdefault(word.text, word.place)
 
 
 def share_part(bench: Bench, draft: Draft) -> None:

@@ -6,7 +6,7 @@ The rig as first attached is state 0. A step never edits a rig: it makes the nex
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from copy import copy
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
@@ -16,12 +16,21 @@ from analyser.reading.syntax import Link, StageBlock, StepLine, Word
 from analyser.reading.vocabulary import STEPS as VERBS
 from analyser.rig.drafting import Bench, Draft
 from analyser.rig.model import BODIES, Caution, Contact, Nature, Part, Quantity, Role, Rope, Station
+from analyser.rig.needing import Needs, needs_of
 from analyser.rig.quantities import measures, quantity
 from analyser.rig.roping import declare_knots, make_rope
 from analyser.rig.settling import settle
-from analyser.rig.sharing import share_part
+from analyser.rig.sharing import near_rope, share_part
 
 Pair = tuple[str, str]
+
+
+@dataclass
+class Off:
+    """What steps took out: each rope as it was, and each of its knots with the step that took it out."""
+
+    ropes: dict[str, Rope] = field(default_factory=dict)
+    knots: dict[str, StepLine] = field(default_factory=dict)
 
 
 @dataclass
@@ -40,6 +49,9 @@ class Present:
     moved: dict[str, tuple[float, float, float]] = field(default_factory=dict)
     let_out: dict[str, float] = field(default_factory=dict)
     """Metres let out of a rope or a sling since the beginning; taken in counts less than nothing."""
+    needs: Needs = field(default_factory=dict)
+    """What each frame stands on."""
+    off: Off = field(default_factory=Off)
 
     def after(self) -> Present:
         return Present(
@@ -51,6 +63,8 @@ class Present:
             self.landed,
             dict(self.moved),
             dict(self.let_out),
+            self.needs,
+            Off(dict(self.off.ropes), dict(self.off.knots)),
         )
 
 
@@ -66,9 +80,10 @@ class StageMade:
     steps: list[StepMade]
 
 
-def states(bench: Bench, ropes: list[Rope]) -> tuple[Present, list[StageMade]]:
-    """The first state, and every stage with the state after each of its steps."""
-    start = Present(dict(bench.parts), dict(bench.contacts), {rope.name: rope for rope in ropes})
+def states(bench: Bench, ropes: list[Rope], needs: Needs) -> tuple[Present, list[StageMade]]:
+    """The first state, and every stage with the state after each of its steps. `needs`: what each
+    frame stands on first."""
+    start = Present(dict(bench.parts), dict(bench.contacts), {rope.name: rope for rope in ropes}, needs=needs)
     first, rope_places = start, dict(bench.ropes)
     later = _brought_in(bench)
     made: list[StageMade] = []
@@ -85,8 +100,7 @@ def states(bench: Bench, ropes: list[Rope]) -> tuple[Present, list[StageMade]]:
             bench.wrong(block.place, text, "indent its steps under it: `attach …`, `detach …`, `lock off …`")
         steps = []
         for line in block.steps:
-            start = start.after()
-            _Stepping(bench, start, later, line).take()
+            start = _next(bench, start, later, line)
             steps.append(StepMade(line, start))
         made.append(StageMade(block, steps))
     bench.contacts = dict(first.contacts)
@@ -101,12 +115,19 @@ def taken(bench: Bench, ropes: dict[str, Place], present: Present, line: StepLin
     own = copy(bench)
     own.document = replace(bench.document, doubtful=set(bench.document.doubtful))
     own.parts = dict(present.parts)
-    own.ropes = {**ropes, **{name: rope.place for name, rope in present.ropes.items()}}
+    own.ropes = {**ropes, **{name: rope.place for name, rope in {**present.off.ropes, **present.ropes}.items()}}
     own.hazards = dict(bench.hazards)
     own.used, own.mistakes, own.cautions, own.pointless = set(), [], [], set()
-    after = present.after()
-    _Stepping(own, after, _brought_in(own), line).take()
+    after = _next(own, present, _brought_in(own), line)
     return None if own.mistakes else after
+
+
+def _next(bench: Bench, before: Present, later: dict[str, Place], line: StepLine) -> Present:
+    after = before.after()
+    _Stepping(bench, after, later, line).take()
+    stood = before.needs, before.contacts
+    after.needs = needs_of(bench, after.parts, after.ropes.values(), after.contacts, stood)
+    return after
 
 
 def _all(made: list[StageMade]) -> Iterator[Present]:
@@ -137,6 +158,7 @@ class _Stepping:
         self.bench = bench
         self.present = present
         self.later = later
+        self.off = present.off
         self.line = line
 
     def take(self) -> None:
@@ -149,11 +171,16 @@ class _Stepping:
     # -- names
 
     def _early(self, word: Word) -> bool:
-        """Is this the name of something that a later step brings in? Told."""
-        place = self.later.get(word.text)
-        if place is None or word.text in self.present.parts or word.text in self.present.ropes:
+        """Is this the name of something that a later step brings in, or that an earlier one took out? Told."""
+        if word.text in self.bench.parts or word.text in self.bench.ropes:
             return False
-        if place <= self.line.place and word.text in self.bench.parts:
+        if word.text in self.off.knots:
+            taken = self.off.knots[word.text]
+            text = f"the knot `{word.text}` went when `{taken.words}` took its rope off (line {taken.place.line})"
+            self.bench.wrong(word.place, text, "name a knot that is there")
+            return True
+        place = self.later.get(word.text)
+        if place is None:
             return False
         text = f"`{word.text}` is not there yet: it is brought in on line {place.line}"
         self.bench.wrong(word.place, text, "move this step below that one")
@@ -214,13 +241,19 @@ class _Stepping:
         line = self.line.rope
         assert line is not None
         name = line.name
+        on = self.present.ropes.get(name.text)
+        before: Rope | None = None
         if again:
-            if self._rope(name) is None:
+            before = on or self.off.ropes.get(name.text)
+            if before is None and self._rope(name) is None:
                 return
-            self._take_out(name.text)
+            if on:
+                self._take_out(name.text)
         elif name.text in self.bench.ropes or name.text in self.bench.parts:
-            before = self.bench.ropes.get(name.text) or self.bench.parts[name.text].place
-            text = f"`{name.text}` is there already (line {before.line})"
+            first = self.bench.ropes.get(name.text) or self.bench.parts[name.text].place
+            text = f"`{name.text}` is there already (line {first.line})"
+            if name.text in self.off.ropes:
+                text = f"the rope `{name.text}` (line {first.line}) was taken out before"
             hint = f"`rerig {name.text}` lays it anew"
             self.bench.wrong(name.place, text, hint if name.text in self.bench.ropes else "give it another name")
             return
@@ -228,11 +261,25 @@ class _Stepping:
         if any(self._early(word) for word in words):
             return
         self.bench.ropes[name.text] = name.place
+        near_rope(self.bench, line)
         rope = make_rope(self.bench, line, declare_knots(self.bench, line))
         if rope:
+            self._in_devices(rope, on)
+            self.off.ropes.pop(name.text, None)
+            self.present.let_out.pop(name.text, None)
+            rope = _same(rope, before) if before else rope
             self.present.ropes[name.text] = rope
             for station in rope.stations:
                 self.present.parts[station.part] = self.bench.parts[station.part]
+
+    def _in_devices(self, rope: Rope, before: Rope | None) -> None:
+        """A device that a rope is laid in anew grips it as its own lines say: one that was opened, or
+        that was locked off on another rope, is no more. What it was locked off on, it stays on."""
+        kept = {s.part for s in before.stations} if before else set()
+        for station in rope.stations:
+            mode = self.present.modes.get(station.part)
+            if station.role is Role.GRIP and (mode == "open" or station.part not in kept):
+                self.present.modes.pop(station.part, None)
 
     def _rerig(self) -> None:
         self._rope_laid(again=True)
@@ -308,12 +355,17 @@ class _Stepping:
         """Take parts off a rope that they grip or that runs through them: nor do they keep it clear of an
         edge any longer, they or what they are joined to."""
         rope = self.present.ropes[name]
-        left = [s for s in rope.stations if not (s.part in mine and s.role in (Role.RUN, Role.GRIP, Role.HAND))]
-        if len(left) == len(rope.stations):
+        off = [k for k, s in enumerate(rope.stations) if s.part in mine and s.role in (Role.RUN, Role.GRIP, Role.HAND)]
+        if not off:
             return False
-        off = self._joined(mine) - self._joined({s.part for s in left if s.role in (Role.RUN, Role.GRIP)})
-        left = [replace(s, guards=tuple(guard for guard in s.guards if guard not in off)) for s in left]
+        left = list(rope.stations)
+        for k in reversed(off):
+            left = without(left, k)
+        unguarded = self._joined(mine) - self._joined({s.part for s in left if s.role in (Role.RUN, Role.GRIP)})
+        left = [replace(s, guards=tuple(guard for guard in s.guards if guard not in unguarded)) for s in left]
         self.present.ropes[name] = relaid(rope, left)
+        if not left:  # it lies on nothing any more
+            self.off.ropes[name] = self.present.ropes.pop(name)
         return True
 
     def _joined(self, parts: set[str]) -> set[str]:
@@ -334,21 +386,18 @@ class _Stepping:
 
     def _take_out(self, name: str) -> None:
         """A rope with its knots and stoppers, and what those touched."""
-        rope = self.present.ropes.pop(name)
+        rope = self.off.ropes[name] = self.present.ropes.pop(name)
         own = {s.part for s in rope.stations if s.role in (Role.TIE, Role.STOPPER)}
         for pair in [pair for pair in self.present.contacts if own & set(pair)]:
             del self.present.contacts[pair]
         for part in own:
             self.present.parts.pop(part, None)
             self.bench.parts.pop(part, None)
-        self.bench.ropes.pop(name, None)
+            self.off.knots[part] = self.line
 
     def _derig(self) -> None:
         if self._rope(self.line.names[0]):
-            place = self.bench.ropes.get(self.line.names[0].text)
             self._take_out(self.line.names[0].text)
-            if place:
-                self.bench.ropes[self.line.names[0].text] = place
 
     # -- devices
 
@@ -396,11 +445,16 @@ class _Stepping:
                 past.place, f"the rope `{rope.name}` has no station called `{past.text}` to slide past", hint
             )
         else:
-            stations = list(rope.stations)
-            station = stations.pop(at)
+            stations = without(list(rope.stations), at)
             beyond = labels.index(past.text)
-            stations.insert(beyond, station)
-            self.present.ropes[rope.name] = relaid(rope, stations)
+            slid = replace(rope.stations[at], near=_along(rope, "near"), inside=_along(rope, "inside"), slack=None)
+            if beyond < len(stations):  # it divides a span: what is said of that is said of both halves
+                halved = stations[beyond]
+                if beyond == 0:
+                    stations[0] = replace(halved, near=_along(rope, "near"), inside=_along(rope, "inside"), slack=None)
+                else:
+                    slid = replace(slid, near=halved.near, inside=halved.inside)
+            self.present.ropes[rope.name] = relaid(rope, [*stations[:beyond], slid, *stations[beyond:]])
 
     # -- lengths, places, the ground
 
@@ -497,6 +551,44 @@ STEPS: dict[str, Callable[[_Stepping], None]] = {
 }
 
 
+def without(stations: list[Station], k: int) -> list[Station]:
+    """Stations less one: what was said of the span before it is said of the longer span that is left."""
+    gone, left = stations[k], [*stations[:k], *stations[k + 1 :]]
+    if 0 < k < len(left):
+        after = left[k]
+        left[k] = replace(
+            after,
+            near=tuple(dict.fromkeys((*gone.near, *after.near))),
+            inside=tuple(dict.fromkeys((*gone.inside, *after.inside))),
+            slack=_together(gone.slack, after.slack),
+        )
+    return left
+
+
+def _together(one: Quantity | None, two: Quantity | None) -> Quantity | None:
+    if one is None or two is None:
+        return one or two
+    return Quantity(f"{one.si + two.si:.4g} m", one.si + two.si, "m")
+
+
+def _along(rope: Rope, what: str) -> tuple[str, ...]:
+    """The hazards or sleeves of every span of a rope: those of the rope itself."""
+    rows: list[tuple[str, ...]] = [getattr(station, what) for station in rope.stations[1:]]
+    return tuple(name for name in rows[0] if all(name in row for row in rows)) if rows else ()
+
+
+def _same(rope: Rope, before: Rope) -> Rope:
+    """A rope laid anew is the same rope: what was said of it holds, unless it is said anew."""
+    quantities = {key: one for key, one in (*before.quantities, *rope.quantities) if key != "let out"}
+    return replace(
+        rope,
+        quantities=tuple(quantities.items()),
+        note=rope.note or before.note,
+        kind=before.kind if rope.kind == "rope" else rope.kind,
+        source=rope.source or before.source,
+    )
+
+
 def relaid(rope: Rope, stations: list[Station]) -> Rope:
     """A rope with other stations, its labels and spans told anew."""
     seen: Counter[str] = Counter()
@@ -526,14 +618,14 @@ def parts_in(present: Present, frozen: dict[str, Part]) -> dict[str, Part]:
             part = replace(part, quantities=(*part.quantities, ("let out", Quantity(f"{metres:.4g} m", metres, "m"))))
         parts[name] = part
     for name in sorted(present.landed):
-        ground = f"ground-under-{name}"
+        ground = ground_under(name, frozen)
         parts[ground] = Part(ground, "footing", Nature.GROUND, frozen[name].place, family=("footing", "ground"))
     return parts
 
 
 def contacts_in(present: Present) -> tuple[Contact, ...]:
     landed = [
-        Contact(one, f"ground-under-{name}", present.parts[name].place)
+        Contact(one, ground_under(name, present.parts), present.parts[name].place)
         for name in sorted(present.landed)
         for one, draft in present.parts.items()
         if one == name or draft.body == name
@@ -564,4 +656,10 @@ def _ungripped(rope: Rope, opened: set[str]) -> Rope:
 
 def undying(present: Present) -> Iterator[str]:
     """The failures that don't exist: of the ground under what was landed."""
-    return (f"ground-under-{name} fails" for name in present.landed)
+    return (f"{ground_under(name, present.parts)} fails" for name in present.landed)
+
+
+def ground_under(body: str, parts: Iterable[str]) -> str:
+    """The name of the ground under a body that was landed, which no part has."""
+    name = f"ground-under-{body}"
+    return f"{name}-landed" if name in parts else name
