@@ -82,7 +82,6 @@ WANTED = {
             (0, "no-stopper", "rope safety: 11 mm, 60 m"),
             (0, "runs-to-stopper", "stopper as main-end"),
             (3, "one-attachment", "person mia: 85 kg"),
-            (3, "runs-to-stopper", "stopper as main-end"),
         ),
     ),
     "rebelay": Expected(21, told=((3, "fewer-independent", "person eva: 70 kg"),)),

@@ -42,6 +42,11 @@ def titled(title: str) -> str:
     return GOOD.replace("Two lines to one ring", title)
 
 
+def interruptible() -> None:
+    """A shell starts what runs in its background deaf to Ctrl-C, and so would be what the tests start."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
 class Watched:
     """A running `stillheld watch` on a file of its own folder."""
 
@@ -55,6 +60,7 @@ class Watched:
                 stdout=out,
                 stderr=subprocess.STDOUT,
                 env=os.environ | {"PYTHONPATH": str(ROOT)},
+                preexec_fn=interruptible,
             )
 
     def save(self, text: str) -> None:
@@ -227,6 +233,7 @@ def test_in_place_on_a_terminal(folder: Path) -> None:
         stdout=own_end,
         stderr=own_end,
         env=os.environ | {"PYTHONPATH": str(ROOT), "TERM": "xterm"},
+        preexec_fn=interruptible,
     )
     os.close(own_end)
 
