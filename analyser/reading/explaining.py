@@ -591,9 +591,19 @@ def _one_edit(b: Broken) -> Mistake | None:
     return None
 
 
+def _detach_dash(b: Broken) -> Mistake | None:
+    """`detach cow - rb`: a chain where one thing comes off another. A comma would take off both, of everything."""
+    if b.word != "-" or not re.match(r"\s*detach\s", b.before) or " from " in b.before:
+        return None
+    fixed = b.instead(b.column, 1, "from")
+    text = "a dash joins, and `detach` takes one thing off another"
+    return Mistake(b.place(), text, b.write(fixed, "write `detach A from B`"))
+
+
 LOOKS: tuple[Callable[[Broken], Mistake | None], ...] = (
     _odd_character,
     _indentation,
+    _detach_dash,
     phrases,
     _head,
     _child,
