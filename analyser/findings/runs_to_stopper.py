@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from analyser.findings.finding import Finding, Rule, Severity, listed, verb
-from analyser.holding.outcome import Outcome, what_if
-from analyser.rig.model import Effects, Failure, Nature, Rig
+from analyser.holding.outcome import Outcome, after_each
+from analyser.rig.model import Effects, Nature, Rig
 
 RUNNING = (" slips", " lets go", " holds on")
 """How a failure ends after which rope may run through a device."""
@@ -29,21 +29,15 @@ def hands_off_on_stoppers(rig: Rig, outcome: Outcome) -> tuple[tuple[str, ...], 
     """(bodies, stoppers): who stays connected with every hand off only because stoppers jam, after running
     to them."""
     stoppers = tuple(name for name, part in rig.parts.items() if part.nature is Nature.STOPPER)
-    if not stoppers or rig.hands_off == Effects():
+    if not stoppers or not rig.hands_off.ungripped:  # no device runs with hands off
         return (), ()
-    alone = _falls(rig, Effects(gone=frozenset(stoppers)))
-    falls = _falls(rig, rig.hands_off | Effects(gone=frozenset(stoppers)))
-    bodies = tuple(sorted(falls - alone - set(outcome.hands_off_falls)))
-    needed = tuple(
-        stopper
-        for stopper in stoppers
-        if bodies and set(bodies) & _falls(rig, rig.hands_off | Effects(gone=frozenset({stopper})))
-    )
+    each = [Effects(gone=frozenset({stopper})) for stopper in stoppers]
+    every = Effects(gone=frozenset(stoppers))
+    scenarios = after_each(rig, [every, *(rig.hands_off | gone for gone in (every, *each))])
+    alone, off, *one_off = (set(scenario.falls) for scenario in scenarios)
+    bodies = tuple(sorted(off - alone - set(outcome.hands_off_falls)))
+    needed = tuple(stopper for stopper, falls in zip(stoppers, one_off, strict=True) if falls & set(bodies))
     return bodies, needed or (stoppers if bodies else ())
-
-
-def _falls(rig: Rig, effects: Effects) -> set[str]:
-    return set(what_if(rig, [Failure("", "", "", effects, rig.place)]).falls)
 
 
 def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:

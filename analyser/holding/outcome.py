@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
 from analyser.holding.reviewing import Review, Watch
@@ -157,7 +157,12 @@ def what_if(rig: Rig, failures: Iterable[Failure]) -> Scenario:
     effects = Effects()
     for failure in failures:
         effects |= failure.effects
-    return _scenarios(RigSystem(rig), [Effects(), effects])[-1]
+    return after_each(rig, [effects])[0]
+
+
+def after_each(rig: Rig, effects: Sequence[Effects]) -> list[Scenario]:
+    """Several scenarios of one rig, each by itself, asked together."""
+    return _scenarios(RigSystem(rig), [Effects(), *effects])[1:]
 
 
 def _scenarios(system: RigSystem, scenarios: list[Effects], review: Review | None = None) -> list[Scenario]:
