@@ -15,7 +15,7 @@ from analyser.findings.finding import Asked, Finding
 from analyser.findings.held_by import held_by
 from analyser.findings.latent import Slip, slips
 from analyser.findings.opening import opened
-from analyser.findings.requirements import OF_FORCES, Judged, Moment, judge, speaks_of
+from analyser.findings.requirements import Judged, Moment, asks_for_forces, judge, speaks_of
 from analyser.findings.rules import asked, findings, idle_waivers, in_order
 from analyser.holding.outcome import BodyOutcome, FailureOutcome, Outcome, assess
 from analyser.holding.reviewing import Watch
@@ -305,7 +305,7 @@ def _states(rig: Rig, order: int, watch: Watch | None) -> Iterator[State]:
 def forces_asked_for(rig: Rig) -> bool:
     """Does a requirement ask for forces, or does the file place more than its anchors and edges and
     weigh everybody?"""
-    if any(one.rule in OF_FORCES for one in rig.requirements):
+    if asks_for_forces(rig):
         return True
     weighed = all("mass" in dict(body.quantities) for body in rig.bodies)
     placed = (p for p in rig.parts.values() if p.at is not None and p.nature not in (Nature.GROUND, Nature.EDGE))
@@ -402,9 +402,7 @@ class After:
 
 def after_failures(rig: Rig, failures: Sequence[Failure], order: int = 2) -> After:
     """What is left after these failures: who falls, who is down to one, what holds the rest."""
-    effects = Effects()
-    for failure in failures:
-        effects |= failure.effects
+    effects = Effects.joint(failure.effects for failure in failures)
     return After(rig, tuple(failures), assess(rig, order, effects), _what_follows(rig, failures))
 
 
@@ -534,16 +532,23 @@ def _deg(angle: float | None) -> float | None:
     return None if angle is None else round(angle, 2) + 0.0
 
 
-def _body(rig: Rig, body: BodyOutcome) -> dict[str, object]:
-    data: dict[str, object] = {
-        "name": body.name,
-        "kind": body.kind,
+def held_figures(body: BodyOutcome) -> dict[str, object]:
+    """How a body is held, in figures."""
+    return {
         "held": body.held,
         "only_by_person": body.only_by_person,
         "tips": body.tips,
         "attachments": body.attachments,
         "independent": body.independent,
         "smallest_failure_set": body.smallest_failure_set,
+    }
+
+
+def _body(rig: Rig, body: BodyOutcome) -> dict[str, object]:
+    data: dict[str, object] = {
+        "name": body.name,
+        "kind": body.kind,
+        **held_figures(body),
         "held_by": [
             {"legs": [list(leg) for leg in held_by(rig, body.name, way)], "while_none_of": list(way)}
             for way in body.ways

@@ -35,19 +35,25 @@ def run(options: argparse.Namespace) -> int:
     except Unreadable as error:
         return show_mistakes(error, as_json=False)
     if to_scale:
-        return _to_scale(options, rig_in(rig, number), failures, target)
+        return _to_scale(options, rig_in(rig, number), failures)
     from analyser.drawing.diagram import dot_source
     from analyser.drawing.rendering import NotDrawn, render
 
     source = dot_source(analyse(rig).at(number), failures)
     try:
         picture = render(source, endings[0], system=options.system_dot)
-        target.write_bytes(picture)
     except NotDrawn as error:
         sys.stderr.write(f"{error}\n")
         return 2
+    return _written(options.output, picture)
+
+
+def _written(name: str, picture: bytes) -> int:
+    """Write a picture; 0, or 2 where that can't be."""
+    try:
+        Path(name).write_bytes(picture)
     except OSError as error:
-        sys.stderr.write(f"{options.output}: cannot be written: {error.strerror}\n")
+        sys.stderr.write(f"{name}: cannot be written: {error.strerror}\n")
         return 2
     return 0
 
@@ -88,7 +94,7 @@ def _film(options: argparse.Namespace) -> int:
     return 0
 
 
-def _to_scale(options: argparse.Namespace, rig: Rig, failures: list[Failure], target: Path) -> int:
+def _to_scale(options: argparse.Namespace, rig: Rig, failures: list[Failure]) -> int:
     """The view to scale; 2 where places or lengths are missing, or no rest is found."""
     from analyser.commands.statics import show_missing
     from analyser.drawing.side import FRONT, SIDE, side_view
@@ -100,9 +106,7 @@ def _to_scale(options: argparse.Namespace, rig: Rig, failures: list[Failure], ta
         return show_missing(rig, statics, as_json=False)
     found, before = statics.equilibrium(), None
     if failures:
-        effects = Effects()
-        for failure in failures:
-            effects |= failure.effects
+        effects = Effects.joint(failure.effects for failure in failures)
         before, found = found, statics.equilibrium(Case(effects), found)
     off = next((one for one in (found, before) if one is not None and not one.accepted), None)
     if off is not None:
@@ -112,9 +116,4 @@ def _to_scale(options: argparse.Namespace, rig: Rig, failures: list[Failure], ta
         sys.stderr.write("no line of this rig has a place: nothing to draw to scale\n")
         return 2
     picture = side_view(rig, found, before, [one.id for one in failures], FRONT if options.front else SIDE)
-    try:
-        target.write_text(picture, encoding="utf-8", newline="\n")
-    except OSError as error:
-        sys.stderr.write(f"{options.output}: cannot be written: {error.strerror}\n")
-        return 2
-    return 0
+    return _written(options.output, picture.encode())

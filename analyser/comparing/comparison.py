@@ -39,7 +39,7 @@ from analyser.findings.finding import Finding, Severity, listed
 from analyser.findings.requirements import Judged as JudgedRequirement
 from analyser.findings.requirements import Moment, judge
 from analyser.holding.outcome import BodyOutcome, Outcome
-from analyser.results import CAUTIONS, FORMAT, Result, State, analyse
+from analyser.results import CAUTIONS, FORMAT, Result, State, analyse, held_figures
 from analyser.rig.model import Judged, Requirement, Rig
 
 ORDER = 2
@@ -370,14 +370,7 @@ def _figure(figure: float, without: str) -> str:
 def _body(body: BodyOutcome | None) -> dict[str, object] | None:
     if body is None:
         return None
-    data: dict[str, object] = {
-        "held": body.held,
-        "only_by_person": body.only_by_person,
-        "tips": body.tips,
-        "attachments": body.attachments,
-        "independent": body.independent,
-        "smallest_failure_set": body.smallest_failure_set,
-    }
+    data = held_figures(body)
     if not body.independent_exact:
         data["independent_is"] = "at least"
     return data

@@ -215,10 +215,7 @@ class _Mixed:
         width = len(cuts) + 1  # the last column: nothing failed
         rows: list[tuple[Effects, int]] = []
         for column, (_, failures) in enumerate(cuts):
-            effects = Effects()
-            for id in failures:
-                effects |= self.effects.get(id, Effects())
-            rows.append((effects, 1 << column))
+            rows.append((Effects.joint(self.effects[id] for id in failures if id in self.effects), 1 << column))
         held = self.system.read(self.system.strict, rows, width, dict.fromkeys(goals, (1 << width) - 1))
         return [
             bool(held[body] >> (width - 1) & held[body] >> column & 1) if body in held else None

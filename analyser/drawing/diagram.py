@@ -97,7 +97,7 @@ class Drawing:
     def top(self) -> list[Part]:
         """The ground that holds something up, but for what a rope reaches on its way down."""
         reached = part_way(self.rig)
-        grounds = [p for p in self.rig.parts.values() if p.nature is Nature.GROUND and not p.below]
+        grounds = [p for p in self.rig.parts.values() if p.holds_up]
         return [part for part in grounds if part.name not in reached]
 
     def bottom(self) -> list[Part]:

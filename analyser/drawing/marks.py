@@ -74,9 +74,7 @@ def after(result: Result, failing: Sequence[Failure]) -> Marks:
     """These failures have happened: mark what is lost and what becomes of the bodies."""
     marks = Marks(failing=tuple(failure.id for failure in failing))
     rig = result.rig
-    effects = Effects()
-    for failure in failing:
-        effects |= failure.effects
+    effects = Effects.joint(failure.effects for failure in failing)
     for name in sorted(effects.gone):
         marks.lost[name] = _gone(rig.parts[name])
     for name in sorted(effects.ungripped - effects.gone):

@@ -23,7 +23,7 @@ def part_way(rig: Rig) -> dict[str, tuple[str, ...]]:
         touching.setdefault(contact.a, []).append(contact.b)
         touching.setdefault(contact.b, []).append(contact.a)
     stood_on = {foot for part in rig.parts.values() for need in part.needs for foot in need.parts}
-    grounds = [p.name for p in rig.parts.values() if p.nature is Nature.GROUND and not p.below]
+    grounds = [p.name for p in rig.parts.values() if p.holds_up]
     roped = {station.part for rope in rig.ropes for station in rope.stations}
     ways = {name: _ways(rig, touching, roped, name) for name in grounds}
     fast = {part for found in ways.values() for part in found if part in roped}

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import acos, degrees, dist
 
 from analyser.findings.finding import Asked, Finding, Rule, Severity, listed
-from analyser.findings.tracing import concerned
+from analyser.findings.tracing import angle, concerned
 from analyser.findings.worst_loads import plumb
 from analyser.holding.outcome import Outcome
 from analyser.rig.model import Nature, Part, Rig
@@ -106,7 +105,7 @@ def _find_weak(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
     wanted = max(asked, default=HOUSE_FACTOR)
     for part in rig.parts.values():
         strength = dict(part.quantities).get("strength")
-        if part.nature is not Nature.GROUND or part.below or not strength:
+        if not part.holds_up or not strength:
             continue
         load = plumb(rig, concerned(outcome.failure_sets, f"{part.name} fails"))
         if load.newtons and strength.si < wanted * load.newtons:
@@ -165,10 +164,8 @@ def _off(part: Part, place: Vector) -> float:
     """How far a pull towards `place` lies off the nearest of the given directions, in degrees."""
     here = part.at
     assert here is not None
-    length = dist(here, place) or 1.0
-    pull = [(a - b) / length for a, b in zip(place, here, strict=True)]
-    cosines = [sum(a * b for a, b in zip(pull, one, strict=True)) for one in part.directions]
-    return degrees(acos(max(-1.0, min(1.0, max(cosines)))))
+    pull = [a - b for a, b in zip(place, here, strict=True)]
+    return min(angle(pull, one) for one in part.directions)
 
 
 def _pulling(rig: Rig, anchor: str) -> list[tuple[str, Vector]]:

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import combinations
-from math import acos, degrees, hypot
 
 from analyser.findings.finding import Asked, Finding, Rule, Severity, listed
-from analyser.findings.tracing import concerned, neighbours, reached, to_ground, with_points
+from analyser.findings.tracing import angle, concerned, neighbours, reached, to_ground, with_points
 from analyser.holding.outcome import Outcome
 from analyser.rig.model import Nature, Part, Rig, Role
 
@@ -103,14 +102,10 @@ def _held_two_ways(rig: Rig, joined: dict[str, set[str]], name: str, loads: list
     closed = {name, *with_points(rig)}
     anchors = []
     for load in loads:
-        ground = {one for one in reached(joined, [load], closed) if one in rig.parts and _holds(rig.parts[one])}
+        ground = {one for one in reached(joined, [load], closed) if one in rig.parts and rig.parts[one].holds_up}
         if ground:
             anchors.append(ground)
     return any(one != two for one, two in combinations(anchors, 2))
-
-
-def _holds(part: Part) -> bool:
-    return part.nature is Nature.GROUND and not part.below
 
 
 def _widest(rig: Rig, name: str, loads: list[str]) -> float | None:
@@ -119,14 +114,10 @@ def _widest(rig: Rig, name: str, loads: list[str]) -> float | None:
     places = [rig.parts[one].at for one in loads if one in rig.parts]
     if here is None or len(loads) != 3 or len(places) != 3 or not all(places):
         return None
+    if here in places:
+        return None
     vectors = [tuple(a - b for a, b in zip(place, here, strict=True)) for place in places if place]
-    angles = []
-    for one, two in combinations(vectors, 2):
-        size = hypot(*one) * hypot(*two)
-        if not size:
-            return None
-        angles.append(degrees(acos(max(-1.0, min(1.0, sum(a * b for a, b in zip(one, two, strict=True)) / size)))))
-    return min(angles)
+    return min(angle(one, two) for one, two in combinations(vectors, 2))
 
 
 THREE_WAY = Rule(

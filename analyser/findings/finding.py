@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -93,6 +93,18 @@ def listed(names: tuple[str, ...] | list[str]) -> str:
     if len(names) < 2:
         return "".join(names)
     return f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def in_few(names: Sequence[str], most: int = 3) -> str:
+    """All of the names where there are few, else the first `most` and how many more."""
+    if len(names) <= most + 1:
+        return listed(list(names))
+    return f"{', '.join(names[:most])} and {len(names) - most} more"
+
+
+def told_elsewhere(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
+    """What a rule finds in one state by itself, when it is told where states, or findings, are compared."""
+    return iter(())
 
 
 def verb(names: tuple[str, ...] | list[str], one: str, many: str) -> str:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from analyser.findings.finding import Finding, Rule, Severity, listed, verb
+from analyser.findings.finding import Finding, Rule, Severity, listed, told_elsewhere, verb
 from analyser.holding.outcome import Outcome, assess
 from analyser.rig.model import Effects, Nature, Rig, Role, Step
 
@@ -94,11 +94,6 @@ def _shifted(before: Rig, step: Step, earlier: Sequence[Step]) -> bool:
     return any((verb == "pay out") is (name in named | on) for name, verb in last.items())
 
 
-def _told_by_states(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
-    """Told where states are compared (`results.analyse`)."""
-    return iter(())
-
-
 NEEDED = Rule(
     name="detached-while-needed",
     severity=Severity.DANGER,
@@ -122,7 +117,7 @@ stage "Change over"
     attach post - strap t - sam.chest
     detach s from bolt
 """,
-    find=_told_by_states,
+    find=told_elsewhere,
 )
 
 LOADED = Rule(
@@ -157,7 +152,7 @@ stage "Change a strap"
     check "s hangs slack"
     detach s from crate
 """,
-    find=_told_by_states,
+    find=told_elsewhere,
 )
 
 STOPPED = Rule(
@@ -198,5 +193,5 @@ rope red
 stage "Lower"
     take low in hand
 """,
-    find=_told_by_states,
+    find=told_elsewhere,
 )

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from analyser.findings.bare_edge import bare_passages
 from analyser.findings.connectors import connectors
-from analyser.findings.finding import listed
+from analyser.findings.finding import in_few
 from analyser.findings.no_stopper import open_ends
 from analyser.holding.outcome import Outcome, tipping_sets
 from analyser.holding.reviewing import Review, Watch
@@ -21,6 +21,11 @@ MOST_REASONS = 5
 MOST_TOGETHER = 3
 OF_FORCES = ("strength", "drop", "force", "head-up")
 """Requirements that ask for the forces, and so for places, lengths and masses."""
+
+
+def asks_for_forces(rig: Rig) -> bool:
+    """Does a requirement of the file ask for forces?"""
+    return any(one.rule in OF_FORCES for one in rig.requirements)
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,7 +233,7 @@ def _connectors_lock(case: Case) -> None:
             case.broken.append(f"{part.name} does not lock (line {part.place.line})")
     unsaid = [part.name for part in connectors(case.rig) if part.locking is None]
     if unsaid:
-        case.open.append(f"not checked: {_few(unsaid)}: gate not given; add `locking` or `not locking`")
+        case.open.append(f"not checked: {in_few(unsaid)}: gate not given; add `locking` or `not locking`")
 
 
 def _edges_padded(case: Case) -> None:
@@ -250,7 +255,7 @@ def _anchors_strong(case: Case) -> None:
             case.broken.append(f"{name} has {strength.text}")
     unsaid = [name for name, strength in given.items() if not strength]
     if unsaid:
-        case.open.append(f"not checked: {_few(unsaid)}: strength not given")
+        case.open.append(f"not checked: {in_few(unsaid)}: strength not given")
 
 
 def _loads(case: Case) -> Loads | None:
@@ -281,10 +286,10 @@ def _strength(case: Case) -> None:
     told = {one for row in loads.factors.rows for one in (row.name, row.name.split("[")[0])}
     idle = [name for name in names if name not in told and name not in loads.factors.without]
     if idle:
-        case.open.append(f"not checked: {_few(idle)}: nothing is carried there at rest")
+        case.open.append(f"not checked: {in_few(idle)}: nothing is carried there at rest")
     unsaid = [name for name in loads.factors.without if not names or name in names]
     if unsaid:
-        case.open.append(f"not checked: {_few(unsaid)}: no strength given")
+        case.open.append(f"not checked: {in_few(unsaid)}: no strength given")
 
 
 def _force(case: Case) -> None:
@@ -336,10 +341,6 @@ def _head_up(case: Case) -> None:
             case.open.append(f"not checked: {pose.name} has no head and foot")
         elif not low <= pose.head_up <= high:
             case.broken.append(f"{pose.name} hangs with its head {pose.head_up:.3g} deg up")
-
-
-def _few(names: list[str]) -> str:
-    return listed(names) if len(names) < 5 else f"{', '.join(names[:3])} and {len(names) - 3} more"
 
 
 OF_PARTS = ("anchors-strong", "connectors-lock", "edges-padded", "ends-stopped")

@@ -10,7 +10,7 @@ from math import dist
 from analyser.findings.finding import Finding, Rule, Severity
 from analyser.findings.tracing import fixed_parts, neighbours, reached, with_points
 from analyser.holding.outcome import Outcome
-from analyser.rig.model import Nature, Rig, Role, Rope, Station
+from analyser.rig.model import Rig, Role, Rope, Station
 
 MARGIN = 2.0
 """Metres for knots, a stopper, and to stand on the ground still attached: common practice, no source."""
@@ -68,7 +68,7 @@ def _strands(rig: Rig, rope: Rope, fixed: set[str]) -> int:
 def _goes_down(rig: Rig, stations: Sequence[Station]) -> bool:
     """Is somebody on this side of a rope, or something that lies below? A stopper alone, or the wheel and
     the hands of a haul, say nothing of it."""
-    ground = {p.name for p in rig.parts.values() if p.nature is Nature.GROUND and not p.below}
+    ground = {p.name for p in rig.parts.values() if p.holds_up}
     low = {name for name in with_points(rig) if not rig.parts[name].standing} | {p for p in rig.parts if _low(rig, p)}
     on_rope = [s.part for s in stations if s.role is not Role.OVER]
     return bool(reached(neighbours(rig, ropes=False), on_rope, ground) & low)

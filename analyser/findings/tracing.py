@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from math import acos, degrees, hypot
 
 from analyser.holding.outcome import Outcome
-from analyser.rig.model import BODIES, Nature, Part, Rig, Role, Rope, Station
+from analyser.rig.model import BODIES, Nature, Rig, Role, Rope, Station
 
 ON_THE_ROPE = (Role.TIE, Role.RUN, Role.GRIP)
 Neighbours = dict[str, set[str]]
@@ -52,7 +53,7 @@ def with_points(rig: Rig, natures: Iterable[Nature] = BODIES) -> set[str]:
 
 def to_ground(rig: Rig, joined: Neighbours, start: Iterable[str], closed: Iterable[str] = ()) -> bool:
     """Does anything lead from `start` to a ground part that doesn't lie below?"""
-    return any(_firm(rig.parts[one]) for one in reached(joined, start, closed) if one in rig.parts)
+    return any(rig.parts[one].holds_up for one in reached(joined, start, closed) if one in rig.parts)
 
 
 def fixed_parts(rig: Rig) -> set[str]:
@@ -90,8 +91,11 @@ def _follows(here: Station, stations: Sequence[Station], fixed: set[str]) -> boo
     return True
 
 
-def _firm(part: Part) -> bool:
-    return part.nature is Nature.GROUND and not part.below
+def angle(one: Sequence[float], two: Sequence[float]) -> float:
+    """Between two vectors that are not nought, in degrees."""
+    lengths = hypot(*one), hypot(*two)
+    cosine = sum(a / lengths[0] * (b / lengths[1]) for a, b in zip(one, two, strict=True))
+    return degrees(acos(max(-1.0, min(1.0, cosine))))
 
 
 def concerned(sets: dict[str, tuple[tuple[str, ...], ...]], *failures: str) -> tuple[str, ...]:

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
-from analyser.findings.finding import Finding, Rule, Severity
-from analyser.holding.outcome import Outcome
+from analyser.findings.finding import Finding, Rule, Severity, told_elsewhere
 from analyser.reading.mistakes import did_you_mean
 from analyser.rig.model import Rig
 
@@ -33,11 +32,6 @@ def idle_waivers(rig: Rig, found: Sequence[Finding], rules: Iterable[str]) -> It
             yield RULE.told(text, (one.about,), one.place, mend="take the line out")
 
 
-def _found_elsewhere(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
-    """Told by `rules.findings`, which knows what the other rules found."""
-    return iter(())
-
-
 RULE = Rule(
     name="nothing-to-accept",
     severity=Severity.NOTE,
@@ -59,5 +53,5 @@ rope red: 11 mm
     tied to sam
 accept short-tail on knot-1: "seen, set hard"
 """,
-    find=_found_elsewhere,
+    find=told_elsewhere,
 )

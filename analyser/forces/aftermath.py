@@ -117,12 +117,8 @@ def effects_of(statics: Statics, failures: Iterable[str | Failure]) -> tuple[tup
     """The names and the joint effects of failures, given by id or themselves. Raises KeyError with the
     id that isn't one of the rig's."""
     known = {failure.id: failure for failure in statics.rig.failures}
-    names, effects = [], Effects()
-    for one in failures:
-        failure = known[one] if isinstance(one, str) else one
-        names.append(failure.id)
-        effects |= failure.effects
-    return tuple(names), effects
+    those = [known[one] if isinstance(one, str) else one for one in failures]
+    return tuple(failure.id for failure in those), Effects.joint(failure.effects for failure in those)
 
 
 def after(

@@ -154,10 +154,7 @@ def assess(
 
 def what_if(rig: Rig, failures: Iterable[Failure]) -> Scenario:
     """One scenario: these failures together, in the state as it is."""
-    effects = Effects()
-    for failure in failures:
-        effects |= failure.effects
-    return after_each(rig, [effects])[0]
+    return after_each(rig, [Effects.joint(failure.effects for failure in failures)])[0]
 
 
 def after_each(rig: Rig, effects: Sequence[Effects]) -> list[Scenario]:
@@ -214,12 +211,7 @@ def tipping_sets(rig: Rig, body: str, failures: Iterable[Failure], number: int) 
     bad: list[tuple[str, ...]] = []
     for start in range(0, len(sets), 50_000):
         group = sets[start : start + 50_000]
-        scenarios = [Effects()]
-        for members in group:
-            effects = Effects()
-            for member in members:
-                effects |= member.effects
-            scenarios.append(effects)
+        scenarios = [Effects(), *(Effects.joint(member.effects for member in members) for members in group)]
         for members, state in zip(group, _scenarios(system, scenarios)[1:], strict=True):
             names = tuple(sorted(member.id for member in members))
             if (body in state.tips or body in state.falls) and not any(set(b) < set(names) for b in bad):

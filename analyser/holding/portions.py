@@ -30,16 +30,16 @@ def portions(rig: Rig, structure: Structure, failures: Iterable[Failure]) -> lis
     """The portions that hold at least one body, in the order of their first body."""
     joined = _Joined()
     for contact in rig.contacts:
-        if not _firm(rig.parts[contact.a]) and not _firm(rig.parts[contact.b]):
+        if not rig.parts[contact.a].holds_up and not rig.parts[contact.b].holds_up:
             joined.join(contact.a, contact.b)
     for rope in rig.ropes:
         for station in rope.stations:
-            if station.role in (Role.TIE, Role.RUN, Role.GRIP) and not _firm(rig.parts[station.part]):
+            if station.role in (Role.TIE, Role.RUN, Role.GRIP) and not rig.parts[station.part].holds_up:
                 joined.join(f"rope {rope.name}", station.part)
     for part in rig.parts.values():
         for need in part.needs:
             for foot in need.parts:
-                if not _firm(rig.parts[foot]):
+                if not rig.parts[foot].holds_up:
                     joined.join(part.name, foot)
     groups: dict[str, list[str]] = {}
     for body in rig.bodies:
@@ -99,7 +99,7 @@ def on_some_way(rig: Rig, masses: Iterable[str]) -> dict[str, frozenset[str]]:
     Weight, unlike holding, passes through people, through bare hands and into those who stand.
     """
     graph = _graph(rig, set(rig.parts), list(rig.ropes), through_people=True)
-    at: dict[str, set[str]] = {part.name: set() for part in rig.parts.values() if _firm(part)}
+    at: dict[str, set[str]] = {part.name: set() for part in rig.parts.values() if part.holds_up}
     for contact in rig.contacts:
         for one, other in ((contact.a, contact.b), (contact.b, contact.a)):
             if one in at:
@@ -125,8 +125,8 @@ def _graph(rig: Rig, members: set[str], ropes: list[Rope], *, through_people: bo
     roped = (Role.TIE, Role.RUN, Role.GRIP, *((Role.HAND,) if through_people else ()))
 
     def join(a: str, b: str) -> None:
-        a = GROUND if a in rig.parts and _firm(rig.parts[a]) else a
-        b = GROUND if b in rig.parts and _firm(rig.parts[b]) else b
+        a = GROUND if a in rig.parts and rig.parts[a].holds_up else a
+        b = GROUND if b in rig.parts and rig.parts[b].holds_up else b
         if a != b:
             graph.setdefault(a, set()).add(b)
             graph.setdefault(b, set()).add(a)
@@ -189,17 +189,13 @@ def _between(rig: Rig, graph: Graph, body: str) -> set[str]:
     return {name for edge in trail for name in edge} - {GROUND}
 
 
-def _firm(part: Part) -> bool:
-    return part.nature is Nature.GROUND and not part.below
-
-
 def _with_neighbours(
     rig: Rig, own: set[str], ropes: list[Rope], beside: dict[str, list[Contact]], moved: dict[str, set[str]]
 ) -> set[str]:
     """The parts of a portion, the ground it touches, its edges and guards, and what moves with it."""
     names = set(own)
     for name in own:
-        names |= {other for c in beside.get(name, ()) for other in (c.a, c.b) if _firm(rig.parts[other])}
+        names |= {other for c in beside.get(name, ()) for other in (c.a, c.b) if rig.parts[other].holds_up}
         for need in rig.parts[name].needs:
             names |= set(need.parts)
     for rope in ropes:

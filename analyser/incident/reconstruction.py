@@ -157,10 +157,7 @@ def _in_state(moment: Moment, asked: Asked, order: int) -> Iterator[Explanation]
 
 
 def _effects(system: Witnessed, events: Iterable[int]) -> Effects:
-    effects = Effects()
-    for event in events:
-        effects |= system.system.failures[event].effects
-    return effects
+    return Effects.joint(system.system.failures[event].effects for event in events)
 
 
 def _after(system: RigSystem, scenarios: Sequence[Effects]) -> list[set[str]]:

@@ -16,7 +16,7 @@ from analyser.reading.syntax import Attribute, Link, Measure, Word
 from analyser.reading.vocabulary import ATTRIBUTES, FLAGS, KINDS_MEANT, STATEMENTS, SYNONYMS
 from analyser.rig.kinds import Kind, family, meant
 from analyser.rig.model import BODIES, Caution, Contact, Nature, Need, Part, Quantity
-from analyser.rig.quantities import measures, quantity
+from analyser.rig.quantities import GRAVITY, measures, quantity
 from analyser.rig.sizes import doubt
 
 SHARING = (
@@ -474,7 +474,7 @@ class Bench:
             usual = {"minor_axis": "7 kN", "gate_open": "7 kN", "drop_height": "45 m", "strength": "22 kN"}
             hint = f"for example `{spelt} {usual.get(key, '1.2 m')}`"
             if MEASURED[key] == "force" and what == "mass":
-                hint = f"`{spelt} {found.si * 9.80665 / 1000:.3g} kN`, if the mark means the weight of {found.text}"
+                hint = f"`{spelt} {found.si * GRAVITY / 1000:.3g} kN`, if the mark means the weight of {found.text}"
             wanted = with_article(MEASURED[key])
             text = f"`{spelt}` takes {wanted}, and {measure.unit} measures {with_article(what)}"
             self.wrong(measure.place, text, hint)

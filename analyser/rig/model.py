@@ -7,10 +7,12 @@ Lengths are metres, masses kilograms, forces newtons, angles degrees inside `Qua
 
 from __future__ import annotations
 
+import functools
+import operator
+from collections.abc import Iterable
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field
 from enum import StrEnum
-from functools import cached_property
 from typing import TYPE_CHECKING
 
 from analyser.reading.mistakes import Place
@@ -138,6 +140,11 @@ class Part:
     def is_body(self) -> bool:
         return self.nature in BODIES
 
+    @property
+    def holds_up(self) -> bool:
+        """Ground that isn't `below`: it holds by itself what hangs from it."""
+        return self.nature is Nature.GROUND and not self.below
+
 
 @dataclass(frozen=True, slots=True)
 class Contact:
@@ -232,6 +239,11 @@ class Effects:
 
     def __or__(self, other: Effects) -> Effects:
         return Effects(*(mine | theirs for mine, theirs in zip(self.groups, other.groups, strict=True)))
+
+    @classmethod
+    def joint(cls, several: Iterable[Effects]) -> Effects:
+        """All of these together."""
+        return functools.reduce(operator.or_, several, cls())
 
 
 @dataclass(frozen=True, slots=True)
@@ -379,7 +391,7 @@ class Rig:
     site: Site | None = field(default=None, repr=False, compare=False)
     """What it was put together with, of a whole rig with stages: its steps can be taken in another order."""
 
-    @cached_property
+    @functools.cached_property
     def bodies(self) -> tuple[Part, ...]:
         """What must stay held: people first, then litters and loads, each by name.
 
@@ -388,7 +400,7 @@ class Rig:
         found = [p for p in self.parts.values() if p.is_body and not (p.standing and not p.exposed)]
         return tuple(sorted(found, key=lambda p: (BODIES.index(p.nature), p.name)))
 
-    @cached_property
+    @functools.cached_property
     def bearing(self) -> tuple[Contact, ...]:
         """The contacts over which anything holds: none of a part that is made for gear only.
 
@@ -398,7 +410,7 @@ class Rig:
             return self.contacts
         return tuple(c for c in self.contacts if not (self.parts[c.a].gear_only or self.parts[c.b].gear_only))
 
-    @cached_property
+    @functools.cached_property
     def touching(self) -> dict[str, tuple[str, ...]]:
         """What each part touches over contacts that were made and that bear: no body its own points."""
         found: dict[str, list[str]] = {name: [] for name in self.parts}
@@ -408,7 +420,7 @@ class Rig:
                 found[contact.b].append(contact.a)
         return {name: tuple(sorted(others)) for name, others in found.items()}
 
-    @cached_property
+    @functools.cached_property
     def graph(self) -> networkx.MultiGraph:
         """The rig as a networkx graph: parts as nodes, contacts and rope spans as edges.
 

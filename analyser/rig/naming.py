@@ -85,12 +85,12 @@ def striking(
     near = struck(parts, ropes)
     found: dict[str, Failure] = {}
     for name, cause in causes.items():
-        effects = Effects()
-        for one in (
-            *(failures[f].effects for f in cause.failures if f in failures),
-            *(near[hazard] for hazard in cause.names if hazard in near),
-        ):
-            effects |= one
+        effects = Effects.joint(
+            (
+                *(failures[f].effects for f in cause.failures if f in failures),
+                *(near[hazard] for hazard in cause.names if hazard in near),
+            )
+        )
         if effects.anything:
             found[f"{name} strikes"] = Failure(f"{name} strikes", name, "strikes", effects, cause.place)
     return found

@@ -12,7 +12,7 @@ from analyser.rig.model import (
     BODIES,
     Requirement,
 )
-from analyser.rig.quantities import measures, quantity
+from analyser.rig.quantities import GRAVITY, measures, quantity
 
 HOUSE_DEFAULTS = (
     ("independent", "every person has 2 independent attachments", 2),
@@ -91,7 +91,7 @@ def _limits(bench: Bench, statement: Require) -> None:
             hint = f"for example `{example}`"
             if measured == "mass" and what == "force":
                 bound, found = example.rsplit(" ", 2)[0], quantity(statement.measure)
-                hint = f"write `{bound} {found.si * 9.80665 / 1000:.3g} kN`, if the weight of {found.text} is meant"
+                hint = f"write `{bound} {found.si * GRAVITY / 1000:.3g} kN`, if the weight of {found.text} is meant"
             bench.wrong(statement.measure.place, text, hint)
     if len(statement.between) == 3:
         low, high, angle = statement.between

@@ -11,13 +11,13 @@ from rich.text import Text
 
 from analyser.findings.finding import listed
 from analyser.findings.held_by import way_in_words
-from analyser.findings.requirements import OF_FORCES
+from analyser.findings.requirements import asks_for_forces
 from analyser.findings.runs_to_stopper import caught_by_stoppers, hands_off_on_stoppers
 from analyser.holding.outcome import BodyOutcome, FailureOutcome, Outcome
 from analyser.results import CAUTIONS, After, Result
 from analyser.rig.model import Nature, Rig
 from analyser.writing.findings import findings_lines, slips_lines
-from analyser.writing.forces import followed, forces_lines
+from analyser.writing.forces import followed, forces_lines, not_worked_out
 from analyser.writing.grouping import any_with_any, by_bodies, in_brief
 from analyser.writing.states import states_lines
 from analyser.writing.terminal import hanging, heading, line, title, where
@@ -228,9 +228,8 @@ def _assumed(result: Result) -> list[RenderableType]:
             hanging("observed", f"{len(rig.observations)} facts: for `stillheld reconstruct`, not looked at here")
         )
     lacking = result.states[0].lacking
-    if lacking and not any(one.rule in OF_FORCES for one in rig.requirements):
-        missing = "1 fact is" if len(lacking) == 1 else f"{len(lacking)} facts are"
-        rows.append(hanging("forces", f"not worked out: {missing} missing (`stillheld forces` lists what to add)"))
+    if lacking and not asks_for_forces(rig):
+        rows.append(hanging("forces", f"{not_worked_out(lacking)} (`stillheld forces` lists what to add)"))
     none = [one.split(" declared")[0] for one in result.not_declared]
     if none:
         rows.append(hanging("not declared", f"{', '.join(none)} declared: none checked"))

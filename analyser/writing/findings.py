@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from rich.console import RenderableType
 from rich.text import Text
 
-from analyser.findings.finding import Finding, Severity, listed, verb
+from analyser.findings.finding import Finding, Severity, in_few, listed, verb
 from analyser.findings.latent import Slip
 from analyser.results import Result
 from analyser.rig.model import Nature, Rig
@@ -84,8 +84,7 @@ def _group(rig: Rig, group: list[Finding]) -> list[RenderableType]:
 
 
 def _asked(fact: str, add: str, parts: Sequence[str]) -> str:
-    names = listed(list(parts)) if len(parts) < 5 else f"{', '.join(parts[:3])} and {len(parts) - 3} more"
-    return f"{fact} not given for {len(parts)}: {names}; add {add}"
+    return f"{fact} not given for {len(parts)}: {in_few(parts)}; add {add}"
 
 
 def slips_lines(result: Result) -> list[RenderableType]:

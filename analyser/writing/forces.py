@@ -10,8 +10,8 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from analyser.findings.finding import listed
-from analyser.findings.requirements import OF_FORCES
+from analyser.findings.finding import in_few, listed
+from analyser.findings.requirements import asks_for_forces
 from analyser.results import Result, State
 from analyser.writing.grouping import in_brief
 from analyser.writing.terminal import hanging, heading, line
@@ -35,15 +35,14 @@ def forces_lines(result: Result, *, whole: bool = False) -> list[RenderableType]
     state = result.states[0]
     loads = state.loads
     if loads is None:
-        asked = whole or any(one.rule in OF_FORCES for one in result.rig.requirements)
+        asked = whole or asks_for_forces(result.rig)
         return _lacking(state.lacking, whole) if state.lacking and asked else []
     if not loads.now.accepted:
         return [heading("What carries what"), line("the forces do not balance well enough to be told")]
     rows: list[RenderableType] = [heading("What carries what"), _table(state, loads, whole)]
     without = loads.factors.without
     if without:
-        names = listed(list(without)) if len(without) < 7 else f"{', '.join(without[:5])} and {len(without) - 5} more"
-        rows.append(hanging("no strength", f"given for {names}"))
+        rows.append(hanging("no strength", f"given for {in_few(without, 5)}"))
     for pose in loads.now.poses:
         if pose.head_up is not None:
             roll = f", rolled {abs(pose.roll):.1f} deg" if pose.roll is not None and abs(pose.roll) >= 0.05 else ""
@@ -82,11 +81,15 @@ def _moved_to_rest(state: State, loads: Loads) -> list[str]:
     return found
 
 
+def not_worked_out(lacking: Sequence[str]) -> str:
+    missing = "1 fact is" if len(lacking) == 1 else f"{len(lacking)} facts are"
+    return f"not worked out: {missing} missing"
+
+
 def _lacking(lacking: Sequence[str], whole: bool) -> list[RenderableType]:
     shown = lacking if whole else lacking[:3]
     rows: list[RenderableType] = [heading("What carries what")]
-    missing = "1 fact is" if len(lacking) == 1 else f"{len(lacking)} facts are"
-    rows.append(line(f"not worked out: {missing} missing. Add, with your figures:"))
+    rows.append(line(f"{not_worked_out(lacking)}. Add, with your figures:"))
     rows += [line("  ", one.strip("`")) for one in shown]
     if len(lacking) > len(shown):
         rows.append(line(f"… and {len(lacking) - len(shown)} more (`stillheld forces` lists them)"))
