@@ -1,8 +1,9 @@
 """README.md and DEVELOPERS.md show what the program prints today.
 
 A block after `<!-- console -->` begins with `$ command` and goes on with exactly what it prints; a
-block after `<!-- file: NAME -->` is that file; grammar/findings.md is made of the
-rules. `python tests/test_documents.py` writes all of them anew.
+block after `<!-- file: NAME -->` is that file; grammar/findings.md is made of the rules; a picture
+in examples/pictures says what is drawn of the example of its name. `python tests/test_documents.py`
+writes all of them anew.
 """
 
 from __future__ import annotations
@@ -14,12 +15,14 @@ import re
 import shlex
 import sys
 from pathlib import Path
+from xml.etree import ElementTree
 
 import pytest
 
 from analyser.commands.main import main
 
 ROOT = Path(__file__).parent.parent
+PICTURES = sorted((ROOT / "examples/pictures").glob("*.svg"))
 BLOCK = re.compile(r"(<!-- (?:console|file: ([^\n]*)) -->\n```\w*\n)(.*?)(```)", re.DOTALL)
 
 
@@ -36,6 +39,10 @@ def printed(command: str) -> str:
     finally:
         os.chdir(before)
     return out.getvalue()
+
+
+def draw(picture: Path, file: Path) -> None:
+    printed(f"stillheld draw examples/{picture.stem}.rig -o {shlex.quote(str(file))}")
 
 
 def renewed(text: str) -> str:
@@ -60,6 +67,13 @@ def test_shown_output_is_what_is_printed(name: str) -> None:
     text = (ROOT / name).read_text(encoding="utf-8")
     assert BLOCK.search(text)
     assert renewed(text) == text
+
+
+@pytest.mark.parametrize("picture", PICTURES, ids=lambda path: path.stem)
+def test_a_shown_picture_says_what_is_drawn(picture: Path, tmp_path: Path) -> None:
+    draw(picture, tmp_path / "now.svg")
+    shown, now = (ElementTree.parse(file).iterfind(".//{*}text") for file in (picture, tmp_path / "now.svg"))
+    assert ["".join(text.itertext()) for text in shown] == ["".join(text.itertext()) for text in now]
 
 
 def test_python_shown_in_the_readme_runs(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -87,3 +101,5 @@ if __name__ == "__main__":
         path = ROOT / document
         path.write_text(renewed(path.read_text(encoding="utf-8")), encoding="utf-8")
     (ROOT / "grammar/findings.md").write_text(printed("stillheld rules --markdown"), encoding="utf-8")
+    for shown in PICTURES:
+        draw(shown, shown)
