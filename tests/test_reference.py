@@ -10,7 +10,7 @@ import pytest
 import analyser
 import grammar
 from analyser.reading.mistakes import Unreadable
-from analyser.rig.drafting import ONLY_FOR, SPELT
+from analyser.rig.attributes import ONLY_FOR, SPELT
 from analyser.rig.kinds import catalogue
 from analyser.rig.model import Rig
 from analyser.writing.terminal import mistakes_text

@@ -54,6 +54,6 @@ def worst_data(row: WorstLoad) -> dict[str, object]:
         "bodies": list(row.load.bodies),
         "gear": list(row.load.gear),
         "without_mass": list(row.load.unknown),
-        "strength_n": round(row.strength.si, 3) if row.strength else None,
+        "strength_n": round(row.strength.least, 3) if row.strength else None,
         "strength_over_load": None if row.factor is None else round(row.factor, 3),
     }

@@ -24,7 +24,8 @@ ROLES = {
 
 
 def _number(quantity: Quantity) -> tuple[float, object]:
-    return round(quantity.si, 9), quantity.percent_at and round(quantity.percent_at.si, 9)
+    at = quantity.percent_at and round(quantity.percent_at.si, 9)
+    return round(quantity.least, 9), (at, round(quantity.most, 9))
 
 
 def _quantities(given: tuple[tuple[str, Quantity], ...]) -> dict[str, Fact]:
@@ -43,8 +44,7 @@ def of_part(part: Part) -> dict[str, Fact]:
         found["point"] = (short, short)
     found |= _quantities(part.quantities)
     if part.at:
-        place = "({})".format(", ".join(f"{one:g}" for one in part.at))
-        found["at"] = (part.at, place)
+        found["at"] = ((part.at, part.off), part.place_words)
     for label, flag in (
         ("standing", part.standing),
         ("exposed", part.exposed),

@@ -79,7 +79,7 @@ def _part(reading: Reading, rig: Rig, part: Part) -> list[str]:
     facts += [f"operated by `{part.operated_by}`"] if part.operated_by else []
     facts += [f"minded by `{part.minded_by}`"] if part.minded_by else []
     facts += [f"in the rope `{part.rope}`"] if part.rope else []
-    facts += [f"at {part.at}"] if part.at else []
+    facts += [f"at {part.place_words}"] if part.at else []
     facts += [f"padded by {_names(part.guards)}"] if part.guards else []
     facts += [need.words for need in part.needs]
     if facts:

@@ -108,11 +108,11 @@ def _find_weak(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
         if not part.holds_up or not strength:
             continue
         load = plumb(rig, concerned(outcome.failure_sets, f"{part.name} fails"))
-        if load.newtons and strength.si < wanted * load.newtons:
+        if load.newtons and strength.least < wanted * load.newtons:
             asks = f"the file asks for {wanted:g}" if asked else f"{wanted:g} are widely taught"
             text = (
                 f"{part.name} ({strength.text}) may come to hold {listed(load.bodies)}, {load.words}: "
-                f"{strength.si / load.newtons:.2g} times that, where {asks}"
+                f"{strength.least / load.newtons:.2g} times that, where {asks}"
             )
             yield WEAK.told(text, (part.name,), part.place, load.bodies)
 

@@ -251,7 +251,7 @@ def _anchors_strong(case: Case) -> None:
     anchors = [p for p in case.rig.parts.values() if p.nature is Nature.GROUND and "anchor" in p.family]
     given = {part.name: dict(part.quantities).get("strength") for part in anchors}
     for name, strength in given.items():
-        if strength and strength.si < least:
+        if strength and strength.least < least:
             case.broken.append(f"{name} has {strength.text}")
     unsaid = [name for name, strength in given.items() if not strength]
     if unsaid:

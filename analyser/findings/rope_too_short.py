@@ -23,7 +23,7 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
         if "length" not in given:
             continue
         for needed in lengths_needed(rig, rope, fixed):
-            if given["length"].si < needed.metres:
+            if given["length"].least < needed.metres:
                 text = f"{rope.name} is {given['length'].text} long, and {needed.words}"
                 yield RULE.told(text, (rope.name,), rope.place)
                 break

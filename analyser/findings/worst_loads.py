@@ -54,9 +54,9 @@ class WorstLoad:
 
     @property
     def factor(self) -> float | None:
-        """Strength over that weight; None where one of the two isn't known."""
+        """Strength (the lower end of a band) over that weight; None where one of the two isn't known."""
         strength = self.strength
-        return strength.si / self.load.newtons if strength and self.load.newtons and not self.load.unknown else None
+        return strength.least / self.load.newtons if strength and self.load.newtons and not self.load.unknown else None
 
 
 def worst_loads(rig: Rig) -> tuple[WorstLoad, ...]:
@@ -108,5 +108,6 @@ def _falling(rig: Rig) -> set[str]:
 
 
 def _mass(part: Part) -> float:
+    """Kilograms; of a band, its upper end."""
     given = dict(part.quantities).get("mass")
-    return given.si if given else 0.0
+    return given.most if given else 0.0

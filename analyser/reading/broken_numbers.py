@@ -9,6 +9,36 @@ from analyser.reading.mistakes import Mistake
 from analyser.reading.vocabulary import ATTRIBUTES, NUMBERS, UNIT_ADVICE, UNIT_MEANT, UNITS, UNITS_OF
 
 
+_FIGURE = r"[+-]?\d+(?:\.\d+)?"
+_BANDS = (
+    rf"(?<![\w.-])(?P<low>{_FIGURE})\s*(?:-|–|\.\.+|…)\s*(?P<high>\d+(?:\.\d+)?)\s*(?P<unit>[A-Za-z%]+)?(?![\w-])",
+    rf"(?<![\w.-])(?P<low>{_FIGURE})\s*(?P<unit>[A-Za-z%]+)\s+(?:to|-|–)\s+(?P<high>{_FIGURE})\s*(?P=unit)(?![\w-])",
+    rf"(?<![\w.-])(?:between|from)\s+(?P<low>{_FIGURE})\s+(?:and|to)\s+(?P<high>{_FIGURE})\s*(?P<unit>[A-Za-z%]+)?(?![\w-])",
+    rf"(?<![\w.-])(?P<middle>{_FIGURE})\s*(?P<first>[A-Za-z%]+)?\s*(?:\+/?-|±)\s*(?P<off>\d+(?:\.\d+)?)\s*(?P<unit>[A-Za-z%]+)?(?![\w-])",
+)
+"""Other ways in which people write a figure that is known only so far."""
+
+
+def band(b: Broken) -> Mistake | None:
+    """`60-110 kg`, `60 kg to 110 kg`, `between 60 and 110 kg`, `85 +- 25 kg`: a band is written with `to`."""
+    for pattern in _BANDS:
+        for found in re.finditer(pattern, b.line):
+            if not found.start() < b.column <= found.end() + 1:
+                continue
+            told = found.groupdict()
+            if told.get("middle"):
+                middle, off = float(told["middle"]), float(told["off"])
+                low, high = f"{middle - off:g}", f"{middle + off:g}"
+            else:
+                low, high = told["low"], told["high"]
+            unit = _unit(told.get("unit") or told.get("first") or "")
+            words = f"{low} to {high}" + (f" {unit}" if unit else "")
+            fixed = b.instead(found.start() + 1, found.end() - found.start(), words)
+            if b.reads(fixed):
+                return Mistake(b.at(found), f"`{found[0]}`: a band is written with `to`", b.write(fixed))
+    return None
+
+
 def number(b: Broken) -> Mistake | None:
     """Numbers and units, wherever they stand."""
     if b.first == "at" or (
@@ -86,6 +116,9 @@ def _position(b: Broken) -> Mistake | None:
     bracket = re.search(r"\(([^()]*)\)?", b.line)
     if bracket:
         numbers = re.findall(r"[+-]?\d+(?:\.\d+)?", bracket.group(1))
+        if re.search(r"\d\s+to\s+[+-]?\d", bracket.group(1)):
+            text = "a band is for where a part is, and here one place is asked"
+            return Mistake(b.at(bracket), text, "write one number for each of x, y and z: `(0, 1.5, 12)`")
         if re.search(r"\d\s*[A-Za-z]", bracket.group(1)):
             fixed = b.line[: bracket.start(1)] + ", ".join(numbers) + b.line[bracket.end(1) :]
             return Mistake(b.place(), "a position is in metres, without units", b.write(fixed))

@@ -29,7 +29,7 @@ from analyser.reading.broken import (
     words_of,
 )
 from analyser.reading.broken_chains import chain, in_a_name, no_name, no_point, several_words
-from analyser.reading.broken_numbers import number
+from analyser.reading.broken_numbers import band, number
 from analyser.reading.broken_phrases import direction, phrases, two_words
 from analyser.reading.mistakes import Mistake, Place, did_you_mean, near
 from analyser.reading.vocabulary import (
@@ -601,6 +601,7 @@ def _detach_dash(b: Broken) -> Mistake | None:
 
 
 LOOKS: tuple[Callable[[Broken], Mistake | None], ...] = (
+    band,
     _odd_character,
     _indentation,
     _detach_dash,

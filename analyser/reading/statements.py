@@ -207,6 +207,7 @@ class Statements:
         measure: Measure | None = None
         numbers: list[str] = []
         text: str | None = None
+        upper: tuple[str | None, ...] = ()
         for child in tree.children:
             if isinstance(child, Token):
                 if child.type in ("NUMBER", "PROBABILITY"):
@@ -219,16 +220,23 @@ class Statements:
                     measure = Measure(numbers[-1], str(child), self.place(child))
             elif child is not None and child.data == "measure":
                 measure = self.measure(child)
-            elif child is not None and child.data in ("position", "direction"):
+            elif child is not None and child.data == "position":
+                ends = [[str(t) for t in _tokens(one) if t.type == "NUMBER"] for one in _trees(child.children)]
+                numbers = [low for low, *_ in ends]
+                upper = tuple(next(iter(high), None) for _, *high in ends)
+            elif child is not None and child.data == "direction":
                 numbers += [str(token) for token in _tokens(child) if token.type == "NUMBER"] or DOWN
             elif child is not None:
                 words, far = self.listed(child)
         place = self.spread(tree)
-        return Attribute(str(tree.data), place, words, far, measure, tuple(numbers), text)
+        if tree.data == "stretch":
+            numbers, upper = numbers[:1], (next(iter(numbers[1:]), None),)
+        return Attribute(str(tree.data), place, words, far, measure, tuple(numbers), text, upper)
 
     def measure(self, tree: Tree[Token]) -> Measure:
-        number, unit = _tokens(tree)
-        return Measure(str(number), str(unit), self.place(number, unit))
+        number, *upper, unit = _tokens(tree)
+        other = str(upper[-1]) if upper else None
+        return Measure(str(number), str(unit), self.place(number, unit), other)
 
     # -- contacts and ropes
 
@@ -418,7 +426,7 @@ class Statements:
         named = tuple(self.word(token) for token in tokens if token.type in ("NAME", "LABEL"))
         text = self.word(tokens[1]).text if verb in ("check", "say", "note") else ""
         measure = next((self.measure(one) for one in tree.find_data("measure")), None)
-        position = tuple(str(t) for one in tree.find_data("position") for t in _tokens(one))
+        position = tuple(str(t) for one in tree.find_data("spot") for t in _tokens(one))
         return replace(made, names=named[:1], others=named[1:], measure=measure, position=position, text=text)
 
     def observed(self, tree: Tree[Token]) -> Statement:

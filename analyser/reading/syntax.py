@@ -17,16 +17,22 @@ class Word:
 
 @dataclass(frozen=True, slots=True)
 class Measure:
-    """A number and its unit."""
+    """A number and its unit. `upper` is the other end of a band: `80 to 110 kg`."""
 
     number: str
     unit: str
     place: Place
+    upper: str | None = None
+
+    @property
+    def text(self) -> str:
+        return f"{written(self.number, self.upper)} {self.unit}"
 
 
 @dataclass(frozen=True, slots=True)
 class Attribute:
-    """One attribute. `words` is its list (`points waist, chest`), `far` the list behind a `|`."""
+    """One attribute. `words` is its list (`points waist, chest`), `far` the list behind a `|`, `upper`
+    for each of its numbers the other end of a band (None: it is one figure)."""
 
     key: str
     place: Place
@@ -35,6 +41,12 @@ class Attribute:
     measure: Measure | None = None
     numbers: tuple[str, ...] = ()
     text: str | None = None
+    upper: tuple[str | None, ...] = ()
+
+
+def written(number: str, upper: str | None) -> str:
+    """A number, or a band of them, as it stands in a file."""
+    return number if upper is None else f"{number} to {upper}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,6 +22,7 @@ from analyser.reading.syntax import (
     Word,
 )
 from analyser.reading.vocabulary import FLAGS, STATEMENTS
+from analyser.rig.attributes import apply
 from analyser.rig.drafting import Bench
 from analyser.rig.failing import hands_off, what_fails
 from analyser.rig.kinds import add, catalogue
@@ -324,7 +325,7 @@ def _apply(bench: Bench, detail: Detail) -> None:
             hint = f"write what is to be said, as in `{name.text}: strength 22 kN`, or take the line out"
             bench.wrong(name.place, f"`{name.text}` stands alone: nothing is said of it", hint)
         for attribute in detail.attributes:
-            bench.apply(draft, attribute)
+            apply(bench, draft, attribute)
 
 
 def _connect(bench: Bench, knots: list[tuple[RopeLine, list[Word | None]]]) -> list[Rope]:

@@ -64,12 +64,24 @@ class Quantity:
     """A number as written, with its unit, and the same in SI.
 
     `percent_at` is set for `stretch 3 % at 150 kg`: the load at which the stretch was measured.
+    `band` is set for `80 to 110 kg`: its two ends in SI; `si` is then their middle.
     """
 
     text: str
     si: float
     unit: str
     percent_at: Quantity | None = None
+    band: tuple[float, float] | None = None
+
+    @property
+    def least(self) -> float:
+        """The lower end of a band; of one figure, the figure."""
+        return self.band[0] if self.band else self.si
+
+    @property
+    def most(self) -> float:
+        """The upper end of a band; of one figure, the figure."""
+        return self.band[1] if self.band else self.si
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +118,8 @@ class Part:
     guards: tuple[str, ...] = ()
     """For an edge: what keeps every rope off it."""
     at: tuple[float, float, float] | None = None
+    off: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    """Metres by which its place may be off either way, where it is given as a band."""
     quantities: tuple[tuple[str, Quantity], ...] = ()
     """Strength, length, diameter, mass, stretch, friction, efficiency, likelihood, minor axis, gate
     open, as given or by kind."""
@@ -135,6 +149,12 @@ class Part:
     directions: tuple[tuple[float, float, float], ...] = ()
     """The directions in which it may be pulled, as unit vectors, each within `within` degrees."""
     within: float = 0.0
+
+    @property
+    def place_words(self) -> str:
+        """Where it is, as one writes it: `(0, 1.5, 12)`, `(-0.7 to -0.5, 0, 12)`."""
+        ends = zip(self.at or (), self.off, strict=True)
+        return "({})".format(", ".join(f"{x - d:g} to {x + d:g}" if d else f"{x:g}" for x, d in ends))
 
     @property
     def is_body(self) -> bool:

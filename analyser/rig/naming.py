@@ -14,6 +14,7 @@ from analyser.reading.syntax import (
     Waiver,
 )
 from analyser.reading.vocabulary import EVERYTHING
+from analyser.rig.attributes import likely
 from analyser.rig.drafting import Bench
 from analyser.rig.failing import MODES, struck
 from analyser.rig.model import (
@@ -278,6 +279,6 @@ def likelihoods(bench: Bench, asked: Asked) -> dict[str, float]:
             ids = [one for name in statement.failures for one in meant(asked, name, causes)]
         else:
             continue
-        if bench.likely(word.text, word.place):
+        if likely(bench, word.text, word.place):
             found |= dict.fromkeys(ids, float(word.text))
     return found

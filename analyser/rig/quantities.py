@@ -27,7 +27,21 @@ FACTORS = {
 def quantity(measure: Measure) -> Quantity:
     """A measure as written, with its value in newtons, kilograms, metres or degrees."""
     _, factor = FACTORS[measure.unit]
-    return Quantity(f"{measure.number} {measure.unit}", float(measure.number) * factor, measure.unit)
+    low = float(measure.number) * factor
+    if measure.upper is None:
+        return Quantity(measure.text, low, measure.unit)
+    high = float(measure.upper) * factor
+    return Quantity(measure.text, (low + high) / 2, measure.unit, band=(low, high))
+
+
+def ends(given: Quantity) -> tuple[Quantity, ...]:
+    """A figure, or the two ends of a band, each as a figure of its own."""
+    if given.band is None:
+        return (given,)
+    low, _, rest = given.text.partition(" to ")
+    high, _, unit = rest.partition(" ")
+    texts = (f"{low} {unit}", f"{high} {unit}")
+    return tuple(Quantity(text, si, given.unit, given.percent_at) for text, si in zip(texts, given.band, strict=True))
 
 
 def measures(measure: Measure) -> str:

@@ -7,6 +7,7 @@ from analyser.reading.syntax import (
     Require,
     StageBlock,
 )
+from analyser.rig.attributes import one_figure
 from analyser.rig.drafting import Bench
 from analyser.rig.model import (
     BODIES,
@@ -81,6 +82,8 @@ def _limits(bench: Bench, statement: Require) -> None:
         "drop": ("length", "at most 1 m"),
         "anchors-strong": ("force", "at least 15 kN"),
     }
+    if statement.measure and not one_figure(bench, statement.measure):
+        return
     if statement.measure and statement.rule in wanted:
         what, example = wanted[statement.rule]
         measured = measures(statement.measure)

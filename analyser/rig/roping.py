@@ -8,6 +8,7 @@ from itertools import pairwise
 from analyser.reading.mistakes import Place, did_you_mean, with_article
 from analyser.reading.syntax import Link, RopeLine, RopeStation, Word
 from analyser.reading.vocabulary import KNOTS_MEANT
+from analyser.rig.attributes import apply, in_order, one_figure
 from analyser.rig.drafting import Bench, Draft
 from analyser.rig.kinds import Kind, family
 from analyser.rig.model import Caution, Nature, Role, Rope, Station
@@ -165,10 +166,10 @@ def _described(bench: Bench, line: RopeLine) -> Draft:
             continue
         holder.kind = kind
         for given in kind.attributes:
-            bench.apply(holder, given)
+            apply(bench, holder, given)
     for attribute in line.attributes:
         if attribute.key != "alike":
-            bench.apply(holder, attribute)
+            apply(bench, holder, attribute)
     return holder
 
 
@@ -216,6 +217,10 @@ def _resolve(bench: Bench, line: RopeLine, station: RopeStation, knot: Word | No
         measured = with_article(measures(station.tail))
         text = f"a tail is a length, and {station.tail.unit} measures {measured}"
         bench.wrong(station.tail.place, text, "for example `tail 150 mm`")
+    elif station.tail:
+        one_figure(bench, station.tail)
+    if station.slack:
+        in_order(bench, station.slack.number, station.slack.upper, station.slack.place, station.slack.unit)
     if role in (Role.TIE, Role.RUN) and (side or station.both_ways):
         told = station.load_from or station.tail_towards
         place = told.place if told else station.place

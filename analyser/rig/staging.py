@@ -14,6 +14,7 @@ from itertools import pairwise
 from analyser.reading.mistakes import Place, did_you_mean, with_article
 from analyser.reading.syntax import Link, StageBlock, StepLine, Word
 from analyser.reading.vocabulary import STEPS as VERBS
+from analyser.rig.attributes import apply, one_figure
 from analyser.rig.drafting import Bench, Draft
 from analyser.rig.model import BODIES, Caution, Contact, Nature, Part, Quantity, Role, Rope, Station
 from analyser.rig.needing import Needs, needs_of
@@ -225,7 +226,7 @@ class _Stepping:
             for detail in declaration.details:
                 if draft and (not detail.names or name.text in {word.text for word in detail.names}):
                     for attribute in detail.attributes:
-                        self.bench.apply(draft, attribute)
+                        apply(self.bench, draft, attribute)
             if draft:
                 settle(self.bench, draft)
                 share_part(self.bench, draft)
@@ -465,6 +466,8 @@ class _Stepping:
             text = f"a length is taken in or paid out, and {measure.unit} measures {with_article(measures(measure))}"
             self.bench.wrong(measure.place, text, "for example `by 0.3 m`")
             return
+        if not one_figure(self.bench, measure):
+            return
         if word.text not in self.present.ropes:
             draft = self._part(word)
             if draft is None:
@@ -568,7 +571,9 @@ def without(stations: list[Station], k: int) -> list[Station]:
 def _together(one: Quantity | None, two: Quantity | None) -> Quantity | None:
     if one is None or two is None:
         return one or two
-    return Quantity(f"{one.si + two.si:.4g} m", one.si + two.si, "m")
+    total = one.si + two.si
+    band = (one.least + two.least, one.most + two.most) if one.band or two.band else None
+    return Quantity(f"{total:.4g} m", total, "m", band=band)
 
 
 def _along(rope: Rope, what: str) -> tuple[str, ...]:
@@ -612,7 +617,7 @@ def parts_in(present: Present, frozen: dict[str, Part]) -> dict[str, Part]:
         if name in present.standing:
             part = replace(part, standing=present.standing[name], exposed=part.exposed and not present.standing[name])
         if name in present.moved:
-            part = replace(part, at=present.moved[name])
+            part = replace(part, at=present.moved[name], off=(0.0, 0.0, 0.0))
         if name in present.let_out:
             metres = present.let_out[name]
             part = replace(part, quantities=(*part.quantities, ("let out", Quantity(f"{metres:.4g} m", metres, "m"))))
