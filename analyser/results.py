@@ -26,7 +26,8 @@ from analyser.rig.model import Effects, Failure, Nature, Rig, Role, Step
 
 if TYPE_CHECKING:
     from analyser.forces.aftermath import Aftermath
-    from analyser.forces.loads import Loads
+    from analyser.forces.loads import Loads, Samples
+    from analyser.forces.spreading import Spread
 
 FORMAT = "stillheld/1"
 
@@ -254,16 +255,19 @@ OF_THE_WHOLE = ("holds-nobody", "nothing-to-accept")
 """Rules of the rig as first attached: what a stage needs later, or no more, is not told again."""
 
 
-def analyse(rig: Rig, order: int = 2, watch: Watch | None = None, *, forces: bool = False) -> Result:
+def analyse(
+    rig: Rig, order: int = 2, watch: Watch | None = None, *, forces: bool = False, samples: Samples | None = None
+) -> Result:
     """Analyse a rig as first attached and after every step of its stages: failure sets complete up
     to `order`, unless `watch` stops the search.
 
     Forces are worked out where they are asked for (`forces`, or by a requirement), and where the file
-    seems to give the places and masses that they need.
+    seems to give the places and masses that they need. Where figures are bands, `samples` says in how many
+    cases of the first state they are looked at (default: as few as a check has time for).
     """
     states = tuple(_states(rig, max(order, 2), watch))
     if forces or forces_asked_for(rig):
-        states = _with_forces(rig, states)
+        states = _with_forces(rig, states, samples)
     moments = [one for state in states for one in _moments(state)]
     states = tuple(replace(state, outcome=state.outcome.up_to(order)) for state in states)
     idle = idle_waivers(rig, [finding for state in states for finding in state.findings])
@@ -312,20 +316,21 @@ def forces_asked_for(rig: Rig) -> bool:
     return bool(rig.bodies) and weighed and any(placed)
 
 
-def _with_forces(rig: Rig, states: Sequence[State]) -> tuple[State, ...]:
+def _with_forces(rig: Rig, states: Sequence[State], samples: Samples | None) -> tuple[State, ...]:
     """The states with their forces. What follows single failures is worked out for the first state;
     for the others only where a requirement asks for it."""
-    from analyser.forces.loads import loads
+    from analyser.forces.loads import Samples, loads
     from analyser.forces.missing import Missing
 
     asked = any(one.rule in ("drop", "force") for one in rig.requirements)
+    first, later = samples or Samples(24, 4 if asked else None), Samples(8, 0 if asked else None, 4)
     found: list[State] = []
     for state in states:
         before = found[-1] if found else None
         if before and _as_before(state.rig, before.rig) and state.outcome is before.outcome:
             found.append(replace(state, loads=before.loads, lacking=before.lacking))
             continue
-        told = loads(state.rig, failures=asked or state.number == 0)
+        told = loads(state.rig, failures=asked or state.number == 0, samples=later if state.number else first)
         if isinstance(told, Missing):
             lines = (*(f"`{one.line}`" for one in told.wanted), *(one.why for one in told.contradictions))
             found.append(replace(state, lacking=lines))
@@ -508,6 +513,34 @@ def _forces(state: State) -> dict[str, object] | None:
             for d in loads.disagreements
         ],
         "assumed": list(now.assumed),
+        "bands": _spread(loads.spread),
+    }
+
+
+def _spread(spread: Spread | None) -> dict[str, object] | None:
+    """The forces over the bands of the file; None where it has none."""
+    if spread is None:
+        return None
+    units = {"carries": ("kN", 1000.0), "peak": ("kN", 1000.0), "drop": ("m", 1.0), "factor": (None, 1.0)}
+    figures: list[dict[str, object]] = []
+    for (what, *names), one in sorted(spread.ranges.items()):
+        if what == "falls":
+            continue
+        unit, by = units.get(what, ("deg", 1.0))
+        ends = (one.low, one.high, one.least, one.most)
+        low, high, least, most = (None if isinf(x) else round(x / by, 4) + 0.0 for x in ends)
+        row: dict[str, object] = {"figure": what, "of": names[0], "unit": unit}
+        if len(names) > 1:
+            row["after"] = names[1]
+        figures.append({**row, "from_5_percent": low, "to_95_percent": high, "least": least, "most": most})
+    return {
+        "of": [{"of": one.of, "figure": one.figure, "band": one.text} for one in spread.banded],
+        "samples": spread.samples,
+        "corners": spread.corners,
+        "followed_after_failures": spread.after,
+        "not_balanced": spread.lost,
+        "falls": [{"body": name, "after": failure} for (name, failure), _ in spread.each("falls")],
+        "figures": figures,
     }
 
 

@@ -101,6 +101,10 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
         one.add_argument("--json", action="store_true", help="as JSON, for scripts")
     elif name == "forces":
         one.add_argument("rig", metavar="RIG", help=rig)
+        words = (
+            "cases in which the bands of a file are looked at (default 100); every single failure in a fifth of them"
+        )
+        one.add_argument("--samples", type=_samples, default=100, metavar="N", help=words)
         one.add_argument("--json", action="store_true", help="as JSON, for scripts")
     elif name == "mend":
         one.add_argument("rig", metavar="RIG", help=rig)
@@ -238,6 +242,12 @@ def _count(text: str) -> int:
     if text.isdigit() and 1 <= int(text) <= 100:
         return int(text)
     raise argparse.ArgumentTypeError(f"{text!r} is not a number from 1 to 100")
+
+
+def _samples(text: str) -> int:
+    if text.isdigit() and 1 <= int(text) <= 100_000:
+        return int(text)
+    raise argparse.ArgumentTypeError(f"{text!r} is not a number of cases from 1 to 100000")
 
 
 def _seconds(text: str) -> float:

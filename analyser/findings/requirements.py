@@ -16,9 +16,11 @@ from analyser.rig.model import Nature, Requirement, Rig
 
 if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads what solves them
     from analyser.forces.loads import Loads
+    from analyser.forces.spreading import Range
 
 MOST_REASONS = 5
 MOST_TOGETHER = 3
+AT_WORST = "at worst within the bands"
 OF_FORCES = ("strength", "drop", "force", "head-up")
 """Requirements that ask for the forces, and so for places, lengths and masses."""
 
@@ -276,13 +278,20 @@ def _strength(case: Case) -> None:
     if loads is None:
         return
     least, names = case.requirement.limits[0], case.requirement.names
+
+    def asked(name: str) -> bool:
+        return not names or bool({name, name.split("[")[0]} & {*names})
+
     for row in loads.factors.rows:
-        own = row.name.split("[")[0]
-        if row.factor < least and (not names or {row.name, own} & set(names)):
+        if row.factor < least and asked(row.name):
             kept = f", of which {row.knot} keeps {row.kept:.0%}" if row.knot else ""
             case.broken.append(
                 f"{row.name} has {row.factor:.3g}: {row.strength / 1000:.3g} kN{kept}, under {row.force / 1000:.3g} kN"
             )
+    enough = {row.name for row in loads.factors.rows if row.factor < least}
+    for (name,), band in _over_bands(case, loads, "factor"):
+        if band.least < least and asked(name) and name not in enough:
+            case.broken.append(f"{name} has {band.least:.3g} {AT_WORST}")
     told = {one for row in loads.factors.rows for one in (row.name, row.name.split("[")[0])}
     idle = [name for name in names if name not in told and name not in loads.factors.without]
     if idle:
@@ -304,6 +313,13 @@ def _force(case: Case) -> None:
         for failure, peak in loads.people_after.get(name, {}).items():
             if peak > most and failure not in case.accepted:
                 case.broken.append(f"{failure}: up to about {peak / 1000:.3g} kN on {name}")
+        told = {failure for failure, peak in loads.people_after.get(name, {}).items() if peak > most}
+        for (person, failure), band in _over_bands(case, loads, "peak"):
+            if person == name and band.most > most and failure not in told:
+                case.broken.append(f"{failure}: up to about {band.most / 1000:.3g} kN on {name} {AT_WORST}")
+        here_at_worst = loads.spread and loads.spread.of("carries", name)
+        if here_at_worst and here_at_worst.most > most and not (here and here.force > most):
+            case.broken.append(f"{here_at_worst.most / 1000:.3g} kN on {name} with nothing failed, {AT_WORST}")
     if loads.after is None:
         case.open.append("not checked after failures: only in the rig as first attached")
 
@@ -327,6 +343,14 @@ def _drop(case: Case) -> None:
         for name in one.falls:
             if name in case.named():
                 case.broken.append(f"{'; '.join(one.failures)}: {name} falls")
+    told = {(m.name, one.failures[0]) for one in loads.after or () for m in one.moved if m.drop > most}
+    for (name, failure), band in _over_bands(case, loads, "drop"):
+        if band.most > most and (name, failure) not in told:
+            case.broken.append(f"{failure}: {name} drops about {band.most:.2g} m {AT_WORST}")
+    lost = {(name, one.failures[0]) for one in loads.after or () for name in one.falls}
+    for (name, failure), _ in _over_bands(case, loads, "falls"):
+        if name in case.named() and failure and (name, failure) not in lost:
+            case.broken.append(f"{failure}: {name} falls {AT_WORST}")
 
 
 def _head_up(case: Case) -> None:
@@ -341,6 +365,23 @@ def _head_up(case: Case) -> None:
             case.open.append(f"not checked: {pose.name} has no head and foot")
         elif not low <= pose.head_up <= high:
             case.broken.append(f"{pose.name} hangs with its head {pose.head_up:.3g} deg up")
+        else:
+            band = loads.spread and loads.spread.of("head-up", pose.name)
+            if band and (band.least < low or band.most > high):
+                off = band.least if band.least < low else band.most
+                case.broken.append(f"{pose.name} hangs with its head {off:.3g} deg up {AT_WORST}")
+    _over_bands(case, loads, "head-up")
+
+
+def _over_bands(case: Case, loads: Loads, what: str) -> list[tuple[tuple[str, ...], Range]]:
+    """The figures of one sort over the bands of the file, less those after accepted failures; cases in which
+    the forces didn't balance are told."""
+    if loads.spread is None:
+        return []
+    if loads.spread.lost:
+        cases = f"{loads.spread.lost} of the cases that were looked at within the bands"
+        case.open.append(f"not checked: in {cases} the forces do not balance well enough")
+    return [(key, one) for key, one in loads.spread.each(what) if not {*key[1:]} & case.accepted]
 
 
 OF_PARTS = ("anchors-strong", "connectors-lock", "edges-padded", "ends-stopped")

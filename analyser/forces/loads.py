@@ -10,6 +10,7 @@ from analyser.forces.carried import PartForce, part_forces
 from analyser.forces.equilibrium import Equilibrium, Statics
 from analyser.forces.frames import FrameForce, frame_forces
 from analyser.forces.missing import Missing
+from analyser.forces.spreading import Progress, Spread, spread
 from analyser.forces.strength import Factors, factors
 from analyser.rig.model import Nature, Rig
 
@@ -26,13 +27,28 @@ class Loads:
     after: tuple[Aftermath, ...] | None
     people_after: dict[str, dict[str, float]]
     """For each person, the peak force after each single failure, in newtons."""
+    spread: Spread | None = None
+    """The same over the bands of the file, where it has any: all else is at their middle."""
 
     def on(self, name: str) -> PartForce | None:
         return next((one for one in self.parts if one.name == name), None)
 
 
-def loads(rig: Rig, *, failures: bool) -> Loads | Missing:
-    """The forces of one state; `failures`: also what follows each single failure."""
+@dataclass(frozen=True, slots=True)
+class Samples:
+    """In how many samples the bands of a file are looked at: at rest, and with every single failure
+    followed (None: in none)."""
+
+    at_rest: int
+    after: int | None
+    corners: int = 16
+    """As many corners at most: else four."""
+    progress: Progress | None = None
+
+
+def loads(rig: Rig, *, failures: bool, samples: Samples | None = None) -> Loads | Missing:
+    """The forces of one state; `failures`: also what follows each single failure; `samples`: how the bands
+    of its figures are looked at, if it has any (default: not)."""
     statics = Statics.of(rig)
     if isinstance(statics, Missing):
         return statics
@@ -53,4 +69,9 @@ def loads(rig: Rig, *, failures: bool) -> Loads | Missing:
         disagreements(rig, now),
         after,
         peaks,
+        _over_bands(rig, samples) if samples and now.accepted else None,
     )
+
+
+def _over_bands(rig: Rig, samples: Samples) -> Spread | None:
+    return spread(rig, samples.at_rest, samples.after, most_corners=samples.corners, progress=samples.progress)

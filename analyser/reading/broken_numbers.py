@@ -8,7 +8,6 @@ from analyser.reading.broken import Broken, keywords
 from analyser.reading.mistakes import Mistake
 from analyser.reading.vocabulary import ATTRIBUTES, NUMBERS, UNIT_ADVICE, UNIT_MEANT, UNITS, UNITS_OF
 
-
 _FIGURE = r"[+-]?\d+(?:\.\d+)?"
 _BANDS = (
     rf"(?<![\w.-])(?P<low>{_FIGURE})\s*(?:-|–|\.\.+|…)\s*(?P<high>\d+(?:\.\d+)?)\s*(?P<unit>[A-Za-z%]+)?(?![\w-])",

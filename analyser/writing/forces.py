@@ -19,6 +19,7 @@ from analyser.writing.terminal import hanging, heading, line
 if TYPE_CHECKING:
     from analyser.forces.aftermath import Aftermath
     from analyser.forces.loads import Loads
+    from analyser.forces.spreading import Spread
 
 MOST_ROWS = 12
 MOST_AFTER = 8
@@ -47,7 +48,8 @@ def forces_lines(result: Result, *, whole: bool = False) -> list[RenderableType]
         if pose.head_up is not None:
             roll = f", rolled {abs(pose.roll):.1f} deg" if pose.roll is not None and abs(pose.roll) >= 0.05 else ""
             angle = round(pose.head_up, 1) + 0.0
-            rows.append(hanging(pose.name, f"hangs with its head {angle:.1f} deg up{roll}"))
+            over = _over(loads, "head-up", pose.name, "deg over the bands", 1)
+            rows.append(hanging(pose.name, f"hangs with its head {angle:.1f} deg up{roll}{over}"))
     rows += [hanging("rests apart", words) for words in _moved_to_rest(state, loads)]
     slack = loads.now.slack
     if slack:
@@ -56,11 +58,34 @@ def forces_lines(result: Result, *, whole: bool = False) -> list[RenderableType]
         if not frame.stands:
             rows.append(hanging(frame.name, "does not stand under this pull", "bold red"))
     rows += [hanging("statics", f"{d.body}: {d.why}") for d in loads.disagreements]
-    rows += _after(result, loads.after or (), whole)
+    rows += _after(result, loads, whole)
+    if loads.spread:
+        rows.append(hanging("bands", bands_words(loads.spread)))
     if loads.now.assumed:
         rows.append(hanging("taken", "; ".join(loads.now.assumed)))
     rows.append(hanging("left out", NOT_IN_IT))
     return rows
+
+
+def bands_words(spread: Spread) -> str:
+    """What the bands are, and in how many cases they were looked at."""
+    followed = f", in {spread.after} every single failure was followed" if spread.after else ""
+    lost = f"; in {spread.lost} the forces did not balance, and nothing is known of those" if spread.lost else ""
+    count = len(spread.banded)
+    return (
+        f"{in_few([one.words for one in spread.banded], 5)} {'is a band' if count == 1 else 'are bands'}: all "
+        f"figures are at their middle, but where “over the bands” stands. Looked at: {spread.samples} samples, from "
+        f"which 5-95 % come, and {spread.corners} cases with figures at their ends together{followed}{lost}. Worse "
+        "may lie between them"
+    )
+
+
+def _over(loads: Loads, what: str, name: str, unit: str, digits: int) -> str:
+    """` (3.1 to 4.2 deg over the bands)`, or nothing."""
+    one = loads.spread.of(what, name) if loads.spread else None
+    if one is None:
+        return ""
+    return f" ({one.least + 0.0:.{digits}f} to {one.most + 0.0:.{digits}f} {unit})"
 
 
 def _moved_to_rest(state: State, loads: Loads) -> list[str]:
@@ -98,39 +123,68 @@ def _lacking(lacking: Sequence[str], whole: bool) -> list[RenderableType]:
 
 def _table(state: State, loads: Loads, whole: bool) -> Table:
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
-    for column in ("  part, at rest", "carries", "strength", "factor", ""):
-        right = column in ("carries", "strength", "factor")
+    spread = loads.spread
+    columns = ["  part, at rest", "carries", *(["5-95 %", "at most"] if spread else []), "strength", "factor"]
+    for column in [*columns, *(["at worst"] if spread else []), ""]:
+        right = column not in (columns[0], "")
         table.add_column(column, header_style="", justify="right" if right else "left")
+
+    def loaded(name: str) -> list[str]:
+        one = spread.of("carries", name) if spread else None
+        if one is None:
+            return ["–", "–"] if spread else []
+        return [f"{one.low / 1000:.2f}-{one.high / 1000:.2f}", f"{one.most / 1000:.2f} kN"]
+
+    def worst(name: str) -> list[str]:
+        one = spread.of("factor", name) if spread else None
+        return ([f"{one.least:.1f}"] if one else ["–"]) if spread else []
+
     angles = {one.name: one.included for one in loads.parts if one.included is not None}
+    short = {one.name: loads.now.called(one) for one in loads.now.lines}
+    bands = {one.of: one.text for one in spread.banded if one.figure == "strength"} if spread else {}
     told = set()
     for row in loads.factors.rows if whole else loads.factors.rows[:MOST_ROWS]:
         told.add(row.name)
         notes = [f"{row.knot} keeps {row.kept:.0%}"] if row.knot else []
         notes += [f"{angles[row.name]:.0f} deg between"] if row.name in angles else []
         table.add_row(
-            Text(f"  {row.name}", style="bold"),
+            Text(f"  {short.get(row.name, row.name)}", style="bold"),
             f"{'≤ ' if row.at_most else ''}{row.force / 1000:.2f} kN",
-            f"{row.strength / 1000:g} kN",
+            *loaded(row.name),
+            bands.get(row.name.split("[")[0], f"{row.strength / 1000:g} kN"),
             f"{'≥ ' if row.at_most else ''}{row.factor:.1f}",
+            *worst(row.name),
             ", ".join(notes),
         )
     people = {body.name for body in state.rig.bodies}
     for one in loads.parts:
         if one.name not in told and (whole or one.name in people) and one.force > 0.5:
             angle = f"{one.included:.0f} deg between" if one.included is not None else ""
-            table.add_row(Text(f"  {one.name}", style="bold"), f"{one.force / 1000:.2f} kN", "–", "–", angle)
+            figures = (f"{one.force / 1000:.2f} kN", *loaded(one.name), "–", "–", *worst(one.name))
+            table.add_row(Text(f"  {one.name}", style="bold"), *figures, angle)
     return table
 
 
-def _after(result: Result, after: Sequence[Aftermath], whole: bool) -> list[RenderableType]:
+def _at_most(spread: Spread | None, body: str, failure: str) -> str:
+    """` (0.24 m at most over the bands)`."""
+    one = spread.of("drop", body, failure) if spread else None
+    return f" ({one.most:.2f} m at most over the bands)" if one and one.most >= 0.01 else ""
+
+
+def _after(result: Result, loads: Loads, whole: bool) -> list[RenderableType]:
     """What follows single failures: the deepest drops first, those with the same effect together."""
+    after, spread = loads.after or (), loads.spread
     alike: dict[str, list[str]] = {}
     depth: dict[str, float] = {}
     unsolved = [one.failures[0] for one in after if not one.accepted]
     for one in after:
         if not one.accepted or not one.moved:
             continue
-        words = [_moved(m.name, m.drop, m.swing) for m in one.moved if m.drop >= 0.01 or m.swing >= 0.01]
+        words = [
+            _moved(m.name, m.drop, m.swing, _at_most(spread, m.name, one.failures[0]))
+            for m in one.moved
+            if m.drop >= 0.01 or m.swing >= 0.01
+        ]
         grown = max(one.lines, key=lambda b: b.peak - b.before, default=None)
         if grown and grown.peak > grown.before * 1.05 + 1:
             words.append(
@@ -170,10 +224,10 @@ def followed(body: str, aftermath: Aftermath) -> str:
     return f"caught after a drop of about {moved.drop:.2f} m{swing}"
 
 
-def _moved(name: str, drop: float, swing: float) -> str:
+def _moved(name: str, drop: float, swing: float, over_bands: str) -> str:
     pieces = []
     if drop >= 0.01:
-        pieces.append(f"drops about {drop:.2f} m")
+        pieces.append(f"drops about {drop:.2f} m{over_bands}")
     elif drop <= -0.01:
         pieces.append(f"rises {-drop:.2f} m")
     if swing >= 0.01:
