@@ -15,7 +15,8 @@ from analyser.findings.finding import Asked, Finding
 from analyser.findings.held_by import held_by
 from analyser.findings.latent import Slip, slips
 from analyser.findings.opening import opened
-from analyser.findings.requirements import Judged, Moment, asks_for_forces, judge, speaks_of
+from analyser.findings.overloaded import breaks_words, overloaded
+from analyser.findings.requirements import AFTER_FAILURES, Judged, Moment, asks_for_forces, judge, speaks_of
 from analyser.findings.rules import asked, findings, idle_waivers, in_order
 from analyser.holding.outcome import BodyOutcome, FailureOutcome, Outcome, assess
 from analyser.holding.reviewing import Watch
@@ -25,8 +26,9 @@ from analyser.rig.laying import while_laid_anew
 from analyser.rig.model import Effects, Failure, Nature, Rig, Role, Step
 
 if TYPE_CHECKING:
-    from analyser.forces.aftermath import Aftermath
+    from analyser.forces.aftermath import Aftermath, Broken
     from analyser.forces.loads import Loads, Samples
+    from analyser.forces.overloads import Overload
     from analyser.forces.spreading import Spread
 
 FORMAT = "stillheld/1"
@@ -322,7 +324,7 @@ def _with_forces(rig: Rig, states: Sequence[State], samples: Samples | None) -> 
     from analyser.forces.loads import Samples, loads
     from analyser.forces.missing import Missing
 
-    asked = any(one.rule in ("drop", "force") for one in rig.requirements)
+    asked = any(one.rule in AFTER_FAILURES for one in rig.requirements)
     first, later = samples or Samples(24, 4 if asked else None), Samples(8, 0 if asked else None, 4)
     found: list[State] = []
     for state in states:
@@ -335,7 +337,8 @@ def _with_forces(rig: Rig, states: Sequence[State], samples: Samples | None) -> 
             lines = (*(f"`{one.line}`" for one in told.wanted), *(one.why for one in told.contradictions))
             found.append(replace(state, lacking=lines))
         else:
-            found.append(replace(state, loads=told))
+            more = in_order(state.rig, (*state.findings, *overloaded(state.rig, told)))
+            found.append(replace(state, loads=told, findings=more))
     return tuple(found)
 
 
@@ -384,6 +387,17 @@ class After:
     outcome: Outcome
     aftermath: Aftermath | None = None
     """What the forces say of it, where the file gives what they need."""
+    overload: Overload | None = None
+    """What breaks under its load then."""
+
+    @property
+    def falls(self) -> tuple[str, ...]:
+        """Who falls, by the connections or once what is overloaded has broken as well (also where that takes
+        the upper end of a peak)."""
+        fallen = {body.name for body in self.outcome.bodies if not body.held}
+        if self.overload:
+            fallen |= {*self.overload.surely, *self.overload.perhaps}
+        return tuple(sorted(fallen))
 
     @property
     def on(self) -> str:
@@ -400,6 +414,7 @@ class After:
             "falls": sorted(body.name for body in self.outcome.bodies if not body.held),
             "failure_sets": {name: [list(cut) for cut in sets] for name, sets in self.outcome.failure_sets.items()},
             "forces": _aftermath(self.aftermath) if self.aftermath else None,
+            "overload": _overload(self.overload) if self.overload else None,
             "on": self.on,
             "cautions": list(CAUTIONS),
         }
@@ -408,17 +423,22 @@ class After:
 def after_failures(rig: Rig, failures: Sequence[Failure], order: int = 2) -> After:
     """What is left after these failures: who falls, who is down to one, what holds the rest."""
     effects = Effects.joint(failure.effects for failure in failures)
-    return After(rig, tuple(failures), assess(rig, order, effects), _what_follows(rig, failures))
+    return After(rig, tuple(failures), assess(rig, order, effects), *_what_follows(rig, failures))
 
 
-def _what_follows(rig: Rig, failures: Sequence[Failure]) -> Aftermath | None:
+def _what_follows(rig: Rig, failures: Sequence[Failure]) -> tuple[Aftermath | None, Overload | None]:
     if not forces_asked_for(rig):
-        return None
+        return None, None
     from analyser.forces.aftermath import after
     from analyser.forces.equilibrium import Statics
+    from analyser.forces.overloads import overload
 
     statics = Statics.of(rig)
-    return after(statics, failures) if isinstance(statics, Statics) else None
+    if not isinstance(statics, Statics):
+        return None, None
+    now = statics.equilibrium()
+    then = after(statics, failures, now)
+    return then, overload(statics, now, then)
 
 
 def mistakes_as_data(mistakes: tuple[Mistake, ...]) -> dict[str, object]:
@@ -504,6 +524,7 @@ def _forces(state: State) -> dict[str, object] | None:
             for row in loads.factors.rows
         ],
         "no_strength_given": list(loads.factors.without),
+        "overloads": [_overload(one) for one in loads.overloads],
         "litters": [
             {"name": pose.name, "head_up_deg": _deg(pose.head_up), "roll_deg": _deg(pose.roll)} for pose in now.poses
         ],
@@ -515,6 +536,24 @@ def _forces(state: State) -> dict[str, object] | None:
         "assumed": list(now.assumed),
         "bands": _spread(loads.spread),
     }
+
+
+def _overload(one: Overload) -> dict[str, object]:
+    """What breaks under its load after some failures (none: as it hangs), and who falls then."""
+    return {
+        "failures": list(one.failures),
+        "breaks_at_rest": [_broken(broken) for broken in one.rest.broken],
+        "breaks_at_peak": [_broken(broken) for broken in one.peak.broken] if one.peak else [],
+        "falls": list(one.surely),
+        "falls_at_peak": list(one.perhaps),
+        "text": breaks_words(one),
+    }
+
+
+def _broken(one: Broken) -> dict[str, object]:
+    row = one.factor
+    kept = {"strength_kN": _kn(row.strength), "kept": row.kept, "kN": _kn(row.force), "factor": round(row.factor, 3)}
+    return {"name": one.name, **kept}
 
 
 def _spread(spread: Spread | None) -> dict[str, object] | None:

@@ -119,9 +119,7 @@ def completions(desk: Desk, reading: Reading, texts: Texts, shown: str, line: in
     written = _written(_above(lines, line), head)
     if written is None:
         return []
-    found = [*_keywords(written)]
-    if "UNIT" in written.accepts:
-        found += _units(written)
+    found = [*(_units(written) if "UNIT" in written.accepts else ()), *_keywords(written)]
     if written.accepts & {"NAME", "LABEL"}:
         found += names.fitting(written, _rope_above(written))
     return list({(one.what, one.text): one for one in found}.values())

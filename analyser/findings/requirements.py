@@ -10,6 +10,7 @@ from analyser.findings.bare_edge import bare_passages
 from analyser.findings.connectors import connectors
 from analyser.findings.finding import in_few
 from analyser.findings.no_stopper import open_ends
+from analyser.findings.overloaded import breaks_words
 from analyser.holding.outcome import Outcome, tipping_sets
 from analyser.holding.reviewing import Review, Watch
 from analyser.rig.model import Nature, Requirement, Rig
@@ -21,7 +22,10 @@ if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads 
 MOST_REASONS = 5
 MOST_TOGETHER = 3
 AT_WORST = "at worst within the bands"
-OF_FORCES = ("strength", "drop", "force", "head-up")
+THROUGH = ("held-through", "held-through-people")
+AFTER_FAILURES = ("drop", "force", "strength-after", *THROUGH)
+"""Requirements that ask for what follows every single failure."""
+OF_FORCES = ("strength", "head-up", *AFTER_FAILURES)
 """Requirements that ask for the forces, and so for places, lengths and masses."""
 
 
@@ -89,7 +93,9 @@ def judge(moments: Sequence[Moment], watch: Watch | None = None) -> tuple[Judged
 
 def _judge(requirement: Requirement, moments: Sequence[Moment], watch: Watch | None) -> Judged:
     asked = [m for m in moments if speaks_of(requirement, m.stage)]
-    if requirement.rule in OF_FORCES:  # while a step is being done, no forces are worked out
+    if (
+        requirement.rule in OF_FORCES and requirement.rule not in THROUGH
+    ):  # while a step is being done, no forces are worked out
         asked = [m for m in asked if m.loads or m.lacking] or asked
     numbers = tuple(dict.fromkeys(m.number for m in asked))
     cases: list[Case] = []
@@ -101,7 +107,7 @@ def _judge(requirement: Requirement, moments: Sequence[Moment], watch: Watch | N
             continue
         case = Case(moment.rig, moment.outcome, requirement, watch, moment)
         cases.append(case)
-        if requirement.rule in (*OF_PARTS, "strength") or (
+        if requirement.rule in (*OF_PARTS, "strength", "strength-after") or (
             moment.outcome.bodies and (case.named() or not requirement.names)
         ):
             CHECKS[requirement.rule](case)
@@ -175,7 +181,7 @@ def _independent(case: Case) -> None:
 
 def _held(case: Case) -> None:
     wanted, outcome = case.requirement.number, case.outcome
-    names = case.named(people=case.requirement.rule == "held-people")
+    names = case.named(people=case.requirement.rule.endswith("-people"))
     sets, complete = outcome.failure_sets, outcome.complete_to
     if wanted > outcome.order:
         searched = Review(case.rig).failure_sets(names, wanted, case.watch)
@@ -301,6 +307,56 @@ def _strength(case: Case) -> None:
         case.open.append(f"not checked: {in_few(unsaid)}: no strength given")
 
 
+def _strength_after(case: Case) -> None:
+    """The strength factors at rest, and at the new rest after every single failure."""
+    _strength(case)
+    loads = case.moment.loads
+    if loads is None or not loads.now.accepted:
+        return
+    names = {*case.requirement.names}
+    for failure, row in loads.short_after(case.rig, case.requirement.limits[0]):
+        if failure not in case.accepted and (not names or {row.name, row.name.split("[")[0]} & names):
+            case.broken.append(f"{failure}: {row.name} has {row.factor:.3g}, under {row.force / 1000:.3g} kN")
+    _followed(case, loads, "strength factors are")
+
+
+def _followed(case: Case, loads: Loads, what: str) -> None:
+    """What is open where single failures were, or had to be, followed by the forces."""
+    if case.requirement.number > 1:
+        case.open.append(f"not checked: {what} worked out after 1 failure, not {case.requirement.number}")
+    if loads.after is None:
+        case.open.append("not checked after failures: only in the rig as first attached")
+    for one in loads.after or ():
+        if not one.accepted and not set(one.failures) & case.accepted:
+            case.open.append(f"not checked: after {'; '.join(one.failures)} the forces do not balance well enough")
+
+
+def _held_through(case: Case) -> None:
+    """Held by the connections, and after all that breaks under its load as well."""
+    _held(case)
+    if case.moment.loads is None and not case.moment.lacking:
+        return  # while a step is being done, no forces are worked out
+    loads = _loads(case)
+    if loads is None:
+        return
+    names = case.named(people=case.requirement.rule.endswith("-people"))
+    for one in loads.overloads:
+        if {*one.failures} & case.accepted:
+            continue
+        for falls in ([n for n in one.surely if n in names], [n for n in one.perhaps if n in names]):
+            if falls:
+                after = f"{'; '.join(one.failures)}: " if one.failures else ""
+                case.broken.append(f"{after}{breaks_words(one)}")
+                break
+    for (part, failure), band in _over_bands(case, loads, "overload"):
+        known = any(one.failures == (failure,) for one in loads.overloads)
+        if not known:
+            case.broken.append(f"{failure}: {part} may break, with {band.least:.2g} of what it carries, {AT_WORST}")
+    _followed(case, loads, "overloads are")
+    if loads.without:
+        case.open.append(f"not checked: {in_few(loads.without)}: no strength given, taken as never breaking")
+
+
 def _force(case: Case) -> None:
     loads = _loads(case)
     if loads is None:
@@ -320,8 +376,7 @@ def _force(case: Case) -> None:
         here_at_worst = loads.spread and loads.spread.of("carries", name)
         if here_at_worst and here_at_worst.most > most and not (here and here.force > most):
             case.broken.append(f"{here_at_worst.most / 1000:.3g} kN on {name} with nothing failed, {AT_WORST}")
-    if loads.after is None:
-        case.open.append("not checked after failures: only in the rig as first attached")
+    _followed(case, loads, "peaks are")
 
 
 def _drop(case: Case) -> None:
@@ -329,13 +384,9 @@ def _drop(case: Case) -> None:
     if loads is None:
         return
     most = case.requirement.limits[0]
-    if case.requirement.number > 1:
-        case.open.append(f"not checked: drops are worked out after 1 failure, not {case.requirement.number}")
+    _followed(case, loads, "drops are")
     for one in loads.after or ():
-        if set(one.failures) & case.accepted:
-            continue
-        if not one.accepted:
-            case.open.append(f"not checked: after {'; '.join(one.failures)} the forces do not balance well enough")
+        if set(one.failures) & case.accepted or not one.accepted:
             continue
         for moved in one.moved:
             if moved.drop > most:
@@ -391,6 +442,8 @@ CHECKS: dict[str, Callable[[Case], None]] = {
     "independent-everyone": _independent,
     "held": _held,
     "held-people": _held,
+    "held-through": _held_through,
+    "held-through-people": _held_through,
     "hands-off": _hands_off,
     "not-by-person": _not_by_person,
     "level": _level,
@@ -399,6 +452,7 @@ CHECKS: dict[str, Callable[[Case], None]] = {
     "anchors-strong": _anchors_strong,
     "ends-stopped": _ends_stopped,
     "strength": _strength,
+    "strength-after": _strength_after,
     "force": _force,
     "drop": _drop,
     "head-up": _head_up,

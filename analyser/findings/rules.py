@@ -19,6 +19,7 @@ from analyser.findings import (
     one_sleeve,
     only_by_person,
     opening,
+    overloaded,
     people,
     rope_sizes,
     rope_too_short,
@@ -61,6 +62,8 @@ RULES: tuple[Rule, ...] = (
     anchoring.PLACE,
     anchoring.WEAK,
     anchoring.DIRECTION,
+    # forces
+    overloaded.RULE,
     # ropes
     no_stopper.RULE,
     rope_too_short.RULE,

@@ -181,16 +181,17 @@ def cascade(
     knots: Mapping[str, Retained] | None = None,
     ground: float | None = None,
     already: Effects | None = None,
+    base: Equilibrium | None = None,
 ) -> Cascade:
     """What breaks under the load of what has failed, one by one, until nothing more does.
 
     With `peaks` the load is the upper end of the band, else what is left at rest. Each round starts
-    from the rig as it first stood, so that no energy of the fall is left out. Parts and ropes without
-    a strength never break here: `factors` lists them.
+    from the rig as it first stood (`base`, where it is known), so that no energy of the fall is left out.
+    Parts and ropes without a strength never break here: `factors` lists them.
     """
     names, effects = effects_of(statics, failures)
     before = already or Effects()
-    base = statics.equilibrium(Case(before))
+    base = base or statics.equilibrium(Case(before))
     effects |= before
     broken: list[Broken] = []
     while True:

@@ -10,8 +10,9 @@ from analyser.forces.carried import PartForce, part_forces
 from analyser.forces.equilibrium import Equilibrium, Statics
 from analyser.forces.frames import FrameForce, frame_forces
 from analyser.forces.missing import Missing
+from analyser.forces.overloads import Overload, overloads, without_strength
 from analyser.forces.spreading import Progress, Spread, spread
-from analyser.forces.strength import Factors, factors
+from analyser.forces.strength import Factor, Factors, factors
 from analyser.rig.model import Nature, Rig
 
 
@@ -25,6 +26,10 @@ class Loads:
     frames: tuple[FrameForce, ...]
     disagreements: tuple[Disagreement, ...]
     after: tuple[Aftermath, ...] | None
+    overloads: tuple[Overload, ...]
+    """What breaks under its load, at rest and after what was looked into."""
+    without: tuple[str, ...]
+    """What carries load at rest or then, and has no strength given."""
     people_after: dict[str, dict[str, float]]
     """For each person, the peak force after each single failure, in newtons."""
     spread: Spread | None = None
@@ -32,6 +37,16 @@ class Loads:
 
     def on(self, name: str) -> PartForce | None:
         return next((one for one in self.parts if one.name == name), None)
+
+    def short_after(self, rig: Rig, least: float) -> list[tuple[str, Factor]]:
+        """What has a smaller strength factor than `least` at rest after a single failure, and after which."""
+        return [
+            (one.failures[0], row)
+            for one in self.after or ()
+            if one.accepted
+            for row in factors(rig, one.equilibrium).rows
+            if row.factor < least
+        ]
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +83,8 @@ def loads(rig: Rig, *, failures: bool, samples: Samples | None = None) -> Loads 
         frame_forces(rig, now),
         disagreements(rig, now),
         after,
+        overloads(statics, now, after or ()) if now.accepted else (),
+        without_strength(statics, now, after or ()),
         peaks,
         _over_bands(rig, samples) if samples and now.accepted else None,
     )

@@ -69,9 +69,10 @@ class Spread:
 
     `samples` and `corners` are the cases at rest, `after` those in which every single failure was followed,
     `lost` of all those the ones in which the forces did not balance: nothing is known of them. The keys of
-    `ranges` are `("carries", NAME)` and `("factor", NAME)` of parts and lines of rope, `("head-up", LITTER)`
-    and `("roll", LITTER)` in degrees, `("drop", BODY, FAILURE)` in metres, `("peak", PERSON, FAILURE)` in
-    newtons, `("falls", BODY, FAILURE)` (1 where it does; FAILURE is empty at rest)."""
+    `ranges`: `("carries", NAME)` and `("factor", NAME)` of parts and lines of rope; `("head-up", LITTER)` and
+    `("roll", LITTER)` in degrees; `("drop", BODY, FAILURE)` in metres; `("peak", PERSON, FAILURE)` in newtons;
+    `("overload", NAME, FAILURE)`, strength over what it carries at the peak, where that is under 1;
+    `("falls", BODY, FAILURE)`, 1 where it does (FAILURE is empty at rest)."""
 
     banded: tuple[Banded, ...]
     samples: int
@@ -293,6 +294,9 @@ def _case(
             return None
         found |= {("drop", moved.name, failure.id): moved.drop for moved in then.moved}
         found |= {("falls", name, failure.id): 1.0 for name in then.falls}
+        for row in factors(rig, then.equilibrium, then.peaks).rows:
+            if row.factor < 1:
+                found["overload", row.name, failure.id] = row.factor
         for one in part_forces(rig, then.equilibrium, then.peaks):
             if one.name in people and one.name not in then.falls:
                 found["peak", one.name, failure.id] = one.force

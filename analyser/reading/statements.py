@@ -53,10 +53,12 @@ MODES = {
 RULES = {
     "independent": "independent",
     "held_after": "held",
+    "held_through": "held-through",
     "hands_off": "hands-off",
     "not_by_person": "not-by-person",
     "level": "level",
     "strength_factor": "strength",
+    "strength_after": "strength-after",
     "drop": "drop",
     "force": "force",
     "head_up": "head-up",
@@ -385,14 +387,15 @@ class Statements:
         rule = RULES[str(body.data)]
         if rule == "independent" and any(isinstance(c, Tree) and c.data == "everyone" for c in body.children):
             rule = "independent-everyone"
-        if rule == "held" and any(isinstance(c, Tree) and c.data == "every_person" for c in body.children):
-            rule = "held-people"
+        if rule in ("held", "held-through"):
+            people = any(isinstance(c, Tree) and c.data == "every_person" for c in body.children)
+            rule += "-people" if people else ""
         title = self.word(list(_tokens(scope))[-1]) if scope else None
         within = title if scope and scope.data == "in_stage" else None
         outside = title if scope and scope.data == "except_stage" else None
         text = self.written(body) + (f" {self.written(scope)}" if scope else "")
         place = self.place(key, list(_tokens(tree))[-2])
-        limits = tuple(between) if rule == "head-up" else ()
+        limits = tuple(between) if rule in ("head-up", "strength-after") else ()
         return Require(place, rule, text, names, number, within, outside, measure, limits)
 
     # -- stages and observations

@@ -34,7 +34,7 @@ def requirements(bench: Bench) -> tuple[Requirement, ...]:
             if meant_all and word.text not in bench.parts and not bench.doubtful(word.text):
                 bench.wrong(word.place, f"there is nobody called `{word.text}`", "did you mean `everyone`?")
                 continue
-            strength = statement.rule == "strength"
+            strength = statement.rule in ("strength", "strength-after")
             draft = bench.part(word, "part") if strength else bench.part(word, "body", BODIES, "person")
             if draft and not strength and draft.nature not in BODIES:
                 what = f"`{word.text}` is {with_article(draft.kind.name)}"
@@ -109,6 +109,8 @@ def _figures(statement: Require) -> tuple[float, ...]:
     """The figures that a requirement compares with, in SI."""
     if statement.measure:
         return (quantity(statement.measure).si,)
+    if statement.rule == "strength-after":
+        return (float(statement.between[0].text),)
     if statement.between:
         return tuple(float(word.text) for word in statement.between[:2])
     if statement.rule == "strength" and statement.number:
@@ -118,7 +120,17 @@ def _figures(statement: Require) -> tuple[float, ...]:
 
 def _whole(bench: Bench, statement: Require) -> int:
     """The number of a counting requirement: a whole one, at least 1."""
-    counting = ("drop", "independent", "independent-everyone", "held", "held-people", "level")
+    counting = (
+        "drop",
+        "independent",
+        "independent-everyone",
+        "held",
+        "held-people",
+        "held-through",
+        "held-through-people",
+        "level",
+        "strength-after",
+    )
     if statement.rule not in counting or statement.number is None:
         return 0
     text = statement.number.text

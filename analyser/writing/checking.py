@@ -11,6 +11,7 @@ from rich.text import Text
 
 from analyser.findings.finding import listed
 from analyser.findings.held_by import way_in_words
+from analyser.findings.overloaded import breaks_words
 from analyser.findings.requirements import asks_for_forces
 from analyser.findings.runs_to_stopper import caught_by_stoppers, hands_off_on_stoppers
 from analyser.holding.outcome import BodyOutcome, FailureOutcome, Outcome
@@ -255,6 +256,8 @@ def whatif_page(before: Outcome, then: After, file: str) -> RenderableType:
         singles = [one[0] for one in after.failure_sets[body.name] if len(one) == 1]
         if body.held and singles:
             rows.append(hanging("", f"now falls if one more follows: {in_brief(rig, singles)}"))
+    if then.overload:
+        rows += [heading("Under that load"), line((breaks_words(then.overload), "bold red"))]
     count = len(rig.sound)
     given = f"{count} assumption{'' if count == 1 else 's'}"
     last = f"on {then.on}, with {given}"
