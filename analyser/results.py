@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from analyser.findings.finding import Asked, Finding
 from analyser.findings.held_by import held_by
 from analyser.findings.latent import Slip, slips
-from analyser.findings.opening import opened
+from analyser.findings.opening import LOADED, carrying, opened
 from analyser.findings.overloaded import breaks_words, overloaded
 from analyser.findings.requirements import AFTER_FAILURES, Judged, Moment, asks_for_forces, judge, speaks_of
 from analyser.findings.rules import asked, findings, idle_waivers, in_order
@@ -326,9 +326,16 @@ def _with_forces(rig: Rig, states: Sequence[State], samples: Samples | None) -> 
 
     asked = any(one.rule in AFTER_FAILURES for one in rig.requirements)
     first, later = samples or Samples(24, 4 if asked else None), Samples(8, 0 if asked else None, 4)
+    steps = [step for stage in rig.stages for step in stage.steps]
     found: list[State] = []
     for state in states:
         before = found[-1] if found else None
+        if before and before.loads and before.loads.now.accepted:
+            step = steps[state.number - 1]
+            told_under_load = carrying(before.rig, before.outcome, step, state.outcome, before.loads)
+            if told_under_load is not None:
+                others = (f for f in state.findings if f.rule != LOADED.name)
+                state = replace(state, findings=in_order(state.rig, (*others, *told_under_load)))
         if before and _as_before(state.rig, before.rig) and state.outcome is before.outcome:
             found.append(replace(state, loads=before.loads, lacking=before.lacking))
             continue

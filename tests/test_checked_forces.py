@@ -200,3 +200,41 @@ def test_a_matrix_that_is_only_just_definite_stops_nothing() -> None:
         require drop at most 1 m
     """)
     assert result.states[0].loads is not None
+
+
+UNDER_LOAD = """
+anchor bolt: at (0, 0, 6)
+ring eye: at (0, 0, 6)
+load crate: 100 kg, points hook, at (0, 0, 4)
+attach bolt - eye
+attach eye - strap s - crate.hook
+attach eye - strap t - crate.hook
+s, t: length 2 m
+stage "Change a strap"
+    {first}
+    detach s from crate.hook
+"""
+
+
+@pytest.mark.parametrize(
+    ("first", "words"),
+    [
+        ('say "now"', "`detach s from crate.hook`: it still carries 0.49 kN, and crate hangs on it"),
+        ("take in t by 0.3 m", ""),  # s hangs slack: nothing is said
+        ("take in t by 0.002 m", "`detach s from crate.hook`: it still carries 0.44 kN, and crate hangs on it"),
+        ("pay out s by 0.1 m", ""),
+    ],
+)
+def test_what_a_step_opens_is_told_with_its_load(first: str, words: str) -> None:
+    """Half of 100 kg on each of two alike; with t shorter by 2 mm: 100 kN / 2 m x 1 mm less, 50 N (derivation)."""
+    state = checked(UNDER_LOAD.format(first=first)).states[-1]
+    told = [f.text for f in state.findings if f.rule == "may-still-carry"]
+    assert told == ([words] if words else [])
+
+
+def test_without_forces_it_is_told_as_not_known() -> None:
+    text = UNDER_LOAD.format(first='say "now"').replace(": at (0, 0, 6)", "").replace(", at (0, 0, 4)", "")
+    told = [f.text for f in checked(text).states[-1].findings if f.rule == "may-still-carry"]
+    assert told == [
+        "`detach s from crate.hook`: it may still carry crate, since nothing was taken in before in this stage"
+    ]

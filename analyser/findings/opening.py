@@ -1,17 +1,24 @@
 """What a step opens while somebody still hangs on it.
 
 Without forces nobody knows what a leg carries. What is known: whether anything else holds whoever
-hangs on it, and whether anything was taken in before it was opened, so that the load could shift.
+hangs on it, and whether anything was taken in before it was opened, so that the load could shift. With
+forces, what it carries is known, and takes the place of that.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
 
 from analyser.findings.finding import Finding, Rule, Severity, listed, told_elsewhere, verb
 from analyser.holding.outcome import Outcome, assess
 from analyser.rig.model import Effects, Nature, Rig, Role, Step
 
+if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads what solves them
+    from analyser.forces.loads import Loads
+
+BY_HAND = 50.0
+"""Newtons that a hand can take off while it opens something: common practice, no source."""
 OPENING = ("detach", "derig", "rerig", "open", "slide")
 LENGTHS = ("take in", "pay out")
 
@@ -49,6 +56,46 @@ def opened(
             text = f"`{step.words}`: it may still carry {name}, since nothing was taken in before in this stage"
             mend = "take in what shall carry instead, see that this one is slack, then open it"
             yield LOADED.told(text, (step.words,), step.place, (name,), mend=mend)
+
+
+def carrying(before: Rig, was: Outcome, step: Step, now: Outcome, loads: Loads) -> list[Finding] | None:
+    """What a step opens under load, by the forces before it (`loads`), in place of what `opened` tells
+    without them; None where these don't tell what it carries."""
+    if step.verb not in OPENING:
+        return None
+    after = {body.name: body for body in now.bodies}
+    names = [name for name in less_held(before, was, now) if after[name].held]
+    if not names:
+        return []
+    newtons = _opened_force(before, step, loads)
+    if newtons is None:
+        return None
+    if newtons <= BY_HAND:
+        return []
+    hang = f"{listed(names)} {verb(names, 'hangs', 'hang')} on it"
+    text = f"`{step.words}`: it still carries {newtons / 1000:.2g} kN, and {hang}"
+    mend = "take in what shall carry instead until this one is slack, then open it"
+    return [LOADED.told(text, (step.words,), step.place, names, mend=mend)]
+
+
+def _opened_force(rig: Rig, step: Step, loads: Loads) -> float | None:
+    """Newtons that what a step opens carries: of a rope, of the part, or, of a contact, what passes through
+    both its parts at most. None where a part is not in the forces."""
+    named = [word.strip(",") for word in step.words.split()[1:] if word != "from"]
+    ropes = {rope.name for rope in rig.ropes}
+    found: list[float] = []
+    for name in named:
+        lines = [line.tension for line in loads.now.lines if line.rope == name]
+        part = loads.on(name)
+        if name in ropes:
+            found.append(max(lines, default=0.0))
+        elif part is not None and not part.at_most:
+            found.append(part.force)
+        elif name in loads.now.slack:
+            found.append(0.0)
+        elif name in rig.parts:
+            return None
+    return min(found, default=None)
 
 
 def less_held(before: Rig, was: Outcome, now: Outcome) -> Iterator[str]:
@@ -123,7 +170,10 @@ stage "Change over"
 LOADED = Rule(
     name="may-still-carry",
     severity=Severity.CAUTION,
-    means="A step opens what a litter or a load hangs on, and nothing was taken in before in that stage.",
+    means=(
+        "A step opens what a litter or a load hangs on: while it still carries by the forces, where the file gives "
+        "what they need, else where nothing was taken in before in that stage."
+    ),
     matters=(
         "A leg that still carries cannot be opened, or flies open and lets the load drop on what is left. "
         "Each leg is opened only with its tension off."
