@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+import json
 import re
 import sys
 from pathlib import Path
@@ -10,6 +11,7 @@ from pathlib import Path
 import pytest
 
 import analyser
+from analyser.commands.main import main
 from analyser.drawing import rendering
 from analyser.drawing.diagram import dot_source
 from analyser.drawing.heights import depths
@@ -17,6 +19,8 @@ from analyser.drawing.rebelays import part_way
 from analyser.drawing.rendering import NotDrawn, render
 from analyser.results import Result
 from analyser.rig.model import Failure
+
+EXAMPLES = Path(__file__).parent.parent / "examples"
 
 LOWER = """
 rig "Two ropes down the weir wall"
@@ -293,3 +297,31 @@ def test_what_a_single_point_cause_takes_says_so() -> None:
 def test_standing_people_have_their_feet_too() -> None:
     rig = CHAIN.replace("points waist", "standing, exposed, points waist")
     assert "1 + feet" in words(dot_source(checked(rig)))
+
+
+def test_forces_stand_on_the_diagram_where_asked_for(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """What stands on each part is what `forces --json` tells of it: no figure of the drawing's own."""
+    rig, file = str(EXAMPLES / "litter-bridle.rig"), tmp_path / "forces.dot"
+    assert main(["forces", rig, "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)["states"][0]["forces"]
+    assert main(["draw", rig, "-o", str(file), "--forces"]) == 0
+    text = file.read_text(encoding="utf-8")
+    for name in ("left-bolt", "right-crab", "master", "leg-1"):
+        (force,) = (one["kN"] for one in told["parts"] if one["name"] == name)
+        assert re.search(rf"<B>{name}</B>.{{0,160}}?{force:.2f} kN", text, re.DOTALL), name
+    (green,) = (one["kN"] for one in told["lines"] if one["name"].startswith("green["))
+    assert re.search(rf"<B><FONT[^>]*>green</FONT></B>.{{0,80}}?{green:.2f} kN", text, re.DOTALL)
+    assert re.search(r"<B>vic-strap</B>.{0,80}?slack", text, re.DOTALL)
+    assert "the largest pull on it, at rest" in text
+    assert main(["draw", rig, "-o", str(file), "--forces", "--failing", "lashing fails"]) == 0
+    assert re.search(r"<B>vic-strap</B>.{0,80}?0.78 kN, peak up to 4.00", file.read_text(encoding="utf-8"), re.DOTALL)
+    assert main(["draw", rig, "-o", str(file)]) == 0
+    assert "0.84 kN" not in file.read_text(encoding="utf-8")
+
+
+def test_forces_that_cannot_be_told_are_asked_for(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = tmp_path / "none.dot"
+    assert main(["draw", str(EXAMPLES / "two-lines-one-ring.rig"), "-o", str(file), "--forces"]) == 2
+    assert not file.exists()
+    assert "at (x, y, z)" in capsys.readouterr().err
+    assert main(["draw", str(EXAMPLES / "litter-bridle.rig"), "-o", str(tmp_path / "a.svg"), "--side", "--forces"]) == 2

@@ -5,12 +5,15 @@ from __future__ import annotations
 import argparse
 import sys
 from pathlib import Path
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from analyser.commands.opening import chosen, open_rig, rig_in, show_mistakes, state_number
 from analyser.reading.mistakes import Unreadable
 from analyser.results import analyse
 from analyser.rig.model import Failure, Rig
+
+if TYPE_CHECKING:
+    from analyser.forces import Equilibrium
 
 FORMATS: tuple[Literal["svg", "png", "dot"], ...] = ("svg", "png", "dot")
 
@@ -34,18 +37,47 @@ def run(options: argparse.Namespace) -> int:
         failures = chosen(rig_in(rig, number), options.failing)
     except Unreadable as error:
         return show_mistakes(error, as_json=False)
+    if options.forces and to_scale:
+        sys.stderr.write("a view to scale shows what is carried already: leave `--forces` out\n")
+        return 2
     if to_scale:
         return _to_scale(options, rig_in(rig, number), failures)
     from analyser.drawing.diagram import dot_source
     from analyser.drawing.rendering import NotDrawn, render
 
-    source = dot_source(analyse(rig).at(number), failures)
+    carried = _carried(rig_in(rig, number), failures) if options.forces else {}
+    if isinstance(carried, int):
+        return carried
+    source = dot_source(analyse(rig).at(number), failures, carried)
     try:
         picture = render(source, endings[0], system=options.system_dot)
     except NotDrawn as error:
         sys.stderr.write(f"{error}\n")
         return 2
     return _written(options.output, picture)
+
+
+def _carried(rig: Rig, failures: list[Failure]) -> dict[str, str] | int:
+    """What each part and span carries, or the exit status where that can't be told."""
+    from analyser.commands.statics import show_missing
+    from analyser.drawing.carried import carried_words
+    from analyser.forces import Missing, Statics, after, part_forces
+
+    statics = Statics.of(rig)
+    if isinstance(statics, Missing):
+        return show_missing(rig, statics, as_json=False)
+    found, then = statics.equilibrium(), None
+    if failures and found.accepted:
+        then = after(statics, failures, found)
+        found = then.equilibrium
+    if not found.accepted:
+        return _no_rest(found)
+    return carried_words(rig, found, part_forces(rig, found), then)
+
+
+def _no_rest(found: Equilibrium) -> int:
+    sys.stderr.write(f"no rest was found: forces are off by {found.residual:.0e} of the load, so nothing is drawn\n")
+    return 2
 
 
 def _written(name: str, picture: bytes) -> int:
@@ -61,7 +93,7 @@ def _written(name: str, picture: bytes) -> int:
 def _film(options: argparse.Namespace) -> int:
     """One picture a state, into a folder that is new or empty: nothing is ever overwritten."""
     asked = [name for name in ("state", "stage", "step") if getattr(options, name) is not None]
-    asked += ["failing"] if options.failing else []
+    asked += [name for name in ("failing", "forces") if getattr(options, name)]
     if asked:
         sys.stderr.write(f"`--film` draws every state as it is: leave `--{asked[0]}` out, or draw one with `-o`\n")
         return 2
@@ -110,8 +142,7 @@ def _to_scale(options: argparse.Namespace, rig: Rig, failures: list[Failure]) ->
         before, found = found, statics.equilibrium(Case(effects), found)
     off = next((one for one in (found, before) if one is not None and not one.accepted), None)
     if off is not None:
-        sys.stderr.write(f"no rest was found: forces are off by {off.residual:.0e} of the load, so nothing is drawn\n")
-        return 2
+        return _no_rest(off)
     if not found.lines and not (before and before.lines):
         sys.stderr.write("no line of this rig has a place: nothing to draw to scale\n")
         return 2

@@ -136,6 +136,7 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
         one.add_argument(
             "--failing", action="append", default=[], metavar="FAILURE", help="draw what is left after it (repeatable)"
         )
+        one.add_argument("--forces", action="store_true", help="in the diagram: what each part carries, in kN")
         view = one.add_mutually_exclusive_group()
         view.add_argument("--side", action="store_true", help="to scale, from the side: x across, pulls in kN (.svg)")
         view.add_argument("--front", action="store_true", help="to scale, from the front: y across (.svg)")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from analyser.drawing.colours import rope_colours
 from analyser.drawing.edges import edge_nodes
@@ -42,9 +42,12 @@ EDGES = {"fontname": FONT, "fontsize": "10", "dir": "forward", "arrowhead": "non
 LEGEND = "legend"
 
 
-def dot_source(result: Result, failing: Sequence[Failure] = ()) -> str:
-    """The diagram as DOT source: the rig as it is, or what is left after `failing`."""
-    return drawn(result, after(result, failing) if failing else intact(result))
+def dot_source(result: Result, failing: Sequence[Failure] = (), forces: Mapping[str, str] | None = None) -> str:
+    """The diagram as DOT source: the rig as it is, or what is left after `failing`; with what each part and
+    span carries, where `forces` says it."""
+    marks = after(result, failing) if failing else intact(result)
+    marks.forces = dict(forces or {})
+    return drawn(result, marks)
 
 
 def drawn(result: Result, marks: Marks) -> str:

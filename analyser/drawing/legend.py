@@ -136,6 +136,10 @@ def _line_kinds(marks: Marks) -> list[Entry]:
         (_bars(colours.QUIET, 2), "stands on, is guyed by (crossbar there)"),
         (_dots(colours.QUIET, 6), "works or minds; keeps ropes off an edge"),
     ]
+    if marks.forces:
+        words.append(
+            (bold(sized("1.23 kN", SMALL)), "the largest pull on it, at rest; ≤: what is beside it takes a share")
+        )
     if marks.room:
         words += [
             (_bars(colours.INK, 3), "NEW, CHANGED: by the step that this state is after"),

@@ -1,7 +1,7 @@
 """What is written on a part beside its name: single points, assumptions, and what a failure did.
 
 Nothing is worked out here: single points come from the result, who falls after given failures
-from the holding rules.
+from the holding rules, forces from the statics.
 """
 
 from __future__ import annotations
@@ -40,6 +40,8 @@ class Marks:
     """What is shown, where it is neither a rig as it is nor what a failure left."""
     changes: dict[str, str] = field(default_factory=dict)
     """In a film: what the step before made of a part, a span or a contact (`contact_name`), in one word."""
+    forces: dict[str, str] = field(default_factory=dict)
+    """What a part or a span carries, where that is asked for (`carried.py`)."""
     hidden: set[str] = field(default_factory=set)
     """In a film: what is not there in this picture, its place left free."""
     room: dict[str, int] = field(default_factory=dict)

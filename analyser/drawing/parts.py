@@ -88,6 +88,8 @@ def marked(name: str, marks: Marks, alarm: str, quiet: str, width: int = WIDTH) 
             first, *more = folded(rest, width)
             rows.append(sized(f"{bold(literal(word))}: {literal(first)}", SMALL, alarm))
             rows += [sized(literal(one), SMALL, alarm) for one in more]
+        if name in marks.forces:
+            rows.insert(0, bold(sized(literal(marks.forces[name]), SMALL)))
     if name in marks.changes:
         rows.insert(0, bold(sized(literal(marks.changes[name]), SMALL)))
     for note in marks.notes.get(name, ()):
