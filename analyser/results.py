@@ -16,6 +16,7 @@ from analyser.findings.held_by import held_by
 from analyser.findings.latent import Slip, slips
 from analyser.findings.opening import LOADED, carrying, opened
 from analyser.findings.overloaded import breaks_words, overloaded
+from analyser.findings.reaching_ground import reaching
 from analyser.findings.requirements import AFTER_FAILURES, Judged, Moment, asks_for_forces, judge, speaks_of
 from analyser.findings.rules import asked, findings, idle_waivers, in_order
 from analyser.holding.outcome import BodyOutcome, FailureOutcome, Outcome, assess
@@ -26,7 +27,7 @@ from analyser.rig.laying import while_laid_anew
 from analyser.rig.model import Effects, Failure, Nature, Rig, Role, Step
 
 if TYPE_CHECKING:
-    from analyser.forces.aftermath import Aftermath, Broken
+    from analyser.forces.aftermath import Aftermath, Arrest, Broken
     from analyser.forces.loads import Loads, Samples
     from analyser.forces.overloads import Overload
     from analyser.forces.spreading import Spread
@@ -344,7 +345,8 @@ def _with_forces(rig: Rig, states: Sequence[State], samples: Samples | None) -> 
             lines = (*(f"`{one.line}`" for one in told.wanted), *(one.why for one in told.contradictions))
             found.append(replace(state, lacking=lines))
         else:
-            more = in_order(state.rig, (*state.findings, *overloaded(state.rig, told)))
+            moved = (*overloaded(state.rig, told), *reaching(state.rig, told))
+            more = in_order(state.rig, (*state.findings, *moved))
             found.append(replace(state, loads=told, findings=more))
     return tuple(found)
 
@@ -438,13 +440,14 @@ def _what_follows(rig: Rig, failures: Sequence[Failure]) -> tuple[Aftermath | No
         return None, None
     from analyser.forces.aftermath import after
     from analyser.forces.equilibrium import Statics
+    from analyser.forces.grounds import ground_of
     from analyser.forces.overloads import overload
 
     statics = Statics.of(rig)
     if not isinstance(statics, Statics):
         return None, None
     now = statics.equilibrium()
-    then = after(statics, failures, now)
+    then = after(statics, failures, now, ground_of(rig))
     return then, overload(statics, now, then)
 
 
@@ -596,10 +599,23 @@ def _aftermath(one: Aftermath) -> dict[str, object]:
         "balanced": one.accepted,
         "falls": list(one.falls),
         "moved": [{"body": m.name, "drop_m": round(m.drop, 3), "swing_m": round(m.swing, 3)} for m in one.moved],
+        "reaches_ground": list(one.reaches_ground),
+        "near_edges": [{"line": line, "edge": edge, "m": round(m, 3)} for line, edge, m in one.near_edges],
+        "arrest": None if one.arrest is None else _arrest(one.arrest),
         "lines": [
             {"name": b.name, "before_kN": _kn(b.before), "static_kN": _kn(b.static), "peak_kN": _kn(b.peak)}
             for b in one.lines
         ],
+    }
+
+
+def _arrest(one: Arrest) -> dict[str, object]:
+    return {
+        "line": one.line,
+        "free_fall_m": round(one.free_fall, 3),
+        "rope_m": round(one.rope, 3),
+        "fall_factor": round(one.fall_factor, 3),
+        "peak_kN": _kn(one.peak),
     }
 
 

@@ -238,3 +238,46 @@ def test_without_forces_it_is_told_as_not_known() -> None:
     assert told == [
         "`detach s from crate.hook`: it may still carry crate, since nothing was taken in before in this stage"
     ]
+
+
+OVER_GROUND = """
+anchor left: at (0, 0, 10), strength 20 kN
+anchor right: at (0, 0, 10), strength 20 kN
+{floor}
+person sam: 100 kg, at (0, 0, 4), points waist, chest
+attach left - strap tight - sam.waist
+attach right - cord loose - sam.chest
+tight: length 6 m, strength 20 kN
+loose: length {length} m, strength 20 kN
+"""
+
+
+@pytest.mark.parametrize(
+    ("length", "severity", "words"),
+    [
+        (7, None, ""),
+        # at rest 10 - 8.85 - 0.43 = 0.72 m up, under the metre to the feet (derivation: stretch W l / EA)
+        (8.85, "danger", "sam comes to rest on the ground"),
+        (7.9, "caution", "sam may reach the ground before it is caught, if the drop stretches far"),
+    ],
+)
+def test_who_may_reach_the_ground_is_told(length: float, severity: str | None, words: str) -> None:
+    text = OVER_GROUND.format(floor="footing floor: at (0, 0, 0), below", length=length)
+    told = [f for f in checked(text).states[0].findings if f.rule == "reaches-ground"]
+    assert [str(f.severity) for f in told] == ([severity] if severity else [])
+    assert all(words in f.text and "at the height of floor, 0 m" in f.text for f in told)
+    nothing = checked(OVER_GROUND.format(floor="", length=length)).states[0].findings
+    assert not [f for f in nothing if f.rule == "reaches-ground"]
+
+
+def test_the_fall_factor_is_told_where_it_is_one_mass_on_one_line(capsys, tmp_path) -> None:  # type: ignore[no-untyped-def]
+    file = tmp_path / "fall.rig"
+    file.write_text('rig "Fall"\n' + OVER_GROUND.format(floor="", length=8).strip() + "\n")
+    assert main(["forces", str(file)]) == 0
+    page = " ".join(capsys.readouterr().out.split())
+    # the tight strap is stretched by W l / EA = 59 mm when it goes
+    assert "1.94 m free on 8.00 m, fall factor 0.24" in page
+    assert main(["forces", str(file), "--json"]) == 0
+    after = json.loads(capsys.readouterr().out)["states"][0]["forces"]["after"]
+    (fall,) = [one["arrest"] for one in after if one["failures"] == ["tight fails"]]
+    assert fall["line"] == "loose" and fall["free_fall_m"] == pytest.approx(2 - 980.665 * 6 / 100e3, abs=1e-3)

@@ -11,6 +11,7 @@ from statics import STIFF, statics_of
 
 from analyser.forces.aftermath import after, cascade, every_single
 from analyser.forces.arrest import modulus, peak, steady_stop
+from analyser.forces.grounds import FEET, Ground
 from analyser.forces.stiffness import GRAVITY
 from analyser.rig.model import Effects
 
@@ -133,9 +134,9 @@ def test_drop_and_swing_when_one_of_two_legs_goes() -> None:
 def test_who_falls_and_who_reaches_the_ground() -> None:
     statics = statics_of(backed_up(1.5, 100))
     assert after(statics, ["main fails", "second[second-figure-eight..second-figure-eight-2] is cut"]).falls == ("sam",)
-    assert after(statics, ["main fails"], ground=5).reaches_ground == ()
-    low = after(statics, ["main fails"], ground=6.39)
-    assert low.body("sam").after[2] > 6.39 > low.body("sam").lowest  # on the way, not at rest
+    assert after(statics, ["main fails"], ground=Ground(4, "floor")).reaches_ground == ()
+    low = after(statics, ["main fails"], ground=Ground(5.39, "floor"))
+    assert low.body("sam").after[2] - FEET > 5.39 > low.body("sam").lowest - FEET  # on the way, not at rest
     assert low.reaches_ground == ("sam",)
 
 

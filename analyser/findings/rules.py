@@ -21,6 +21,7 @@ from analyser.findings import (
     opening,
     overloaded,
     people,
+    reaching_ground,
     rope_sizes,
     rope_too_short,
     running_ropes,
@@ -64,6 +65,7 @@ RULES: tuple[Rule, ...] = (
     anchoring.DIRECTION,
     # forces
     overloaded.RULE,
+    reaching_ground.RULE,
     # ropes
     no_stopper.RULE,
     rope_too_short.RULE,

@@ -18,6 +18,7 @@ import numpy as np
 from analyser.forces.assembling import Assembly, Case
 from analyser.forces.drawn import Point
 from analyser.forces.equilibrium import Equilibrium, Statics, brought
+from analyser.forces.grounds import Ground
 from analyser.forces.network import Array, Network, State, energy, places, pulls, shape
 from analyser.forces.newton import settle
 from analyser.forces.retained import Retained
@@ -125,13 +126,12 @@ def after(
     statics: Statics,
     failures: Iterable[str | Failure],
     base: Equilibrium | None = None,
-    ground: float | None = None,
+    ground: Ground | None = None,
     already: Effects | None = None,
 ) -> Aftermath:
     """What follows when `failures` happen together to the rig at rest.
 
-    `base` is that rest where it is known, `ground` the height of the ground in metres, `already` what
-    has befallen the rig before.
+    `base` is that rest where it is known, `ground` the ground below, `already` what has befallen the rig before.
     """
     names, effects = effects_of(statics, failures)
     before = already or Effects()
@@ -140,7 +140,7 @@ def after(
 
 
 def _after(
-    statics: Statics, names: tuple[str, ...], effects: Effects, base: Equilibrium, ground: float | None
+    statics: Statics, names: tuple[str, ...], effects: Effects, base: Equilibrium, ground: Ground | None
 ) -> Aftermath:
     found = statics.equilibrium(Case(effects), base)
     path = _Path(found, base)
@@ -155,7 +155,7 @@ def _after(
             continue
         lowest = min(b[2], a[2] + top * (b[2] - a[2]))
         moved.append(Moved(body.name, a, b, a[2] - b[2], math.hypot(b[0] - a[0], b[1] - a[1]), lowest))
-        if ground is not None and lowest <= ground:
+        if ground is not None and lowest - ground.feet(body) <= ground.height < a[2] - ground.feet(body):
             lands.append(body.name)
     before, now = _near_edges(statics, base), _near_edges(statics, found)
     edges = tuple((line, edge, now[line, edge]) for line, edge in sorted(now.keys() - before.keys()))
@@ -167,7 +167,7 @@ def _after(
     return Aftermath(names, found, found.falls, tuple(moved), rows, path.arrest(peaks), tuple(lands), edges, peaks)
 
 
-def every_single(statics: Statics, ground: float | None = None, already: Effects | None = None) -> list[Aftermath]:
+def every_single(statics: Statics, ground: Ground | None = None, already: Effects | None = None) -> list[Aftermath]:
     """The aftermath of every single failure of the rig, in order of id, each from the rig at rest."""
     base = statics.equilibrium(Case(already or Effects()))
     return [after(statics, [failure], base, ground, already) for failure in statics.rig.failures]
@@ -179,7 +179,7 @@ def cascade(
     *,
     peaks: bool = True,
     knots: Mapping[str, Retained] | None = None,
-    ground: float | None = None,
+    ground: Ground | None = None,
     already: Effects | None = None,
     base: Equilibrium | None = None,
 ) -> Cascade:

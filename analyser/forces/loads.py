@@ -9,6 +9,7 @@ from analyser.forces.agreeing import Disagreement, disagreements
 from analyser.forces.carried import PartForce, part_forces
 from analyser.forces.equilibrium import Equilibrium, Statics
 from analyser.forces.frames import FrameForce, frame_forces
+from analyser.forces.grounds import Ground, ground_of
 from analyser.forces.missing import Missing
 from analyser.forces.overloads import Overload, overloads, without_strength
 from analyser.forces.spreading import Progress, Spread, spread
@@ -32,6 +33,8 @@ class Loads:
     """What carries load at rest or then, and has no strength given."""
     people_after: dict[str, dict[str, float]]
     """For each person, the peak force after each single failure, in newtons."""
+    ground: Ground | None = None
+    """The ground below, where the file tells its height."""
     spread: Spread | None = None
     """The same over the bands of the file, where it has any: all else is at their middle."""
 
@@ -68,7 +71,8 @@ def loads(rig: Rig, *, failures: bool, samples: Samples | None = None) -> Loads 
     if isinstance(statics, Missing):
         return statics
     now = statics.equilibrium()
-    after = tuple(every_single(statics)) if failures and now.accepted else None
+    ground = ground_of(rig)
+    after = tuple(every_single(statics, ground)) if failures and now.accepted else None
     people = [body.name for body in rig.bodies if body.nature is Nature.PERSON]
     peaks: dict[str, dict[str, float]] = {name: {} for name in people}
     for one in after or ():
@@ -86,6 +90,7 @@ def loads(rig: Rig, *, failures: bool, samples: Samples | None = None) -> Loads 
         overloads(statics, now, after or ()) if now.accepted else (),
         without_strength(statics, now, after or ()),
         peaks,
+        ground,
         _over_bands(rig, samples) if samples and now.accepted else None,
     )
 

@@ -59,6 +59,8 @@ def forces_lines(result: Result, *, whole: bool = False) -> list[RenderableType]
             rows.append(hanging(frame.name, "does not stand under this pull", "bold red"))
     rows += [hanging("statics", f"{d.body}: {d.why}") for d in loads.disagreements]
     rows += _after(result, loads, whole)
+    if loads.ground and loads.after:
+        rows.append(hanging("ground", loads.ground.words))
     if loads.spread:
         rows.append(hanging("bands", bands_words(loads.spread)))
     if loads.now.assumed:
@@ -193,6 +195,10 @@ def _after(result: Result, loads: Loads, whole: bool) -> list[RenderableType]:
             )
         if one.reaches_ground:
             words.append(f"{listed(one.reaches_ground)} may reach the ground")
+        words += [f"{line} comes to lie {m:.1f} m from {edge}" for line, edge, m in one.near_edges]
+        if one.arrest:
+            fall = one.arrest
+            words.append(f"{fall.free_fall:.2f} m free on {fall.rope:.2f} m, fall factor {fall.fall_factor:.2g}")
         if words:
             text = "; ".join(words)
             alike.setdefault(text, []).append(one.failures[0])
