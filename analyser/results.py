@@ -533,6 +533,16 @@ def _forces(state: State) -> dict[str, object] | None:
             }
             for row in loads.factors.rows
         ],
+        "anchors": [
+            {
+                "name": one.name,
+                "kN": _kn(one.force),
+                "share": round(one.share, 4),
+                "from_plumb_deg": _deg(one.from_plumb),
+                "without": {name: None if force is None else _kn(force) for name, force in one.without.items()},
+            }
+            for one in loads.anchors
+        ],
         "no_strength_given": list(loads.factors.without),
         "overloads": [_overload(one) for one in loads.overloads],
         "litters": [

@@ -281,3 +281,26 @@ def test_the_fall_factor_is_told_where_it_is_one_mass_on_one_line(capsys, tmp_pa
     after = json.loads(capsys.readouterr().out)["states"][0]["forces"]["after"]
     (fall,) = [one["arrest"] for one in after if one["failures"] == ["tight fails"]]
     assert fall["line"] == "loose" and fall["free_fall_m"] == pytest.approx(2 - 980.665 * 6 / 100e3, abs=1e-3)
+
+
+def test_each_anchors_share_follows_from_moments(capsys, tmp_path) -> None:  # type: ignore[no-untyped-def]
+    """Two level anchors 4 m apart, the load drawn 1 m from the left one: by moments about either anchor the
+    left one holds 3/4 of the weight, the right one 1/4 (derivation), whatever the legs."""
+    file = tmp_path / "share.rig"
+    file.write_text(
+        'rig "Share"\nanchor left: at (0, 0, 10)\nanchor right: at (4, 0, 10)\n'
+        "load block: 100 kg, at (1, 0, 8), points eye\n"
+        "attach left - wire a - block.eye\nattach right - wire b - block.eye\na, b: stretch 0 % at 100 kg\n"
+    )
+    assert main(["forces", str(file), "--json"]) == 0
+    left, right = json.loads(capsys.readouterr().out)["states"][0]["forces"]["anchors"]
+    assert (left["share"], right["share"]) == (pytest.approx(0.75, abs=2e-4), pytest.approx(0.25, abs=2e-4))
+    # the pull of each leg lies along it: atan(1/2) and atan(3/2) off plumb
+    assert (left["from_plumb_deg"], right["from_plumb_deg"]) == (
+        pytest.approx(26.57, abs=0.02),
+        pytest.approx(56.31, abs=0.02),
+    )
+    assert left["without"] == {"right": pytest.approx(0.9807, abs=1e-4)}
+    assert main(["forces", str(file)]) == 0
+    page = capsys.readouterr().out
+    assert "without right" in page and "27 deg" in page and "75%" in page

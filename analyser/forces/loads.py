@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from analyser.forces.aftermath import Aftermath, every_single
 from analyser.forces.agreeing import Disagreement, disagreements
+from analyser.forces.anchors import AnchorPull, anchor_pulls
 from analyser.forces.carried import PartForce, part_forces
 from analyser.forces.equilibrium import Equilibrium, Statics
 from analyser.forces.frames import FrameForce, frame_forces
@@ -25,6 +26,7 @@ class Loads:
     parts: tuple[PartForce, ...]
     factors: Factors
     frames: tuple[FrameForce, ...]
+    anchors: tuple[AnchorPull, ...]
     disagreements: tuple[Disagreement, ...]
     after: tuple[Aftermath, ...] | None
     overloads: tuple[Overload, ...]
@@ -85,6 +87,7 @@ def loads(rig: Rig, *, failures: bool, samples: Samples | None = None) -> Loads 
         part_forces(rig, now),
         factors(rig, now),
         frame_forces(rig, now),
+        anchor_pulls(rig, now, after or ()),
         disagreements(rig, now),
         after,
         overloads(statics, now, after or ()) if now.accepted else (),

@@ -18,11 +18,13 @@ from analyser.writing.terminal import hanging, heading, line
 
 if TYPE_CHECKING:
     from analyser.forces.aftermath import Aftermath
+    from analyser.forces.anchors import AnchorPull
     from analyser.forces.loads import Loads
     from analyser.forces.spreading import Spread
 
 MOST_ROWS = 12
 MOST_AFTER = 8
+MOST_ANCHORS = 4
 APART = 0.5
 """Metres between a body's written place and its rest from which that is said."""
 NOT_IN_IT = (
@@ -41,6 +43,8 @@ def forces_lines(result: Result, *, whole: bool = False) -> list[RenderableType]
     if not loads.now.accepted:
         return [heading("What carries what"), line("the forces do not balance well enough to be told")]
     rows: list[RenderableType] = [heading("What carries what"), _table(state, loads, whole)]
+    if whole and len(loads.anchors) > 1:
+        rows += _anchors(loads.anchors)
     without = loads.factors.without
     if without:
         rows.append(hanging("no strength", f"given for {in_few(without, 5)}"))
@@ -171,6 +175,26 @@ def _at_most(spread: Spread | None, body: str, failure: str) -> str:
     """` (0.24 m at most over the bands)`."""
     one = spread.of("drop", body, failure) if spread else None
     return f" ({one.most:.2f} m at most over the bands)" if one and one.most >= 0.01 else ""
+
+
+def _anchors(anchors: Sequence[AnchorPull]) -> list[RenderableType]:
+    """What each anchor carries at rest, and once another has gone."""
+    gone = {name for one in anchors for name in one.without}
+    others = [one.name for one in anchors if one.name in gone][:MOST_ANCHORS]
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
+    table.add_column("  anchor", header_style="")
+    for column in ("carries", "share", "off plumb", *(f"without {name}" for name in others)):
+        table.add_column(column, header_style="", justify="right")
+    for one in anchors:
+        then = [one.without.get(name) for name in others]
+        table.add_row(
+            Text(f"  {one.name}", style="bold"),
+            f"{one.force / 1000:.2f} kN",
+            f"{one.share:.0%}",
+            "–" if one.from_plumb is None else f"{one.from_plumb:.0f} deg",
+            *("–" if force is None else f"{force / 1000:.2f} kN" for force in then),
+        )
+    return [Text(), table, Text()]
 
 
 def _after(result: Result, loads: Loads, whole: bool) -> list[RenderableType]:
