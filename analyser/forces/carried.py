@@ -47,9 +47,11 @@ class _Pull:
     strand: bool
 
 
-def part_forces(rig: Rig, found: Equilibrium, tension: Array | None = None) -> tuple[PartForce, ...]:
+def part_forces(
+    rig: Rig, found: Equilibrium, tension: Array | None = None, *, angles: bool = True
+) -> tuple[PartForce, ...]:
     """The force on every loaded part, by name. `tension` in place of the equilibrium's own (a peak),
-    with the same directions."""
+    with the same directions; without `angles` none is told, which is quicker."""
     assembly = found.solved.assembly
     network = assembly.network
     formed = shape(network, found.solved.state)
@@ -80,7 +82,7 @@ def part_forces(rig: Rig, found: Equilibrium, tension: Array | None = None) -> t
             mine = pulls[node][k]
             told[k] = _part_force(k, [sum((p.force for p in mine), np.zeros(3))], _strands(mine), False)
             continue
-        for one in _lump_forces(rig, found, node, pulls[node]):
+        for one in _lump_forces(rig, found, node, pulls[node], angles):
             if one.name not in told or told[one.name].force < one.force:
                 told[one.name] = one
     for number, line in enumerate(assembly.lines):
@@ -90,7 +92,9 @@ def part_forces(rig: Rig, found: Equilibrium, tension: Array | None = None) -> t
     return tuple(told[name] for name in sorted(told))
 
 
-def _lump_forces(rig: Rig, found: Equilibrium, node: int, pulls: dict[str, list[_Pull]]) -> list[PartForce]:
+def _lump_forces(
+    rig: Rig, found: Equilibrium, node: int, pulls: dict[str, list[_Pull]], angles: bool
+) -> list[PartForce]:
     assembly = found.solved.assembly
     k = assembly.nodes[node]
     assert isinstance(k, int)
@@ -125,7 +129,7 @@ def _lump_forces(rig: Rig, found: Equilibrium, node: int, pulls: dict[str, list[
         if nature is Nature.KNOT:
             groups += [p.force for p in mine]
         lines = [p for many in pulls.values() for p in many]
-        angle = _angle(nature, node < network.free, mine, lines)
+        angle = _angle(nature, node < network.free, mine, lines) if angles else None
         one = _part_force(name, groups, angle, False)
         if bounds:
             bound = _part_force(name, bounds, angle, True)

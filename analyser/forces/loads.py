@@ -12,7 +12,7 @@ from analyser.forces.equilibrium import Equilibrium, Statics
 from analyser.forces.frames import FrameForce, frame_forces
 from analyser.forces.grounds import Ground, ground_of
 from analyser.forces.missing import Missing
-from analyser.forces.overloads import Overload, overloads, without_strength
+from analyser.forces.overloads import Overload, overload, overload_at_rest
 from analyser.forces.spreading import Progress, Spread, spread
 from analyser.forces.strength import Factor, Factors, factors
 from analyser.rig.model import Nature, Rig
@@ -75,23 +75,30 @@ def loads(rig: Rig, *, failures: bool, samples: Samples | None = None) -> Loads 
     now = statics.equilibrium()
     ground = ground_of(rig)
     after = tuple(every_single(statics, ground)) if failures and now.accepted else None
-    people = [body.name for body in rig.bodies if body.nature is Nature.PERSON]
-    peaks: dict[str, dict[str, float]] = {name: {} for name in people}
+    here = factors(rig, now)
+    people = {body.name for body in rig.bodies if body.nature is Nature.PERSON}
+    peaks: dict[str, dict[str, float]] = {name: {} for name in sorted(people)}
+    breaking = [overload_at_rest(statics, now, here)] if now.accepted else []
+    without = {*here.without}
     for one in after or ():
         if one.accepted:
-            for force in part_forces(rig, one.equilibrium, one.peaks):
-                if force.name in peaks and force.name not in one.falls:
+            forces = part_forces(rig, one.equilibrium, one.peaks, angles=False)
+            for force in forces:
+                if force.name in people and force.name not in one.falls:
                     peaks[force.name]["; ".join(one.failures)] = force.force
+            told = factors(rig, one.equilibrium, one.peaks, forces=forces)
+            without |= {*told.without}
+            breaking.append(overload(statics, now, one, told))
     return Loads(
         now,
         part_forces(rig, now),
-        factors(rig, now),
+        here,
         frame_forces(rig, now),
         anchor_pulls(rig, now, after or ()),
         disagreements(rig, now),
         after,
-        overloads(statics, now, after or ()) if now.accepted else (),
-        without_strength(statics, now, after or ()),
+        tuple(one for one in breaking if one),
+        tuple(sorted(without)),
         peaks,
         ground,
         _over_bands(rig, samples) if samples and now.accepted else None,

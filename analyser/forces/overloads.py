@@ -6,12 +6,11 @@ an estimate. What breaks under the first breaks under the second as well.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from analyser.forces.aftermath import Aftermath, Broken, Cascade, cascade
 from analyser.forces.equilibrium import Equilibrium, Statics
-from analyser.forces.strength import factors
+from analyser.forces.strength import Factors, factors
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,32 +39,20 @@ class Overload:
         return self.rest.broken or (self.peak.broken if self.peak else ())
 
 
-def overloads(statics: Statics, now: Equilibrium, after: Sequence[Aftermath]) -> tuple[Overload, ...]:
-    """Every overload: of the rig at rest, then of what follows each failure, in the order given."""
-    found: list[Overload] = []
-    weakest = factors(statics.rig, now).weakest
-    if weakest and weakest.factor < 1:
-        found.append(Overload((), cascade(statics, base=now, peaks=False), None))
-    return (*found, *(one for then in after if (one := overload(statics, now, then))))
+def overload_at_rest(statics: Statics, now: Equilibrium, told: Factors) -> Overload | None:
+    """What breaks as the rig hangs, with nothing failed; `told` are its strength factors."""
+    if told.weakest is None or told.weakest.factor >= 1:
+        return None
+    return Overload((), cascade(statics, base=now, peaks=False), None)
 
 
-def overload(statics: Statics, now: Equilibrium, then: Aftermath) -> Overload | None:
-    """What one aftermath breaks, or None. `now` is the rig at rest before it."""
-    if not then.accepted or not _short(statics, then):
+def overload(statics: Statics, now: Equilibrium, then: Aftermath, told: Factors | None = None) -> Overload | None:
+    """What one aftermath breaks, or None. `now` is the rig at rest before it, `told` the strength factors at
+    the upper end of the peak, where they are known."""
+    if not then.accepted:
+        return None
+    told = told or factors(statics.rig, then.equilibrium, then.peaks)
+    if told.weakest is None or told.weakest.factor >= 1:
         return None
     rest = cascade(statics, then.failures, base=now, peaks=False)
     return Overload(then.failures, rest, cascade(statics, then.failures, base=now))
-
-
-def _short(statics: Statics, then: Aftermath) -> bool:
-    weakest = factors(statics.rig, then.equilibrium, then.peaks).weakest
-    return weakest is not None and weakest.factor < 1
-
-
-def without_strength(statics: Statics, now: Equilibrium, after: Sequence[Aftermath]) -> tuple[str, ...]:
-    """What carries load, at rest or after a failure, and has no strength given, by name."""
-    found = {*factors(statics.rig, now).without}
-    for then in after:
-        if then.accepted:
-            found |= {*factors(statics.rig, then.equilibrium).without}
-    return tuple(sorted(found))

@@ -280,9 +280,10 @@ def _case(
     now = statics.equilibrium(near=near)
     if not now.accepted:
         return None
-    found: dict[Key, float] = {("carries", one.name): one.force for one in part_forces(rig, now)}
+    parts = part_forces(rig, now, angles=False)
+    found: dict[Key, float] = {("carries", one.name): one.force for one in parts}
     found |= {("carries", line.name): line.tension for line in now.lines}
-    found |= {("factor", row.name): row.factor for row in factors(rig, now).rows}
+    found |= {("factor", row.name): row.factor for row in factors(rig, now, forces=parts).rows}
     for pose in now.poses:
         found |= {("head-up", pose.name): pose.head_up} if pose.head_up is not None else {}
         found |= {("roll", pose.name): pose.roll} if pose.roll is not None else {}
@@ -294,10 +295,11 @@ def _case(
             return None
         found |= {("drop", moved.name, failure.id): moved.drop for moved in then.moved}
         found |= {("falls", name, failure.id): 1.0 for name in then.falls}
-        for row in factors(rig, then.equilibrium, then.peaks).rows:
+        forces = part_forces(rig, then.equilibrium, then.peaks, angles=False)
+        for row in factors(rig, then.equilibrium, then.peaks, forces=forces).rows:
             if row.factor < 1:
                 found["overload", row.name, failure.id] = row.factor
-        for one in part_forces(rig, then.equilibrium, then.peaks):
+        for one in forces:
             if one.name in people and one.name not in then.falls:
                 found["peak", one.name, failure.id] = one.force
     return found

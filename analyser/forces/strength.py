@@ -7,7 +7,7 @@ no strength given is listed, never passed over.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from analyser.forces.carried import PartForce, part_forces
@@ -51,14 +51,20 @@ class Factors:
 
 
 def factors(
-    rig: Rig, found: Equilibrium, tension: Array | None = None, knots: Mapping[str, Retained] | None = None
+    rig: Rig,
+    found: Equilibrium,
+    tension: Array | None = None,
+    knots: Mapping[str, Retained] | None = None,
+    forces: Sequence[PartForce] | None = None,
 ) -> Factors:
     """The strength factors of every part and line that carries load.
 
-    `tension` in place of the equilibrium's own (a peak); `knots` in place of `retained.KNOTS`.
+    `tension` in place of the equilibrium's own (a peak); `knots` in place of `retained.KNOTS`; `forces` are
+    those of the parts under that tension, where they are known.
     """
     least = SLACK * found.load
-    forces = part_forces(rig, found, tension)
+    if forces is None:
+        forces = part_forces(rig, found, tension, angles=False)
     rows, without = [], []
     for one in forces:
         part = rig.parts[one.name]
