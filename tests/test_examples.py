@@ -110,6 +110,12 @@ WANTED = {
             ("nia", "work-eye fails", "nia-back-up fails"),
         ],
     ),
+    "slack-second-line.rig": Expected(
+        1,
+        {"ros": set()},
+        {"ros": (2, 2)},
+        [("ros", "left-eye fails", "link fails"), ("ros", "main-low slips", "second-top slips")],
+    ),
     "track-line.rig": Expected(
         1,
         {"max": {"carriage fails"}},

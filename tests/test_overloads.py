@@ -9,15 +9,18 @@ from __future__ import annotations
 
 import json
 import math
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from rigs import checked
 
+import analyser
 from analyser.commands.main import main
 from analyser.rig.quantities import GRAVITY
 
+EXAMPLES = Path(__file__).parent.parent / "examples"
 TWO = """
 anchor left: at (0, 0, 10), strength 20 kN
 anchor right: at (0, 0, 10), strength 20 kN
@@ -154,3 +157,15 @@ def test_whatif_follows_the_load(tmp_path, capsys) -> None:  # type: ignore[no-u
             assert overload["breaks_at_peak"][0]["name"] == "loose"
         else:
             assert overload is None
+
+
+def test_the_example_of_a_slack_second_line() -> None:
+    """Its comment: by the connections nobody falls after one failure; by the forces, within the bands, somebody
+    may. In the middle of the bands nothing breaks: it takes the slack and the weight near their upper ends."""
+    result = analyser.check(analyser.read(str(EXAMPLES / "slack-second-line.rig")))
+    by_connections, with_forces, drop = result.requirements
+    assert (by_connections.met, with_forces.met, drop.met) == (True, False, False)
+    assert any(why.startswith("left-eye fails: link may break") for why in with_forces.because)
+    assert result.states[0].loads is not None and result.states[0].loads.overloads == ()
+    strong = (EXAMPLES / "slack-second-line.rig").read_text(encoding="utf-8").replace("strength 5 kN", "strength 9 kN")
+    assert analyser.check(analyser.read_text(strong)).requirements[1].met is True

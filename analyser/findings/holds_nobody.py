@@ -9,7 +9,7 @@ from analyser.findings.finding import Finding, Rule, Severity, listed, place_of,
 from analyser.findings.tracing import neighbours, reached
 from analyser.holding.outcome import Outcome
 from analyser.holding.reviewing import Review
-from analyser.rig.model import Nature, Rig, Role
+from analyser.rig.model import Nature, Part, Rig, Role
 
 HARDWARE = (Nature.GROUND, Nature.JOINT, Nature.PULLEY, Nature.GRIP, Nature.KNOT, Nature.HARNESS)
 MOST_EVENTS = 80
@@ -36,6 +36,7 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
             not told
             or group & taken_up
             or noted & set(parts)
+            or all(_tells_the_ground(rig.parts[name]) for name in parts)
             or _keeps_clear(rig, group)
             or _beside_a_body(rig, parts, idle)
         ):
@@ -54,6 +55,11 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
             text += f": {turned[0]} faces the wrong way, turned round it would help to hold {listed(turned[1])}"
             severity, mend = Severity.CAUTION, f"turn {turned[0]} round, and `load from` its other side"
         yield RULE.told(text, names, place_of(rig, told[0]), severity=severity, mend=mend)
+
+
+def _tells_the_ground(part: Part) -> bool:
+    """Does it lie below and have a place? It tells how high the ground is, whatever it holds."""
+    return bool(part.below and part.at)
 
 
 def _taken_up(rig: Rig, around: dict[str, set[str]]) -> set[str]:

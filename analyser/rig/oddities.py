@@ -59,6 +59,8 @@ def _idle(bench: Bench, parts: dict[str, Part]) -> None:
     for part in parts.values():
         if part.name in bench.used or part.nature in idle_apart or part.needs:
             continue
+        if part.below and part.at:  # it tells how high the ground is
+            continue
         if any(point in bench.used for point in part.points):
             continue
         if part.is_body:
