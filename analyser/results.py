@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from math import isinf
 from typing import TYPE_CHECKING
 
@@ -60,6 +60,25 @@ class State:
     """Facts that rules need and the file does not state."""
     during: tuple[Rig, Outcome] | None = None
     """While the step lays a rope anew: the rig on what stays on it, and how everybody is held then."""
+
+
+@dataclass(frozen=True, slots=True)
+class Brief:
+    """A result in a line. `falls`: who isn't held in some state with nothing failed; `alone`: whom some single
+    failure drops in some state, and `single_points` how many such failures there are."""
+
+    title: str
+    revision: str | None
+    met: bool
+    closing: str
+    states: int
+    falls: tuple[str, ...]
+    alone: tuple[str, ...]
+    single_points: int
+    dangers: int
+
+    def as_data(self) -> dict[str, object]:
+        return asdict(self) | {"falls": list(self.falls), "alone": list(self.alone)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,6 +227,24 @@ class Result:
         if unchecked:
             counts.append(f"{unchecked} not fully checked")
         return f"not met ({', '.join(counts)}), {behind}"
+
+    @property
+    def brief(self) -> Brief:
+        """The answer in a line, over all states; accepted failures and findings left out."""
+        accepted = {one.failure for one in self.rig.accepted}
+        outcomes = [state.outcome for state in self.states]
+        alone = {name for o in outcomes for f in o.failures if f.id not in accepted for name in f.falls}
+        return Brief(
+            self.rig.title,
+            self.rig.revision,
+            self.met,
+            self.closing,
+            len(self.states),
+            tuple(sorted({body.name for o in outcomes for body in o.bodies if not body.held})),
+            tuple(sorted(alone)),
+            len({f.id for o in outcomes for f in o.failures if f.falls and f.id not in accepted}),
+            sum(f.severity == "danger" and not f.accepted for state in self.states for f in self.fresh(state)),
+        )
 
     def as_data(self) -> dict[str, object]:
         """The whole result as plain lists and dictionaries, in a stable order."""

@@ -249,7 +249,7 @@ def test_the_caret_stands_under_the_word_behind_tabs(tmp_path: Path, capsys: pyt
 
 def test_a_folder_a_missing_file_and_a_device(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     for name, text in (
-        (str(tmp_path), "this is a folder, not a rig"),
+        (str(tmp_path), "there is no .rig file in this folder or below"),
         (str(tmp_path / "none.rig"), "there is no such file"),
         ("/dev/null", "this is not an ordinary file"),
         ("x" * 5000, "this file cannot be read: File name too long"),

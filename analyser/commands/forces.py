@@ -19,10 +19,10 @@ def run(options: argparse.Namespace) -> int:
         rig = open_rig(options.rig)
     except Unreadable as error:
         return show_mistakes(error, as_json=options.json)
-    from analyser.commands.progress import shown_progress
+    from analyser.commands.progress import Progress
     from analyser.forces.loads import Samples
 
-    with shown_progress("cases within the bands") as progress:
+    with Progress("cases within the bands") as progress:
         samples = Samples(options.samples, max(options.samples // 5, 1), 64, progress)
         result = analyse(rig, forces=True, samples=samples)
     worst = worst_loads(rig)

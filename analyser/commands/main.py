@@ -75,8 +75,10 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
     """Options live here, so that `--help` costs no import of what a command needs."""
     rig = "a .rig file, or - for standard input"
     if name == "check":
-        one.add_argument("rigs", nargs="+", metavar="RIG", help=rig)
-        one.add_argument("--json", action="store_true", help="the results contract, for scripts")
+        one.add_argument("rigs", nargs="+", metavar="RIG", help=f"{rig}; a folder: all .rig files in it and below")
+        _jobs(one)
+        one.add_argument("--summary", action="store_true", help="of many rigs: a line each, and no more")
+        one.add_argument("--json", action="store_true", help="the results contract, for scripts; of many an array")
         one.add_argument("--order", type=_order, default=2, metavar="N", help="failures together, 1 to 4 (default 2)")
         one.add_argument("--only", action="append", metavar="RULE", help="findings of this rule only (repeatable)")
         one.add_argument("--without", action="append", metavar="RULE", help="no findings of this rule (repeatable)")
@@ -145,7 +147,12 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
     elif name in ("procedure", "failures"):
         files = "FILE.md or FILE.html" if name == "procedure" else "FILE.csv, FILE.md or FILE.html"
         first = "Markdown" if name == "procedure" else "CSV"
-        one.add_argument("rig", metavar="RIG", help=rig)
+        if name == "procedure":
+            one.add_argument("rig", metavar="RIG", help=rig)
+        else:
+            words = f"{rig}; a folder: all .rig files in it and below"
+            one.add_argument("rigs", nargs="+", metavar="RIG", help=words)
+            _jobs(one)
         words = f"{files}, or - for standard output, as {first} (default)"
         one.add_argument("-o", "--output", default="-", metavar="FILE", help=words)
         if name == "failures":
@@ -205,6 +212,18 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
         one.add_argument("shell", choices=("bash", "zsh", "fish"), metavar="SHELL", help="bash, zsh or fish")
     elif name == "language-server":
         one.add_argument("--stdio", action="store_true", help="as always: many editors say it")
+
+
+def _jobs(one: argparse.ArgumentParser) -> None:
+    """How many processes work on many rigs."""
+    words = "processes for many rigs (default: one a core); the answer is the same"
+    one.add_argument("--jobs", type=_processes, default=os.cpu_count() or 1, metavar="N", help=words)
+
+
+def _processes(text: str) -> int:
+    if text.isdigit() and 1 <= int(text) <= 256:
+        return int(text)
+    raise argparse.ArgumentTypeError(f"{text!r} is not a number of processes from 1 to 256")
 
 
 def _state_options(one: argparse.ArgumentParser) -> None:

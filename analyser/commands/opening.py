@@ -69,7 +69,7 @@ def stage_called(rig: Rig, title: str) -> Stage:
             return stage
     titles = [stage.title for stage in rig.stages]
     hint = did_you_mean(title, titles) or "there are: " + ", ".join(f'"{one}"' for one in titles)
-    raise _not_there(f'this rig has no stage called "{title}"' if titles else "this rig has no stages", hint, titles)
+    raise not_there(f'this rig has no stage called "{title}"' if titles else "this rig has no stages", hint, titles)
 
 
 def state_number(rig: Rig, options: argparse.Namespace) -> int:
@@ -77,23 +77,23 @@ def state_number(rig: Rig, options: argparse.Namespace) -> int:
     the stage's last): 0, the rig as first attached, where nothing is asked. Raises `Unreadable`."""
     if options.state is not None:
         if options.stage is not None or options.step is not None:
-            raise _not_there("`--state` numbers all states, `--stage` and `--step` one stage's", "give one of the two")
+            raise not_there("`--state` numbers all states, `--stage` and `--step` one stage's", "give one of the two")
         last = sum(len(stage.steps) for stage in rig.stages)
         if options.state > last:
             hint = f"its states are 0 to {last}" if last else "it has no stages: only state 0, as first attached"
-            raise _not_there(f"this rig has no state {options.state}", hint)
+            raise not_there(f"this rig has no state {options.state}", hint)
         return int(options.state)
     if options.stage is None and options.step is None:
         return 0
     if options.stage is None and len(rig.stages) > 1:
         titles = ", ".join(f'"{stage.title}"' for stage in rig.stages)
-        raise _not_there("`--step` numbers the steps of one stage", f"say which with `--stage`: {titles}")
+        raise not_there("`--step` numbers the steps of one stage", f"say which with `--stage`: {titles}")
     title = options.stage if options.stage is not None else rig.stages[0].title if rig.stages else ""
     stage = stage_called(rig, title)
     step = len(stage.steps) if options.step is None else int(options.step)
     if not 1 <= step <= len(stage.steps):
         hint = f"its steps are 1 to {len(stage.steps)}"
-        raise _not_there(f'the stage "{stage.title}" has no step {step}', hint)
+        raise not_there(f'the stage "{stage.title}" has no step {step}', hint)
     before = rig.stages[: rig.stages.index(stage)]
     return sum(len(one.steps) for one in before) + step
 
@@ -111,7 +111,8 @@ def shown_state(name: str, rig: Rig, number: int) -> str:
     return f"{shown(name)}  state {number}, after “{step.words}” (line {step.place.line})"
 
 
-def _not_there(text: str, hint: str = "", among: Sequence[str] = ("",)) -> Unreadable:
+def not_there(text: str, hint: str = "", among: Sequence[str] = ("",)) -> Unreadable:
+    """Something named on the command line is not there; `hint` where there is anything among which it could be."""
     return Unreadable([Mistake(Place(COMMAND_LINE, 1), text, hint if among else "")], {})
 
 

@@ -3,34 +3,44 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from time import monotonic
+from types import TracebackType
+from typing import Any
 
-LONG = 0.5
-"""Seconds after which it is shown."""
 
+class Progress:
+    """A bar that appears after `after` seconds. Call it with what is done and of how much (None: not known);
+    nothing is left on the screen afterwards."""
 
-@contextmanager
-def shown_progress(words: str) -> Iterator[Callable[[int, int], None]]:
-    """Gives what is to be told `(done, of how many)`. Nothing is left on the screen afterwards."""
-    if not sys.stderr.isatty():
-        yield lambda done, total: None
-        return
-    from rich.console import Console
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+    def __init__(self, words: str = "", after: float = 0.5) -> None:
+        self.words = words
+        self.after = after
+        self.begun = monotonic()
+        self.bar: Any = None
+        self.task: Any = None
 
-    columns = (TextColumn(words), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
-    bar = Progress(*columns, console=Console(stderr=True), transient=True)
-    task = bar.add_task(words, total=None)
-    begun = monotonic()
+    def __enter__(self) -> Progress:
+        return self
 
-    def tell(done: int, total: int) -> None:
-        if monotonic() - begun > LONG:
-            bar.start()
-            bar.update(task, completed=done, total=total)
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
+        if self.bar is not None:
+            self.bar.stop()
 
-    try:
-        yield tell
-    finally:
-        bar.stop()
+    @property
+    def passed(self) -> float:
+        """Seconds since it began."""
+        return monotonic() - self.begun
+
+    def __call__(self, done: int, total: int | None, words: str | None = None) -> None:
+        if self.passed <= self.after or not sys.stderr.isatty():
+            return
+        if self.bar is None:
+            from rich import progress
+            from rich.console import Console
+
+            columns = (progress.TextColumn("{task.description}"), progress.BarColumn(), progress.TimeElapsedColumn())
+            self.bar = progress.Progress(*columns, console=Console(stderr=True), transient=True)
+            self.bar.start()
+            self.task = self.bar.add_task("")
+        counted = f"{self.words}: {done} of {total}" if words is None else words
+        self.bar.update(self.task, description=counted, completed=done, total=total)

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import sys
-import time
 from types import TracebackType
-from typing import Any
+
+from analyser.commands.progress import Progress
 
 SHOWN_AFTER = 1.0
 """Seconds before progress is shown: most searches are over by then."""
@@ -16,31 +15,15 @@ class Watching:
 
     def __init__(self, budget: float | None) -> None:
         self.budget = budget
-        self.started = time.monotonic()
-        self.bar: Any = None
-        self.task: Any = None
+        self.progress = Progress(after=SHOWN_AFTER)
 
     def __enter__(self) -> Watching:
         return self
 
     def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
-        if self.bar is not None:
-            self.bar.stop()
+        self.progress.__exit__(kind, error, at)
 
     def __call__(self, order: int, done: int, every: int) -> bool:
-        passed = time.monotonic() - self.started
-        if passed > SHOWN_AFTER and sys.stderr.isatty():
-            self._show(order, done, every)
-        return self.budget is None or passed <= self.budget
-
-    def _show(self, order: int, done: int, every: int) -> None:
-        if self.bar is None:
-            from rich.console import Console
-            from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
-
-            columns = (TextColumn("{task.description}"), BarColumn(), TimeElapsedColumn())
-            self.bar = Progress(*columns, console=Console(stderr=True), transient=True)
-            self.bar.start()
-            self.task = self.bar.add_task("")
         words = f"sets of {order}: {done:,} of {every:,} candidates" if every else f"sets of {order}"
-        self.bar.update(self.task, description=words, completed=done, total=every or None)
+        self.progress(done, every or None, words)
+        return self.budget is None or self.progress.passed <= self.budget

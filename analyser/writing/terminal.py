@@ -8,6 +8,7 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from typing import TextIO
 
 from rich.console import Console, RenderableType
@@ -21,11 +22,24 @@ from analyser.rig.model import Rig
 WIDTH_OF_A_PAGE = 100
 
 
-def console(stream: TextIO | None = None) -> Console:
+@dataclass(frozen=True, slots=True)
+class Screen:
+    """What a page is written for: a terminal of some width, or not (None: the width of a page)."""
+
+    width: int | None = None
+
+    @classmethod
+    def here(cls) -> Screen:
+        """Standard output as this process has it."""
+        return cls(Console().width) if sys.stdout.isatty() else cls()
+
+
+def console(stream: TextIO | None = None, screen: Screen | None = None) -> Console:
     """A console without emoji, markup or colour where a person isn't looking (pipe, NO_COLOR)."""
     stream = stream or sys.stdout
-    terminal = stream.isatty()
-    width = None if terminal else WIDTH_OF_A_PAGE  # the same bytes into every pipe
+    terminal = screen.width is not None if screen else stream.isatty()
+    width = screen.width if screen else None
+    width = width or (None if terminal else WIDTH_OF_A_PAGE)  # the same bytes into every pipe
     return Console(
         file=stream,
         width=width,
@@ -33,18 +47,22 @@ def console(stream: TextIO | None = None) -> Console:
         markup=False,
         highlight=False,
         no_color=True if not terminal or os.environ.get("NO_COLOR") else None,
-        force_terminal=None if terminal else False,
+        force_terminal=True if screen and terminal else None if terminal else False,
         legacy_windows=False,
     )
 
 
 def show(page: RenderableType) -> None:
     """Print a page on standard output, without the blanks that fill its lines."""
-    screen = console()
-    with screen.capture() as captured:
-        screen.print(page)
-    text = "\n".join(line.rstrip() for line in captured.get().split("\n"))
-    sys.stdout.write(text)
+    sys.stdout.write(written(page))
+
+
+def written(page: RenderableType, screen: Screen | None = None) -> str:
+    """A page as text, without the blanks that fill its lines: for `screen`, which another process may have."""
+    out = console(screen=screen)
+    with out.capture() as captured:
+        out.print(page)
+    return "\n".join(line.rstrip() for line in captured.get().split("\n"))
 
 
 def title(rig: Rig, file: str) -> Text:

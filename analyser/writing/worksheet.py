@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from analyser.procedure.worksheet import CATEGORIES, Row, Worksheet
 from analyser.writing.page import own, template
@@ -25,17 +25,29 @@ STARTS_A_FORMULA = re.compile(r"\s*[=+\-@＝＋－＠]|[\t\r\n]")
 def worksheet_csv(made: Worksheet) -> str:
     """One header and one line a row (RFC 4180: CRLF, every cell quoted). A file of it begins with a BOM,
     by which spreadsheets know UTF-8."""
+    return _table(COLUMNS, (_cells(row) for row in made.rows))
+
+
+def worksheets_csv(several: Sequence[tuple[str, Worksheet]]) -> str:
+    """The rows of many rigs in one table, each with its file before it."""
+    rows = ((file, *_cells(row)) for file, made in several for row in made.rows)
+    return _table(("file", *COLUMNS), rows)
+
+
+def _cells(row: Row) -> tuple[str, ...]:
+    category = CATEGORIES.get(row.severity, "")
+    return (
+        *(states_told(row.states), row.item, row.kind, row.function, row.mode, row.shows, row.detection),
+        *(row.local_effect, row.end_effect, row.still_holds, row.severity, category, row.accepted, row.action),
+        RESTS_ON,
+    )
+
+
+def _table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
     page = io.StringIO(newline="")
     writer = csv.writer(page, quoting=csv.QUOTE_ALL, lineterminator="\r\n")
-    writer.writerow(COLUMNS)
-    for row in made.rows:
-        category = CATEGORIES.get(row.severity, "")
-        cells = (
-            *(states_told(row.states), row.item, row.kind, row.function, row.mode, row.shows, row.detection),
-            *(row.local_effect, row.end_effect, row.still_holds, row.severity, category, row.accepted, row.action),
-            RESTS_ON,
-        )
-        writer.writerow([_no_formula(cell) for cell in cells])
+    writer.writerow(head)
+    writer.writerows([_no_formula(cell) for cell in row] for row in rows)
     return page.getvalue()
 
 
