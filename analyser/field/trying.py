@@ -1,0 +1,194 @@
+"""Tests before weighting: one line weighted alone, the others on and slack, and what shows under it.
+
+Which slips a test shows is asked of the holding rules, not guessed. A test slackens what leaves the ground
+beside the line that is weighted: it is taken as not there. Whoever is still held then hangs on that line
+alone. A slip *shows* where one of them is held no more once it is there as well: the load goes on to what was
+slack, a hand's breadth lower. Stoppers are taken as not there in a test: whoever runs to one has shown it.
+What is there and not done up (`MAY_HOLD`: a gate left unlocked, a knot half tied) may still hold once, so a
+test shows it only if it gives. A slip that no test shows (a mat never placed) is to be looked at.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from analyser.field.grounded import grounded
+from analyser.findings.held_by import held_by
+from analyser.findings.latent import slipped
+from analyser.holding.outcome import Scenario, after_each
+from analyser.holding.reviewing import Review
+from analyser.incident.slips import NEVER_MADE, with_slips
+from analyser.rig.model import Contact, Effects, Failure, Nature, Rig, Role
+
+NEVER_JOINED = "never joined"
+TOLD = "told by the file"
+MAY_HOLD = ("unlocked", "undone", "half tied", "loose", TOLD)
+"""What may hold this once: it shows under a test only if it gives then."""
+
+
+@dataclass(frozen=True, slots=True)
+class Slip:
+    """A slip in the rigging: `how` is one of `findings.latent.UNSEEN`, `NEVER_JOINED` (then `other` is what
+    it was to be joined to) or `TOLD` (`reason` is the file's). `alone` fall with nothing else failed."""
+
+    failure: str
+    how: str
+    part: str
+    other: str | None
+    reason: str | None
+    alone: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Test:
+    """One test: `line` is weighted, `slack` are the other lines, `bodies` hang on it then, `along` is what
+    to look at from the ground down. `of` is whose own attachment it is, where it is one. `shows` are the
+    slips by failure; `fresh` those that no test before shows."""
+
+    number: int
+    line: str
+    of: str | None
+    slack: tuple[str, ...]
+    bodies: tuple[str, ...]
+    along: tuple[str, ...]
+    shows: tuple[str, ...]
+    fresh: tuple[str, ...]
+    uncaught: tuple[str, ...]
+    """Slips it shows by dropping somebody, as nothing else would catch them: near the ground only."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tests:
+    """The tests in their order, every slip, and those that no test shows."""
+
+    tests: tuple[Test, ...]
+    slips: tuple[Slip, ...]
+    look: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Line:
+    name: str
+    effects: Effects
+    of: str | None = None
+
+
+def trials(rig: Rig) -> Tests:
+    """The tests of a rig as first attached."""
+    slipping = with_slips(replace(rig, stages=(), site=None))
+    whole = slipping.rig
+    events = {failure.id: failure for failure in whole.failures}
+    ids = sorted(one for one in slipping.words if one in events)
+    ids += sorted(one.failure for one in rig.latent if one.failure in events and one.failure not in ids)
+    alone = after_each(whole, [Effects(), *(events[one].effects for one in ids)])
+    known = _slips(rig, events, ids, alone)
+    found: list[Test] = []
+    shown: set[str] = set()
+    lines = list(_lines(whole))
+    tried = [_tried(whole, line, [o for o in lines if o is not line], ids, events) for line in lines]
+    left = [one for one in tried if one.bodies and one.shows]
+    while left:  # the test that shows most that is new first; ties as the file has the lines
+        best = max(left, key=lambda one: len(set(one.shows) - shown))
+        left.remove(best)
+        found.append(best)
+        shown |= set(best.shows)
+    for person in whole.bodies:
+        own = list(_own(whole, person.name))
+        for line in own if person.nature is Nature.PERSON and len(own) > 1 else ():
+            one = _tried(whole, line, [o for o in own if o is not line], ids, events)
+            if set(one.shows) - shown:
+                found.append(one)
+                shown |= set(one.shows)
+    alone_deadly = {slip.failure for slip in known if slip.alone}
+    seen: set[str] = set()
+    tests = []
+    for number, one in enumerate(found, 1):
+        fresh = tuple(s for s in one.shows if s not in seen)
+        seen |= set(fresh)
+        uncaught = tuple(s for s in one.shows if s in alone_deadly)
+        tests.append(replace(one, number=number, fresh=fresh, uncaught=uncaught))
+    return Tests(tuple(tests), known, tuple(slip.failure for slip in known if slip.failure not in seen))
+
+
+def _slips(rig: Rig, events: dict[str, Failure], ids: Sequence[str], alone: Sequence[Scenario]) -> tuple[Slip, ...]:
+    base, *after = alone
+    reasons = {one.failure: one.reason for one in rig.latent}
+    found = []
+    for one, then in zip(ids, after, strict=True):
+        falls = tuple(name for name in then.falls if name not in base.falls)
+        failure = events[one]
+        if failure.mode == NEVER_MADE:
+            a, b = failure.part.split(" to ")
+            found.append(Slip(one, NEVER_JOINED, a, b, None, falls))
+            continue
+        how = TOLD if one in reasons else slipped(rig, failure)
+        found.append(Slip(one, how or TOLD, failure.part, None, reasons.get(one), falls))
+    return tuple(found)
+
+
+def _tried(rig: Rig, line: _Line, others: Sequence[_Line], ids: Sequence[str], events: dict[str, Failure]) -> Test:
+    """A test of a line: who hangs on it alone, and which slips show."""
+    stoppers = frozenset(part.name for part in rig.parts.values() if part.nature is Nature.STOPPER)
+    slack = Effects.joint((Effects(gone=stoppers), *(other.effects for other in others)))
+    each = [slack | events[one].effects for one in ids]
+    without, held, *after = after_each(rig, [slack | line.effects, slack, *each])
+    hanging = [name for name in held.held if name not in without.held]  # not who stands, or hangs otherwise
+    bodies = tuple(name for name in hanging if line.of in (None, name))
+    weighted = set(bodies)
+    upright = weighted - set(held.tips)
+    shows = tuple(
+        one
+        for one, then in zip(ids, after, strict=True)
+        if events[one].part not in stoppers and (weighted & set(then.falls) or upright & set(then.tips))
+    )
+    along = _along(rig, bodies, slack) if shows else ()
+    return Test(0, line.name, line.of, tuple(other.name for other in others), bodies, along, shows, (), ())
+
+
+def _along(rig: Rig, bodies: Iterable[str], slack: Effects) -> tuple[str, ...]:
+    """What carries the bodies in a test, from the ground down, without the joins between parts."""
+    review = Review(rig, already=slack)
+    found: dict[str, None] = {}
+    for body in bodies:
+        for way in review.independent(body).ways:
+            for leg in held_by(rig, body, way):
+                found |= dict.fromkeys(name for name in leg if " to " not in name)
+    return tuple(found)
+
+
+def _lines(rig: Rig) -> Iterator[_Line]:
+    """What leaves the ground: each rope that runs from what is fixed, each thing fixed that a body is clipped to."""
+    fixed = grounded(rig)
+    for rope in rig.ropes:
+        on = {Role.TIE, Role.GRIP, Role.RUN}
+        at = [k for k, station in enumerate(rope.stations) if station.role in on and station.part in fixed]
+        spans = {span for k in at for span in rope.spans[max(0, k - 1) : k + 1]}
+        if spans:
+            yield _Line(rope.name, Effects(cut=frozenset(spans)))
+    own = {name for body in rig.bodies for name in (body.name, *body.points)}
+    for contact in rig.contacts:
+        for mine, other in ((contact.a, contact.b), (contact.b, contact.a)):
+            if mine in own and other not in own and other in fixed:
+                yield _Line(_beyond(rig, other, mine), _parted(contact, other))
+
+
+def _own(rig: Rig, person: str) -> Iterator[_Line]:
+    """A person's own attachments, each as what is clipped to them."""
+    own = {person, *rig.parts[person].points}
+    for contact in rig.contacts:
+        for mine, other in ((contact.a, contact.b), (contact.b, contact.a)):
+            if mine in own and other not in own and rig.parts[other].kind == "contact":
+                yield _Line(_beyond(rig, other, mine), _parted(contact, other), person)
+
+
+def _parted(contact: Contact, other: str) -> Effects:
+    return Effects(gone=frozenset({other}))
+
+
+def _beyond(rig: Rig, joint: str, mine: str) -> str:
+    """What is at the far side of a join: the name by which a line is called."""
+    if rig.parts[joint].kind != "contact":
+        return joint
+    a, b = joint.split(" to ")
+    return a if b == mine else b
