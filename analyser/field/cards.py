@@ -13,9 +13,9 @@ from analyser.field.roles import ATTENDANT, CONTROLLER, EDGE, OPERATOR, Taken, g
 from analyser.field.said import Said, said
 from analyser.findings.finding import listed
 from analyser.procedure.holds import effects
-from analyser.procedure.steps import STILL, done_by
 from analyser.procedure.stopping import stops
 from analyser.results import CAUTIONS, FORMAT, Result
+from analyser.rig.doing import STILL, done_by
 from analyser.rig.model import Nature, Part, Rig, Role, Step
 
 DOING: tuple[tuple[str, str], ...] = (
@@ -224,6 +224,10 @@ class _Making:
                 if litter.nature is Nature.LITTER:
                     yield from self._hold(litter.name)
         if self.role == CONTROLLER:
+            for name in (part.name for part in self.rig.parts.values() if part.nature is Nature.PERSON):
+                devices = tuple(p.name for p in self.rig.parts.values() if p.operated_by == name)
+                if devices:
+                    yield said("watch-person", person=name, devices=devices)
             may = [stop.state for stop in stops(self.result) if stop.may_stop]
             states = len(self.result.states)
             if states > 1 and len(may) == states:
@@ -350,4 +354,4 @@ def _few(names: tuple[str, ...]) -> Said:
     """The first names, and how many more there are."""
     if len(names) <= MOST + 1:
         return said("names", names=names)
-    return said("names-and-more", names=names[:MOST], more=len(names) - MOST)
+    return said("names-and-more", names=", ".join(names[:MOST]), more=len(names) - MOST)

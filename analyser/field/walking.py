@@ -106,6 +106,7 @@ class _Walk:
     def _once(self, part: Part, section: str) -> Iterator[Item]:
         """A part, unless it was told, is nothing to touch, or is a point of a body."""
         hidden = part.nature is Nature.POINT or part.name.startswith("ground-under-")
+        hidden = hidden or (part.is_body and part.standing and not self._touches(part))
         if part.name in self.told or hidden:
             return
         self.told.add(part.name)

@@ -59,7 +59,7 @@ class _Shown:
 def walkdown_html(made: Walkdown, words: Catalogue) -> str:
     """A whole page that needs nothing else, for A4 or Letter, in black and white."""
     style, script = own("paper.css") + own("walkdown.css"), own("walkdown.js")
-    page = template("walkdown.html").render(
+    return template("walkdown.html").render(
         **_told(made, words),
         t=words.html,
         words=words.text,
@@ -70,7 +70,6 @@ def walkdown_html(made: Walkdown, words: Catalogue) -> str:
         head=_head(made),
         save_as=f"{made.file.removesuffix('.rig')}.found",
     )
-    return _tidy(page)
 
 
 def walkdown_markdown(made: Walkdown, words: Catalogue) -> str:
@@ -157,7 +156,7 @@ def _head(made: Walkdown) -> str:
 def cards_html(made: Cards, words: Catalogue, paper: str) -> str:
     """A whole page that needs nothing else: each card begins a sheet of its own."""
     style = own("card.css") + own(f"card-{paper}.css")
-    page = template("card.html").render(
+    return template("card.html").render(
         c=made,
         t=words.html,
         words=words.text,
@@ -167,8 +166,3 @@ def cards_html(made: Cards, words: Catalogue, paper: str) -> str:
         role_word=ROLE_WORD,
         mark_word=MARK_WORD,
     )
-    return _tidy(page)
-
-
-def _tidy(page: str) -> str:
-    return "\n".join(line.rstrip() for line in page.split("\n") if line.strip()) + "\n"
