@@ -9,9 +9,9 @@ attaches a missing part, a reason why it cannot fail) are left out and told; non
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
-from itertools import pairwise
 from typing import TypeVar
 
 from analyser.field.found import Difference, Found, without_comment
@@ -254,7 +254,19 @@ class _Changing:
 
     # -- the statements with it
 
+    def _left_on(self, knot: str) -> list[str]:
+        """What a knot still touches: what it is tied to, or a knot that its loop passes through."""
+        others = self.rig.touching[knot]
+        return [one for one in others if one not in self.gone and frozenset((knot, one)) not in self.parted]
+
+    def _loosen(self) -> None:
+        """A knot that touches nothing any more is none: what hangs on it hangs on nothing."""
+        knots = [part.name for part in self.rig.parts.values() if part.nature is Nature.KNOT]
+        while fresh := {knot for knot in knots if knot not in self.gone and not self._left_on(knot)}:
+            self.gone |= fresh
+
     def statements(self, written: Iterable[Statement]) -> Iterator[Statement]:
+        self._loosen()
         for statement in written:
             match statement:
                 case ObservedBlock():
@@ -342,6 +354,8 @@ class _Changing:
 
     def _rope(self, one: RopeLine) -> Iterator[Statement]:
         if one.name.text in self.gone:
+            for station in one.stations:
+                yield from self._pieces(station.chain)
             return
         stations: list[RopeStation] = []
         for station in one.stations:
@@ -379,7 +393,10 @@ class _Changing:
         if station.role is Role.TIE:
             knot = station.part
             one = replace(one, name=one.name or Word(knot, one.place), knot=self.kind.get(knot, one.knot))
-            apart = knot in self.gone or frozenset((knot, first)) in self.parted
+            if knot not in self.gone and first not in self._left_on(knot):  # held by another knot's loop alone
+                other = Word(self._left_on(knot)[0], one.place)
+                return replace(one, chain=(Link(one.place, other),)), pieces
+            apart = knot in self.gone
         else:
             if station.role is Role.STOPPER:
                 one = replace(one, name=one.name or Word(station.part, one.place))
@@ -473,7 +490,9 @@ class _Leaving:
                     else:
                         self._leave(one.place, asked=True)
                 case StageBlock():
-                    yield replace(one, steps=tuple(self._steps(one)))
+                    steps = tuple(self._steps(one))
+                    if steps:
+                        yield replace(one, steps=steps)
                 case RopeLine():
                     yield from self._rope(one)
                 case Declaration() | More():
@@ -498,7 +517,7 @@ class _Leaving:
                 yield Detail(names, attributes)
 
     def _steps(self, one: StageBlock) -> Iterator[StepLine]:
-        ends = [*(later.place.line for _, later in pairwise(one.steps)), 10**9]
+        ends = [*(later.place.line for later in one.steps[1:]), sys.maxsize]
         for step, end in zip(one.steps, ends, strict=True):
             if any(m.place.file == step.place.file and step.place.line <= m.place.line < end for m in self.wrong):
                 self._leave(step.place)
