@@ -358,9 +358,14 @@ class _Changing:
                 yield from self._pieces(station.chain)
             return
         stations: list[RopeStation] = []
+        near: tuple[Word, ...] = ()  # what is near the span that two become when a station goes
         for station in one.stations:
             kept, rest = self._station(one.name.text, station, self.stations.get(station.place))
-            stations += [kept] if kept else []
+            if kept and stations:
+                stations.append(replace(kept, near=(*near, *kept.near)))
+            elif kept:
+                stations.append(replace(kept, near=(), inside=(), slack=None))
+            near = () if kept else (*near, *station.near)
             for piece in rest:
                 yield from _attached(piece)
         attributes = one.attributes

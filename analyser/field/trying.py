@@ -3,7 +3,8 @@
 Which slips a test shows is asked of the holding rules, not guessed. A test slackens what leaves the ground
 beside the line that is weighted: it is taken as not there. Whoever is still held then hangs on that line
 alone. A slip *shows* where one of them is held no more once it is there as well: the load goes on to what was
-slack, a hand's breadth lower. Stoppers are taken as not there in a test: whoever runs to one has shown it.
+slack, a hand's breadth lower. Stoppers are taken as not there in a test, and rope on the unloaded side of a one-way device as slack: whoever
+runs before something else catches has shown it.
 What is there and not done up (`MAY_HOLD`: a gate left unlocked, a knot half tied) may still hold once, so a
 test shows it only if it gives. A slip that no test shows (a mat never placed) is to be looked at.
 """
@@ -130,7 +131,7 @@ def _slips(rig: Rig, events: dict[str, Failure], ids: Sequence[str], alone: Sequ
 def _tried(rig: Rig, line: _Line, others: Sequence[_Line], ids: Sequence[str], events: dict[str, Failure]) -> Test:
     """A test of a line: who hangs on it alone, and which slips show."""
     stoppers = frozenset(part.name for part in rig.parts.values() if part.nature is Nature.STOPPER)
-    slack = Effects.joint((Effects(gone=stoppers), *(other.effects for other in others)))
+    slack = Effects.joint((Effects(gone=stoppers, cut=_unloaded(rig)), *(other.effects for other in others)))
     each = [slack | events[one].effects for one in ids]
     without, held, *after = after_each(rig, [slack | line.effects, slack, *each])
     hanging = [name for name in held.held if name not in without.held]  # not who stands, or hangs otherwise
@@ -144,6 +145,16 @@ def _tried(rig: Rig, line: _Line, others: Sequence[_Line], ids: Sequence[str], e
     )
     along = _along(rig, bodies, slack) if shows else ()
     return Test(0, line.name, line.of, tuple(other.name for other in others), bodies, along, shows, (), ())
+
+
+def _unloaded(rig: Rig) -> frozenset[str]:
+    """The stretches next to one-way devices on their unloaded side."""
+    found: set[str] = set()
+    for rope in rig.ropes:
+        for k, station in enumerate(rope.stations):
+            if station.role is Role.GRIP and station.to_start != station.to_end:
+                found |= set(rope.spans[k : k + 1] if station.to_start else rope.spans[max(0, k - 1) : k])
+    return frozenset(found)
 
 
 def _along(rig: Rig, bodies: Iterable[str], slack: Effects) -> tuple[str, ...]:
