@@ -3,10 +3,12 @@
 Which slips a test shows is asked of the holding rules, not guessed. A test slackens what leaves the ground
 beside the line that is weighted: it is taken as not there. Whoever is still held then hangs on that line
 alone. A slip *shows* where one of them is held no more once it is there as well: the load goes on to what was
-slack, a hand's breadth lower. Stoppers are taken as not there in a test, and rope on the unloaded side of a one-way device as slack: whoever
-runs before something else catches has shown it.
+slack, a hand's breadth lower. Stoppers are taken as not there in a test, and rope on the unloaded side of a
+one-way device as slack: whoever runs before something else catches has shown it.
+
 What is there and not done up (`MAY_HOLD`: a gate left unlocked, a knot half tied) may still hold once, so a
-test shows it only if it gives. A slip that no test shows (a mat never placed) is to be looked at.
+test shows it only if it gives. A slip that no test shows (a mat never placed) is to be looked at. A test tells
+nothing of what gives only under more than its load, or later.
 """
 
 from __future__ import annotations
@@ -42,7 +44,7 @@ class Slip:
 
 
 @dataclass(frozen=True, slots=True)
-class Test:
+class Trial:
     """One test: `line` is weighted, `slack` are the other lines, `bodies` hang on it then, `along` is what
     to look at from the ground down. `of` is whose own attachment it is, where it is one. `shows` are the
     slips by failure; `fresh` those that no test before shows."""
@@ -60,10 +62,10 @@ class Test:
 
 
 @dataclass(frozen=True, slots=True)
-class Tests:
+class Trials:
     """The tests in their order, every slip, and those that no test shows."""
 
-    tests: tuple[Test, ...]
+    tests: tuple[Trial, ...]
     slips: tuple[Slip, ...]
     look: tuple[str, ...]
 
@@ -75,7 +77,7 @@ class _Line:
     of: str | None = None
 
 
-def trials(rig: Rig) -> Tests:
+def trials(rig: Rig) -> Trials:
     """The tests of a rig as first attached."""
     slipping = with_slips(replace(rig, stages=(), site=None))
     whole = slipping.rig
@@ -84,7 +86,7 @@ def trials(rig: Rig) -> Tests:
     ids += sorted(one.failure for one in rig.latent if one.failure in events and one.failure not in ids)
     alone = after_each(whole, [Effects(), *(events[one].effects for one in ids)])
     known = _slips(rig, events, ids, alone)
-    found: list[Test] = []
+    found: list[Trial] = []
     shown: set[str] = set()
     lines = list(_lines(whole))
     tried = [_tried(whole, line, [o for o in lines if o is not line], ids, events) for line in lines]
@@ -109,7 +111,7 @@ def trials(rig: Rig) -> Tests:
         seen |= set(fresh)
         uncaught = tuple(s for s in one.shows if s in alone_deadly)
         tests.append(replace(one, number=number, fresh=fresh, uncaught=uncaught))
-    return Tests(tuple(tests), known, tuple(slip.failure for slip in known if slip.failure not in seen))
+    return Trials(tuple(tests), known, tuple(slip.failure for slip in known if slip.failure not in seen))
 
 
 def _slips(rig: Rig, events: dict[str, Failure], ids: Sequence[str], alone: Sequence[Scenario]) -> tuple[Slip, ...]:
@@ -128,7 +130,7 @@ def _slips(rig: Rig, events: dict[str, Failure], ids: Sequence[str], alone: Sequ
     return tuple(found)
 
 
-def _tried(rig: Rig, line: _Line, others: Sequence[_Line], ids: Sequence[str], events: dict[str, Failure]) -> Test:
+def _tried(rig: Rig, line: _Line, others: Sequence[_Line], ids: Sequence[str], events: dict[str, Failure]) -> Trial:
     """A test of a line: who hangs on it alone, and which slips show."""
     stoppers = frozenset(part.name for part in rig.parts.values() if part.nature is Nature.STOPPER)
     slack = Effects.joint((Effects(gone=stoppers, cut=_unloaded(rig)), *(other.effects for other in others)))
@@ -144,7 +146,7 @@ def _tried(rig: Rig, line: _Line, others: Sequence[_Line], ids: Sequence[str], e
         if events[one].part not in stoppers and (weighted & set(then.falls) or upright & set(then.tips))
     )
     along = _along(rig, bodies, slack) if shows else ()
-    return Test(0, line.name, line.of, tuple(other.name for other in others), bodies, along, shows, (), ())
+    return Trial(0, line.name, line.of, tuple(other.name for other in others), bodies, along, shows, (), ())
 
 
 def _unloaded(rig: Rig) -> frozenset[str]:

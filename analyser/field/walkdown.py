@@ -7,7 +7,7 @@ from dataclasses import asdict, dataclass
 
 from analyser.comparing.comparison import compare
 from analyser.field.as_found import AsFound
-from analyser.field.trying import Tests, trials
+from analyser.field.trying import Trials, trials
 from analyser.field.walking import Item, walk
 from analyser.results import CAUTIONS, FORMAT, Result
 from analyser.rig.model import Rig
@@ -33,7 +33,7 @@ class Walkdown:
     file: str
     built: str
     items: tuple[Item, ...]
-    tests: Tests
+    tests: Trials
     found_in: str | None = None
     notes: tuple[str, ...] = ()
     differences: tuple[Told, ...] = ()

@@ -8,7 +8,7 @@ from itertools import groupby
 
 from analyser.field.cards import Cards
 from analyser.field.said import Said, said
-from analyser.field.trying import MAY_HOLD, NEVER_JOINED, TOLD, Slip, Test
+from analyser.field.trying import MAY_HOLD, NEVER_JOINED, TOLD, Slip, Trial
 from analyser.field.walkdown import BUILT, Walkdown
 from analyser.field.walking import EDGE, GROUND, LATER, LOAD, ROPE, Item
 from analyser.writing.catalogue import Catalogue, verdict
@@ -106,7 +106,7 @@ def mark(item: Item) -> Said | None:
     return said("mark-one", bodies=one.left) if one.left else None
 
 
-def _test(test: Test, slips: dict[str, Slip]) -> _Shown:
+def _test(test: Trial, slips: dict[str, Slip]) -> _Shown:
     what = said("test-own", person=test.of, line=test.line) if test.of else said("test-line", line=test.line)
     slack = said("test-slack", lines=test.slack) if test.slack else said("test-only")
     fresh = [slips[one] for one in test.fresh]

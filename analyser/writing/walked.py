@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from rich.console import Group, RenderableType
-from rich.text import Text
 
 from analyser.field.walkdown import Walkdown
 from analyser.writing.checking import check_page
@@ -24,8 +23,8 @@ def walked_page(made: Walkdown) -> RenderableType:
     rows += [hanging("worse", one, "bold red") for one in made.worse]
     if not made.worse:
         rows.append(line("nothing, as far as this compares the rig as found with the rig as written"))
-    rows += [heading("The check of the rig as found"), check_page(made.result, made.file)]
-    words = f"{made.built}: {made.result.closing}"
     if made.asked_no_more:
-        words += "; not all that the file requires can be asked of it, which counts as not met"
-    return Group(*rows, Text(words, style="bold"))
+        words = "not all that the file requires can be asked of the rig as found: that counts as not met"
+        rows.append(hanging("NOT MET", words, "bold red"))
+    about = f"{made.built}: "
+    return Group(*rows, heading("The check of the rig as found"), check_page(made.result, made.file, about=about))
