@@ -12,7 +12,7 @@ from analyser.findings.finding import Finding, Rule, Severity, listed
 from analyser.findings.people import REACH, jobs_of, needs_a_hand
 from analyser.holding.outcome import Outcome
 from analyser.rig.doing import done_by, named
-from analyser.rig.model import Nature, Part, Rig, Role, Step
+from analyser.rig.model import Nature, Rig, Role, Step
 
 HANDS = 2
 
@@ -67,17 +67,24 @@ def _on_the_rope_of(rig: Rig, worked: str, busy: list[str]) -> bool:
 
 
 def _far(rig: Rig, person: str, worked: str, busy: list[str]) -> tuple[str, float] | None:
-    """What they have in hand out of reach of what the step works: hands on a rope are where they stand."""
-    here = _at(rig, rig.parts.get(worked), rig.parts[person])
+    """What they have in hand out of reach of what the step works."""
+    here = _at(rig, worked, person)
     for job in busy:
-        there = _at(rig, rig.parts.get(job), rig.parts[person])
+        there = _at(rig, job, person)
         if here and there and dist(here, there) > REACH:
             return job, dist(here, there)
     return None
 
 
-def _at(rig: Rig, part: Part | None, person: Part) -> tuple[float, float, float] | None:
-    return part.at if part else person.at
+def _at(rig: Rig, job: str, person: str) -> tuple[float, float, float] | None:
+    """Where a device is, or a rope's device that the person works; bare hands are where they stand."""
+    if job in rig.parts:
+        return rig.parts[job].at
+    for rope in rig.ropes:
+        for station in rope.stations if rope.name == job else ():
+            if station.role is Role.GRIP and rig.parts[station.part].operated_by == person:
+                return rig.parts[station.part].at
+    return rig.parts[person].at
 
 
 AT_ONCE = Rule(
