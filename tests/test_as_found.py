@@ -276,3 +276,12 @@ def test_nothing_found_otherwise_is_said(tmp_path: Path, capsys: pytest.CaptureF
     page = capsys.readouterr().out
     assert "nothing was found otherwise" in page
     assert page.rstrip().splitlines()[-1].startswith("as built: met, on connections only")
+
+
+def test_the_example_that_the_readme_shows() -> None:
+    rig = analyser.read(LOWER)
+    text = (EXAMPLES / "found/litter-lower.found").read_text(encoding="utf-8")
+    sam = analyse(found(rig, text).rig).body("sam")
+    assert (sam.attachments, sam.smallest_failure_set) == (1, 1)
+    alone = [one for one in analyse(found(rig, text).rig).failure_sets["sam"] if len(one) == 1]
+    assert len(alone) == 4
