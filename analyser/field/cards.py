@@ -12,6 +12,7 @@ from analyser.field.grounded import grounded
 from analyser.field.roles import ATTENDANT, CONTROLLER, EDGE, OPERATOR, Taken, guarded_by, patients, roles
 from analyser.field.said import Said, said
 from analyser.findings.finding import listed
+from analyser.findings.tracing import with_points
 from analyser.procedure.holds import effects
 from analyser.procedure.stopping import stops
 from analyser.results import CAUTIONS, FORMAT, Result
@@ -34,7 +35,7 @@ DOING: tuple[tuple[str, str], ...] = (
     (r"land (?P<what>.*) on ground", "do-land"),
     (r"lift (?P<what>.*) off", "do-lift"),
     (r"move (?P<what>.*) to (?P<to>\(.*\))", "do-move"),
-    (r"(?P<what>.*)", "do-declare"),
+    (r"(?P<what>[^:]*).*", "do-declare"),
 )
 """What each kind of step is called on a card, and what stands in its gaps."""
 MOST = 6
@@ -254,8 +255,8 @@ class _Making:
         part = self.rig.parts[name]
         own = (name, *part.points)
         found = [other for point in own for other in self.rig.touching[point] if other not in own]
-        people = {p.name for p in self.rig.bodies}
-        return tuple(dict.fromkeys(one for one in found if not set(self.rig.touching[one]) <= people))
+        bodies = with_points(self.rig)  # what only joins one to another holds neither of them up
+        return tuple(dict.fromkeys(one for one in found if not set(self.rig.touching[one]) <= bodies))
 
     # -- what they say, hear and do
 
