@@ -4,16 +4,15 @@ to do if it fails. Small enough for a pocket: the walk-down and the procedure sa
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
 
-from analyser.field.critical import Critical, criticals, owners
+from analyser.field.critical import Critical, Told, criticals, followed
 from analyser.field.grounded import grounded
 from analyser.field.roles import ATTENDANT, CONTROLLER, EDGE, OPERATOR, Taken, guarded_by, patients, roles
 from analyser.field.said import Said, said
 from analyser.findings.finding import listed
 from analyser.findings.tracing import with_points
-from analyser.procedure.holds import effects
 from analyser.procedure.stopping import stops
 from analyser.results import CAUTIONS, FORMAT, Result
 from analyser.rig.doing import STILL, done_by
@@ -92,14 +91,16 @@ def _data(pairs: list[tuple[str, object]]) -> dict[str, object]:
 def cards(result: Result, file: str) -> Cards:
     """A card for everybody who has a part in the work, and for the edge and whoever leads."""
     rig = result.rig
-    grades = criticals(result)
-    made = tuple(_Making(result, taken, grades).card() for taken in roles(result))
+    told = followed(result)
+    grades = criticals(told)
+    made = tuple(_Making(result, taken, told, grades).card() for taken in roles(result))
     return Cards(rig.title, rig.revision, file, made, bool(rig.stages), CAUTIONS)
 
 
 class _Making:
-    def __init__(self, result: Result, taken: Taken, grades: Mapping[str, Critical]) -> None:
+    def __init__(self, result: Result, taken: Taken, told: Sequence[Told], grades: Mapping[str, Critical]) -> None:
         self.result = result
+        self.told = told
         self.rig = result.states[0].rig
         self.rigs = [state.rig for state in result.states]
         self.role = taken.role
@@ -319,17 +320,12 @@ class _Making:
     def _on_my_device(self) -> dict[str, dict[str, None]]:
         """My devices on which somebody hangs alone after another part fails, and those parts."""
         found: dict[str, dict[str, None]] = {}
-        before = None
-        for state in self.result.states:
-            if state.outcome is before:
-                continue
-            before = state.outcome
-            where = owners(state.rig)
-            for failure, effect in effects(state):
+        for one in self.told if self.person else ():
+            for _, part, effect in one.rows:
                 for left in effect.left:
                     for device, person in left.devices:
-                        if person == self.person and failure in where:
-                            found.setdefault(device, {})[where[failure]] = None
+                        if person == self.person:
+                            found.setdefault(device, {})[part] = None
         return found
 
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from analyser.procedure.holds import effects
-from analyser.results import Result
+from analyser.procedure.holds import Effect, effects
+from analyser.results import Result, State
 from analyser.rig.model import Rig
 
 
@@ -30,35 +30,50 @@ class Critical:
         return (self.grade, -len(self.falls), -len(self.left))
 
 
-def criticals(result: Result) -> Mapping[str, Critical]:
-    """Every part and rope on which anything hangs in any state, at its gravest."""
-    found: dict[str, Critical] = {}
-    accepted = {one.failure for one in result.rig.accepted}
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What each single failure does in one state, on the part or rope where it is looked for."""
+
+    state: State
+    rows: tuple[tuple[str, str, Effect], ...]
+    """The failure, its part or rope, its effect."""
+
+
+def followed(result: Result) -> tuple[Told, ...]:
+    """The effects of every state that is held otherwise than the one before."""
+    found = []
     before = None
     for state in result.states:
-        if state.outcome is before:
-            continue
+        if state.outcome is not before:
+            where = owners(state.rig)
+            rows = tuple((one, where[one], effect) for one, effect in effects(state) if one in where)
+            found.append(Told(state, rows))
         before = state.outcome
+    return tuple(found)
+
+
+def criticals(told: Iterable[Told]) -> Mapping[str, Critical]:
+    """Every part and rope on which anything hangs in any state, at its gravest."""
+    found: dict[str, Critical] = {}
+    for one in told:
+        accepted = {judged.failure for judged in one.state.rig.accepted}
         falls: dict[str, set[str]] = {}
         left: dict[str, set[str]] = {}
         unaccepted: set[str] = set()
-        where = owners(state.rig)
-        for failure, effect in effects(state):
-            if failure in where:
-                part = where[failure]
-                falls.setdefault(part, set()).update(effect.falls)
-                left.setdefault(part, set()).update(effect.left_on_one)
-                if effect.falls and failure not in accepted:
-                    unaccepted.add(part)
+        for failure, part, effect in one.rows:
+            falls.setdefault(part, set()).update(effect.falls)
+            left.setdefault(part, set()).update(effect.left_on_one)
+            if effect.falls and failure not in accepted:
+                unaccepted.add(part)
         for part in falls:
-            one = Critical(
+            critical = Critical(
                 tuple(sorted(falls[part])),
                 tuple(sorted(left[part] - falls[part])),
-                state.number,
+                one.state.number,
                 bool(falls[part]) and part not in unaccepted,
             )
-            if one.grade < 3 and (part not in found or one.weight < found[part].weight):
-                found[part] = one
+            if critical.grade < 3 and (part not in found or critical.weight < found[part].weight):
+                found[part] = critical
     return found
 
 

@@ -13,12 +13,13 @@ nothing of what gives only under more than its load, or later.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from analyser.field.grounded import grounded
 from analyser.findings.held_by import held_by
 from analyser.findings.latent import slipped
+from analyser.findings.tracing import neighbours, reached, with_points
 from analyser.holding.outcome import Scenario, after_each
 from analyser.holding.reviewing import Review
 from analyser.incident.slips import NEVER_MADE, with_slips
@@ -89,8 +90,7 @@ def trials(rig: Rig) -> Trials:
     found: list[Trial] = []
     shown: set[str] = set()
     lines = list(_lines(whole))
-    tried = [_tried(whole, line, [o for o in lines if o is not line], ids, events) for line in lines]
-    left = [one for one in tried if one.bodies and one.shows]
+    left = [one for one in _tried(whole, lines, ids, events) if one.shows]
     while left:  # the test that shows most that is new first; ties as the file has the lines
         best = max(left, key=lambda one: len(set(one.shows) - shown))
         left.remove(best)
@@ -98,8 +98,7 @@ def trials(rig: Rig) -> Trials:
         shown |= set(best.shows)
     for person in whole.bodies:
         own = list(_own(whole, person.name))
-        for line in own if person.nature is Nature.PERSON and len(own) > 1 else ():
-            one = _tried(whole, line, [o for o in own if o is not line], ids, events)
+        for one in _tried(whole, own, ids, events) if person.nature is Nature.PERSON and len(own) > 1 else ():
             if set(one.shows) - shown:
                 found.append(one)
                 shown |= set(one.shows)
@@ -130,23 +129,50 @@ def _slips(rig: Rig, events: dict[str, Failure], ids: Sequence[str], alone: Sequ
     return tuple(found)
 
 
-def _tried(rig: Rig, line: _Line, others: Sequence[_Line], ids: Sequence[str], events: dict[str, Failure]) -> Trial:
-    """A test of a line: who hangs on it alone, and which slips show."""
+def _tried(rig: Rig, lines: Sequence[_Line], ids: Sequence[str], events: dict[str, Failure]) -> Iterator[Trial]:
+    """A test of each line with the others slack: who hangs on it alone, and which slips show."""
     stoppers = frozenset(part.name for part in rig.parts.values() if part.nature is Nature.STOPPER)
-    slack = Effects.joint((Effects(gone=stoppers, cut=_unloaded(rig)), *(other.effects for other in others)))
-    each = [slack | events[one].effects for one in ids]
-    without, held, *after = after_each(rig, [slack | line.effects, slack, *each])
-    hanging = [name for name in held.held if name not in without.held]  # not who stands, or hangs otherwise
-    bodies = tuple(name for name in hanging if line.of in (None, name))
-    weighted = set(bodies)
-    upright = weighted - set(held.tips)
-    shows = tuple(
-        one
-        for one, then in zip(ids, after, strict=True)
-        if events[one].part not in stoppers and (weighted & set(then.falls) or upright & set(then.tips))
-    )
-    along = _along(rig, bodies, slack) if shows else ()
-    return Trial(0, line.name, line.of, tuple(other.name for other in others), bodies, along, shows, (), ())
+    always = Effects(gone=stoppers, cut=_unloaded(rig))
+    slack = [Effects.joint((always, *(o.effects for o in lines if o is not line))) for line in lines]
+    sound = after_each(rig, slack)
+    (without,) = after_each(rig, [Effects.joint((always, *(line.effects for line in lines)))])
+    for line, effects, held in zip(lines, slack, sound, strict=True):
+        hanging = [name for name in held.held if name not in without.held]  # not who stands, or hangs otherwise
+        bodies = tuple(name for name in hanging if line.of in (None, name))
+        if not bodies:
+            continue
+        review = Review(rig, already=effects)
+        ways = {body: review.independent(body).ways for body in bodies}
+        near = _beside_litters(rig, bodies)
+        # a slip that is not in some way of being held leaves that way whole
+        may = {one for several in ways.values() if several for one in several[0]}
+        tried = [one for one in ids if events[one].part not in stoppers and (one in may or events[one].part in near)]
+        after = after_each(rig, [effects | events[one].effects for one in tried])
+        weighted, upright = set(bodies), set(bodies) - set(held.tips)
+        shows = tuple(
+            one
+            for one, then in zip(tried, after, strict=True)
+            if weighted & set(then.falls) or upright & set(then.tips)
+        )
+        others = tuple(other.name for other in lines if other is not line)
+        yield Trial(0, line.name, line.of, others, bodies, _along(rig, ways), shows, (), ())
+
+
+def _beside_litters(rig: Rig, bodies: Iterable[str]) -> set[str]:
+    """What joins a litter to what it hangs from: a slip there may tip it and drop nobody."""
+    tipping = [body for body in bodies if rig.parts[body].ends is not None]
+    points = [point for body in tipping for point in (body, *rig.parts[body].points)]
+    return reached(neighbours(rig, ropes=False), points, with_points(rig) - set(points)) if tipping else set()
+
+
+def _along(rig: Rig, ways: Mapping[str, Sequence[tuple[str, ...]]]) -> tuple[str, ...]:
+    """What carries the bodies in a test, from the ground down, without the joins between parts."""
+    found: dict[str, None] = {}
+    for body, several in ways.items():
+        for way in several:
+            for leg in held_by(rig, body, way):
+                found |= dict.fromkeys(name for name in leg if " to " not in name)
+    return tuple(found)
 
 
 def _unloaded(rig: Rig) -> frozenset[str]:
@@ -157,17 +183,6 @@ def _unloaded(rig: Rig) -> frozenset[str]:
             if station.role is Role.GRIP and station.to_start != station.to_end:
                 found |= set(rope.spans[k : k + 1] if station.to_start else rope.spans[max(0, k - 1) : k])
     return frozenset(found)
-
-
-def _along(rig: Rig, bodies: Iterable[str], slack: Effects) -> tuple[str, ...]:
-    """What carries the bodies in a test, from the ground down, without the joins between parts."""
-    review = Review(rig, already=slack)
-    found: dict[str, None] = {}
-    for body in bodies:
-        for way in review.independent(body).ways:
-            for leg in held_by(rig, body, way):
-                found |= dict.fromkeys(name for name in leg if " to " not in name)
-    return tuple(found)
 
 
 def _lines(rig: Rig) -> Iterator[_Line]:

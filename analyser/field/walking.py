@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from analyser.field.critical import Critical, criticals
+from analyser.field.critical import Critical, criticals, followed
 from analyser.field.grounded import grounded
 from analyser.field.said import Said, said
 from analyser.findings.no_stopper import open_ends
@@ -55,7 +55,7 @@ class Item:
 
 def walk(result: Result) -> tuple[Item, ...]:
     """Every part and rope once: by section, in each as one thing leads to the next."""
-    grades = criticals(result)
+    grades = criticals(followed(result))
     rig = result.states[0].rig
     found = list(_Walk(rig, grades).items())
     seen = {item.name for item in found}
