@@ -124,6 +124,25 @@ def test_a_device_the_other_way_round_lets_its_line_go(lower: Rig) -> None:
     assert {body.name: body.independent for body in result.bodies} == {"sam": 1, "vic": 1, "basket": 1}
 
 
+def test_who_runs_before_anything_catches_is_never_met(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The rules call whoever jams at a stopper still connected; a device found reversed is not passed for that."""
+    day = tmp_path / "day.found"
+    for name, line, words in (
+        ("crossings/rebelay", "found eva-descender reversed", "eva runs down the rope in eva-descender"),
+        ("facade-work", "found nia-descender reversed", "nia runs down the rope in nia-descender"),
+    ):
+        day.write_text(f"{line}\n")
+        rig = str(EXAMPLES / f"{name}.rig")
+        assert main(["walkdown", rig, "--found", str(day)]) == 1
+        page = " ".join(capsys.readouterr().out.split())
+        assert f"{words} before anything catches" in page
+        assert main(["walkdown", rig, "--found", str(day), "--json"]) == 1
+        data = json.loads(capsys.readouterr().out)
+        assert data["met"] is False and len(data["runs"]) == 1
+        main(["walkdown", rig, "--found", str(day), "-o", str(tmp_path / "w.html")])
+        assert words in (tmp_path / "w.html").read_text(encoding="utf-8")
+
+
 def test_a_missing_stopper_lets_the_end_run_out() -> None:
     rig = analyser.read(EXAMPLES / "facade-work.rig")
     before = {(f.rule, f.about) for f in analyse(rig).findings}

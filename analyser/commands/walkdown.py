@@ -43,7 +43,8 @@ def run(options: argparse.Namespace) -> int:
     if not put(options.output, writers, made.as_data, as_json=options.json):
         return 2
     if made.exit_status:
-        sys.stderr.write(f"{made.built}: {made.result.closing}\n")
+        verdict = "not met, for what was found otherwise" if made.result.met else made.result.closing
+        sys.stderr.write(f"{made.built}: {verdict}\n")
     return made.exit_status
 
 

@@ -16,6 +16,7 @@ from typing import TypeVar
 
 from analyser.field.found import Difference, Found, without_comment
 from analyser.findings.finding import listed
+from analyser.holding.outcome import assess
 from analyser.reading.mistakes import Mistake, Place, Unreadable, did_you_mean, with_article
 from analyser.reading.parsing import Document
 from analyser.reading.syntax import (
@@ -42,7 +43,7 @@ from analyser.reading.syntax import (
 from analyser.rig.building import build
 from analyser.rig.failing import taken_along
 from analyser.rig.kinds import Kind
-from analyser.rig.model import BODIES, Nature, Rig, Role, Station
+from analyser.rig.model import BODIES, Effects, Nature, Rig, Role, Station
 
 MOST_READINGS = 40
 """How often what the found rig can't carry is left out before giving up: each time at least one line goes."""
@@ -67,6 +68,21 @@ class AsFound:
     rig: Rig
     found: Found
     left_out: tuple[LeftOut, ...]
+
+    def running(self, written: Rig) -> tuple[tuple[str, tuple[str, ...]], ...]:
+        """Who runs first: devices found reversed or loose, each with whom the rig as found holds in as many
+        ways as it does only once they have run down its rope. The rules call that still connected."""
+        found = []
+        for one in self.found.differences:
+            if one.how in ("reversed", "loose"):
+                slack = Effects(cut=frozenset(_slack_behind(written, self.rig, one.name.text)))
+                if slack.anything:
+                    outcomes = assess(self.rig).bodies, assess(self.rig, already=slack).bodies
+                    rows = zip(*outcomes, strict=True)
+                    names = tuple(a.name for a, b in rows if a.held > b.held or a.attachments > b.attachments)
+                    if names:
+                        found.append((one.name.text, names))
+        return tuple(found)
 
     @property
     def asked_no_more(self) -> bool:
@@ -112,6 +128,18 @@ def _another(rig: Rig, found: Found) -> Iterator[Mistake]:
         now = f"the rig is revision {rig.revision}" if rig.revision else "the rig has no revision"
         text = f"this was found on revision {found.revision.text}, and {now}"
         yield Mistake(found.revision.place, text, "walk the rig again, or compare the revisions: `stillheld compare`")
+
+
+def _slack_behind(written: Rig, now: Rig, device: str) -> Iterator[str]:
+    """The stretches of the rig as found on the side of a device that is not loaded as written."""
+    for rope in written.ropes:
+        for station in rope.stations:
+            if station.part != device or station.role is not Role.GRIP or station.to_start == station.to_end:
+                continue
+            for found in now.ropes:
+                at = [k for k, one in enumerate(found.stations) if found.name == rope.name and one.part == device]
+                for k in at:
+                    yield from found.spans[k : k + 1] if station.to_start else found.spans[max(0, k - 1) : k]
 
 
 class _Changing:

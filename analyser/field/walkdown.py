@@ -9,6 +9,7 @@ from analyser.comparing.comparison import compare
 from analyser.field.as_found import AsFound
 from analyser.field.trying import Trials, trials
 from analyser.field.walking import Item, walk
+from analyser.findings.finding import listed, verb
 from analyser.results import CAUTIONS, FORMAT, Result
 from analyser.rig.model import Rig
 
@@ -40,11 +41,17 @@ class Walkdown:
     left_out: tuple[Told, ...] = ()
     asked_no_more: bool = False
     worse: tuple[str, ...] = ()
+    runs: tuple[str, ...] = ()
+    """Who runs down a rope before anything catches, as a device was found."""
+
+    @property
+    def met(self) -> bool:
+        """Is every requirement met, none of them left out of the rig as found, and does nobody run first?"""
+        return self.result.met and not self.asked_no_more and not self.runs
 
     @property
     def exit_status(self) -> int:
-        """0 where every requirement is met, and none is left out of the rig as found."""
-        return 1 if self.asked_no_more else self.result.exit_status
+        return 0 if self.met else 1
 
     @property
     def grades(self) -> dict[int, tuple[Item, ...]]:
@@ -66,10 +73,11 @@ class Walkdown:
             "differences": [asdict(one) for one in self.differences],
             "left_out": [asdict(one) for one in self.left_out],
             "worse": list(self.worse),
+            "runs": list(self.runs),
             "points": [_item(item) for item in self.items],
             "tests": asdict(self.tests),
             "closing": self.result.closing,
-            "met": self.result.met and not self.asked_no_more,
+            "met": self.met,
             "check": self.result.as_data() if self.found_in else None,
             "cautions": list(CAUTIONS),
         }
@@ -94,6 +102,10 @@ def walked(written: Rig, found: AsFound, result: Result, file: str) -> Walkdown:
         tuple(Told(one.words, one.place.line) for one in found.left_out),
         found.asked_no_more,
         compare(written, found.rig).worse,
+        tuple(
+            f"{listed(bodies)} {verb(bodies, 'runs', 'run')} down the rope in {device} before anything catches"
+            for device, bodies in found.running(written)
+        ),
     )
 
 

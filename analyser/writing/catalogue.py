@@ -94,11 +94,12 @@ def catalogue(language: str) -> Catalogue:
     return Catalogue(language, tomllib.loads(source))
 
 
-def verdict(result: Result, asked_no_more: bool = False) -> Said:
-    """The closing line of a result (`Result.closing`), in no language yet. A verdict never stands bare."""
+def verdict(result: Result, *, otherwise: bool = False) -> Said:
+    """The closing line of a result (`Result.closing`), in no language yet. A verdict never stands bare.
+    `otherwise`: every requirement that can be asked is met, and what was found otherwise still says no."""
     on = said("on-forces" if result.on == "connections and forces" else "on-connections")
-    if asked_no_more and result.met:
-        return said("verdict-asked-less", on=on)
+    if otherwise:
+        return said("verdict-otherwise", on=on)
     accepted = len(result.rig.accepted) + len(result.rig.waived)
     behind: dict[str, Gap] = {
         "on": on,

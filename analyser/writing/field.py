@@ -82,7 +82,7 @@ def _told(made: Walkdown, words: Catalogue) -> dict[str, object]:
     return {
         "w": made,
         "rig": made.result.rig,
-        "verdict": said(about, verdict=verdict(made.result, made.asked_no_more)),
+        "verdict": said(about, verdict=verdict(made.result, otherwise=made.result.met and not made.met)),
         "grades": GRADES,
         "later": [item for item in made.items if item.step is not None],
         "mark": mark,

@@ -20,11 +20,13 @@ def walked_page(made: Walkdown) -> RenderableType:
         hanging("left out", f"{one.words} (line {one.line}): the rig as found can't carry it") for one in made.left_out
     ]
     rows.append(heading("What that makes worse"))
-    rows += [hanging("worse", one, "bold red") for one in made.worse]
-    if not made.worse:
+    rows += [hanging("worse", one, "bold red") for one in (*made.runs, *made.worse)]
+    if not (made.worse or made.runs):
         rows.append(line("nothing, as far as this compares the rig as found with the rig as written"))
     if made.asked_no_more:
         words = "not all that the file requires can be asked of the rig as found: that counts as not met"
         rows.append(hanging("NOT MET", words, "bold red"))
     about = f"{made.built}: "
+    if made.result.met and not made.met:
+        about += "not met, for what was found otherwise; of what can be asked: "
     return Group(*rows, heading("The check of the rig as found"), check_page(made.result, made.file, about=about))
