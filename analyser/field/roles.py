@@ -10,10 +10,10 @@ from analyser.procedure.kit import every_part
 from analyser.results import Result
 from analyser.rig.model import Nature, Part, Rig, Role
 
-OPERATOR, EDGE, ATTENDANT, CLIMBER, HELPER, CONTROLLER = (
-    *("operator", "edge", "attendant", "rope", "helper", "controller"),
+OPERATOR, HANDS, EDGE, ATTENDANT, CLIMBER, HELPER, CONTROLLER = (
+    *("operator", "hands", "edge", "attendant", "rope", "helper", "controller"),
 )
-ROLES = (CONTROLLER, OPERATOR, EDGE, ATTENDANT, CLIMBER, HELPER)
+ROLES = (CONTROLLER, OPERATOR, HANDS, EDGE, ATTENDANT, CLIMBER, HELPER)
 """In the order of the cards. The edge and the controller have one even where the file names nobody."""
 
 
@@ -66,15 +66,23 @@ def _role(result: Result, person: Part) -> str:
     rigs = [state.rig for state in result.states if person.name in state.rig.parts]
     if any(guarded_by(rig, person.name) for rig in rigs):
         return EDGE
-    works = any(_works(rig, person.name) for rig in rigs)
+    if person.standing and any(_devices(rig, person.name) for rig in rigs):
+        return OPERATOR
+    if person.standing and any(_works(rig, person.name) for rig in rigs):
+        return HANDS
     if person.standing:
-        return OPERATOR if works else EDGE if person.exposed else HELPER
+        return EDGE if person.exposed else HELPER
     return ATTENDANT if any(p.nature is Nature.LITTER for p in rigs[0].parts.values()) else CLIMBER
 
 
+def _devices(rig: Rig, person: str) -> bool:
+    return any(person in (part.operated_by, part.minded_by) for part in rig.parts.values())
+
+
 def _works(rig: Rig, person: str) -> bool:
-    devices = any(person in (part.operated_by, part.minded_by) for part in rig.parts.values())
-    return devices or any(s.part == person and s.role is Role.HAND for rope in rig.ropes for s in rope.stations)
+    return _devices(rig, person) or any(
+        s.part == person and s.role is Role.HAND for rope in rig.ropes for s in rope.stations
+    )
 
 
 def _edges(result: Result) -> tuple[str, ...]:
