@@ -83,7 +83,7 @@ def test_roles_follow_what_the_file_says() -> None:
         *(("controller", None), ("operator", "ann"), ("edge", "cat"), ("rope", "dan"), ("helper", "bob")),
         ("helper", "eve"),
     ]
-    hauling = people + "        rope tag\n            tied to dan\n            held by bob\n"
+    hauling = people.rstrip() + "\n        rope tag\n            tied to dan\n            held by bob\n"
     assert ("hands", "bob") in roles(hauling)
     guarding = people.replace("over lip", "over lip, kept clear by bob")
     assert ("edge", "bob") in roles(guarding)
