@@ -72,6 +72,12 @@ def test_what_nothing_else_catches_is_told() -> None:
     assert all(slip.alone == ("sam",) for slip in tests.slips)
 
 
+def test_a_lone_device_that_would_run_to_a_stopper_is_caught_by_nothing() -> None:
+    text = TWO.replace("    attach right - strap s - sam.chest\n", "")
+    (test,) = trials(rig_of(text)).tests
+    assert "d slips" in test.uncaught
+
+
 def test_a_persons_own_attachments_are_tried_where_they_show_more() -> None:
     tests = trials(analyser.read(EXAMPLES / "litter-lower.rig"))
     assert [(test.number, test.line, test.of) for test in tests.tests] == [

@@ -34,7 +34,8 @@ MAY_HOLD = ("unlocked", "undone", "half tied", "loose", TOLD)
 @dataclass(frozen=True, slots=True)
 class Slip:
     """A slip in the rigging: `how` is one of `findings.latent.UNSEEN`, `NEVER_JOINED` (then `other` is what
-    it was to be joined to) or `TOLD` (`reason` is the file's). `alone` fall with nothing else failed."""
+    it was to be joined to) or `TOLD` (`reason` is the file's). `alone` fall, or run down a rope, with nothing
+    else failed."""
 
     failure: str
     how: str
@@ -85,7 +86,8 @@ def trials(rig: Rig) -> Trials:
     events = {failure.id: failure for failure in whole.failures}
     ids = sorted(one for one in slipping.words if one in events)
     ids += sorted(one.failure for one in rig.latent if one.failure in events and one.failure not in ids)
-    alone = after_each(whole, [Effects(), *(events[one].effects for one in ids)])
+    at_rest = _at_rest(whole)
+    alone = after_each(whole, [at_rest, *(at_rest | events[one].effects for one in ids)])
     known = _slips(rig, events, ids, alone)
     found: list[Trial] = []
     shown: set[str] = set()
@@ -131,8 +133,7 @@ def _slips(rig: Rig, events: dict[str, Failure], ids: Sequence[str], alone: Sequ
 
 def _tried(rig: Rig, lines: Sequence[_Line], ids: Sequence[str], events: dict[str, Failure]) -> Iterator[Trial]:
     """A test of each line with the others slack: who hangs on it alone, and which slips show."""
-    stoppers = frozenset(part.name for part in rig.parts.values() if part.nature is Nature.STOPPER)
-    always = Effects(gone=stoppers, cut=_unloaded(rig))
+    always = _at_rest(rig)
     slack = [Effects.joint((always, *(o.effects for o in lines if o is not line))) for line in lines]
     sound = after_each(rig, slack)
     (without,) = after_each(rig, [Effects.joint((always, *(line.effects for line in lines)))])
@@ -146,7 +147,7 @@ def _tried(rig: Rig, lines: Sequence[_Line], ids: Sequence[str], events: dict[st
         near = _beside_litters(rig, bodies)
         # a slip that is not in some way of being held leaves that way whole
         may = {one for several in ways.values() if several for one in several[0]}
-        tried = [one for one in ids if events[one].part not in stoppers and (one in may or events[one].part in near)]
+        tried = [one for one in ids if events[one].part not in always.gone and (one in may or events[one].part in near)]
         after = after_each(rig, [effects | events[one].effects for one in tried])
         weighted, upright = set(bodies), set(bodies) - set(held.tips)
         shows = tuple(
@@ -175,14 +176,15 @@ def _along(rig: Rig, ways: Mapping[str, Sequence[tuple[str, ...]]]) -> tuple[str
     return tuple(found)
 
 
-def _unloaded(rig: Rig) -> frozenset[str]:
-    """The stretches next to one-way devices on their unloaded side."""
+def _at_rest(rig: Rig) -> Effects:
+    """What catches nobody before they have run: stoppers, and rope on the unloaded side of one-way devices."""
     found: set[str] = set()
     for rope in rig.ropes:
         for k, station in enumerate(rope.stations):
             if station.role is Role.GRIP and station.to_start != station.to_end:
                 found |= set(rope.spans[k : k + 1] if station.to_start else rope.spans[max(0, k - 1) : k])
-    return frozenset(found)
+    stoppers = frozenset(part.name for part in rig.parts.values() if part.nature is Nature.STOPPER)
+    return Effects(gone=stoppers, cut=frozenset(found))
 
 
 def _lines(rig: Rig) -> Iterator[_Line]:
