@@ -14,6 +14,8 @@ from rigs import rig_of
 
 import analyser
 from analyser.commands.main import main
+from analyser.field.as_found import as_found
+from analyser.field.found import found_in
 from analyser.field.walkdown import Walkdown, walkdown
 from analyser.field.walking import EDGE, GROUND, LATER, LOAD, ROPE, SECTIONS, Item, walk
 from analyser.results import CAUTIONS, analyse
@@ -231,6 +233,16 @@ def test_the_same_rig_gives_the_same_bytes() -> None:
     made = [walkdown(analyse(analyser.read(LOWER)), "litter-lower.rig") for _ in range(2)]
     assert walkdown_html(made[0], catalogue("de")) == walkdown_html(made[1], catalogue("de"))
     assert json.dumps(made[0].as_data()) == json.dumps(made[1].as_data())
+
+
+@pytest.mark.parametrize("name", ["litter-lower", "litter-tilt", "crossings/rebelay"])
+def test_what_the_page_saves_with_nothing_chosen_is_the_rig_as_written(name: str) -> None:
+    rig = analyser.read(EXAMPLES / f"{name}.rig")
+    page = Page(walkdown_html(walkdown(analyse(rig), f"{name}.rig"), catalogue("en")))
+    head = page.one("textarea")["data-head"] or ""
+    assert rig.site is not None
+    saved = found_in(f"{head}\n".encode(), "a.found", set(rig.site.bench.kinds))
+    assert as_found(rig, saved).rig == rig
 
 
 HOSTILE = (
