@@ -11,6 +11,7 @@ from dataclasses import asdict, dataclass, replace
 from math import isinf
 from typing import TYPE_CHECKING
 
+from analyser.findings.at_once import crowded
 from analyser.findings.finding import Asked, Finding
 from analyser.findings.held_by import held_by
 from analyser.findings.latent import Slip, slips
@@ -339,7 +340,7 @@ def _states(rig: Rig, order: int, watch: Watch | None) -> Iterator[State]:
             between = while_laid_anew(before.rig, step)
             during = (between, assess(between, order, watch=watch, before=before.outcome)) if between else None
             moving = opened(before.rig, before.outcome, step, outcome, earlier, during[1] if during else None)
-            told = in_order(rig, (*standing, *moving))
+            told = in_order(rig, (*standing, *moving, *crowded(before.rig, step)))
             number, line = before.number + 1, step.place.line
             state = State(number, stage.title, step.words, line, step.rig, outcome, told, during=during)
             yield state

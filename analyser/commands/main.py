@@ -23,6 +23,8 @@ COMMANDS = {
     "reorder": "is there an order of a stage's steps that keeps what is required in every state?",
     "procedure": "the working document: kit, people, steps with hold points, what to do if a part fails, sign-off",
     "failures": "the failure mode and effects worksheet: every part and mode, its effect, what still holds, severity",
+    "walkdown": "the as-built check: what to see and touch, critical points first, tests, what was found",
+    "card": "a pocket card for each role: what you work, watch, say and hear, what is critical near you",
     "reconstruct": "after an accident: which smallest failures are consistent with what was observed",
     "draw": "draw the rig with its weak points marked, or what is left after a failure",
     "attitude": "how a litter hangs, and how long its legs must be for a wished attitude",
@@ -158,6 +160,18 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
         if name == "failures":
             words = "the number of a state, worst, or all (default)"
             one.add_argument("--state", type=_state, default="all", metavar="N", help=words)
+        one.add_argument("--json", action="store_true", help="as JSON, for scripts")
+    elif name in ("walkdown", "card"):
+        one.add_argument("rig", metavar="RIG", help=rig)
+        files = "FILE.md or FILE.html, or - for standard output, as Markdown" if name == "walkdown" else "FILE.html"
+        one.add_argument("-o", "--output", default="-", metavar="FILE", help=files)
+        if name == "walkdown":
+            words = "what was found otherwise, one difference a line: lists it and checks the rig as found"
+            one.add_argument("--found", metavar="FILE", help=words)
+        else:
+            one.add_argument("--role", metavar="NAME", help="one role, or one person's card (default: all)")
+            one.add_argument("--paper", choices=("a6", "a5"), default="a6", help="the card's size (default a6)")
+        one.add_argument("--language", choices=("en", "de"), default="en", help="the words on it (default en)")
         one.add_argument("--json", action="store_true", help="as JSON, for scripts")
     elif name == "attitude":
         one.add_argument("rig", metavar="RIG", help=rig)

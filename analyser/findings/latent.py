@@ -52,25 +52,42 @@ def slips(rig: Rig, outcome: Outcome) -> tuple[Slip, ...]:
     return tuple(sorted(found, key=lambda s: (-len(s.alone), -len(s.deadly), s.place, s.failure)))
 
 
+UNSEEN = {
+    "unlocked": "the gate of {} is left unlocked",
+    "undone": "the buckle of {} is left undone",
+    "not placed": "{} was never placed",
+    "not tied": "{} was never tied",
+    "half tied": "{} is left half tied",
+    "wrong way": "{} is fitted the wrong way round",
+    "loose": "{} is tied loosely",
+}
+"""How a part can be wrong with nobody seeing it, in words."""
+
+
 def unseen(rig: Rig, failure: Failure) -> str | None:
     """How a failure can be there from the beginning with nobody seeing it; None where it can't."""
+    how = slipped(rig, failure)
+    return UNSEEN[how].format(failure.part) if how else None
+
+
+def slipped(rig: Rig, failure: Failure) -> str | None:
+    """The same as one of `UNSEEN`."""
     part = rig.parts.get(failure.part)
     if part is None:
         return None
-    name, mode = part.name, failure.mode
+    mode = failure.mode
     if mode == "fails" and "connector" in part.family and part.locking is not False:
-        return f"the gate of {name} is left unlocked"
+        return "unlocked"
     if mode == "fails" and part.nature is Nature.HARNESS and not part.gear_only:
-        return f"the buckle of {name} is left undone"
+        return "undone"
     if mode == "shifts":
-        return f"{name} was never placed"
+        return "not placed"
     if mode == "slips" and part.nature is Nature.STOPPER:
-        return f"{name} was never tied"
+        return "not tied"
     if mode == "slips" and part.nature is Nature.KNOT:
-        return f"{name} is left half tied"
+        return "half tied"
     if mode == "slips" and part.nature is Nature.GRIP:
-        one_way = any(s.to_start != s.to_end for s in _stations(rig, name))
-        return f"{name} is fitted the wrong way round" if one_way else f"{name} is tied loosely"
+        return "wrong way" if any(s.to_start != s.to_end for s in _stations(rig, part.name)) else "loose"
     return None
 
 

@@ -278,7 +278,7 @@ attach master - strap t - sam.chest
 # -- who works what
 
 
-def _jobs(rig: Rig) -> dict[str, list[str]]:
+def jobs_of(rig: Rig) -> dict[str, list[str]]:
     """What each person has in hand: devices they operate or mind, and ropes they hold. A hand on the
     rope of one's own device is no second job."""
     found: dict[str, list[str]] = {}
@@ -294,15 +294,15 @@ def _jobs(rig: Rig) -> dict[str, list[str]]:
     return found
 
 
-def _needs_a_hand(device: Part, person: str) -> bool:
+def needs_a_hand(device: Part, person: str) -> bool:
     """A device that holds only while this person works it. What is minded grips once it is let go."""
     return device.operated_by == person and not device.self_locking
 
 
 def _find_two_places(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
     holding = {rope.name for rope in rig.ropes for s in rope.stations if s.role is Role.HAND}
-    for person, jobs in sorted(_jobs(rig).items()):
-        tied = [j for j in jobs if j in holding or (j in rig.parts and _needs_a_hand(rig.parts[j], person))]
+    for person, jobs in sorted(jobs_of(rig).items()):
+        tied = [j for j in jobs if j in holding or (j in rig.parts and needs_a_hand(rig.parts[j], person))]
         minded = [j for j in jobs if j in rig.parts and rig.parts[j].minded_by == person and j not in tied]
         place = rig.parts[person].place
         placed = [(j, rig.parts[j].at) for j in jobs if j in rig.parts and rig.parts[j].at]

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from analyser.findings import (
     anchoring,
     as_written,
+    at_once,
     bare_edge,
     connectors,
     down_to_one,
@@ -54,6 +55,7 @@ RULES: tuple[Rule, ...] = (
     people.ATTENDANT,
     people.TWO_PLACES,
     people.OUT_OF_REACH,
+    at_once.AT_ONCE,
     # steps
     opening.NEEDED,
     opening.LOADED,

@@ -11,9 +11,10 @@ from analyser.procedure.inspecting import Look, looks
 from analyser.procedure.kit import AnchorNeeded, Kit, RopeNeeded, anchors, kit, ropes
 from analyser.procedure.people import Person, people
 from analyser.procedure.responding import Table, tables
-from analyser.procedure.steps import STILL, done_by, told
+from analyser.procedure.steps import told
 from analyser.procedure.stopping import Stop, WayBack, stops, way_back
 from analyser.results import CAUTIONS, FORMAT, Result, State
+from analyser.rig.doing import STILL, done_by
 from analyser.rig.model import Nature, Step
 
 

@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from analyser.findings.requirements import speaks_of
-from analyser.procedure.steps import done_by, undone
+from analyser.procedure.steps import undone
 from analyser.results import Result, State
+from analyser.rig.doing import done_by
 from analyser.rig.model import Step
 
 

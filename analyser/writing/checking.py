@@ -30,8 +30,9 @@ MOST_LINES = 14
 WORDS_OF_SIZE = {2: "2 together", 3: "3 together", 4: "4 together"}
 
 
-def check_page(result: Result, file: str, *, latent: bool = False) -> RenderableType:
-    """The answer first, then what brings each body down, then what was asked and assumed."""
+def check_page(result: Result, file: str, *, latent: bool = False, about: str = "") -> RenderableType:
+    """The answer first, then what brings each body down, then what was asked and assumed. `about` says
+    what the verdict is about, where it is not the rig as written."""
     rig = result.rig
     outcome = result.states[0].outcome
     rows: list[RenderableType] = [title(rig, file)]
@@ -55,7 +56,7 @@ def check_page(result: Result, file: str, *, latent: bool = False) -> Renderable
         rows.append(hanging(word, one.requirement.text, "" if one.met else "bold"))
         rows += [hanging("", reason, "") for reason in one.because]
     rows += [heading("Taken as given"), *_assumed(result)]
-    rows += [Text(), Text(" ".join(CAUTIONS), style="italic"), Text(result.closing, style="bold")]
+    rows += [Text(), Text(" ".join(CAUTIONS), style="italic"), Text(f"{about}{result.closing}", style="bold")]
     return Group(*rows)
 
 

@@ -1,0 +1,306 @@
+"""What was found at a walk-down: read with its mistakes, made into a rig, checked like any other.
+
+The rig as found is made by changing statements and reading them anew; the engine knows the same slips as
+failures of the rig as written. Two ways to one answer: both must hold the same bodies.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+import analyser
+from analyser.commands.main import main
+from analyser.field.as_found import AsFound, as_found
+from analyser.field.found import STATES, found_in
+from analyser.field.walking import walk
+from analyser.holding.outcome import after_each
+from analyser.incident.slips import NEVER_MADE, with_slips
+from analyser.reading.mistakes import Unreadable
+from analyser.results import analyse
+from analyser.rig.model import Effects, Failure, Nature, Rig, Role
+from analyser.writing.terminal import mistakes_text
+
+EXAMPLES = Path(__file__).parent.parent / "examples"
+LOWER = EXAMPLES / "litter-lower.rig"
+
+
+def found(rig: Rig, text: str) -> AsFound:
+    assert rig.site is not None
+    return as_found(rig, found_in(text.encode(), "day.found", set(rig.site.bench.kinds)))
+
+
+def wrong(rig: Rig, text: str) -> str:
+    with pytest.raises(Unreadable) as told:
+        found(rig, text)
+    return mistakes_text(told.value.mistakes, told.value.sources)
+
+
+@pytest.fixture(scope="module")
+def lower() -> Rig:
+    return analyser.read(LOWER)
+
+
+def held(rig: Rig) -> tuple[str, ...]:
+    (one,) = after_each(replace(rig, stages=()), [Effects()])
+    return one.held
+
+
+# -- two ways to one answer
+
+
+def lines_of(rig: Rig, failures: list[Failure]) -> dict[str, Failure]:
+    """The line in which each slip would be written down, with the failure that it amounts to."""
+    lines: dict[str, Failure] = {}
+    for one in failures:
+        part = rig.parts.get(one.part)
+        if one.mode == NEVER_MADE:
+            a, b = one.part.split(" to ")
+            lines[f"found {a} not on {b}"] = one
+        elif part is None or part.is_body or part.nature is Nature.POINT:
+            continue
+        elif one.mode == "slips" and part.nature is Nature.GRIP:
+            lines[f"found {part.name} loose"] = one
+        elif one.mode in ("fails", "slips", "shifts") and part.nature is not Nature.PAD:
+            lines[f"found {part.name} missing"] = one
+            if part.nature in (Nature.KNOT, Nature.STOPPER):
+                lines[f"found {part.name} loose"] = one
+            if "connector" in part.family and part.locking is not False:
+                lines[f"found {part.name} unlocked"] = one
+    return lines
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        *("litter-lower", "litter-tilt", "tripod-raise", "track-line", "tree-climb", "haul-three-to-one"),
+        *("facade-work", "crossings/deviation", "crossings/pick-off", "crossings/raise-to-track"),
+    ],
+)
+def test_what_was_found_holds_whom_the_failure_leaves_held(name: str) -> None:
+    rig = analyser.read(EXAMPLES / f"{name}.rig")
+    slipping = with_slips(replace(rig, stages=())).rig
+    lines = lines_of(rig, list(slipping.failures))
+    assert len(lines) > 15
+    for line, failure in lines.items():
+        (left,) = after_each(slipping, [failure.effects])
+        assert held(found(rig, line).rig) == left.held, line
+
+
+@pytest.mark.parametrize("name", ["litter-lower", "crossings/rebelay", "tripod-raise", "two-lines-one-ring"])
+def test_every_difference_that_the_sheet_offers_can_be_read(name: str) -> None:
+    rig = analyser.read(EXAMPLES / f"{name}.rig")
+    offered = [line for item in walk(analyse(rig)) for line in item.otherwise]
+    assert {line.split()[2] for line in offered} <= {*STATES, "not"}
+    for line in dict.fromkeys(offered):
+        assert found(rig, line).rig.title == rig.title, line
+
+
+# -- what each difference does
+
+
+def test_a_rig_found_as_written_is_the_rig_as_written(lower: Rig) -> None:
+    made = found(lower, 'rig "Two-rope litter lower"\nrevision 2\n')
+    assert made.left_out == ()
+    assert analyse(made.rig).as_json() == analyse(lower).as_json()
+
+
+def test_a_missing_guard_bares_its_rope_and_its_failure_is_left_out(lower: Rig) -> None:
+    made = found(lower, "found red-mat missing")
+    over = [s.guards for rope in made.rig.ropes for s in rope.stations if s.role is Role.OVER]
+    assert over == [(), ("green-mat",)]
+    assert [(one.words, one.place.line, one.asked) for one in made.left_out] == [("red-mat shifts", 60, False)]
+    assert "stumble strikes" in {failure.id for failure in made.rig.failures}  # of green-mat, which is there
+
+
+def test_a_device_the_other_way_round_lets_its_line_go(lower: Rig) -> None:
+    made = found(lower, "found left-brake reversed").rig
+    (grip,) = [s for rope in made.ropes for s in rope.stations if s.part == "left-brake"]
+    assert (grip.to_start, grip.to_end) == (True, False)
+    result = analyse(made)
+    assert {body.name: body.independent for body in result.bodies} == {"sam": 1, "vic": 1, "basket": 1}
+
+
+def test_who_runs_before_anything_catches_is_never_met(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The rules call whoever jams at a stopper still connected; a device found reversed is not passed for that."""
+    day = tmp_path / "day.found"
+    for name, line, words in (
+        ("crossings/rebelay", "found eva-descender reversed", "eva runs down the rope in eva-descender"),
+        ("facade-work", "found nia-descender reversed", "nia runs down the rope in nia-descender"),
+    ):
+        day.write_text(f"{line}\n")
+        rig = str(EXAMPLES / f"{name}.rig")
+        assert main(["walkdown", rig, "--found", str(day)]) == 1
+        page = " ".join(capsys.readouterr().out.split())
+        assert f"{words} before anything catches" in page
+        assert main(["walkdown", rig, "--found", str(day), "--json"]) == 1
+        data = json.loads(capsys.readouterr().out)
+        assert data["met"] is False and len(data["runs"]) == 1
+        main(["walkdown", rig, "--found", str(day), "-o", str(tmp_path / "w.html")])
+        assert words in (tmp_path / "w.html").read_text(encoding="utf-8")
+
+
+def test_a_missing_stopper_lets_the_end_run_out() -> None:
+    rig = analyser.read(EXAMPLES / "facade-work.rig")
+    before = {(f.rule, f.about) for f in analyse(rig).findings}
+    after = {(f.rule, f.about) for f in analyse(found(rig, "found working-stopper missing").rig).findings}
+    assert {rule for rule, _ in after - before} == {"no-stopper"}
+
+
+def test_another_kind_and_other_figures(lower: Rig) -> None:
+    text = "found leg-1 is sling: strength 12 kN, length 1.1 m\nfound left-bolt: strength 12 kN\nfound red: 9 mm"
+    made = found(lower, text).rig
+    leg, bolt = made.parts["leg-1"], made.parts["left-bolt"]
+    assert leg.kind == "sling" and dict(leg.quantities)["strength"].text == "12 kN"
+    assert dict(bolt.quantities)["strength"].text == "12 kN" and bolt.at == (-0.8, 0.0, 12.4)
+    assert dict(made.parts["right-bolt"].quantities)["strength"].text == "25 kN"
+    red = next(rope for rope in made.ropes if rope.name == "red")
+    figures = {key: value.text for key, value in red.quantities}
+    assert (figures["diameter"], figures["length"]) == ("9 mm", "60 m")
+    knot = found(lower, "found red-tail is overhand").rig.parts["red-tail"]
+    assert knot.kind == "overhand"
+
+
+def test_a_gate_that_does_not_lock_is_another_figure() -> None:
+    rig = analyser.read_text(
+        'rig "a"\nanchor bolt\nperson sam\ncarabiner crab: locking\nattach bolt - crab - sam\n'
+        "require every connector is locking\n"
+    )
+    assert analyse(rig).met
+    made = found(rig, "found crab: not locking").rig
+    assert made.parts["crab"].locking is False and not analyse(made).met
+
+
+def test_something_extra_is_written_in_the_rig_language(lower: Rig) -> None:
+    text = """
+        found lashing missing
+        attach master - strap extra - vic-seat
+        rope third: 11 mm
+            tied to left-bolt with figure-eight as third-top
+            tied to vic-seat with figure-eight as third-low
+    """
+    text = "\n".join(line.removeprefix("        ") for line in text.splitlines())
+    made = found(lower, text).rig
+    assert {"extra", "third-top", "third-low"} <= set(made.parts)
+    assert analyse(made).body("vic").attachments == 3
+
+
+def test_a_foot_that_is_missing_takes_what_stands_on_it() -> None:
+    rig = analyser.read(EXAMPLES / "tripod-raise.rig")
+    assert "head" not in found(rig, "found east-foot missing").rig.parts
+
+
+def test_a_step_that_the_rig_as_found_cannot_take_is_left_out_and_told() -> None:
+    rig = analyser.read(EXAMPLES / "crossings/deviation.rig")
+    made = found(rig, "found waist-tail missing")
+    assert [one.words for one in made.left_out] == ["attach waist-tail - wall-work", "detach waist-tail from wall-work"]
+    states = analyse(made.rig).states
+    assert len(states) == len(analyse(rig).states) - 2
+
+
+def test_a_requirement_that_cannot_be_asked_is_never_met(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path, day = tmp_path / "a.rig", tmp_path / "day.found"
+    path.write_text(
+        'rig "a"\nanchor bolt, post\nperson sam: points waist, chest\nring eye: strength 30 kN\n'
+        "attach bolt - strap s - sam.waist\nattach post - strap t - sam.chest\n"
+        "load bag: 5 kg\nattach bolt - eye - bag\n"
+        "require sam held after any 1 failure\nrequire strength factor at least 2 on eye\n"
+    )
+    day.write_text("found eye missing\n")
+    assert main(["walkdown", str(path), "--found", str(day), "--json"]) == 1
+    data = json.loads(capsys.readouterr().out)
+    assert [one["words"] for one in data["left_out"]] == ["require strength factor at least 2 on eye"]
+    assert data["met"] is False
+
+
+# -- mistakes, each with its line
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("found left-carb unlocked", "no part or rope called `left-carb`"),
+        ("found left-crab unlokced", "did you mean `unlocked`?"),
+        ("found left-crab", "how was `left-crab` found?"),
+        ("found", "`found` names nothing"),
+        ("found left-crab unlocked now", "`now` is one thing too much here"),
+        ("found left-bolt unlocked", "only a connector has a gate to lock"),
+        ("found master reversed", "no rope is gripped by `master`"),
+        ("found vic missing", "whether people, loads and their points are there is seen"),
+        ("found leg-1 not on left-bolt", "`leg-1` is on basket.head-left and master"),
+        ("found leg-1 not on lef-bolt", "did you mean `left-bolt`?"),
+        ("found leg-1 is slign", "did you mean `sling`?"),
+        ("found leg-1 is bowline", "cannot have been a bowline"),
+        ("found leg-1: strength 12 knots", "day.found:1:26: `knots` is not a unit"),
+        ("found leg-1: ", "after the colon nothing is said"),
+        ("found red-tail: strength 3 kN", "it has no figures of its own"),
+        ("found leg-1 loose", "knots, hitches, stoppers and buckles are left loose"),
+        ('rig "Another"\n', "this was found on “Another”, and the rig is “Two-rope litter lower”"),
+        ("revision 1\nfound leg-1 missing", "found on revision 1, and the rig is revision 2"),
+        ('accept master fails: "no"', "this line is none of them"),
+        ("attach master - strap leg-1 - vic", "declared twice"),
+        ("attach master - leg-9", "day.found:1"),
+        ("", "nothing is written here"),
+        ("# only a remark\n", "nothing is written here"),
+    ],
+)
+def test_a_mistake_is_told_with_its_line_and_what_to_write(lower: Rig, text: str, told: str) -> None:
+    page = wrong(lower, text)
+    assert told in page and page.startswith("day.found:")
+    assert "Traceback" not in page
+
+
+def test_every_independent_mistake_is_told_in_one_run(lower: Rig) -> None:
+    page = wrong(lower, "found a missing\nfound left-crab loose\nfound leg-1 upside\nring ring ring\n")
+    assert page.count("day.found:") == 4
+
+
+def test_a_file_that_cannot_be_read_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["walkdown", str(LOWER), "--found", str(tmp_path / "none.found")]) == 2
+    assert "there is no such file" in capsys.readouterr().err
+    (tmp_path / "bad.found").write_bytes(b"found \xff")
+    assert main(["walkdown", str(LOWER), "--found", str(tmp_path / "bad.found"), "--json"]) == 2
+    assert json.loads(capsys.readouterr().out)["errors"][0]["text"] == "this is not UTF-8 text"
+
+
+# -- the command
+
+
+def test_the_verdict_says_as_built(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    day = tmp_path / "day.found"
+    day.write_text('note "rain since noon"\nfound left-brake reversed\n')
+    assert main(["walkdown", str(LOWER), "--found", str(day)]) == 1
+    page = capsys.readouterr().out
+    assert "found left-brake reversed" in page and "rain since noon" in page
+    assert "\nas built: not met (3 of 4 requirements broken)" in page
+    assert "vic has 1 independent attachment" in " ".join(page.split())
+    assert main(["walkdown", str(LOWER), "--json"]) == 0
+    written = json.loads(capsys.readouterr().out)
+    assert (written["verdict_on"], written["found_in"], written["check"]) == ("as written", None, None)
+    main(["walkdown", str(LOWER), "--found", str(day), "--json"])
+    built = json.loads(capsys.readouterr().out)
+    assert built["verdict_on"] == "as built" and built["differences"] == [
+        {"words": "found left-brake reversed", "line": 2}
+    ]
+    assert built["check"]["verdict"] == "not met" and built["worse"]
+
+
+def test_nothing_found_otherwise_is_said(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    day = tmp_path / "day.found"
+    day.write_text('rig "Two-rope litter lower"\n')
+    assert main(["walkdown", str(LOWER), "--found", str(day)]) == 0
+    page = capsys.readouterr().out
+    assert "nothing was found otherwise" in page
+    assert page.rstrip().splitlines()[-1].startswith("as built: met, on connections only")
+
+
+def test_the_example_that_the_readme_shows() -> None:
+    rig = analyser.read(LOWER)
+    text = (EXAMPLES / "found/litter-lower.found").read_text(encoding="utf-8")
+    sam = analyse(found(rig, text).rig).body("sam")
+    assert (sam.attachments, sam.smallest_failure_set) == (1, 1)
+    alone = [one for one in analyse(found(rig, text).rig).failure_sets["sam"] if len(one) == 1]
+    assert len(alone) == 4

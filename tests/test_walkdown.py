@@ -1,0 +1,301 @@
+"""The walk-down: every part once, critical points first, what is to be seen of each, as a sheet to print."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+import re
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+from rigs import rig_of
+
+import analyser
+from analyser.commands.main import main
+from analyser.field.as_found import as_found
+from analyser.field.found import found_in
+from analyser.field.walkdown import Walkdown, walkdown
+from analyser.field.walking import EDGE, GROUND, LATER, LOAD, ROPE, SECTIONS, Item, walk
+from analyser.results import CAUTIONS, analyse
+from analyser.rig.model import Nature
+from analyser.writing.catalogue import LANGUAGES, catalogue
+from analyser.writing.field import walkdown_html, walkdown_markdown
+
+EXAMPLES = Path(__file__).parent.parent / "examples"
+LOWER = EXAMPLES / "litter-lower.rig"
+VOID = {"meta", "br"}
+
+
+@pytest.fixture(scope="module")
+def lower() -> Walkdown:
+    return walkdown(analyse(analyser.read(LOWER)), "litter-lower.rig")
+
+
+def items(text: str) -> dict[str, Item]:
+    return {item.name: item for item in walk(analyse(rig_of(text)))}
+
+
+def seen(item: Item) -> list[str]:
+    return [catalogue("en").text(one) for one in item.see]
+
+
+# -- what is walked, and in which order
+
+
+@pytest.mark.parametrize("path", sorted(EXAMPLES.rglob("*.rig")), ids=lambda p: str(p.relative_to(EXAMPLES)))
+def test_every_part_and_rope_of_every_state_is_walked_once(path: Path) -> None:
+    result = analyse(analyser.read(path))
+    walked = [item.name for item in walk(result)]
+    assert len(walked) == len(set(walked))
+    there = {rope.name for state in result.states for rope in state.rig.ropes}
+    for state in result.states:
+        for part in state.rig.parts.values():
+            standing = part.is_body and part.standing  # whoever stands by and touches nothing is no part of the rig
+            plain = part.nature is Nature.POINT or part.name.startswith("ground-under-")
+            if not plain and not standing:
+                there.add(part.name)
+    assert there <= set(walked)
+
+
+def test_the_walk_goes_from_the_ground_over_rope_and_edge_to_the_load(lower: Walkdown) -> None:
+    sections = [item.section for item in lower.items]
+    assert sections == sorted(sections, key=SECTIONS.index)
+    names = {section: [i.name for i in lower.items if i.section == section] for section in SECTIONS}
+    assert names[GROUND] == ["left-bolt", "left-crab", "left-brake", "right-bolt", "right-crab", "right-brake"]
+    assert names[ROPE][:3] == ["red", "red-bowline", "red-tail"]
+    assert names[EDGE] == ["lip", "red-mat", "green-mat"]
+    assert names[LOAD][0] == "master" and names[LATER] == []
+
+
+def test_a_rope_that_is_written_from_the_load_is_walked_from_the_ground() -> None:
+    found = items("""
+        anchor bolt
+        person sam
+        rope red
+            tied to sam as low
+            tied to bolt as top
+    """)
+    assert list(found) == ["bolt", "red", "top", "low", "sam"]
+    assert "in this order: top – low" in seen(found["red"])
+
+
+def test_critical_points_come_first_as_the_analysis_has_them(lower: Walkdown) -> None:
+    assert [item.name for item in lower.grades[1]] == ["master"] and lower.grades[1][0].critical.accepted
+    result = lower.result
+    single = {f.part for f in result.failures if f.falls}
+    parts = {f.id: f.part.split("[")[0] for f in result.rig.failures}
+    pairs = {parts[one] for sets in result.failure_sets.values() for cut in sets if len(cut) == 2 for one in cut}
+    assert {item.name for item in lower.grades[1]} == single
+    assert {item.name for item in lower.grades[2]} == pairs - single - {"stumble"}
+    assert {"red-mat", "green-mat", "green-stopper"} <= {item.name for item in lower.grades[3]}
+
+
+def test_what_later_steps_bring_is_told_with_its_step() -> None:
+    made = walkdown(analyse(analyser.read(EXAMPLES / "crossings/lower-to-raise.rig")), "a.rig")
+    assert [(i.name, i.step) for i in made.items if i.section == LATER] == [
+        *(("capture", "3.2"), ("haul-grab", "3.3"), ("haul-wheel", "3.4")),
+    ]
+    assert not {i.name for several in made.grades.values() for i in several} & {"capture", "haul-grab", "haul-wheel"}
+
+
+# -- what is to be seen
+
+
+def test_each_sort_of_part_says_what_to_see() -> None:
+    found = items("""
+        anchor bolt: strength 25 kN
+        edge lip, brow
+        pad mat
+        person jo: standing
+        person sam: 80 kg
+        harness seat: worn by sam
+        attach bolt - carabiner crab - brake b
+        crab: locking
+        b: operated by jo
+        carabiner plain: not locking
+        rope red: 11 mm
+            gripped by b
+            over lip, padded by mat
+            over brow
+            tied to plain with bowline as low
+        rope green: 10 mm
+            tied to bolt with figure-eight as top, tail 200 mm
+            gripped by rope-grab g - seat, load from top
+            stopper as end
+        attach plain - seat
+    """)
+    assert seen(found["crab"]) == ["gate shut and locked; pulled along its length; clear of edges"]
+    assert seen(found["plain"])[0].startswith("gate shut: it does not lock")
+    assert seen(found["b"]) == [
+        "red: loaded side towards lip; closed; tug it, it grips",
+        "worked by jo: needs the hand on it",
+    ]
+    assert seen(found["low"]) == ["bowline in red: the right knot, dressed and set", "tail at least 110 mm"]
+    assert seen(found["top"])[1] == "tail at least 200 mm"
+    assert seen(found["lip"])[1:] == ["red is kept off by mat"] and seen(found["brow"])[1:] == [
+        "red lies on it BARE, as written"
+    ]
+    assert seen(found["end"]) == ["tied at the end of green; cannot pass what grips the rope"]
+    assert "no stopper in the file: this end can run out of b" in seen(found["red"])
+    assert found["bolt"].touches == ("crab", "top") and found["mat"].touches == ("lip", "brow")[:1]
+    assert [catalogue("en").text(one) for one in found["bolt"].figures] == ["strength 25 kN"]
+    assert "jo" not in found  # stands where nobody falls and touches nothing
+
+
+def test_a_difference_that_the_part_can_have_is_offered(lower: Walkdown) -> None:
+    offered = {item.name: item.otherwise for item in lower.items}
+    assert offered["left-crab"] == (
+        *("found left-crab unlocked", "found left-crab missing"),
+        *("found left-crab not on left-bolt", "found left-crab not on left-brake"),
+    )
+    assert "found sam-descender reversed" in offered["sam-descender"]
+    assert "found red-bowline loose" in offered["red-bowline"] and offered["red-mat"] == ("found red-mat missing",)
+
+
+# -- the sheet
+
+
+class Page(HTMLParser):
+    """A page read strictly: every element closed in its turn, every text kept."""
+
+    def __init__(self, page: str) -> None:
+        super().__init__()
+        self.open: list[str] = []
+        self.texts: list[str] = []
+        self.elements: list[tuple[str, dict[str, str | None]]] = []
+        self.feed(page)
+        self.close()
+        assert self.open == []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.elements.append((tag, dict(attrs)))
+        if tag not in VOID:
+            self.open.append(tag)
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.open.pop() == tag
+
+    def handle_data(self, data: str) -> None:
+        if self.open and self.open[-1] not in ("style", "script"):
+            self.texts.append(data)
+
+    @property
+    def text(self) -> str:
+        return " ".join(" ".join(self.texts).split())
+
+    def one(self, tag: str, **attributes: str) -> dict[str, str | None]:
+        (found,) = [a for t, a in self.elements if t == tag and attributes.items() <= a.items()]
+        return found
+
+
+def policy_fits(page: str) -> None:
+    """The page's own policy allows exactly its style and script, and nothing is fetched."""
+    policy = Page(page).one("meta", **{"http-equiv": "Content-Security-Policy"})["content"] or ""
+    assert policy.startswith("default-src 'none'; ")
+    for tag in ("style", "script"):
+        for inside in re.findall(rf"<{tag}>(.*?)</{tag}>", page, re.DOTALL):
+            digest = base64.b64encode(hashlib.sha256(inside.encode()).digest()).decode()
+            assert f"{tag}-src 'sha256-{digest}'" in policy
+    assert not re.search(r'(?:src|href|action)="(?!#)', page) and "url(" not in page and "@import" not in page
+    names = {name for _, attributes in Page(page).elements for name in attributes}
+    assert not any(name.startswith("on") or name in ("style", "src", "action") for name in names)
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_the_sheet_is_a_whole_page_that_fetches_nothing(lower: Walkdown, language: str) -> None:
+    html = walkdown_html(lower, catalogue(language))
+    page = Page(html)
+    assert page.one("html")["lang"] == language
+    policy_fits(html)
+    words = catalogue(language)
+    assert words.text("caution-model") in page.text and words.text("caution-first") in page.text
+    boxes = sum(a.get("class") == "box" for _, a in page.elements)
+    assert boxes == len(lower.items) + len(lower.tests.tests) + page.text.count(words.text("tests-look")) * 3
+    assert sum(a.get("class") == "initials" for _, a in page.elements) == len(lower.items)
+
+
+def test_the_sheet_says_what_its_verdict_is_about(lower: Walkdown) -> None:
+    assert f"As written: {lower.result.closing}" in Page(walkdown_html(lower, catalogue("en"))).text
+    assert "Wie geschrieben: erfüllt, geprüft: nur Verbindungen" in Page(walkdown_html(lower, catalogue("de"))).text
+
+
+def test_markdown_says_the_same(lower: Walkdown) -> None:
+    text = walkdown_markdown(lower, catalogue("en"))
+    assert all(caution in text for caution in CAUTIONS)
+    assert all(f"**{item.name}**" in text for item in lower.items)
+    assert text.count("[ ]") == len(lower.items) + len(lower.tests.tests) + 3
+    assert "What gives" not in text and "{" not in text
+
+
+def test_the_same_rig_gives_the_same_bytes() -> None:
+    made = [walkdown(analyse(analyser.read(LOWER)), "litter-lower.rig") for _ in range(2)]
+    assert walkdown_html(made[0], catalogue("de")) == walkdown_html(made[1], catalogue("de"))
+    assert json.dumps(made[0].as_data()) == json.dumps(made[1].as_data())
+
+
+@pytest.mark.parametrize("name", ["litter-lower", "litter-tilt", "crossings/rebelay"])
+def test_what_the_page_saves_with_nothing_chosen_is_the_rig_as_written(name: str) -> None:
+    rig = analyser.read(EXAMPLES / f"{name}.rig")
+    page = Page(walkdown_html(walkdown(analyse(rig), f"{name}.rig"), catalogue("en")))
+    head = page.one("textarea")["data-head"] or ""
+    assert rig.site is not None
+    saved = found_in(f"{head}\n".encode(), "a.found", set(rig.site.bench.kinds))
+    assert as_found(rig, saved).rig == rig
+
+
+HOSTILE = (
+    'rig "<script>alert(1)</script> \u202e</svg> {{ 7 }} | *x*"\nrevision "\u2067<b>"\nnote "</style><img src=x>"\n'
+    'anchor bolt\nperson sam\nattach bolt - strap s - sam\nlatent s fails: "</textarea><script>\u202e"\n'
+    'stage "<i>\u202e"\n    say "</p><script>"\n    check "\u2066<svg onload=x>"\n'
+)
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_hostile_names_stay_text_and_turn_nothing_round(language: str) -> None:
+    made = walkdown(analyse(rig_of(HOSTILE)), "<b>.rig")
+    html = walkdown_html(made, catalogue(language))
+    page = Page(html)
+    policy_fits(html)
+    assert not {tag for tag, _ in page.elements} & {"img", "svg", "b", "i"}
+    assert "<script>alert(1)</script> \u202e</svg> {{ 7 }} | *x*" in page.text
+    for mark in ("\u202e", "\u2067"):
+        for at in (found.start() for found in re.finditer(mark, html)):
+            before = html[:at]
+            isolated = before.rfind("<bdi>") > before.rfind("</bdi>") or before.rfind("<title>") > before.rfind(
+                "</title>"
+            )
+            assert isolated or before.rfind('data-head="') > before.rfind(">"), html[at - 60 : at + 20]
+    text = walkdown_markdown(made, catalogue(language))
+    assert "<script>" not in text and "<img" not in text
+
+
+def test_the_command_writes_files_and_refuses_others(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    target = tmp_path / "w.html"
+    assert main(["walkdown", str(LOWER), "-o", str(target), "--language", "de"]) == 0
+    assert '<html lang="de">' in target.read_text(encoding="utf-8")
+    assert main(["walkdown", str(LOWER), "-o", str(tmp_path / "w.md")]) == 0
+    assert main(["walkdown", str(LOWER), "-o", str(tmp_path / "w.pdf")]) == 2
+    assert "write a name that ends in .md or .html" in capsys.readouterr().err
+    assert main(["walkdown", str(tmp_path / "none.rig")]) == 2
+
+
+def test_a_sheet_of_the_rig_as_found_lists_what_was_otherwise(tmp_path: Path) -> None:
+    day, target = tmp_path / "day.found", tmp_path / "w.html"
+    day.write_text('note "<b>"\nfound red-mat missing  # slipped\nfound sam-strap not on master\n')
+    main(["walkdown", str(LOWER), "--found", str(day), "-o", str(target)])
+    page = Page(target.read_text(encoding="utf-8"))
+    assert "As built: not met" in page.text and "found in day.found" not in page.text
+    assert "found red-mat missing line 2" in page.text and "Noted: <b>" in page.text
+    assert "sam has 1 attachment" in page.text
+
+
+def test_the_json_has_every_point_and_test(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["walkdown", str(LOWER), "--json"]) == 0
+    data = json.loads(capsys.readouterr().out)
+    assert data["document"] == "walk-down" and data["cautions"] == list(CAUTIONS)
+    point = next(one for one in data["points"] if one["name"] == "left-brake")
+    assert point["see"][0] == {"say": "see-loaded-side", "rope": "red", "towards": "lip"}
+    assert point["grade"] == 2 and point["left_on_one"] == ["basket", "sam", "vic"]
+    assert data["tests"]["tests"][0]["line"] == "red" and "red-mat shifts" in data["tests"]["look"]
