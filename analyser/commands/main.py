@@ -205,6 +205,8 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
         one.add_argument("file", nargs="?", metavar="FILE", help="the file to write, or - for standard output")
         one.add_argument("--from", dest="template", metavar="TEMPLATE", help="which template (--list names them)")
         one.add_argument("--list", action="store_true", help="list the templates and stop")
+        words = "twelve short lessons with their page, into a new folder: each a rig to drill, and its mend"
+        one.add_argument("--lessons", metavar="FOLDER", help=words)
         one.add_argument("--json", action="store_true", help="with --list: as JSON, for scripts")
     elif name == "watch":
         one.add_argument("rig", metavar="RIG", help="a .rig file")

@@ -25,7 +25,7 @@ SEED = 1
 """The seed where none is given: a class that says nothing gets the same questions."""
 USUAL = 8
 TURNS = (
-    *("as it stands", "falls", "critical", "nobody", "pair", "by what", "in between", "hands off"),
+    *("as it stands", "falls", "critical", "tips", "nobody", "pair", "by what", "in between", "hands off"),
     *("mend", "falls", "harmless pair", "critical", "in between", "pair"),
 )
 """In which order the sorts of question are taken until there are enough; then from the first again."""
@@ -88,9 +88,15 @@ def _next(candidates: list[_Candidate], asked: set[tuple[object, ...]]) -> Quest
 # -- who falls
 
 
-def _held(state: State) -> bool:
-    """Is everybody held with nothing failed? Else that is the question, and no failure is needed."""
-    return all(body.held for body in state.outcome.bodies)
+def _held(state: State) -> tuple[str, ...]:
+    """Who is held with nothing failed: of the others one asks nothing more."""
+    return tuple(body.name for body in state.outcome.bodies if body.held)
+
+
+def _fall(state: State, failure: FailureOutcome) -> tuple[str, ...]:
+    """Who is held, and falls after a single failure."""
+    held = _held(state)
+    return tuple(name for name in failure.falls if name in held)
 
 
 def _as_it_stands(result: Result, source: Source) -> Iterator[_Candidate]:
@@ -109,16 +115,17 @@ def _as_it_stands(result: Result, source: Source) -> Iterator[_Candidate]:
 
 def _falls(result: Result, source: Source) -> Iterator[_Candidate]:
     state = result.states[0]
-    for failure in state.outcome.failures if _held(state) else ():
-        if failure.falls:
-            about = ("alone", failure.falls, _thing(failure.part))
+    for failure in state.outcome.failures:
+        falls = _fall(state, failure)
+        if falls:
+            about = ("alone", falls, _thing(failure.part))
             yield _Candidate(f"alone {failure.id}", about, _after(Kind.ALONE, state, [failure.id]))
 
 
 def _nobody(result: Result, source: Source) -> Iterator[_Candidate]:
     state = result.states[0]
     counts = {name for cuts in state.outcome.failure_sets.values() for cut in cuts for name in cut}
-    quiet = [failure for failure in state.outcome.failures if not failure.falls] if _held(state) else []
+    quiet = [failure for failure in state.outcome.failures if _held(state) and not _fall(state, failure)]
     for failure in [one for one in quiet if one.id in counts] or quiet:  # first what others hang on as well
         yield _Candidate(
             f"alone {failure.id}", ("alone", (), _thing(failure.part)), _after(Kind.ALONE, state, [failure.id])
@@ -128,7 +135,7 @@ def _nobody(result: Result, source: Source) -> Iterator[_Candidate]:
 def _pair(result: Result, source: Source) -> Iterator[_Candidate]:
     state = result.states[0]
     pairs = {cut for cuts in state.outcome.failure_sets.values() for cut in cuts if len(cut) == 2}
-    for pair in sorted(pairs) if _held(state) else ():
+    for pair in sorted(pairs):
         about = ("pair", frozenset(_thing(one) for one in pair))
         yield _Candidate(f"pair {pair}", about, _after(Kind.PAIR, state, pair))
 
@@ -136,8 +143,7 @@ def _pair(result: Result, source: Source) -> Iterator[_Candidate]:
 def _harmless_pair(result: Result, source: Source) -> Iterator[_Candidate]:
     """Two failures that each help to drop somebody, and together drop nobody."""
     state = result.states[0]
-    if not _held(state):
-        return
+    held = _held(state)
     cuts = {cut for sets in state.outcome.failure_sets.values() for cut in sets}
     names = sorted({name for cut in cuts if len(cut) == 2 for name in cut})
     pairs = [pair for pair in combinations(names, 2) if not any(set(cut) <= set(pair) for cut in cuts)]
@@ -145,7 +151,7 @@ def _harmless_pair(result: Result, source: Source) -> Iterator[_Candidate]:
     known = _failures(state.rig)
     effects = [Effects.joint(known[one].effects for one in pair) for pair in pairs]
     for pair, scenario in zip(pairs, after_each(state.rig, effects), strict=True):
-        if not scenario.falls:
+        if held and not set(scenario.falls) & set(held):
             about = ("pair", frozenset(_thing(one) for one in pair))
             yield _Candidate(f"harmless {pair}", about, _after(Kind.PAIR, state, pair))
 
@@ -155,11 +161,9 @@ def _in_between(result: Result, source: Source) -> Iterator[_Candidate]:
     new: list[_Candidate] = []
     old: list[_Candidate] = []
     for before, state in zip(result.states, result.states[1:], strict=False):
-        if not _held(state):
-            continue
         was = {failure.id: failure.falls for failure in before.outcome.failures}
         for failure in state.outcome.failures:
-            fresh = set(failure.falls) - set(was.get(failure.id, ()))
+            fresh = set(_fall(state, failure)) - set(was.get(failure.id, ()))
             about = ("between", state.number)
             one = _Candidate(
                 f"between {state.number} {failure.id}", about, _after(Kind.IN_BETWEEN, state, [failure.id])
@@ -179,7 +183,7 @@ def _hands_off(result: Result, source: Source) -> Iterator[_Candidate]:
     """Every hand off at once: as first attached, and in states in which that does something else."""
     answer: tuple[str, ...] | None = None
     for state in result.states:
-        falls = state.outcome.hands_off_falls
+        falls = tuple(name for name in state.outcome.hands_off_falls if name in _held(state))
         hands = [failure.id for failure in state.rig.failures if failure.mode == "lets go"]
         if not _held(state) or not (hands or falls) or falls == answer:
             continue
@@ -188,9 +192,14 @@ def _hands_off(result: Result, source: Source) -> Iterator[_Candidate]:
         def make(state: State = state, falls: tuple[str, ...] = falls, hands: Sequence[str] = hands) -> Question:
             after = assess(state.rig, 2, state.rig.hands_off)
             why = bodies_told(state.rig, state.outcome, after, hands)
-            return _who(Kind.HANDS_OFF, state, "Everybody takes their hands off at once. Who falls?", falls, why)
+            text = f"Everybody takes their hands off at once. {_asked(state)}"
+            return _who(Kind.HANDS_OFF, state, text, falls, why)
 
         yield _Candidate(f"hands {state.number}", ("hands", state.number), make)
+
+
+def _asked(state: State) -> str:
+    return "Who falls?" if all(body.held for body in state.outcome.bodies) else "Who falls that was held before?"
 
 
 def _after(kind: Kind, state: State, ids: Sequence[str]) -> Callable[[], Question]:
@@ -198,7 +207,8 @@ def _after(kind: Kind, state: State, ids: Sequence[str]) -> Callable[[], Questio
         after = _what_if(state.rig, ids)
         said = "; ".join(spoken(state.rig, one) for one in ids)
         why = after_failures_told(state.rig, state.outcome, after)
-        return _who(kind, state, f"{'Both at once: ' if len(ids) > 1 else ''}{said}. Who falls?", after.falls, why, ids)
+        falls = tuple(name for name in after.falls if name in _held(state))
+        return _who(kind, state, f"{'Both at once: ' if len(ids) > 1 else ''}{said}. {_asked(state)}", falls, why, ids)
 
     return make
 
@@ -208,6 +218,8 @@ def _who(
 ) -> Question:
     rig = state.rig
     names = tuple(body.name for body in rig.bodies)
+    if kind is not Kind.AS_IT_STANDS:
+        names = _held(state)
     parts = [_thing(one) for one in failures]
     hint = {
         Kind.AS_IT_STANDS: "follow each line up to the ground; people, and bare hands, do not count as ground",
@@ -256,15 +268,35 @@ def _question(
     )
 
 
+def _tips(result: Result, source: Source) -> Iterator[_Candidate]:
+    """A failure after which a body with two ends hangs from one of them, or doesn't."""
+    state = result.states[0]
+    ended = tuple(body.name for body in state.rig.bodies if body.ends)
+    level = {name for name in ended if not state.outcome.body(name).tips}
+    for failure in state.outcome.failures if level == set(ended) and ended else ():
+        if not failure.falls and (failure.tips or _matters(state, failure)):
+
+            def make(failure: FailureOutcome = failure) -> Question:
+                after = _what_if(state.rig, [failure.id])
+                tips = tuple(sorted(body.name for body in after.outcome.bodies if body.tips))
+                why = after_failures_told(state.rig, state.outcome, after)
+                text = f"{spoken(state.rig, failure.id)}. What tips?"
+                hint = "a litter that is held at one end only tips"
+                return _question(Kind.TIPS, Asks.ALL, state, text, tips, ended, why, hint, failures=(failure.id,))
+
+            about = ("tips", failure.tips, _thing(failure.part))
+            yield _Candidate(f"tips {failure.id}", about, make)
+
+
 # -- by what, and which point
 
 
 def _by_what(result: Result, source: Source) -> Iterator[_Candidate]:
     """After a failure that drops not everybody: by what is one of those still held?"""
     state = result.states[0]
-    for failure in state.outcome.failures if _held(state) else ():
+    for failure in state.outcome.failures:
         for body in state.outcome.bodies:
-            if body.name in failure.falls or not _matters_to(state, failure, body.name):
+            if not body.held or body.name in failure.falls or not _matters_to(state, failure, body.name):
                 continue
 
             def make(failure: FailureOutcome = failure, body: str = body.name) -> Question | None:
@@ -302,7 +334,9 @@ def _critical(result: Result, source: Source) -> Iterator[_Candidate]:
     """Which single failure drops a body: in the first state, and where the answer changes."""
     answers: dict[str, tuple[str, ...]] = {}
     for state in result.states:
-        for body in state.outcome.bodies if _held(state) else ():
+        for body in state.outcome.bodies:
+            if not body.held:
+                continue
             singles = tuple(cut[0] for cut in state.outcome.failure_sets[body.name] if len(cut) == 1)
             if answers.get(body.name) == singles:
                 continue
@@ -354,6 +388,7 @@ SORTS: dict[str, Callable[[Result, Source], Iterator[_Candidate]]] = {
     "falls": _falls,
     "nobody": _nobody,
     "critical": _critical,
+    "tips": _tips,
     "by what": _by_what,
     "pair": _pair,
     "harmless pair": _harmless_pair,

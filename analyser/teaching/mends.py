@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Sequence
-from functools import lru_cache
 from hashlib import sha256
 from pathlib import Path
 
 import analyser
-from analyser.holding.outcome import assess
-from analyser.mending.proposal import Names, Proposal, with_proposal
-from analyser.mending.ranking import mend
+from analyser.holding.reviewing import Review
+from analyser.mending.around import Around, Set
+from analyser.mending.proposal import BECOMES, Change, Names, Proposal, lines_of_text, with_proposal
+from analyser.mending.ranking import PROPOSERS, staying, what_it_joins
 from analyser.reading.mistakes import Unreadable
 from analyser.results import State
 from analyser.rig.model import Nature, Rig
@@ -18,9 +19,8 @@ from analyser.teaching.question import Asks, Kind, Question, Told
 from analyser.teaching.telling import any_of, spoken
 
 MOST_OPTIONS = 4
-MOST_TRIED = 24
-"""Additions that are tried for a question."""
-MOST_PROPOSED = 8
+MOST_TRIED = 12
+"""Additions of each of the two sorts that are tried for a question."""
 
 
 def mend_questions(
@@ -39,10 +39,10 @@ def mend_questions(
 
 def _question(state: State, body: str, singles: Sequence[str], text: str, file: str, folder: Path) -> Question | None:
     rig = state.rig
-    proposed = _proposed(text, file, folder)
+    text = as_first_attached(text, file, folder)
     right: list[Proposal] = []
     wrong: list[tuple[Proposal, int]] = []
-    for one in [*proposed, *_beside(rig)][:MOST_TRIED]:
+    for one in [*_proposed(body, singles, text, file, folder), *_beside(rig)]:
         left = _left(one, body, text, file, folder)
         if left == 0:
             right.append(one)
@@ -50,7 +50,7 @@ def _question(state: State, body: str, singles: Sequence[str], text: str, file: 
             wrong.append((one, left))
     if not right or not wrong:
         return None
-    best = next((one for one in right if one in proposed), right[0])
+    best = right[0]
     left_by = {one.words: count for one, count in wrong}
     shown = sorted([best.words, *list(left_by)[: MOST_OPTIONS - 1]], key=lambda one: sha256(one.encode()).digest())
     letter = chr(ord("a") + shown.index(best.words))
@@ -75,13 +75,27 @@ def _question(state: State, body: str, singles: Sequence[str], text: str, file: 
         hint=f"find what drops {body} alone, and look which addition leads past it to the ground",
         body=body,
         options=tuple(shown),
-        paste=(*(change.text for change in best.changes), *best.added),
+        paste=(*map(_changed, best.changes), *best.added),
     )
 
 
-@lru_cache(maxsize=4)
-def _proposed(text: str, file: str, folder: Path) -> tuple[Proposal, ...]:
-    return tuple(one.proposal for one in mend(text, file, folder, MOST_PROPOSED).mends)
+def _changed(change: Change) -> str:
+    if change.how == BECOMES:
+        return f"line {change.line} becomes: {change.text.strip()}"
+    return f"{change.how} line {change.line}: {change.text.strip()}"
+
+
+def _proposed(body: str, singles: Sequence[str], text: str, file: str, folder: Path) -> list[Proposal]:
+    """What the mend search would try for a body, the plainest first."""
+    rig = analyser.read_text(text, file, folder)
+    need: dict[str, list[Set]] = {body: [(one,) for one in singles]}
+    around = Around(rig, text, file, folder, need, staying(rig, need))
+    found: dict[object, Proposal] = {}
+    for propose in PROPOSERS:
+        for one in propose(around):
+            if body in one.bodies:
+                found.setdefault(what_it_joins(one), one)
+    return sorted(found.values(), key=lambda one: (one.size, one.lines, one.taste, one.words))[:MOST_TRIED]
 
 
 def _left(proposal: Proposal, body: str, text: str, file: str, folder: Path) -> int | None:
@@ -90,15 +104,34 @@ def _left(proposal: Proposal, body: str, text: str, file: str, folder: Path) -> 
         new = analyser.read_text(with_proposal(text, proposal), file, folder)
     except Unreadable:
         return None
-    sets = assess(new).failure_sets[body]
-    return sum(len(cut) < 2 for cut in sets)
+    return len(Review(new).failure_sets([body], 1).found[body])
+
+
+def as_first_attached(text: str, file: str, folder: Path) -> str:
+    """The same lines, those of stages and of what is asked left empty, so that many additions are soon tried.
+    Where that can't be read, the text as it is."""
+    lines = lines_of_text(text)
+    inside = False
+    for number, line in enumerate(lines):
+        if line.strip() and not line[0].isspace():
+            inside = re.match(r"(stage|observed|require)(?![\w-])", line) is not None
+        if inside:
+            lines[number] = ""
+    short = "\n".join(lines)
+    try:
+        analyser.read_text(short, file, folder)
+    except Unreadable:
+        return text
+    return short
 
 
 def _beside(rig: Rig) -> Iterator[Proposal]:
     """A second strap beside each part that joins two others: what comes to mind first, whether it helps or not."""
+    found = 0
     names = Names([*rig.parts, *(rope.name for rope in rig.ropes)])
     for part in rig.parts.values():
         ends = [one for one in rig.touching[part.name] if rig.parts[one].nature is not Nature.KNOT]
-        if part.nature is Nature.JOINT and len(ends) == 2 and part.place.file == rig.place.file:
+        if found < MOST_TRIED and part.nature is Nature.JOINT and len(ends) == 2 and part.place.file == rig.place.file:
+            found += 1
             line = f"attach {ends[0]} - strap {names.fresh(f'second-{part.name}')} - {ends[1]}"
             yield Proposal("beside", f"a second strap beside {part.name}, from {ends[0]} to {ends[1]}", 0, (), (line,))

@@ -20,6 +20,7 @@ class Kind(StrEnum):
     CRITICAL = "critical point"
     BY_WHAT = "by what"
     PAIR = "two failures"
+    TIPS = "tips"
     IN_BETWEEN = "in between"
     HANDS_OFF = "hands off"
     MEND = "mend"
@@ -80,7 +81,7 @@ class Question:
             letter = self.right[0]
             return f"{letter}: {self.options[ord(letter) - ord('a')]}"
         if self.asks is Asks.ALL:
-            return ", ".join(self.right) or NOBODY
+            return ", ".join(self.right) or ("nothing" if self.kind is Kind.TIPS else NOBODY)
         if not self.right:
             return "none: no single failure does it"
         return self.right[0] if len(self.right) == 1 else f"any of: {'; '.join(self.right)}"

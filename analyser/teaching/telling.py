@@ -92,4 +92,4 @@ def names_on(rig: Rig, body: str, way: Sequence[str]) -> tuple[str, ...]:
     found = {part for leg in held_by(rig, body, tuple(way)) for part in leg}
     found |= {failures[one].partition("[")[0] for one in way if one in failures}
     known = [*rig.parts, *(rope.name for rope in rig.ropes)]
-    return tuple(name for name in known if name in found)
+    return tuple(name for name in known if name in found and name != body)
