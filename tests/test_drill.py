@@ -23,6 +23,8 @@ from random_rigs import rig_texts
 
 import analyser
 from analyser.commands.main import main
+from analyser.drawing.diagram import drawn
+from analyser.drawing.marks import Marks
 from analyser.drawing.rails import lines, rows
 from analyser.mending.proposal import Proposal, with_proposal
 from analyser.reading.mistakes import Unreadable
@@ -183,12 +185,12 @@ def test_random_rigs_are_asked_about_truly(text: str) -> None:
 
 
 def check_drawing(rig: Rig) -> None:
-    drawn = rows(rig)
-    text = lines(drawn)
-    if not drawn:
+    found = rows(rig)
+    text = lines(found)
+    if not found:
         return
-    assert not drawn[-1].under.strip(), "a rail that leads nowhere"
-    told = {row.name for row in drawn}
+    assert not found[-1].under.strip(), "a rail that leads nowhere"
+    told = {row.name for row in found}
     assert {rope.name for rope in rig.ropes} <= told
     for part in rig.parts.values():
         if part.nature in (Nature.GROUND, Nature.JOINT, Nature.GRIP, Nature.PULLEY, Nature.LITTER, Nature.FRAME):
@@ -227,6 +229,18 @@ def test_the_drawing_of_two_lines() -> None:
         "│ ○  chest-strap  strap, to ann.chest",
         "├─┘",
         "●    ann          person",
+    ]
+
+
+def test_what_is_not_joined_is_not_drawn_as_joined() -> None:
+    """A part under another in one column hangs from it; so what begins anew has an empty row above it."""
+    rig = analyser.read_text('rig "x"\nanchor a, b\nperson ann: points waist\nattach b - lanyard l - ann.waist\n')
+    assert rig_as_text(rig) == [
+        "■  a    anchor",
+        "",
+        "■  b    anchor",
+        "○  l    lanyard, to ann.waist",
+        "●  ann  person",
     ]
 
 
@@ -427,6 +441,14 @@ def test_the_policy_of_a_page_lets_its_own_style_in() -> None:
         (style,) = re.findall(r"<style>(.*?)</style>", page, re.DOTALL)
         digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
         assert f"style-src &#39;sha256-{digest}&#39;" in page or f"style-src 'sha256-{digest}'" in page
+
+
+def test_the_diagram_gives_no_answer_away(example: tuple[Path, Drill]) -> None:
+    """Neither counts, nor single points, nor the verdict stand in the diagram of a drill."""
+    _, made = example
+    source = drawn(made.result, Marks(asking=True))
+    for word in ("SINGLE", "attachment", "independent", "smallest", "NOT HELD", "Requirements", "met,"):
+        assert word not in source
 
 
 def test_paper_and_page_are_written(tmp_path: Path) -> None:

@@ -271,12 +271,15 @@ def _rows(
     nodes: dict[str, _Node], order: list[str], below: dict[str, list[str]], marks: Mapping[str, str]
 ) -> Iterator[Row]:
     rails = _Rails()
+    last = ""
     for name in order:
         node = nodes[name]
         came = [k for k, rail in enumerate(rails.to) if rail and rail[0] == name]
         if len(came) > 1:
             yield Row(rails.across(came[0], came[1:], "┘", "┴"))
         at = came[0] if came else rails.free(0)
+        if not came and last[2 * at : 2 * at + 1].strip():  # what ended just above is not joined to what begins here
+            yield Row("".join(rails.drawn()).rstrip())
         for k in came[1:]:
             rails.to[k] = None
         rails.to[at] = (name, node.symbol)
@@ -284,6 +287,7 @@ def _rows(
         here = "".join(rails.drawn()).rstrip()
         rails.to[at] = (name, ROPE_RAIL if node.symbol == ROPE_RAIL else RAIL) if below[name] else None
         yield Row(here, node.name, node.what, mark, "".join(rails.drawn()))
+        last = here
         rails.to[at] = None
         places: list[int] = []
         for there in below[name]:
@@ -291,6 +295,7 @@ def _rows(
             places.append(rails.free(at if not places else at + 1))
             rails.to[places[-1]] = (there, rail)
         if len(places) > 1:
-            yield Row(rails.across(at, places[1:], "┐", "┬"))
+            last = rails.across(at, places[1:], "┐", "┬")
+            yield Row(last)
         while rails.to and rails.to[-1] is None:
             rails.to.pop()

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 WIDTH = 80
 SHOWN_EACH_TIME = 30
 """Lines of a drawing up to which it is shown with every question, its failures marked."""
-CAPTION = "The rig as first attached: ground at the top, people at the bottom. Nothing is marked: that is the question."
+CAPTION = "The rig as first attached: ground at the top, people at the bottom. What the check found is left out."
 TOO_WIDE = "(too wide for a text view: `stillheld draw` draws it)"
 
 
@@ -167,7 +167,7 @@ def _shown_each(drill: Drill) -> dict[int, str]:
 
 def _diagram(drill: Drill) -> bytes | NotDrawn:
     try:
-        return render(drawn(drill.result, Marks()), "svg")
+        return render(drawn(drill.result, Marks(asking=True)), "svg")
     except NotDrawn as error:
         return error
 
