@@ -1,4 +1,4 @@
-"""README.md and DEVELOPERS.md show what the program prints today.
+"""README.md, DEVELOPERS.md and the page of the lessons show what the program prints today.
 
 A block after `<!-- console -->` begins with `$ command` and goes on with exactly what it prints; a
 block after `<!-- file: NAME -->` is that file; grammar/findings.md is made of the rules; a picture
@@ -22,17 +22,19 @@ import pytest
 from analyser.commands.main import main
 
 ROOT = Path(__file__).parent.parent
+DOCUMENTS = ("README.md", "DEVELOPERS.md", "examples/lessons/README.md")
+"""Their commands are as from the root; those of the lessons as from their folder, as one copies them."""
 PICTURES = sorted((ROOT / "examples/pictures").glob("*.svg"))
 BLOCK = re.compile(r"(<!-- (?:console|file: ([^\n]*)) -->\n```\w*\n)(.*?)(```)", re.DOTALL)
 
 
-def printed(command: str) -> str:
+def printed(command: str, folder: Path = ROOT) -> str:
     """What a `stillheld` command prints, on both streams, as into a pipe of the usual width."""
     words = shlex.split(command)
     assert words[0] == "stillheld"
     out = io.StringIO()
     before = Path.cwd()
-    os.chdir(ROOT)
+    os.chdir(folder)
     try:
         with contextlib.redirect_stdout(out), contextlib.redirect_stderr(out):
             main(words[1:])
@@ -45,28 +47,29 @@ def draw(picture: Path, file: Path) -> None:
     printed(f"stillheld draw examples/{picture.stem}.rig -o {shlex.quote(str(file))}")
 
 
-def renewed(text: str) -> str:
+def renewed(name: str) -> str:
     """The document with every shown output as it is now."""
+    folder = (ROOT / name).parent
 
     def renew(match: re.Match[str]) -> str:
         head, file, body, tail = match.groups()
         if file:
             return head + (ROOT / file).read_text(encoding="utf-8") + tail
         command = body.splitlines()[0]
-        return f"{head}{command}\n{printed(command.removeprefix('$ ')).strip()}\n{tail}"
+        return f"{head}{command}\n{printed(command.removeprefix('$ '), folder).strip()}\n{tail}"
 
-    return BLOCK.sub(renew, text)
+    return BLOCK.sub(renew, (ROOT / name).read_text(encoding="utf-8"))
 
 
 def test_the_page_of_rules_is_made_of_the_rules() -> None:
     assert (ROOT / "grammar/findings.md").read_text(encoding="utf-8") == printed("stillheld rules --markdown")
 
 
-@pytest.mark.parametrize("name", ["README.md", "DEVELOPERS.md"])
+@pytest.mark.parametrize("name", DOCUMENTS)
 def test_shown_output_is_what_is_printed(name: str) -> None:
     text = (ROOT / name).read_text(encoding="utf-8")
     assert BLOCK.search(text)
-    assert renewed(text) == text
+    assert renewed(name) == text
 
 
 @pytest.mark.parametrize("picture", PICTURES, ids=lambda path: path.stem)
@@ -90,16 +93,16 @@ def test_python_shown_in_the_readme_runs(monkeypatch: pytest.MonkeyPatch) -> Non
 
 
 def test_links_lead_somewhere() -> None:
-    for name in ("README.md", "DEVELOPERS.md"):
+    for name in DOCUMENTS:
         text = (ROOT / name).read_text(encoding="utf-8")
         for target in re.findall(r"\]\(([^)#]+)\)", text):
-            assert (ROOT / target).exists(), f"{name} links to {target}"
+            assert ((ROOT / name).parent / target).exists(), f"{name} links to {target}"
 
 
 if __name__ == "__main__":
-    for document in sys.argv[1:] or ("README.md", "DEVELOPERS.md"):
+    for document in sys.argv[1:] or DOCUMENTS:
         path = ROOT / document
-        path.write_text(renewed(path.read_text(encoding="utf-8")), encoding="utf-8")
+        path.write_text(renewed(document), encoding="utf-8")
     (ROOT / "grammar/findings.md").write_text(printed("stillheld rules --markdown"), encoding="utf-8")
     for shown in PICTURES:
         draw(shown, shown)

@@ -136,7 +136,9 @@ def test_what_cannot_be_written(
 
 def test_the_list(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["start", "--list"]) == 0
-    assert [line.split()[0] for line in capsys.readouterr().out.splitlines()] == list(TEMPLATES)
+    *listed, lessons = capsys.readouterr().out.splitlines()
+    assert [line.split()[0] for line in listed] == list(TEMPLATES)
+    assert lessons == "twelve lessons to drill: stillheld start --lessons FOLDER"
     assert main(["start", "--list", "--json"]) == 0
     assert [one["template"] for one in json.loads(capsys.readouterr().out)["templates"]] == list(TEMPLATES)
 
@@ -185,5 +187,6 @@ def test_the_wheel_holds_the_language(tmp_path: Path) -> None:
     (wheel,) = build.WheelBuilder(str(ROOT)).build(directory=str(tmp_path), versions=["standard"])
     names = set(zipfile.ZipFile(wheel).namelist())
     assert {f"grammar/templates/{name}.rig" for name in TEMPLATES} <= names
+    assert {f"grammar/lessons/{name}" for name in grammar.lessons()} <= names
     assert {"grammar/rig.lark", "grammar/card.md", "grammar/rig.tmLanguage.json"} <= names
     assert {"analyser/writing/html/page.html", "analyser/writing/html/refresh.js"} <= names

@@ -25,6 +25,7 @@ COMMANDS = {
     "failures": "the failure mode and effects worksheet: every part and mode, its effect, what still holds, severity",
     "walkdown": "the as-built check: what to see and touch, critical points first, tests, what was found",
     "card": "a pocket card for each role: what you work, watch, say and hear, what is critical near you",
+    "drill": "for teaching: fails parts of a rig and asks who falls, by what the rest is held, what would mend it",
     "reconstruct": "after an accident: which smallest failures are consistent with what was observed",
     "draw": "draw the rig with its weak points marked, or what is left after a failure",
     "attitude": "how a litter hangs, and how long its legs must be for a wished attitude",
@@ -173,6 +174,21 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
             one.add_argument("--paper", choices=("a6", "a5"), default="a6", help="the card's size (default a6)")
         one.add_argument("--language", choices=("en", "de"), default="en", help="the words on it (default en)")
         one.add_argument("--json", action="store_true", help="as JSON, for scripts")
+    elif name == "drill":
+        one.add_argument("rig", metavar="RIG", help="a .rig file (one of a lesson: `stillheld start --lessons`)")
+        one.add_argument("--seed", type=_seed, default=1, metavar="N", help="the same seed asks the same (default 1)")
+        one.add_argument("--questions", type=_count, default=8, metavar="N", help="how many are asked (default 8)")
+        one.add_argument("--ascii", action="store_true", help="the drawing in plain ASCII")
+        one.add_argument(
+            "--score", metavar="FILE", help="add each answer to FILE, a line of JSON each; else none is kept"
+        )
+        target = one.add_mutually_exclusive_group()
+        words = "N questions as a question sheet and an answer sheet, to -o FILE.md or FILE.html"
+        target.add_argument("--paper", type=_count, metavar="N", help=words)
+        target.add_argument("--page", action="store_true", help="a page for a browser, to -o FILE.html: answers open")
+        target.add_argument("--json", action="store_true", help="questions and answers, for scripts")
+        words = "where --paper or --page goes; - for standard output (default)"
+        one.add_argument("-o", "--output", default="-", metavar="FILE", help=words)
     elif name == "attitude":
         one.add_argument("rig", metavar="RIG", help=rig)
         one.add_argument("litter", metavar="LITTER", help="the litter, or another body with a head and a foot")
@@ -210,6 +226,8 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
         one.add_argument("file", nargs="?", metavar="FILE", help="the file to write, or - for standard output")
         one.add_argument("--from", dest="template", metavar="TEMPLATE", help="which template (--list names them)")
         one.add_argument("--list", action="store_true", help="list the templates and stop")
+        words = "twelve short lessons with their page, into a new folder: each a rig to drill, and its mend"
+        one.add_argument("--lessons", metavar="FOLDER", help=words)
         one.add_argument("--json", action="store_true", help="with --list: as JSON, for scripts")
     elif name == "watch":
         one.add_argument("rig", metavar="RIG", help="a .rig file")
@@ -276,6 +294,12 @@ def _count(text: str) -> int:
     if text.isdigit() and 1 <= int(text) <= 100:
         return int(text)
     raise argparse.ArgumentTypeError(f"{text!r} is not a number from 1 to 100")
+
+
+def _seed(text: str) -> int:
+    if text.isascii() and text.isdigit() and len(text) < 10:
+        return int(text)
+    raise argparse.ArgumentTypeError(f"{text!r} is not a seed, a number from 0 to 999999999")
 
 
 def _samples(text: str) -> int:

@@ -32,6 +32,8 @@ def run(options: argparse.Namespace) -> int:
         _list(as_json=options.json)
         return 0
     try:
+        if options.lessons:
+            return _lessons(Path(options.lessons))
         name = options.template or TEMPLATES[0]
         if name not in TEMPLATES:
             hint = did_you_mean(name, TEMPLATES, f"there are: {', '.join(TEMPLATES)}")
@@ -53,6 +55,29 @@ def run(options: argparse.Namespace) -> int:
         return 2
     sys.stdout.write(
         f"wrote {path}: {about(name)}\nnow put your own names in, and: stillheld check {quote(str(path))}\n"
+    )
+    return 0
+
+
+def _lessons(folder: Path) -> int:
+    """Every lesson and their page into a folder. Raises `NotStarted`, with nothing written, where one is there."""
+    lessons = grammar.lessons()
+    there = [name for name in lessons if (folder / name).exists()]
+    if there:
+        raise NotStarted(f"{folder / there[0]} is there already, and is never overwritten\n        name another folder")
+    try:
+        folder.mkdir(exist_ok=True)
+        for name, text in lessons.items():
+            with (folder / name).open("x", encoding="utf-8", newline="\n") as file:
+                file.write(text)
+    except FileNotFoundError:
+        raise NotStarted(f"there is no folder {folder.parent}\n        make it first, or name another one") from None
+    except OSError as error:
+        raise NotStarted(f"{folder} cannot be written: {error.strerror}") from None
+    first = next(name for name in lessons if name.endswith(".rig") and not name.endswith("-mended.rig"))
+    sys.stdout.write(
+        f"wrote {len(lessons)} files into {folder}: twelve lessons, each wrong and mended; README.md leads on\n"
+        f"now: stillheld drill {quote(str(folder / first))}\n"
     )
     return 0
 
@@ -140,3 +165,4 @@ def _list(*, as_json: bool) -> None:
         sys.stdout.write(json.dumps(data, indent=2, ensure_ascii=False) + "\n")
     else:
         sys.stdout.write("".join(f"{name:<18}{about(name)}\n" for name in TEMPLATES))
+        sys.stdout.write("twelve lessons to drill: stillheld start --lessons FOLDER\n")

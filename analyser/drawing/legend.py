@@ -59,6 +59,8 @@ def _shown(result: Result, marks: Marks) -> list[str]:
     """What is drawn: which state, and what has failed."""
     if marks.shown:
         shown = marks.shown
+    elif marks.asking:
+        shown = f"{_state(result)}: what is held, and by what?"
     elif marks.failing:
         falls = [name for name, fate in marks.fates.items() if fate.startswith(FALLS)]
         end = who_falls(falls, len(marks.fates)) if falls else "no one falls; drop not checked"
@@ -123,7 +125,9 @@ def _ropes(ropes: tuple[Rope, ...], tints: dict[str, str], marks: Marks) -> list
 
 
 def _line_kinds(marks: Marks) -> list[Entry]:
-    if marks.shown:
+    if marks.asking:
+        last = (" ", " ")
+    elif marks.shown:
         last = (_dots(colours.LOST, 3), "GONE: dashed grey; NEW: heavy")
     elif marks.failing:
         last = (_dots(colours.LOST, 3), "lost: dashed grey, with a word")

@@ -38,6 +38,8 @@ class Marks:
     """Contacts, by their two parts in order of names, that only one of two revisions has."""
     shown: str = ""
     """What is shown, where it is neither a rig as it is nor what a failure left."""
+    asking: bool = False
+    """For a drill: nothing that the analysis says is shown, neither counts nor the verdict."""
     changes: dict[str, str] = field(default_factory=dict)
     """In a film: what the step before made of a part, a span or a contact (`contact_name`), in one word."""
     forces: dict[str, str] = field(default_factory=dict)

@@ -44,7 +44,7 @@ def body_node(
     rows.append(_row(f'<TD CELLPADDING="5">{lines(*title)}</TD>'))
     if part.name in marks.fates:
         rows.append(_fate(marks.fates[part.name]))
-    elif outcome:
+    elif outcome and not marks.asking:
         rows.append(_counts(outcome, order, standing=part.standing))
     rows += [_rim(bottom, marks)] if bottom else []
     style = ' STYLE="ROUNDED"' if part.nature is Nature.PERSON else ""

@@ -65,7 +65,7 @@ def whole(title: str, main: Markup, *, status: str = "", live: bool = False) -> 
 
 def policy() -> str:
     """The Content-Security-Policy of a whole page: its own style and script, and nothing else."""
-    style, script = (f"'sha256-{_digest(own(name))}'" for name in ("page.css", "refresh.js"))
+    style, script = (f"'sha256-{digest(own(name))}'" for name in ("page.css", "refresh.js"))
     return (
         f"default-src 'none'; style-src {style}; script-src {script}; connect-src 'self'; "
         "base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
@@ -248,5 +248,5 @@ def own(name: str) -> Markup:
     return Markup(files(__package__).joinpath("html", name).read_text(encoding="utf-8"))
 
 
-def _digest(text: str) -> str:
+def digest(text: str) -> str:
     return base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
