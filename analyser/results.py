@@ -553,6 +553,11 @@ def _forces(state: State) -> dict[str, object] | None:
             {"body": d.body, "by_rules": d.held_by_rules, "by_statics": d.held_by_statics, "why": d.why}
             for d in loads.disagreements
         ],
+        "falls": list(now.falls),
+        "jammed": [{"what": a, "at": b} for a, b in now.jammed],
+        "in_doubt": [
+            {"file": one.place.file, "line": one.place.line, "why": one.why, "write": one.line} for one in now.doubts
+        ],
         "assumed": list(now.assumed),
         "bands": _spread(loads.spread),
     }

@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import numpy as np
 
@@ -40,7 +41,8 @@ class PartForce:
 
 @dataclass(slots=True)
 class _Pull:
-    """One pull on an element of a lump: its force, and the line and station it comes from."""
+    """One pull on an element of a lump: its force, the line it comes from (None: what presses on it), and
+    whether that line runs through there."""
 
     force: Array
     line: str | None
@@ -59,6 +61,7 @@ def part_forces(
     ropes = {rope.name: rope for rope in rig.ropes}
     pulls: dict[int, dict[str, list[_Pull]]] = defaultdict(lambda: defaultdict(list))
     segments: dict[int, list[int]] = defaultdict(list)
+    meeting: dict[tuple[int, int], tuple[str, str, str]] = {}
     for at, of in enumerate(network.line):
         segments[int(of)].append(at)
     for number, line in enumerate(assembly.lines):
@@ -68,14 +71,19 @@ def part_forces(
         else:
             station = {s.label: s.part for s in ropes[line.rope].stations}
             parts = [station[label] for label in line.labels]
+        elements: list[str] = []
         for at, (node, part) in enumerate(zip(line.path, parts, strict=True)):
             element = part if part in assembly.lumps.of or "|" in part else f"{part}|1"
+            elements.append(element)
             if at > 0:
                 back = -formed.directions[segments[number][at - 1]] * tension[number]
                 pulls[node][element].append(_Pull(back, line.name, 0 < at < len(line.path) - 1))
             if at < len(line.path) - 1:
                 on = formed.directions[segments[number][at]] * tension[number]
                 pulls[node][element].append(_Pull(on, line.name, 0 < at < len(line.path) - 1))
+        for (a, b), (here, there) in zip(pairwise(line.path), pairwise(elements), strict=True):
+            meeting[a, b], meeting[b, a] = (here, there, line.name), (there, here, line.name)
+    _press(found, tension, pulls, meeting)
     told: dict[str, PartForce] = {}
     for node, k in enumerate(assembly.nodes):
         if isinstance(k, str):
@@ -90,6 +98,32 @@ def part_forces(
             where = _point(formed.directions[segments[number][0]])
             told[line.part] = PartForce(line.part, float(tension[number]), where)
     return tuple(told[name] for name in sorted(told))
+
+
+def _press(
+    found: Equilibrium,
+    tension: Array,
+    pulls: dict[int, dict[str, list[_Pull]]],
+    meeting: Mapping[tuple[int, int], tuple[str, str, str]],
+) -> None:
+    """Where something has run up to something else: the rope between, of no length, draws it up with its
+    tension, and the two press on each other with what that is more than all else that pulls it off."""
+    assembly = found.solved.assembly
+    network = assembly.network
+    number = {line.name: k for k, line in enumerate(assembly.lines)}
+    for a, b in found.solved.jams:
+        if (a, b) not in meeting or a >= network.moving:
+            continue
+        one, other, line = meeting[a, b]
+        off = sum((pull.force for many in pulls[a].values() for pull in many), np.zeros(3))
+        off[2] -= network.weights[a]
+        size = float(np.linalg.norm(off))
+        away = off / size if size > 0 else np.array([0.0, 0.0, -1.0])
+        drawn = float(tension[number[line]])
+        for node, element, sign in ((a, one, -1.0), (b, other, 1.0)):
+            runs = any(pull.strand and pull.line == line for pull in pulls[node][element])
+            pulls[node][element].append(_Pull(sign * drawn * away, line, runs))
+            pulls[node][element].append(_Pull(sign * (size - drawn) * away, None, False))
 
 
 def _lump_forces(
@@ -187,7 +221,7 @@ def _angle(nature: Nature, free: bool, mine: list[_Pull], lines: list[_Pull]) ->
         return through
     if nature in (Nature.POINT, Nature.HARNESS, Nature.KNOT) or nature is Nature.PERSON:
         return None
-    return _strands([p for p in lines if not free or p.force[2] > 0])
+    return _strands([p for p in lines if p.line is not None and (not free or p.force[2] > 0)])
 
 
 def _strands(pulls: list[_Pull]) -> float | None:

@@ -72,7 +72,7 @@ class Equilibrium:
     falls: tuple[str, ...]
     """Bodies that nothing in the statics holds."""
     jammed: tuple[tuple[str, str], ...]
-    """What has run up to what, and presses on it."""
+    """What has run up, and to what: it presses on it."""
     passed: dict[str, float]
     """Metres of rope that ran through one-way grips until they held."""
     lifted: tuple[tuple[str, str], ...]
@@ -119,6 +119,8 @@ class Solved:
     assembly: Assembly
     state: State
     tension: Array
+    jams: tuple[tuple[int, int], ...]
+    """Nodes that press on another, and that other: those first that nothing else presses on."""
 
 
 class Statics:
@@ -342,9 +344,10 @@ def _told(
         points_here = [name for name in names if "|" not in name] or [name.split("|")[0] for name in names]
         at |= dict.fromkeys(points_here, points[node])
     force = pulls(network, formed)
-    for a, b in answer.jams:  # what has run up to something rests on it
-        force[max(a, b)] += force[min(a, b)]
-        force[min(a, b)] = 0
+    pressing = _pressing(answer.jams)
+    for a, b in pressing:  # what has run up to something rests on it
+        force[b] += force[a]
+        force[a] = 0
     reactions: dict[str, Point] = {}
     for node in range(network.moving, network.nodes):
         k = assembly.nodes[node]
@@ -372,15 +375,35 @@ def _told(
         at=at,
         poses=tuple(_pose(rig, said, assembly, answer.state, k) for k in range(network.bodies)),
         falls=tuple(falls),
-        jammed=tuple(sorted((_node_name(rig, assembly, a), _node_name(rig, assembly, b)) for a, b in answer.jams)),
+        jammed=tuple(sorted((_node_name(rig, assembly, a), _node_name(rig, assembly, b)) for a, b in pressing)),
         passed={n: float(v) for n, v in zip(assembly.grips, answer.state.passed, strict=True)},
         lifted=tuple(sorted((name, ropes[name].stations[k].part) for name, k in lifted)),
         load=load,
         residual=answer.residual,
         assumed=tuple(dict.fromkeys(assumed)),
         doubts=said.doubts,
-        solved=Solved(assembly, answer.state, answer.tension),
+        solved=Solved(assembly, answer.state, answer.tension, pressing),
     )
+
+
+def _pressing(jams: list[tuple[int, int]]) -> tuple[tuple[int, int], ...]:
+    """Which node rests on which, where some have run up to each other: all of it comes down on the last
+    in order (the fixed one, where there is one), by the fewest between."""
+    near: dict[int, set[int]] = {}
+    for a, b in jams:
+        near.setdefault(a, set()).add(b)
+        near.setdefault(b, set()).add(a)
+    told: list[tuple[int, int]] = []
+    seen: set[int] = set()
+    for last in sorted(near, reverse=True):
+        todo = [] if last in seen else [last]
+        seen |= {last}
+        for node in todo:  # grows as it goes
+            for other in sorted(near[node] - seen):
+                seen.add(other)
+                told.append((other, node))
+                todo.append(other)
+    return tuple(reversed(told))
 
 
 def _point(at: Array) -> Point:
