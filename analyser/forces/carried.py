@@ -17,6 +17,7 @@ import numpy as np
 
 from analyser.forces.drawn import Point
 from analyser.forces.equilibrium import Equilibrium
+from analyser.forces.frames import frame_pulls
 from analyser.forces.network import Array, shape
 from analyser.rig.model import Nature, Rig
 
@@ -85,14 +86,17 @@ def part_forces(
             meeting[a, b], meeting[b, a] = (here, there, line.name), (there, here, line.name)
     _press(found, tension, pulls, meeting)
     told: dict[str, PartForce] = {}
+    outside = _through_frames(rig, found, pulls, told)
     for node, k in enumerate(assembly.nodes):
         if isinstance(k, str):
             mine = pulls[node][k]
             told[k] = _part_force(k, [sum((p.force for p in mine), np.zeros(3))], _strands(mine), False)
             continue
-        for one in _lump_forces(rig, found, node, pulls[node], angles):
+        for one in _lump_forces(rig, found, k, node, pulls[node], angles):
             if one.name not in told or told[one.name].force < one.force:
                 told[one.name] = one
+    for k, mine_there in outside.items():
+        told |= {one.name: one for one in _lump_forces(rig, found, k, None, mine_there, angles)}
     for number, line in enumerate(assembly.lines):
         if line.part is not None:
             where = _point(formed.directions[segments[number][0]])
@@ -126,18 +130,44 @@ def _press(
             pulls[node][element].append(_Pull(sign * (size - drawn) * away, None, False))
 
 
-def _lump_forces(
-    rig: Rig, found: Equilibrium, node: int, pulls: dict[str, list[_Pull]], angles: bool
-) -> list[PartForce]:
+def _through_frames(
+    rig: Rig, found: Equilibrium, pulls: dict[int, dict[str, list[_Pull]]], told: dict[str, PartForce]
+) -> dict[int, dict[str, list[_Pull]]]:
+    """What frames put on their feet and guys, with the pulls where those are; for lumps that carry nothing
+    else, by lump. A sling that holds a guy is told at once."""
     assembly = found.solved.assembly
-    k = assembly.nodes[node]
-    assert isinstance(k, int)
+    heads = {}
+    for part in rig.parts.values():
+        node = assembly.node_of.get(assembly.lumps.of.get(part.name, -1)) if part.nature is Nature.FRAME else None
+        if node is not None and node >= assembly.network.moving:
+            down = np.array([0.0, 0.0, -assembly.resting.get(node, 0.0)])
+            heads[part.name] = sum((p.force for many in pulls[node].values() for p in many), down)
+    outside: dict[int, dict[str, list[_Pull]]] = defaultdict(lambda: defaultdict(list))
+    for one in frame_pulls(rig, found, heads):
+        alone = one.sling or (one.element if one.lump < 0 else None)
+        if alone:
+            size = float(np.linalg.norm(one.force))
+            told[alone] = PartForce(alone, size, _point(one.force / max(size, 1e-9)))
+        if one.lump >= 0:
+            place = assembly.node_of.get(one.lump)
+            there = outside[one.lump] if place is None else pulls[place]
+            there[one.element].append(_Pull(one.force, one.line, False))
+    return outside
+
+
+def _lump_forces(
+    rig: Rig, found: Equilibrium, k: int, node: int | None, pulls: dict[str, list[_Pull]], angles: bool
+) -> list[PartForce]:
+    """The parts of lump `k`, which is that node (None: one that is fixed, and no line's)."""
+    assembly = found.solved.assembly
     lump = assembly.lumps.lumps[k]
     network = assembly.network
     outer: dict[str, Array] = {name: np.zeros(3) for name in lump.parts}
     for name, mine in pulls.items():
         outer[name] = sum((p.force for p in mine), outer[name])
-    weight = float(network.weights[node]) if node < network.moving else assembly.resting.get(node, 0.0)
+    weight = 0.0
+    if node is not None:
+        weight = float(network.weights[node]) if node < network.moving else assembly.resting.get(node, 0.0)
     if weight > 0:
         heavy = [n for n in lump.parts if n in rig.parts and "mass" in dict(rig.parts[n].quantities)]
         total = sum(dict(rig.parts[n].quantities)["mass"].si for n in heavy)
@@ -145,8 +175,12 @@ def _lump_forces(
             share = dict(rig.parts[n].quantities)["mass"].si / total
             outer[n] = outer[n] + np.array([0.0, 0.0, -share * weight])
     held = -sum(outer.values(), np.zeros(3))
-    if node >= network.free:  # the ground, or the body that carries the point
+    own: dict[str, Array] = {}
+    free = node is not None and node < network.free
+    if not free:  # the ground, or the body that carries the point
         holder = min(lump.parts, key=lambda n: (n not in rig.parts or _holding(rig, n), n))
+        if node is None or node >= network.moving:
+            own[holder] = outer[holder]  # what pulls on the ground itself: rope run through an anchor, a leg
         outer[holder] = outer[holder] + held
     near: dict[str, list[str]] = defaultdict(list)
     for a, b in lump.contacts:
@@ -158,12 +192,12 @@ def _lump_forces(
             continue
         exact, bounds = _sides(name, near, outer)
         mine = pulls.get(name, [])
-        groups = [*exact, outer[name]]
+        groups = [*exact, outer[name], *([own[name]] if name in own else [])]
         nature = rig.parts[name].nature
         if nature is Nature.KNOT:
             groups += [p.force for p in mine]
         lines = [p for many in pulls.values() for p in many]
-        angle = _angle(nature, node < network.free, mine, lines) if angles else None
+        angle = _angle(nature, free, mine, lines) if angles else None
         one = _part_force(name, groups, angle, False)
         if bounds:
             bound = _part_force(name, bounds, angle, True)

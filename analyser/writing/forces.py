@@ -220,11 +220,13 @@ def _after(result: Result, loads: Loads, whole: bool) -> list[RenderableType]:
     alike: dict[str, list[str]] = {}
     depth: dict[str, float] = {}
     unsolved = [one.failures[0] for one in after if not one.accepted]
+    lost = {one.id: one.falls for one in result.states[0].outcome.failures}
     for one in after:
         if not one.accepted or not one.moved:
             continue
+        falls = lost.get(one.failures[0], ())
         words = [
-            _moved(m.name, m.drop, m.swing, _at_most(spread, m.name, one.failures[0]))
+            _moved(m.name, m.drop, m.swing, _at_most(spread, m.name, one.failures[0]), m.name in falls)
             for m in one.moved
             if m.drop >= 0.01 or m.swing >= 0.01
         ]
@@ -271,7 +273,10 @@ def followed(body: str, aftermath: Aftermath) -> str:
     return f"caught after a drop of about {moved.drop:.2f} m{swing}"
 
 
-def _moved(name: str, drop: float, swing: float, over_bands: str) -> str:
+def _moved(name: str, drop: float, swing: float, over_bands: str, falls: bool) -> str:
+    """`falls`: the rules count it as lost, though the statics find a rest for it (a jam, a guiding line)."""
+    if falls:
+        return f"{name} falls, unless what the rules count on no more stops it about {max(drop, 0.0):.2f} m down"
     pieces = []
     if drop >= 0.01:
         pieces.append(f"drops about {drop:.2f} m{over_bands}")
