@@ -15,6 +15,7 @@ from analyser.forces.laying import rope_lines
 from analyser.forces.lumps import lumps_of
 from analyser.forces.missing import Missing, Wanted
 from analyser.forces.network import KINK, Array, State, places, pulls, shape
+from analyser.forces.remembered import Remembered, asked
 from analyser.forces.threads import one_thread
 from analyser.rig.model import Effects, Nature, Rig
 
@@ -134,20 +135,29 @@ class Statics:
     981
     """
 
-    def __init__(self, rig: Rig, said: Drawn, hands: bool = False) -> None:
+    def __init__(self, rig: Rig, said: Drawn, hands: bool = False, remembered: Remembered | None = None) -> None:
         self.rig = rig
         self.said = said
         self.hands = hands
+        self.remembered = remembered if remembered is not None else Remembered()
 
     @classmethod
-    def of(cls, rig: Rig, along: Mapping[str, float] | None = None, *, hands: bool = False) -> Statics | Missing:
+    def of(
+        cls,
+        rig: Rig,
+        along: Mapping[str, float] | None = None,
+        *,
+        hands: bool = False,
+        remembered: Remembered | None = None,
+    ) -> Statics | Missing:
         """The statics of a rig, or what its file must still say.
 
         `along`: for people lying in a litter, metres from its middle towards the head. `hands`: bare
-        hands will be asked after, so that the places of those who hold rope are needed.
+        hands will be asked after, so that the places of those who hold rope are needed. `remembered`: what
+        was solved of other states of the rig.
         """
         said = drawn(rig, dict(along or {}), hands=hands)
-        return said if isinstance(said, Missing) else cls(rig, said, hands)
+        return said if isinstance(said, Missing) else cls(rig, said, hands, remembered)
 
     def equilibrium(self, case: Case | None = None, near: Equilibrium | None = None) -> Equilibrium:
         """How the rig comes to rest. `near`: an equilibrium to start from (a neighbouring case)."""
@@ -164,7 +174,7 @@ class Statics:
         for _ in range(12):
             assembly = assemble(self.rig, self.said, case, dropped, lifted)
             dropped = assembly.falls
-            solved = _solve(assembly, near)
+            solved = self._solved(assembly, near)
             if isinstance(solved, frozenset):
                 dropped |= solved
                 continue
@@ -175,6 +185,12 @@ class Statics:
         else:
             raise ArithmeticError("the rig does not settle on which edges its ropes lie over")
         return _told(self.rig, self.said, assembly, solved, lifted)
+
+    def _solved(self, assembly: Assembly, near: Equilibrium | None) -> _Answer | frozenset[int]:
+        state = brought(assembly, near) if near else assembly.start
+        question = asked("near" if near else "rest", assembly.network, state)
+        found = self.remembered.once(question, lambda: _solve(assembly, state, near is not None))
+        return found if isinstance(found, _Answer) else _bodies_whole(assembly, found)
 
 
 def equilibrium(
@@ -208,13 +224,12 @@ class _Answer:
     jams: list[tuple[int, int]]
 
 
-def _solve(assembly: Assembly, near: Equilibrium | None) -> _Answer | frozenset[int]:
-    """The state of rest, or the lumps that fall for ever."""
+def _solve(assembly: Assembly, state: State, near: bool) -> _Answer | Array:
+    """The state of rest from `state` (that of a neighbour: `near`), or the nodes that fall for ever."""
     network = assembly.network
-    state = brought(assembly, near) if near else assembly.start
     if not len(network.weights):
         return _Answer(state, np.zeros(network.lines), 0.0, [])
-    if near is not None:
+    if near:
         found = newton.settle(network, state, 40)
         if found.residual < 1e-9 and not newton.kinks(network, found.formed):
             return _Answer(found.state, found.formed.tension, found.residual, [])
@@ -223,7 +238,7 @@ def _solve(assembly: Assembly, near: Equilibrium | None) -> _Answer | frozenset[
     for _ in range(6):
         solution = convex.solve(network, turns)
         if solution.falling is not None:
-            return _bodies_whole(assembly, solution.falling)
+            return solution.falling
         assert solution.state is not None
         answer = _polished(assembly, solution.state)
         if best is None or answer.residual < best.residual:
