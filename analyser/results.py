@@ -362,7 +362,9 @@ def _with_forces(rig: Rig, states: Sequence[State], samples: Samples | None) -> 
     for the others only where a requirement asks for it."""
     from analyser.forces.loads import Samples, loads
     from analyser.forces.missing import Missing
+    from analyser.forces.remembered import Remembered
 
+    remembered = Remembered()
     asked = any(one.rule in AFTER_FAILURES for one in rig.requirements)
     first, later = samples or Samples(24, 4 if asked else None), Samples(8, 0 if asked else None, 4)
     steps = [step for stage in rig.stages for step in stage.steps]
@@ -378,7 +380,12 @@ def _with_forces(rig: Rig, states: Sequence[State], samples: Samples | None) -> 
         if before and _as_before(state.rig, before.rig) and state.outcome is before.outcome:
             found.append(replace(state, loads=before.loads, lacking=before.lacking))
             continue
-        told = loads(state.rig, failures=asked or state.number == 0, samples=later if state.number else first)
+        told = loads(
+            state.rig,
+            failures=asked or state.number == 0,
+            samples=later if state.number else first,
+            remembered=remembered,
+        )
         if isinstance(told, Missing):
             lines = (*(f"`{one.line}`" for one in told.wanted), *(one.why for one in told.contradictions))
             found.append(replace(state, lacking=lines))
@@ -590,6 +597,11 @@ def _forces(state: State) -> dict[str, object] | None:
         "otherwise_held": [
             {"body": d.body, "by_rules": d.held_by_rules, "by_statics": d.held_by_statics, "why": d.why}
             for d in loads.disagreements
+        ],
+        "falls": list(now.falls),
+        "jammed": [{"what": a, "at": b} for a, b in now.jammed],
+        "in_doubt": [
+            {"file": one.place.file, "line": one.place.line, "why": one.why, "write": one.line} for one in now.doubts
         ],
         "assumed": list(now.assumed),
         "bands": _spread(loads.spread),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
@@ -115,3 +116,47 @@ def test_anchors_at_one_place_are_asked_about() -> None:
     """)
     told = [one for one in result.findings if one.rule == "anchors-at-one-place"]
     assert [one.text for one in told] == ["left and right are written at one place, (0, 0, 10)"]
+
+
+def test_a_rope_between_two_parts_at_one_place_has_no_length() -> None:
+    rig = """
+        anchor bolt: at (0, 0, 10)
+        person sam: 80 kg, points waist, at (0, 0, {})
+        rope red
+            tied to bolt with bowline as top
+            tied to sam.waist with bowline as low
+    """
+    assert doubts(rig.format(10)) == ["red[top..low] has no length: bolt and sam.waist are at one place"]
+    assert statics_of(rig.format(10)).equilibrium().doubts[0].place.line == 4
+    assert doubts(rig.format(9)) == []
+
+
+def test_what_falls_and_what_is_in_doubt_stand_with_the_forces(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "off.rig"
+    path.write_text(
+        'rig "Runs off"\nanchor bolt: at (0, 0, 5)\nperson sam: 80 kg, points waist, at (0, 0, 5)\n'
+        "load box: 20 kg, points eye\nattach box.eye - strap b - a carabiner\nb: length 1 m\n"
+        "rope red\n    tied to bolt\n    tied to sam.waist\n",
+        encoding="utf-8",
+    )
+    assert main(["forces", str(path)]) == 0
+    page = " ".join(capsys.readouterr().out.split())
+    assert "FALLS nothing in the statics holds box" in page
+    assert "in doubt line 7: red[red-knot..red-knot-2] has no length" in page
+    assert main(["forces", str(path), "--json"]) == 0
+    (state,) = json.loads(capsys.readouterr().out)["states"]
+    assert state["forces"]["falls"] == ["box"]
+    assert [one["line"] for one in state["forces"]["in_doubt"]] == [7]
+
+
+def test_a_runner_with_no_knot_beyond_it_is_no_hold(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "off.rig"
+    path.write_text(
+        'rig "Runs off"\nanchor left: at (0, 0, 9)\nperson sam: 80 kg, points waist, at (3, 0, 7)\n'
+        "rope red: 30 m\n    tied to left\n    through pulley wheel - sam.waist\n",
+        encoding="utf-8",
+    )
+    assert main(["forces", str(path)]) == 0
+    assert "FALLS nothing in the statics holds sam" in " ".join(capsys.readouterr().out.split())

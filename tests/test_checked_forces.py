@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from textwrap import dedent
 
 import pytest
 from rigs import checked
@@ -304,3 +305,33 @@ def test_each_anchors_share_follows_from_moments(capsys, tmp_path) -> None:  # t
     assert main(["forces", str(file)]) == 0
     page = capsys.readouterr().out
     assert "without right" in page and "27 deg" in page and "75%" in page
+
+
+def test_who_falls_by_the_rules_is_not_told_as_caught_by_a_jam(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Its anchor gone, the rope's knot would run up to the pulley of a deviation and might jam there: the
+    rules count on no jam, and no requirement is met by one."""
+    rig = """
+        anchor top: at (0, 0, 12)
+        anchor side: at (2, 0, 10)
+        person sam: 100 kg, points waist, at (1, 0, 6)
+        attach side - sling turn-sling - pulley turn
+        turn-sling: length 0.6 m
+        turn: at (1.4, 0, 10)
+        rope red
+            tied to top with figure-eight
+            through turn
+            gripped by descender d - sam.waist
+            stopper
+        d: self-locking
+        require drop at most 20 m after any 1 failure
+    """
+    (judged,) = checked(rig).requirements
+    assert judged.met is False
+    assert len(judged.because) == 6 and all("sam falls" in reason for reason in judged.because[:5])
+    path = tmp_path / "turn.rig"
+    path.write_text('rig "Turned"\n' + dedent(rig), encoding="utf-8")
+    assert main(["forces", str(path)]) == 0
+    page = " ".join(capsys.readouterr().out.split())
+    assert "top fails: sam falls, unless what the rules count on no more stops it about" in page

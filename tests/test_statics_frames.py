@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 import math
+from textwrap import dedent
 
+import numpy as np
 import pytest
 from statics import statics_of
 
-from analyser.forces.frames import FrameForce, frame_forces
+from analyser.forces.aftermath import after
+from analyser.forces.carried import part_forces
+from analyser.forces.frames import FrameForce, frame_forces, on_the_ground
 from analyser.forces.stiffness import GRAVITY
+from analyser.forces.strength import factors
 
 W = 100 * GRAVITY
 
@@ -80,3 +85,66 @@ def test_a_gin_pole_and_its_back_guy_are_a_triangle_of_forces() -> None:
     assert [*told.guys.values()] == pytest.approx([guy], rel=1e-6)
     assert [*told.legs.values()] == pytest.approx([pole], rel=1e-6)
     assert told.stands
+
+
+GIN_POLE = """
+    footing foot: at (0, 0, 0)
+    anchor stake: at (-1.098076211, 0, 0), strength 4 kN
+    gin-pole pole: feet foot, guyed by back, at (1.5, 0, 2.598076211)
+    load pump: 100 kg, points eye
+    attach pole - sling low - pump.eye
+    low: length 1 m
+    rope back: strength 20 kN
+        tied to {} with round-turn as far
+        tied to pole with clove-hitch as near
+"""
+
+
+@pytest.mark.parametrize(
+    ("held", "between"),
+    [
+        ("stake", ["stake"]),
+        ("carabiner crab - stake", ["crab", "stake"]),
+        ("sling tail", ["tail", "stake"]),
+    ],
+)
+def test_guys_and_feet_are_told_with_what_they_carry(held: str, between: list[str]) -> None:
+    """The pole leans 30 degrees, its guy 45 behind: the triangle of forces of the test above."""
+    more = "attach tail - stake\ntail: length 0.4 m\n" if "tail" in held else ""
+    statics = statics_of(dedent(GIN_POLE.format(held)) + more)
+    found = statics.equilibrium()
+    carried = {one.name: one.force for one in part_forces(statics.rig, found)}
+    guy = W * math.sin(math.radians(30)) / math.sin(math.radians(15))
+    pole = W * math.sin(math.radians(45)) / math.sin(math.radians(15))
+    for name in ("near", "far", *between):
+        assert carried[name] == pytest.approx(guy, rel=1e-6), name
+    assert carried["foot"] == pytest.approx(pole, rel=1e-6)
+    told = factors(statics.rig, found)
+    rows = {row.name: row.factor for row in told.rows}
+    assert rows["stake"] == pytest.approx(4000 / guy)
+    assert rows["back[far..near]"] < 20_000 / guy  # its knots take some
+    assert {"foot", "pole", *between} - {"stake"} <= {*told.without}
+    # the ground carries the weight: what the guy pulls up, the foot pushes down more
+    on = on_the_ground(statics.rig, found)
+    assert np.sum([*on.values()], axis=0) == pytest.approx((0, 0, -W), abs=1e-6 * W)
+
+
+def test_a_frame_whose_guy_has_lost_its_stake_stands_no_more() -> None:
+    statics = statics_of(GIN_POLE.format("stake"))
+    for lost in ("stake fails", "far slips", "near slips", "back[far..near] is cut"):
+        assert "pump" in after(statics, [lost]).falls, lost
+
+
+def test_a_rope_run_through_an_anchor_itself_pulls_on_it() -> None:
+    statics = statics_of("""
+        anchor eye: at (0, 0, 9), strength 10 kN
+        person sam: 100 kg, points waist, chest, at (0, 0, 1)
+        rope red
+            tied to sam.waist with figure-eight
+            through eye
+            gripped by friction-hitch hitch - sam.chest
+    """)
+    found = statics.equilibrium()
+    carried = {one.name: one.force for one in part_forces(statics.rig, found)}
+    assert carried["eye"] == pytest.approx(W)
+    assert [row.name for row in factors(statics.rig, found).rows] == ["eye"]

@@ -271,9 +271,28 @@ def test_two_masses_over_a_pulley_run_until_a_knot_jams() -> None:
             through pulley wheel - bolt
             tied to b.eye with bowline
     """)
-    assert found.jammed and "b" in {name for pair in found.jammed for name in pair}
+    assert found.jammed == (("b", "bolt"),)  # the lighter comes up, and presses on the wheel
     assert found.tension("red") == pytest.approx(W)
     assert found.reactions["bolt"] == pytest.approx((0, 0, -1.6 * W), abs=1e-3)
+
+
+def test_what_has_run_up_hangs_on_what_it_has_run_up_to() -> None:
+    """60 kg drawn up to a wheel by 100 kg: the wheel bears both, and the lighter one's knot the whole pull."""
+    statics = statics_of("""
+        anchor bolt: at (0, 0, 10)
+        load a: 100 kg, points eye, at (0, 0, 5)
+        load b: 60 kg, points eye, at (0, 0, 4)
+        rope red
+            tied to a.eye with bowline as heavy
+            through pulley wheel - bolt
+            tied to b.eye with bowline as light
+    """)
+    carried = {one.name: one for one in part_forces(statics.rig, statics.equilibrium())}
+    assert carried["bolt"].force == pytest.approx(1.6 * W)
+    assert carried["wheel"].force == pytest.approx(1.6 * W)
+    assert carried["light"].force == carried["heavy"].force == pytest.approx(W)
+    assert carried["b"].force == pytest.approx(0.6 * W)
+    assert carried["wheel"].included == pytest.approx(0)
 
 
 def test_what_nothing_holds_falls_and_the_rest_is_still_told() -> None:

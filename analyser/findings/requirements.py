@@ -385,22 +385,23 @@ def _drop(case: Case) -> None:
         return
     most = case.requirement.limits[0]
     _followed(case, loads, "drops are")
+    lost = {one.id: one.falls for one in case.outcome.failures}  # also where the statics find a jam
     for one in loads.after or ():
         if set(one.failures) & case.accepted or not one.accepted:
             continue
         for moved in one.moved:
-            if moved.drop > most:
+            if moved.drop > most and moved.name not in lost.get(one.failures[0], ()):
                 case.broken.append(f"{'; '.join(one.failures)}: {moved.name} drops about {moved.drop:.2g} m")
-        for name in one.falls:
+        for name in sorted({*one.falls, *lost.get(one.failures[0], ())}):
             if name in case.named():
                 case.broken.append(f"{'; '.join(one.failures)}: {name} falls")
     told = {(m.name, one.failures[0]) for one in loads.after or () for m in one.moved if m.drop > most}
     for (name, failure), band in _over_bands(case, loads, "drop"):
         if band.most > most and (name, failure) not in told:
             case.broken.append(f"{failure}: {name} drops about {band.most:.2g} m {AT_WORST}")
-    lost = {(name, one.failures[0]) for one in loads.after or () for name in one.falls}
+    known = {(name, one.failures[0]) for one in loads.after or () for name in one.falls}
     for (name, failure), _ in _over_bands(case, loads, "falls"):
-        if name in case.named() and failure and (name, failure) not in lost:
+        if name in case.named() and failure and (name, failure) not in known:
             case.broken.append(f"{failure}: {name} falls {AT_WORST}")
 
 

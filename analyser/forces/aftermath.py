@@ -21,6 +21,7 @@ from analyser.forces.equilibrium import Equilibrium, Statics, brought
 from analyser.forces.grounds import Ground
 from analyser.forces.network import Array, Network, State, energy, places, pulls, shape
 from analyser.forces.newton import settle
+from analyser.forces.remembered import asked
 from analyser.forces.retained import Retained
 from analyser.forces.strength import Factor, Factors, factors
 from analyser.forces.threads import one_thread
@@ -145,7 +146,8 @@ def _after(
     found = statics.equilibrium(Case(effects), base)
     path = _Path(found, base)
     with one_thread():
-        peaks, top = path.peak()
+        question = asked("peak", path.network, path.start, path.to, load=found.load)
+        peaks, top, path.guess = statics.remembered.once(question, path.peak)
     moved, lands = [], []
     for body in statics.rig.bodies:
         if body.name not in found.at or body.name not in base.at or body.name in {*found.falls, *effects.gone}:
@@ -314,15 +316,16 @@ class _Path:
             network.passing,
         )
 
-    def peak(self) -> tuple[Array, float]:
-        """The tensions where the energy of the start is used up, and how far along the path that is."""
+    def peak(self) -> tuple[Array, float, State]:
+        """The tensions where the energy of the start is used up, how far along the path that is, and where
+        all is then."""
         static = self.found.solved.tension
         if not self.network.lines or self.length() < NOTICED:
-            return static.copy(), 1.0
+            return static.copy(), 1.0, self.guess
         first = energy(self.network, shape(self.network, self.at(0.0)))
         least = energy(self.network, shape(self.network, self.to))
         if first <= least:
-            return static.copy(), 1.0
+            return static.copy(), 1.0, self.guess
         self.guess = self.to
         way = 2.0
         formed = shape(self.network, self.at(way))
@@ -342,7 +345,7 @@ class _Path:
             formed = shape(self.network, self.at(way))
             if way > 1e6:
                 break
-        return np.maximum(static, formed.tension), way
+        return np.maximum(static, formed.tension), way, self.guess
 
     def arrest(self, peaks: Array) -> Arrest | None:
         """The one-mass case: one mass moves, plumb, on to one line that goes straight to what is fixed."""

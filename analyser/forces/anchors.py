@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from analyser.forces.aftermath import Aftermath
 from analyser.forces.equilibrium import Equilibrium
+from analyser.forces.frames import on_the_ground
 from analyser.rig.model import Nature, Rig
 
 
@@ -29,13 +30,15 @@ def anchor_pulls(rig: Rig, now: Equilibrium, after: Sequence[Aftermath]) -> tupl
     names = [part.name for part in rig.parts.values() if part.nature is Nature.GROUND]
     gone = {f"{name} fails": name for name in names}
     then = {gone[one.failures[0]]: one for one in after if one.failures[0] in gone and len(one.failures) == 1}
-    total = sum(max(-pull[2], 0.0) for pull in now.reactions.values())
+    here = on_the_ground(rig, now)
+    there = {name: on_the_ground(rig, one.equilibrium) for name, one in then.items()}
+    total = sum(max(-pull[2], 0.0) for pull in here.values())
     told = []
     for name in names:
-        pull = now.reactions.get(name, (0.0, 0.0, 0.0))
+        pull = here.get(name, (0.0, 0.0, 0.0))
         force = math.hypot(*pull)
         without = {
-            other: (math.hypot(*one.equilibrium.reactions.get(name, (0.0, 0.0, 0.0))) if one.accepted else None)
+            other: (math.hypot(*there[other].get(name, (0.0, 0.0, 0.0))) if one.accepted else None)
             for other, one in then.items()
             if other != name
         }

@@ -11,8 +11,8 @@ from itertools import pairwise
 import numpy as np
 
 from analyser.forces.drawn import Drawn, Point
-from analyser.forces.laying import RopeLine, rope_lines
-from analyser.forces.lumps import Lumps, lumps_of
+from analyser.forces.laying import RopeLine, rope_lines, station_lump
+from analyser.forces.lumps import Lumps, lumps_of, on_ground
 from analyser.forces.network import Network, State
 from analyser.forces.stiffness import GRAVITY, stiffness
 from analyser.rig.model import Effects, Nature, Rig
@@ -73,6 +73,8 @@ class Assembly:
     """The stations at which a rope lies over an edge with a place: rope and station."""
     resting: dict[int, float]
     """Newtons of weight that rest on fixed nodes by hardware alone (a person clipped to an anchor)."""
+    guys: dict[str, RopeLine]
+    """By knot on its frame, the rope that guys it, as long as it is there."""
     untold: tuple[str, ...]
     """Ropes that run to a stopper and give no length: how far isn't told, and they hold nothing here."""
 
@@ -86,21 +88,24 @@ def is_fixed(rig: Rig, lumps: Lumps, k: int, already: Effects) -> bool:
         if part.nature is Nature.GROUND or (part.standing and name not in already.unfooted):
             return True
         if part.nature is Nature.FRAME and all(
-            sum(_stands(rig, one, already) for one in need.parts) >= need.count for need in part.needs
+            sum(_stands(rig, lumps, one, already) for one in need.parts) >= need.count for need in part.needs
         ):
             return True
     return False
 
 
-def _stands(rig: Rig, name: str, already: Effects) -> bool:
-    """Is a foot, or the rope of a guy, still there?"""
+def _stands(rig: Rig, lumps: Lumps, name: str, already: Effects) -> bool:
+    """Is a foot still there, or does the rope of a guy still lead to the ground, by a sling or without?"""
     if name in already.gone:
         return False
-    rope = rig.parts[name].rope
+    rope = next((one for one in rig.ropes if one.name == rig.parts[name].rope), None)
     if rope is None:
         return True
-    spans = next(one.spans for one in rig.ropes if one.name == rope)
-    return not already.cut & {*spans}
+    if already.cut & {*rope.spans}:
+        return False
+    ends = {station_lump(one, lumps) for one in rope.stations if one.part != name} - {lumps.of.get(name)}
+    ends |= {k for soft in lumps.soft for k in soft.ends if ends & {*soft.ends}}
+    return any(k is not None and on_ground(rig, lumps, k, already) for k in ends)
 
 
 def assemble(
@@ -126,7 +131,20 @@ def assemble(
     rows = [row for row in rows if not any(k in out for k in row.path if isinstance(k, int))]
     used = {k for row in rows for k in row.path if isinstance(k, int)} | {k for k, w in enumerate(weight) if w}
     untold = {line.rope.name for line in laid if line.to_stopper and said.tails.get(line.rope.name) is None}
-    return _numbered(said, lumps, fixed, rows, weight, used - out, falls, idle, laid, tuple(sorted(untold)))
+    numbered = _numbered(said, lumps, fixed, rows, weight, used - out, falls, idle, laid, tuple(sorted(untold)))
+    numbered.guys |= _guys(rig, laid, {row.name for row in rows})
+    return numbered
+
+
+def _guys(rig: Rig, laid: list[RopeLine], loaded: set[str]) -> dict[str, RopeLine]:
+    """The guys of frames by their knots there: ropes that nothing but their frame pulls on."""
+    knots = {name for part in rig.parts.values() for need in part.needs for name in need.parts if rig.parts[name].rope}
+    found: dict[str, RopeLine] = {}
+    for line in laid if knots else ():
+        for k in (line.first, line.last):
+            if (knot := line.rope.stations[k].part) in knots and line.name not in loaded:
+                found.setdefault(knot, line)
+    return found
 
 
 @dataclass(slots=True)
@@ -330,7 +348,7 @@ def _numbered(
     edges = tuple((name, k) for name, k in sorted(over) if ropes[name].stations[k].part in node_of)
     resting = {node_of[k]: weight[k] for k in held if isinstance(k, int) and weight[k] > 0}
     return Assembly(
-        network, lines, nodes, node_of, lumps, body_names, grips, state, falls, idle, edges, resting, untold
+        network, lines, nodes, node_of, lumps, body_names, grips, state, falls, idle, edges, resting, {}, untold
     )
 
 

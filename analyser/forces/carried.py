@@ -9,13 +9,15 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import numpy as np
 
 from analyser.forces.drawn import Point
 from analyser.forces.equilibrium import Equilibrium
+from analyser.forces.frames import frame_pulls
 from analyser.forces.network import Array, shape
 from analyser.rig.model import Nature, Rig
 
@@ -40,7 +42,8 @@ class PartForce:
 
 @dataclass(slots=True)
 class _Pull:
-    """One pull on an element of a lump: its force, and the line and station it comes from."""
+    """One pull on an element of a lump: its force, the line it comes from (None: what presses on it), and
+    whether that line runs through there."""
 
     force: Array
     line: str | None
@@ -59,6 +62,7 @@ def part_forces(
     ropes = {rope.name: rope for rope in rig.ropes}
     pulls: dict[int, dict[str, list[_Pull]]] = defaultdict(lambda: defaultdict(list))
     segments: dict[int, list[int]] = defaultdict(list)
+    meeting: dict[tuple[int, int], tuple[str, str, str]] = {}
     for at, of in enumerate(network.line):
         segments[int(of)].append(at)
     for number, line in enumerate(assembly.lines):
@@ -68,23 +72,31 @@ def part_forces(
         else:
             station = {s.label: s.part for s in ropes[line.rope].stations}
             parts = [station[label] for label in line.labels]
+        elements: list[str] = []
         for at, (node, part) in enumerate(zip(line.path, parts, strict=True)):
             element = part if part in assembly.lumps.of or "|" in part else f"{part}|1"
+            elements.append(element)
             if at > 0:
                 back = -formed.directions[segments[number][at - 1]] * tension[number]
                 pulls[node][element].append(_Pull(back, line.name, 0 < at < len(line.path) - 1))
             if at < len(line.path) - 1:
                 on = formed.directions[segments[number][at]] * tension[number]
                 pulls[node][element].append(_Pull(on, line.name, 0 < at < len(line.path) - 1))
+        for (a, b), (here, there) in zip(pairwise(line.path), pairwise(elements), strict=True):
+            meeting[a, b], meeting[b, a] = (here, there, line.name), (there, here, line.name)
+    _press(found, tension, pulls, meeting)
     told: dict[str, PartForce] = {}
+    outside = _through_frames(rig, found, pulls, told)
     for node, k in enumerate(assembly.nodes):
         if isinstance(k, str):
             mine = pulls[node][k]
             told[k] = _part_force(k, [sum((p.force for p in mine), np.zeros(3))], _strands(mine), False)
             continue
-        for one in _lump_forces(rig, found, node, pulls[node], angles):
+        for one in _lump_forces(rig, found, k, node, pulls[node], angles):
             if one.name not in told or told[one.name].force < one.force:
                 told[one.name] = one
+    for k, mine_there in outside.items():
+        told |= {one.name: one for one in _lump_forces(rig, found, k, None, mine_there, angles)}
     for number, line in enumerate(assembly.lines):
         if line.part is not None:
             where = _point(formed.directions[segments[number][0]])
@@ -92,18 +104,70 @@ def part_forces(
     return tuple(told[name] for name in sorted(told))
 
 
-def _lump_forces(
-    rig: Rig, found: Equilibrium, node: int, pulls: dict[str, list[_Pull]], angles: bool
-) -> list[PartForce]:
+def _press(
+    found: Equilibrium,
+    tension: Array,
+    pulls: dict[int, dict[str, list[_Pull]]],
+    meeting: Mapping[tuple[int, int], tuple[str, str, str]],
+) -> None:
+    """Where something has run up to something else: the rope between, of no length, draws it up with its
+    tension, and the two press on each other with what that is more than all else that pulls it off."""
     assembly = found.solved.assembly
-    k = assembly.nodes[node]
-    assert isinstance(k, int)
+    network = assembly.network
+    number = {line.name: k for k, line in enumerate(assembly.lines)}
+    for a, b in found.solved.jams:
+        if (a, b) not in meeting or a >= network.moving:
+            continue
+        one, other, line = meeting[a, b]
+        off = sum((pull.force for many in pulls[a].values() for pull in many), np.zeros(3))
+        off[2] -= network.weights[a]
+        size = float(np.linalg.norm(off))
+        away = off / size if size > 0 else np.array([0.0, 0.0, -1.0])
+        drawn = float(tension[number[line]])
+        for node, element, sign in ((a, one, -1.0), (b, other, 1.0)):
+            runs = any(pull.strand and pull.line == line for pull in pulls[node][element])
+            pulls[node][element].append(_Pull(sign * drawn * away, line, runs))
+            pulls[node][element].append(_Pull(sign * (size - drawn) * away, None, False))
+
+
+def _through_frames(
+    rig: Rig, found: Equilibrium, pulls: dict[int, dict[str, list[_Pull]]], told: dict[str, PartForce]
+) -> dict[int, dict[str, list[_Pull]]]:
+    """What frames put on their feet and guys, with the pulls where those are; for lumps that carry nothing
+    else, by lump. A sling that holds a guy is told at once."""
+    assembly = found.solved.assembly
+    heads = {}
+    for part in rig.parts.values():
+        node = assembly.node_of.get(assembly.lumps.of.get(part.name, -1)) if part.nature is Nature.FRAME else None
+        if node is not None and node >= assembly.network.moving:
+            down = np.array([0.0, 0.0, -assembly.resting.get(node, 0.0)])
+            heads[part.name] = sum((p.force for many in pulls[node].values() for p in many), down)
+    outside: dict[int, dict[str, list[_Pull]]] = defaultdict(lambda: defaultdict(list))
+    for one in frame_pulls(rig, found, heads):
+        alone = one.sling or (one.element if one.lump < 0 else None)
+        if alone:
+            size = float(np.linalg.norm(one.force))
+            told[alone] = PartForce(alone, size, _point(one.force / max(size, 1e-9)))
+        if one.lump >= 0:
+            place = assembly.node_of.get(one.lump)
+            there = outside[one.lump] if place is None else pulls[place]
+            there[one.element].append(_Pull(one.force, one.line, False))
+    return outside
+
+
+def _lump_forces(
+    rig: Rig, found: Equilibrium, k: int, node: int | None, pulls: dict[str, list[_Pull]], angles: bool
+) -> list[PartForce]:
+    """The parts of lump `k`, which is that node (None: one that is fixed, and no line's)."""
+    assembly = found.solved.assembly
     lump = assembly.lumps.lumps[k]
     network = assembly.network
     outer: dict[str, Array] = {name: np.zeros(3) for name in lump.parts}
     for name, mine in pulls.items():
         outer[name] = sum((p.force for p in mine), outer[name])
-    weight = float(network.weights[node]) if node < network.moving else assembly.resting.get(node, 0.0)
+    weight = 0.0
+    if node is not None:
+        weight = float(network.weights[node]) if node < network.moving else assembly.resting.get(node, 0.0)
     if weight > 0:
         heavy = [n for n in lump.parts if n in rig.parts and "mass" in dict(rig.parts[n].quantities)]
         total = sum(dict(rig.parts[n].quantities)["mass"].si for n in heavy)
@@ -111,8 +175,12 @@ def _lump_forces(
             share = dict(rig.parts[n].quantities)["mass"].si / total
             outer[n] = outer[n] + np.array([0.0, 0.0, -share * weight])
     held = -sum(outer.values(), np.zeros(3))
-    if node >= network.free:  # the ground, or the body that carries the point
+    own: dict[str, Array] = {}
+    free = node is not None and node < network.free
+    if not free:  # the ground, or the body that carries the point
         holder = min(lump.parts, key=lambda n: (n not in rig.parts or _holding(rig, n), n))
+        if node is None or node >= network.moving:
+            own[holder] = outer[holder]  # what pulls on the ground itself: rope run through an anchor, a leg
         outer[holder] = outer[holder] + held
     near: dict[str, list[str]] = defaultdict(list)
     for a, b in lump.contacts:
@@ -124,12 +192,12 @@ def _lump_forces(
             continue
         exact, bounds = _sides(name, near, outer)
         mine = pulls.get(name, [])
-        groups = [*exact, outer[name]]
+        groups = [*exact, outer[name], *([own[name]] if name in own else [])]
         nature = rig.parts[name].nature
         if nature is Nature.KNOT:
             groups += [p.force for p in mine]
         lines = [p for many in pulls.values() for p in many]
-        angle = _angle(nature, node < network.free, mine, lines) if angles else None
+        angle = _angle(nature, free, mine, lines) if angles else None
         one = _part_force(name, groups, angle, False)
         if bounds:
             bound = _part_force(name, bounds, angle, True)
@@ -187,7 +255,7 @@ def _angle(nature: Nature, free: bool, mine: list[_Pull], lines: list[_Pull]) ->
         return through
     if nature in (Nature.POINT, Nature.HARNESS, Nature.KNOT) or nature is Nature.PERSON:
         return None
-    return _strands([p for p in lines if not free or p.force[2] > 0])
+    return _strands([p for p in lines if p.line is not None and (not free or p.force[2] > 0)])
 
 
 def _strands(pulls: list[_Pull]) -> float | None:

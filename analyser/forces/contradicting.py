@@ -1,4 +1,5 @@
-"""Lengths and places that hardly can all be: lines too short for the two fixed places that they join.
+"""Lengths and places that hardly can all be: lines too short for the two fixed places that they join, and
+ropes that have no length.
 
 How far apart two places can be follows from the lines between: the shortest way over them, each as long
 as it is at rest and a tenth more. Two places on the ground, or two points of one rigid body, that are
@@ -21,6 +22,8 @@ from analyser.rig.model import Nature, Part, Rig
 Point = tuple[float, float, float]
 STRETCHED = 1.1
 """How much longer than at rest a line is taken to get at most."""
+NO_LENGTH = 1e-3
+"""Metres of rope under which there is none."""
 Way = tuple[tuple[str, float], ...]
 Reach = dict[int, list[tuple[int, float, str]]]
 
@@ -75,6 +78,23 @@ def too_short(
                 apart = math.dist(here, places[other])
                 if apart > far * STRETCHED + 0.01:
                     told.append(_told(rig, lumps, (k, other), way, far, apart, body))
+    return told
+
+
+def without_length(
+    rig: Rig, lumps: Lumps, lines: Iterable[RopeLine], spans: Mapping[str, tuple[float, float]]
+) -> list[Wanted]:
+    """Each line of rope between two points that are written at one place: told on its rope."""
+    told: list[Wanted] = []
+    for line in lines:
+        ends = [k for k in line.path if isinstance(k, int)]
+        if len({*ends}) < 2 or line.to_stopper:
+            continue
+        if sum(sum(spans[line.rope.spans[k]]) for k in range(line.first, line.last)) > NO_LENGTH:
+            continue
+        names = " and ".join(_name(rig, lumps, k) for k in (ends[0], ends[-1]))
+        why = f"{line.name} has no length: {names} are at one place"
+        told.append(Wanted(f"rope {line.rope.name}: 5 m", why, line.rope.place))
     return told
 
 

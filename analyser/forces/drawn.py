@@ -6,7 +6,7 @@ import math
 from collections import defaultdict
 from dataclasses import dataclass, field
 
-from analyser.forces.contradicting import too_short
+from analyser.forces.contradicting import too_short, without_length
 from analyser.forces.laying import RopeLine, rope_lines
 from analyser.forces.lumps import Lumps, lumps_of, rigid_bodies
 from analyser.forces.missing import Missing, Wanted
@@ -93,6 +93,8 @@ class _Reading:
         firm = [k for k in range(len(self.lumps.lumps)) if self.fixed(k)]
         shapes = {name: shape.offsets for name, shape in self.shapes.items()}
         doubts = too_short(self.rig, self.lumps, self.lines, self.place, firm, rest, spans, shapes)
+        matter = [line for line in self.lines if self._matters(line, loaded)]
+        doubts += without_length(self.rig, self.lumps, matter, spans)
         return Drawn(at, rest, spans, self.shapes, tails, self.assumed, tuple(doubts))
 
     # -- what is said

@@ -15,6 +15,7 @@ from analyser.forces.laying import rope_lines
 from analyser.forces.lumps import lumps_of
 from analyser.forces.missing import Missing, Wanted
 from analyser.forces.network import KINK, Array, State, places, pulls, shape
+from analyser.forces.remembered import Remembered, asked
 from analyser.forces.threads import one_thread
 from analyser.rig.model import Effects, Nature, Rig
 
@@ -72,7 +73,7 @@ class Equilibrium:
     falls: tuple[str, ...]
     """Bodies that nothing in the statics holds."""
     jammed: tuple[tuple[str, str], ...]
-    """What has run up to what, and presses on it."""
+    """What has run up, and to what: it presses on it."""
     passed: dict[str, float]
     """Metres of rope that ran through one-way grips until they held."""
     lifted: tuple[tuple[str, str], ...]
@@ -119,6 +120,8 @@ class Solved:
     assembly: Assembly
     state: State
     tension: Array
+    jams: tuple[tuple[int, int], ...]
+    """Nodes that press on another, and that other: those first that nothing else presses on."""
 
 
 class Statics:
@@ -132,20 +135,29 @@ class Statics:
     981
     """
 
-    def __init__(self, rig: Rig, said: Drawn, hands: bool = False) -> None:
+    def __init__(self, rig: Rig, said: Drawn, hands: bool = False, remembered: Remembered | None = None) -> None:
         self.rig = rig
         self.said = said
         self.hands = hands
+        self.remembered = remembered if remembered is not None else Remembered()
 
     @classmethod
-    def of(cls, rig: Rig, along: Mapping[str, float] | None = None, *, hands: bool = False) -> Statics | Missing:
+    def of(
+        cls,
+        rig: Rig,
+        along: Mapping[str, float] | None = None,
+        *,
+        hands: bool = False,
+        remembered: Remembered | None = None,
+    ) -> Statics | Missing:
         """The statics of a rig, or what its file must still say.
 
         `along`: for people lying in a litter, metres from its middle towards the head. `hands`: bare
-        hands will be asked after, so that the places of those who hold rope are needed.
+        hands will be asked after, so that the places of those who hold rope are needed. `remembered`: what
+        was solved of other states of the rig.
         """
         said = drawn(rig, dict(along or {}), hands=hands)
-        return said if isinstance(said, Missing) else cls(rig, said, hands)
+        return said if isinstance(said, Missing) else cls(rig, said, hands, remembered)
 
     def equilibrium(self, case: Case | None = None, near: Equilibrium | None = None) -> Equilibrium:
         """How the rig comes to rest. `near`: an equilibrium to start from (a neighbouring case)."""
@@ -162,7 +174,7 @@ class Statics:
         for _ in range(12):
             assembly = assemble(self.rig, self.said, case, dropped, lifted)
             dropped = assembly.falls
-            solved = _solve(assembly, near)
+            solved = self._solved(assembly, near)
             if isinstance(solved, frozenset):
                 dropped |= solved
                 continue
@@ -173,6 +185,12 @@ class Statics:
         else:
             raise ArithmeticError("the rig does not settle on which edges its ropes lie over")
         return _told(self.rig, self.said, assembly, solved, lifted)
+
+    def _solved(self, assembly: Assembly, near: Equilibrium | None) -> _Answer | frozenset[int]:
+        state = brought(assembly, near) if near else assembly.start
+        question = asked("near" if near else "rest", assembly.network, state)
+        found = self.remembered.once(question, lambda: _solve(assembly, state, near is not None))
+        return found if isinstance(found, _Answer) else _bodies_whole(assembly, found)
 
 
 def equilibrium(
@@ -206,13 +224,12 @@ class _Answer:
     jams: list[tuple[int, int]]
 
 
-def _solve(assembly: Assembly, near: Equilibrium | None) -> _Answer | frozenset[int]:
-    """The state of rest, or the lumps that fall for ever."""
+def _solve(assembly: Assembly, state: State, near: bool) -> _Answer | Array:
+    """The state of rest from `state` (that of a neighbour: `near`), or the nodes that fall for ever."""
     network = assembly.network
-    state = brought(assembly, near) if near else assembly.start
     if not len(network.weights):
         return _Answer(state, np.zeros(network.lines), 0.0, [])
-    if near is not None:
+    if near:
         found = newton.settle(network, state, 40)
         if found.residual < 1e-9 and not newton.kinks(network, found.formed):
             return _Answer(found.state, found.formed.tension, found.residual, [])
@@ -221,7 +238,7 @@ def _solve(assembly: Assembly, near: Equilibrium | None) -> _Answer | frozenset[
     for _ in range(6):
         solution = convex.solve(network, turns)
         if solution.falling is not None:
-            return _bodies_whole(assembly, solution.falling)
+            return solution.falling
         assert solution.state is not None
         answer = _polished(assembly, solution.state)
         if best is None or answer.residual < best.residual:
@@ -342,9 +359,10 @@ def _told(
         points_here = [name for name in names if "|" not in name] or [name.split("|")[0] for name in names]
         at |= dict.fromkeys(points_here, points[node])
     force = pulls(network, formed)
-    for a, b in answer.jams:  # what has run up to something rests on it
-        force[max(a, b)] += force[min(a, b)]
-        force[min(a, b)] = 0
+    pressing = _pressing(answer.jams)
+    for a, b in pressing:  # what has run up to something rests on it
+        force[b] += force[a]
+        force[a] = 0
     reactions: dict[str, Point] = {}
     for node in range(network.moving, network.nodes):
         k = assembly.nodes[node]
@@ -372,15 +390,35 @@ def _told(
         at=at,
         poses=tuple(_pose(rig, said, assembly, answer.state, k) for k in range(network.bodies)),
         falls=tuple(falls),
-        jammed=tuple(sorted((_node_name(rig, assembly, a), _node_name(rig, assembly, b)) for a, b in answer.jams)),
+        jammed=tuple(sorted((_node_name(rig, assembly, a), _node_name(rig, assembly, b)) for a, b in pressing)),
         passed={n: float(v) for n, v in zip(assembly.grips, answer.state.passed, strict=True)},
         lifted=tuple(sorted((name, ropes[name].stations[k].part) for name, k in lifted)),
         load=load,
         residual=answer.residual,
         assumed=tuple(dict.fromkeys(assumed)),
         doubts=said.doubts,
-        solved=Solved(assembly, answer.state, answer.tension),
+        solved=Solved(assembly, answer.state, answer.tension, pressing),
     )
+
+
+def _pressing(jams: list[tuple[int, int]]) -> tuple[tuple[int, int], ...]:
+    """Which node rests on which, where some have run up to each other: all of it comes down on the last
+    in order (the fixed one, where there is one), by the fewest between."""
+    near: dict[int, set[int]] = {}
+    for a, b in jams:
+        near.setdefault(a, set()).add(b)
+        near.setdefault(b, set()).add(a)
+    told: list[tuple[int, int]] = []
+    seen: set[int] = set()
+    for last in sorted(near, reverse=True):
+        todo = [] if last in seen else [last]
+        seen |= {last}
+        for node in todo:  # grows as it goes
+            for other in sorted(near[node] - seen):
+                seen.add(other)
+                told.append((other, node))
+                todo.append(other)
+    return tuple(reversed(told))
 
 
 def _point(at: Array) -> Point:

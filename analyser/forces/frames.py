@@ -8,13 +8,16 @@ told (`shared`). What no share can balance would topple the frame.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import numpy as np
 
 from analyser.forces.drawn import Point
 from analyser.forces.equilibrium import Equilibrium
+from analyser.forces.laying import RopeLine
+from analyser.forces.lumps import Lumps, on_ground
 from analyser.forces.network import Array
 from analyser.rig.model import Nature, Part, Rig
 
@@ -38,28 +41,113 @@ class FrameForce:
     without: tuple[str, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class FramePull:
+    """One pull (newtons) that a frame puts on what it stands on or is guyed by: on the element of that
+    name in that lump (-1: it touches nothing else); `line` is the rope it comes by (None: a leg's push)."""
+
+    lump: int
+    element: str
+    force: Array
+    line: str | None
+    sling: str | None = None
+    """The sling by which the ground holds that rope, where it isn't on the ground itself."""
+
+
 def frame_forces(rig: Rig, found: Equilibrium) -> tuple[FrameForce, ...]:
     """What each loaded frame with a place carries, by name."""
     told = []
     for part in rig.parts.values():
         if part.nature is Nature.FRAME and part.name in found.reactions and part.name in found.at:
-            told.append(_frame(rig, found, part))
+            told.append(_frame(rig, found, part, np.array(found.reactions[part.name])))
     return tuple(sorted(told, key=lambda one: one.name))
 
 
-def _frame(rig: Rig, found: Equilibrium, part: Part) -> FrameForce:
+def frame_pulls(rig: Rig, found: Equilibrium, heads: Mapping[str, Array]) -> list[FramePull]:
+    """What frames put on their feet and on what their guys run over and are tied to, `heads` being what
+    pulls on each frame that stands (newtons). What a frame can't balance is left out: it topples."""
+    lumps = found.solved.assembly.lumps
+    told: list[FramePull] = []
+    for name, load in heads.items():
+        if name not in found.at:
+            continue
+        one = _frame(rig, found, rig.parts[name], load)
+        for foot, push in one.legs.items():
+            away = np.subtract(rig.parts[foot].at or found.at[foot], found.at[name])
+            told.append(FramePull(lumps.of.get(foot, -1), foot, push * away / float(np.linalg.norm(away)), None))
+        for knot, pull in one.guys.items():
+            line = found.solved.assembly.guys[knot]
+            spots = _along(rig, found, line)
+            for (here, a), (there, b) in pairwise(spots):
+                along = np.subtract(b, a)
+                along = pull * along / max(float(np.linalg.norm(along)), 1e-9)
+                told += _pull(rig, lumps, here, along, line.name) + _pull(rig, lumps, there, -along, line.name)
+    return told
+
+
+def on_the_ground(rig: Rig, found: Equilibrium) -> dict[str, Point]:
+    """What each anchor, footing, edge or standing person is pulled with, frames' feet and guys included."""
+    heads = {n: np.array(pull) for n, pull in found.reactions.items() if rig.parts[n].nature is Nature.FRAME}
+    told = {name: np.array(pull) for name, pull in found.reactions.items() if name not in heads}
+    lumps = found.solved.assembly.lumps
+    for one in frame_pulls(rig, found, heads):
+        parts = [
+            rig.parts[n] for n in ((one.element,) if one.lump < 0 else lumps.lumps[one.lump].parts) if n in rig.parts
+        ]
+        ground = next((part.name for part in parts if part.nature is Nature.GROUND or part.standing), None)
+        if ground is not None:
+            told[ground] = told.get(ground, np.zeros(3)) + one.force
+    return {name: (float(pull[0]), float(pull[1]), float(pull[2])) for name, pull in sorted(told.items())}
+
+
+def _pull(rig: Rig, lumps: Lumps, part: str, force: Array, line: str) -> list[FramePull]:
+    """A pull at a station of a guy; where a sling holds that, the same at the sling's other end."""
+    lump = lumps.soft_station.get(part, lumps.of.get(part, -1))
+    told = [FramePull(lump, part if part in lumps.of else f"{part}|1", force, line)]
+    if not on_ground(rig, lumps, lump):
+        for soft in lumps.soft:
+            if lump in soft.ends:
+                mine, other = (0, 1) if soft.ends[0] == lump else (1, 0)
+                if on_ground(rig, lumps, soft.ends[other]):
+                    told.append(FramePull(lump, f"{soft.part}|{mine}", -force, line))
+                    told.append(FramePull(soft.ends[other], f"{soft.part}|{other}", force, line, soft.part))
+                    break
+    return told
+
+
+def _along(rig: Rig, found: Equilibrium, line: RopeLine) -> list[tuple[str, Point]]:
+    """The parts that a guy's rope goes over, with their places, each once where they are together. What a
+    sling holds on the ground has no place of its own: the guy pulls straight to that ground."""
+    lumps = found.solved.assembly.lumps
+    spots: list[tuple[str, Point]] = []
+    for k in range(line.first, line.last + 1):
+        part = line.rope.stations[k].part
+        place = found.at.get(part)
+        lump = lumps.of.get(part, -1)
+        for soft in lumps.soft if place is None else ():
+            other = soft.ends[1] if soft.ends[0] == lump else soft.ends[0]
+            if lump in soft.ends and on_ground(rig, lumps, other):
+                place = next((found.at[n] for n in lumps.lumps[other].parts if n in found.at), place)
+        if place is not None and (not spots or place != spots[-1][1]):
+            spots.append((part, place))
+    return spots
+
+
+def _frame(rig: Rig, found: Equilibrium, part: Part, load: Array) -> FrameForce:
     head = np.array(found.at[part.name])
-    load = np.array(found.reactions[part.name])
+    guys_there = found.solved.assembly.guys
     names: list[str] = []
     directions: list[Array] = []
     guys: set[str] = set()
     without: list[str] = []
     for need in part.needs:
         for name in need.parts:
-            if need.words.startswith("needs"):
+            if need.words.startswith("needs") or name in names:
                 continue
             guy = rig.parts[name].rope is not None
-            to = _beyond(rig, found, name) if guy else rig.parts[name].at
+            if guy and name not in guys_there:
+                continue  # gone or cut, or a rope that carries already: it is in the load
+            to = _beyond(rig, found, guys_there[name], name) if guy else rig.parts[name].at
             if to is None:
                 without.append(name)
                 continue
@@ -79,7 +167,7 @@ def _frame(rig: Rig, found: Equilibrium, part: Part) -> FrameForce:
     forces = {name: float(value) for name, value in zip(names, share, strict=True)}
     return FrameForce(
         part.name,
-        found.reactions[part.name],
+        (float(load[0]), float(load[1]), float(load[2])),
         {name: force for name, force in forces.items() if name not in guys},
         {name: force for name, force in forces.items() if name in guys},
         unbalanced,
@@ -89,15 +177,12 @@ def _frame(rig: Rig, found: Equilibrium, part: Part) -> FrameForce:
     )
 
 
-def _beyond(rig: Rig, found: Equilibrium, knot: str) -> Point | None:
+def _beyond(rig: Rig, found: Equilibrium, line: RopeLine, knot: str) -> Point | None:
     """Where a guy's rope goes from its knot on the frame: the next station with a place."""
-    rope = next(one for one in rig.ropes if one.name == rig.parts[knot].rope)
-    at = next(k for k, station in enumerate(rope.stations) if station.part == knot)
-    for k in (*range(at + 1, len(rope.stations)), *range(at - 1, -1, -1)):
-        place = found.at.get(rope.stations[k].part)
-        if place is not None and place != found.at.get(knot):
-            return place
-    return None
+    spots = _along(rig, found, line)
+    if line.rope.stations[line.first].part != knot:
+        spots.reverse()
+    return next((place for _, place in spots if place != found.at.get(knot)), None)
 
 
 def _shares(directions: Array, wanted: Array) -> tuple[Array, bool]:

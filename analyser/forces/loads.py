@@ -13,6 +13,7 @@ from analyser.forces.frames import FrameForce, frame_forces
 from analyser.forces.grounds import Ground, ground_of
 from analyser.forces.missing import Missing
 from analyser.forces.overloads import Overload, overload, overload_at_rest
+from analyser.forces.remembered import Remembered
 from analyser.forces.spreading import Progress, Spread, spread
 from analyser.forces.strength import Factor, Factors, factors
 from analyser.rig.model import Nature, Rig
@@ -66,10 +67,12 @@ class Samples:
     progress: Progress | None = None
 
 
-def loads(rig: Rig, *, failures: bool, samples: Samples | None = None) -> Loads | Missing:
+def loads(
+    rig: Rig, *, failures: bool, samples: Samples | None = None, remembered: Remembered | None = None
+) -> Loads | Missing:
     """The forces of one state; `failures`: also what follows each single failure; `samples`: how the bands
-    of its figures are looked at, if it has any (default: not)."""
-    statics = Statics.of(rig)
+    of its figures are looked at, if it has any (default: not); `remembered`: what was solved of other states."""
+    statics = Statics.of(rig, remembered=remembered)
     if isinstance(statics, Missing):
         return statics
     now = statics.equilibrium()

@@ -53,6 +53,15 @@ class Lumps:
     """Soft parts that span more than two places: they carry nothing here."""
 
 
+def on_ground(rig: Rig, lumps: Lumps, k: int, already: Effects | None = None) -> bool:
+    """Is there an anchor, a footing, a frame or somebody who stands in this lump?"""
+    fallen = already.unfooted if already else frozenset()
+    parts = [rig.parts[name] for name in lumps.lumps[k].parts if name in rig.parts]
+    return any(
+        part.nature in (Nature.GROUND, Nature.FRAME) or (part.standing and part.name not in fallen) for part in parts
+    )
+
+
 def rigid_bodies(rig: Rig) -> frozenset[str]:
     """Litters with points in use, and loads with two or more points in use."""
     used = {name for c in rig.contacts if c.given for name in (c.a, c.b)}

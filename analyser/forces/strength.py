@@ -77,27 +77,35 @@ def factors(
             without.append(one.name)
     tensions = found.solved.tension if tension is None else tension
     ropes = {rope.name: rope for rope in rig.ropes}
-    for line, pull in zip(found.solved.assembly.lines, tensions, strict=True):
-        if line.rope is None or pull <= least:
+    assembly = found.solved.assembly
+    pulled = [
+        (line.name, ropes[line.rope], {line.labels[0], line.labels[-1]}, float(pull))
+        for line, pull in zip(assembly.lines, tensions, strict=True)
+        if line.rope is not None
+    ]
+    on_knots = {one.name: one.force for one in forces if one.name in assembly.guys}
+    for knot, guy in assembly.guys.items():
+        labels = {guy.rope.stations[k].label for k in (guy.first, guy.last)}
+        pulled.append((guy.name, guy.rope, labels, on_knots.get(knot, 0.0)))
+    for name, rope, ends, pull in pulled:
+        if pull <= least:
             continue
-        rope = ropes[line.rope]
         strength = dict(rope.quantities).get("strength")
         if strength is None:
             without.append(rope.name)
             continue
-        ends = {line.labels[0], line.labels[-1]}
         tied = [s.part for s in rope.stations if s.role is Role.TIE and s.label in ends and s.part in rig.parts]
         worst = min(((retained(rig.parts[k].kind, knots), k) for k in tied), key=lambda one: one[0].share, default=None)
         kept = worst[0].share if worst else 1.0
         rows.append(
             Factor(
-                line.name,
+                name,
                 strength.si,
                 kept,
                 worst[1] if worst else None,
                 worst[0].source if worst else None,
-                float(pull),
-                strength.si * kept / float(pull),
+                pull,
+                strength.si * kept / pull,
             )
         )
     rows.sort(key=lambda row: (row.factor, row.name))

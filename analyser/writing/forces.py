@@ -19,6 +19,7 @@ from analyser.writing.terminal import hanging, heading, line
 if TYPE_CHECKING:
     from analyser.forces.aftermath import Aftermath
     from analyser.forces.anchors import AnchorPull
+    from analyser.forces.equilibrium import Equilibrium
     from analyser.forces.loads import Loads
     from analyser.forces.spreading import Spread
 
@@ -45,6 +46,7 @@ def forces_lines(result: Result, *, whole: bool = False) -> list[RenderableType]
     rows: list[RenderableType] = [heading("What carries what"), _table(state, loads, whole)]
     if whole and len(loads.anchors) > 1:
         rows += _anchors(loads.anchors)
+    rows += not_as_meant(loads.now, not loads.disagreements)
     without = loads.factors.without
     if without:
         rows.append(hanging("no strength", f"given for {in_few(without, 5)}"))
@@ -71,6 +73,17 @@ def forces_lines(result: Result, *, whole: bool = False) -> list[RenderableType]
         rows.append(hanging("taken", "; ".join(loads.now.assumed)))
     rows.append(hanging("left out", NOT_IN_IT))
     return rows
+
+
+def not_as_meant(found: Equilibrium, jams: bool = True) -> list[RenderableType]:
+    """Who falls, what jams (where that isn't told elsewhere), and what is in doubt."""
+    rows: list[RenderableType] = []
+    if found.falls:
+        words = f"nothing in the statics holds {listed(found.falls)}: no figure here counts for them"
+        rows.append(hanging("FALLS", words, "bold red"))
+    if jams:
+        rows += [hanging("runs up", f"{a} to {b}, and jams there: the rules count on no jam") for a, b in found.jammed]
+    return rows + [hanging("in doubt", f"line {one.place.line}: {one.why}") for one in found.doubts]
 
 
 def bands_words(spread: Spread) -> str:
@@ -168,6 +181,10 @@ def _table(state: State, loads: Loads, whole: bool) -> Table:
             angle = f"{one.included:.0f} deg between" if one.included is not None else ""
             figures = (f"{one.force / 1000:.2f} kN", *loaded(one.name), "–", "–", *worst(one.name))
             table.add_row(Text(f"  {one.name}", style="bold"), *figures, angle)
+    for rope in loads.now.lines if whole else ():
+        if rope.rope is not None and rope.name not in told and not rope.slack:
+            figures = (f"{rope.tension / 1000:.2f} kN", *loaded(rope.name), "–", "–", *worst(rope.name))
+            table.add_row(Text(f"  {short[rope.name]}", style="bold"), *figures, "")
     return table
 
 
@@ -203,11 +220,13 @@ def _after(result: Result, loads: Loads, whole: bool) -> list[RenderableType]:
     alike: dict[str, list[str]] = {}
     depth: dict[str, float] = {}
     unsolved = [one.failures[0] for one in after if not one.accepted]
+    lost = {one.id: one.falls for one in result.states[0].outcome.failures}
     for one in after:
         if not one.accepted or not one.moved:
             continue
+        falls = lost.get(one.failures[0], ())
         words = [
-            _moved(m.name, m.drop, m.swing, _at_most(spread, m.name, one.failures[0]))
+            _moved(m.name, m.drop, m.swing, _at_most(spread, m.name, one.failures[0]), m.name in falls)
             for m in one.moved
             if m.drop >= 0.01 or m.swing >= 0.01
         ]
@@ -254,7 +273,10 @@ def followed(body: str, aftermath: Aftermath) -> str:
     return f"caught after a drop of about {moved.drop:.2f} m{swing}"
 
 
-def _moved(name: str, drop: float, swing: float, over_bands: str) -> str:
+def _moved(name: str, drop: float, swing: float, over_bands: str, falls: bool) -> str:
+    """`falls`: the rules count it as lost, though the statics find a rest for it (a jam, a guiding line)."""
+    if falls:
+        return f"{name} falls, unless what the rules count on no more stops it about {max(drop, 0.0):.2f} m down"
     pieces = []
     if drop >= 0.01:
         pieces.append(f"drops about {drop:.2f} m{over_bands}")

@@ -12,6 +12,7 @@ from rich.text import Text
 from analyser.findings.finding import listed
 from analyser.results import CAUTIONS
 from analyser.rig.model import Rig
+from analyser.writing.forces import not_as_meant
 from analyser.writing.terminal import hanging, heading, line, title
 
 if TYPE_CHECKING:
@@ -54,11 +55,7 @@ def attitude_page(
 def assumed(found: Equilibrium, residual: float, friction: str = "without friction") -> list[RenderableType]:
     """Who falls, what jams, what is in doubt; what was taken; how well the answer balances; the cautions."""
     rows: list[RenderableType] = [Text()]
-    if found.falls:
-        words = f"nothing in the statics holds {listed(found.falls)}: no figure here counts for them"
-        rows.append(hanging("FALLS", words))
-    rows += [hanging("runs up", f"{a} to {b}, and jams there: the rules count on no jam") for a, b in found.jammed]
-    rows += [hanging("in doubt", f"line {one.place.line}: {one.why}") for one in found.doubts]
+    rows += not_as_meant(found)
     said = found.assumed
     rows += [hanging("taken" if k == 0 else "", words) for k, words in enumerate(said)]
     rows.append(hanging("checked", f"forces balance at every point to {residual:.0e} of the largest load"))

@@ -15,6 +15,7 @@ import argparse
 
 from . import (
     all_rules,
+    drops,
     failure_sets,
     growth,
     independent_ways,
@@ -31,7 +32,7 @@ MEASUREMENTS = {
     module.NAME: module.run
     for module in (
         *(removing_nodes, failure_sets, published_trees, independent_ways),
-        *(growth, all_rules, statics, whole_process, live_view, stages),
+        *(growth, all_rules, statics, drops, whole_process, live_view, stages),
     )
 }
 
