@@ -54,6 +54,7 @@ def span_lines(
             look = {"color": f"{colour}:{colours.PAPER}:{colour}", "penwidth": "2.2", "weight": "2"}
         if span in marks.hidden:
             look["style"] = "invis"
+        look |= marks.called(span)
         label = html_label(beside(*rows))
         yield Line(b, a, label, look) if rising else Line(a, b, label, look)
 
@@ -82,6 +83,7 @@ def contact_lines(
             look = {"color": colours.INK, "penwidth": "3"}
         if name in marks.hidden:
             look["style"] = "invis"
+        look |= marks.called(name, upper, lower)
         label = html_label(beside(*words)) if words else ""
         yield Line(at(upper, lower), at(lower, upper), label, look)
 
@@ -101,14 +103,15 @@ def standing_lines(rig: Rig, marks: Marks, depth: dict[str, int], at: Meeting) -
     """A grey line with a crossbar from a part with needs to each thing it stands on."""
     for part in rig.parts.values():
         for foot in dict.fromkeys(foot for need in part.needs for foot in need.parts):
+            told = marks.called(part.name, foot)
             lost = part.name in marks.lost or foot in marks.lost
             hidden = {"style": "invis"} if {part.name, foot} & marks.hidden else {}
             look = dict(LOST) if lost else {"color": colours.QUIET, "penwidth": "2"}
             bar = {"arrowhead": "none", "arrowtail": "none", "dir": "both", "arrowsize": "0.8"}
             if depth[part.name] < depth[foot]:
-                yield Line(at(part.name, foot), at(foot, part.name), "", look | bar | {"arrowhead": "tee"} | hidden)
+                yield Line(at(part.name, foot), at(foot, part.name), "", look | bar | {"arrowhead": "tee"} | hidden | told)
             else:
-                yield Line(at(foot, part.name), at(part.name, foot), "", look | bar | {"arrowtail": "tee"} | hidden)
+                yield Line(at(foot, part.name), at(part.name, foot), "", look | bar | {"arrowtail": "tee"} | hidden | told)
 
 
 def watching_lines(
@@ -117,4 +120,5 @@ def watching_lines(
     """A thin dotted arrow from who works a device to the device, and from a guard to what it keeps off."""
     for one in watching:
         hidden = {"style": "invis"} if {one.watcher, one.watched} & marks.hidden else {}
-        yield Line(start(one), end(one), "", FAINT | {"constraint": "true" if one.loose else "false"} | hidden)
+        look = FAINT | {"constraint": "true" if one.loose else "false"} | hidden | marks.called(one.watcher, one.watched)
+        yield Line(start(one), end(one), "", look)
