@@ -23,6 +23,7 @@ COMMANDS = {
     "reorder": "is there an order of a stage's steps that keeps what is required in every state?",
     "procedure": "the working document: kit, people, steps with hold points, what to do if a part fails, sign-off",
     "failures": "the failure mode and effects worksheet: every part and mode, its effect, what still holds, severity",
+    "report": "one page to open, question and sign: who falls if parts fail together, in every state, and a sheet to answer",
     "reconstruct": "after an accident: which smallest failures are consistent with what was observed",
     "draw": "draw the rig with its weak points marked, or what is left after a failure",
     "attitude": "how a litter hangs, and how long its legs must be for a wished attitude",
@@ -142,6 +143,14 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
         view.add_argument("--front", action="store_true", help="to scale, from the front: y across (.svg)")
         _state_options(one)
         one.add_argument("--system-dot", action="store_true", help="render with the machine's own Graphviz `dot`")
+    elif name == "report":
+        one.add_argument("rig", metavar="RIG", help=rig)
+        words = "FILE.html, or FILE.md for a comment; - for standard output, as HTML (default)"
+        one.add_argument("-o", "--output", default="-", metavar="FILE", help=words)
+        one.add_argument("--order", type=_order, default=3, metavar="N", help="failures together, 1 to 4 (default 3)")
+        words = "the answers of a reviewer, as the page has exported them, baked in"
+        one.add_argument("--with", dest="review", metavar="REVIEW.json", help=words)
+        one.add_argument("--json", action="store_true", help="the page's data as JSON, for scripts")
     elif name in ("procedure", "failures"):
         files = "FILE.md or FILE.html" if name == "procedure" else "FILE.csv, FILE.md or FILE.html"
         first = "Markdown" if name == "procedure" else "CSV"
