@@ -26,6 +26,10 @@ AT_SIGN, DIGIT = 0.975, 0.556
 """Their widths over the height of the letters, as the layout measures them (bold)."""
 GROUP = re.compile(r'<g id="[^"]*" class="(node|edge)(?: ([^"]*))?">\n<title>([^<]*)</title>')
 CELL = re.compile(r'<g id="a_(p\d+)"><a [^>]*>(.*?)</a>\n</g>', re.DOTALL)
+FOLLOWED = re.compile(
+    r'<text [^>]*x="([-\d.]+)" y="([-\d.]+)"[^>]*>(?=[^<]*[^\s<\xa0][^<]*</text>\n<text [^>]*x="([-\d.]+)" y="\2")'
+)
+"""Words that others follow in the same row: they are kept as wide as the layout took them, whatever the font."""
 HEAD = re.compile(r'<svg width="[^"]*" height="[^"]*"\s+viewBox="([^"]*)"[^>]*>')
 BOX = re.compile(r"e\d+x\d+")
 
@@ -113,6 +117,11 @@ def inlined(
             f'<text text-anchor="middle" x="{x + wide / 2:.2f}" y="{y:.2f}" font-size="{high:g}">{escaped(word)}</text></g>'
         )
 
+    def fitted(match: re.Match[str]) -> str:
+        wide = float(match[3]) - float(match[1])
+        return f'{match[0][:5]} textLength="{wide:.2f}" lengthAdjust="spacingAndGlyphs"{match[0][5:]}' if wide > 0 else match[0]
+
+    svg = FOLLOWED.sub(fitted, svg)
     svg = CELL.sub(cell, GROUP.sub(group, svg))
     svg = KEPT.sub(slot, svg).replace(' xml:space="preserve"', "").replace(' id="graph0" class="graph"', "")
     return HEAD.sub(rf'<svg viewBox="\1" role="img" aria-label="{escaped(told)}">', svg, count=1)
