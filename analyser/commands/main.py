@@ -23,7 +23,7 @@ COMMANDS = {
     "reorder": "is there an order of a stage's steps that keeps what is required in every state?",
     "procedure": "the working document: kit, people, steps with hold points, what to do if a part fails, sign-off",
     "failures": "the failure mode and effects worksheet: every part and mode, its effect, what still holds, severity",
-    "report": "one page to open, question and sign: who falls if parts fail together, in every state, and a sheet to answer",
+    "report": "one page for peer review: who falls if these fail, in every state, and a sheet to answer and sign",
     "reconstruct": "after an accident: which smallest failures are consistent with what was observed",
     "draw": "draw the rig with its weak points marked, or what is left after a failure",
     "attitude": "how a litter hangs, and how long its legs must be for a wished attitude",

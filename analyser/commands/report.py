@@ -51,4 +51,5 @@ def _read(name: str) -> bytes:
     try:
         return Path(name).read_bytes()
     except OSError as error:
-        raise Unreadable([Mistake(Place(shown(name), 1), f"this can't be read: {error.strerror}")], {}) from None
+        text = f"{shown(name)}: this can't be read: {error.strerror}"
+        raise Unreadable([Mistake(Place(shown(name), 1), text)], {}) from None

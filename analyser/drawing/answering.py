@@ -111,15 +111,17 @@ def inlined(
         wide = high * (AT_SIGN * (len(match[4]) + len(match[6])) + DIGIT * len(match[5]))
         name = f"p{int(match[5])}"
         word, look = words.get(name, ("", ""))
+        top, middle = y - high * 0.86, x + wide / 2
         return (
             f'<g class="slot {name}{f" {look}" if look else ""}">'
-            f'<rect x="{x - 1:.2f}" y="{y - high * 0.86:.2f}" width="{wide + 2:.2f}" height="{high * 1.14:.2f}" rx="2"/>'
-            f'<text text-anchor="middle" x="{x + wide / 2:.2f}" y="{y:.2f}" font-size="{high:g}">{escaped(word)}</text></g>'
+            f'<rect x="{x - 1:.2f}" y="{top:.2f}" width="{wide + 2:.2f}" height="{high * 1.14:.2f}" rx="2"/>'
+            f'<text text-anchor="middle" x="{middle:.2f}" y="{y:.2f}" font-size="{high:g}">{escaped(word)}</text></g>'
         )
 
     def fitted(match: re.Match[str]) -> str:
         wide = float(match[3]) - float(match[1])
-        return f'{match[0][:5]} textLength="{wide:.2f}" lengthAdjust="spacingAndGlyphs"{match[0][5:]}' if wide > 0 else match[0]
+        fit = f' textLength="{wide:.2f}" lengthAdjust="spacingAndGlyphs"' if wide > 0 else ""
+        return f"<text{fit}{match[0].removeprefix('<text')}"
 
     svg = FOLLOWED.sub(fitted, svg)
     svg = CELL.sub(cell, GROUP.sub(group, svg))

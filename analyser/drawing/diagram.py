@@ -65,7 +65,8 @@ def sheet_of(drawing: Drawing, *, numbered: bool = False, bare: bool = False) ->
     if not bare:
         sheet.attr(label=heading(result, drawing.marks))
     bottom = drawing.level(drawing.bottom())
-    for rank, idents in (("source", drawing.level(drawing.top())), ("same", bottom), ("sink", [] if bare else [LEGEND])):
+    last = [] if bare else [LEGEND]
+    for rank, idents in (("source", drawing.level(drawing.top())), ("same", bottom), ("sink", last)):
         with sheet.subgraph() as level:
             level.attr(rank=rank)
             for ident in idents:

@@ -103,15 +103,15 @@ def standing_lines(rig: Rig, marks: Marks, depth: dict[str, int], at: Meeting) -
     """A grey line with a crossbar from a part with needs to each thing it stands on."""
     for part in rig.parts.values():
         for foot in dict.fromkeys(foot for need in part.needs for foot in need.parts):
-            told = marks.called(part.name, foot)
             lost = part.name in marks.lost or foot in marks.lost
             hidden = {"style": "invis"} if {part.name, foot} & marks.hidden else {}
             look = dict(LOST) if lost else {"color": colours.QUIET, "penwidth": "2"}
-            bar = {"arrowhead": "none", "arrowtail": "none", "dir": "both", "arrowsize": "0.8"}
+            bar = {"arrowhead": "none", "arrowtail": "none", "dir": "both", "arrowsize": "0.8"} | hidden
+            look |= marks.called(part.name, foot)
             if depth[part.name] < depth[foot]:
-                yield Line(at(part.name, foot), at(foot, part.name), "", look | bar | {"arrowhead": "tee"} | hidden | told)
+                yield Line(at(part.name, foot), at(foot, part.name), "", look | bar | {"arrowhead": "tee"})
             else:
-                yield Line(at(foot, part.name), at(part.name, foot), "", look | bar | {"arrowtail": "tee"} | hidden | told)
+                yield Line(at(foot, part.name), at(part.name, foot), "", look | bar | {"arrowtail": "tee"})
 
 
 def watching_lines(
@@ -120,5 +120,5 @@ def watching_lines(
     """A thin dotted arrow from who works a device to the device, and from a guard to what it keeps off."""
     for one in watching:
         hidden = {"style": "invis"} if {one.watcher, one.watched} & marks.hidden else {}
-        look = FAINT | {"constraint": "true" if one.loose else "false"} | hidden | marks.called(one.watcher, one.watched)
-        yield Line(start(one), end(one), "", look)
+        look = FAINT | {"constraint": "true" if one.loose else "false"} | hidden
+        yield Line(start(one), end(one), "", look | marks.called(one.watcher, one.watched))

@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from analyser.findings.finding import Finding
 from analyser.findings.requirements import Judged
@@ -101,54 +101,49 @@ def items(result: Result) -> tuple[Item, ...]:
     found: list[Item] = []
     taken: set[str] = set()
 
-    def told(ident: str, **rest: object) -> None:
-        name, n = ident, 1
+    asked = [_required(one) for one in result.requirements if not one.met]
+    seen = [_found(finding, state.number) for state in result.states for finding in result.fresh(state)]
+    for one in [*asked, *seen]:
+        name, n = one.id, 1
         while name in taken:
             n += 1
-            name = f"{ident} #{n}"
+            name = f"{one.id} #{n}"
         taken.add(name)
-        found.append(Item(name, **rest))  # type: ignore[arg-type]
-
-    for one in result.requirements:
-        if not one.met:
-            told(**_required(one))
-    for state in result.states:
-        for finding in result.fresh(state):
-            told(**_found(finding, state.number))
+        found.append(replace(one, id=name))
     return tuple(found)
 
 
-def _required(one: Judged) -> dict[str, object]:
+def _required(one: Judged) -> Item:
     asked = one.requirement
     word = "not met" if one.met is False else "not fully checked"
     because = f": {'; '.join(one.because)}" if one.because else ""
-    return {
-        "ident": f"requirement: {asked.text}",
-        "kind": "requirement",
-        "severity": word,
-        "text": f"{asked.text}{because}",
-        "file": None if asked.assumed else asked.place.file,
-        "line": None if asked.assumed else asked.place.line,
-        "bodies": (),
-        "state": one.states[0] if one.states else 0,
-    }
+    return Item(
+        id=f"requirement: {asked.text}",
+        kind="requirement",
+        severity=word,
+        text=f"{asked.text}{because}",
+        file=None if asked.assumed else asked.place.file,
+        line=None if asked.assumed else asked.place.line,
+        bodies=(),
+        state=one.states[0] if one.states else 0,
+    )
 
 
-def _found(one: Finding, state: int) -> dict[str, object]:
+def _found(one: Finding, state: int) -> Item:
     about = f" {', '.join(one.about)}" if one.about else ""
     bodies = f" for {', '.join(one.bodies)}" if one.bodies else ""
-    return {
-        "ident": f"{one.rule}:{about}{bodies}",
-        "kind": "finding",
-        "severity": str(one.severity),
-        "text": one.text,
-        "file": one.place.file,
-        "line": one.place.line,
-        "bodies": one.bodies,
-        "state": state,
-        "accepted": one.accepted,
-        "mend": one.mend,
-    }
+    return Item(
+        id=f"{one.rule}:{about}{bodies}",
+        kind="finding",
+        severity=str(one.severity),
+        text=one.text,
+        file=one.place.file,
+        line=one.place.line,
+        bodies=one.bodies,
+        state=state,
+        accepted=one.accepted,
+        mend=one.mend,
+    )
 
 
 def placed(review: Review, todo: Sequence[Item], content: str) -> Placed:
@@ -183,7 +178,7 @@ def read_review(data: bytes, file: str) -> Review:
         raise _wrong(file, "this is not a review: it is nested too deep", "export it anew from a report page") from None
     wrong = list(_shape(told))
     if wrong:
-        raise Unreadable([Mistake(Place(file, 1), text, hint) for text, hint in wrong[:8]], {})
+        raise Unreadable([Mistake(Place(file, 1), f"{file}: {text}", hint) for text, hint in wrong[:8]], {})
     revision = told.get("revision")
     entries = tuple(Entry(**{name: one.get(name, "") for name in Entry.__slots__}) for one in told["entries"])
     return Review(told["rig"], revision, told["content"], entries)
@@ -224,7 +219,7 @@ def _shape(told: object) -> Iterator[tuple[str, str]]:
 
 
 def _wrong(file: str, text: str, hint: str) -> Unreadable:
-    return Unreadable([Mistake(Place(file, 1), text, hint)], {})
+    return Unreadable([Mistake(Place(file, 1), f"{file}: {text}", hint)], {})
 
 
 def _plain(value: object) -> object:

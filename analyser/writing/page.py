@@ -176,7 +176,9 @@ def _labelled(piece: RenderableType) -> Markup:
 def _table(table: Table) -> Markup:
     numbers = [Markup(' class="number"') if column.justify == "right" else Markup() for column in table.columns]
     head = Markup().join(
-        Markup('<th scope="col"{}>{}</th>').format(number, _words(column.header))
+        Markup('<th scope="col"{}>{}</th>').format(number, words)
+        if (words := _words(column.header))
+        else Markup("<td></td>")
         for number, column in zip(numbers, table.columns, strict=True)
     )
     rows = [_row(numbers, cells) for cells in zip(*map(_cells, table.columns), strict=True)]
