@@ -22,6 +22,8 @@ import pytest
 from analyser.commands.main import main
 
 ROOT = Path(__file__).parent.parent
+SHOWING = ("README.md", "DEVELOPERS.md", "examples/revisions/review.md")
+REPORTED = "examples/revisions/gully-lower-2"
 PICTURES = sorted((ROOT / "examples/pictures").glob("*.svg"))
 BLOCK = re.compile(r"(<!-- (?:console|file: ([^\n]*)) -->\n```\w*\n)(.*?)(```)", re.DOTALL)
 
@@ -62,11 +64,16 @@ def test_the_page_of_rules_is_made_of_the_rules() -> None:
     assert (ROOT / "grammar/findings.md").read_text(encoding="utf-8") == printed("stillheld rules --markdown")
 
 
-@pytest.mark.parametrize("name", ["README.md", "DEVELOPERS.md"])
+@pytest.mark.parametrize("name", SHOWING)
 def test_shown_output_is_what_is_printed(name: str) -> None:
     text = (ROOT / name).read_text(encoding="utf-8")
     assert BLOCK.search(text)
     assert renewed(text) == text
+
+
+def test_the_shown_report_is_what_is_reported(tmp_path: Path) -> None:
+    printed(f"stillheld report {REPORTED}.rig -o {shlex.quote(str(tmp_path / 'now.md'))}")
+    assert (tmp_path / "now.md").read_text(encoding="utf-8") == (ROOT / f"{REPORTED}.md").read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize("picture", PICTURES, ids=lambda path: path.stem)
@@ -97,9 +104,10 @@ def test_links_lead_somewhere() -> None:
 
 
 if __name__ == "__main__":
-    for document in sys.argv[1:] or ("README.md", "DEVELOPERS.md"):
+    for document in sys.argv[1:] or SHOWING:
         path = ROOT / document
         path.write_text(renewed(path.read_text(encoding="utf-8")), encoding="utf-8")
     (ROOT / "grammar/findings.md").write_text(printed("stillheld rules --markdown"), encoding="utf-8")
+    printed(f"stillheld report {REPORTED}.rig -o {REPORTED}.md")
     for shown in PICTURES:
         draw(shown, shown)

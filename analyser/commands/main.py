@@ -147,7 +147,7 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
         one.add_argument("rig", metavar="RIG", help=rig)
         words = "FILE.html, or FILE.md for a comment; - for standard output, as HTML (default)"
         one.add_argument("-o", "--output", default="-", metavar="FILE", help=words)
-        one.add_argument("--order", type=_order, default=3, metavar="N", help="failures together, 1 to 4 (default 3)")
+        one.add_argument("--order", type=_order, metavar="N", help="failures together, 1 to 4 (default 3; .md: 2)")
         words = "the answers of a reviewer, as the page has exported them, baked in"
         one.add_argument("--with", dest="review", metavar="REVIEW.json", help=words)
         one.add_argument("--json", action="store_true", help="the page's data as JSON, for scripts")

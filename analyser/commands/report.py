@@ -26,7 +26,8 @@ def run(options: argparse.Namespace) -> int:
         return show_mistakes(error, as_json=options.json)
     from analyser.writing.report import report_html, report_markdown
 
-    result = analyse(rig, options.order)
+    comment = options.output.lower().endswith(".md") and not options.json
+    result = analyse(rig, options.order or (2 if comment else 3))
     included = included_files(rig, shown(options.rig), folder)
     made = report(result, shown(options.rig), lines, included, review)
     writers = {".html": lambda: report_html(made), ".md": lambda: report_markdown(made)}

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from markupsafe import Markup
 from rich.console import RenderableType
@@ -19,7 +19,7 @@ from analyser.drawing.answering import Answering, answering, inlined
 from analyser.drawing.legend import HOLDING, SHAPES
 from analyser.drawing.rendering import NotDrawn, render
 from analyser.drawing.side import side_view
-from analyser.results import CAUTIONS, TAKEN
+from analyser.results import CAUTIONS, Result
 from analyser.review.report import Report
 from analyser.review.sheet import ANSWERS, Item
 from analyser.writing.checking import check_page
@@ -29,6 +29,8 @@ from analyser.writing.page import closed, elements, flat, inside, own, template
 
 FIRST = 2
 """Sections of the check that stand before the picture: who is held, what brings them down."""
+IN_WORDS = 2
+"""So many failures together are told in sentences; all sizes in the table."""
 MOST_ROWS = 120
 """Failure sets in the table of a page without its script."""
 
@@ -55,17 +57,16 @@ def report_html(report: Report) -> str:
     """A whole page that needs nothing else: no network, no font, no script but its own."""
     drawing, drawn = _drawn(report)
     style, script = own("report.css"), own("report.js")
-    head, parts = sections(report)
+    head, parts, brief = _notes(report), sections(report.result, report.file), sections(_few(report), report.file)
     sets = _sets(report)
     return template("report.html").render(
         r=report,
         result=report.result,
         rig=report.result.rig,
         head=head,
-        first=parts[:FIRST],
+        first=brief[:FIRST],
         rest=parts[FIRST:],
         cautions=CAUTIONS,
-        taken=TAKEN,
         picture=drawn,
         shapes=SHAPES,
         holding=HOLDING,
@@ -90,20 +91,29 @@ def report_markdown(report: Report) -> str:
     return text + str(template("report.md").render(r=report)) if report.placed else text
 
 
-def sections(report: Report) -> tuple[Markup, list[Section]]:
-    """The page of a check by its headings; what stands before the first is the title's notes."""
-    _, *pieces = flat(check_page(report.result, report.file))
-    notes = Markup("\n").join(Markup("<p><bdi>{}</bdi></p>").format(note) for note in report.result.rig.notes)
+def sections(result: Result, file: str) -> list[Section]:
+    """The page of a check by its headings."""
     found: list[tuple[str, list[RenderableType]]] = []
-    for piece in pieces:
+    for piece in flat(check_page(result, file)):
         if isinstance(piece, Padding):
             found.append((_heading(piece), []))
         elif found:
             found[-1][1].append(piece)
-    return notes, [
+    return [
         Section(f"part-{number}", title, Markup("\n").join(elements(body)))
         for number, (title, body) in enumerate(found, 1)
     ]
+
+
+def _few(report: Report) -> Result:
+    """The result as told in words: larger sets stand in the table and in the stored answers."""
+    result = report.result
+    states = tuple(replace(state, outcome=state.outcome.up_to(IN_WORDS)) for state in result.states)
+    return replace(result, order=min(result.order, IN_WORDS), states=states)
+
+
+def _notes(report: Report) -> Markup:
+    return Markup("\n").join(Markup("<p><bdi>{}</bdi></p>").format(note) for note in report.result.rig.notes)
 
 
 def _heading(piece: Padding) -> str:
