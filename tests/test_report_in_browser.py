@@ -257,13 +257,15 @@ def test_nothing_runs_over_the_edge_of_a_phone(browser: Any, tmp_path: Path, nam
     one.sound()
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_the_scan_for_barriers_finds_none(browser: Any, tmp_path: Path, scheme: str) -> None:
+@pytest.mark.parametrize(("scheme", "width"), [("light", 1200), ("dark", 1200), ("light", 360)])
+def test_the_scan_for_barriers_finds_none(browser: Any, tmp_path: Path, scheme: str, width: int) -> None:
     from axe_playwright_python.sync_playwright import Axe
 
     review = read_review(json.dumps(a_review(BRIDLE)).encode(), "r.json")
     text = text_of(report(BRIDLE.result, "a.rig", BRIDLE.text, (), review))
-    one = Opened(browser, text, tmp_path, color_scheme=scheme, bypass_csp=True)
+    one = Opened(
+        browser, text, tmp_path, color_scheme=scheme, bypass_csp=True, viewport={"width": width, "height": 800}
+    )
     one.press("lashing")
     found = Axe().run(one.page).response["violations"]
     assert [(v["id"], [n["target"] for n in v["nodes"]][:3]) for v in found] == []

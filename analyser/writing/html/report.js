@@ -512,6 +512,7 @@
 
   for (const one of document.querySelectorAll(".script")) one.hidden = false;
   document.documentElement.classList.add("scripted");
+  for (const one of document.querySelectorAll(".wide, pre")) if (one.scrollWidth > one.clientWidth) one.tabIndex = 0;
   const before = store.get();
   if (before?.reviewer) $("reviewer").value = before.reviewer;
   lay(sound(before) || []);
