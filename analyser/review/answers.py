@@ -21,6 +21,7 @@ from dataclasses import dataclass
 
 from analyser.findings.held_by import way_in_words
 from analyser.holding.outcome import BodyOutcome, Outcome
+from analyser.results import held_figures
 from analyser.rig.model import Rig
 
 WAYS_AFTER = 2
@@ -129,13 +130,4 @@ def answers(rig: Rig, outcome: Outcome, numbers: Mapping[str, int]) -> Answers:
 
 
 def _body(body: BodyOutcome) -> dict[str, object]:
-    return {
-        "name": body.name,
-        "kind": body.kind,
-        "held": body.held,
-        "only_by_person": body.only_by_person,
-        "tips": body.tips,
-        "attachments": body.attachments,
-        "independent": body.independent,
-        "at_least": not body.independent_exact,
-    }
+    return {"name": body.name, "kind": body.kind, **held_figures(body), "at_least": not body.independent_exact}
