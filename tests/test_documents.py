@@ -22,8 +22,9 @@ import pytest
 from analyser.commands.main import main
 
 ROOT = Path(__file__).parent.parent
-DOCUMENTS = ("README.md", "DEVELOPERS.md", "examples/lessons/README.md")
+DOCUMENTS = ("README.md", "DEVELOPERS.md", "examples/lessons/README.md", "examples/revisions/review.md")
 """Their commands are as from the root; those of the lessons as from their folder, as one copies them."""
+REPORTED = "examples/revisions/gully-lower-2"
 PICTURES = sorted((ROOT / "examples/pictures").glob("*.svg"))
 BLOCK = re.compile(r"(<!-- (?:console|file: ([^\n]*)) -->\n```\w*\n)(.*?)(```)", re.DOTALL)
 
@@ -72,6 +73,11 @@ def test_shown_output_is_what_is_printed(name: str) -> None:
     assert renewed(name) == text
 
 
+def test_the_shown_report_is_what_is_reported(tmp_path: Path) -> None:
+    printed(f"stillheld report {REPORTED}.rig -o {shlex.quote(str(tmp_path / 'now.md'))}")
+    assert (tmp_path / "now.md").read_text(encoding="utf-8") == (ROOT / f"{REPORTED}.md").read_text(encoding="utf-8")
+
+
 @pytest.mark.parametrize("picture", PICTURES, ids=lambda path: path.stem)
 def test_a_shown_picture_says_what_is_drawn(picture: Path, tmp_path: Path) -> None:
     draw(picture, tmp_path / "now.svg")
@@ -104,5 +110,6 @@ if __name__ == "__main__":
         path = ROOT / document
         path.write_text(renewed(document), encoding="utf-8")
     (ROOT / "grammar/findings.md").write_text(printed("stillheld rules --markdown"), encoding="utf-8")
+    printed(f"stillheld report {REPORTED}.rig -o {REPORTED}.md")
     for shown in PICTURES:
         draw(shown, shown)

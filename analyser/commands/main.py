@@ -26,6 +26,7 @@ COMMANDS = {
     "walkdown": "the as-built check: what to see and touch, critical points first, tests, what was found",
     "card": "a pocket card for each role: what you work, watch, say and hear, what is critical near you",
     "drill": "for teaching: fails parts of a rig and asks who falls, by what the rest is held, what would mend it",
+    "report": "one page for peer review: who falls if these fail, in every state, and a sheet to answer and sign",
     "reconstruct": "after an accident: which smallest failures are consistent with what was observed",
     "draw": "draw the rig with its weak points marked, or what is left after a failure",
     "attitude": "how a litter hangs, and how long its legs must be for a wished attitude",
@@ -147,6 +148,14 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
         view.add_argument("--front", action="store_true", help="to scale, from the front: y across (.svg)")
         _state_options(one)
         one.add_argument("--system-dot", action="store_true", help="render with the machine's own Graphviz `dot`")
+    elif name == "report":
+        one.add_argument("rig", metavar="RIG", help=rig)
+        words = "FILE.html, or FILE.md for a comment; - for standard output, as HTML (default)"
+        one.add_argument("-o", "--output", default="-", metavar="FILE", help=words)
+        one.add_argument("--order", type=_order, metavar="N", help="failures together, 1 to 4 (default 3; .md: 2)")
+        words = "the answers of a reviewer, as the page has exported them, baked in"
+        one.add_argument("--with", dest="review", metavar="REVIEW.json", help=words)
+        one.add_argument("--json", action="store_true", help="the page's data as JSON, for scripts")
     elif name in ("procedure", "failures"):
         files = "FILE.md or FILE.html" if name == "procedure" else "FILE.csv, FILE.md or FILE.html"
         first = "Markdown" if name == "procedure" else "CSV"

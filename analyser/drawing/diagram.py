@@ -55,15 +55,18 @@ def drawn(result: Result, marks: Marks) -> str:
     return sheet_of(Drawing(result, marks))
 
 
-def sheet_of(drawing: Drawing, *, numbered: bool = False) -> str:
-    """A drawing as DOT source, for the layout program to place; its lines numbered where they are asked for after."""
+def sheet_of(drawing: Drawing, *, numbered: bool = False, bare: bool = False) -> str:
+    """A drawing as DOT source, for the layout program to place; its lines numbered where they are asked for
+    after; `bare` of heading and legend where those stand beside it."""
     import graphviz
 
     result = drawing.result
     sheet = graphviz.Digraph(graph_attr=SHEET, node_attr=NODES, edge_attr=EDGES)
-    sheet.attr(label=heading(result, drawing.marks))
+    if not bare:
+        sheet.attr(label=heading(result, drawing.marks))
     bottom = drawing.level(drawing.bottom())
-    for rank, idents in (("source", drawing.level(drawing.top())), ("same", bottom), ("sink", [LEGEND])):
+    last = [] if bare else [LEGEND]
+    for rank, idents in (("source", drawing.level(drawing.top())), ("same", bottom), ("sink", last)):
         with sheet.subgraph() as level:
             level.attr(rank=rank)
             for ident in idents:
@@ -78,6 +81,8 @@ def sheet_of(drawing: Drawing, *, numbered: bool = False) -> str:
     for number, line in enumerate(drawing.sorted_lines()):
         numbering = {"id": str(number)} if numbered else {}
         sheet.edge(line.tail, line.head, line.label or None, **line.attributes, **numbering)
+    if bare:
+        return str(sheet.source)
     sheet.node(LEGEND, footing(result, drawing.marks, drawing.colours), shape="plain")
     for ident in bottom:
         sheet.edge(ident, LEGEND, style="invis", weight="0")

@@ -36,5 +36,5 @@ def edge_nodes(part: Part, marks: Marks, passages: Sequence[Cell]) -> list[Node]
     for cell in passages:
         words = [bold(sized(literal(cell.words[0]), SMALL + 1))] if cell.words else []
         words += [sized(literal(row), SMALL) for row in cell.words[1:]]
-        found.append(Node(cell.port, html_label(lines(*title, *words, *marking)), dict(look)))
+        found.append(Node(cell.port, html_label(lines(*title, *words, *marking)), dict(look) | marks.called(part.name)))
     return found

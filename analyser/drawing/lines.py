@@ -54,6 +54,7 @@ def span_lines(
             look = {"color": f"{colour}:{colours.PAPER}:{colour}", "penwidth": "2.2", "weight": "2"}
         if span in marks.hidden:
             look["style"] = "invis"
+        look |= marks.called(span)
         label = html_label(beside(*rows))
         yield Line(b, a, label, look) if rising else Line(a, b, label, look)
 
@@ -82,6 +83,7 @@ def contact_lines(
             look = {"color": colours.INK, "penwidth": "3"}
         if name in marks.hidden:
             look["style"] = "invis"
+        look |= marks.called(name, upper, lower)
         label = html_label(beside(*words)) if words else ""
         yield Line(at(upper, lower), at(lower, upper), label, look)
 
@@ -104,11 +106,12 @@ def standing_lines(rig: Rig, marks: Marks, depth: dict[str, int], at: Meeting) -
             lost = part.name in marks.lost or foot in marks.lost
             hidden = {"style": "invis"} if {part.name, foot} & marks.hidden else {}
             look = dict(LOST) if lost else {"color": colours.QUIET, "penwidth": "2"}
-            bar = {"arrowhead": "none", "arrowtail": "none", "dir": "both", "arrowsize": "0.8"}
+            bar = {"arrowhead": "none", "arrowtail": "none", "dir": "both", "arrowsize": "0.8"} | hidden
+            look |= marks.called(part.name, foot)
             if depth[part.name] < depth[foot]:
-                yield Line(at(part.name, foot), at(foot, part.name), "", look | bar | {"arrowhead": "tee"} | hidden)
+                yield Line(at(part.name, foot), at(foot, part.name), "", look | bar | {"arrowhead": "tee"})
             else:
-                yield Line(at(foot, part.name), at(part.name, foot), "", look | bar | {"arrowtail": "tee"} | hidden)
+                yield Line(at(foot, part.name), at(part.name, foot), "", look | bar | {"arrowtail": "tee"})
 
 
 def watching_lines(
@@ -117,4 +120,5 @@ def watching_lines(
     """A thin dotted arrow from who works a device to the device, and from a guard to what it keeps off."""
     for one in watching:
         hidden = {"style": "invis"} if {one.watcher, one.watched} & marks.hidden else {}
-        yield Line(start(one), end(one), "", FAINT | {"constraint": "true" if one.loose else "false"} | hidden)
+        look = FAINT | {"constraint": "true" if one.loose else "false"} | hidden
+        yield Line(start(one), end(one), "", look | marks.called(one.watcher, one.watched))

@@ -48,6 +48,17 @@ class Marks:
     """In a film: what is not there in this picture, its place left free."""
     room: dict[str, int] = field(default_factory=dict)
     """In a film: how many rows are kept free for the marks of each name, so that nothing moves."""
+    ids: dict[str, str] = field(default_factory=dict)
+    """In a picture that is asked about: what each name is called in it. Drawn things carry it as their class."""
+
+    def called(self, *names: str) -> dict[str, str]:
+        """What a node or line is told by, where the picture is asked about."""
+        told = [self.ids[name] for name in names if name in self.ids]
+        return {"class": " ".join(dict.fromkeys(told))} if told else {}
+
+    def cell(self, name: str) -> str:
+        """The same for a cell of a table."""
+        return f' ID="{self.ids[name]}" HREF="#" TITLE=" "' if name in self.ids else ""
 
 
 def contact_name(a: str, b: str) -> str:

@@ -44,7 +44,7 @@ def plain_node(ident: str, part: Part, marks: Marks) -> Node:
     rows = [named(part.name, kind, colours.QUIET)]
     rows += [sized(literal(row), SMALL, colours.QUIET) for row in rest]
     rows += marked(part.name, marks, colours.ALARM, colours.QUIET)
-    return Node(ident, html_label(lines(*rows)), look)
+    return Node(ident, html_label(lines(*rows)), look | marks.called(part.name))
 
 
 def named(name: str, kind: str, quiet: str) -> str:

@@ -51,7 +51,7 @@ def body_node(
     heavy = part.name in marks.single and part.name not in marks.lost
     tint = colours.SHADE if part.nature is Nature.LOAD else colours.PAPER
     frame = _framed("".join(rows), style, tint, heavy)
-    return Node(ident, html_label(frame), {"shape": "plain", "ordering": "in"})
+    return Node(ident, html_label(frame), {"shape": "plain", "ordering": "in"} | marks.called(part.name))
 
 
 def _framed(rows: str, style: str, tint: str, heavy: bool) -> str:
@@ -80,7 +80,7 @@ def _rim(cells: Sequence[Cell], marks: Marks) -> str:
         rows += marked(cell.name, marks, colours.ALARM, colours.QUIET)
         heavy = cell.name in marks.single and cell.name not in marks.lost
         look = f'BORDER="3" COLOR="{colours.ALARM}"' if heavy else f'BORDER="1" COLOR="{colours.QUIET}"'
-        found += f'<TD PORT="{cell.port}" {look} CELLPADDING="3">{lines(*rows)}</TD>'
+        found += f'<TD PORT="{cell.port}"{marks.cell(cell.name)} {look} CELLPADDING="3">{lines(*rows)}</TD>'
     return (
         f'<TR><TD><TABLE BORDER="0" CELLBORDER="1" CELLSPACING="3" CELLPADDING="0"><TR>{found}</TR></TABLE></TD></TR>'
     )

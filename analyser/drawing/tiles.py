@@ -58,7 +58,8 @@ def stacks(
 def stack_node(ident: str, stack: Sequence[tuple[Part, str, str | None]], marks: Marks) -> Node:
     """One node for a stack; each tile comes with its port and, for a knot, its rope's colour."""
     rows = "".join(
-        f'<TR><TD PORT="{port}">{_tile(part, marks, rope_colour)}</TD></TR>' for part, port, rope_colour in stack
+        f'<TR><TD PORT="{port}"{marks.cell(part.name)}>{_tile(part, marks, rope_colour)}</TD></TR>'
+        for part, port, rope_colour in stack
     )
     return Node(ident, html_label(f'<TABLE BORDER="0" {PLAIN}>{rows}</TABLE>'), {"shape": "plain"})
 

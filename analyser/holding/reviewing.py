@@ -50,6 +50,8 @@ class _Searched:
         self.found: dict[tuple[tuple[str, ...], int], dict[str, list[Names]]] = {}
         """Complete failure sets by whose they are and up to which order."""
         self.packed: dict[str, Packing] = {}
+        self.enough: dict[tuple[str, int], tuple[Names, ...]] = {}
+        """Ways enough for so many failures together."""
         self.attachments: dict[str, int] = {}
         self.names = {*portion.rig.parts, *(span for rope in portion.rig.ropes for span in rope.spans)}
         self.held: tuple[list[Effects], dict[str, int]] | None = None
@@ -118,6 +120,16 @@ class Review:
         pool, complete = one.search.all_ways(goal, most)
         return sorted((self._told(one, way) for way in pool), key=lambda way: (len(way), way)), complete
 
+    def enough_ways(self, goal: str, number: int) -> tuple[Names, ...]:
+        """Ways of being held, the independent ones first, enough that after any `number` failures that leave the
+        body held one of them is untouched."""
+        one = self.where[goal]
+        if (goal, number) not in one.enough:
+            first = sorted(self._packed(one, goal).ways, key=lambda way: (len(way), self._told(one, way)))
+            ways = one.search.enough_ways(goal, first, number)
+            one.enough[goal, number] = tuple(self._told(one, way) for way in ways)
+        return one.enough[goal, number]
+
     @staticmethod
     def _told(one: _Searched, way: frozenset[int]) -> Names:
         return tuple(sorted(failure.id for event in way for failure in one.classes[event]))
@@ -125,11 +137,15 @@ class Review:
     def independent(self, goal: str) -> Ways:
         """The largest number of ways of being held of which no two share a failure."""
         one = self.where[goal]
-        if goal not in one.packed:
-            one.packed[goal] = one.search.independent(goal)
-        packing = one.packed[goal]
+        packing = self._packed(one, goal)
         ways = [self._told(one, way) for way in packing.ways]
         return Ways(packing.number, packing.exact, tuple(sorted(ways, key=lambda way: (len(way), way))))
+
+    @staticmethod
+    def _packed(one: _Searched, goal: str) -> Packing:
+        if goal not in one.packed:
+            one.packed[goal] = one.search.independent(goal)
+        return one.packed[goal]
 
     def held(self, scenarios: Sequence[Effects]) -> dict[str, int]:
         """For each body, the scenarios in which it is held; the first must be that in which nothing failed.

@@ -181,6 +181,25 @@ class Search:
                 self.known_ways[tasks[k][0]].append(way)
         return found
 
+    def enough_ways(self, goal: str, first: Sequence[Events], number: int) -> list[Events]:
+        """Ways in which a goal is held, enough that after any `number` events (or fewer) that leave it held one
+        of them is untouched. They begin with `first`.
+
+        Only events that meet every way found so far can leave none of them, so only such sets are asked about:
+        each either brings the goal down or shows another way.
+        """
+        ways = list(first) or [way for way in [self.base_ways([goal])[goal]] if way is not None]
+        down: set[Events] = set()
+        while True:
+            hits = [hit for hit in _meeting(ways, number) if hit not in down]
+            if not ways or not hits:
+                return ways
+            for hit, way in zip(hits, self.ways_kept([(goal, hit) for hit in hits]), strict=True):
+                if way is None:
+                    down.add(hit)
+                elif way not in ways:
+                    ways.append(way)
+
     # -- independent ways
 
     def independent(self, goal: str, *, most_ways: int = 3000) -> Packing:
@@ -424,6 +443,21 @@ def _smallest_hitting(ways: Sequence[Events], least: int) -> Events:
         if found is not None:
             return found
         depth += 1
+
+
+def _meeting(ways: Sequence[Events], most: int) -> list[Events]:
+    """Sets of at most `most` events that meet every way, each without an event that was not called for.
+
+    >>> sorted(map(sorted, _meeting([frozenset({1, 2}), frozenset({1, 3})], 2)))
+    [[1], [2, 3]]
+    """
+    found: list[Events] = [frozenset()]
+    for way in ways:
+        missed = [one for one in found if not one & way]
+        wider = {one | {event} for one in missed if len(one) < most for event in way}
+        met = [one for one in found if one & way]
+        found = met + [one for one in wider if not any(other < one for other in met)]
+    return sorted(set(found), key=lambda one: (len(one), sorted(one)))
 
 
 def _hit(ways: Sequence[Events], taken: Events, depth: int) -> Events | None:

@@ -42,7 +42,7 @@ def result_html(result: Result, file: str, diagram: Callable[[], bytes | NotDraw
 
     `diagram` is asked for last, since drawing takes longest; it gives None for one still being drawn.
     """
-    head, *rest = _flat(check_page(result, file))
+    head, *rest = flat(check_page(result, file))
     parts = [_title(head), *elements(rest)]
     sections = [number for number, part in enumerate(parts) if part.startswith("<h2>")]
     parts.insert(sections[1], figure(diagram()))
@@ -65,18 +65,14 @@ def whole(title: str, main: Markup, *, status: str = "", live: bool = False) -> 
 
 def policy() -> str:
     """The Content-Security-Policy of a whole page: its own style and script, and nothing else."""
-    style, script = (f"'sha256-{digest(own(name))}'" for name in ("page.css", "refresh.js"))
-    return (
-        f"default-src 'none'; style-src {style}; script-src {script}; connect-src 'self'; "
-        "base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
-    )
+    return f"{sealed(own('page.css'), own('refresh.js'))}; connect-src 'self'; frame-ancestors 'none'"
 
 
 def sealed(style: str, script: str = "") -> str:
     """The Content-Security-Policy of a page that is opened as a file: this style and script, nothing fetched."""
-    own_script = f"'sha256-{_digest(script)}'" if script else "'none'"
+    own_script = f"'sha256-{digest(script)}'" if script else "'none'"
     return (
-        f"default-src 'none'; style-src 'sha256-{_digest(style)}'; script-src {own_script}; "
+        f"default-src 'none'; style-src 'sha256-{digest(style)}'; script-src {own_script}; "
         "base-uri 'none'; form-action 'none'"
     )
 
@@ -100,7 +96,7 @@ def document_html(title: str, pieces: Iterable[Piece]) -> str:
         elif number == 0:
             parts.append(_title(piece))
         else:
-            words += _flat(piece)
+            words += flat(piece)
     told()
     return whole(title, Markup("\n").join(parts))
 
@@ -111,9 +107,13 @@ def figure(diagram: bytes | NotDrawn | None, caption: str = CAPTION) -> Markup:
         return Markup("<p>{}</p>").format(BEING_DRAWN)
     if isinstance(diagram, NotDrawn):
         return Markup("<p>No diagram: {}</p>").format(str(diagram))
-    svg = diagram.decode()
-    drawn = Markup(svg[svg.index("<svg") :])  # the renderer escapes the words in it
+    drawn = inside(diagram.decode())
     return Markup('<figure><div class="wide">{}</div><figcaption>{}</figcaption></figure>').format(drawn, caption)
+
+
+def inside(svg: str) -> Markup:
+    """A drawing as an element of a page: whoever drew it has escaped the words in it."""
+    return Markup(svg[svg.index("<svg") :])
 
 
 # -- from what the terminal prints to elements
@@ -128,10 +128,11 @@ def elements(pieces: Iterable[RenderableType]) -> Iterator[Markup]:
             yield from filter(None, map(_element, run))
 
 
-def _flat(piece: RenderableType) -> Iterator[RenderableType]:
+def flat(piece: RenderableType) -> Iterator[RenderableType]:
+    """The pieces of a page, one after the other."""
     if isinstance(piece, Group):
         for one in piece.renderables:
-            yield from _flat(one)
+            yield from flat(one)
     else:
         yield piece
 
@@ -176,7 +177,9 @@ def _labelled(piece: RenderableType) -> Markup:
 def _table(table: Table) -> Markup:
     numbers = [Markup(' class="number"') if column.justify == "right" else Markup() for column in table.columns]
     head = Markup().join(
-        Markup('<th scope="col"{}>{}</th>').format(number, _words(column.header))
+        Markup('<th scope="col"{}>{}</th>').format(number, words)
+        if (words := _words(column.header))
+        else Markup("<td></td>")
         for number, column in zip(numbers, table.columns, strict=True)
     )
     rows = [_row(numbers, cells) for cells in zip(*map(_cells, table.columns), strict=True)]
@@ -249,4 +252,5 @@ def own(name: str) -> Markup:
 
 
 def digest(text: str) -> str:
+    """How a policy names a text that it allows."""
     return base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()

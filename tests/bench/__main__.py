@@ -22,6 +22,7 @@ from . import (
     live_view,
     published_trees,
     removing_nodes,
+    report_page,
     stages,
     statics,
     whole_process,
@@ -32,7 +33,7 @@ MEASUREMENTS = {
     module.NAME: module.run
     for module in (
         *(removing_nodes, failure_sets, published_trees, independent_ways),
-        *(growth, all_rules, statics, drops, whole_process, live_view, stages),
+        *(growth, all_rules, statics, drops, whole_process, live_view, stages, report_page),
     )
 }
 
