@@ -114,7 +114,7 @@ WANTED = {
         1,
         {"ros": set()},
         {"ros": (2, 2)},
-        [("ros", "left-eye fails", "link fails"), ("ros", "main-low slips", "second-top slips")],
+        [("ros", "left-eye fails", "chest-link fails"), ("ros", "main-low slips", "second-top slips")],
     ),
     "track-line.rig": Expected(
         1,

@@ -207,3 +207,77 @@ def test_worksheets_of_many_as_json_or_not_at_all(folder: Path) -> None:
     refused = asked("failures", str(folder), "-o", str(folder / "all.html"))
     assert refused.returncode == 2 and "write a name that ends in .csv" in refused.stderr
     assert not (folder / "all.html").exists()
+
+
+# -- a library: a page each, and an index
+
+
+def test_a_library_has_a_page_for_each_rig_and_an_index(folder: Path, tmp_path: Path) -> None:
+    (folder / "index.rig").write_text(
+        TWO.format('<script>alert("x")</script>').replace('"x"', "x").replace("(x)", "()")
+    )
+    out = tmp_path / "pages"
+    told = asked("report", str(folder), "-o", str(out), "--json")
+    assert told.returncode == 2 and "bad.rig:3:15" in told.stderr
+    entries = json.loads(told.stdout)
+    assert [(one["file"], one["page"]) for one in entries] == [
+        ("b/bad.rig", None),
+        ("b/one.rig", "b/one.html"),
+        ("index.rig", "index-rig.html"),
+        ("one.rig", "one.html"),
+        ("two.rig", "two.html"),
+    ]
+    assert all(one["reviewed"] is None for one in entries)
+    assert sorted(p.relative_to(out).as_posix() for p in out.rglob("*.html")) == [
+        "b/one.html", "index-rig.html", "index.html", "one.html", "two.html",
+    ]  # fmt: skip
+    index = (out / "index.html").read_text(encoding="utf-8")
+    assert "<script" not in index and "&lt;script&gt;" in index
+    assert 'href="./b/one.html"' in index and "cannot be read" in index and "not reviewed" in index
+    assert "5 rigs: 3 met, 1 not met, 1 could not be read" in index
+    alone = tmp_path / "alone.html"
+    asked("report", str(folder / "one.rig"), "-o", str(alone))
+    assert alone.read_bytes() == (out / "one.html").read_bytes()
+    before = index
+    assert asked("report", str(folder), "-o", str(out)).returncode == 2  # ours: written again, the same bytes
+    assert (out / "index.html").read_text(encoding="utf-8") == before
+
+
+def test_the_review_beside_a_rig_is_told(folder: Path, tmp_path: Path) -> None:
+    data = json.loads(asked("report", str(folder / "one.rig"), "--json").stdout)
+    first = data["items"][0]
+    entry = {
+        "item": first["id"],
+        "text": first["text"],
+        "answer": "change",
+        "note": "",
+        "name": "kit",
+        "date": "2026-03-01",
+    }
+    review = {
+        "format": data["review_format"], "rig": data["rig"], "revision": data["revision"],
+        "content": data["content"], "entries": [entry],
+    }  # fmt: skip
+    (folder / "one.review.json").write_text(json.dumps(review))
+    out = tmp_path / "pages"
+    entries = json.loads(asked("report", str(folder), "-o", str(out), "--json").stdout)
+    reviewed = next(one["reviewed"] for one in entries if one["file"] == "one.rig")
+    assert reviewed["date"] == "2026-03-01" and reviewed["names"] == ["kit"] and reviewed["of_this_text"] is True
+    assert reviewed["not_answered"] == len(data["items"]) - 1
+    assert "2026-03-01 by kit" in (out / "index.html").read_text(encoding="utf-8")
+    (folder / "one.rig").write_text(GOOD.format("One strap") + "# changed\n")
+    entries = json.loads(asked("report", str(folder), "-o", str(out), "--json").stdout)
+    reviewed = next(one["reviewed"] for one in entries if one["file"] == "one.rig")
+    assert reviewed["of_this_text"] is False
+    assert "2026-03-01 by kit, of an earlier text" in (out / "index.html").read_text(encoding="utf-8")
+
+
+def test_a_library_overwrites_nothing_that_is_not_its_own(folder: Path, tmp_path: Path) -> None:
+    out = tmp_path / "pages"
+    out.mkdir()
+    (out / "index.html").write_text("mine")
+    told = asked("report", str(folder), "-o", str(out))
+    assert told.returncode == 2 and "there are files in it that are not ours" in told.stderr
+    assert (out / "index.html").read_text() == "mine"
+    assert "go into a folder" in asked("report", str(folder)).stderr
+    assert "`--with` is for one rig" in asked("report", str(folder), "-o", str(out), "--with", "a.json").stderr

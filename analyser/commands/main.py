@@ -149,8 +149,10 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
         _state_options(one)
         one.add_argument("--system-dot", action="store_true", help="render with the machine's own Graphviz `dot`")
     elif name == "report":
-        one.add_argument("rig", metavar="RIG", help=rig)
-        words = "FILE.html, or FILE.md for a comment; - for standard output, as HTML (default)"
+        words = f"{rig}; several, or a folder: a page each and an index, into -o DIR"
+        one.add_argument("rigs", nargs="+", metavar="RIG", help=words)
+        _jobs(one)
+        words = "FILE.html, or FILE.md for a comment; - for standard output, as HTML (default); of several a folder"
         one.add_argument("-o", "--output", default="-", metavar="FILE", help=words)
         one.add_argument("--order", type=_order, metavar="N", help="failures together, 1 to 4 (default 3; .md: 2)")
         words = "the answers of a reviewer, as the page has exported them, baked in"
