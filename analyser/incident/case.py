@@ -143,7 +143,10 @@ class Case:
         return {
             "not_looked_at": told.why_not or None,
             "to_add": list(told.wanted),
-            "consistent": [_chain(one) for one in told.chains],
+            "consistent": [
+                _chain(one) | {"facts": {item.words: one.standing(item) for item in self.made.observed}}
+                for one in told.chains
+            ],
             "explanations_under_load": [_tested(one) for one in told.tested],
             "beginnings_looked_at": told.looked_at,
             "beginnings_left_out": told.left_out,

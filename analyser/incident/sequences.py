@@ -25,8 +25,8 @@ from itertools import combinations
 from typing import TYPE_CHECKING
 
 from analyser.holding.system import RigSystem
-from analyser.incident.evidence import Asked, Fitting, State, fitting, ruled_out, states_of, ways_of
-from analyser.incident.reconstruction import Explanation, Reconstruction
+from analyser.incident.evidence import Asked, Fitting, Item, State, fitting, ruled_out, states_of, ways_of
+from analyser.incident.reconstruction import BROUGHT_ABOUT, Explanation, Reconstruction, standing_in
 from analyser.results import forces_asked_for
 from analyser.rig.model import Effects, Failure, Nature, Part, Rig, Rope
 
@@ -39,13 +39,14 @@ if TYPE_CHECKING:
 
 SHARES = (0.0, 0.25, 0.5, 0.75, 1.0)
 """Of the way from the load at rest to the upper end of the peak."""
-WORK = 60_000
+WORK = 24_000
 """Lines times aftermaths that are worked out at most, for the chains and as many again for the weighing."""
 MOST_WEIGHED = 8
 """Explanations whose parts are weighed."""
 CHANGES_NO_FORCE = ("check", "say", "note")
 BY_LOAD = ("fails", "is cut")
 """Modes in which a load can break a part."""
+OVERLOADED = "broken by its load"
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +97,13 @@ class Chain:
     @property
     def least(self) -> float:
         return self.shares[0]
+
+    def standing(self, item: Item) -> str:
+        """How it stands to a fact that it is consistent with: as `reconstruction.standing_of`, and what was found
+        may have been broken by its load."""
+        if item.verb == "found" and item.name not in self.first:
+            return OVERLOADED if item.name in self.every else BROUGHT_ABOUT
+        return standing_in(self.first, self.by_person, item)
 
     @property
     def verdict(self) -> str:
@@ -400,6 +408,8 @@ class _Search:
             return None
         begin = tuple(stand.known[name] for name in one.first)
         every = self._cascades(stand, begin)
+        if not all(cascade.final.accepted for _, cascade in every):
+            return None
         shares = []
         for share in SHARES:
             cascade = next((c for s, c in every if s == share), every[-1][1])
