@@ -30,7 +30,7 @@ APART = 0.5
 """Metres between a body's written place and its rest from which that is said."""
 NOT_IN_IT = (
     "Friction, the weight of the rope and its condition are not in these figures; peaks are estimates, from the "
-    "new rest to what the energy allows."
+    "new rest to what the energy allows, and no bounds: where several masses move, a line may see more than twice that."
 )
 
 
