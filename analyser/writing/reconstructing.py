@@ -198,13 +198,7 @@ def _chain(case: Case, number: int, one: Chain) -> list[Piece]:
         )
     if one.assumed:
         said.append("its beginning is assumed: nothing found speaks of it")
-    if case.rig.stages:
-        others = len(one.states) - 1
-        said.append(one.words + (f" (and {_counted(others, 'further state')})" if others else ""))
-    if one.by_person:
-        said.append(f"{listed(one.by_person)} stayed only because a person held on, which is never counted as held")
-    if one.others:
-        said.append(f"then {listed(one.others)} fell as well, of which nothing is said")
+    said += _when_and_who(case, one)
     return [*rows, *(hanging("", words, width=4) for words in said)]
 
 
@@ -338,13 +332,7 @@ def _further(case: Case, one: Explanation) -> list[str]:
         said.append(f"{listed(brought)}: found, and brought about by it")
     if one.assumed:
         said.append(f"{one.assumed} of {_counted(one.size, 'failure')} assumed: nothing found speaks of it")
-    if case.rig.stages:
-        others = len(one.states) - 1
-        said.append(one.words + (f" (and {_counted(others, 'further state')})" if others else ""))
-    if one.by_person:
-        said.append(f"{listed(one.by_person)} stayed only because a person held on, which is never counted as held")
-    if one.others:
-        said.append(f"then {listed(one.others)} fell as well, of which nothing is said")
+    said += _when_and_who(case, one)
     if one.likelihood is not None and len(case.made.explanations) > 1:
         said.append(f"by the file's own likelihoods: {one.likelihood:.3g}")
     slips = list(dict.fromkeys(slip for choice in one.choices for name in choice if (slip := case.slip(name))))
@@ -477,6 +465,19 @@ def _given(case: Case) -> list[Piece]:
     if case.sequences.wanted:
         rows.append(hanging("to add", f"for what overloads lead to: {'; '.join(case.sequences.wanted[:MOST_NAMED])}"))
     return [*rows, Text(), Text(case.limits), Text(" ".join(CAUTIONS), style="italic")]
+
+
+def _when_and_who(case: Case, one: Explanation | Chain) -> list[str]:
+    """In which states it fits, who stayed by a person alone, and who fell of whom nothing is said."""
+    said = []
+    if case.rig.stages:
+        others = len(one.states) - 1
+        said.append(one.words + (f" (and {_counted(others, 'further state')})" if others else ""))
+    if one.by_person:
+        said.append(f"{listed(one.by_person)} stayed only because a person held on, which is never counted as held")
+    if one.others:
+        said.append(f"then {listed(one.others)} fell as well, of which nothing is said")
+    return said
 
 
 def _counted(number: int, word: str) -> str:
