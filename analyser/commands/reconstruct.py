@@ -18,6 +18,7 @@ from analyser.rig.model import Rig
 if TYPE_CHECKING:
     from analyser.incident.case import Case
     from analyser.incident.reconstruction import Explanation
+    from analyser.incident.sequences import Chain
     from analyser.writing.pieces import Figure
     from analyser.writing.reconstructing import Drawn
 
@@ -107,19 +108,20 @@ def _drawn(case: Case) -> Drawn:
     """Pictures: of the rig, and of what is left after the first explanations of it."""
     from analyser.drawing.diagram import dot_source
     from analyser.drawing.rendering import NotDrawn, render
+    from analyser.incident.sequences import Chain
     from analyser.results import analyse
     from analyser.writing.page import CAPTION
     from analyser.writing.pieces import Figure as Drawing
 
     states = [case.rig, *(step.rig for stage in case.rig.stages for step in stage.steps)]
-    first = case.made.explanations[:MOST_DRAWN]
+    first = (*case.made.explanations[:MOST_DRAWN], *case.sequences.chains[:MOST_DRAWN])
 
-    def drawn(one: Explanation | None) -> Sequence[Figure]:
+    def drawn(one: Explanation | Chain | None) -> Sequence[Figure]:
         if one is not None and one not in first:
             return ()
         rig = states[one.states[0] if one else 0]
         known = {failure.id: failure for failure in rig.failures}
-        chosen = one.first if one else ()
+        chosen = one.every if isinstance(one, Chain) else one.first if one else ()
         if not known.keys() >= set(chosen) or (one and not chosen):
             return ()  # a slip is no part of the drawing
         caption = CAPTION

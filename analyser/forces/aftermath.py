@@ -92,6 +92,11 @@ class Aftermath:
     def accepted(self) -> bool:
         return self.equilibrium.accepted
 
+    def on_the_way(self, share: float) -> Array:
+        """The tensions at a share of the band: 0 is at rest afterwards, 1 its upper end."""
+        rest = self.equilibrium.solved.tension
+        return self.peaks if share == 1 else rest + share * (self.peaks - rest)
+
     def body(self, name: str) -> Moved:
         return next(one for one in self.moved if one.name == name)
 
@@ -105,6 +110,8 @@ class Broken:
 
     name: str
     factor: Factor
+    effects: Effects
+    """What is lost with it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,25 +187,31 @@ def cascade(
     failures: Iterable[str | Failure] = (),
     *,
     peaks: bool = True,
+    share: float = 1.0,
     knots: Mapping[str, Retained] | None = None,
     ground: Ground | None = None,
     already: Effects | None = None,
     base: Equilibrium | None = None,
+    seen: dict[Effects, Aftermath] | None = None,
 ) -> Cascade:
     """What breaks under the load of what has failed, one by one, until nothing more does.
 
-    With `peaks` the load is the upper end of the band, else what is left at rest. Each round starts
-    from the rig as it first stood (`base`, where it is known), so that no energy of the fall is left out.
-    Parts and ropes without a strength never break here: `factors` lists them.
+    With `peaks` the load is the upper end of the band, or lies a `share` of the way there from what is left at
+    rest; else it is what is left at rest. Each round starts from the rig as it first stood (`base`, where it is
+    known), so that no energy of the fall is left out. `seen` keeps what was worked out from one and the same
+    base, for further calls. Parts and ropes without a strength never break here: `factors` lists them.
     """
     names, effects = effects_of(statics, failures)
     before = already or Effects()
     base = base or statics.equilibrium(Case(before))
     effects |= before
     broken: list[Broken] = []
+    seen = {} if seen is None else seen
     while True:
-        now = _after(statics, names, effects, base, ground)
-        told: Factors = factors(statics.rig, now.equilibrium, now.peaks if peaks else None, knots)
+        if effects not in seen:
+            seen[effects] = _after(statics, names, effects, base, ground)
+        now = replace(seen[effects], failures=names)
+        told: Factors = factors(statics.rig, now.equilibrium, now.on_the_way(share) if peaks else None, knots)
         over = [
             (row, lost)
             for row in told.rows
@@ -208,7 +221,7 @@ def cascade(
             return Cascade(tuple(broken), now)
         for row, lost in over:  # what is as weak as the weakest breaks with it
             if row.factor <= over[0][0].factor * (1 + TOGETHER):
-                broken.append(Broken(row.name, row))
+                broken.append(Broken(row.name, row, lost))
                 effects |= lost
                 names = (*names, f"{row.name} breaks")
 

@@ -29,6 +29,17 @@ def modulus(force: float, mass: float, fall_factor: float, gravity: float = GRAV
     return force * (force - 2 * weight) / (2 * weight * fall_factor)
 
 
+def fall_factor(force: float, mass: float, ea: float, gravity: float = GRAVITY) -> float:
+    """The fall factor that peaks at `force`, by the same equation: F (F - 2 W) / (2 W EA); below 0 where
+    letting go without any free fall already peaks higher.
+
+    >>> round(fall_factor(peak(100, 30e3, 0.3), 100, 30e3), 9)
+    0.3
+    """
+    weight = mass * gravity
+    return force * (force - 2 * weight) / (2 * weight * ea)
+
+
 def steady_stop(mass: float, fall: float, stop: float, gravity: float = GRAVITY) -> float:
     """Newtons of a perfectly even stop over `stop` metres after a free fall of `fall`: no stop over
     that distance peaks lower (facts 6.9)."""

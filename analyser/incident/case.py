@@ -18,14 +18,22 @@ from analyser.incident.reconstruction import (
     reconstruct,
     standing_of,
 )
+from analyser.incident.sequences import Chain, Sequences, Tested, Weighed, sequences
 from analyser.results import CAUTIONS, FORMAT
 from analyser.rig.model import Observation, Rig
 
 LIMITS = (
     "These are explanations of a rig as it was described, from facts as they were told. To be consistent with them is "
     "not to be what happened, and nothing here is a finding of fault. What the file does not describe is not among "
-    "them. What broke only in the fall, after the first failure, counts as if it had failed at once. Forces, drops and "
-    "what one failure overloads next are not looked at."
+    "them."
+)
+AT_ONCE = "What broke only in the fall, after the first failure, counts as if it had failed at once."
+NO_FORCES = "Forces, drops and what one failure overloads next are not looked at"
+UNDER_LOAD = (
+    "In a sequence, loads come from places, masses, lengths and stretch as written, and from energy that nothing takes "
+    "up on the way; true peaks lie between the load at rest and that upper end, or elsewhere: edges, absorbers, wear, "
+    "knots that slip and bands in the file (taken at their middle) are not in them. A sequence begins with one "
+    "failure, or with those of an explanation."
 )
 
 
@@ -39,6 +47,7 @@ class Case:
     conflict: Conflict | None
     looks: tuple[Look, ...]
     lessons: Lessons | None
+    sequences: Sequences
     supposed: tuple[str, ...] = ()
     supposed_after: int = 0
     """The last line of the file itself: facts below it are supposed."""
@@ -49,6 +58,15 @@ class Case:
         if self.conflict is None:
             return tuple((one, None) for one in self.made.explanations)
         return tuple((doubt.explanations[0], doubt.item) for doubt in self.conflict.doubts if doubt.explanations)
+
+    @property
+    def limits(self) -> str:
+        why = self.sequences.why_not
+        return f"{LIMITS} {AT_ONCE} {NO_FORCES}: {why}." if why else f"{LIMITS} {UNDER_LOAD}"
+
+    @property
+    def on(self) -> str:
+        return "connections only" if self.sequences.why_not else "connections and forces"
 
     def standing(self, one: Explanation, item: Item, against: Item | None) -> str:
         return CONTRADICTED if item is against else standing_of(one, item)
@@ -75,6 +93,7 @@ class Case:
             "including_slips": made.slipped is not None,
             "explanations": [self._explanation(one) for one in made.explanations],
             "sets": made.sets,
+            "sequences": self._sequences(),
             "contradiction": self._conflict(),
             "look_at_next": [
                 {"question": one.question, "as_good": list(one.also), "yes_leaves": one.yes, "no_leaves": one.no,
@@ -83,8 +102,8 @@ class Case:
             ],
             "would_have_kept": self._lessons(),
             "complete": made.complete,
-            "on": "connections only",
-            "limits": LIMITS,
+            "on": self.on,
+            "limits": self.limits,
             "cautions": list(CAUTIONS),
         }  # fmt: skip
 
@@ -118,6 +137,20 @@ class Case:
                 for one in self.conflict.doubts
             ],
         }  # fmt: skip
+
+    def _sequences(self) -> dict[str, object]:
+        told = self.sequences
+        return {
+            "not_looked_at": told.why_not or None,
+            "to_add": list(told.wanted),
+            "consistent": [_chain(one) for one in told.chains],
+            "explanations_under_load": [_tested(one) for one in told.tested],
+            "beginnings_looked_at": told.looked_at,
+            "beginnings_left_out": told.left_out,
+            "drops_left_out": told.unweighed,
+            "no_strength_given": list(told.without),
+            "bands_at_their_middle": told.middles,
+        }
 
     def _lessons(self) -> dict[str, object] | None:
         if self.lessons is None:
@@ -154,9 +187,10 @@ def open_case(
     made = reconstruct(rig, order, slips=slips)
     last = text.rstrip().count("\n") + 1
     if not made.explanations:
-        return Case(rig, made, conflict(made.rig, made.observed, order), (), None, tuple(supposed), last)
+        against = conflict(made.rig, made.observed, order)
+        return Case(rig, made, against, (), None, sequences(made, rig), tuple(supposed), last)
     learnt = lessons(made, rig, text, file, folder)
-    return Case(rig, made, None, tuple(looks(made)), learnt, tuple(supposed), last)
+    return Case(rig, made, None, tuple(looks(made)), learnt, sequences(made, rig), tuple(supposed), last)
 
 
 def _told(fact: Observation) -> list[dict[str, object]]:
@@ -172,3 +206,57 @@ def _item(item: Item) -> dict[str, object]:
         "file": item.fact.place.file,
         "line": item.fact.place.line,
     }
+
+
+def _chain(one: Chain) -> dict[str, object]:
+    return {
+        "begins_with_one_of_each": [list(choice) for choice in one.begins],
+        "assumed": one.assumed,
+        "overloads": [
+            {"failure": over.failure, "part": over.name, "knot": over.knot, "strength_kN": _kn(over.strength),
+             "kept": over.kept, "force_kN": _kn(over.force), "times_its_strength": round(over.times, 3)}
+            for over in one.overloads
+        ],
+        "follows": one.verdict,
+        "shares_of_the_way_to_the_peak": list(one.shares),
+        "states": list(one.states),
+        "stayed_only_by_a_person": list(one.by_person),
+        "fall_as_well": list(one.others),
+        "explanation": one.explanation,
+    }  # fmt: skip
+
+
+def _tested(one: Tested) -> dict[str, object]:
+    return {
+        "explanation": one.explanation,
+        "breaks_as_well_at_rest": list(one.resting),
+        "breaks_as_well_at_the_peak": list(one.upper),
+        "fits_at_shares": list(one.shares),
+        "parts": [_weighed(part) for part in one.parts],
+    }
+
+
+def _weighed(one: Weighed) -> dict[str, object]:
+    drop = one.drop
+    return {
+        "failure": one.failure,
+        "by_load": one.by_load,
+        "no_strength_given": one.lacks_strength,
+        "knot": one.knot,
+        "strength_kN": _kn(one.strength),
+        "kept": one.kept,
+        "as_it_hung_kN": _kn(one.resting),
+        "others_gone_kN": [_kn(one.left), _kn(one.peak)],
+        "times_needed": None if one.needed is None else round(one.needed, 3),
+        "drop": drop and {
+            "body": drop.body,
+            "height_m": drop.height and round(drop.height, 2),
+            "not_even_from_m": None if drop.height else round(drop.most, 2),
+            "free_fall_m": drop.free_fall and round(drop.free_fall, 2),
+            "fall_factor": drop.fall_factor and round(drop.fall_factor, 3),
+        },
+    }  # fmt: skip
+
+
+def _kn(newtons: float | None) -> float | None:
+    return None if newtons is None else round(newtons / 1000, 3) + 0.0

@@ -22,7 +22,7 @@ from itertools import product
 
 from analyser.holding.series import series
 from analyser.holding.system import RigSystem
-from analyser.rig.model import Failure, Observation, Rig, Role
+from analyser.rig.model import Effects, Failure, Observation, Rig, Role
 
 Ids = frozenset[str]
 
@@ -227,27 +227,88 @@ CHANGES_NOTHING = ("check", "say", "note", "take in", "pay out", "move")
 """Steps that leave every contact, rope and device as it was."""
 
 
-def moments(rig: Rig, states: Sequence[int] | None) -> list[Moment]:
-    """The states in which it can have happened (all where that isn't known), like ones told once."""
-    found: list[Moment] = []
-    for same in _alike(rig):
-        numbers = tuple(number for number, _, _ in same if states is None or number in states)
-        if numbers:
-            words = next(words for number, words, _ in same if number == numbers[0])
-            found.append(Moment(same[0][2], numbers, words))
-    return found
+@dataclass(frozen=True, slots=True)
+class State:
+    """The rig after one step: its number, what is said of it, what the step does (nothing at first)."""
+
+    number: int
+    words: str
+    verb: str
+    rig: Rig
 
 
-def _alike(rig: Rig) -> Iterator[list[tuple[int, str, Rig]]]:
-    run = [(0, "as first attached", rig)]
+def states_of(rig: Rig) -> Iterator[State]:
+    """Every state of a rig, in order."""
+    yield State(0, "as first attached", "", rig)
     number = 0
     for stage in rig.stages:
         for place, step in enumerate(stage.steps, 1):
             number += 1
-            told = (number, f"after step {place} of “{stage.title}”: {step.words.splitlines()[0]}", step.rig)
-            if step.verb in CHANGES_NOTHING:
-                run.append(told)
-            else:
-                yield run
-                run = [told]
+            words = f"after step {place} of “{stage.title}”: {step.words.splitlines()[0]}"
+            yield State(number, words, step.verb, step.rig)
+
+
+def moments(rig: Rig, states: Sequence[int] | None) -> list[Moment]:
+    """The states in which it can have happened (all where that isn't known), like ones told once."""
+    found: list[Moment] = []
+    for same in _alike(rig):
+        those = [one for one in same if states is None or one.number in states]
+        if those:
+            found.append(Moment(same[0].rig, tuple(one.number for one in those), those[0].words))
+    return found
+
+
+def _alike(rig: Rig) -> Iterator[list[State]]:
+    run: list[State] = []
+    for state in states_of(rig):
+        if run and state.verb not in CHANGES_NOTHING:
+            yield run
+            run = []
+        run.append(state)
     yield run
+
+
+# -- one scenario by itself
+
+
+@dataclass(frozen=True, slots=True)
+class Fitting:
+    """A scenario that is consistent with everything observed: who of those who stayed was held by a person
+    only, and who fell of whom nothing is said."""
+
+    by_person: tuple[str, ...]
+    others: tuple[str, ...]
+
+
+def fitting(system: RigSystem, asked: Asked, happened: Sequence[Failure]) -> Fitting | None:
+    """Is what happened, all together, consistent with what was observed of this state?
+
+    Unlike `Witnessed` it takes failures that are not among the rig's own: a part that its load broke.
+    """
+    rig, goals = system.rig, set(system.goals)
+    effects = Effects.joint(failure.effects for failure in happened)
+    known = {failure.id: failure for failure in rig.failures}
+    ids = {failure.id for failure in happened}
+
+    def did(name: str) -> bool:
+        return name in ids or (name in known and any(includes(one, known[name]) for one in happened))
+
+    if not goals.issuperset(asked.fell):
+        return None
+    if not all(did(one) or any(way <= ids for way in ways_of(rig, known.get(one))) for one in asked.happened):
+        return None
+    if any(one in effects.gone | effects.cut or any(way <= ids for way in by_an_edge(rig, one)) for one in asked.whole):
+        return None
+    if any(did(one) for one in asked.ruled_out):
+        return None
+    rows = [(effects, 1)]
+    strict = system.read(system.strict, rows, 1, dict.fromkeys(system.goals, 1))
+    down = {name for name, bits in strict.items() if not bits}
+    if not down.issuperset(asked.fell):
+        return None
+    doubtful = [name for name in asked.stayed if name in down]
+    if doubtful:
+        loose = system.read(system.loose, rows, 1, dict.fromkeys(doubtful, 1))
+        if not all(loose.values()):
+            return None
+    return Fitting(tuple(doubtful), tuple(sorted(down - {*asked.fell, *asked.stayed})))

@@ -12,10 +12,11 @@ from rich.table import Table
 from rich.text import Text
 
 from analyser.findings.finding import listed
-from analyser.incident.case import LIMITS, Case
+from analyser.incident.case import Case
 from analyser.incident.evidence import Item
 from analyser.incident.looking import Look
 from analyser.incident.reconstruction import Explanation
+from analyser.incident.sequences import Chain, Overloaded, Tested, Weighed
 from analyser.mending.proposal import AFTER, BECOMES
 from analyser.results import CAUTIONS
 from analyser.rig.model import Nature, Observation, Role, Witness
@@ -26,6 +27,7 @@ MOST_ON_TERMINAL, MOST_IN_DOCUMENT = 8, 40
 MOST_COLUMNS = 8
 """Explanations that stand beside one another in the evidence matrix."""
 MOST_ADDITIONS = 3
+MOST_CHAINS = 6
 MOST_NAMED = 8
 """Failures of one choice that are named on the terminal."""
 CONSISTENT = (
@@ -34,11 +36,11 @@ CONSISTENT = (
 )
 
 
-Drawn = Callable[[Explanation | None], Sequence[Figure]]
-"""Gives a picture of the rig (None), or of an explanation; or none."""
+Drawn = Callable[[Explanation | Chain | None], Sequence[Figure]]
+"""Gives a picture of the rig (None), or of what is left after an explanation or a sequence; or none."""
 
 
-def _undrawn(one: Explanation | None) -> Sequence[Figure]:
+def _undrawn(one: Explanation | Chain | None) -> Sequence[Figure]:
     return ()
 
 
@@ -58,7 +60,9 @@ def pieces(case: Case, file: str) -> list[Piece]:
     return [
         title(case.rig, file),
         *_facts(case),
+        *_sequences(case),
         *(_conflict(case) if case.conflict else _explanations(case, MOST_ON_TERMINAL)),
+        *_against_strength(case),
         *_looks(case),
         *_lessons(case),
         *_given(case),
@@ -73,8 +77,10 @@ def document(case: Case, file: str, drawn: Drawn = _undrawn) -> list[Piece]:
         *_facts(case),
         *_rig(case),
         *drawn(None),
+        *_sequences(case, drawn),
         *told,
         *_matrix(case),
+        *_against_strength(case),
         *_looks(case),
         *_lessons(case),
         *_given(case),
@@ -136,6 +142,140 @@ def _rig(case: Case) -> list[Piece]:
     if rig.sound:
         rows.append(hanging("sound", f"{', '.join(one.failure for one in rig.sound)}: taken as impossible in the file"))
     return rows
+
+
+# -- sequences: what a failure overloads next
+
+
+SEQUENCE = (
+    "Each begins as told, and what its load then breaks follows: together they are consistent with everything "
+    "observed. Fewest failures at the beginning come first, then what was found, then what follows most readily; the "
+    "first is not the cause."
+)
+
+
+def _sequences(case: Case, drawn: Drawn = _undrawn) -> list[Piece]:
+    told = case.sequences
+    if told.why_not:
+        return []
+    count = len(told.chains)
+    rows: list[Piece] = [heading(f"{_counted(count, 'sequence')} of overloads consistent with it")]
+    if count:
+        rows.append(Text(SEQUENCE))
+    for number, one in enumerate(told.chains[:MOST_CHAINS], 1):
+        rows += [Text(), *_chain(case, number, one), *drawn(one)]
+    if count > MOST_CHAINS:
+        rows += [Text(), hanging("", f"and {count - MOST_CHAINS} more: --json lists them all")]
+    if not count:
+        rows.append(hanging("", f"{_counted(told.looked_at, 'beginning')} tried: none leads through overloads to it"))
+    if told.left_out:
+        rows.append(hanging("", f"not looked at, too much work: {_counted(told.left_out, 'further beginning')}"))
+    if told.without:
+        named = ", ".join(told.without[:MOST_NAMED]) + (" and more" if len(told.without) > MOST_NAMED else "")
+        rows.append(hanging("", f"no strength given, so never breaking here: {named}"))
+    return rows
+
+
+def _chain(case: Case, number: int, one: Chain) -> list[Piece]:
+    rows: list[Piece] = []
+    for k, choice in enumerate(one.begins):
+        words = Text("and " if k else "")
+        words.append(_choice(choice), style="bold")
+        words.append(_found(case, choice))
+        rows.append(hanging("" if k else str(number), words, width=4))
+    if not one.begins:
+        rows.append(hanging(str(number), Text("as it hung, with nothing failed", style="bold"), width=4))
+    for over in one.overloads:
+        words = Text("then ")
+        words.append(over.failure, style="bold")
+        words.append(f"{_found(case, (over.failure,))}: {_overload(over)}")
+        rows.append(hanging("", words, width=4))
+    said = [f"follows {one.verdict}"]
+    if one.explanation:
+        size = case.made.explanations[one.explanation - 1].size
+        said.append(
+            f"by the connections alone this takes {_counted(size, 'failure')} at once (explanation {one.explanation})"
+        )
+    if one.assumed:
+        said.append("its beginning is assumed: nothing found speaks of it")
+    if case.rig.stages:
+        others = len(one.states) - 1
+        said.append(one.words + (f" (and {_counted(others, 'further state')})" if others else ""))
+    if one.by_person:
+        said.append(f"{listed(one.by_person)} stayed only because a person held on, which is never counted as held")
+    if one.others:
+        said.append(f"then {listed(one.others)} fell as well, of which nothing is said")
+    return [*rows, *(hanging("", words, width=4) for words in said)]
+
+
+def _overload(one: Overloaded) -> str:
+    return f"{one.times:.2g} times its strength, {_kn(one.force)} on {_strength(one.strength, one.kept, one.knot)}"
+
+
+def _strength(strength: float, kept: float, knot: str | None) -> str:
+    return f"{_kn(strength)}, of which {knot} leaves {_kn(strength * kept)}" if knot else _kn(strength)
+
+
+def _kn(newtons: float) -> str:
+    return f"{newtons / 1000:.1f} kN"
+
+
+# -- the explanations under load
+
+
+def _against_strength(case: Case) -> list[Piece]:
+    """For each explanation, what the forces say of it; for several failures, the force that each would have needed."""
+    told = case.sequences
+    if not told.tested:
+        return []
+    rows: list[Piece] = [heading("The explanations under load")]
+    for one in told.tested:
+        rows.append(hanging(str(one.explanation), Text(_under_load(case, one)), width=4))
+        rows += [hanging("", _weighed(part), width=4) for part in one.parts]
+    left = len(case.made.explanations) - len(told.tested)
+    if left > 0:
+        rows.append(hanging("", f"{_counted(left, 'further explanation')} not put under load"))
+    if told.unweighed:
+        rows.append(hanging("", f"for {_counted(told.unweighed, 'part')} no drop was looked for: too much work"))
+    return rows
+
+
+def _under_load(case: Case, one: Tested) -> str:
+    names = " and ".join(case.made.explanations[one.explanation - 1].first)
+    if not one.upper:
+        return f"{names}: nothing more breaks, even at the upper end of the peak"
+    if one.resting:
+        more = f"{listed(one.resting)} would break as well, already at rest"
+    else:
+        more = f"{listed(one.upper)} would break as well near the upper end of the peak, and nothing more at rest"
+    fits = "" if 1.0 in one.shares else "; that does not fit what was observed"
+    return f"{names}: {more}{fits}"
+
+
+def _weighed(one: Weighed) -> str:
+    if not one.by_load:
+        return f"{one.failure}: no load is told at which that happens"
+    if one.lacks_strength:
+        return f"{one.failure}: no strength given"
+    if one.strength is None or one.needed is None:
+        return f"{one.failure}: it carries nothing here"
+    hung = f"{_kn(one.resting or 0)} as it hung"
+    rest, upper = _kn(one.left or 0), _kn(one.peak or 0)
+    then = f"{rest if rest == upper else f'{rest} at rest to {upper}'} with the rest of it gone"
+    against = f"{_strength(one.strength, one.kept, one.knot)}"
+    if one.needed < 1:
+        enough = "already at rest" if (one.left or 0) > one.strength * one.kept else "near the upper end"
+        return f"{one.failure}: strength {against}; {hung}, {then}: enough {enough}"
+    said = f"{one.failure}: strength {against}; {hung}, {then}: it would have needed {one.needed:.2g} times as much"
+    drop = one.drop
+    if drop is None:
+        return said
+    if drop.height is None:
+        return f"{said}; a drop of {drop.body} would not do it, from as high as the line lets them ({drop.most:.1f} m)"
+    fall = ""
+    if drop.free_fall is not None and drop.fall_factor is not None:
+        fall = f", a free fall of {drop.free_fall:.1f} m, fall factor {drop.fall_factor:.2f}"
+    return f"{said}, or {drop.body} let go {drop.height:.1f} m above where they hung{fall}"
 
 
 # -- the explanations
@@ -321,7 +461,9 @@ def _given(case: Case) -> list[Piece]:
         again = "; where a slip can do the same, it was tried" if case.made.slipped else ""
         rows.append(hanging("sound", f"{names}: taken as impossible in the file{again}"))
     rows.append(hanging("searched", case.made.complete))
-    return [*rows, Text(), Text(LIMITS), Text(" ".join(CAUTIONS), style="italic")]
+    if case.sequences.wanted:
+        rows.append(hanging("to add", f"for what overloads lead to: {'; '.join(case.sequences.wanted[:MOST_NAMED])}"))
+    return [*rows, Text(), Text(case.limits), Text(" ".join(CAUTIONS), style="italic")]
 
 
 def _counted(number: int, word: str) -> str:

@@ -1,0 +1,98 @@
+"""From how high somebody would have had to be let go for a part to break.
+
+Not what happened: the inverse of the peak. The body is raised plumb above where it hangs at rest, and let
+go; what the energy then gives as the upper end of the peak (`aftermath.py`) is held against the strength.
+For one mass that drops plumb on to one line this is the standard equation of an arrest, read backwards.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+
+from analyser.forces.aftermath import Aftermath, after
+from analyser.forces.equilibrium import Equilibrium, Statics
+from analyser.forces.strength import factors
+from analyser.rig.model import Failure
+
+HIGHEST = 20.0
+"""Metres above its place of rest beyond which nobody is raised."""
+FIRST = 0.1
+"""Metres of the first try; each further one is twice as high."""
+CLOSE = 1e-3
+"""Metres to which a height is told."""
+SAME_PLACE = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Raised:
+    """`height` in metres above where the body hangs at rest; None where even `most` would not do.
+
+    `free_fall` (metres) and `fall_factor` are told where the case is that of the standard equation."""
+
+    body: str
+    height: float | None
+    most: float
+    free_fall: float | None = None
+    fall_factor: float | None = None
+
+
+def let_go(
+    statics: Statics, base: Equilibrium, body: str, height: float, failures: Iterable[str | Failure] = ()
+) -> Aftermath:
+    """What follows when `body` is let go `height` metres above where it hangs in `base`, and `failures` happen.
+    Raises KeyError where the body has no place of its own, as a litter has not (it is turned and leans)."""
+    if any(pose.name == body for pose in base.poses):
+        raise KeyError(f"{body} is no point mass")
+    x, y, z = base.at[body]
+    names = {name for name, at in base.at.items() if math.dist(at, (x, y, z)) < SAME_PLACE}
+    raised = replace(base, at=base.at | dict.fromkeys(names, (x, y, z + height)))
+    return after(statics, failures, raised)
+
+
+def height_to_break(
+    statics: Statics,
+    base: Equilibrium,
+    body: str,
+    part: str,
+    failures: Iterable[str | Failure] = (),
+    *,
+    count: Callable[[], bool] = lambda: True,
+) -> Raised | None:
+    """The least height from which `body` would break `part` (or a line of rope), to a millimetre.
+
+    Nobody is raised higher above the highest place that anything hangs from than they hang below it: a line
+    lets them no higher. `count` is asked before each try, and ends the search by False (then None). None also
+    where the part carries nothing, or has no strength. Cost: about twenty aftermaths.
+    """
+    failures = tuple(failures)
+    top = max((base.at[name][2] for name in base.reactions if name in base.at), default=-math.inf)
+    most = min(HIGHEST, 2 * (top - base.at[body][2]))
+    found: dict[float, Aftermath] = {}
+
+    def factor(height: float) -> float | None:
+        found[height] = now = let_go(statics, base, body, height, failures)
+        row = next((row for row in factors(statics.rig, now.equilibrium, now.peaks).rows if row.name == part), None)
+        return row.factor if row and now.accepted else None
+
+    low, high = 0.0, min(FIRST, most)
+    while most > 0:
+        now = factor(high) if count() else None
+        if now is None:
+            return None
+        if now < 1:
+            break
+        if high >= most:
+            return Raised(body, None, most)
+        low, high = high, min(2 * high, most)
+    else:
+        return None
+    while high - low > CLOSE:
+        middle = (low + high) / 2
+        now = factor(middle) if count() else None
+        if now is None:
+            return None
+        low, high = (low, middle) if now < 1 else (middle, high)
+    arrest = found[high].arrest
+    return Raised(body, high, most, arrest.free_fall if arrest else None, arrest.fall_factor if arrest else None)
