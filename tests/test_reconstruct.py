@@ -428,6 +428,8 @@ CAUSES = {
     "misthreaded-brake": ("main-brake slips", "red-end slips"),
     "one-sling": ("saw strikes",),
 }
+UNDER_LOAD = {"anchor-pulls", "slack-lanyard", "three-bolts"}
+"""Incidents whose causes only the forces tell: `test_sequences.py`."""
 KEPT_BY = {
     "ring-shared": "a long tail of green past green-low, tied on to ann.chest",
     "edge-cuts-both": "a further rope from post to ann.chest, with a back-up device",
@@ -446,7 +448,7 @@ def levels(name: str) -> list[str]:
 
 
 def test_every_incident_has_its_cause() -> None:
-    assert {path.stem for path in INCIDENTS.glob("*.rig")} == set(CAUSES)
+    assert {path.stem for path in INCIDENTS.glob("*.rig")} == set(CAUSES) | UNDER_LOAD
 
 
 @pytest.mark.parametrize("name", CAUSES)

@@ -379,8 +379,8 @@ class _Path:
         line = self.assembly.lines[mine[0]]
         if any(k < network.moving for k in line.path if k != node) or node not in (line.path[0], line.path[-1]):
             return None
-        begin = shape(network, self.at(0.0))
-        slack = -float(begin.stretch[mine[0]])
+        rested = shape(network, self.to)
+        slack = -float(self.off[mover, 2]) - float(rested.stretch[mine[0]])  # also from above what the line hangs from
         if slack < 0 or line.rest <= 0:
             return None
         return Arrest(line.name, slack, line.rest, slack / line.rest, float(peaks[mine[0]]))

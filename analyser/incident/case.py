@@ -214,7 +214,8 @@ def _chain(one: Chain) -> dict[str, object]:
         "assumed": one.assumed,
         "overloads": [
             {"failure": over.failure, "part": over.name, "knot": over.knot, "strength_kN": _kn(over.strength),
-             "kept": over.kept, "force_kN": _kn(over.force), "times_its_strength": round(over.times, 3)}
+             "kept": over.kept, "force_kN": [_kn(over.force), _kn(over.most)],
+             "times_its_strength": [round(times, 3) for times in over.times]}
             for over in one.overloads
         ],
         "follows": one.verdict,
@@ -241,6 +242,7 @@ def _weighed(one: Weighed) -> dict[str, object]:
     return {
         "failure": one.failure,
         "by_load": one.by_load,
+        "state": one.words or None,
         "no_strength_given": one.lacks_strength,
         "knot": one.knot,
         "strength_kN": _kn(one.strength),

@@ -18,6 +18,7 @@ looked at is counted.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
@@ -49,7 +50,8 @@ BY_LOAD = ("fails", "is cut")
 
 @dataclass(frozen=True, slots=True)
 class Overloaded:
-    """A part, or a rope at its worst knot, that its load breaks; newtons. `factor` is below 1."""
+    """A part, or a rope at its worst knot, that its load breaks; newtons. `force` is that of the least share at
+    which its chain fits, `most` that of the greatest."""
 
     failure: str
     name: str
@@ -57,17 +59,18 @@ class Overloaded:
     strength: float
     kept: float
     force: float
+    most: float
 
     @property
-    def times(self) -> float:
-        """The force as a share of the strength that is left."""
-        return self.force / (self.strength * self.kept)
+    def times(self) -> tuple[float, float]:
+        """The forces as shares of the strength that is left."""
+        return self.force / (self.strength * self.kept), self.most / (self.strength * self.kept)
 
 
 @dataclass(frozen=True, slots=True)
 class Chain:
     """One of each of `begins`, then the overloads in their order. `shares` are those at which it is consistent
-    with what was observed; forces are those of the least of them, in the first state and with the first begin."""
+    with what was observed; forces are those in the first state and with the first begin."""
 
     begins: tuple[tuple[str, ...], ...]
     overloads: tuple[Overloaded, ...]
@@ -128,6 +131,8 @@ class Weighed:
     left: float | None = None
     peak: float | None = None
     drop: Raised | None = None
+    words: str = ""
+    """The state in which it was weighed: of those of the explanation, where the part is nearest to breaking."""
 
     @property
     def needed(self) -> float | None:
@@ -171,14 +176,15 @@ class Sequences:
         return next((one for one in self.tested if one.explanation == explanation), None)
 
 
-def sequences(made: Reconstruction, rig: Rig) -> Sequences:
-    """`rig` is as read, without slips: a slip in the rigging has no place, and starts no chain."""
+def sequences(made: Reconstruction, rig: Rig, work: int = WORK) -> Sequences:
+    """`rig` is as read, without slips: a slip in the rigging has no place, and starts no chain. Cost: an aftermath
+    for each failure in each state, and as many more as parts break; about twenty for each drop; `work` at most."""
     if not forces_asked_for(rig):
         return Sequences(why_not="the file does not place and weigh what hangs: see `stillheld forces`")
     if not any("strength" in dict(one.quantities) for state in states_of(rig) for one in _with_figures(state.rig)):
         why = "no part or rope has a strength given, so that nothing can be said to break"
         return Sequences(why_not=why, wanted=("PART: strength N kN",))
-    return _Search(made, rig).answer()
+    return _Search(made, rig, work).answer()
 
 
 def _with_figures(rig: Rig) -> Iterator[Part | Rope]:
@@ -218,8 +224,9 @@ class _Standing:
 
 
 class _Search:
-    def __init__(self, made: Reconstruction, rig: Rig) -> None:
+    def __init__(self, made: Reconstruction, rig: Rig, most: int) -> None:
         self.made = made
+        self.most = most
         self.rig = rig
         self.asked = made.asked
         self.when = next((item.fact.states for item in made.observed if item.verb == "at"), None)
@@ -289,7 +296,7 @@ class _Search:
         return why
 
     def _most(self, stand: _Standing) -> int:
-        return max(40, WORK // max(1, len(stand.base.lines)))
+        return self.most // max(1, len(stand.base.lines))
 
     def _beginnings(self) -> Iterator[tuple[_Standing, tuple[Failure, ...]]]:
         """None, what was found, what the explanations name and some of each, then every other failure: so that
@@ -344,9 +351,11 @@ class _Search:
                 alike.setdefault(tuple(sorted(f.id for f in broken)), []).append((share, one, broken, fits))
         for same in alike.values():
             _, one, broken, fits = same[0]
+            _, last, last_broken, _ = same[-1]
+            most = {f.id: b.factor.force for f, b in zip(last_broken, last.broken, strict=True)}
             yield Chain(
                 tuple((failure.id,) for failure in begin),
-                tuple(_overloaded(f.id, b.factor) for f, b in zip(broken, one.broken, strict=True)),
+                tuple(_overloaded(f.id, b.factor, most[f.id]) for f, b in zip(broken, one.broken, strict=True)),
                 tuple(share for share, *_ in same),
                 tuple(self.same[stand.state.number]),
                 stand.state.words,
@@ -381,9 +390,11 @@ class _Search:
     # -- the explanations by connections alone, under load
 
     def _tested(self, number: int, one: Explanation) -> Tested | None:
-        stand = next((s for n, s in self.standing.items() if set(self.same[n]) & set(one.states)), None)
-        if stand is None or not all(name in stand.known for name in one.first):
+        stands = [s for n, s in self.standing.items() if set(self.same[n]) & set(one.states)]
+        stands = [stand for stand in stands if all(name in stand.known for name in one.first)]
+        if not stands:
             return None
+        stand = stands[0]
         if self.work + 1 > self._most(stand):
             self.left_out += 1
             return None
@@ -395,41 +406,56 @@ class _Search:
             if fitting(stand.system, self.asked, [*begin, *stand.broken(cascade)]) is not None:
                 shares.append(share)
         at = [tuple(f.id for f in stand.broken(c)) for _, c in every]
-        parts = tuple(self._weighed(stand, one)) if one.size > 1 else ()
+        parts = tuple(self._weighed(stands, one)) if one.size > 1 else ()
         return Tested(number, at[0], at[-1], tuple(shares), parts)
 
-    def _weighed(self, stand: _Standing, one: Explanation) -> Iterator[Weighed]:
+    def _weighed(self, stands: Sequence[_Standing], one: Explanation) -> Iterator[Weighed]:
+        """Each failure in the state in which its part is nearest to breaking, the first of them where it is alike."""
         for at, choice in enumerate(one.choices):
-            others = tuple(stand.known[other[0]] for k, other in enumerate(one.choices) if k != at)
+            others = [other[0] for k, other in enumerate(one.choices) if k != at]
             for name in choice:
-                failure = stand.known.get(name)
-                if failure is None or failure.mode not in BY_LOAD:
+                if name not in stands[0].known or stands[0].known[name].mode not in BY_LOAD:
                     yield Weighed(name, False)
+                    continue
+                told: list[tuple[Weighed, _Standing]] = []
+                for stand in stands:
+                    if self.work < self._most(stand) or not told:
+                        told.append((self._against_strength(stand, name, others), stand))
+                worst, stand = min(told, key=lambda pair: _rounded(pair[0].needed))
+                if worst.needed is None or worst.needed < 1:
+                    yield worst
                 else:
-                    yield self._against_strength(stand, failure, others)
+                    yield replace(worst, drop=self._let_go(stand, name, others))
 
-    def _against_strength(self, stand: _Standing, failure: Failure, others: tuple[Failure, ...]) -> Weighed:
+    def _against_strength(self, stand: _Standing, failure: str, others: Sequence[str]) -> Weighed:
         from analyser.forces.aftermath import after
         from analyser.forces.strength import factors
 
-        effects = Effects.joint(one.effects for one in others)
+        gone = tuple(stand.known[name] for name in others)
+        effects = Effects.joint(one.effects for one in gone)
         if effects not in stand.seen:
-            stand.seen[effects] = after(stand.statics, others, stand.base)
+            stand.seen[effects] = after(stand.statics, gone, stand.base)
             self.work += 1
         then = stand.seen[effects]
         told = [factors(stand.rig, stand.base), factors(stand.rig, then.equilibrium),
                 factors(stand.rig, then.equilibrium, then.peaks)]  # fmt: skip
-        name = _loaded_name(stand, failure)
+        name = _loaded_name(stand, stand.known[failure])
         rows = [next((row for row in one.rows if row.name == name), None) for one in told]
         row = rows[2] or rows[1] or rows[0]
         if row is None:
             owner = name.split("[")[0]
-            return Weighed(failure.id, True, lacks_strength=any({name, owner} & {*one.without} for one in told))
+            lacks = any({name, owner} & {*one.without} for one in told)
+            return Weighed(failure, True, lacks, words=stand.state.words)
         resting, left, peak = (one.force if one else 0.0 for one in rows)
-        if (name, effects) not in stand.drops:
-            stand.drops[name, effects] = self._drop(stand, name, others) if row.factor >= 1 else None
-        drop = stand.drops[name, effects]
-        return Weighed(failure.id, True, False, row.knot, row.strength, row.kept, resting, left, peak, drop)
+        words = stand.state.words
+        return Weighed(failure, True, False, row.knot, row.strength, row.kept, resting, left, peak, words=words)
+
+    def _let_go(self, stand: _Standing, failure: str, others: Sequence[str]) -> Raised | None:
+        gone = tuple(stand.known[name] for name in others)
+        same = (_loaded_name(stand, stand.known[failure]), Effects.joint(one.effects for one in gone))
+        if same not in stand.drops:
+            stand.drops[same] = self._drop(stand, same[0], gone)
+        return stand.drops[same]
 
     def _drop(self, stand: _Standing, name: str, others: Iterable[Failure]) -> Raised | None:
         """The least drop of one of those who fell that breaks a part, with the others gone; None where nobody of
@@ -457,8 +483,13 @@ class _Search:
         return min(enough or found, key=lambda one: (one.height or one.most, one.body), default=None)
 
 
-def _overloaded(failure: str, row: Factor) -> Overloaded:
-    return Overloaded(failure, row.name, row.knot, row.strength, row.kept, row.force)
+def _rounded(needed: float | None) -> float:
+    """For an order that the last digits of a solver don't decide."""
+    return math.inf if needed is None else float(f"{needed:.4g}")
+
+
+def _overloaded(failure: str, row: Factor, most: float) -> Overloaded:
+    return Overloaded(failure, row.name, row.knot, row.strength, row.kept, row.force, most)
 
 
 def _loaded_name(stand: _Standing, failure: Failure) -> str:
@@ -477,7 +508,7 @@ def _grouped(chains: Iterable[Chain]) -> list[Chain]:
     """Chains that differ only in what begins them, told as one: what is in series ends alike."""
     found: dict[object, Chain] = {}
     for one in chains:
-        forces = tuple((o.failure, f"{o.force:.4g}") for o in one.overloads)
+        forces = tuple((o.failure, f"{o.force:.4g}", f"{o.most:.4g}") for o in one.overloads)
         same = (len(one.begins) == 1 and forces, one.shares, one.states, one.assumed, one.by_person, one.others)
         if len(one.begins) == 1 and same in found:
             before = found[same]

@@ -209,11 +209,17 @@ def _chain(case: Case, number: int, one: Chain) -> list[Piece]:
 
 
 def _overload(one: Overloaded) -> str:
-    return f"{one.times:.2g} times its strength, {_kn(one.force)} on {_strength(one.strength, one.kept, one.knot)}"
+    times = _band(*(f"{times:.2f}" for times in one.times))
+    return f"{times} times its strength, {_band(_kn(one.force), _kn(one.most))} on {_strength_of(one)}"
 
 
-def _strength(strength: float, kept: float, knot: str | None) -> str:
-    return f"{_kn(strength)}, of which {knot} leaves {_kn(strength * kept)}" if knot else _kn(strength)
+def _band(least: str, most: str) -> str:
+    return least if least == most else f"{least} to {most}"
+
+
+def _strength_of(one: Overloaded | Weighed) -> str:
+    strength = one.strength or 0.0
+    return f"{_kn(strength)}, of which {one.knot} leaves {_kn(strength * one.kept)}" if one.knot else _kn(strength)
 
 
 def _kn(newtons: float) -> str:
@@ -231,7 +237,7 @@ def _against_strength(case: Case) -> list[Piece]:
     rows: list[Piece] = [heading("The explanations under load")]
     for one in told.tested:
         rows.append(hanging(str(one.explanation), Text(_under_load(case, one)), width=4))
-        rows += [hanging("", _weighed(part), width=4) for part in one.parts]
+        rows += [hanging("", _weighed(case, part), width=4) for part in one.parts]
     left = len(case.made.explanations) - len(told.tested)
     if left > 0:
         rows.append(hanging("", f"{_counted(left, 'further explanation')} not put under load"))
@@ -252,7 +258,7 @@ def _under_load(case: Case, one: Tested) -> str:
     return f"{names}: {more}{fits}"
 
 
-def _weighed(one: Weighed) -> str:
+def _weighed(case: Case, one: Weighed) -> str:
     if not one.by_load:
         return f"{one.failure}: no load is told at which that happens"
     if one.lacks_strength:
@@ -260,9 +266,10 @@ def _weighed(one: Weighed) -> str:
     if one.strength is None or one.needed is None:
         return f"{one.failure}: it carries nothing here"
     hung = f"{_kn(one.resting or 0)} as it hung"
-    rest, upper = _kn(one.left or 0), _kn(one.peak or 0)
-    then = f"{rest if rest == upper else f'{rest} at rest to {upper}'} with the rest of it gone"
-    against = f"{_strength(one.strength, one.kept, one.knot)}"
+    then = f"{_band(_kn(one.left or 0), _kn(one.peak or 0))} with the rest of it gone"
+    against = _strength_of(one)
+    if case.rig.stages:
+        then += f" ({one.words})"
     if one.needed < 1:
         enough = "already at rest" if (one.left or 0) > one.strength * one.kept else "near the upper end"
         return f"{one.failure}: strength {against}; {hung}, {then}: enough {enough}"
@@ -275,7 +282,7 @@ def _weighed(one: Weighed) -> str:
     fall = ""
     if drop.free_fall is not None and drop.fall_factor is not None:
         fall = f", a free fall of {drop.free_fall:.1f} m, fall factor {drop.fall_factor:.2f}"
-    return f"{said}, or {drop.body} let go {drop.height:.1f} m above where they hung{fall}"
+    return f"{said}, or {drop.body} let go {drop.height:.2f} m above where they hung{fall}"
 
 
 # -- the explanations
@@ -350,7 +357,7 @@ def _conflict(case: Case) -> list[Piece]:
     assert case.conflict is not None
     how_many = "any number of failures" if case.conflict.at_any_order else f"up to {case.made.order} failures"
     rows: list[Piece] = [
-        heading("Nothing explains all of it"),
+        heading(f"{'By the connections alone, nothing' if case.sequences.chains else 'Nothing'} explains all of it"),
         Text(f"These cannot all be so in the rig as described, with {how_many} assumed:"),
         Text(),
     ]
