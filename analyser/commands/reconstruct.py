@@ -23,8 +23,8 @@ if TYPE_CHECKING:
     from analyser.writing.reconstructing import Drawn
 
 ENDINGS = (".html", ".md")
-MOST_DRAWN = 3
-"""Explanations that are drawn in the document."""
+MOST_DRAWN = 6
+"""Explanations, and sequences, that are drawn in the document."""
 
 
 def run(options: argparse.Namespace) -> int:

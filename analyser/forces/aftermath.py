@@ -136,21 +136,28 @@ def after(
     base: Equilibrium | None = None,
     ground: Ground | None = None,
     already: Effects | None = None,
+    rest: Equilibrium | None = None,
 ) -> Aftermath:
     """What follows when `failures` happen together to the rig at rest.
 
-    `base` is that rest where it is known, `ground` the ground below, `already` what has befallen the rig before.
+    `base` is that rest where it is known, `ground` the ground below, `already` what has befallen the rig before,
+    `rest` how it comes to rest afterwards, where that is known.
     """
     names, effects = effects_of(statics, failures)
     before = already or Effects()
     base = base or statics.equilibrium(Case(before))
-    return _after(statics, names, before | effects, base, ground)
+    return _after(statics, names, before | effects, base, ground, rest)
 
 
 def _after(
-    statics: Statics, names: tuple[str, ...], effects: Effects, base: Equilibrium, ground: Ground | None
+    statics: Statics,
+    names: tuple[str, ...],
+    effects: Effects,
+    base: Equilibrium,
+    ground: Ground | None,
+    rest: Equilibrium | None = None,
 ) -> Aftermath:
-    found = statics.equilibrium(Case(effects), base)
+    found = rest or statics.equilibrium(Case(effects), base)
     path = _Path(found, base)
     with one_thread():
         question = asked("peak", path.network, path.start, path.to, load=found.load)

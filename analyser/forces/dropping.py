@@ -18,8 +18,6 @@ from analyser.rig.model import Failure
 
 HIGHEST = 20.0
 """Metres above its place of rest beyond which nobody is raised."""
-FIRST = 0.1
-"""Metres of the first try; each further one is twice as high."""
 CLOSE = 1e-3
 """Metres to which a height is told."""
 SAME_PLACE = 1e-9
@@ -39,16 +37,22 @@ class Raised:
 
 
 def let_go(
-    statics: Statics, base: Equilibrium, body: str, height: float, failures: Iterable[str | Failure] = ()
+    statics: Statics,
+    base: Equilibrium,
+    body: str,
+    height: float,
+    failures: Iterable[str | Failure] = (),
+    rest: Equilibrium | None = None,
 ) -> Aftermath:
-    """What follows when `body` is let go `height` metres above where it hangs in `base`, and `failures` happen.
-    Raises KeyError where the body has no place of its own, as a litter has not (it is turned and leans)."""
+    """What follows when `body` is let go `height` metres above where it hangs in `base`, and `failures` happen;
+    `rest` is how it comes to rest then, where that is known. Raises KeyError where the body has no place of its
+    own, as a litter has not (it is turned and leans)."""
     if any(pose.name == body for pose in base.poses):
         raise KeyError(f"{body} is no point mass")
     x, y, z = base.at[body]
     names = {name for name, at in base.at.items() if math.dist(at, (x, y, z)) < SAME_PLACE}
     raised = replace(base, at=base.at | dict.fromkeys(names, (x, y, z + height)))
-    return after(statics, failures, raised)
+    return after(statics, failures, raised, rest=rest)
 
 
 def height_to_break(
@@ -64,35 +68,47 @@ def height_to_break(
 
     Nobody is raised higher above the highest place that anything hangs from than they hang below it: a line
     lets them no higher. `count` is asked before each try, and ends the search by False (then None). None also
-    where the part carries nothing, or has no strength. Cost: about twenty aftermaths.
+    where the part carries nothing, or has no strength. By false position (with the ends' weights halved, so that
+    neither stays): one aftermath where no height is enough, else about ten.
     """
     failures = tuple(failures)
     top = max((base.at[name][2] for name in base.reactions if name in base.at), default=-math.inf)
     most = min(HIGHEST, 2 * (top - base.at[body][2]))
-    found: dict[float, Aftermath] = {}
-
-    def factor(height: float) -> float | None:
-        found[height] = now = let_go(statics, base, body, height, failures)
-        row = next((row for row in factors(statics.rig, now.equilibrium, now.peaks).rows if row.name == part), None)
-        return row.factor if row and now.accepted else None
-
-    low, high = 0.0, min(FIRST, most)
-    while most > 0:
-        now = factor(high) if count() else None
-        if now is None:
-            return None
-        if now < 1:
-            break
-        if high >= most:
-            return Raised(body, None, most)
-        low, high = high, min(2 * high, most)
-    else:
+    if most <= 0:
         return None
-    while high - low > CLOSE:
-        middle = (low + high) / 2
-        now = factor(middle) if count() else None
+    tried: list[Aftermath] = []
+    rest = after(statics, failures, base).equilibrium
+
+    def excess(height: float) -> float | None:
+        """The force over the strength, less one."""
+        if not count():
+            return None
+        now = let_go(statics, base, body, height, failures, rest)
+        tried.append(now)
+        row = next((row for row in factors(statics.rig, now.equilibrium, now.peaks).rows if row.name == part), None)
+        return 1 / row.factor - 1 if row and now.accepted else None
+
+    low, high = 0.0, most
+    over = excess(high)
+    if over is None:
+        return None
+    if over < 0:
+        return Raised(body, None, most)
+    under = excess(low)
+    if under is None:
+        return None
+    height, last = (low, 0) if under >= 0 else (high, 0)
+    while under < 0 and high - low > CLOSE:
+        before = height
+        height = low + (high - low) * under / (under - over)
+        now = excess(height)
         if now is None:
             return None
-        low, high = (low, middle) if now < 1 else (middle, high)
-    arrest = found[high].arrest
-    return Raised(body, high, most, arrest.free_fall if arrest else None, arrest.fall_factor if arrest else None)
+        if now < 0:
+            low, under, over, last = height, now, over / 2 if last < 0 else over, -1
+        else:
+            high, over, under, last = height, now, under / 2 if last > 0 else under, 1
+        if abs(height - before) < CLOSE / 4:
+            break
+    arrest = tried[-1].arrest
+    return Raised(body, height, most, arrest.free_fall if arrest else None, arrest.fall_factor if arrest else None)

@@ -201,10 +201,16 @@ def standing_of(one: Explanation, item: Item) -> str:
     up, as one of the failures, or brought about by one that does as much. What was found whole, what was
     ruled out and when it was are respected: nothing against them is assumed.
     """
+    alone = [choice[0] for choice in one.choices if len(choice) == 1]
+    return standing_in(alone, one.by_person, item)
+
+
+def standing_in(happened: Sequence[str], by_person: Sequence[str], item: Item) -> str:
+    """The same of failures that are known to be the ones, and of those held by a person only."""
     if item.verb == "fell":
         return EXPLAINED
     if item.verb == "stayed":
-        return BY_A_PERSON if item.name in one.by_person else EXPLAINED
+        return BY_A_PERSON if item.name in by_person else EXPLAINED
     if item.verb == "found":
-        return TAKEN_UP if (item.name,) in one.choices else BROUGHT_ABOUT
+        return TAKEN_UP if item.name in happened else BROUGHT_ABOUT
     return RESPECTED

@@ -7,7 +7,8 @@ least one overload after it that, all together, is consistent with everything ob
 falls and who is held is asked of the rules of holding, as everywhere.
 
 Three verdicts: it follows already at rest; only from some share of the way to the peak on (near the upper end,
-where no smaller one will do); or not within the band. A peak is an estimate, so that the last is no proof.
+where no smaller one will do); or not within the band. The upper end of a peak is an estimate and no bound
+(`forces/statics.md` says how far off), so that the last is no proof.
 
 For each explanation of several failures the forces also say what each part carried against its strength, as it
 hung and with the others gone, and from how high somebody would have had to drop for it to break.
@@ -25,8 +26,8 @@ from itertools import combinations
 from typing import TYPE_CHECKING
 
 from analyser.holding.system import RigSystem
-from analyser.incident.evidence import Asked, Fitting, State, fitting, ruled_out, states_of, ways_of
-from analyser.incident.reconstruction import Explanation, Reconstruction
+from analyser.incident.evidence import Asked, Fitting, Item, State, fitting, ruled_out, states_of, ways_of
+from analyser.incident.reconstruction import BROUGHT_ABOUT, Explanation, Reconstruction, standing_in
 from analyser.results import forces_asked_for
 from analyser.rig.model import Effects, Failure, Nature, Part, Rig, Rope
 
@@ -39,13 +40,14 @@ if TYPE_CHECKING:
 
 SHARES = (0.0, 0.25, 0.5, 0.75, 1.0)
 """Of the way from the load at rest to the upper end of the peak."""
-WORK = 60_000
+WORK = 24_000
 """Lines times aftermaths that are worked out at most, for the chains and as many again for the weighing."""
 MOST_WEIGHED = 8
 """Explanations whose parts are weighed."""
 CHANGES_NO_FORCE = ("check", "say", "note")
 BY_LOAD = ("fails", "is cut")
 """Modes in which a load can break a part."""
+OVERLOADED = "broken by its load"
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +98,13 @@ class Chain:
     @property
     def least(self) -> float:
         return self.shares[0]
+
+    def standing(self, item: Item) -> str:
+        """How it stands to a fact that it is consistent with: as `reconstruction.standing_of`, and what was found
+        may have been broken by its load."""
+        if item.verb == "found" and item.name not in self.first:
+            return OVERLOADED if item.name in self.every else BROUGHT_ABOUT
+        return standing_in(self.first, self.by_person, item)
 
     @property
     def verdict(self) -> str:
@@ -400,6 +409,8 @@ class _Search:
             return None
         begin = tuple(stand.known[name] for name in one.first)
         every = self._cascades(stand, begin)
+        if not all(cascade.final.accepted for _, cascade in every):
+            return None
         shares = []
         for share in SHARES:
             cascade = next((c for s, c in every if s == share), every[-1][1])

@@ -389,19 +389,25 @@ def _item(case: Case, item: Item) -> str:
 
 
 def _matrix(case: Case) -> list[Piece]:
-    shown = case.shown[:MOST_COLUMNS]
-    if not shown or not case.made.observed:
+    chains = case.sequences.chains[: MOST_COLUMNS // 2]
+    shown = case.shown[: MOST_COLUMNS - len(chains)]
+    if not (shown or chains) or not case.made.observed:
         return []
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
     table.add_column("observed", header_style="", overflow="fold")
+    for number, _ in enumerate(chains, 1):
+        table.add_column(f"sequence {number}", header_style="")
     for number, (_, against) in enumerate(shown, 1):
         table.add_column(f"without “{against.words}”" if against else f"explanation {number}", header_style="")
     for item in case.made.observed:
-        table.add_row(Text(item.words), *(case.standing(one, item, against) for one, against in shown))
-    table.add_row(Text("assumed besides"), *(str(one.assumed) for one, _ in shown))
+        led = (one.standing(item) for one in chains)
+        table.add_row(Text(item.words), *led, *(case.standing(one, item, against) for one, against in shown))
+    assumed = [*(one.assumed for one in chains), *(one.assumed for one, _ in shown)]
+    table.add_row(Text("assumed besides"), *map(str, assumed))
     rows: list[Piece] = [heading("Evidence"), table]
-    if len(case.shown) > MOST_COLUMNS:
-        rows.append(Text(f"{len(case.shown) - MOST_COLUMNS} further explanations are not in this table."))
+    further = len(case.shown) - len(shown) + len(case.sequences.chains) - len(chains)
+    if further:
+        rows.append(Text(f"{further} further explanations and sequences are not in this table."))
     return rows
 
 
