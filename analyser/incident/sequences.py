@@ -281,7 +281,9 @@ class _Search:
         """Put every state under its load; what is missing, or why there is no balance, if no state can be."""
         from analyser.forces.equilibrium import Statics
         from analyser.forces.missing import Missing
+        from analyser.forces.remembered import Remembered
 
+        remembered = Remembered()
         why = ""
         last = -1
         for state in states_of(self.rig):
@@ -292,7 +294,7 @@ class _Search:
                 self.same[last].append(state.number)
                 continue
             last = -1
-            statics = Statics.of(state.rig)
+            statics = Statics.of(state.rig, remembered=remembered)
             if isinstance(statics, Missing):
                 return statics
             base = statics.equilibrium()
