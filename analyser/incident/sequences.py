@@ -7,7 +7,8 @@ least one overload after it that, all together, is consistent with everything ob
 falls and who is held is asked of the rules of holding, as everywhere.
 
 Three verdicts: it follows already at rest; only from some share of the way to the peak on (near the upper end,
-where no smaller one will do); or not within the band. A peak is an estimate, so that the last is no proof.
+where no smaller one will do); or not within the band. The upper end of a peak is an estimate and no bound
+(`forces/statics.md` says how far off), so that the last is no proof.
 
 For each explanation of several failures the forces also say what each part carried against its strength, as it
 hung and with the others gone, and from how high somebody would have had to drop for it to break.
@@ -280,7 +281,9 @@ class _Search:
         """Put every state under its load; what is missing, or why there is no balance, if no state can be."""
         from analyser.forces.equilibrium import Statics
         from analyser.forces.missing import Missing
+        from analyser.forces.remembered import Remembered
 
+        remembered = Remembered()
         why = ""
         last = -1
         for state in states_of(self.rig):
@@ -291,7 +294,7 @@ class _Search:
                 self.same[last].append(state.number)
                 continue
             last = -1
-            statics = Statics.of(state.rig)
+            statics = Statics.of(state.rig, remembered=remembered)
             if isinstance(statics, Missing):
                 return statics
             base = statics.equilibrium()
