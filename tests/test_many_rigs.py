@@ -157,15 +157,20 @@ def test_a_stop_by_hand_ends_all_processes(tmp_path: Path) -> None:
     command = [sys.executable, "-m", "analyser.commands.main", "check", ".", "--jobs", "2"]
     surely = {**os.environ, "PYTHONPATH": str(EXAMPLES.parent)}
     pipe = subprocess.PIPE
+
+    def heard() -> None:  # a test run in the background has Ctrl-C ignored, and hands that on
+        signal.signal(signal.SIGINT, signal.SIG_DFL)
+
     with subprocess.Popen(
-        command, cwd=tmp_path, env=surely, stdout=pipe, stderr=pipe, text=True, start_new_session=True
+        command, cwd=tmp_path, env=surely, stdout=pipe, stderr=pipe, text=True, start_new_session=True, preexec_fn=heard
     ) as asking:
         time.sleep(3)  # both processes are at work by then; 60 such rigs take a minute
         os.killpg(asking.pid, signal.SIGINT)
         try:
             out, said = asking.communicate(timeout=30)
-        finally:
-            asking.kill()
+        except subprocess.TimeoutExpired:
+            os.killpg(asking.pid, signal.SIGKILL)
+            raise
     assert (asking.returncode, out, said) == (130, "", "stopped\n")
     for _ in range(50):
         try:
