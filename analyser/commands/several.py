@@ -6,19 +6,18 @@ one rig is told in its place, and stops no other.
 
 from __future__ import annotations
 
-import multiprocessing
 import os
-import signal
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Future, ProcessPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from analyser.commands.opening import not_there, shown
 from analyser.commands.progress import Progress
 from analyser.reading.mistakes import Mistake, Place
+
+if TYPE_CHECKING:  # what starts processes is loaded only where there are rigs for several
+    from concurrent.futures import Future, ProcessPoolExecutor
 
 Answer = TypeVar("Answer")
 
@@ -86,6 +85,9 @@ def _apart(
     lost: Callable[[str], Answer],
 ) -> Iterator[Answer]:
     """The answers of other processes, in order; a rig that ends its process is found by itself."""
+    import multiprocessing
+    from concurrent.futures.process import BrokenProcessPool
+
     with _pool(processes) as pool:
         try:
             jobs: list[Future[Answer]] = [pool.submit(task, name) for name in names]
@@ -103,6 +105,8 @@ def _apart(
 
 
 def _alone(task: Callable[[str], Answer], name: str, lost: Callable[[str], Answer]) -> Answer:
+    from concurrent.futures.process import BrokenProcessPool
+
     with _pool(1) as pool:
         try:
             return pool.submit(task, name).result()
@@ -111,11 +115,16 @@ def _alone(task: Callable[[str], Answer], name: str, lost: Callable[[str], Answe
 
 
 def _pool(processes: int) -> ProcessPoolExecutor:
+    import multiprocessing
+    from concurrent.futures import ProcessPoolExecutor
+
     return ProcessPoolExecutor(processes, multiprocessing.get_context("spawn"), initializer=_quiet)
 
 
 def _quiet() -> None:
     """The process that was asked hears Ctrl-C, and ends the others."""
+    import signal
+
     signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
