@@ -378,21 +378,23 @@ def _with_forces(rig: Rig, states: Sequence[State], samples: Samples | None) -> 
                 others = (f for f in state.findings if f.rule != LOADED.name)
                 state = replace(state, findings=in_order(state.rig, (*others, *told_under_load)))
         if before and _as_before(state.rig, before.rig) and state.outcome is before.outcome:
-            found.append(replace(state, loads=before.loads, lacking=before.lacking))
-            continue
-        told = loads(
-            state.rig,
-            failures=asked or state.number == 0,
-            samples=later if state.number else first,
-            remembered=remembered,
-        )
-        if isinstance(told, Missing):
-            lines = (*(f"`{one.line}`" for one in told.wanted), *(one.why for one in told.contradictions))
-            found.append(replace(state, lacking=lines))
+            state = replace(state, loads=before.loads, lacking=before.lacking)
         else:
-            moved = (*overloaded(state.rig, told), *reaching(state.rig, told))
-            more = in_order(state.rig, (*state.findings, *moved))
-            found.append(replace(state, loads=told, findings=more))
+            told = loads(
+                state.rig,
+                failures=asked or state.number == 0,
+                samples=later if state.number else first,
+                remembered=remembered,
+            )
+            if isinstance(told, Missing):
+                lines = (*(f"`{one.line}`" for one in told.wanted), *(one.why for one in told.contradictions))
+                state = replace(state, lacking=lines)
+            else:
+                state = replace(state, loads=told)
+        if state.loads:
+            under_load = (*overloaded(state.rig, state.loads), *reaching(state.rig, state.loads))
+            state = replace(state, findings=in_order(state.rig, (*state.findings, *under_load)))
+        found.append(state)
     return tuple(found)
 
 
@@ -630,7 +632,8 @@ def _spread(spread: Spread | None) -> dict[str, object] | None:
     """The forces over the bands of the file; None where it has none."""
     if spread is None:
         return None
-    units = {"carries": ("kN", 1000.0), "peak": ("kN", 1000.0), "drop": ("m", 1.0), "factor": (None, 1.0)}
+    kn, metres, share = ("kN", 1000.0), ("m", 1.0), (None, 1.0)
+    units = {"carries": kn, "peak": kn, "drop": metres, "factor": share, "overload": share}
     figures: list[dict[str, object]] = []
     for (what, *names), one in sorted(spread.ranges.items()):
         if what == "falls":

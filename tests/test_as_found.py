@@ -304,3 +304,11 @@ def test_the_example_that_the_readme_shows() -> None:
     assert (sam.attachments, sam.smallest_failure_set) == (1, 1)
     alone = [one for one in analyse(found(rig, text).rig).failure_sets["sam"] if len(one) == 1]
     assert len(alone) == 4
+
+
+def test_a_number_sign_inside_quotes_is_no_comment(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    day = tmp_path / "day.found"
+    day.write_text('left-crab: is "crab #7"    # from the truck\n')
+    main(["walkdown", str(LOWER), "--found", str(day), "--json"])
+    built = json.loads(capsys.readouterr().out)
+    assert built["differences"] == [{"words": 'left-crab: is "crab #7"', "line": 1}]

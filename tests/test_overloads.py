@@ -169,3 +169,23 @@ def test_the_example_of_a_slack_second_line() -> None:
     assert result.states[0].loads is not None and result.states[0].loads.overloads == ()
     strong = (EXAMPLES / "slack-second-line.rig").read_text(encoding="utf-8").replace("strength 5 kN", "strength 9 kN")
     assert analyser.check(analyser.read_text(strong)).requirements[1].met is True
+
+
+def test_an_overload_is_a_finding_of_every_state_that_has_it() -> None:
+    """`say` changes nothing: what is overloaded before it is overloaded after it."""
+    text = TWO.format(length=2, strength=2) + 'stage "Wait"\n    say "wait"\n    check "all still"\n'
+    first, *later = checked(text).states
+    found = [f for f in first.findings if f.rule == "overloaded"]
+    assert found and len(later) == 2
+    for state in later:
+        assert state.loads is first.loads
+        assert [f for f in state.findings if f.rule == "overloaded"] == found
+
+
+def test_over_the_bands_an_overload_is_a_share_without_a_unit(tmp_path, capsys) -> None:  # type: ignore[no-untyped-def]
+    file = tmp_path / "two.rig"
+    file.write_text('rig "Two"\n' + TWO.format(length="1.9 to 2.1", strength=2))
+    main(["forces", str(file), "--samples", "5", "--json"])
+    figures = json.loads(capsys.readouterr().out)["states"][0]["forces"]["bands"]["figures"]
+    units = {one["figure"]: one["unit"] for one in figures}
+    assert units == {"carries": "kN", "peak": "kN", "drop": "m", "factor": None, "overload": None}

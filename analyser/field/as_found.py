@@ -72,16 +72,17 @@ class AsFound:
     def running(self, written: Rig) -> tuple[tuple[str, tuple[str, ...]], ...]:
         """Who runs first: devices found reversed or loose, each with whom the rig as found holds in as many
         ways as it does only once they have run down its rope. The rules call that still connected."""
+        turned = [one.name.text for one in self.found.differences if one.how in ("reversed", "loose")]
+        slack = {device: frozenset(_slack_behind(written, self.rig, device)) for device in turned}
+        now = assess(self.rig).bodies if any(slack.values()) else ()
         found = []
-        for one in self.found.differences:
-            if one.how in ("reversed", "loose"):
-                slack = Effects(cut=frozenset(_slack_behind(written, self.rig, one.name.text)))
-                if slack.anything:
-                    outcomes = assess(self.rig).bodies, assess(self.rig, already=slack).bodies
-                    rows = zip(*outcomes, strict=True)
-                    names = tuple(a.name for a, b in rows if a.held > b.held or a.attachments > b.attachments)
-                    if names:
-                        found.append((one.name.text, names))
+        for device in turned:
+            if slack[device]:
+                then = assess(self.rig, already=Effects(cut=slack[device])).bodies
+                rows = zip(now, then, strict=True)
+                names = tuple(a.name for a, b in rows if a.held > b.held or a.attachments > b.attachments)
+                if names:
+                    found.append((device, names))
         return tuple(found)
 
     @property

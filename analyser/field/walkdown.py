@@ -7,6 +7,7 @@ from dataclasses import asdict, dataclass
 
 from analyser.comparing.comparison import compare
 from analyser.field.as_found import AsFound
+from analyser.field.found import without_comment
 from analyser.field.trying import Trials, trials
 from analyser.field.walking import Item, walk
 from analyser.findings.finding import listed, verb
@@ -114,7 +115,7 @@ def _told(found: AsFound) -> Iterator[Told]:
     lines = found.found.lines
     own = [one.place.line for one in found.found.differences] + [one.place.line for one in found.found.extra]
     for number in sorted(own):
-        yield Told(" ".join(lines[number - 1].split("#")[0].split()), number)
+        yield Told(" ".join(without_comment(lines[number - 1]).split()), number)
 
 
 def _item(item: Item) -> dict[str, object]:

@@ -93,9 +93,8 @@ def judge(moments: Sequence[Moment], watch: Watch | None = None) -> tuple[Judged
 
 def _judge(requirement: Requirement, moments: Sequence[Moment], watch: Watch | None) -> Judged:
     asked = [m for m in moments if speaks_of(requirement, m.stage)]
-    if (
-        requirement.rule in OF_FORCES and requirement.rule not in THROUGH
-    ):  # while a step is being done, no forces are worked out
+    if requirement.rule in OF_FORCES and requirement.rule not in THROUGH:
+        # while a step is being done, no forces are worked out
         asked = [m for m in asked if m.loads or m.lacking] or asked
     numbers = tuple(dict.fromkeys(m.number for m in asked))
     cases: list[Case] = []
@@ -276,6 +275,9 @@ def _loads(case: Case) -> Loads | None:
     if not loads.now.accepted:
         case.open.append("not checked: the forces of this state do not balance well enough to be told")
         return None
+    if loads.spread and loads.spread.lost:
+        cases = f"{loads.spread.lost} of the cases that were looked at within the bands"
+        case.open.append(f"not checked: in {cases} the forces do not balance well enough")
     return loads
 
 
@@ -366,12 +368,12 @@ def _force(case: Case) -> None:
         here = loads.on(name)
         if here and here.force > most:
             case.broken.append(f"{here.force / 1000:.3g} kN on {name} with nothing failed")
-        for failure, peak in loads.people_after.get(name, {}).items():
-            if peak > most and failure not in case.accepted:
+        over = {failure: peak for failure, peak in loads.people_after.get(name, {}).items() if peak > most}
+        for failure, peak in over.items():
+            if failure not in case.accepted:
                 case.broken.append(f"{failure}: up to about {peak / 1000:.3g} kN on {name}")
-        told = {failure for failure, peak in loads.people_after.get(name, {}).items() if peak > most}
         for (person, failure), band in _over_bands(case, loads, "peak"):
-            if person == name and band.most > most and failure not in told:
+            if person == name and band.most > most and failure not in over:
                 case.broken.append(f"{failure}: up to about {band.most / 1000:.3g} kN on {name} {AT_WORST}")
         here_at_worst = loads.spread and loads.spread.of("carries", name)
         if here_at_worst and here_at_worst.most > most and not (here and here.force > most):
@@ -422,18 +424,12 @@ def _head_up(case: Case) -> None:
             if band and (band.least < low or band.most > high):
                 off = band.least if band.least < low else band.most
                 case.broken.append(f"{pose.name} hangs with its head {off:.3g} deg up {AT_WORST}")
-    _over_bands(case, loads, "head-up")
 
 
 def _over_bands(case: Case, loads: Loads, what: str) -> list[tuple[tuple[str, ...], Range]]:
-    """The figures of one sort over the bands of the file, less those after accepted failures; cases in which
-    the forces didn't balance are told."""
-    if loads.spread is None:
-        return []
-    if loads.spread.lost:
-        cases = f"{loads.spread.lost} of the cases that were looked at within the bands"
-        case.open.append(f"not checked: in {cases} the forces do not balance well enough")
-    return [(key, one) for key, one in loads.spread.each(what) if not {*key[1:]} & case.accepted]
+    """The figures of one sort over the bands of the file, less those after accepted failures."""
+    figures = loads.spread.each(what) if loads.spread else []
+    return [(key, one) for key, one in figures if not {*key[1:]} & case.accepted]
 
 
 OF_PARTS = ("anchors-strong", "connectors-lock", "edges-padded", "ends-stopped")

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from analyser.forces.aftermath import Aftermath, Broken, Cascade, cascade
 from analyser.forces.equilibrium import Equilibrium, Statics
 from analyser.forces.strength import Factors, factors
+from analyser.rig.model import Effects
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,5 +55,6 @@ def overload(statics: Statics, now: Equilibrium, then: Aftermath, told: Factors 
     told = told or factors(statics.rig, then.equilibrium, then.peaks)
     if told.weakest is None or told.weakest.factor >= 1:
         return None
-    rest = cascade(statics, then.failures, base=now, peaks=False)
-    return Overload(then.failures, rest, cascade(statics, then.failures, base=now))
+    seen: dict[Effects, Aftermath] = {}
+    rest = cascade(statics, then.failures, base=now, peaks=False, seen=seen)
+    return Overload(then.failures, rest, cascade(statics, then.failures, base=now, seen=seen))

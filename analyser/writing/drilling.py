@@ -17,7 +17,7 @@ from analyser.results import CAUTIONS
 from analyser.rig.model import Rig
 from analyser.teaching.question import Asks, Drill, Question
 from analyser.teaching.telling import spoken
-from analyser.writing.page import digest, figure, own, template
+from analyser.writing.page import figure, own, sealed, template
 from analyser.writing.terminal import hanging, line, title
 
 if TYPE_CHECKING:
@@ -83,7 +83,7 @@ def told(question: Question, *, plain: bool = False) -> list[RenderableType]:
 
 def _verdict(question: Question, heard: Heard) -> str:
     if heard.right and question.asks in (Asks.ONE, Asks.WAY) and question.right:
-        return f"yes. {_all_of_it(question)}"
+        return f"yes. {answer_words(question)}"
     if heard.right:
         return question.answer
     notes = []
@@ -92,10 +92,11 @@ def _verdict(question: Question, heard: Heard) -> str:
     if heard.extra and question.asks is Asks.ALL:
         notes.append(f"still held: {', '.join(heard.extra)}")
     behind = f" ({'; '.join(notes)})" if notes and question.right else ""
-    return f"it is {_all_of_it(question)}{behind}"
+    return f"it is {answer_words(question)}{behind}"
 
 
-def _all_of_it(question: Question) -> str:
+def answer_words(question: Question) -> str:
+    """The right answer in a sentence: of ways, every one."""
     if question.asks is Asks.WAY:
         return f"by {'; or by '.join(question.right)}"
     return question.answer
@@ -127,7 +128,7 @@ def sheets_html(drill: Drill) -> str:
     """The same as a page for A4 or Letter, in black and white, with the diagram."""
     diagram = figure(_diagram(drill), CAPTION)
     return template("drill.html").render(
-        **_words(drill), figure=diagram, style=own("paper.css"), policy=_policy("paper.css"), answer=answer_words
+        **_words(drill), figure=diagram, style=own("paper.css"), policy=sealed(own("paper.css")), answer=answer_words
     )
 
 
@@ -135,13 +136,8 @@ def page_html(drill: Drill) -> str:
     """A page to open in a browser: each question, and its answer once it is opened. Nothing is fetched."""
     diagram = figure(_diagram(drill), CAPTION)
     return template("drill-page.html").render(
-        **_words(drill), figure=diagram, style=own("page.css"), policy=_policy("page.css"), answer=answer_words
+        **_words(drill), figure=diagram, style=own("page.css"), policy=sealed(own("page.css")), answer=answer_words
     )
-
-
-def answer_words(question: Question) -> str:
-    """The right answer in a sentence."""
-    return _all_of_it(question)
 
 
 def _words(drill: Drill) -> dict[str, object]:
@@ -170,10 +166,6 @@ def _diagram(drill: Drill) -> bytes | NotDrawn:
         return render(drawn(drill.result, Marks(asking=True)), "svg")
     except NotDrawn as error:
         return error
-
-
-def _policy(style: str) -> str:
-    return f"default-src 'none'; style-src 'sha256-{digest(own(style))}'; base-uri 'none'; form-action 'none'"
 
 
 def _sentence(text: str) -> str:

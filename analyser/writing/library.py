@@ -8,6 +8,7 @@ from urllib.parse import quote
 from analyser.results import CAUTIONS
 from analyser.review.library import Entry
 from analyser.writing.page import own, sealed, template
+from analyser.writing.several import counted
 
 MARK = '<meta name="stillheld" content="library">'
 """By this an index is known as ours, so that its folder may be written again."""
@@ -15,11 +16,7 @@ MARK = '<meta name="stillheld" content="library">'
 
 def library_html(title: str, entries: Sequence[Entry]) -> str:
     """A whole page that needs nothing else, its links relative. Rigs stand in the order given."""
-    read = [one.brief for one in entries if one.brief]
-    met = sum(one.met for one in read)
-    count = f"{len(entries)} rig{'' if len(entries) == 1 else 's'}: {met} met, {len(read) - met} not met"
-    if len(read) < len(entries):
-        count += f", {len(entries) - len(read)} could not be read"
+    count = counted([one.brief for one in entries])
     style = own("report.css")
     return template("library.html").render(
         title=title,

@@ -13,6 +13,14 @@ from analyser.results import CAUTIONS, Brief
 from analyser.writing.terminal import line
 
 
+def counted(told: Sequence[Brief | str | None]) -> str:
+    """How many rigs are met, not met, and could not be read: `4 rigs: 2 met, 1 not met, 1 could not be read`."""
+    read = [one for one in told if isinstance(one, Brief)]
+    met = sum(one.met for one in read)
+    count = f"{len(told)} rig{'' if len(told) == 1 else 's'}: {met} met, {len(read) - met} not met"
+    return count + (f", {len(told) - len(read)} could not be read" if len(read) < len(told) else "")
+
+
 def summary_page(files: Sequence[str], told: Sequence[Brief | str]) -> RenderableType:
     """A table in the order of the files; a rig that could not be read has its first mistake there."""
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
@@ -26,12 +34,7 @@ def summary_page(files: Sequence[str], told: Sequence[Brief | str]) -> Renderabl
         dropped = f"{in_few(one.alone)} ({one.single_points})" if one.alone else "nobody"
         dropped = f"{in_few(one.falls)} not held; {dropped}" if one.falls else dropped
         table.add_row(Text(file), word, Text(dropped), str(one.dangers), str(one.states))
-    read = [one for one in told if isinstance(one, Brief)]
-    met = sum(one.met for one in read)
-    count = f"{len(told)} rig{'' if len(told) == 1 else 's'}: {met} met, {len(read) - met} not met"
-    if len(read) < len(told):
-        count += f", {len(told) - len(read)} could not be read"
     rows: list[RenderableType] = [table, Text()]
     rows.append(line("In brackets: how many failures. What “met” rests on stands in each report."))
-    rows += [Text(" ".join(CAUTIONS), style="italic"), Text(count, style="bold")]
+    rows += [Text(" ".join(CAUTIONS), style="italic"), Text(counted(told), style="bold")]
     return Group(*rows)
