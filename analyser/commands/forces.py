@@ -8,9 +8,10 @@ import json
 import sys
 
 from analyser.commands.opening import open_rig, show_mistakes, shown
-from analyser.findings.worst_loads import LEFT_OUT, WorstLoad, worst_loads
+from analyser.findings.worst_loads import LEFT_OUT, worst_loads
 from analyser.reading.mistakes import Unreadable
 from analyser.results import CAUTIONS, FORMAT, analyse, forces_as_data
+from analyser.results.figures import worst_figures
 
 
 def run(options: argparse.Namespace) -> int:
@@ -32,7 +33,7 @@ def run(options: argparse.Namespace) -> int:
             "rig": rig.title,
             "revision": rig.revision,
             "states": forces_as_data(result),
-            "worst_loads": [worst_data(row) for row in worst],
+            "worst_loads": [worst_figures(row) for row in worst],
             "worst_loads_leave_out": LEFT_OUT,
             "cautions": list(CAUTIONS),
         }
@@ -48,17 +49,3 @@ def run(options: argparse.Namespace) -> int:
         rows = [*forces_lines(result, whole=True), *worst_rows(rig, worst)]
         show(Group(title(rig, shown(options.rig)), *rows, Text(), Text(" ".join(CAUTIONS), style="italic")))
     return 0 if result.states[0].loads is not None else 1
-
-
-def worst_data(row: WorstLoad) -> dict[str, object]:
-    """One row of the worst case for scripts."""
-    return {
-        "name": row.name,
-        "line": row.of.place.line,
-        "at_most_n": round(row.load.newtons, 3),
-        "bodies": list(row.load.bodies),
-        "gear": list(row.load.gear),
-        "without_mass": list(row.load.unknown),
-        "strength_n": round(row.strength.least, 3) if row.strength else None,
-        "strength_over_load": None if row.factor is None else round(row.factor, 3),
-    }

@@ -8,7 +8,6 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass, replace
-from math import isinf
 from typing import TYPE_CHECKING
 
 from analyser.findings.at_once import crowded
@@ -16,7 +15,7 @@ from analyser.findings.finding import Asked, Finding
 from analyser.findings.held_by import held_by
 from analyser.findings.latent import Slip, slips
 from analyser.findings.opening import LOADED, carrying, opened
-from analyser.findings.overloaded import breaks_words, overloaded
+from analyser.findings.overloaded import overloaded
 from analyser.findings.reaching_ground import reaching
 from analyser.findings.requirements import AFTER_FAILURES, Judged, Moment, asks_for_forces, judge, speaks_of
 from analyser.findings.rules import asked, findings, idle_waivers, in_order
@@ -24,14 +23,14 @@ from analyser.holding.outcome import BodyOutcome, FailureOutcome, Outcome, asses
 from analyser.holding.reviewing import Watch
 from analyser.ordering.instead import InBetween, in_between
 from analyser.reading.mistakes import Mistake
+from analyser.results.figures import aftermath_figures, forces_figures, overload_figures
 from analyser.rig.laying import while_laid_anew
 from analyser.rig.model import Effects, Failure, Nature, Rig, Role, Step
 
 if TYPE_CHECKING:
-    from analyser.forces.aftermath import Aftermath, Arrest, Broken
+    from analyser.forces.aftermath import Aftermath
     from analyser.forces.loads import Loads, Samples
     from analyser.forces.overloads import Overload
-    from analyser.forces.spreading import Spread
 
 FORMAT = "stillheld/1"
 
@@ -61,6 +60,11 @@ class State:
     """Facts that rules need and the file does not state."""
     during: tuple[Rig, Outcome] | None = None
     """While the step lays a rope anew: the rig on what stays on it, and how everybody is held then."""
+
+    @property
+    def forces(self) -> dict[str, object] | None:
+        """Its forces as plain data, or what is lacking for them; None where they were not asked for."""
+        return forces_figures(self.loads, self.lacking)
 
 
 @dataclass(frozen=True, slots=True)
@@ -414,7 +418,12 @@ def _moments(state: State) -> Iterator[Moment]:
 def forces_as_data(result: Result) -> list[dict[str, object]]:
     """The forces of every state."""
     return [
-        {"number": state.number, "stage": state.stage, "step": state.step, "forces": _forces(state)}
+        {
+            "number": state.number,
+            "stage": state.stage,
+            "step": state.step,
+            "forces": state.forces,
+        }
         for state in result.states
     ]
 
@@ -469,8 +478,8 @@ class After:
             "bodies": [_body(self.rig, body) for body in sorted(self.outcome.bodies, key=lambda b: b.name)],
             "falls": sorted(body.name for body in self.outcome.bodies if not body.held),
             "failure_sets": {name: [list(cut) for cut in sets] for name, sets in self.outcome.failure_sets.items()},
-            "forces": _aftermath(self.aftermath) if self.aftermath else None,
-            "overload": _overload(self.overload) if self.overload else None,
+            "forces": aftermath_figures(self.aftermath) if self.aftermath else None,
+            "overload": overload_figures(self.overload) if self.overload else None,
             "on": self.on,
             "cautions": list(CAUTIONS),
         }
@@ -542,152 +551,8 @@ def _state(state: State) -> dict[str, object]:
             "only_by_person": list(outcome.hands_off_only_by_person),
         },
         "findings": [_finding(finding) for finding in state.findings],
-        "forces": _forces(state),
+        "forces": state.forces,
     }
-
-
-def _forces(state: State) -> dict[str, object] | None:
-    """The forces of one state in kN, metres and degrees; None where they were not asked for."""
-    loads = state.loads
-    if loads is None:
-        return {"missing": list(state.lacking)} if state.lacking else None
-    now = loads.now
-    return {
-        "balanced": now.accepted,
-        "lines": [
-            {"name": line.name, "kN": _kn(line.tension), "slack": line.slack, "length_m": round(line.length, 4)}
-            for line in now.lines
-        ],
-        "parts": [
-            {
-                "name": one.name,
-                "kN": _kn(one.force),
-                "direction": [round(x, 4) + 0.0 for x in one.direction],
-                "included_deg": None if one.included is None else round(one.included, 2),
-                "at_most": one.at_most,
-            }
-            for one in loads.parts
-        ],
-        "factors": [
-            {
-                "name": row.name,
-                "strength_kN": _kn(row.strength),
-                "kept": row.kept,
-                "knot": row.knot,
-                "source": row.source,
-                "kN": _kn(row.force),
-                "factor": None if isinf(row.factor) else round(row.factor, 3),
-            }
-            for row in loads.factors.rows
-        ],
-        "anchors": [
-            {
-                "name": one.name,
-                "kN": _kn(one.force),
-                "share": round(one.share, 4),
-                "from_plumb_deg": _deg(one.from_plumb),
-                "without": {name: None if force is None else _kn(force) for name, force in one.without.items()},
-            }
-            for one in loads.anchors
-        ],
-        "no_strength_given": list(loads.factors.without),
-        "overloads": [_overload(one) for one in loads.overloads],
-        "litters": [
-            {"name": pose.name, "head_up_deg": _deg(pose.head_up), "roll_deg": _deg(pose.roll)} for pose in now.poses
-        ],
-        "after": None if loads.after is None else [_aftermath(one) for one in loads.after],
-        "otherwise_held": [
-            {"body": d.body, "by_rules": d.held_by_rules, "by_statics": d.held_by_statics, "why": d.why}
-            for d in loads.disagreements
-        ],
-        "falls": list(now.falls),
-        "jammed": [{"what": a, "at": b} for a, b in now.jammed],
-        "in_doubt": [
-            {"file": one.place.file, "line": one.place.line, "why": one.why, "write": one.line} for one in now.doubts
-        ],
-        "assumed": list(now.assumed),
-        "bands": _spread(loads.spread),
-    }
-
-
-def _overload(one: Overload) -> dict[str, object]:
-    """What breaks under its load after some failures (none: as it hangs), and who falls then."""
-    return {
-        "failures": list(one.failures),
-        "breaks_at_rest": [_broken(broken) for broken in one.rest.broken],
-        "breaks_at_peak": [_broken(broken) for broken in one.peak.broken] if one.peak else [],
-        "falls": list(one.surely),
-        "falls_at_peak": list(one.perhaps),
-        "text": breaks_words(one),
-    }
-
-
-def _broken(one: Broken) -> dict[str, object]:
-    row = one.factor
-    kept = {"strength_kN": _kn(row.strength), "kept": row.kept, "kN": _kn(row.force), "factor": round(row.factor, 3)}
-    return {"name": one.name, **kept}
-
-
-def _spread(spread: Spread | None) -> dict[str, object] | None:
-    """The forces over the bands of the file; None where it has none."""
-    if spread is None:
-        return None
-    kn, metres, share = ("kN", 1000.0), ("m", 1.0), (None, 1.0)
-    units = {"carries": kn, "peak": kn, "drop": metres, "factor": share, "overload": share}
-    figures: list[dict[str, object]] = []
-    for (what, *names), one in sorted(spread.ranges.items()):
-        if what == "falls":
-            continue
-        unit, by = units.get(what, ("deg", 1.0))
-        ends = (one.low, one.high, one.least, one.most)
-        low, high, least, most = (None if isinf(x) else round(x / by, 4) + 0.0 for x in ends)
-        row: dict[str, object] = {"figure": what, "of": names[0], "unit": unit}
-        if len(names) > 1:
-            row["after"] = names[1]
-        figures.append({**row, "from_5_percent": low, "to_95_percent": high, "least": least, "most": most})
-    return {
-        "of": [{"of": one.of, "figure": one.figure, "band": one.text} for one in spread.banded],
-        "samples": spread.samples,
-        "corners": spread.corners,
-        "followed_after_failures": spread.after,
-        "not_balanced": spread.lost,
-        "falls": [{"body": name, "after": failure} for (name, failure), _ in spread.each("falls")],
-        "figures": figures,
-    }
-
-
-def _aftermath(one: Aftermath) -> dict[str, object]:
-    return {
-        "failures": list(one.failures),
-        "balanced": one.accepted,
-        "falls": list(one.falls),
-        "moved": [{"body": m.name, "drop_m": round(m.drop, 3), "swing_m": round(m.swing, 3)} for m in one.moved],
-        "reaches_ground": list(one.reaches_ground),
-        "near_edges": [{"line": line, "edge": edge, "m": round(m, 3)} for line, edge, m in one.near_edges],
-        "arrest": None if one.arrest is None else _arrest(one.arrest),
-        "lines": [
-            {"name": b.name, "before_kN": _kn(b.before), "static_kN": _kn(b.static), "peak_kN": _kn(b.peak)}
-            for b in one.lines
-        ],
-    }
-
-
-def _arrest(one: Arrest) -> dict[str, object]:
-    return {
-        "line": one.line,
-        "free_fall_m": round(one.free_fall, 3),
-        "rope_m": round(one.rope, 3),
-        "fall_factor": round(one.fall_factor, 3),
-        "peak_kN": _kn(one.peak),
-    }
-
-
-def _kn(newtons: float) -> float:
-    return round(newtons / 1000, 4) + 0.0
-
-
-def _deg(angle: float | None) -> float | None:
-    return None if angle is None else round(angle, 2) + 0.0
 
 
 def held_figures(body: BodyOutcome) -> dict[str, object]:
