@@ -145,3 +145,56 @@ class Editor:
         for stream in (self.process.stdin, self.process.stdout, self.process.stderr):
             if stream:
                 stream.close()
+
+
+TWO_LINES = """\
+# invented
+rig "Two lines to one ring"
+anchor left-bolt, right-bolt: strength 25 kN
+ring master
+person ann: points waist, chest
+person jo: standing
+edge lip
+pad mat
+
+rope red: 11 mm, 60 m
+    tied to left-bolt with figure-eight as red-top
+    over lip, padded by mat
+    tied to master with bowline
+rope green
+    tied to right-bolt with figure-eight
+    tied to master with bowline as green-low
+
+attach master - strap waist-strap - ann.waist
+attach master - a strap - ann.chest
+
+cause rockfall: red[lip..red-bowline] is cut, red-bowline slips
+sound left-bolt fails: "red is the colour of left-bolt"
+accept green-figure-eight slips, rockfall strikes: "looked at"
+require every person has 2 independent attachments
+"""
+
+
+def uri_of(folder: Path, name: str = "rig.rig") -> str:
+    return (folder / name).as_uri()
+
+
+def where(text: str, word: str, number: int = 0) -> tuple[int, int]:
+    """Line and character (code points) of the given occurrence of a word."""
+    index = -1
+    for _ in range(number + 1):
+        index = text.index(word, index + 1)
+    before = text[:index]
+    return before.count("\n"), index - (before.rfind("\n") + 1)
+
+
+def apply(text: str, edits: list[dict[str, Any]]) -> str:
+    """The text with edits made, as an editor makes them (positions in UTF-16 units)."""
+    lines = [line.encode("utf-16-le") for line in text.split("\n")]
+    for edit in sorted(edits, key=lambda e: (e["range"]["start"]["line"], e["range"]["start"]["character"]))[::-1]:
+        start, end = edit["range"]["start"], edit["range"]["end"]
+        assert start["line"] == end["line"]
+        line = lines[start["line"]]
+        new = edit["newText"].encode("utf-16-le")
+        lines[start["line"]] = line[: 2 * start["character"]] + new + line[2 * end["character"] :]
+    return "\n".join(line.decode("utf-16-le") for line in lines)
