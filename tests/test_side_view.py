@@ -146,3 +146,19 @@ def test_a_rig_without_places_is_asked_for_them(tmp_path: Path, capsys: pytest.C
     assert main(["draw", str(EXAMPLES / "two-lines-one-ring.rig"), "--side", "-o", str(target)]) == 2
     assert "left-bolt: at (x, y, z)" in capsys.readouterr().err
     assert not target.exists()
+
+
+def test_the_ground_below_is_drawn_at_its_height() -> None:
+    """Seven metres under the anchors, by the picture's own scale."""
+    statics = statics_of(TWO + "    footing yard: at (0, 0, 3), below\n")
+    found = statics.equilibrium()
+    svg = side_view(statics.rig, found)
+    bar = next(spots for spots, width, _ in lines_of(svg) if len(spots) == 4 and width == 1.5)
+    metres = float(next(m[1] for w in words_of(svg) if (m := re.fullmatch(r"([\d.]+) m", w))))
+    scale = (bar[2][0] - bar[1][0]) / metres
+    (ground,) = [s for s, _, _ in lines_of(svg) if len(s) == 2 and s[0][1] == s[1][1] and s[1][0] - s[0][0] > 300]
+    top = min(spot[1] for spots, _, dashed in lines_of(svg) if not dashed for spot in spots)  # where a rope is tied
+    assert ground[0][1] - top == pytest.approx(7 * scale, abs=0.5)
+    assert "ground, at the height of yard" in words_of(svg)
+    bare = statics_of(TWO)
+    assert not [w for w in words_of(side_view(bare.rig, bare.equilibrium())) if w.startswith("ground")]

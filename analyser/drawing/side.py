@@ -42,10 +42,14 @@ class _View:
     def __init__(
         self, rig: Rig, found: Equilibrium, before: Equilibrium | None, failed: Sequence[str], across: int
     ) -> None:
+        from analyser.forces.grounds import ground_of
+
         self.rig, self.found, self.before, self.failed, self.across = rig, found, before, failed, across
+        self.ground = ground_of(rig)
         places = [at for one in (found, before) if one for at in self._places(one)]
-        left, low = min(at[across] for at in places), min(at[2] for at in places)
-        right, high = max(at[across] for at in places), max(at[2] for at in places)
+        heights = [at[2] for at in places] + ([self.ground.height] if self.ground else [])
+        left, low = min(at[across] for at in places), min(heights)
+        right, high = max(at[across] for at in places), max(heights)
         self.scale = min(WIDE / max(right - left, 0.5), HIGH / max(high - low, 0.5))
         wide, tall = self.scale * (right - left), self.scale * (high - low)
         self.width = max(wide, 420.0) + 2 * MARGIN
@@ -61,6 +65,7 @@ class _View:
         self.labels: list[tuple[Spot, str, bool, bool]] = []
 
     def svg(self) -> str:
+        self._ground()
         if self.before is not None:
             for line in self.before.lines:
                 self.sheet.line(map(self.spot, line.places), 1.0, LOST, BEFORE)
@@ -93,6 +98,19 @@ class _View:
         for body in self.rig.bodies:
             if body.name not in one.falls:
                 yield from (at for _, at in self._points(one, body))
+
+    def _ground(self) -> None:
+        """The ground below, where a part that lies there tells its height: a stroke with hatching under it."""
+        if self.ground is None:
+            return
+        y = HEAD + self.scale * (self.top - self.ground.height)
+        start, end = MARGIN / 2, self.width - MARGIN / 2
+        self.sheet.line([(start, y), (end, y)], 1.5)
+        for k in range(int((end - start) / 14)):
+            x = start + 14 * (k + 1)
+            self.sheet.line([(x, y), (x - 7, y + 7)], 0.8)
+        self.taken.append((start, y - 2, end, y + 8))
+        self._later((start, y + 8), f"ground, at the height of {self.ground.by}", quiet=True)
 
     def _fixed(self) -> None:
         """Anchors and footings as wedges, edges as corners, those who stand as heads on a stroke."""
