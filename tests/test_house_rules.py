@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from rigs import checked
 
+import analyser
 from analyser.commands.main import main
 from analyser.findings.latent import Slip
 
@@ -161,3 +162,49 @@ def test_slips_are_shown_and_stand_in_the_json(tmp_path: Path, capsys: pytest.Ca
     main(["check", str(path), "--latent", "--json"])
     (slip,) = json.loads(capsys.readouterr().out)["latent"]
     assert slip["as"] == "crab fails" and slip["alone"] == ["sam"] and slip["line"] == 4
+
+
+TWO_BRAKES = """
+anchor left, right
+person vic: points waist, chest
+person jo: standing
+rope red
+    tied to vic.waist with bowline
+    gripped by brake main - left, load from start
+    stopper
+rope blue
+    tied to vic.chest with bowline
+    gripped by brake second - right, load from start
+    stopper
+main: operated by jo
+second: operated by jo
+require everyone held after any 1 failure
+require everyone held with hands off
+require every person has 2 independent attachments
+"""
+
+
+def test_who_first_runs_to_a_stopper_does_not_meet_what_is_required() -> None:
+    result = analyser.check(analyser.read_text('rig "Two brakes, one pair of hands"' + TWO_BRAKES))
+    assert [one.met for one in result.requirements] == [False, False, False]
+    assert result.requirements[0].because == ("jo lets go: vic first runs to a stopper, how far is not told",)
+    assert "runs to red-stopper and blue-stopper" in result.requirements[1].because[0]
+    assert "vic has 1 that does not first run" in result.requirements[2].because[0]
+
+
+def test_a_knot_block_that_the_weight_rests_on_is_not_run_to() -> None:
+    blocked = """
+anchor bolt
+ring eye
+attach bolt - eye
+person sam: points waist
+rope line
+    stopper
+    through eye
+    gripped by descender dev - sam.waist, load from start
+dev: operated by sam, self-locking
+sound eye fails, bolt fails: "given"
+require sam held with hands off
+"""
+    (judged,) = analyser.check(analyser.read_text('rig "Blocked"' + blocked)).requirements
+    assert judged.met

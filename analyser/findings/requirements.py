@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING
 
 from analyser.findings.bare_edge import bare_passages
 from analyser.findings.connectors import connectors
-from analyser.findings.finding import in_few
+from analyser.findings.finding import in_few, listed
 from analyser.findings.no_stopper import open_ends
 from analyser.findings.overloaded import breaks_words
+from analyser.findings.runs_to_stopper import hands_off_on_stoppers
 from analyser.holding.outcome import Outcome, tipping_sets
 from analyser.holding.reviewing import Review, Watch
-from analyser.rig.model import Nature, Requirement, Rig
+from analyser.rig.model import Effects, Nature, Requirement, Rig
 
 if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads what solves them
     from analyser.forces.loads import Loads
@@ -169,6 +170,8 @@ def _independent(case: Case) -> None:
             ways = review.independent(name)
             number, exact = ways.number, ways.exact
         if number is None or number >= wanted:
+            if number is not None:
+                _independent_without_running(case, name)
             continue
         if not exact:
             case.open.append(f"not fully checked: {name} has at least {number}, the search was cut short")
@@ -176,6 +179,23 @@ def _independent(case: Case) -> None:
         singles = [cut[0] for cut in outcome.failure_sets[name] if len(cut) == 1 and cut[0] not in accepted]
         why = f": {_some(singles)} drops {name}" if singles else ""
         case.broken.append(f"{name} has {number}{why}")
+
+
+def _not_running(case: Case) -> Review | None:
+    """The rig as if its stoppers were not there: whom only a stopper keeps has run down the rope to it
+    first. None where there are none."""
+    stoppers = frozenset(name for name, part in case.rig.parts.items() if part.nature is Nature.STOPPER)
+    if not stoppers:
+        return None
+    failures = [f for f in case.rig.failures if f.id not in case.accepted and f.part not in stoppers]
+    return Review(case.rig, failures=failures, already=Effects(gone=stoppers))
+
+
+def _independent_without_running(case: Case, name: str) -> None:
+    review = _not_running(case)
+    number = review.independent(name).number if review else None
+    if number and number < case.requirement.number:  # at 0 the stopper is what it hangs on with nothing failed
+        case.broken.append(f"{name} has {number} that does not first run to a stopper")
 
 
 def _held(case: Case) -> None:
@@ -190,6 +210,14 @@ def _held(case: Case) -> None:
         for cut in sets[name]:
             if len(cut) <= wanted and not set(cut) & case.accepted:
                 case.broken.append(f"{' + '.join(cut)}: {name} falls" if cut else f"{name} falls with nothing failed")
+    review = _not_running(case)
+    running = review.failure_sets(names, wanted, case.watch) if review else None
+    for name, cuts in running.found.items() if running else ():
+        fallen = [set(cut) for cut in sets[name]]
+        for cut in cuts:
+            if cuts != [()] and not any(one <= set(cut) for one in fallen):
+                case.broken.append(f"{' + '.join(cut)}: {name} first runs to a stopper, how far is not told")
+    complete = min(complete, running.complete_to if running else complete)
     if complete < wanted:
         case.open.append(f"not fully checked: the search was stopped, it is complete to {complete} together")
 
@@ -198,6 +226,10 @@ def _hands_off(case: Case) -> None:
     names = case.named()
     case.broken.extend(
         f"{name} falls when every hand lets go" for name in case.outcome.hands_off_falls if name in names
+    )
+    running, stoppers = hands_off_on_stoppers(case.rig, case.outcome)
+    case.broken.extend(
+        f"{name} runs to {listed(stoppers)} when every hand lets go" for name in running if name in names
     )
 
 
