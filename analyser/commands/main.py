@@ -11,6 +11,9 @@ import os
 import sys
 from collections.abc import Callable, Sequence
 from importlib import import_module
+from pathlib import Path
+
+from analyser.commands.delivery import Delivery
 
 COMMANDS = {
     "check": "fail every part in turn, then every pair: who is still held, and by what",
@@ -330,14 +333,33 @@ def _seconds(text: str) -> float:
     return seconds
 
 
+GOING_ON = ("watch", "language-server")
+"""Commands that have no one answer: they end with their reader."""
+
+
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit status."""
-    for stream in (sys.stdout, sys.stderr):
-        reconfigure = getattr(stream, "reconfigure", None)
-        if reconfigure:
-            reconfigure(encoding="utf-8", errors="replace")
-    top = parser()
-    options = top.parse_args(arguments)
+    if sys.stdin is None:  # closed: what is read from it ends at once
+        sys.stdin = Path(os.devnull).open(encoding="utf-8")  # open as long as the process is
+    try:
+        with Delivery() as delivery:
+            top = parser()
+            try:
+                options = top.parse_args(arguments)
+            except SystemExit as end:  # `--help`, or what could not be understood
+                raise SystemExit(delivery.status(int(end.code or 0))) from None
+            if options.command in GOING_ON:
+                delivery.give_back()
+            return delivery.status(_run(top, options))
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except KeyboardInterrupt:
+        print("stopped", file=sys.stderr)
+        return 130
+
+
+def _run(top: argparse.ArgumentParser, options: argparse.Namespace) -> int:
     if options.version:
         from importlib.metadata import version
 
@@ -347,14 +369,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         top.print_help()
         return 2
     run: Callable[[argparse.Namespace], int] = import_module(f"analyser.commands.{module(options.command)}").run
-    try:
-        return run(options)
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 0
-    except KeyboardInterrupt:
-        print("stopped", file=sys.stderr)
-        return 130
+    return run(options)
 
 
 if __name__ == "__main__":
