@@ -340,7 +340,7 @@ GOING_ON = ("watch", "language-server")
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit status."""
     if sys.stdin is None:  # closed: what is read from it ends at once
-        sys.stdin = Path(os.devnull).open(encoding="utf-8")  # open as long as the process is
+        sys.stdin = Path(os.devnull).open(encoding="utf-8")  # noqa: SIM115  # as long as the process lives
     try:
         with Delivery() as delivery:
             top = parser()
