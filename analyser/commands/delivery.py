@@ -59,7 +59,8 @@ class Delivery:
 
     def give_back(self) -> None:
         """The process's own streams again: for what goes on until its reader goes away."""
-        for stream in (sys.stdout, sys.stderr):
+        mine = [now for now, before in zip((sys.stdout, sys.stderr), self.before, strict=True) if now is not before]
+        for stream in mine:
             stream.flush()
         sys.stdout, sys.stderr = self.before
         self.out = None
