@@ -28,7 +28,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from analyser.results import Result
+    from analyser.checking.results import Result
     from analyser.rig.model import Rig
 
 __all__ = ["check", "read", "read_text"]
@@ -37,10 +37,10 @@ __all__ = ["check", "read", "read_text"]
 def read(path: str | Path) -> Rig:
     """Read a `.rig` file.
 
-    Raises `analyser.reading.mistakes.Unreadable`, which lists every mistake with its place.
+    Raises `analyser.language.mistakes.Unreadable`, which lists every mistake with its place.
     """
-    from analyser.reading.parsing import parse_file
-    from analyser.rig.kinds import catalogue
+    from analyser.language.parsing import parse_file
+    from analyser.rig.catalogue import catalogue
 
     return _built(parse_file(Path(path), set(catalogue())))
 
@@ -48,10 +48,10 @@ def read(path: str | Path) -> Rig:
 def read_text(text: str | bytes, name: str = "rig", folder: str | Path = ".") -> Rig:
     """Read a rig from text; `name` is shown in messages, `folder` is where its includes are.
 
-    Raises `analyser.reading.mistakes.Unreadable`, which lists every mistake with its place.
+    Raises `analyser.language.mistakes.Unreadable`, which lists every mistake with its place.
     """
-    from analyser.reading.parsing import parse_text
-    from analyser.rig.kinds import catalogue
+    from analyser.language.parsing import parse_text
+    from analyser.rig.catalogue import catalogue
 
     data = text.encode() if isinstance(text, str) else text
     return _built(parse_text(data, name, Path(folder), set(catalogue())))
@@ -60,17 +60,17 @@ def read_text(text: str | bytes, name: str = "rig", folder: str | Path = ".") ->
 def check(rig: Rig, order: int = 2) -> Result:
     """Fail every part in turn, then every pair (`order` 3: every triple): who is still held?
 
-    Returns the whole result as plain data (`analyser.results.Result`), complete up to `order`
+    Returns the whole result as plain data (`analyser.checking.results.Result`), complete up to `order`
     for the failures that the rig can express.
     """
-    from analyser.results import analyse
+    from analyser.checking.results import analyse
 
     return analyse(rig, order)
 
 
 def _built(document: object) -> Rig:
-    from analyser.reading.mistakes import Unreadable
-    from analyser.reading.parsing import Document
+    from analyser.language.mistakes import Unreadable
+    from analyser.language.parsing import Document
     from analyser.rig.building import build
 
     assert isinstance(document, Document)

@@ -20,7 +20,7 @@ import naive
 
 import analyser
 from analyser.holding.system import sets_with
-from analyser.reading.mistakes import Unreadable
+from analyser.language.mistakes import Unreadable
 from analyser.rig.model import Effects, Failure, Rig
 
 MOST_FAILURES = 18

@@ -10,7 +10,7 @@ import threading
 from pathlib import Path
 from typing import Any
 
-COMMAND = [sys.executable, "-c", "import sys; from analyser.commands.main import main; sys.exit(main())"]
+COMMAND = [sys.executable, "-c", "import sys; from analyser.doors.commands.main import main; sys.exit(main())"]
 PATIENCE = 20.0
 """Seconds for an answer, on a busy machine."""
 

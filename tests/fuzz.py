@@ -280,7 +280,7 @@ def case(seed: int, number: int) -> bytes:
 def faults(data: bytes) -> list[str]:
     """What goes wrong with these bytes, one line each; nothing when all is well."""
     import analyser
-    from analyser.reading.mistakes import Unreadable
+    from analyser.language.mistakes import Unreadable
 
     found: list[str] = []
 
@@ -317,13 +317,13 @@ def faults(data: bytes) -> list[str]:
     result = None
     with step("check"):
         ends = time.monotonic() + 0.5
-        from analyser.results import analyse
+        from analyser.checking.results import analyse
 
         result = analyse(rig, 2, lambda order, done, every: time.monotonic() < ends)
         result.as_json()
     if result is not None and len(rig.parts) < 400:
         with step("draw"):
-            from analyser.drawing.diagram import dot_source
+            from analyser.pages.drawing.diagram import dot_source
 
             dot_source(result, ())
     return found
@@ -331,8 +331,8 @@ def faults(data: bytes) -> list[str]:
 
 def of_mistakes(error: object, data: bytes) -> list[str]:
     """Mistakes that have no file, no line that is there, or no text."""
-    from analyser.reading.mistakes import Unreadable
-    from analyser.writing.terminal import mistakes_text
+    from analyser.language.mistakes import Unreadable
+    from analyser.pages.writing.terminal import mistakes_text
 
     assert isinstance(error, Unreadable)
     found = []
@@ -353,9 +353,9 @@ def of_mistakes(error: object, data: bytes) -> list[str]:
 
 def of_layout(data: bytes, *, read: bool) -> list[str]:
     """Laid out: refused with mistakes where it doesn't read, else the same again when done twice."""
-    from analyser.reading.formatting import laid_out
-    from analyser.reading.mistakes import Unreadable
-    from analyser.rig.kinds import catalogue
+    from analyser.language.formatting import laid_out
+    from analyser.language.mistakes import Unreadable
+    from analyser.rig.catalogue import catalogue
 
     try:
         once = laid_out(data, "a.rig", catalogue())

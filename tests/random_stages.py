@@ -8,7 +8,7 @@ from __future__ import annotations
 import random
 
 import analyser
-from analyser.reading.mistakes import Unreadable
+from analyser.language.mistakes import Unreadable
 
 BASE = """rig "Random steps"
 anchor left, right, beam

@@ -5,7 +5,7 @@ from __future__ import annotations
 from textwrap import dedent
 
 import analyser
-from analyser.results import Result
+from analyser.checking.results import Result
 from analyser.rig.model import Rig
 
 

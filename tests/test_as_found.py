@@ -13,16 +13,16 @@ from pathlib import Path
 import pytest
 
 import analyser
-from analyser.commands.main import main
-from analyser.field.as_found import AsFound, as_found
-from analyser.field.found import STATES, found_in
-from analyser.field.walking import walk
+from analyser.checking.results import analyse
+from analyser.doors.commands.main import main
 from analyser.holding.outcome import after_each
-from analyser.incident.slips import NEVER_MADE, with_slips
-from analyser.reading.mistakes import Unreadable
-from analyser.results import analyse
+from analyser.language.mistakes import Unreadable
+from analyser.pages.writing.terminal import mistakes_text
 from analyser.rig.model import Effects, Failure, Nature, Rig, Role
-from analyser.writing.terminal import mistakes_text
+from analyser.uses.field.as_found import AsFound, as_found
+from analyser.uses.field.found import STATES, found_in
+from analyser.uses.field.walking import walk
+from analyser.uses.incident.slips import NEVER_MADE, with_slips
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
 LOWER = EXAMPLES / "litter-lower.rig"

@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 from statics import STIFF, statics_of
 
-from analyser.commands.main import main
-from analyser.forces.attitude import adjusted
+from analyser.doors.commands.main import main
+from analyser.forces.levelling import adjusted
 from analyser.forces.stiffness import GRAVITY
 
 TILT = Path(__file__).parent.parent / "examples" / "litter-tilt.rig"

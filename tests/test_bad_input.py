@@ -17,9 +17,9 @@ from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 import analyser
-from analyser.commands.main import main
-from analyser.reading.mistakes import Mistake, Unreadable, edits, near
-from analyser.reading.source import MOST_BYTES
+from analyser.doors.commands.main import main
+from analyser.language.mistakes import Mistake, Unreadable, edits, near
+from analyser.language.source import MOST_BYTES
 
 HERE = Path(__file__).parent
 GOOD = """rig "Two bolts, one ring"

@@ -9,9 +9,9 @@ import pytest
 from rigs import checked, rig_of
 from statics import STIFF, at_rest, statics_of
 
-from analyser.commands.main import main
+from analyser.doors.commands.main import main
 from analyser.forces import Missing, Statics
-from analyser.reading.mistakes import Unreadable
+from analyser.language.mistakes import Unreadable
 
 
 def doubts(text: str) -> list[str]:

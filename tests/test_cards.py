@@ -11,13 +11,13 @@ from rigs import checked, rig_of
 from test_walkdown import HOSTILE, Page, policy_fits
 
 import analyser
-from analyser.commands.main import main
-from analyser.field.cards import DOING, Card, Cards, cards
-from analyser.results import CAUTIONS, analyse
+from analyser.checking.results import CAUTIONS, analyse
+from analyser.doors.commands.main import main
+from analyser.pages.writing.field import cards_html
+from analyser.pages.writing.page import own
+from analyser.pages.writing.translation import LANGUAGES, catalogue
 from analyser.rig.staging import STEPS
-from analyser.writing.catalogue import LANGUAGES, catalogue
-from analyser.writing.field import cards_html
-from analyser.writing.page import own
+from analyser.uses.field.cards import DOING, Card, Cards, cards
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
 LOWER = EXAMPLES / "litter-lower.rig"

@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 from rigs import checked
 
-from analyser.commands.main import parser
-from analyser.field.said import said
-from analyser.results import CAUTIONS, Result
-from analyser.writing.catalogue import LANGUAGES, catalogue, verdict
+from analyser.checking.results import CAUTIONS, Result
+from analyser.doors.commands.main import parser
+from analyser.pages.writing.translation import LANGUAGES, catalogue, verdict
+from analyser.uses.field.said import said
 
 ANALYSER = Path(__file__).parent.parent / "analyser"
 CODE = [*sorted((ANALYSER / "field").glob("*.py")), ANALYSER / "writing/field.py", ANALYSER / "writing/catalogue.py"]

@@ -9,7 +9,7 @@ from textwrap import dedent
 import pytest
 from rigs import checked
 
-from analyser.commands.main import main
+from analyser.doors.commands.main import main
 
 BRIDLE = """
     anchor left: at (-1, 0, 10), strength 22 kN

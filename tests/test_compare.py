@@ -21,13 +21,13 @@ from random_rigs import random_rig_text
 from rigs import rig_of
 
 import analyser
-from analyser.commands.main import main
-from analyser.comparing.comparison import Comparison, compare
-from analyser.comparing.mixing import Mixing
-from analyser.drawing.comparing import both_source
-from analyser.results import analyse
+from analyser.checking.results import analyse
+from analyser.doors.commands.main import main
+from analyser.pages.drawing.both import both_source
+from analyser.pages.writing.compare_page import compare_page
 from analyser.rig.model import Rig
-from analyser.writing.comparing import compare_page
+from analyser.uses.comparing.comparison import Comparison, compare
+from analyser.uses.comparing.mixing import Mixing
 
 REVISIONS = Path(__file__).parent.parent / "examples" / "revisions"
 GULLY = [str(REVISIONS / f"gully-lower-{number}.rig") for number in (1, 2)]
@@ -385,7 +385,7 @@ def a_line_less(data: st.DataObject) -> tuple[Rig, Rig]:
     at = data.draw(st.integers(1, len(lines) - 1))
     try:
         return analyser.read_text("\n".join(lines)), analyser.read_text("\n".join(lines[:at] + lines[at + 1 :]))
-    except analyser.reading.mistakes.Unreadable:
+    except analyser.language.mistakes.Unreadable:
         assume(False)
         raise
 
@@ -414,7 +414,7 @@ def test_other_order_and_layout_is_no_difference(seed: int) -> None:
     text = random_rig_text(random.Random(seed), 2)
     try:
         other = analyser.read_text(blocks_shuffled(text, random.Random(seed)))
-    except analyser.reading.mistakes.Unreadable:
+    except analyser.language.mistakes.Unreadable:
         assume(False)
     one = compare(analyser.read_text(text), other)
     assert not one.changes and not one.gained and not one.lost and not one.worse
@@ -505,7 +505,7 @@ def test_json_has_its_keys_and_the_same_bytes(capsys: pytest.CaptureFixture[str]
 def test_the_same_bytes_whatever_the_hash_seed() -> None:
     outs = {
         subprocess.run(
-            [sys.executable, "-m", "analyser.commands.main", "compare", *GULLY, "--json"],
+            [sys.executable, "-m", "analyser.doors.commands.main", "compare", *GULLY, "--json"],
             capture_output=True,
             check=False,
             env={**os.environ, "PYTHONHASHSEED": seed},

@@ -8,10 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from analyser.commands.completion import script
-from analyser.commands.main import COMMANDS, main, parser
-from analyser.commands.start import TEMPLATES
-from analyser.findings.rules import RULES
+from analyser.checking.registry import RULES
+from analyser.doors.commands.completion import script
+from analyser.doors.commands.main import COMMANDS, main, parser
+from analyser.doors.commands.start import TEMPLATES
 
 BASH = shutil.which("bash")
 needs_bash = pytest.mark.skipif(BASH is None, reason="bash isn't installed here")

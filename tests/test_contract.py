@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from analyser.commands.main import main
+from analyser.doors.commands.main import main
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
 LOWER = str(EXAMPLES / "litter-lower-strap-left-off.rig")
@@ -131,7 +131,7 @@ def test_what_is_read_and_not_analysed_is_said(tmp_path: Path, capsys: pytest.Ca
 
 
 def test_no_colour_in_a_pipe() -> None:
-    command = [sys.executable, "-m", "analyser.commands.main", "check", LOWER]
+    command = [sys.executable, "-m", "analyser.doors.commands.main", "check", LOWER]
     run = subprocess.run(command, capture_output=True, cwd=EXAMPLES.parent, check=False)
     assert run.returncode == 1
     assert b"\x1b" not in run.stdout

@@ -19,8 +19,8 @@ from pathlib import Path
 import pytest
 
 import analyser
-from analyser.commands.main import main
-from analyser.results import Result
+from analyser.checking.results import Result
+from analyser.doors.commands.main import main
 
 FOLDER = Path(__file__).parent.parent / "examples" / "crossings"
 TOLD_OF_HOLDING = ("single-point", "down-to-one", "not-held")

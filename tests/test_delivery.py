@@ -15,7 +15,7 @@ MET = "examples/litter-lower.rig"
 
 def run(command: str) -> subprocess.CompletedProcess[str]:
     """A shell's line; `stillheld` in it is the command under test."""
-    line = command.replace("stillheld", f"{sys.executable} -m analyser.commands.main")
+    line = command.replace("stillheld", f"{sys.executable} -m analyser.doors.commands.main")
     shell = ["bash", "-o", "pipefail", "-c", line]
     return subprocess.run(shell, capture_output=True, text=True, cwd=ROOT, check=False)
 

@@ -19,7 +19,7 @@ from xml.etree import ElementTree
 
 import pytest
 
-from analyser.commands.main import main
+from analyser.doors.commands.main import main
 
 ROOT = Path(__file__).parent.parent
 DOCUMENTS = ("README.md", "DEVELOPERS.md", "examples/lessons/README.md", "examples/revisions/review.md")

@@ -11,13 +11,13 @@ from pathlib import Path
 import pytest
 
 import analyser
-from analyser.commands.main import main
-from analyser.drawing import rendering
-from analyser.drawing.diagram import dot_source
-from analyser.drawing.heights import depths
-from analyser.drawing.rebelays import part_way
-from analyser.drawing.rendering import NotDrawn, render
-from analyser.results import Result
+from analyser.checking.results import Result
+from analyser.doors.commands.main import main
+from analyser.pages.drawing import rendering
+from analyser.pages.drawing.diagram import dot_source
+from analyser.pages.drawing.heights import depths
+from analyser.pages.drawing.rebelays import part_way
+from analyser.pages.drawing.rendering import NotDrawn, render
 from analyser.rig.model import Failure
 
 EXAMPLES = Path(__file__).parent.parent / "examples"

@@ -23,22 +23,22 @@ from naive import falls as naively
 from random_rigs import rig_texts
 
 import analyser
-from analyser.commands.main import main
-from analyser.drawing.diagram import drawn
-from analyser.drawing.marks import Marks
-from analyser.drawing.rails import lines, rows
-from analyser.mending.proposal import Proposal, with_proposal
-from analyser.reading.mistakes import Unreadable
-from analyser.results import Result
+from analyser.checking.results import Result
+from analyser.doors.commands.main import main
+from analyser.language.mistakes import Unreadable
+from analyser.pages.drawing.diagram import drawn
+from analyser.pages.drawing.marks import Marks
+from analyser.pages.drawing.rails import lines, rows
+from analyser.pages.writing.drilling import page_html, rig_as_text, sheets_html, sheets_markdown
 from analyser.rig.model import Nature, Rig
-from analyser.teaching.hearing import hear
-from analyser.teaching.making import Source, drill
-from analyser.teaching.question import Asks, Drill, Kind, Question
-from analyser.writing.drilling import page_html, rig_as_text, sheets_html, sheets_markdown
+from analyser.uses.mending.proposal import Proposal, with_proposal
+from analyser.uses.teaching.hearing import hear
+from analyser.uses.teaching.making import Source, drill
+from analyser.uses.teaching.question import Asks, Drill, Kind, Question
 
 ROOT = Path(__file__).parent.parent
 EXAMPLES = sorted((ROOT / "examples").rglob("*.rig"))
-RUN = [sys.executable, "-m", "analyser.commands.main", "drill"]
+RUN = [sys.executable, "-m", "analyser.doors.commands.main", "drill"]
 RING = str(ROOT / "examples/two-lines-one-ring.rig")
 WHO = (Kind.ALONE, Kind.PAIR, Kind.IN_BETWEEN)
 
@@ -471,7 +471,7 @@ def test_fewer_than_asked_for_is_said() -> None:
 
 
 def test_options_have_defaults_that_are_said() -> None:
-    from analyser.commands.main import parser
+    from analyser.doors.commands.main import parser
 
     options = parser().parse_args(["drill", "x.rig"])
     assert isinstance(options, argparse.Namespace)

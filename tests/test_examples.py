@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 import analyser
+from analyser.checking.results import Result
 from analyser.holding.outcome import BodyOutcome
-from analyser.results import Result
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
 

@@ -10,13 +10,13 @@ import pytest
 
 import analyser
 import grammar
-from analyser.commands.main import main
-from analyser.findings.rules import RULES
-from analyser.reading import reference
-from analyser.reading.reference import GROUPS, WHERE, natures, topics
-from analyser.reading.vocabulary import ATTRIBUTES, FACTS, STATEMENTS, STATIONS, STEPS
-from analyser.rig.kinds import catalogue
-from analyser.writing.language import Page, pages
+from analyser.checking.registry import RULES
+from analyser.doors.commands.main import main
+from analyser.language import reference
+from analyser.language.reference import GROUPS, WHERE, natures, topics
+from analyser.language.vocabulary import ATTRIBUTES, FACTS, STATEMENTS, STATIONS, STEPS
+from analyser.pages.writing.language import Page, pages
+from analyser.rig.catalogue import catalogue
 
 PAGE = grammar.text("reference.md")
 EXAMPLES = [page for page in pages() if "rig" in page.data]

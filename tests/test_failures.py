@@ -14,10 +14,16 @@ from hypothesis import strategies as st
 from rigs import rig_of
 from staged_lower import STAGED
 
-from analyser.commands.main import main
-from analyser.procedure.worksheet import CATEGORIES, Row, Worksheet, worksheet
-from analyser.results import Result, analyse
-from analyser.writing.worksheet import COLUMNS, _no_formula, worksheet_csv, worksheet_html, worksheet_markdown
+from analyser.checking.results import Result, analyse
+from analyser.doors.commands.main import main
+from analyser.pages.writing.worksheet_page import (
+    COLUMNS,
+    _no_formula,
+    worksheet_csv,
+    worksheet_html,
+    worksheet_markdown,
+)
+from analyser.uses.procedure.worksheet import CATEGORIES, Row, Worksheet, worksheet
 
 
 @pytest.fixture(scope="module")

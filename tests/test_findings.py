@@ -7,9 +7,9 @@ import json
 import pytest
 from rigs import checked
 
-from analyser.commands.main import main
-from analyser.findings.finding import Finding, Rule
-from analyser.findings.rules import RULES
+from analyser.checking.finding import Finding, Rule
+from analyser.checking.registry import RULES
+from analyser.doors.commands.main import main
 
 BY_NAME = {rule.name: rule for rule in RULES}
 

@@ -18,11 +18,11 @@ from random_rigs import rig_texts
 
 import analyser
 import grammar
-from analyser.commands.main import main
-from analyser.reading import formatting
-from analyser.reading.formatting import laid_out
-from analyser.reading.mistakes import Place, Unreadable
-from analyser.rig.kinds import catalogue
+from analyser.doors.commands.main import main
+from analyser.language import formatting
+from analyser.language.formatting import laid_out
+from analyser.language.mistakes import Place, Unreadable
+from analyser.rig.catalogue import catalogue
 from analyser.rig.model import Rig
 
 ROOT = Path(__file__).parent.parent

@@ -12,7 +12,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 import analyser
-from analyser.reading.mistakes import Mistake, Place, Unreadable
+from analyser.language.mistakes import Mistake, Place, Unreadable
 
 GOOD = (Path(__file__).parent.parent / "examples" / "two-lines-one-ring.rig").read_bytes()
 

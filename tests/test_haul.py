@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from analyser.commands.main import main
+from analyser.doors.commands.main import main
 from analyser.forces.stiffness import GRAVITY
 
 HAUL = Path(__file__).parent.parent / "examples" / "haul-three-to-one.rig"

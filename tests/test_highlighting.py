@@ -17,8 +17,8 @@ from random_rigs import rig_texts
 
 import analyser
 import grammar
-from analyser.reading.mistakes import Unreadable
-from analyser.rig.kinds import catalogue
+from analyser.language.mistakes import Unreadable
+from analyser.rig.catalogue import catalogue
 from analyser.rig.model import Nature
 from grammar.highlighting import EDITORS, RigLexer, keywords, kinds, rules, textmate
 

@@ -9,8 +9,8 @@ import pytest
 from rigs import checked
 
 import analyser
-from analyser.commands.main import main
-from analyser.findings.latent import Slip
+from analyser.checking.latent import Slip
+from analyser.doors.commands.main import main
 
 RIG = """
     anchor left, right{anchor}

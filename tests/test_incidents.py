@@ -16,8 +16,8 @@ import pytest
 from rigs import criticals, falls
 
 import analyser
-from analyser.findings.rules import RULES
-from analyser.results import Result
+from analyser.checking.registry import RULES
+from analyser.checking.results import Result
 
 FOLDER = Path(__file__).parent / "incidents"
 Attachments = Mapping[str, tuple[int, int | None]]

@@ -9,9 +9,9 @@ import pytest
 from editor_client import PATIENCE, TWO_LINES, Editor, apply, uri_of, where
 
 import analyser
-from analyser.reading.mistakes import Unreadable
-from analyser.reading.vocabulary import FACTS, STATEMENTS, STATIONS, STEPS
-from analyser.results import CAUTIONS
+from analyser.checking.results import CAUTIONS
+from analyser.language.mistakes import Unreadable
+from analyser.language.vocabulary import FACTS, STATEMENTS, STATIONS, STEPS
 
 ROOT = Path(__file__).parent.parent
 ERROR, WARNING, INFORMATION, HINT = 1, 2, 3, 4
@@ -152,9 +152,9 @@ def test_a_person_tells_by_what_they_are_held(editor: Editor, tmp_path: Path) ->
 
 @pytest.mark.parametrize("word", sorted({*STATEMENTS, *STATIONS}))
 def test_every_statement_and_station_has_its_sentence(word: str) -> None:
-    from analyser.editor.names import Keyword
-    from analyser.editor.wording import of_the_language
-    from analyser.reading.mistakes import Place
+    from analyser.doors.editor.names import Keyword
+    from analyser.doors.editor.wording import of_the_language
+    from analyser.language.mistakes import Place
 
     phrase = {"tied": ("tied", "to"), "gripped": ("gripped", "by"), "held": ("held", "by")}.get(word, (word,))
     found = of_the_language(Keyword(word, phrase, Place("rig", 1)))
@@ -253,8 +253,8 @@ def test_outline(editor: Editor, tmp_path: Path) -> None:
 
 
 def test_formatting_is_that_of_the_command(editor: Editor, tmp_path: Path) -> None:
-    from analyser.reading.formatting import laid_out
-    from analyser.rig.kinds import catalogue
+    from analyser.language.formatting import laid_out
+    from analyser.rig.catalogue import catalogue
 
     uri, text = uri_of(tmp_path), TWO_LINES.replace("    ", "  ").replace(", right", " ,  right")
     editor.open(uri, text)
@@ -288,8 +288,8 @@ def test_quick_fixes_make_the_message_go_away(editor: Editor, tmp_path: Path) ->
 
 def test_every_fix_of_a_known_mistake_mends_it() -> None:
     """Over all messages that say what to write: most can be followed with one stroke, and none in vain."""
-    from analyser.editor.desk import Held, read
-    from analyser.editor.mending import fixes, suggestions
+    from analyser.doors.editor.actions import fixes, suggestions
+    from analyser.doors.editor.desk import Held, read
 
     said = offered = 0
     for path in sorted((ROOT / "tests" / "messages").glob("*.rig")):
@@ -482,9 +482,9 @@ def big_rig(people: int) -> str:
 
 
 def test_a_search_that_was_stopped_says_so() -> None:
-    from analyser.editor.desk import Held, read
-    from analyser.editor.diagnostics import of_check
-    from analyser.results import analyse
+    from analyser.checking.results import analyse
+    from analyser.doors.editor.desk import Held, read
+    from analyser.doors.editor.diagnostics import of_check
 
     path = Path("/nowhere/rig.rig")
     reading = read(path, {path: Held("file:///nowhere/rig.rig", 1, TWO_LINES)})

@@ -177,9 +177,9 @@ def test_versions_go_with_the_edits_where_the_editor_wants_them(tmp_path: Path) 
 @pytest.mark.parametrize("path", sorted((ROOT / "examples").glob("*.rig")), ids=lambda path: path.stem)
 def test_any_name_of_an_example_can_be_renamed(path: Path) -> None:
     """The text with the edits is the same rig: the same figures for the same people, in the same order."""
-    from analyser.editor.desk import Held, read
-    from analyser.editor.names import Sort
-    from analyser.editor.renaming import NotRenamed, _applied, rename
+    from analyser.doors.editor.desk import Held, read
+    from analyser.doors.editor.names import Sort
+    from analyser.doors.editor.renaming import NotRenamed, _applied, rename
 
     text = path.read_text(encoding="utf-8")
     reading = read(path, {path: Held(path.as_uri(), 1, text)})

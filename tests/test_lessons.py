@@ -15,8 +15,8 @@ from rigs import criticals
 
 import analyser
 import grammar
-from analyser.commands.main import main
-from analyser.results import Result
+from analyser.checking.results import Result
+from analyser.doors.commands.main import main
 
 LESSONS = Path(__file__).parent.parent / "examples" / "lessons"
 

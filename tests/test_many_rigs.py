@@ -14,9 +14,9 @@ from pathlib import Path
 
 import pytest
 
-from analyser.commands.main import main
-from analyser.commands.several import each, rigs_named
-from analyser.reading.mistakes import Unreadable
+from analyser.doors.commands.main import main
+from analyser.doors.commands.several import each, rigs_named
+from analyser.language.mistakes import Unreadable
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
 GOOD = 'rig "{0}"\nanchor left, right\nperson sam: points waist, chest\nattach left - strap a - sam.waist\n'
@@ -43,7 +43,7 @@ NAMES = ["b/bad.rig", "b/one.rig", "one.rig", "two.rig"]
 
 
 def asked(*arguments: str, within: Path | None = None) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-m", "analyser.commands.main", *arguments]
+    command = [sys.executable, "-m", "analyser.doors.commands.main", *arguments]
     surely = {**os.environ, "PYTHONPATH": str(EXAMPLES.parent)}
     return subprocess.run(command, capture_output=True, text=True, check=False, cwd=within, env=surely)
 
@@ -154,7 +154,7 @@ def test_a_process_that_ends_is_told_and_stops_no_other(folder: Path) -> None:
 def test_a_stop_by_hand_ends_all_processes(tmp_path: Path) -> None:
     for k in range(60):
         (tmp_path / f"r{k:03}.rig").write_text((EXAMPLES / "crossings" / "litter-tilt.rig").read_text(encoding="utf-8"))
-    command = [sys.executable, "-m", "analyser.commands.main", "check", ".", "--jobs", "2"]
+    command = [sys.executable, "-m", "analyser.doors.commands.main", "check", ".", "--jobs", "2"]
     surely = {**os.environ, "PYTHONPATH": str(EXAMPLES.parent)}
     pipe = subprocess.PIPE
 
@@ -183,7 +183,7 @@ def test_a_stop_by_hand_ends_all_processes(tmp_path: Path) -> None:
 
 
 def test_standard_input_among_files(folder: Path) -> None:
-    command = [sys.executable, "-m", "analyser.commands.main", "check", str(folder / "one.rig"), "-", "--json"]
+    command = [sys.executable, "-m", "analyser.doors.commands.main", "check", str(folder / "one.rig"), "-", "--json"]
     done = subprocess.run(command, input=TWO.format("Piped"), capture_output=True, text=True, check=False)
     assert [one["rig"] for one in json.loads(done.stdout)] == ["One strap", "Piped"]
 

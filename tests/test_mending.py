@@ -13,14 +13,14 @@ import pytest
 from random_rigs import random_rig_text
 
 import analyser
-from analyser.commands.mend import run
+from analyser.checking.results import CAUTIONS
+from analyser.doors.commands.mend import run
 from analyser.holding.reviewing import Review
 from analyser.holding.system import sets_with
-from analyser.mending.proposal import with_proposal
-from analyser.mending.ranking import STRUCTURE_ONLY, Mend, Mending, mend
-from analyser.reading.mistakes import Unreadable
-from analyser.results import CAUTIONS
+from analyser.language.mistakes import Unreadable
 from analyser.rig.model import Nature, Rig
+from analyser.uses.mending.proposal import with_proposal
+from analyser.uses.mending.ranking import STRUCTURE_ONLY, Mend, Mending, mend
 
 EXAMPLES = sorted((Path(__file__).parent.parent / "examples").glob("*.rig"))
 

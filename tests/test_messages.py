@@ -14,10 +14,10 @@ from pathlib import Path
 import pytest
 
 import analyser
-from analyser.commands.main import main
-from analyser.commands.opening import chosen
-from analyser.reading.mistakes import Mistake, Unreadable
-from analyser.reading.vocabulary import KNOTS_MEANT
+from analyser.doors.commands.main import main
+from analyser.doors.commands.opening import chosen
+from analyser.language.mistakes import Mistake, Unreadable
+from analyser.language.vocabulary import KNOTS_MEANT
 
 FOLDER = Path(__file__).parent / "messages"
 CASES = sorted(FOLDER.glob("*.rig"))

@@ -12,13 +12,13 @@ from random_stages import random_stage
 from rigs import rig_of
 
 import analyser
-from analyser.commands.main import main
-from analyser.ordering.answer import Answer, alike, reorder
-from analyser.ordering.pasting import pasted
-from analyser.ordering.states import States, grouped
-from analyser.reading.syntax import StageBlock
-from analyser.results import Result, analyse
+from analyser.checking.results import Result, analyse
+from analyser.checking.step_orders import States, grouped
+from analyser.doors.commands.main import main
+from analyser.language.syntax import StageBlock
 from analyser.rig.model import Rig
+from analyser.uses.ordering.answer import Answer, alike, reorder
+from analyser.uses.ordering.pasting import pasted
 
 STRAPS = """
     anchor bolt, post, beam

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from rigs import checked
 
 import analyser
-from analyser.commands.main import main
+from analyser.doors.commands.main import main
 from analyser.rig.quantities import GRAVITY
 
 EXAMPLES = Path(__file__).parent.parent / "examples"

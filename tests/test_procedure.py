@@ -11,13 +11,13 @@ import pytest
 from rigs import rig_of
 from staged_lower import STAGED
 
-from analyser.commands.main import main
-from analyser.procedure.document import Procedure, StepToDo, procedure
-from analyser.procedure.holds import effects
-from analyser.procedure.steps import LEFT_LYING, UNDOING
-from analyser.results import Result, analyse
+from analyser.checking.results import Result, analyse
+from analyser.doors.commands.main import main
+from analyser.pages.writing.procedure_page import procedure_html, procedure_markdown
 from analyser.rig.staging import STEPS
-from analyser.writing.procedure import procedure_html, procedure_markdown
+from analyser.uses.procedure.document import Procedure, StepToDo, procedure
+from analyser.uses.procedure.holds import effects
+from analyser.uses.procedure.steps import LEFT_LYING, UNDOING
 
 OPENED = "2.2"
 """The step that breaks a requirement."""

@@ -21,13 +21,13 @@ import pytest
 from random_rigs import random_rig_text
 
 import analyser
-from analyser.commands.main import main
-from analyser.incident.case import Case, open_case
-from analyser.incident.evidence import includes
-from analyser.incident.reconstruction import Explanation, reconstruct
-from analyser.reading.formatting import laid_out
-from analyser.rig.kinds import catalogue
+from analyser.doors.commands.main import main
+from analyser.language.formatting import laid_out
+from analyser.rig.catalogue import catalogue
 from analyser.rig.model import Effects, Failure, Rig, Role
+from analyser.uses.incident.case import Case, open_case
+from analyser.uses.incident.evidence import includes
+from analyser.uses.incident.reconstruction import Explanation, reconstruct
 
 INCIDENTS = Path(__file__).parent.parent / "examples" / "incidents"
 TWO_ROPES = """rig "Two ropes, one ring"
@@ -205,7 +205,7 @@ def test_nothing_need_have_failed_where_the_rig_holds_nobody() -> None:
 
 def test_what_cannot_all_be_is_told_and_no_more_than_that() -> None:
     facts = ("fell ann", "intact master, cow, left, red-top, red-low", "intact red, right", "intact mat", "stayed ann")
-    with pytest.raises(analyser.reading.mistakes.Unreadable):
+    with pytest.raises(analyser.language.mistakes.Unreadable):
         case_of(TWO_ROPES, *facts)
     facts = facts[:-1]
     case = case_of(TWO_ROPES, *facts)
@@ -237,7 +237,7 @@ def test_slips_in_the_rigging_are_tried_on_request() -> None:
 
 def test_a_further_part_in_each_contact_changes_nobody_s_hold() -> None:
     """What the slips rest on: with no slip, every single failure has the same consequence as before."""
-    from analyser.incident.slips import with_slips
+    from analyser.uses.incident.slips import with_slips
 
     rng = random.Random(5)
     for _ in range(12):
@@ -487,7 +487,7 @@ def test_pages_and_documents_are_the_same_every_time(tmp_path: Path) -> None:
     for more in ([], ["--json"], ["--including-slips"]):
         runs = {
             subprocess.run(
-                [sys.executable, "-m", "analyser.commands.main", "reconstruct", str(path), *more],
+                [sys.executable, "-m", "analyser.doors.commands.main", "reconstruct", str(path), *more],
                 capture_output=True,
                 check=True,
                 env={"PYTHONHASHSEED": seed, "PATH": ""},

@@ -9,11 +9,11 @@ import pytest
 
 import analyser
 import grammar
-from analyser.reading.mistakes import Unreadable
+from analyser.language.mistakes import Unreadable
+from analyser.pages.writing.terminal import mistakes_text
 from analyser.rig.attributes import ONLY_FOR, SPELT
-from analyser.rig.kinds import catalogue
+from analyser.rig.catalogue import catalogue
 from analyser.rig.model import Rig
-from analyser.writing.terminal import mistakes_text
 
 PAGE = (Path(grammar.__file__).parent / "reference.md").read_text(encoding="utf-8")
 YARD = re.search(r"<!-- yard -->\n```rig\n(.*?)```", PAGE, re.DOTALL)

@@ -17,14 +17,14 @@ from rigs import rig_of
 from staged_lower import STAGED
 
 import analyser
-from analyser.commands.main import main
+from analyser.checking.results import State, analyse
+from analyser.doors.commands.main import main
 from analyser.holding.outcome import after_each
-from analyser.reading.mistakes import Unreadable
-from analyser.results import State, analyse
-from analyser.review.report import Report, report
-from analyser.review.sheet import REVIEW, items, placed, read_review
+from analyser.language.mistakes import Unreadable
+from analyser.pages.writing.report_page import report_html, report_markdown
 from analyser.rig.model import Effects, Rig
-from analyser.writing.report import report_html, report_markdown
+from analyser.uses.review.answered_page import Report, report
+from analyser.uses.review.sheet import REVIEW, items, placed, read_review
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
 HARM = "</script><script>alert(1)</script></svg><!-- javascript:alert(2) \u202eabc"

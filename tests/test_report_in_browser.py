@@ -16,9 +16,9 @@ from typing import Any
 import pytest
 from test_report import HARM, HARMFUL, a_review, made
 
-from analyser.review.report import Report, report
-from analyser.review.sheet import REVIEW, read_review
-from analyser.writing.report import report_html
+from analyser.pages.writing.report_page import report_html
+from analyser.uses.review.answered_page import Report, report
+from analyser.uses.review.sheet import REVIEW, read_review
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
 CHROMIUM = shutil.which("chromium")

@@ -11,11 +11,11 @@ from random_rigs import rig_texts
 from rigs import checked, rig_of
 
 import analyser
-from analyser.commands.main import main
-from analyser.findings.ranking import likely, ranked
-from analyser.findings.reasons import reasons
+from analyser.checking.ranked import likely, ranked
+from analyser.checking.reasons import reasons
+from analyser.checking.results import analyse
+from analyser.doors.commands.main import main
 from analyser.holding.reviewing import Review
-from analyser.results import analyse
 
 TWO_LINES = """
     anchor left, right

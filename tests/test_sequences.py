@@ -21,17 +21,17 @@ from hypothesis import strategies as st
 from random_rigs import random_rig_text
 
 import analyser
-from analyser.commands.main import main
+from analyser.doors.commands.main import main
 from analyser.forces import Statics, cascade
 from analyser.forces.arrest import fall_factor, peak
 from analyser.forces.dropping import height_to_break, let_go
 from analyser.forces.stiffness import GRAVITY
 from analyser.holding.system import RigSystem
-from analyser.incident.evidence import Asked, fitting, items
-from analyser.incident.reconstruction import reconstruct
-from analyser.incident.sequences import SHARES, Sequences, sequences
-from analyser.reading.formatting import laid_out
-from analyser.rig.kinds import catalogue
+from analyser.language.formatting import laid_out
+from analyser.rig.catalogue import catalogue
+from analyser.uses.incident.evidence import Asked, fitting, items
+from analyser.uses.incident.reconstruction import reconstruct
+from analyser.uses.incident.sequences import SHARES, Sequences, sequences
 
 INCIDENTS = Path(__file__).parent.parent / "examples" / "incidents"
 
@@ -365,7 +365,7 @@ def test_pages_and_documents(name: str, tmp_path: Path, capsys: pytest.CaptureFi
 def test_the_same_every_time() -> None:
     runs = {
         subprocess.run(
-            [sys.executable, "-m", "analyser.commands.main", "reconstruct", str(INCIDENTS / "anchor-pulls.rig")],
+            [sys.executable, "-m", "analyser.doors.commands.main", "reconstruct", str(INCIDENTS / "anchor-pulls.rig")],
             capture_output=True,
             check=True,
             env={"PYTHONHASHSEED": seed, "PATH": ""},

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 from rigs import checked, criticals, falls, rig_of, sets_of
 
-from analyser.reading.mistakes import Unreadable
-from analyser.results import Result
+from analyser.checking.results import Result
+from analyser.language.mistakes import Unreadable
 
 
 def on_two_bolts(*lines: str) -> Result:

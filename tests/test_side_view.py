@@ -9,9 +9,9 @@ from xml.etree import ElementTree
 import pytest
 from statics import statics_of
 
-from analyser.commands.main import main
-from analyser.drawing.side import FRONT, side_view
+from analyser.doors.commands.main import main
 from analyser.forces import Case
+from analyser.pages.drawing.side import FRONT, side_view
 from analyser.rig.model import Effects
 
 EXAMPLES = Path(__file__).parent.parent / "examples"

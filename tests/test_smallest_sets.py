@@ -17,7 +17,7 @@ from fault_trees import FaultTree
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from analyser.incident.smallest import smallest_sets
+from analyser.uses.incident.smallest import smallest_sets
 
 Sets = set[frozenset[str]]
 

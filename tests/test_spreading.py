@@ -13,11 +13,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import analyser
+from analyser.checking.results import analyse
 from analyser.forces import Statics
 from analyser.forces.aftermath import after
 from analyser.forces.spreading import _share, at_point, bands, corners, sampled, spread
 from analyser.forces.strength import factors
-from analyser.results import analyse
 from analyser.rig.quantities import GRAVITY
 
 HUNG = """
@@ -178,7 +178,7 @@ def after_right_bolt(rig: analyser.Rig) -> float:
 def test_what_is_compared_without_forces_takes_the_safe_end() -> None:
     text = HUNG + "require every anchor has strength at least 19 kN\n"
     assert analyse(analyser.read_text(text)).requirements[0].met is False
-    from analyser.findings.worst_loads import worst_loads
+    from analyser.checking.worst_loads import worst_loads
 
     row = next(one for one in worst_loads(analyser.read_text(HUNG)) if one.name == "bolt")
     assert row.load.newtons == pytest.approx(110 * GRAVITY)
@@ -188,7 +188,7 @@ def test_what_is_compared_without_forces_takes_the_safe_end() -> None:
 def test_the_command_says_what_was_looked_at(tmp_path) -> None:  # type: ignore[no-untyped-def]
     file = tmp_path / "hung.rig"
     file.write_text(HUNG.lstrip())
-    command = [sys.executable, "-m", "analyser.commands.main", "forces", str(file), "--samples", "10"]
+    command = [sys.executable, "-m", "analyser.doors.commands.main", "forces", str(file), "--samples", "10"]
     told = subprocess.run(command, capture_output=True, text=True, check=False)
     assert "Looked at: 10 samples" in " ".join(told.stdout.split())
     assert told.stderr == ""

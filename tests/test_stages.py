@@ -7,9 +7,9 @@ from random_stages import random_stage
 from rigs import checked, rig_of
 
 import analyser
+from analyser.checking.results import Result, analyse
 from analyser.holding.outcome import assess
-from analyser.reading.mistakes import Unreadable
-from analyser.results import Result, analyse
+from analyser.language.mistakes import Unreadable
 
 TWO_STRAPS = """
     anchor bolt, post, beam

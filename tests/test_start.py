@@ -18,11 +18,11 @@ import pytest
 
 import analyser
 import grammar
-from analyser.commands.main import main
-from analyser.commands.start import TEMPLATES, NotStarted, about, template, write
+from analyser.doors.commands.main import main
+from analyser.doors.commands.start import TEMPLATES, NotStarted, about, template, write
 
 ROOT = Path(__file__).parent.parent
-RUN = [sys.executable, "-m", "analyser.commands.main"]
+RUN = [sys.executable, "-m", "analyser.doors.commands.main"]
 FULL = [name for name in TEMPLATES if name != "empty"]
 
 
@@ -189,4 +189,4 @@ def test_the_wheel_holds_the_language(tmp_path: Path) -> None:
     assert {f"grammar/templates/{name}.rig" for name in TEMPLATES} <= names
     assert {f"grammar/lessons/{name}" for name in grammar.lessons()} <= names
     assert {"grammar/rig.lark", "grammar/card.md", "grammar/rig.tmLanguage.json"} <= names
-    assert {"analyser/writing/html/page.html", "analyser/writing/html/refresh.js"} <= names
+    assert {"analyser/pages/writing/html/page.html", "analyser/pages/writing/html/refresh.js"} <= names

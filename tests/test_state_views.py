@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 
 import analyser
-from analyser.commands.main import main
-from analyser.drawing.film import everything, film, slug
-from analyser.drawing.rendering import lay_out, render
+from analyser.doors.commands.main import main
+from analyser.pages.drawing.film import everything, film, slug
+from analyser.pages.drawing.rendering import lay_out, render
 
 TWO_STAGES = """rig "Change of legs"
 anchor left, right

@@ -8,7 +8,7 @@ from itertools import pairwise
 import pytest
 from statics import STIFF, at_rest, statics_of
 
-from analyser.forces.attitude import OutOfReach, Wished, sweep, wished
+from analyser.forces.levelling import OutOfReach, Wished, sweep, wished
 from analyser.forces.stiffness import GRAVITY
 
 LENGTH, WIDTH = 2.0, 0.5

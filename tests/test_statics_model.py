@@ -11,7 +11,7 @@ from analyser.forces import Case, Missing, Statics
 from analyser.forces.carried import part_forces
 from analyser.forces.stiffness import DEFAULTS, GRAVITY
 from analyser.forces.strength import factors
-from analyser.rig.kinds import catalogue
+from analyser.rig.catalogue import catalogue
 from analyser.rig.model import Effects
 
 W = 100 * GRAVITY

@@ -9,10 +9,10 @@ import pytest
 from rigs import rig_of
 
 import analyser
-from analyser.field.trying import NEVER_JOINED, Trial, Trials, trials
 from analyser.holding.outcome import after_each
-from analyser.incident.slips import with_slips
 from analyser.rig.model import Effects, Rig
+from analyser.uses.field.trying import NEVER_JOINED, Trial, Trials, trials
+from analyser.uses.incident.slips import with_slips
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
 RIGS = sorted(EXAMPLES.rglob("*.rig"))

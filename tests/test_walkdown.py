@@ -13,15 +13,15 @@ import pytest
 from rigs import rig_of
 
 import analyser
-from analyser.commands.main import main
-from analyser.field.as_found import as_found
-from analyser.field.found import found_in
-from analyser.field.walkdown import Walkdown, walkdown
-from analyser.field.walking import EDGE, GROUND, LATER, LOAD, ROPE, SECTIONS, Item, walk
-from analyser.results import CAUTIONS, analyse
+from analyser.checking.results import CAUTIONS, analyse
+from analyser.doors.commands.main import main
+from analyser.pages.writing.field import walkdown_html, walkdown_markdown
+from analyser.pages.writing.translation import LANGUAGES, catalogue
 from analyser.rig.model import Nature
-from analyser.writing.catalogue import LANGUAGES, catalogue
-from analyser.writing.field import walkdown_html, walkdown_markdown
+from analyser.uses.field.as_found import as_found
+from analyser.uses.field.found import found_in
+from analyser.uses.field.walk_sheet import Walkdown, walkdown
+from analyser.uses.field.walking import EDGE, GROUND, LATER, LOAD, ROPE, SECTIONS, Item, walk
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
 LOWER = EXAMPLES / "litter-lower.rig"

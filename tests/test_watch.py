@@ -23,13 +23,13 @@ from rich.console import Console
 from rich.panel import Panel
 
 import analyser
-from analyser.commands.main import main
-from analyser.drawing.diagram import dot_source
-from analyser.drawing.rendering import NotDrawn, render
-from analyser.live.changes import Changes, now
-from analyser.live.looking import look
-from analyser.writing.checking import check_page
-from analyser.writing.page import elements, figure, mistakes_html, policy, result_html, whole
+from analyser.doors.commands.main import main
+from analyser.doors.live.looking import look
+from analyser.doors.live.saves import Changes, now
+from analyser.pages.drawing.diagram import dot_source
+from analyser.pages.drawing.rendering import NotDrawn, render
+from analyser.pages.writing.checking import check_page
+from analyser.pages.writing.page import elements, figure, mistakes_html, policy, result_html, whole
 
 ROOT = Path(__file__).parent.parent
 EXAMPLES = ROOT / "examples"
@@ -56,7 +56,7 @@ class Watched:
         self.printed = folder.parent / f"{folder.name}.printed"
         with self.printed.open("wb") as out:
             self.process = subprocess.Popen(
-                [sys.executable, "-m", "analyser.commands.main", "watch", str(self.rig), *arguments],
+                [sys.executable, "-m", "analyser.doors.commands.main", "watch", str(self.rig), *arguments],
                 stdout=out,
                 stderr=subprocess.STDOUT,
                 env=os.environ | {"PYTHONPATH": str(ROOT)},
@@ -228,7 +228,7 @@ def test_in_place_on_a_terminal(folder: Path) -> None:
     rig.write_text(titled("First page"), encoding="utf-8")
     main_end, own_end = pty.openpty()
     process = subprocess.Popen(
-        [sys.executable, "-m", "analyser.commands.main", "watch", str(rig)],
+        [sys.executable, "-m", "analyser.doors.commands.main", "watch", str(rig)],
         stdin=own_end,
         stdout=own_end,
         stderr=own_end,

@@ -9,9 +9,9 @@ import pytest
 
 import analyser
 import grammar
-from analyser.reading.broken import kinds_of_standard
-from analyser.reading.mistakes import Unreadable
-from analyser.reading.vocabulary import (
+from analyser.language.broken import kinds_of_standard
+from analyser.language.mistakes import Unreadable
+from analyser.language.vocabulary import (
     ATTRIBUTE_EXAMPLES,
     ATTRIBUTES,
     EXAMPLES,
@@ -21,7 +21,7 @@ from analyser.reading.vocabulary import (
     STATEMENTS,
     SYNONYMS,
 )
-from analyser.rig.kinds import catalogue
+from analyser.rig.catalogue import catalogue
 
 NAMES = [
     "near", "far", "end", "start", "gate", "room", "part", "source", "minor", "axis", "down", "up", "or", "for",

@@ -12,8 +12,8 @@ from random_rigs import rig_texts
 from rigs import checked, rig_of
 
 import analyser
-from analyser.commands.main import main
-from analyser.findings.worst_loads import CARRYING, WorstLoad, in_words, worst_loads
+from analyser.checking.worst_loads import CARRYING, WorstLoad, in_words, worst_loads
+from analyser.doors.commands.main import main
 from analyser.holding.reviewing import Review
 from analyser.rig.model import Nature, Rig, Role
 from analyser.rig.quantities import GRAVITY

@@ -6,11 +6,11 @@ it is imported only inside the commands that need it. The equations are in `stat
 
 from analyser.forces.aftermath import Aftermath, Band, Cascade, Moved, after, cascade, every_single
 from analyser.forces.assembling import Case
-from analyser.forces.attitude import Hung, OutOfReach, Wished, sweep, wished
 from analyser.forces.carried import PartForce, part_forces
 from analyser.forces.equilibrium import BodyPose, Equilibrium, LineForce, Statics, equilibrium
 from analyser.forces.frames import FrameForce, frame_forces
 from analyser.forces.hauling import Advantage, NoHaul, advantage
+from analyser.forces.levelling import Hung, OutOfReach, Wished, sweep, wished
 from analyser.forces.missing import Missing, Wanted
 from analyser.forces.retained import KNOTS, Retained
 from analyser.forces.strength import Factor, Factors, factors

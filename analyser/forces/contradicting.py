@@ -14,9 +14,9 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import pairwise
 
-from analyser.forces.laying import RopeLine
 from analyser.forces.lumps import Lumps
 from analyser.forces.missing import Wanted
+from analyser.forces.rope_lines import RopeLine
 from analyser.rig.model import Nature, Part, Rig
 
 Point = tuple[float, float, float]

@@ -7,9 +7,9 @@ from collections import defaultdict
 from dataclasses import dataclass, field
 
 from analyser.forces.contradicting import too_short, without_length
-from analyser.forces.laying import RopeLine, rope_lines
 from analyser.forces.lumps import Lumps, lumps_of, rigid_bodies
 from analyser.forces.missing import Missing, Wanted
+from analyser.forces.rope_lines import RopeLine, rope_lines
 from analyser.rig.model import Effects, Nature, Part, Quantity, Rig, Role, Rope
 
 Point = tuple[float, float, float]

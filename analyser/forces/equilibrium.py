@@ -11,11 +11,11 @@ import numpy as np
 from analyser.forces import convex, newton
 from analyser.forces.assembling import Assembly, Case, Line, assemble, joined_up
 from analyser.forces.drawn import Drawn, Point, drawn
-from analyser.forces.laying import rope_lines
 from analyser.forces.lumps import lumps_of
 from analyser.forces.missing import Missing, Wanted
 from analyser.forces.network import KINK, Array, State, places, pulls, shape
 from analyser.forces.remembered import Remembered, asked
+from analyser.forces.rope_lines import rope_lines
 from analyser.forces.threads import one_thread
 from analyser.rig.model import Effects, Nature, Rig
 

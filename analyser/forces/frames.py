@@ -16,9 +16,9 @@ import numpy as np
 
 from analyser.forces.drawn import Point
 from analyser.forces.equilibrium import Equilibrium
-from analyser.forces.laying import RopeLine
 from analyser.forces.lumps import Lumps, on_ground
 from analyser.forces.network import Array
+from analyser.forces.rope_lines import RopeLine
 from analyser.rig.model import Nature, Part, Rig
 
 TOPPLES = 1e-6

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from analyser.reading.mistakes import Place
+from analyser.language.mistakes import Place
 
 
 @dataclass(frozen=True, slots=True, order=True)

@@ -9,10 +9,10 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from analyser.reading.broken import kinds_of_standard
-from analyser.reading.mistakes import Place, did_you_mean, near, with_article
-from analyser.reading.syntax import Attribute, Measure
-from analyser.reading.vocabulary import ATTRIBUTES, FLAGS, SYNONYMS
+from analyser.language.broken import kinds_of_standard
+from analyser.language.mistakes import Place, did_you_mean, near, with_article
+from analyser.language.syntax import Attribute, Measure
+from analyser.language.vocabulary import ATTRIBUTES, FLAGS, SYNONYMS
 from analyser.rig.model import BODIES, Nature, Quantity
 from analyser.rig.quantities import GRAVITY, ends, measures, quantity
 from analyser.rig.sizes import doubt

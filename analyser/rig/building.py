@@ -6,9 +6,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from analyser.reading.mistakes import Mistake, Place, with_article
-from analyser.reading.parsing import MOST_MISTAKES, Document
-from analyser.reading.syntax import (
+from analyser.language.mistakes import Mistake, Place, with_article
+from analyser.language.parsing import MOST_MISTAKES, Document
+from analyser.language.syntax import (
     Attach,
     Declaration,
     Detail,
@@ -21,11 +21,11 @@ from analyser.reading.syntax import (
     StepLine,
     Word,
 )
-from analyser.reading.vocabulary import FLAGS, STATEMENTS
+from analyser.language.vocabulary import FLAGS, STATEMENTS
 from analyser.rig.attributes import apply
+from analyser.rig.catalogue import add, catalogue
 from analyser.rig.drafting import Bench
 from analyser.rig.failing import hands_off, what_fails
-from analyser.rig.kinds import add, catalogue
 from analyser.rig.model import (
     Contact,
     Effects,

@@ -9,13 +9,13 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from analyser.reading.broken import kinds_of_standard
-from analyser.reading.mistakes import Mistake, Place, did_you_mean, near, with_article
-from analyser.reading.parsing import Document
-from analyser.reading.syntax import Link, Word
-from analyser.reading.vocabulary import KINDS_MEANT, STATEMENTS
+from analyser.language.broken import kinds_of_standard
+from analyser.language.mistakes import Mistake, Place, did_you_mean, near, with_article
+from analyser.language.parsing import Document
+from analyser.language.syntax import Link, Word
+from analyser.language.vocabulary import KINDS_MEANT, STATEMENTS
 from analyser.rig.attributes import apply
-from analyser.rig.kinds import Kind, family, meant
+from analyser.rig.catalogue import Kind, family, meant
 from analyser.rig.model import BODIES, Caution, Contact, Nature, Need, Part, Quantity
 
 MOST_COMPARED = 8_000

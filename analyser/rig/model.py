@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from analyser.reading.mistakes import Place
+from analyser.language.mistakes import Place
 
 if TYPE_CHECKING:
     import networkx

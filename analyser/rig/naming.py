@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from analyser.reading.mistakes import Place, did_you_mean, with_article
-from analyser.reading.syntax import (
+from analyser.language.mistakes import Place, did_you_mean, with_article
+from analyser.language.syntax import (
     Cause,
     Chance,
     FailureName,
     Judgement,
     Waiver,
 )
-from analyser.reading.vocabulary import EVERYTHING
+from analyser.language.vocabulary import EVERYTHING
 from analyser.rig.attributes import likely
 from analyser.rig.drafting import Bench
 from analyser.rig.failing import MODES, struck

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from analyser.reading.mistakes import with_article
-from analyser.reading.syntax import Word
+from analyser.language.mistakes import with_article
+from analyser.language.syntax import Word
 from analyser.rig.drafting import Bench, Draft
 from analyser.rig.model import Contact, Nature, Need, Role, Rope
 

@@ -1,15 +1,15 @@
 """What was observed after an accident: facts with their names resolved, and what cannot be true of them.
 
 Two facts that contradict each other by their words alone are told here, on the line; what only the
-rig contradicts is for `analyser/incident` to find.
+rig contradicts is for `analyser/uses/incident` to find.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from analyser.reading.mistakes import did_you_mean, with_article
-from analyser.reading.syntax import Fact, FailureName, ObservedBlock, Word
+from analyser.language.mistakes import did_you_mean, with_article
+from analyser.language.syntax import Fact, FailureName, ObservedBlock, Word
 from analyser.rig.drafting import Bench
 from analyser.rig.model import BODIES, Failure, Judged, Nature, Observation, Part, Witness
 from analyser.rig.naming import Asked, cause_names, meant

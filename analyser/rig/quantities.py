@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from analyser.reading.syntax import Measure
+from analyser.language.syntax import Measure
 from analyser.rig.model import Quantity
 
 GRAVITY = 9.80665

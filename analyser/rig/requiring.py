@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from analyser.reading.mistakes import Place, near, with_article
-from analyser.reading.syntax import (
+from analyser.language.mistakes import Place, near, with_article
+from analyser.language.syntax import (
     Require,
     StageBlock,
 )

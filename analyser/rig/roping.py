@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections import Counter
 from itertools import pairwise
 
-from analyser.reading.mistakes import Place, did_you_mean, with_article
-from analyser.reading.syntax import Link, RopeLine, RopeStation, Word
-from analyser.reading.vocabulary import KNOTS_MEANT
+from analyser.language.mistakes import Place, did_you_mean, with_article
+from analyser.language.syntax import Link, RopeLine, RopeStation, Word
+from analyser.language.vocabulary import KNOTS_MEANT
 from analyser.rig.attributes import apply, in_order, one_figure
+from analyser.rig.catalogue import Kind, family
 from analyser.rig.drafting import Bench, Draft
-from analyser.rig.kinds import Kind, family
 from analyser.rig.model import Caution, Nature, Role, Rope, Station
 from analyser.rig.quantities import measures, quantity
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from analyser.reading.mistakes import did_you_mean
-from analyser.reading.syntax import Word
+from analyser.language.mistakes import did_you_mean
+from analyser.language.syntax import Word
+from analyser.rig.catalogue import Kind
 from analyser.rig.drafting import Bench, Draft
-from analyser.rig.kinds import Kind
 from analyser.rig.model import Nature
 
 POINT = Kind("point", None, Nature.POINT, (), "a named point of a body")

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from analyser.reading.mistakes import near, with_article
-from analyser.reading.syntax import RopeLine, Word
+from analyser.language.mistakes import near, with_article
+from analyser.language.syntax import RopeLine, Word
 from analyser.rig.drafting import Bench, Draft
 from analyser.rig.model import Caution, Nature
 

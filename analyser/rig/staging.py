@@ -11,9 +11,9 @@ from copy import copy
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
-from analyser.reading.mistakes import Place, did_you_mean, with_article
-from analyser.reading.syntax import Link, StageBlock, StepLine, Word
-from analyser.reading.vocabulary import STEPS as VERBS
+from analyser.language.mistakes import Place, did_you_mean, with_article
+from analyser.language.syntax import Link, StageBlock, StepLine, Word
+from analyser.language.vocabulary import STEPS as VERBS
 from analyser.rig.attributes import apply, one_figure
 from analyser.rig.drafting import Bench, Draft
 from analyser.rig.model import BODIES, Caution, Contact, Nature, Part, Quantity, Role, Rope, Station

@@ -6,8 +6,8 @@ the target: others share the machine, and nothing makes a run faster than it is.
 
 from __future__ import annotations
 
-from analyser.findings.latent import slips
-from analyser.findings.rules import RULES, asked, findings
+from analyser.checking.latent import slips
+from analyser.checking.registry import RULES, asked, findings
 from analyser.holding.outcome import assess
 
 from .generating import made

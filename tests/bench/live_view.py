@@ -20,7 +20,7 @@ from .measuring import against, duration, heading, table
 NAME = "live-view"
 TARGET = 0.3
 SIZES = (36, 60, 240)
-MAIN = "import sys; from analyser.commands.main import main; sys.exit(main())"
+MAIN = "import sys; from analyser.doors.commands.main import main; sys.exit(main())"
 
 
 def run(*, quick: bool) -> None:

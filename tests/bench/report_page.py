@@ -7,9 +7,9 @@ import tempfile
 from pathlib import Path
 
 import analyser
-from analyser.results import analyse
-from analyser.review.report import report
-from analyser.writing.report import report_html
+from analyser.checking.results import analyse
+from analyser.pages.writing.report_page import report_html
+from analyser.uses.review.answered_page import report
 
 from .generating import joined
 from .measuring import against, duration, heading, median, table

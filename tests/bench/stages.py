@@ -6,8 +6,8 @@ import cProfile
 import pstats
 
 import analyser
-from analyser.ordering.answer import reorder
 from analyser.rig.model import Nature
+from analyser.uses.ordering.answer import reorder
 
 from .generating import ordinary
 from .measuring import against, duration, heading, median, table

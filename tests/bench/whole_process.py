@@ -12,7 +12,7 @@ from .measuring import FOLDER, duration, heading, table
 
 NAME = "whole-process"
 EXAMPLE = "examples/litter-lower.rig"
-MAIN = "import sys; from analyser.commands.main import main; sys.exit(main())"
+MAIN = "import sys; from analyser.doors.commands.main import main; sys.exit(main())"
 
 
 def run(*, quick: bool) -> None:

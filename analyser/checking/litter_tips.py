@@ -1,0 +1,52 @@
+"""A litter is held at one of its ends only: it tips."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from analyser.checking.finding import Finding, Rule, Severity, place_of
+from analyser.holding.outcome import Outcome
+from analyser.rig.model import Rig
+
+
+def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
+    tipped = {body.name for body in outcome.bodies if body.tips}
+    for name in sorted(tipped):
+        text = f"{name} is held at one end only: it tips with nothing failed"
+        yield Finding(RULE.name, Severity.DANGER, (name,), (name,), rig.parts[name].place, text)
+    accepted = {one.failure: one.reason for one in rig.accepted}
+    for failure in outcome.failures:
+        for name in failure.tips:
+            if name not in tipped:
+                text = f"{failure.id}: {name} is held at one end only and tips"
+                place = place_of(rig, failure.part)
+                yield Finding(
+                    RULE.name, Severity.CAUTION, (failure.part,), (name,), place, text, accepted.get(failure.id)
+                )
+
+
+RULE = Rule(
+    name="litter-tips",
+    severity=Severity.CAUTION,
+    means="A litter is held at one of its ends only: it tips.",
+    matters="It stays connected but swings head up or foot up, with whoever lies in it.",
+    mends="A leg at each end that does not share a connector with the legs of the other end.",
+    source="common practice, no source",
+    wrong="""
+anchor bolt
+litter basket: points head, foot
+attach bolt - strap one - basket.head
+attach bolt - strap two - basket.foot
+strap three
+attach bolt - three
+""",
+    right="""
+anchor bolt
+litter basket: points head, foot, head-right, foot-right
+attach bolt - strap one - basket.head
+attach bolt - strap two - basket.foot
+attach bolt - strap three - basket.head-right
+attach bolt - strap four - basket.foot-right
+""",
+    find=find,
+)

@@ -1,0 +1,247 @@
+"""What a step opens while somebody still hangs on it.
+
+Without forces nobody knows what a leg carries. What is known: whether anything else holds whoever
+hangs on it, and whether anything was taken in before it was opened, so that the load could shift. With
+forces, what it carries is known, and takes the place of that.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
+
+from analyser.checking.finding import Finding, Rule, Severity, listed, told_elsewhere, verb
+from analyser.holding.outcome import Outcome, assess
+from analyser.rig.model import Effects, Nature, Rig, Role, Step
+
+if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads what solves them
+    from analyser.forces.loads import Loads
+
+BY_HAND = 50.0
+"""Newtons that a hand can take off while it opens something: common practice, no source."""
+OPENING = ("detach", "derig", "rerig", "open", "slide")
+LENGTHS = ("take in", "pay out")
+
+
+def opened(
+    before: Rig, was: Outcome, step: Step, now: Outcome, earlier: Sequence[Step], during: Outcome | None = None
+) -> Iterator[Finding]:
+    """The findings of one step: `was` and `now` are the outcomes before and after it, `earlier` the
+    steps of its stage before it, `during` the outcome while it lays a rope anew (`rig.laying`)."""
+    if step.verb not in OPENING:
+        return
+    held = {body.name for body in was.bodies if body.held}
+    after = {body.name: body for body in now.bodies}
+    falls = sorted(name for name in held if name in after and not after[name].held)
+    dropped = set(falls)
+    if falls:
+        text = f"`{step.words}`: nothing else holds {listed(falls)}, who {verb(falls, 'falls', 'fall')}"
+        mend = "attach what shall hold next before this is opened"
+        yield NEEDED.told(text, (step.words,), step.place, falls, mend=mend)
+    if step.verb == "open":
+        yield from _onto_the_stopper(step, now)
+    if during:
+        between = sorted(b.name for b in during.bodies if not b.held and b.name in held and b.name not in dropped)
+        if between:
+            rope = step.words.split()[1]
+            text = f"while {rope} is laid anew, nothing else holds {listed(between)}, who "
+            text += verb(between, "falls", "fall")
+            mend = "put another line on first, or land whoever hangs on it"
+            yield NEEDED.told(text, (rope,), step.place, between, mend=mend)
+            dropped |= set(between)
+    if _shifted(before, step, earlier):
+        return
+    for name in less_held(before, was, now):
+        if name not in dropped:
+            text = f"`{step.words}`: it may still carry {name}, since nothing was taken in before in this stage"
+            mend = "take in what shall carry instead, see that this one is slack, then open it"
+            yield LOADED.told(text, (step.words,), step.place, (name,), mend=mend)
+
+
+def carrying(before: Rig, was: Outcome, step: Step, now: Outcome, loads: Loads) -> list[Finding] | None:
+    """What a step opens under load, by the forces before it (`loads`), in place of what `opened` tells
+    without them; None where these don't tell what it carries."""
+    if step.verb not in OPENING:
+        return None
+    after = {body.name: body for body in now.bodies}
+    names = [name for name in less_held(before, was, now) if after[name].held]
+    if not names:
+        return []
+    newtons = _opened_force(before, step, loads)
+    if newtons is None:
+        return None
+    if newtons <= BY_HAND:
+        return []
+    hang = f"{listed(names)} {verb(names, 'hangs', 'hang')} on it"
+    text = f"`{step.words}`: it still carries {newtons / 1000:.2g} kN, and {hang}"
+    mend = "take in what shall carry instead until this one is slack, then open it"
+    return [LOADED.told(text, (step.words,), step.place, names, mend=mend)]
+
+
+def _opened_force(rig: Rig, step: Step, loads: Loads) -> float | None:
+    """Newtons that what a step opens carries: of a rope, of the part, or, of a contact, what passes through
+    both its parts at most. None where a part is not in the forces."""
+    named = [word.strip(",") for word in step.words.split()[1:] if word != "from"]
+    ropes = {rope.name for rope in rig.ropes}
+    found: list[float] = []
+    for name in named:
+        lines = [line.tension for line in loads.now.lines if line.rope == name]
+        part = loads.on(name)
+        if name in ropes:
+            found.append(max(lines, default=0.0))
+        elif part is not None and not part.at_most:
+            found.append(part.force)
+        elif name in loads.now.slack:
+            found.append(0.0)
+        elif name in rig.parts:
+            return None
+    return min(found, default=None)
+
+
+def less_held(before: Rig, was: Outcome, now: Outcome) -> Iterator[str]:
+    """The litters and loads that were held, and are held by less after a step: people shift their weight."""
+    after = {body.name: body for body in now.bodies}
+    for body in was.bodies:
+        later = after.get(body.name)
+        if before.parts[body.name].nature is Nature.PERSON or later is None or not body.held:
+            continue
+        if later.attachments < body.attachments or _fewer(body.independent, later.independent):
+            yield body.name
+
+
+def _fewer(before: int | None, after: int | None) -> bool:
+    return after is not None and (before is None or after < before)
+
+
+def _onto_the_stopper(step: Step, now: Outcome) -> Iterator[Finding]:
+    """Who is held by the opened device's rope only once it has run to the stopper in its end."""
+    device = step.words.split()[1]
+    ropes = [rope for rope in step.rig.ropes if any(s.part == device for s in rope.stations)]
+    for rope in ropes:
+        stoppers = [s.part for s in rope.stations if s.role is Role.STOPPER]
+        if not stoppers:
+            continue
+        without = assess(step.rig, already=Effects(gone=frozenset(stoppers)))
+        fewer = [
+            body.name
+            for body, then in zip(now.bodies, without.bodies, strict=True)
+            if body.held and (not then.held or then.attachments < body.attachments)
+        ]
+        if fewer:
+            text = f"`{step.words}`: {rope.name} holds {listed(fewer)} only after running to {listed(stoppers)}"
+            mend = f"`lock off {device}` before anything else is opened"
+            yield STOPPED.told(text, (step.words,), step.place, fewer, mend=mend)
+
+
+def _shifted(before: Rig, step: Step, earlier: Sequence[Step]) -> bool:
+    """Was the load moved off what this step opens? Something else was taken in last, or it was paid out."""
+    named = set(step.words.split())
+    on = {r.name for r in before.ropes if r.name in named or any(s.part in named for s in r.stations)}
+    last = {one.words.split()[2]: one.verb for one in earlier if one.verb in LENGTHS}
+    return any((verb == "pay out") is (name in named | on) for name, verb in last.items())
+
+
+NEEDED = Rule(
+    name="detached-while-needed",
+    severity=Severity.DANGER,
+    means="A step opens, takes off or lays anew the only thing that holds somebody.",
+    matters="Most people are dropped between two good states: one line comes off before the next is on.",
+    mends="On before off: attach the next one, weight it, then open this one.",
+    source="common practice, no source (facts 12.5: on before off)",
+    wrong="""
+anchor bolt, post
+person sam: points waist, chest
+attach bolt - strap s - sam.waist
+stage "Change over"
+    detach s from bolt   # here
+    attach post - s
+""",
+    right="""
+anchor bolt, post
+person sam: points waist, chest
+attach bolt - strap s - sam.waist
+stage "Change over"
+    attach post - strap t - sam.chest
+    detach s from bolt
+""",
+    find=told_elsewhere,
+)
+
+LOADED = Rule(
+    name="may-still-carry",
+    severity=Severity.CAUTION,
+    means=(
+        "A step opens what a litter or a load hangs on: while it still carries by the forces, where the file gives "
+        "what they need, else where nothing was taken in before in that stage."
+    ),
+    matters=(
+        "A leg that still carries cannot be opened, or flies open and lets the load drop on what is left. "
+        "Each leg is opened only with its tension off."
+    ),
+    mends="Take in what shall carry instead (`take in tilt by 0.2 m`), check that this one is slack, then open it.",
+    source="common practice, no source (facts 10.7)",
+    wrong="""
+anchor bolt
+ring eye
+load crate: points a, b
+attach bolt - eye
+attach eye - strap s - crate.a
+attach eye - strap t - crate.b
+stage "Change a strap"
+    detach s from crate   # here
+""",
+    right="""
+anchor bolt
+ring eye
+load crate: points a, b
+attach bolt - eye
+attach eye - strap s - crate.a
+attach eye - strap t - crate.b
+stage "Change a strap"
+    take in t by 0.1 m
+    check "s hangs slack"
+    detach s from crate
+""",
+    find=told_elsewhere,
+)
+
+STOPPED = Rule(
+    name="opened-onto-stopper",
+    severity=Severity.DANGER,
+    means="A step opens a device, and its rope still counts only because a stopper would jam in the device.",
+    matters=(
+        "Who comes on to that rope runs to the stopper first. Connections alone call that held; how far it "
+        "runs isn't part of them."
+    ),
+    mends="Lock the device off again before anything else is opened.",
+    source="common practice, no source",
+    wrong="""
+anchor bolt, post
+person jo: standing
+person sam: points waist, chest
+attach bolt - brake low
+low: operated by jo
+attach post - strap s - sam.chest
+rope red
+    stopper
+    gripped by low
+    tied to sam.waist with bowline
+stage "Lower"
+    open low   # here
+""",
+    right="""
+anchor bolt, post
+person jo: standing
+person sam: points waist, chest
+attach bolt - brake low
+low: operated by jo
+attach post - strap s - sam.chest
+rope red
+    stopper
+    gripped by low
+    tied to sam.waist with bowline
+stage "Lower"
+    take low in hand
+""",
+    find=told_elsewhere,
+)

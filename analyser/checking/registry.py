@@ -1,0 +1,123 @@
+"""The rules in the order in which a reviewer thinks: is it held, by what, by how few, by whom."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from analyser.checking import (
+    anchoring,
+    as_written,
+    at_once,
+    bare_edge,
+    connectors,
+    down_to_one,
+    fewer_independent,
+    held_by_hands,
+    holds_nobody,
+    litter_tips,
+    no_stopper,
+    not_held,
+    one_sleeve,
+    only_by_person,
+    opened,
+    overloaded,
+    people,
+    reaching_ground,
+    rope_sizes,
+    rope_too_short,
+    running_ropes,
+    runs_to_stopper,
+    shared_edge,
+    short_tail,
+    single_point,
+    waiving,
+)
+from analyser.checking.finding import Asked, Finding, Rule
+from analyser.holding.outcome import Outcome
+from analyser.rig.model import Rig
+
+RULES: tuple[Rule, ...] = (
+    not_held.RULE,
+    only_by_person.RULE,
+    single_point.RULE,
+    held_by_hands.RULE,
+    runs_to_stopper.RULE,
+    fewer_independent.RULE,
+    shared_edge.RULE,
+    litter_tips.RULE,
+    down_to_one.RULE,
+    # people
+    people.EXPOSED,
+    people.ON_A_PERSON,
+    people.ONE,
+    people.POINT,
+    people.PATIENT,
+    people.ATTENDANT,
+    people.TWO_PLACES,
+    people.OUT_OF_REACH,
+    at_once.AT_ONCE,
+    # steps
+    opened.NEEDED,
+    opened.LOADED,
+    opened.STOPPED,
+    # anchors
+    anchoring.STRUCTURE,
+    anchoring.PLACE,
+    anchoring.WEAK,
+    anchoring.DIRECTION,
+    # forces
+    overloaded.RULE,
+    reaching_ground.RULE,
+    # ropes
+    no_stopper.RULE,
+    rope_too_short.RULE,
+    short_tail.RULE,
+    bare_edge.BARE,
+    bare_edge.HALF,
+    one_sleeve.RULE,
+    running_ropes.TEXTILE,
+    running_ropes.ROPE_ON_ROPE,
+    running_ropes.CONNECTOR,
+    running_ropes.KNOT,
+    rope_sizes.RANGE,
+    rope_sizes.CORD,
+    # connectors and what they join
+    connectors.GATE,
+    connectors.THREE_WAY,
+    connectors.ACROSS,
+    connectors.CROWDED,
+    connectors.GIRTH,
+    connectors.GEAR,
+    # the file itself
+    holds_nobody.RULE,
+    as_written.BELOW_NOT_SAID,
+    as_written.UNUSED_PART,
+    as_written.HANGS_LOOSE,
+    as_written.REPEATED_CONTACT,
+    as_written.UNKNOWN_KNOT,
+    as_written.LONE_STRUCTURE,
+    as_written.NO_OPERATOR,
+    waiving.RULE,
+)
+
+
+def findings(rig: Rig, outcome: Outcome, without: Sequence[str] = ()) -> tuple[Finding, ...]:
+    """Every finding of one state, by line, then by rule, then by text; some rules left out."""
+    found = [finding for rule in RULES if rule.name not in without for finding in rule.find(rig, outcome)]
+    return in_order(rig, found)
+
+
+def in_order(rig: Rig, found: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Findings with what the file accepts of them, by line, then by rule, then by text."""
+    return tuple(sorted(waiving.waive(rig, found), key=lambda f: (f.place, f.rule, f.about, f.text)))
+
+
+def idle_waivers(rig: Rig, found: Sequence[Finding]) -> tuple[Finding, ...]:
+    """What the file accepts and no state shows."""
+    return tuple(waiving.idle_waivers(rig, found, (rule.name for rule in RULES)))
+
+
+def asked(rig: Rig, outcome: Outcome) -> tuple[Asked, ...]:
+    """The facts that rules need and the file does not state, each of a part once."""
+    found = {one: None for rule in RULES if rule.asks for one in rule.asks(rig, outcome)}
+    return tuple(sorted(found, key=lambda one: (one.fact, one.part)))

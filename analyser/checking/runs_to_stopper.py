@@ -1,0 +1,81 @@
+"""After a device lets the rope run, only a stopper holds: somebody runs to the end of the rope first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from analyser.checking.finding import Finding, Rule, Severity, listed, verb
+from analyser.holding.outcome import Outcome, after_each
+from analyser.rig.model import Effects, Nature, Rig
+
+RUNNING = (" slips", " lets go", " holds on")
+"""How a failure ends after which rope may run through a device."""
+
+
+def caught_by_stoppers(rig: Rig, outcome: Outcome) -> list[tuple[str, str, tuple[str, ...]]]:
+    """(failure, stopper, bodies): after the failure only the stopper keeps the bodies on the rope."""
+    found: dict[tuple[str, str], list[str]] = {}
+    for body, sets in outcome.failure_sets.items():
+        for cut in sets:
+            for one, other in (cut, cut[::-1]) if len(cut) == 2 else ():
+                stopper = other.removesuffix(" slips")
+                is_stopper = stopper in rig.parts and rig.parts[stopper].nature is Nature.STOPPER
+                if is_stopper and one.endswith(RUNNING):
+                    found.setdefault((one, stopper), []).append(body)
+    return [(one, stopper, tuple(sorted(bodies))) for (one, stopper), bodies in sorted(found.items())]
+
+
+def hands_off_on_stoppers(rig: Rig, outcome: Outcome) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """(bodies, stoppers): who stays connected with every hand off only because stoppers jam, after running
+    to them."""
+    stoppers = tuple(name for name, part in rig.parts.items() if part.nature is Nature.STOPPER)
+    if not stoppers or not rig.hands_off.ungripped:  # no device runs with hands off
+        return (), ()
+    each = [Effects(gone=frozenset({stopper})) for stopper in stoppers]
+    every = Effects(gone=frozenset(stoppers))
+    scenarios = after_each(rig, [every, *(rig.hands_off | gone for gone in (every, *each))])
+    alone, off, *one_off = (set(scenario.falls) for scenario in scenarios)
+    bodies = tuple(sorted(off - alone - set(outcome.hands_off_falls)))
+    needed = tuple(stopper for stopper, falls in zip(stoppers, one_off, strict=True) if falls & set(bodies))
+    return bodies, needed or (stoppers if bodies else ())
+
+
+def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
+    bodies, stoppers = hands_off_on_stoppers(rig, outcome)
+    if bodies:
+        text = f"with every hand off {listed(bodies)} {verb(bodies, 'runs', 'run')} to {listed(stoppers)}: "
+        text += "connected in the end, after a fall whose length is not told"
+        yield RULE.told(text, stoppers, rig.parts[stoppers[0]].place, bodies)
+    for failure, stopper, bodies in caught_by_stoppers(rig, outcome):
+        text = f"once {failure}, only {stopper} keeps {listed(bodies)} on the rope, after running to it"
+        place = rig.parts[stopper].place
+        yield Finding(RULE.name, RULE.severity, (stopper,), bodies, place, text)
+
+
+RULE = Rule(
+    name="runs-to-stopper",
+    severity=Severity.CAUTION,
+    means="After a device slips or a hand lets go, only a stopper holds.",
+    matters=(
+        "Still connected is all that the rules say: before the stopper jams, whoever hangs there has run down "
+        "the rope to it. How far and how hard is not said."
+    ),
+    mends="A second attachment that does not run, or a device that locks by itself.",
+    source="common practice, no source",
+    wrong="""
+anchor bolt
+person sam: points waist
+rope line
+    tied to bolt with figure-eight
+    gripped by descender device - sam.waist
+    stopper   # here
+""",
+    right="""
+anchor bolt
+person sam: points waist
+rope line
+    tied to bolt with figure-eight
+    gripped by descender device - sam.waist
+""",
+    find=find,
+)

@@ -1,0 +1,82 @@
+"""All the ropes of a body pass over one guarded edge."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from analyser.checking.finding import Finding, Rule, Severity, listed
+from analyser.holding.outcome import Outcome
+from analyser.rig.model import Nature, Rig, Role
+
+
+def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
+    failures = {failure.id: failure for failure in rig.failures}
+    guards = _guards(rig)
+    concerned: dict[str, set[str]] = {}
+    lost: dict[str, set[str]] = {}
+    for body, sets in outcome.failure_sets.items():
+        for cut in sets:
+            for edge, other in (cut, cut[::-1]) if len(cut) == 2 else ():
+                name = edge.removesuffix(" cuts")
+                gone = guards.get(name, set()) & failures[other].effects.gone if edge != name else set()
+                if gone:
+                    concerned.setdefault(name, set()).add(body)
+                    lost.setdefault(name, set()).update(gone)
+    for name, bodies in sorted(concerned.items()):
+        text = (
+            f"every rope of {listed(sorted(bodies))} passes the edge {name}: "
+            f"only what guards it there ({listed(sorted(lost[name]))}) keeps it from being a single point"
+        )
+        place = rig.parts[name].place
+        yield Finding(RULE.name, RULE.severity, (name,), tuple(sorted(bodies)), place, text)
+
+
+def _guards(rig: Rig) -> dict[str, set[str]]:
+    """For each edge, everything that keeps some rope off it."""
+    found = {part.name: set(part.guards) for part in rig.parts.values() if part.nature is Nature.EDGE}
+    for rope in rig.ropes:
+        for station in rope.stations:
+            if station.role is Role.OVER:
+                found[station.part] |= set(station.guards)
+    return found
+
+
+RULE = Rule(
+    name="shared-edge",
+    severity=Severity.CAUTION,
+    means="All the ropes of a body pass over one guarded edge.",
+    matters=(
+        "The edge and its guards count as two, since both must let go; but they share one place, and "
+        "one slip of a pad bares the ropes."
+    ),
+    mends="Keep one rope clear of the edge, or guard each rope with a pad of its own.",
+    source="safety alert 3374 on ropes rigged over an edge, an extract seen (facts 11.9, S14)",
+    wrong="""
+anchor left, right
+edge lip: padded by mat   # here
+pad mat
+person sam: points waist, chest
+rope red
+    tied to left
+    over lip
+    tied to sam.waist
+rope green
+    tied to right
+    over lip
+    tied to sam.chest
+""",
+    right="""
+anchor left, right
+edge lip: padded by mat
+pad mat
+person sam: points waist, chest
+rope red
+    tied to left
+    over lip
+    tied to sam.waist
+rope green
+    tied to right
+    tied to sam.chest
+""",
+    find=find,
+)

@@ -1,0 +1,65 @@
+"""One failure, and somebody falls."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from analyser.checking.finding import Finding, Rule, Severity, listed, place_of, verb
+from analyser.holding.outcome import Outcome
+from analyser.rig.model import Rig
+
+
+def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
+    already = {body.name for body in outcome.bodies if not body.held}
+    accepted = {one.failure: one.reason for one in rig.accepted}
+    for failure in outcome.failures:
+        falls = tuple(name for name in failure.falls if name not in already)
+        if not falls:
+            continue
+        text = f"{failure.id}: {listed(falls)} {verb(falls, 'falls', 'fall')}"
+        by_person = [name for name in falls if name in failure.only_by_person]
+        if by_person:
+            text += f" ({listed(by_person)} then held only by a person)"
+        yield Finding(
+            RULE.name,
+            RULE.severity,
+            (failure.part,),
+            falls,
+            place_of(rig, failure.part),
+            text,
+            accepted.get(failure.id),
+        )
+
+
+RULE = Rule(
+    name="single-point",
+    severity=Severity.DANGER,
+    means="One failure, and somebody falls.",
+    matters=(
+        "The critical-point test walks the system and asks of every item: if this lets go, what then? "
+        "It fails if one item, human or kit, brings the whole down."
+    ),
+    mends=(
+        "A second, separate way to another anchor. A second connector to the same ring is none. "
+        "`stillheld mend` ranks what one addition would do."
+    ),
+    source="county manual quoted at firehouse.com/forums t125939, an extract seen (facts 9.12, S93)",
+    wrong="""
+anchor bolt, post
+ring master   # here
+person sam: points waist
+attach bolt - master
+attach post - master
+attach master - strap one - sam.waist
+attach master - strap two - sam.waist
+""",
+    right="""
+anchor bolt, post
+ring master
+person sam: points waist
+attach bolt - master
+attach master - strap one - sam.waist
+attach post - strap two - sam.waist
+""",
+    find=find,
+)

@@ -1,0 +1,174 @@
+"""The states of one stage in any order of its steps, each made and analysed once.
+
+A state is the set of steps that are done (one bit a step). That equal sets give equal rigs is not
+taken for granted: what two orders leave is compared, and where it differs (a device locked off and
+opened, a rope laid anew twice) they are two states with the same steps done.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from analyser.checking.opened import LENGTHS, NEEDED, OPENING, less_held, opened
+from analyser.checking.requirements import Moment, judge
+from analyser.holding.outcome import Outcome, assess
+from analyser.language.syntax import StepLine
+from analyser.rig.laying import while_laid_anew
+from analyser.rig.model import Rig, Step
+from analyser.rig.staging import Present
+
+STAYING = ("check", "say", "note")
+"""Steps that change nothing: each keeps its place before the step after it."""
+Key = tuple[int, int]
+"""A state: the steps done, one bit each, and which of the rigs that they can leave."""
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """A step, and the hold points, calls and remarks just before it."""
+
+    before: tuple[StepLine, ...]
+    step: StepLine
+
+    @property
+    def lines(self) -> tuple[StepLine, ...]:
+        return (*self.before, self.step)
+
+
+def grouped(lines: tuple[StepLine, ...]) -> tuple[list[Group], tuple[StepLine, ...]]:
+    """The steps that may change places, and the lines that stay last."""
+    groups: list[Group] = []
+    waiting: list[StepLine] = []
+    for line in lines:
+        waiting.append(line)
+        if line.verb not in STAYING:
+            groups.append(Group(tuple(waiting[:-1]), line))
+            waiting = []
+    return groups, tuple(waiting)
+
+
+class States:
+    """Every state of one stage that is asked for.
+
+    `known` are outcomes that were worked out already, by the line of the step before them (None: as
+    the stage begins). Raises KeyError when the rig has no such stage.
+    """
+
+    def __init__(self, rig: Rig, title: str, known: Mapping[int | None, Outcome] | None = None) -> None:
+        if rig.site is None:
+            raise KeyError(title)
+        self.rig = rig
+        self.site = rig.site
+        self.title = title
+        stages = [made.block.title for made in self.site.stages]
+        at = stages.index(title) if title in stages else -1
+        if at < 0:
+            raise KeyError(title)
+        made = self.site.stages[at]
+        earlier = [step for stage in self.site.stages[:at] for step in stage.steps]
+        self.begins_in = stages[at - 1] if earlier else None
+        """The stage before, to which the state belongs in which this one begins."""
+        self.groups, self.last = grouped(made.block.steps)
+        self.count = 0
+        """How many states were analysed."""
+        start = earlier[-1].present if earlier else self.site.first
+        self._presents: dict[int, list[Present]] = {0: [start]}
+        self._parents: dict[Key, Key] = {}
+        self._rigs: dict[Key, Rig] = {}
+        self._outcomes: dict[Key, Outcome] = {}
+        self._after: dict[tuple[Key, int], Key | None] = {}
+        self._broken: dict[Key, tuple[str, ...]] = {}
+        if known and None in known:
+            self._outcomes[0, 0] = known[None]
+        present = {step.line.place: step.present for step in made.steps}
+        mask = 0
+        for k, group in enumerate(self.groups):
+            before, mask = mask, mask | 1 << k
+            self._presents[mask] = [present[group.step.place]]
+            self._parents[mask, 0] = (before, 0)
+            self._after[(before, 0), k] = (mask, 0)
+            if known and group.step.place.line in known:
+                self._outcomes[mask, 0] = known[group.step.place.line]
+        self.end: Key = (mask, 0)
+        """All steps done, as the order of the file leaves the rig."""
+
+    def after(self, key: Key, k: int) -> Key | None:
+        """The state after one more step; None where that step cannot be taken."""
+        if (key, k) not in self._after:
+            left = self.site.take(self._presents[key[0]][key[1]], self.groups[k].step)
+            self._after[key, k] = None if left is None else self._kept(key, key[0] | 1 << k, left)
+        return self._after[key, k]
+
+    def _kept(self, parent: Key, mask: int, left: Present) -> Key:
+        alike = self._presents.setdefault(mask, [])
+        number = next((n for n, one in enumerate(alike) if _same(one, left)), len(alike))
+        if number == len(alike):
+            alike.append(left)
+            self._parents[mask, number] = parent
+        return mask, number
+
+    def rig_in(self, key: Key) -> Rig:
+        if key not in self._rigs:
+            self._rigs[key] = self.site.at(self._presents[key[0]][key[1]])
+        return self._rigs[key]
+
+    def outcome(self, key: Key) -> Outcome:
+        if key not in self._outcomes:
+            parent = self._parents.get(key)
+            self.count += 1
+            self._outcomes[key] = assess(self.rig_in(key), before=self._outcomes.get(parent) if parent else None)
+        return self._outcomes[key]
+
+    def broken(self, key: Key) -> tuple[str, ...]:
+        """What the state breaks of what the file requires in this stage."""
+        if key not in self._broken:
+            self._broken[key] = self.breaks(self.rig_in(key), self.outcome(key), self.title)
+        return self._broken[key]
+
+    def breaks(self, rig: Rig, outcome: Outcome, stage: str | None) -> tuple[str, ...]:
+        judged = judge([Moment(0, stage, "", rig, outcome)])
+        return tuple(f"{one.requirement.text}: {'; '.join(one.because)}" for one in judged if one.met is False)
+
+    def drops(self, key: Key, k: int) -> tuple[str, ...]:
+        """What is said where a step opens the only thing that holds somebody, or breaks what is required
+        while it lays a rope anew."""
+        after = self.after(key, k)
+        step = self._step(key, k)
+        if after is None or step.verb not in OPENING:
+            return ()
+        between = while_laid_anew(self.rig_in(key), replace(step, rig=self.rig_in(after)))
+        during = assess(between, before=self.outcome(key)) if between else None
+        told = opened(self.rig_in(key), self.outcome(key), step, self.outcome(after), (), during)
+        said = tuple(finding.text for finding in told if finding.rule == NEEDED.name)
+        return (*said, *self.breaks(between, during, self.title)) if between and during else said
+
+    def carried(self, key: Key, k: int) -> tuple[str, ...]:
+        """The litters and loads that are held by less after a step: what it opens may carry them."""
+        after = self.after(key, k)
+        if after is None or self.groups[k].step.verb not in OPENING:
+            return ()
+        fallen = {body.name for body in self.outcome(after).bodies if not body.held}
+        held_less = less_held(self.rig_in(key), self.outcome(key), self.outcome(after))
+        return tuple(sorted(name for name in held_less if name not in fallen))
+
+    def taken_in(self, mask: int) -> tuple[StepLine, ...]:
+        """The steps done by which something else can have come to carry."""
+        done = (group.step for k, group in enumerate(self.groups) if mask >> k & 1)
+        return tuple(step for step in done if step.verb in LENGTHS)
+
+    def _step(self, key: Key, k: int) -> Step:
+        line = self.groups[k].step
+        return Step(line.verb, line.words, line.place, line.text, self.rig_in(key))
+
+
+def _same(one: Present, other: Present) -> bool:
+    """Do two orders leave the same? Metres taken in and let out are compared to a hair's breadth."""
+    return (
+        one.contacts == other.contacts
+        and one.ropes == other.ropes
+        and (one.modes, one.standing, one.landed, one.moved) == (other.modes, other.standing, other.landed, other.moved)
+        and {k: round(m, 6) for k, m in one.let_out.items()} == {k: round(m, 6) for k, m in other.let_out.items()}
+        and one.parts == other.parts
+        and one.needs == other.needs
+    )

@@ -1,0 +1,39 @@
+"""`stillheld completion SHELL`: a script for the shell, made from the command line's own parser."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+
+from analyser.checking.registry import RULES
+from analyser.doors.commands.main import parser
+from analyser.doors.commands.start import TEMPLATES
+from analyser.pages.writing.language import pages
+
+
+def run(options: argparse.Namespace) -> int:
+    sys.stdout.write(script(options.shell))
+    return 0
+
+
+def script(shell: str) -> str:
+    """The completion script of a shell: commands, options, files that end in .rig, names of rules and kinds."""
+    import shtab
+
+    top = parser()
+    rig_files, any_file = shtab.glob("*.rig"), shtab.FILE
+    files = {"RIG": rig_files, "FILE": any_file}
+    explained = dict.fromkeys(page.name for page in pages() if " " not in page.name)
+    names = {"RULE": [rule.name for rule in RULES], "TEMPLATE": TEMPLATES, "NAME": list(explained)}
+    for command in _commands(top).values():
+        for action in command._actions:
+            if action.metavar in names:
+                action.choices = names[str(action.metavar)]
+            elif action.metavar in files:
+                action.complete = files[str(action.metavar)]  # type: ignore[attr-defined]
+    return f"{shtab.complete(top, shell).rstrip()}\n"
+
+
+def _commands(top: argparse.ArgumentParser) -> dict[str, argparse.ArgumentParser]:
+    (commands,) = (action for action in top._actions if isinstance(action, argparse._SubParsersAction))
+    return dict(commands.choices)

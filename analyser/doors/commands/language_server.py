@@ -1,0 +1,17 @@
+"""`stillheld language-server`: for an editor, on standard input and output."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+
+
+def run(options: argparse.Namespace) -> int:
+    """0 when the editor shut it down, 1 when it only went away, 2 when there is no editor."""
+    if sys.stdin.isatty():
+        sys.stderr.write("`stillheld language-server` is started by an editor, and speaks to it, not to a person\n")
+        sys.stderr.write("        to check a rig by hand: `stillheld check RIG`\n")
+        return 2
+    from analyser.doors.editor.server import serve
+
+    return serve()

@@ -1,0 +1,136 @@
+"""One command over many rigs: files and folders named, each rig worked on in a process of its own.
+
+The answers come in the order of the names, the same whatever the number of processes. What goes wrong with
+one rig is told in its place, and stops no other.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, TypeVar
+
+from analyser.doors.commands.opening import not_there, shown
+from analyser.doors.commands.progress import Progress
+from analyser.language.mistakes import Mistake, Place
+
+if TYPE_CHECKING:  # what starts processes is loaded only where there are rigs for several
+    from concurrent.futures import Future, ProcessPoolExecutor
+
+Answer = TypeVar("Answer")
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """A rig as it is opened (`-`: standard input), and as it is called where there are several."""
+
+    name: str
+    shown: str
+
+
+def rigs_named(names: Sequence[str]) -> list[Named]:
+    """Every file named, and every `.rig` file in every folder named and the folders below, each once.
+
+    In order of the names; of a folder by its parts. Hidden folders, and those that a link leads to, are left
+    out. Raises `Unreadable` for a folder without any.
+    """
+    found: dict[str, Named] = {}
+    for name in names:
+        if not _is_folder(name):
+            found.setdefault(name, Named(name, "standard input" if name == "-" else name))
+            continue
+        inside = sorted(_inside(Path(name)), key=lambda path: path.parts)
+        if not inside:
+            raise not_there(f"{name}: there is no .rig file in this folder or below", "name a file, or another folder")
+        for path in inside:
+            found.setdefault(str(path), Named(str(path), str(path)))
+    return list(found.values())
+
+
+def _is_folder(name: str) -> bool:
+    try:
+        return name != "-" and Path(name).is_dir()
+    except (OSError, ValueError):  # no name of a file at all: told when it is opened
+        return False
+
+
+def _inside(folder: Path) -> Iterator[Path]:
+    for root, folders, files in os.walk(folder):
+        folders[:] = [one for one in folders if not one.startswith(".") and one != "__pycache__"]
+        yield from (Path(root) / one for one in files if one.endswith(".rig") and not one.startswith("."))
+
+
+def each(
+    task: Callable[[str], Answer], rigs: Sequence[Named], processes: int, lost: Callable[[str], Answer]
+) -> Iterator[Answer]:
+    """What `task` answers for each rig, in order; `lost` for a rig whose process ended without an answer.
+
+    In this process where there is one rig, or one process is asked for; standard input always. Both are sent
+    to other processes: they hold nothing that only this one has.
+    """
+    apart = [one.name for one in rigs if one.name != "-"] if processes > 1 and len(rigs) > 1 else []
+    with Progress("rigs") as progress:
+        waiting = _apart(task, apart, min(processes, len(apart)), lost)
+        for done, one in enumerate(rigs, 1):
+            yield next(waiting) if apart and one.name != "-" else task(one.name)
+            progress(done, len(rigs))
+
+
+def _apart(
+    task: Callable[[str], Answer],
+    names: Sequence[str],
+    processes: int,
+    lost: Callable[[str], Answer],
+) -> Iterator[Answer]:
+    """The answers of other processes, in order; a rig that ends its process is found by itself."""
+    import multiprocessing
+    from concurrent.futures.process import BrokenProcessPool
+
+    with _pool(processes) as pool:
+        try:
+            jobs: list[Future[Answer]] = [pool.submit(task, name) for name in names]
+            for name, job in zip(names, jobs, strict=True):
+                try:
+                    answer = job.result()
+                except BrokenProcessPool:  # one of those at work did it: asked again alone
+                    answer = _alone(task, name, lost)
+                yield answer
+        except BaseException:  # stopped by hand: nobody waits for what is at work
+            pool.shutdown(wait=False, cancel_futures=True)
+            for child in multiprocessing.active_children():
+                child.terminate()
+            raise
+
+
+def _alone(task: Callable[[str], Answer], name: str, lost: Callable[[str], Answer]) -> Answer:
+    from concurrent.futures.process import BrokenProcessPool
+
+    with _pool(1) as pool:
+        try:
+            return pool.submit(task, name).result()
+        except BrokenProcessPool:
+            return lost(name)
+
+
+def _pool(processes: int) -> ProcessPoolExecutor:
+    import multiprocessing
+    from concurrent.futures import ProcessPoolExecutor
+
+    return ProcessPoolExecutor(processes, multiprocessing.get_context("spawn"), initializer=_quiet)
+
+
+def _quiet() -> None:
+    """The process that was asked hears Ctrl-C, and ends the others."""
+    import signal
+
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+
+
+def ended(name: str) -> tuple[str, dict[str, object]]:
+    """What is told of a rig whose process ended without an answer: as text, and as errors of the contract."""
+    from analyser.checking.results import mistakes_as_data
+
+    text = "the process that worked on it was ended, and there is no answer (not enough memory?)"
+    return f"{shown(name)}: {text}\n", mistakes_as_data((Mistake(Place(shown(name), 1), text, ""),))

@@ -1,0 +1,261 @@
+"""The statements of a rig file as plain data, each word with its place. Names follow rig.lark."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from analyser.language.mistakes import Place
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """A name, number or text as written (quotes taken off)."""
+
+    text: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """A number and its unit. `upper` is the other end of a band: `80 to 110 kg`."""
+
+    number: str
+    unit: str
+    place: Place
+    upper: str | None = None
+
+    @property
+    def text(self) -> str:
+        return f"{written(self.number, self.upper)} {self.unit}"
+
+
+@dataclass(frozen=True, slots=True)
+class Attribute:
+    """One attribute. `words` is its list (`points waist, chest`), `far` the list behind a `|`, `upper`
+    for each of its numbers the other end of a band (None: it is one figure)."""
+
+    key: str
+    place: Place
+    words: tuple[Word, ...] = ()
+    far: tuple[Word, ...] = ()
+    measure: Measure | None = None
+    numbers: tuple[str, ...] = ()
+    text: str | None = None
+    upper: tuple[str | None, ...] = ()
+
+
+def written(number: str, upper: str | None) -> str:
+    """A number, or a band of them, as it stands in a file."""
+    return number if upper is None else f"{number} to {upper}"
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """One link of a chain: a known name, `carabiner left-crab`, or `a carabiner`."""
+
+    place: Place
+    name: Word | None = None
+    kind: Word | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Statement:
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Heading(Statement):
+    """`rig`, `revision` or `note`, by `key`."""
+
+    key: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Include(Statement):
+    file: Word
+
+
+@dataclass(frozen=True, slots=True)
+class NewKind(Statement):
+    name: Word
+    like: Word
+    attributes: tuple[Attribute, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Detail:
+    """Attributes for some of the declared parts (`names` empty: for all of them)."""
+
+    names: tuple[Word, ...]
+    attributes: tuple[Attribute, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Declaration(Statement):
+    kind: Word
+    names: tuple[Word, ...]
+    details: tuple[Detail, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class More(Statement):
+    """More attributes for parts that are declared elsewhere."""
+
+    details: tuple[Detail, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Attach(Statement):
+    chain: tuple[Link, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Interlock(Statement):
+    knots: tuple[Word, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RopeStation:
+    """`role` is the first word: tied, through, over, gripped, held, stopper, closed.
+
+    `near` and `inside` are the hazards near the span before it, and the sleeves round it."""
+
+    role: str
+    place: Place
+    chain: tuple[Link, ...] = ()
+    knot: Word | None = None
+    name: Word | None = None
+    guards: tuple[Word, ...] = ()
+    load_from: Word | None = None
+    tail_towards: Word | None = None
+    both_ways: bool = False
+    slack: Measure | None = None
+    tail: Measure | None = None
+    near: tuple[Word, ...] = ()
+    inside: tuple[Word, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class RopeLine(Statement):
+    """`loose` are lines about a span that no station follows."""
+
+    name: Word
+    attributes: tuple[Attribute, ...]
+    stations: tuple[RopeStation, ...]
+    loose: tuple[Attribute, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class FailureName:
+    """A failure as written; `mode` is empty for a bare name (every failure of that part)."""
+
+    part: str
+    mode: str
+    place: Place
+
+    @property
+    def id(self) -> str:
+        return f"{self.part} {self.mode}".strip()
+
+
+@dataclass(frozen=True, slots=True)
+class Cause(Statement):
+    name: Word
+    failures: tuple[FailureName, ...]
+    likelihood: Word | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Chance(Statement):
+    """`likelihood FAILURE…: 1e-4`."""
+
+    failures: tuple[FailureName, ...]
+    likelihood: Word
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement(Statement):
+    """`sound`, `accept` or `latent`, by `key`."""
+
+    key: str
+    failures: tuple[FailureName, ...]
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Waiver(Statement):
+    """`accept RULE on PART…: "reason"`: a finding that is accepted."""
+
+    rule: Word
+    names: tuple[Word, ...]
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Require(Statement):
+    """A requirement; `rule` names it, `text` is the line as written. `measure` is its limit with a
+    unit (`1 m`, `6 kN`), `between` the two numbers of `head-up` and their unit."""
+
+    rule: str
+    text: str
+    names: tuple[Word, ...]
+    number: Word | None
+    stage: Word | None
+    except_stage: Word | None
+    measure: Measure | None = None
+    between: tuple[Word, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Told(Statement):
+    """Who told an observed fact, and how sure: `seen`, `said` or `inferred`."""
+
+    sure: str
+    by: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Fact(Statement):
+    """An observed fact, by `verb`: fell, stayed, found, intact, not, at, between, before, note.
+
+    `names` are those of fell, stayed and intact; `failure` that of found and not; `numbers` the steps
+    of at and between; `text` a reason, a stage's title or a remark; `words` are without who told it.
+    """
+
+    verb: str
+    words: str
+    names: tuple[Word, ...] = ()
+    failure: FailureName | None = None
+    numbers: tuple[Word, ...] = ()
+    text: Word | None = None
+    told: tuple[Told, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class StepLine(Statement):
+    """A step of a stage, by `verb`: attach, detach, rerig, derig, lock off, take in hand, open, take
+    in, pay out, slide, land, lift, move, check, say, note, rope, declare. `names` are what it is done
+    to, `others` what to detach from, the rope to slide along, or the station to slide past."""
+
+    verb: str
+    words: str
+    names: tuple[Word, ...] = ()
+    others: tuple[Word, ...] = ()
+    chain: tuple[Link, ...] = ()
+    measure: Measure | None = None
+    position: tuple[str, ...] = ()
+    text: str = ""
+    rope: RopeLine | None = None
+    declaration: Declaration | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class StageBlock(Statement):
+    title: str
+    steps: tuple[StepLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ObservedBlock(Statement):
+    facts: tuple[Fact, ...]

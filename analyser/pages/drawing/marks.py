@@ -1,0 +1,181 @@
+"""What is written on a part beside its name: single points, assumptions, and what a failure did.
+
+Nothing is worked out here: single points come from the result, who falls after given failures
+from the holding rules, forces from the statics.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from analyser.checking.finding import verb
+from analyser.checking.results import Result
+from analyser.holding.outcome import Scenario, what_if
+from analyser.pages.drawing.words import together, who_falls
+from analyser.rig.model import Effects, Failure, Nature, Part, Rig, Role, Station
+
+SINGLE, FALLS, GONE = "SINGLE POINT", "FALLS", "GONE"
+PLAIN_MODES = ("fails", "is cut", "cuts", "shifts", "strikes")
+
+
+@dataclass(slots=True)
+class Marks:
+    """Words for parts, spans and common causes, by name."""
+
+    single: dict[str, list[str]] = field(default_factory=dict)
+    """Single points: the lines that say so."""
+    notes: dict[str, list[str]] = field(default_factory=dict)
+    """Assumed sound, accepted, tips, in a cause that is a single point."""
+    lost: dict[str, str] = field(default_factory=dict)
+    """Gone, cut, slipped: the one word for it."""
+    fates: dict[str, str] = field(default_factory=dict)
+    """What becomes of each body after the failures asked about."""
+    failing: tuple[str, ...] = ()
+    fresh: dict[str, str] = field(default_factory=dict)
+    """Where two revisions are drawn in one: what only the new one has, and the one word for it."""
+    contacts: dict[tuple[str, str], str] = field(default_factory=dict)
+    """Contacts, by their two parts in order of names, that only one of two revisions has."""
+    shown: str = ""
+    """What is shown, where it is neither a rig as it is nor what a failure left."""
+    asking: bool = False
+    """For a drill: nothing that the analysis says is shown, neither counts nor the verdict."""
+    changes: dict[str, str] = field(default_factory=dict)
+    """In a film: what the step before made of a part, a span or a contact (`contact_name`), in one word."""
+    forces: dict[str, str] = field(default_factory=dict)
+    """What a part or a span carries, where that is asked for (`carried.py`)."""
+    hidden: set[str] = field(default_factory=set)
+    """In a film: what is not there in this picture, its place left free."""
+    room: dict[str, int] = field(default_factory=dict)
+    """In a film: how many rows are kept free for the marks of each name, so that nothing moves."""
+    ids: dict[str, str] = field(default_factory=dict)
+    """In a picture that is asked about: what each name is called in it. Drawn things carry it as their class."""
+
+    def called(self, *names: str) -> dict[str, str]:
+        """What a node or line is told by, where the picture is asked about."""
+        told = [self.ids[name] for name in names if name in self.ids]
+        return {"class": " ".join(dict.fromkeys(told))} if told else {}
+
+    def cell(self, name: str) -> str:
+        """The same for a cell of a table."""
+        return f' ID="{self.ids[name]}" HREF="#" TITLE=" "' if name in self.ids else ""
+
+
+def contact_name(a: str, b: str) -> str:
+    return f"{min(a, b)} - {max(a, b)}"
+
+
+def intact(result: Result) -> Marks:
+    """Nothing has failed: mark what would drop someone by itself."""
+    marks = Marks()
+    rig = result.rig
+    for name, modes in _by_part(result).items():
+        marks.single[name] = []
+        for (falls, first), said in modes.items():
+            how = "" if first in PLAIN_MODES or _only_slips(rig, name) else f" ({' or '.join(said)})"
+            marks.single[name].append(f"{SINGLE}{how}: {who_falls(falls, len(rig.bodies))}")
+    for one in result.failures:
+        if one.tips and not one.falls:
+            _note(marks, one.part, f"if it {one.mode}: {together(one.tips)} {verb(one.tips, 'tips', 'tip')}")
+    for cause in rig.failures:
+        if cause.mode == "strikes" and cause.part in marks.single:
+            for struck in sorted(frozenset[str]().union(*cause.effects.groups)):
+                _note(marks, struck, f"in cause: {cause.part}")
+    _judged(rig, marks)
+    return marks
+
+
+def after(result: Result, failing: Sequence[Failure]) -> Marks:
+    """These failures have happened: mark what is lost and what becomes of the bodies."""
+    marks = Marks(failing=tuple(failure.id for failure in failing))
+    rig = result.rig
+    effects = Effects.joint(failure.effects for failure in failing)
+    for name in sorted(effects.gone):
+        marks.lost[name] = _gone(rig.parts[name])
+    for name in sorted(effects.ungripped - effects.gone):
+        marks.lost[name] = "SLIPPED"
+    for span in sorted(effects.cut):
+        marks.lost[span] = "CUT"
+    for name in sorted(effects.cutting):
+        marks.lost[name] = "CUTS"
+        marks.lost |= dict.fromkeys(_severed(rig, name, effects), f"CUT at {name}")
+    for name in sorted(effects.open_hands):
+        marks.lost[name] = "LETS GO"
+    for name in sorted(effects.unfooted):
+        marks.lost[name] = "LOST FOOTING, LETS GO"
+    _fates(result, what_if(rig, failing), marks)
+    _judged(rig, marks)
+    return marks
+
+
+def _by_part(result: Result) -> dict[str, dict[tuple[tuple[str, ...], str], list[str]]]:
+    """Per part: who falls, and the modes after which they do; a plain mode stands for the others."""
+    found: dict[str, dict[tuple[tuple[str, ...], str], list[str]]] = {}
+    held = {body.name for body in result.bodies if body.held}  # whoever isn't needs no failure to fall
+    for one in result.failures:
+        falls = tuple(name for name in one.falls if name in held)
+        if not falls:
+            continue
+        modes = found.setdefault(one.part, {})
+        same = next((key for key in modes if key[0] == falls), None)
+        modes.setdefault(same or (falls, one.mode), []).append(one.mode)
+    return found
+
+
+def _only_slips(rig: Rig, name: str) -> bool:
+    part = rig.parts.get(name)
+    return part is not None and part.nature in (Nature.KNOT, Nature.STOPPER)
+
+
+def _judged(rig: Rig, marks: Marks) -> None:
+    for word, group in (("assumed sound", rig.sound), ("accepted risk", rig.accepted)):
+        for one in group:
+            name, _, mode = one.failure.partition(" ")
+            plain = mode in PLAIN_MODES or _only_slips(rig, name)
+            _note(marks, name, word if plain else f"{word} ({mode})")
+
+
+def _note(marks: Marks, name: str, words: str) -> None:
+    if words not in marks.notes.setdefault(name, []):
+        marks.notes[name].append(words)
+
+
+def _gone(part: Part) -> str:
+    if part.nature in (Nature.KNOT, Nature.STOPPER):
+        return "SLIPPED"
+    return "SHIFTED" if part.nature is Nature.PAD else GONE
+
+
+def _severed(rig: Rig, edge: str, effects: Effects) -> list[str]:
+    """The spans on both sides of each bare passage over an edge that cuts."""
+    found: list[str] = []
+    for rope in rig.ropes:
+        for k, station in enumerate(rope.stations):
+            if station.part == edge and not guards_left(rig, station, effects):
+                found += rope.spans[max(k - 1, 0) : k + 1]
+    return found
+
+
+def guards_left(rig: Rig, station: Station, effects: Effects) -> tuple[str, ...]:
+    """What still keeps a rope off the edge it passes; empty for other stations."""
+    if station.role is not Role.OVER:
+        return ()
+    guards = [*station.guards, *rig.parts[station.part].guards]
+    return tuple(guard for guard in dict.fromkeys(guards) if guard not in effects.gone)
+
+
+def _fates(result: Result, scenario: Scenario, marks: Marks) -> None:
+    known = next((one for one in result.failures if (one.id,) == marks.failing), None)
+    for body in result.bodies:
+        name = body.name
+        if name in scenario.only_by_person:
+            fate = f"{FALLS}, or hangs only from a person"
+        elif name in scenario.falls:
+            fate = FALLS
+        elif name in scenario.tips:
+            fate = "TIPS"
+        else:
+            fate = "still connected"
+        if known and name in known.down_to_one and name not in scenario.falls:
+            fate += ", one failure from falling"
+        marks.fates[name] = fate

@@ -1,0 +1,102 @@
+"""How a part looks: what is written on it, and the shape of one that is drawn alone.
+
+Parts that stack are in `tiles.py`; bodies and edges, which lines meet at one of several places, in
+`tables.py`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from analyser.pages.drawing import colours
+from analyser.pages.drawing.marks import Marks
+from analyser.pages.drawing.words import SMALL, bold, folded, html_label, lines, literal, sized
+from analyser.rig.model import Nature, Part
+
+WIDTH = 28
+SHAPES = {
+    Nature.PULLEY: {"shape": "ellipse", "style": "filled", "fillcolor": colours.PAPER, "margin": "0.02,0.02"},
+    Nature.PAD: {"shape": "parallelogram", "style": "filled", "fillcolor": colours.SHADE, "margin": "0,0.02"},
+    Nature.FRAME: {"shape": "house", "style": "filled", "fillcolor": colours.SHADE, "margin": "0,0.03"},
+}
+"""The parts that are drawn alone. `legend.py` says the same in words."""
+
+
+@dataclass(frozen=True, slots=True)
+class Node:
+    """One node of the drawing, ready for the DOT writer."""
+
+    id: str
+    label: str
+    attributes: dict[str, str] = field(default_factory=dict)
+
+
+def plain_node(ident: str, part: Part, marks: Marks) -> Node:
+    """A part that is drawn alone, in a shape of its own."""
+    look = dict(SHAPES[part.nature])
+    if part.name in marks.lost:
+        look |= {"style": "dashed", "color": colours.LOST, "fontcolor": colours.QUIET, "penwidth": "1.2"}
+    elif part.name in marks.fresh:
+        look |= {"penwidth": "3"}
+    elif part.name in marks.single:
+        look |= {"peripheries": "2", "penwidth": "2", "color": colours.ALARM, "fillcolor": colours.ALARM_TINT}
+    kind, *rest = said_of(part)
+    rows = [named(part.name, kind, colours.QUIET)]
+    rows += [sized(literal(row), SMALL, colours.QUIET) for row in rest]
+    rows += marked(part.name, marks, colours.ALARM, colours.QUIET)
+    return Node(ident, html_label(lines(*rows)), look | marks.called(part.name))
+
+
+def named(name: str, kind: str, quiet: str) -> str:
+    """The name, and beside it what the thing is."""
+    return bold(literal(name)) + (sized(f" {literal(kind)}", SMALL, quiet) if kind else "")
+
+
+def said_of(part: Part) -> list[str]:
+    """What the file says of a part, shortly: its kind first (empty where its name says it)."""
+    said = ["below the bodies"] if part.below else []
+    if part.operated_by:
+        said.append(f"worked by {part.operated_by}")
+    if part.minded_by:
+        said.append(f"minded by {part.minded_by}")
+    if part.self_locking:
+        said.append("self-locking")
+    said += [need.words for need in part.needs]
+    found = ["" if _kind_in_name(part) else part.kind]
+    room = 0
+    for one in said:
+        room -= len(one)
+        if room < 0:
+            rows = folded(one, WIDTH)
+            found += rows
+            room = WIDTH - len(rows[-1])
+        else:
+            found[-1] += f", {one}"
+    return found
+
+
+def marked(name: str, marks: Marks, alarm: str, quiet: str, width: int = WIDTH) -> list[str]:
+    """The marks of a part or span as label lines: single point, lost, assumed, accepted."""
+    rows: list[str] = []
+    if name in marks.lost:
+        rows.append(bold(sized(literal(marks.lost[name]), SMALL if marks.room else 11, colours.INK)))
+    else:
+        if name in marks.fresh:
+            rows.append(bold(sized(literal(marks.fresh[name]), 11, colours.INK)))
+        for row in marks.single.get(name, ()):
+            word, _, rest = row.partition(":")
+            first, *more = folded(rest, width)
+            rows.append(sized(f"{bold(literal(word))}: {literal(first)}", SMALL, alarm))
+            rows += [sized(literal(one), SMALL, alarm) for one in more]
+        if name in marks.forces:
+            rows.insert(0, bold(sized(literal(marks.forces[name]), SMALL)))
+    if name in marks.changes:
+        rows.insert(0, bold(sized(literal(marks.changes[name]), SMALL)))
+    for note in marks.notes.get(name, ()):
+        rows += [sized(f"<I>{literal(one)}</I>", SMALL, quiet) for one in folded(note, width)]
+    return rows + [sized("&#160;", SMALL)] * (marks.room.get(name, 0) - len(rows))
+
+
+def _kind_in_name(part: Part) -> bool:
+    """`red-bowline` says already that it is a bowline."""
+    return f"-{part.kind}-" in f"-{part.name}-"

@@ -1,0 +1,122 @@
+"""Bodies as tables: points on the upper and lower rim, the name, and the counts or the fate."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from analyser.holding.outcome import BodyOutcome
+from analyser.pages.drawing import colours
+from analyser.pages.drawing.marks import Marks
+from analyser.pages.drawing.parts import Node, marked
+from analyser.pages.drawing.words import SMALL, bold, html_label, lines, literal, sized
+from analyser.rig.model import Nature, Part
+
+UNSPACED = 'BORDER="0" CELLBORDER="0" CELLSPACING="0" CELLPADDING="0"'
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One place at which something meets a table."""
+
+    port: str
+    name: str
+    words: tuple[str, ...]
+
+
+def body_node(
+    ident: str,
+    part: Part,
+    outcome: BodyOutcome | None,
+    order: int,
+    marks: Marks,
+    top: Sequence[Cell],
+    bottom: Sequence[Cell],
+) -> Node:
+    """A person, litter or load. `outcome` is None for people who stand where they cannot fall."""
+    rows = [_rim(top, marks)] if top else []
+    mass = next((quantity.text for key, quantity in part.quantities if key == "mass"), "")
+    said = [word for word in (part.kind, mass) if word]
+    if part.standing:
+        said.append("standing, exposed" if part.exposed else "standing")
+    title = [bold(sized(literal(part.name), 15)) + sized(f" {literal(', '.join(said))}", SMALL, colours.QUIET)]
+    title += marked(part.name, marks, colours.ALARM, colours.QUIET)
+    rows.append(_row(f'<TD CELLPADDING="5">{lines(*title)}</TD>'))
+    if part.name in marks.fates:
+        rows.append(_fate(marks.fates[part.name]))
+    elif outcome and not marks.asking:
+        rows.append(_counts(outcome, order, standing=part.standing))
+    rows += [_rim(bottom, marks)] if bottom else []
+    style = ' STYLE="ROUNDED"' if part.nature is Nature.PERSON else ""
+    heavy = part.name in marks.single and part.name not in marks.lost
+    tint = colours.SHADE if part.nature is Nature.LOAD else colours.PAPER
+    frame = _framed("".join(rows), style, tint, heavy)
+    return Node(ident, html_label(frame), {"shape": "plain", "ordering": "in"} | marks.called(part.name))
+
+
+def _framed(rows: str, style: str, tint: str, heavy: bool) -> str:
+    """The outline of a table: doubled where the part is a single point."""
+    colour = colours.ALARM if heavy else colours.INK
+    inner = (
+        f'<TABLE BORDER="2" CELLBORDER="0" CELLSPACING="0" CELLPADDING="0" COLOR="{colour}" '
+        f'BGCOLOR="{tint}"{style}>{rows}</TABLE>'
+    )
+    if not heavy:
+        return inner
+    return (
+        f'<TABLE BORDER="2" CELLBORDER="0" CELLSPACING="0" CELLPADDING="3" COLOR="{colour}"{style}>'
+        f"<TR><TD>{inner}</TD></TR></TABLE>"
+    )
+
+
+def _row(cells: str) -> str:
+    return f"<TR><TD><TABLE {UNSPACED}><TR>{cells}</TR></TABLE></TD></TR>"
+
+
+def _rim(cells: Sequence[Cell], marks: Marks) -> str:
+    found = ""
+    for cell in cells:
+        rows = [sized(literal(row), SMALL + 1) for row in cell.words]
+        rows += marked(cell.name, marks, colours.ALARM, colours.QUIET)
+        heavy = cell.name in marks.single and cell.name not in marks.lost
+        look = f'BORDER="3" COLOR="{colours.ALARM}"' if heavy else f'BORDER="1" COLOR="{colours.QUIET}"'
+        found += f'<TD PORT="{cell.port}"{marks.cell(cell.name)} {look} CELLPADDING="3">{lines(*rows)}</TD>'
+    return (
+        f'<TR><TD><TABLE BORDER="0" CELLBORDER="1" CELLSPACING="3" CELLPADDING="0"><TR>{found}</TR></TABLE></TD></TR>'
+    )
+
+
+def _counts(body: BodyOutcome, order: int, *, standing: bool) -> str:
+    """The three counts of a body, a figure over its name; in words where there is no figure."""
+    if not body.held:
+        words = "NOT HELD: only by a person" if body.only_by_person else "NOT HELD"
+        return _fate(words)
+    independent = "any" if body.independent is None else str(body.independent)
+    if not body.independent_exact:
+        independent += "+"
+    smallest = f"over {order}" if body.smallest_failure_set is None else str(body.smallest_failure_set)
+    figures = (
+        (
+            f"{body.attachments}{' + feet' if standing else ''}",
+            "attachment" if body.attachments == 1 and not standing else "attachments",
+        ),
+        (independent, "independent"),
+        (smallest, "smallest", "failure set"),
+    )
+    cells = "".join(
+        f'<TD CELLPADDING="3" VALIGN="TOP">'
+        f"{lines(bold(sized(literal(figure), 13)), *(sized(word, SMALL - 1) for word in words))}</TD>"
+        for figure, *words in figures
+    )
+    counts = _row(cells)
+    return counts + _fate("TIPS") if body.tips else counts
+
+
+def _fate(words: str) -> str:
+    """What becomes of a body: white on black where it falls or tips."""
+    loud = words.isupper() or words.split()[0].rstrip(",:").isupper()
+    text = bold(sized(literal(words), 12 if loud else 10, "white" if loud else colours.INK))
+    tint = f' BGCOLOR="{colours.INK}"' if loud else ""
+    cell = f'<TR><TD CELLPADDING="4"{tint}>{text}</TD></TR>'
+    inner = f'<TABLE BORDER="0" CELLBORDER="0" CELLSPACING="4">{cell}</TABLE>'
+    return f"<TR><TD>{inner}</TD></TR>"

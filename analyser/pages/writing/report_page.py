@@ -1,0 +1,229 @@
+"""The report of one rig: a page to open, question and sign, and its short form in Markdown.
+
+The page's words are those of `check`; what follows failures is read from the stored answers of
+`analyser/uses/review`, by the page's script. Text that came from a file is escaped wherever it goes.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from markupsafe import Markup
+from rich.console import RenderableType
+from rich.padding import Padding
+from rich.text import Text
+
+from analyser.checking.results import CAUTIONS, Result
+from analyser.pages.drawing.answering import Answering, answering, inlined
+from analyser.pages.drawing.legend import HOLDING, SHAPES
+from analyser.pages.drawing.rendering import NotDrawn, render
+from analyser.pages.drawing.side import side_view
+from analyser.pages.writing.checking import check_page
+from analyser.pages.writing.forces_page import followed
+from analyser.pages.writing.markdown_pages import markdown
+from analyser.pages.writing.page import elements, flat, inside, own, sealed, template
+from analyser.uses.review.answered_page import Report
+from analyser.uses.review.sheet import ANSWERS, Item
+
+FIRST = 2
+"""Sections of the check that stand before the picture: who is held, what brings them down."""
+IN_WORDS = 2
+"""So many failures together are told in sentences; all sizes in the table."""
+MOST_ROWS = 120
+"""Failure sets in the table of a page without its script."""
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """One section of the page of a check, as elements."""
+
+    id: str
+    title: str
+    body: Markup
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One line of the rig's text, and the findings that stand at it."""
+
+    number: int
+    text: str
+    items: tuple[Item, ...]
+
+
+def report_html(report: Report) -> str:
+    """A whole page that needs nothing else: no network, no font, no script but its own."""
+    drawing, drawn = _drawn(report)
+    style, script = own("report.css"), own("report.js")
+    head, parts, brief = _notes(report), sections(report.result, report.file), sections(_few(report), report.file)
+    sets = _sets(report)
+    return template("report.html").render(
+        r=report,
+        result=report.result,
+        rig=report.result.rig,
+        head=head,
+        first=brief[:FIRST],
+        rest=parts[FIRST:],
+        cautions=CAUTIONS,
+        picture=drawn,
+        shapes=SHAPES,
+        holding=HOLDING,
+        rows=list(_rows(report)),
+        elsewhere=[one for one in report.items if one.file not in (report.file, None)],
+        sets=sets[:MOST_ROWS],
+        more=max(0, len(sets) - MOST_ROWS),
+        side=_side(report),
+        choices=ANSWERS,
+        given={one.item: one for one in report.placed.fits} if report.placed else {},
+        names=sorted({body.name for one in report.answers for body in one.bodies}),
+        style=style,
+        script=script,
+        policy=sealed(style, script),
+        data=_inert({**report.as_data(), "words": _words(report), "picture": _told(report, drawing)}),
+    )
+
+
+def report_markdown(report: Report) -> str:
+    """The answer first, then what it rests on: for a comment in the review of a change."""
+    text = markdown(flat(check_page(report.result, report.file)))
+    return text + str(template("report.md").render(r=report)) if report.placed else text
+
+
+def sections(result: Result, file: str) -> list[Section]:
+    """The page of a check by its headings."""
+    found: list[tuple[str, list[RenderableType]]] = []
+    for piece in flat(check_page(result, file)):
+        if isinstance(piece, Padding):
+            found.append((_heading(piece), []))
+        elif found:
+            found[-1][1].append(piece)
+    return [
+        Section(f"part-{number}", title, Markup("\n").join(elements(body)))
+        for number, (title, body) in enumerate(found, 1)
+    ]
+
+
+def _few(report: Report) -> Result:
+    """The result as told in words: larger sets stand in the table and in the stored answers."""
+    result = report.result
+    states = tuple(replace(state, outcome=state.outcome.up_to(IN_WORDS)) for state in result.states)
+    return replace(result, order=min(result.order, IN_WORDS), states=states)
+
+
+def _notes(report: Report) -> Markup:
+    return Markup("\n").join(Markup("<p><bdi>{}</bdi></p>").format(note) for note in report.result.rig.notes)
+
+
+def _heading(piece: Padding) -> str:
+    words = piece.renderable
+    return (words.plain if isinstance(words, Text) else str(words)).capitalize()
+
+
+def _inert(data: object) -> Markup:
+    """JSON for an element that is read, never run: nothing in it can end the element or begin another."""
+    text = json.dumps(data, ensure_ascii=True, separators=(",", ":"))
+    for mark in "<>&":
+        text = text.replace(mark, f"\\u{ord(mark):04x}")
+    return Markup(text)
+
+
+def _words(report: Report) -> list[dict[str, dict[str, str]]]:
+    """How bodies fare after single failures, in words, by state, failure and body: where forces tell it."""
+    numbers = {name: k for k, name in enumerate(report.failures)}
+    found = []
+    for state in report.result.states:
+        after = (state.loads.after or ()) if state.loads and state.loads.now.accepted else ()
+        found.append(
+            {
+                str(numbers[one.failures[0]]): {
+                    body.name: words for body in state.outcome.bodies if (words := followed(body.name, one))
+                }
+                for one in after
+                if len(one.failures) == 1 and one.failures[0] in numbers
+            }
+        )
+    return found
+
+
+# -- the picture
+
+
+def _drawn(report: Report) -> tuple[Answering, Markup]:
+    made = answering(report.result)
+    now = report.at(0)
+    told = now.told(())
+    words: dict[str, tuple[str, str]] = {}
+    classes: dict[str, str] = {}
+    for body in now.bodies:
+        if body.name in made.ids:
+            words[made.ids[body.name]] = held_word(body.held, body.independent, exact=body.independent_exact)
+    for name in _single_points(report):
+        if name in made.ids and made.ids[name] not in words:
+            words[made.ids[name]] = ("SINGLE", "single")
+            classes[made.ids[name]] = "single"
+    falls = f"; {', '.join(told.falls)} not held" if told.falls else ""
+    said = f"The system as first attached{falls}. Single points: {', '.join(_single_points(report)) or 'none'}."
+    try:
+        svg = render(made.source, "svg")
+    except NotDrawn as error:
+        return made, Markup('<p class="undrawn">{}</p>').format(error)
+    absent = frozenset(made.absent[0] if made.absent else ())
+    return made, Markup(inlined(svg, words, classes, absent, said))
+
+
+def held_word(held: bool, independent: int | None, *, exact: bool) -> tuple[str, str]:
+    """What stands on a body with nothing failed, and how it looks."""
+    if not held:
+        return "NOT HELD", "falls"
+    if independent is None:
+        return "held", ""
+    if independent == 1 and exact:
+        return "1 independent", "one"
+    return f"{independent}{'' if exact else ' or more'} independent", ""
+
+
+def _single_points(report: Report) -> list[str]:
+    """Parts of which one failure alone drops a body that is held."""
+    now = report.at(0)
+    lonely = {cut[0] for body in now.bodies if body.held for cut in now.sets[body.name] if len(cut) == 1}
+    return [name for name, numbers in report.parts.items() if lonely.intersection(numbers)]
+
+
+def _told(report: Report, drawing: Answering) -> dict[str, object]:
+    """What each name is called in the picture, and what each state lacks."""
+    bodies = {body.name for one in report.answers for body in one.bodies}
+    asked = {name: drawing.ids[name] for name in {*report.parts, *bodies} if name in drawing.ids}
+    return {"ids": dict(sorted(asked.items())), "absent": [list(one) for one in drawing.absent]}
+
+
+def _side(report: Report) -> Markup | None:
+    """The first state at rest, to scale, where its forces balance."""
+    state = report.result.states[0]
+    if state.loads is None or not state.loads.now.accepted:
+        return None
+    return inside(side_view(state.rig, state.loads.now))
+
+
+# -- the tables
+
+
+def _rows(report: Report) -> Iterator[Row]:
+    here: dict[int, list[Item]] = {}
+    for one in report.items:
+        if one.file == report.file and one.line:
+            here.setdefault(one.line, []).append(one)
+    for number, text in enumerate(report.text, 1):
+        yield Row(number, text, tuple(here.get(number, ())))
+
+
+def _sets(report: Report) -> list[tuple[tuple[str, ...], tuple[str, ...]]]:
+    """The failure sets of the first state and who falls after each, the smallest first."""
+    now = report.at(0)
+    falls: dict[tuple[int, ...], list[str]] = {}
+    for name, sets in now.sets.items():
+        for cut in sets:
+            falls.setdefault(cut, []).append(name)
+    ordered = sorted(falls, key=lambda cut: (len(cut), cut))
+    return [(tuple(report.failures[k] for k in cut), tuple(falls[cut])) for cut in ordered if cut]

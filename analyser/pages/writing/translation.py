@@ -1,0 +1,126 @@
+"""The words shown to people on walk-downs and cards, in one table for each language (`words/*.toml`).
+
+Keys are ours; names of parts, titles, calls and lines of the rig language are never translated.
+"""
+
+from __future__ import annotations
+
+import string
+import tomllib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.resources import files
+
+from markupsafe import Markup
+
+from analyser.checking.results import Result
+from analyser.uses.field.said import Gap, Said, said
+
+LANGUAGES = ("en", "de")
+"""English first: it is complete, and the others are held to it by a test."""
+Entry = str | dict[str, str]
+
+
+@dataclass(frozen=True)
+class Catalogue:
+    """The words of one language. A gap that holds a number called `count` chooses between `one` and
+    `other`; several names are listed as the language lists them."""
+
+    language: str
+    entries: dict[str, Entry]
+
+    def text(self, what: Said | str, **gaps: Gap) -> str:
+        """A sentence as plain text. KeyError for a key or a gap that isn't there."""
+        one = what if isinstance(what, Said) else said(what, **gaps)
+        return self._pattern(one).format_map({name: self._plain(gap) for name, gap in one.gaps})
+
+    def html(self, what: Said | str, **gaps: Gap) -> Markup:
+        """The same for a page: what was put in is escaped and runs in its own direction."""
+        one = what if isinstance(what, Said) else said(what, **gaps)
+        pattern = Markup.escape(self._pattern(one))
+        return pattern.format_map({name: self._marked(gap) for name, gap in one.gaps})
+
+    def _pattern(self, one: Said) -> str:
+        entry = self.entries[one.key]
+        if isinstance(entry, str):
+            return entry
+        return entry["one" if dict(one.gaps)["count"] == 1 else "other"]
+
+    def _plain(self, gap: Gap) -> str:
+        if isinstance(gap, Said):
+            return self.text(gap)
+        if isinstance(gap, tuple):
+            return self.listed(gap)
+        return str(gap)
+
+    def _marked(self, gap: Gap) -> Markup:
+        if isinstance(gap, Said):
+            return self.html(gap)
+        if isinstance(gap, tuple):
+            names = [bdi(name) for name in gap]
+            if len(names) < 2:
+                return Markup().join(names)
+            *first, last = names
+            joined = Markup.escape(self.entries["and"])
+            return joined.format_map({"first": Markup(", ").join(first), "last": last})
+        return bdi(str(gap))
+
+    def listed(self, names: tuple[str, ...]) -> str:
+        """`a`, `a and b`, `a, b and c`, as the language has it."""
+        if len(names) < 2:
+            return "".join(names)
+        *first, last = names
+        pattern = self.entries["and"]
+        assert isinstance(pattern, str)
+        return pattern.format(first=", ".join(first), last=last)
+
+    def gaps(self, key: str) -> set[str]:
+        """The names of an entry's gaps."""
+        entry = self.entries[key]
+        texts = [entry] if isinstance(entry, str) else list(entry.values())
+        return {name for text in texts for _, name, _, _ in string.Formatter().parse(text) if name}
+
+
+def bdi(words: str) -> Markup:
+    """Words of a file, escaped, and kept from turning the words around them (right to left)."""
+    return Markup("<bdi>{}</bdi>").format(words)
+
+
+@lru_cache(maxsize=len(LANGUAGES))
+def catalogue(language: str) -> Catalogue:
+    """One of `LANGUAGES`."""
+    source = files(__package__).joinpath("words", f"{language}.toml").read_text(encoding="utf-8")
+    return Catalogue(language, tomllib.loads(source))
+
+
+def verdict(result: Result, *, otherwise: bool = False) -> Said:
+    """The closing line of a result (`Result.closing`), in no language yet. A verdict never stands bare.
+    `otherwise`: every requirement that can be asked is met, and what was found otherwise still says no."""
+    on = said("on-forces" if result.on == "connections and forces" else "on-connections")
+    if otherwise:
+        return said("verdict-otherwise", on=on)
+    accepted = len(result.rig.accepted) + len(result.rig.waived)
+    behind: dict[str, Gap] = {
+        "on": on,
+        "risks": said("risks", count=accepted),
+        "assumptions": said("assumptions", count=len(result.rig.sound)),
+    }
+    if not result.met:
+        return said("verdict-not-met", counts=_joined(list(_counts(result))), **behind)
+    dangers = sum(f.severity == "danger" and not f.accepted for state in result.states for f in state.findings)
+    more: Gap = said("dangers", count=dangers) if dangers else ""
+    return said("verdict-met", dangers=more, **behind)
+
+
+def _counts(result: Result) -> Iterator[Said]:
+    broken = sum(one.met is False for one in result.requirements)
+    unchecked = sum(one.met is None for one in result.requirements)
+    if broken:
+        yield said("broken", count=broken, all=len(result.requirements))
+    if unchecked:
+        yield said("unchecked", count=unchecked)
+
+
+def _joined(several: list[Said]) -> Gap:
+    return several[0] if len(several) == 1 else said("both", one=several[0], other=several[1])

@@ -1,0 +1,567 @@
+"""The whole comparison: what changed, what it did, and whether anything is worse.
+
+**Worse** is exactly this, and each such thing is listed with its reason:
+
+1. somebody or something that both revisions must hold is no longer held, is held only by a person, or
+   tips; has fewer attachments or fewer independent ones; or falls after fewer failures: as first
+   attached, in a state that both have, or (below the least of all old states) in a state that is new;
+   or it falls, and didn't, when every hand lets go;
+2. a single failure or a pair brings a body down that didn't before. A set that held an old one already
+   is not worse. Neither is a pair of which everything that the old revision could express stood, for
+   the same body, in an old set of no more failures (a part put in line with others, a third line), nor
+   a pair with something new in it where the body fell after one failure and now never does; what is
+   new there is no person who lets go, holds on or loses footing;
+3. a body that is new falls after one failure or none; a body need no longer be held (it stands now);
+4. a requirement that was met is not (or not fully checked), or one not checked is broken; one is asked
+   no more, and nothing stricter of its sort instead; one is new, which the old revision would have
+   met and the new one doesn't;
+5. a danger is found, and not accepted, that was not (but for what 1 and 2 tell already);
+6. an assumption (`sound`), an accepted risk or an accepted finding was added.
+
+Everything else that changed is told, and isn't called worse.
+"""
+
+from __future__ import annotations
+
+import json
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from difflib import SequenceMatcher
+from functools import cached_property
+
+from analyser.checking.finding import Finding, Severity, listed
+from analyser.checking.requirements import Judged as JudgedRequirement
+from analyser.checking.requirements import Moment, judge
+from analyser.checking.results import CAUTIONS, FORMAT, Result, State, analyse, held_figures
+from analyser.holding.outcome import BodyOutcome, Outcome
+from analyser.rig.model import Judged, Requirement, Rig
+from analyser.uses.comparing.changes import Change, changes
+from analyser.uses.comparing.matching import Matching, match
+from analyser.uses.comparing.mixing import Doing, Mixing
+from analyser.uses.comparing.renamed import renamed
+from analyser.uses.comparing.stretches import Stretches
+
+ORDER = 2
+BY_HAND = (" lets go", " holds on", " loses footing")
+"""What a person does: newly deadly, it isn't one more link in a line."""
+Told = Callable[[tuple[str, ...]], frozenset[str]]
+"""Failures as they are compared (`stretches.py`)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Figures:
+    """One body in both revisions; None in one that doesn't have to hold it."""
+
+    name: str
+    kind: str
+    was: BodyOutcome | None
+    now: BodyOutcome | None
+
+
+@dataclass(frozen=True, slots=True)
+class SetTurned:
+    """A failure set of one body that one revision has and the other hasn't.
+
+    `worse` is False where the other has a smaller one in it, or one that it stands in line with.
+    """
+
+    body: str
+    failures: tuple[str, ...]
+    within: bool
+    """Does the other revision fall after fewer of these already?"""
+    in_line: bool
+    did: Doing
+
+    @property
+    def worse(self) -> bool:
+        return not (self.within or self.in_line)
+
+
+@dataclass(frozen=True, slots=True)
+class RequirementTurned:
+    """A requirement and its answers. `asked` says which revisions ask for it: (old, new)."""
+
+    text: str
+    asked: tuple[bool, bool]
+    was: JudgedRequirement
+    now: JudgedRequirement
+    stricter: bool = False
+    """Is it asked for no more because the new revision asks for more of the same?"""
+
+    @property
+    def worse(self) -> bool:
+        if self.asked == (True, False):
+            return not self.stricter
+        return _rank(self.now.met) < _rank(self.was.met)
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """Something taken as given or accepted: its reason before and after, None where it isn't there."""
+
+    sort: str
+    what: str
+    was: str | None
+    now: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Stepped:
+    """A stage or a step that came or went. `step` is None for the whole stage."""
+
+    change: str
+    stage: str
+    step: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class StateTurned:
+    """A state whose figures for a body differ: of both revisions, or of the new one alone (`was` None)."""
+
+    stage: str
+    step: str
+    number: int
+    figures: Figures
+    fallen: tuple[str, ...]
+    """Single failures that bring the body down in this state and didn't in the old one."""
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """The old revision (in the new names), the new one, and all that differs."""
+
+    old: Result
+    new: Result
+    matching: Matching
+    changes: tuple[Change, ...]
+    figures: tuple[Figures, ...]
+    gained: tuple[SetTurned, ...]
+    lost: tuple[SetTurned, ...]
+    requirements: tuple[RequirementTurned, ...]
+    given: tuple[Given, ...]
+    found: tuple[Finding, ...]
+    found_no_more: tuple[Finding, ...]
+    stepped: tuple[Stepped, ...]
+    states: tuple[StateTurned, ...]
+
+    @property
+    def different(self) -> bool:
+        """Is anything different but names, layout and order?"""
+        several = (self.changes, self.given, self.stepped, self.found, self.found_no_more, self.states)
+        asked = any(one.asked != (True, True) or one.was.met is not one.now.met for one in self.requirements)
+        return any(several) or asked
+
+    @cached_property
+    def worse(self) -> tuple[str, ...]:
+        """Everything that is worse, a sentence each; each once."""
+        return tuple(dict.fromkeys(self._worse()))
+
+    @property
+    def exit_status(self) -> int:
+        return 1 if self.worse else 0
+
+    def _worse(self) -> Iterator[str]:
+        for one in self.figures:
+            yield from _worse_figures(one, "")
+        before, after = (r.states[0].outcome.hands_off_falls for r in (self.old, self.new))
+        both = {one.name for one in self.figures if one.was and one.now}
+        dropped = [name for name in after if name not in before and name in both]
+        if dropped:
+            yield f"{listed(dropped)} {'falls' if len(dropped) == 1 else 'fall'} when every hand lets go"
+        for size, words in ((1, "alone"), (2, "pairs of failures")):
+            for body in dict.fromkeys(turned.body for turned in self.gained):
+                fresh = [one for one in self.gained if one.body == body and one.worse and len(one.failures) == size]
+                if fresh and size == 1:
+                    yield f"{body} falls after {_any([one.failures[0] for one in fresh])} {words}, and did not"
+                elif fresh:
+                    count = f"{len(fresh)} {words}" if len(fresh) > 1 else " + ".join(fresh[0].failures)
+                    yield f"{body} falls after {count}, and did not"
+        for turned in self.requirements:
+            if turned.worse:
+                yield f"required: {turned.text}: {turn_words(turned)}"
+        for finding in self.found:
+            told = finding.rule in ("single-point", "not-held", "only-by-person")
+            if finding.severity is Severity.DANGER and not finding.accepted and not told:
+                yield f"danger: {finding.text} ({finding.rule})"
+        for given in self.given:
+            if given.was is None:
+                yield f"{given.sort} added: {given.what}"
+        for state in self.states:
+            where = f" in “{state.stage}”, after “{state.step}”"
+            yield from _worse_figures(state.figures, where)
+            if state.fallen:
+                yield f"{state.figures.name} falls after {_any(state.fallen)} alone{where}, and did not"
+
+    # -- as data
+
+    def as_data(self) -> dict[str, object]:
+        """The comparison as plain lists and dictionaries, in a stable order."""
+        return {
+            "format": FORMAT,
+            "compared": {
+                side: {"rig": result.rig.title, "revision": result.rig.revision}
+                for side, result in (("old", self.old), ("new", self.new))
+            },
+            "different": self.different,
+            "worse": list(self.worse),
+            "renamed": [
+                {"old": one.old, "new": one.new, "what": one.what, "why": one.why} for one in self.matching.renamed
+            ],
+            "changes": [
+                {"number": number, "sort": one.sort, "about": list(one.about), "text": one.text}
+                for number, one in enumerate(self.changes, 1)
+            ],
+            "bodies": [
+                {"name": one.name, "kind": one.kind, "was": _body(one.was), "now": _body(one.now)}
+                for one in self.figures
+            ],
+            "failure_sets": {
+                "gained": [self._set(one) for one in self.gained],
+                "lost": [self._set(one) for one in self.lost],
+            },
+            "requirements": [
+                {
+                    "text": one.text,
+                    "asked": {"old": one.asked[0], "new": one.asked[1]},
+                    "was": one.was.met,
+                    "now": one.now.met,
+                    "because": list(one.now.because),
+                    "worse": one.worse,
+                }
+                for one in self.requirements
+            ],
+            "given": [{"sort": one.sort, "what": one.what, "was": one.was, "now": one.now} for one in self.given],
+            "findings": {
+                "gained": [_finding(one) for one in self.found],
+                "lost": [_finding(one) for one in self.found_no_more],
+            },
+            "stages": [{"change": one.change, "stage": one.stage, "step": one.step} for one in self.stepped],
+            "states": [
+                {
+                    "stage": one.stage,
+                    "step": one.step,
+                    "number": one.number,
+                    "body": one.figures.name,
+                    "was": _body(one.figures.was),
+                    "now": _body(one.figures.now),
+                    "falls_alone_after": list(one.fallen),
+                }
+                for one in self.states
+            ],
+            "on": "connections only",
+            "complete_to_order": ORDER,
+            "cautions": list(CAUTIONS),
+        }
+
+    def as_json(self) -> str:
+        return json.dumps(self.as_data(), indent=2, ensure_ascii=False)
+
+    def _set(self, one: SetTurned) -> dict[str, object]:
+        return {
+            "body": one.body,
+            "failures": list(one.failures),
+            "worse" if one in self.gained else "better": one.worse,
+            "within_a_smaller_one": one.within,
+            "in_line": one.in_line,
+            "changes": [[number + 1 for number in numbers] for numbers in one.did.sets],
+            "fewest_changes": one.did.smallest,
+        }
+
+
+def compare(old: Rig, new: Rig) -> Comparison:
+    """Compare two revisions: sets of one and of two failures, in every state."""
+    matching = match(old, new)
+    before = renamed(old, matching.names)
+    made = changes(before, new)
+    mixing = Mixing(before, new, made)
+    was, now = analyse(before, ORDER), analyse(new, ORDER)
+    first, last = was.states[0].outcome, now.states[0].outcome
+    stretches = Stretches(before, new)
+    gained = _turned(first, last, stretches.of_old, stretches.of_new)
+    lost = _turned(last, first, stretches.of_new, stretches.of_old)
+    ways = mixing.did([(one.body, one.failures) for one in gained], gained=True)
+    freed = [one for one in lost if not one.within]
+    back = mixing.did([(one.body, one.failures) for one in freed], gained=False)
+    undone = dict(zip(freed, back, strict=True))
+    found, found_no_more = _findings(was, now, stretches)
+    return Comparison(
+        was,
+        now,
+        matching,
+        made,
+        _figures(first, last),
+        tuple(replace(one, did=did) for one, did in zip(gained, ways, strict=True)),
+        tuple(replace(one, did=undone.get(one, one.did)) for one in lost),
+        tuple(_requirements(was, now)),
+        tuple(_given(before, new)),
+        found,
+        found_no_more,
+        tuple(_stepped(before, new)),
+        tuple(_states(was, now, stretches)),
+    )
+
+
+def _any(failures: Sequence[str]) -> str:
+    """`lou-waist fails`; `any of lou-waist fails, lou-strap fails`."""
+    return failures[0] if len(failures) == 1 else f"any of {', '.join(failures)}"
+
+
+def _rank(met: bool | None) -> int:
+    return {True: 2, None: 1, False: 0}[met]
+
+
+def turn_words(one: RequirementTurned) -> str:
+    """`was met, is NOT MET`; who asks for it, where only one revision does."""
+    words = {True: "met", False: "NOT MET", None: "NOT CHECKED"}
+    if one.asked == (True, False):
+        return f"asked for no more; it would be {words[one.now.met]}"
+    if one.asked == (False, True):
+        return f"newly asked for, {words[one.now.met]}; before, it would have been {words[one.was.met]}"
+    return f"was {words[one.was.met]}, is {words[one.now.met]}"
+
+
+# -- figures
+
+
+def _figures(first: Outcome, last: Outcome) -> tuple[Figures, ...]:
+    was, now = ({body.name: body for body in one.bodies} for one in (first, last))
+    found = []
+    for name in dict.fromkeys([*now, *was]):
+        kind = (now.get(name) or was[name]).kind
+        found.append(Figures(name, kind, was.get(name), now.get(name)))
+    return tuple(found)
+
+
+def _least(body: BodyOutcome) -> tuple[tuple[str, float], ...]:
+    """The figures of a body of which more is better, with what fewer of them is called."""
+    many = float("inf")
+    independent = many if body.independent is None else body.independent
+    smallest = many if body.smallest_failure_set is None else body.smallest_failure_set
+    return (("attachment", body.attachments), ("independent attachment", independent), ("failure", smallest))
+
+
+def _worse_figures(one: Figures, where: str) -> Iterator[str]:
+    was, now, name = one.was, one.now, one.name
+    if now is None:
+        return
+    if was is None:
+        if now.smallest_failure_set is not None and now.smallest_failure_set < 2:
+            after = "one failure alone" if now.smallest_failure_set else "nothing failed"
+            yield f"{name} is new{where}, and falls after {after}"
+        return
+    if was.held and not now.held:
+        yield f"{name} is held only by a person{where}" if now.only_by_person else f"{name} is not held{where}"
+    if now.tips and not was.tips:
+        yield f"{name} tips{where} with nothing failed"
+    for (word, before), (_, left) in zip(_least(was), _least(now), strict=True):
+        if left < before:
+            many = word if left == 1 else f"{word}s"
+            if word == "failure":
+                yield f"{name} falls after {left:g} {many}{where} (was {_figure(before, f'more than {ORDER}')})"
+            else:
+                yield f"{name} has {left:g} {many}{where} (was {_figure(before, 'any number')})"
+
+
+def _figure(figure: float, without: str) -> str:
+    return without if figure == float("inf") else f"{figure:g}"
+
+
+def _body(body: BodyOutcome | None) -> dict[str, object] | None:
+    if body is None:
+        return None
+    data = held_figures(body)
+    if not body.independent_exact:
+        data["independent_is"] = "at least"
+    return data
+
+
+# -- failure sets
+
+
+def _turned(first: Outcome, last: Outcome, of_first: Told, of_last: Told) -> list[SetTurned]:
+    """The sets of `last` that `first` hasn't, body by body, smaller ones first."""
+    known: frozenset[str] = frozenset().union(*(of_first((one.id,)) for one in first.failures))
+    found = []
+    for body, cuts in last.failure_sets.items():
+        if body not in first.failure_sets:
+            continue
+        before = {of_first(cut) for cut in first.failure_sets[body]}
+        fewest = min(map(len, cuts), default=0)
+        for cut in cuts:
+            key = of_last(cut)
+            if key in before:
+                continue
+            common = key & known
+            within = any(one < key for one in before)
+            in_line = len(cut) > 1 and any(common <= one and len(one) <= len(key) for one in before)
+            in_line = in_line or (common < key and min(map(len, before), default=9) < fewest)
+            in_line = in_line and not any(one.endswith(BY_HAND) for one in key - common)
+            found.append(SetTurned(body, cut, within, in_line and not within, Doing((), True)))
+    return sorted(found, key=lambda one: (len(one.failures), one.body, one.failures))
+
+
+# -- requirements
+
+
+def _asks(one: Requirement) -> tuple[str, tuple[str, ...], int, *tuple[object, ...]]:
+    return (one.rule, tuple(sorted(one.names)), one.number, one.limits, one.stage, one.except_stage)
+
+
+def _requirements(was: Result, now: Result) -> Iterator[RequirementTurned]:
+    before = {_asks(one): one for one in was.rig.requirements}
+    after = {_asks(one): one for one in now.rig.requirements}
+    every = [*after.values(), *(one for key, one in before.items() if key not in after)]
+    first, last = _judged(was, every), _judged(now, every)
+    for one, old, new in zip(every, first, last, strict=True):
+        key = _asks(one)
+        stricter = any(other[:2] + other[3:] == key[:2] + key[3:] and other[2] > key[2] for other in after)
+        yield RequirementTurned(one.text, (key in before, key in after), old, new, stricter)
+
+
+def _judged(result: Result, asked: Sequence[Requirement]) -> tuple[JudgedRequirement, ...]:
+    """Every requirement, also those that only the other revision asks for."""
+    moments = [
+        Moment(state.number, state.stage, f"“{state.step}” (line {state.line})", state.rig, state.outcome)
+        for state in result.states
+    ]
+    moments[0] = replace(moments[0], words="", rig=replace(moments[0].rig, requirements=tuple(asked)))
+    return judge(moments)
+
+
+# -- what is taken as given
+
+
+def _given(old: Rig, new: Rig) -> Iterator[Given]:
+    for sort, was, now in (
+        ("assumption", _reasons(old.sound), _reasons(new.sound)),
+        ("accepted risk", _reasons(old.accepted), _reasons(new.accepted)),
+        (
+            "accepted finding",
+            {f"{one.rule} on {one.about}": one.reason for one in old.waived},
+            {f"{one.rule} on {one.about}": one.reason for one in new.waived},
+        ),
+        ("told as latent", _reasons(old.latent), _reasons(new.latent)),
+    ):
+        for what in sorted({*was, *now}):
+            if was.get(what) != now.get(what):
+                yield Given(sort, what, was.get(what), now.get(what))
+    stood = {name for name, part in old.parts.items() if part.is_body} - {body.name for body in old.bodies}
+    stands = {name for name, part in new.parts.items() if part.is_body} - {body.name for body in new.bodies}
+    words = "stands where a fall is impossible, as the file says"
+    for name in sorted(stood ^ stands):
+        if name in old.parts and name in new.parts:
+            yield Given("standing", name, words if name in stood else None, words if name in stands else None)
+
+
+def _reasons(judged: Iterable[Judged]) -> dict[str, str]:
+    return {one.failure: one.reason for one in judged}
+
+
+# -- findings
+
+
+def _findings(was: Result, now: Result, stretches: Stretches) -> tuple[tuple[Finding, ...], tuple[Finding, ...]]:
+    """Findings of any state that the other revision has in none, or for fewer bodies."""
+    Key = tuple[str, Severity, frozenset[str], frozenset[str]]
+
+    def every(result: Result, told: Told) -> dict[Key, Finding]:
+        found: dict[Key, Finding] = {}
+        for state in result.states:
+            for one in state.findings:
+                found.setdefault((one.rule, one.severity, told(one.about), frozenset(one.bodies)), one)
+        return found
+
+    def fresh(those: dict[Key, Finding], others: dict[Key, Finding]) -> tuple[Finding, ...]:
+        known: dict[tuple[object, ...], list[frozenset[str]]] = {}
+        for *what, bodies in others:
+            known.setdefault(tuple(what), []).append(bodies)
+        return tuple(
+            one
+            for (*what, bodies), one in those.items()
+            if not any(bodies <= more for more in known.get(tuple(what), ()))
+        )
+
+    before, after = every(was, stretches.of_old), every(now, stretches.of_new)
+    return fresh(after, before), fresh(before, after)
+
+
+def _finding(one: Finding) -> dict[str, object]:
+    return {
+        "rule": one.rule,
+        "severity": str(one.severity),
+        "about": list(one.about),
+        "bodies": list(one.bodies),
+        "accepted": one.accepted,
+        "text": one.text,
+    }
+
+
+# -- stages, steps and their states
+
+
+def _stepped(old: Rig, new: Rig) -> Iterator[Stepped]:
+    before, after = ({stage.title: stage for stage in rig.stages} for rig in (old, new))
+    for title, stage in after.items():
+        if title not in before:
+            yield Stepped("stage added", title, None)
+            continue
+        was, now = [s.words for s in before[title].steps], [s.words for s in stage.steps]
+        gone, came = Counter(was) - Counter(now), Counter(now) - Counter(was)
+        for op, a, b, c, d in SequenceMatcher(None, was, now, autojunk=False).get_opcodes():
+            if op != "equal":
+                for words in was[a:b]:
+                    if gone[words]:
+                        yield Stepped("step gone", title, words)
+                for words in now[c:d]:
+                    yield Stepped("step added" if came[words] else "step moved", title, words)
+    for title in before:
+        if title not in after:
+            yield Stepped("stage gone", title, None)
+    kept = [title for title in before if title in after]
+    if kept != [title for title in after if title in before]:
+        yield Stepped("stages in another order", " → ".join(f"“{title}”" for title in after), None)
+
+
+def _states(was: Result, now: Result, stretches: Stretches) -> Iterator[StateTurned]:
+    """States after steps, by stage and step: where they differ otherwise than the first states do."""
+    before = _by_step(was.states)
+    for key, state in _by_step(now.states).items():
+        old = before.get(key)
+        stage, step, _ = key
+        for body in state.outcome.bodies:
+            name = body.name
+            if old is not None and name in old.outcome.failure_sets:
+                earlier = old.outcome.body(name)
+                singles = {stretches.of_old(cut) for cut in old.outcome.failure_sets[name] if len(cut) < 2}
+            elif old is None and name in was.states[0].outcome.failure_sets:
+                held = [one.outcome.body(name) for one in was.states if name in one.outcome.failure_sets]
+                earlier = min(held, key=lambda one: (one.held, *(figure for _, figure in _least(one)[1:])))
+                cuts = [cut for one in was.states for cut in one.outcome.failure_sets.get(name, ()) if len(cut) < 2]
+                singles = {stretches.of_old(cut) for cut in cuts}
+            else:
+                continue
+            fallen = [
+                cut[0]
+                for cut in state.outcome.failure_sets[name]
+                if len(cut) == 1 and stretches.of_new(cut) not in singles and frozenset() not in singles
+            ]
+            differs = (earlier.held, *_least(earlier)) != (body.held, *_least(body)) or earlier.tips != body.tips
+            if old is None:
+                least = zip(_least(earlier)[1:], _least(body)[1:], strict=True)
+                differs = (earlier.held and not body.held) or any(b[1] < a[1] for a, b in least)
+                earlier = replace(earlier, attachments=min(earlier.attachments, body.attachments))
+            if differs or fallen:
+                figures = Figures(name, body.kind, earlier, body)
+                yield StateTurned(stage, step, state.number, figures, tuple(fallen))
+
+
+def _by_step(states: Sequence[State]) -> dict[tuple[str, str, int], State]:
+    """States by stage, words of the step, and which of that name it is."""
+    found: dict[tuple[str, str, int], State] = {}
+    count: Counter[tuple[str, str]] = Counter()
+    for state in states[1:]:
+        key = (state.stage or "", state.step or "")
+        found[(*key, count[key])] = state
+        count[key] += 1
+    return found

@@ -1,0 +1,164 @@
+"""What a file says of one thing, as labels with words: comparable, and ready to be read aloud.
+
+Each fact is a pair: what is compared (figures in SI, lists in one order) and how the file wrote it.
+Names of other parts stand in `links`, so that a thing can be known again by what it touches.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from analyser.checking.finding import listed
+from analyser.rig.model import Nature, Part, Quantity, Rig, Role, Rope, Station
+
+Fact = tuple[object, str]
+NOT_SAID = "not said"
+ROLES = {
+    Role.TIE: "tied:",
+    Role.RUN: "through",
+    Role.OVER: "over",
+    Role.GRIP: "gripped by",
+    Role.HAND: "held by",
+    Role.STOPPER: "stopper",
+}
+
+
+def _number(quantity: Quantity) -> tuple[float, object]:
+    at = quantity.percent_at and round(quantity.percent_at.si, 9)
+    return round(quantity.least, 9), (at, round(quantity.most, 9))
+
+
+def _quantities(given: tuple[tuple[str, Quantity], ...]) -> dict[str, Fact]:
+    return {key.replace("_", " "): (_number(one), one.text) for key, one in given}
+
+
+def _yes(label: str, value: bool | None) -> dict[str, Fact]:
+    return {} if value is None else {label: (value, "yes" if value else "no")}
+
+
+def of_part(part: Part) -> dict[str, Fact]:
+    """What the part is by itself. A point's own name stands under `point`."""
+    found: dict[str, Fact] = {"kind": (part.kind, part.kind)}
+    if part.body and part.name.startswith(f"{part.body}."):
+        short = part.name.removeprefix(f"{part.body}.")
+        found["point"] = (short, short)
+    found |= _quantities(part.quantities)
+    if part.at:
+        found["at"] = ((part.at, part.off), part.place_words)
+    for label, flag in (
+        ("standing", part.standing),
+        ("exposed", part.exposed),
+        ("self-locking", part.self_locking),
+        ("adjustable", part.adjustable),
+        ("textile", part.textile),
+        ("for gear only", part.gear_only),
+    ):
+        if flag:
+            found |= _yes(label, True)
+    found |= _yes("below the bodies", part.below) | _yes("locking", part.locking)
+    if part.room is not None:
+        found["room for"] = (part.room, f"{part.room} parts")
+    if part.takes:
+        low, high = part.takes
+        found["takes rope of"] = ((_number(low), _number(high)), f"{low.text} to {high.text}")
+    if part.directions:
+        words = ", ".join("({})".format(", ".join(f"{x:.3g}" for x in one)) for one in part.directions)
+        found["may be pulled"] = ((part.directions, part.within), f"{words} within {part.within:g} deg")
+    for label, text in (("note", part.note), ("figures from", part.source)):
+        if text:
+            found[label] = (text, f"“{text}”")
+    return found
+
+
+def links_of_part(part: Part) -> Iterator[tuple[str, str]]:
+    """The other parts that the file names in saying what this one is, and as what."""
+    for label, name in (
+        ("of", part.body),
+        ("operated by", part.operated_by),
+        ("minded by", part.minded_by),
+        ("in rope", part.rope),
+    ):
+        if name:
+            yield label, name
+    for label, names in (
+        ("kept clear by", part.guards),
+        ("part of", part.part_of),
+        ("near", part.near),
+        ("across", part.across),
+    ):
+        for name in names:
+            yield label, name
+    for number, need in enumerate(part.needs):
+        for name in need.parts:
+            yield f"stands on {need.count} of group {number + 1}", name
+    for side, end in enumerate(part.ends or ()):
+        for name in end:
+            yield f"end {side + 1}", name
+
+
+def whole_part(part: Part) -> dict[str, Fact]:
+    """`of_part` with the links: everything in which two parts of one name can differ."""
+    found = of_part(part)
+    gathered: dict[str, list[str]] = {}
+    for label, name in links_of_part(part):
+        if label not in ("of", "in rope"):
+            gathered.setdefault(label, []).append(name)
+    return found | {label: (tuple(sorted(names)), listed(sorted(names))) for label, names in gathered.items()}
+
+
+def of_rope(rope: Rope) -> dict[str, Fact]:
+    """What is said of the rope as a whole."""
+    found: dict[str, Fact] = {"kind": (rope.kind, rope.kind)} | _quantities(rope.quantities)
+    if rope.closed:
+        found |= _yes("closed", True)
+    for label, flag in zip(("start on the ground", "end on the ground"), rope.grounded, strict=True):
+        if flag:
+            found |= _yes(label, True)
+    for label, text in (("note", rope.note), ("figures from", rope.source)):
+        if text:
+            found[label] = (text, f"“{text}”")
+    return found
+
+
+def of_station(station: Station) -> dict[str, Fact]:
+    """What is said of one station, but for what it is at and in what role."""
+    found: dict[str, Fact] = {}
+    if station.role in (Role.GRIP, Role.HAND):
+        sides = (station.to_start, station.to_end)
+        words = {(True, True): "both ways", (True, False): "towards its start", (False, True): "towards its end"}
+        found["grips the rope"] = (sides, words.get(sides, "neither way"))
+    for label, names in (("kept clear by", station.guards), ("near", station.near), ("inside", station.inside)):
+        if names:
+            found[label] = (tuple(sorted(names)), listed(sorted(names)))
+    for label, quantity in (("slack before it", station.slack), ("tail", station.tail)):
+        if quantity:
+            found[label] = (_number(quantity), quantity.text)
+    return found
+
+
+def at_station(rig: Rig, station: Station) -> str:
+    """`over lip`, `gripped by left-brake`, `tied: red-bowline (bowline) on master`."""
+    if station.role is not Role.TIE:
+        return f"{ROLES[station.role]} {station.part}"
+    part = rig.parts[station.part]
+    if part.nature is not Nature.KNOT:
+        return f"tied to {station.part}"
+    on = [other for other in rig.touching.get(part.name, ()) if rig.parts[other].nature is not Nature.KNOT]
+    return f"tied to {listed(on) or 'nothing'} ({part.name})"
+
+
+def links_of_station(station: Station) -> Iterator[str]:
+    yield station.part
+    yield from (*station.guards, *station.inside)
+    if station.opened_by:
+        yield station.opened_by
+
+
+def differences(was: dict[str, Fact], now: dict[str, Fact]) -> list[tuple[str, str, str]]:
+    """The labels whose facts differ, each with the words before and after."""
+    found = []
+    for label in dict.fromkeys([*was, *now]):
+        before, after = was.get(label), now.get(label)
+        if (before and before[0]) != (after and after[0]) or (before is None) != (after is None):
+            found.append((label, before[1] if before else NOT_SAID, after[1] if after else NOT_SAID))
+    return found

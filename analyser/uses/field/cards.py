@@ -1,0 +1,354 @@
+"""A card for each role: what you work, what you watch, what you say and hear, what is critical near you, what
+to do if it fails. Small enough for a pocket: the walk-down and the procedure say the rest."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import asdict, dataclass
+
+from analyser.checking.finding import listed
+from analyser.checking.results import CAUTIONS, FORMAT, Result
+from analyser.checking.tracing import with_points
+from analyser.rig.doing import STILL, done_by
+from analyser.rig.model import Nature, Part, Rig, Role, Step
+from analyser.uses.field.critical import Critical, Told, criticals, followed
+from analyser.uses.field.grounded import grounded
+from analyser.uses.field.roles import ATTENDANT, CONTROLLER, EDGE, OPERATOR, Taken, guarded_by, patients, roles
+from analyser.uses.field.said import Said, said
+from analyser.uses.procedure.stopping import stops
+
+DOING: tuple[tuple[str, str], ...] = (
+    (r"attach (?P<chain>.*)", "do-attach"),
+    (r"detach (?P<what>.*) from (?P<where>.*)", "do-detach-from"),
+    (r"detach (?P<what>.*)", "do-detach"),
+    (r"rerig (?P<rope>[^\s:]+).*", "do-rerig"),
+    (r"derig (?P<rope>.*)", "do-derig"),
+    (r"rope (?P<rope>[^\s:]+).*", "do-rope"),
+    (r"lock off (?P<what>.*)", "do-lock-off"),
+    (r"take (?P<what>.*) in hand", "do-take-in-hand"),
+    (r"take in (?P<what>.*) by (?P<length>.*)", "do-take-in"),
+    (r"pay out (?P<what>.*) by (?P<length>.*)", "do-pay-out"),
+    (r"open (?P<what>.*)", "do-open"),
+    (r"slide (?P<what>.*) along (?P<rope>.*) past (?P<past>.*)", "do-slide"),
+    (r"land (?P<what>.*) on ground", "do-land"),
+    (r"lift (?P<what>.*) off", "do-lift"),
+    (r"move (?P<what>.*) to (?P<to>\(.*\))", "do-move"),
+    (r"(?P<what>[^:]*).*", "do-declare"),
+)
+"""What each kind of step is called on a card, and what stands in its gaps."""
+MOST = 6
+"""Parts named in one line of a card: the walk-down names all."""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A line of the calls, by `sort`: stage, say, check, do (one's own), or all (somebody's)."""
+
+    sort: str
+    number: str
+    words: Said
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    role: str
+    person: str | None
+    works: tuple[Said, ...]
+    watches: tuple[Said, ...]
+    calls: tuple[Line, ...]
+    critical: tuple[Said, ...]
+    fails: tuple[Said, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Cards:
+    title: str
+    revision: str | None
+    file: str
+    cards: tuple[Card, ...]
+    stages: bool
+    cautions: tuple[str, ...]
+
+    def as_data(self) -> dict[str, object]:
+        """Plain lists and dictionaries, in a stable order: sentences by their key in the catalogue."""
+        return {"format": FORMAT, "document": "cards", **asdict(self, dict_factory=_data)}
+
+    def of(self, name: str) -> tuple[Card, ...]:
+        """The cards of a person or a role."""
+        return tuple(card for card in self.cards if name in (card.role, card.person))
+
+
+def _data(pairs: list[tuple[str, object]]) -> dict[str, object]:
+    found = dict(pairs)
+    gaps = found.pop("gaps", None)
+    if gaps is not None:
+        assert isinstance(gaps, tuple)
+        return {"say": found["key"], **dict(gaps)}
+    return found
+
+
+def cards(result: Result, file: str) -> Cards:
+    """A card for everybody who has a part in the work, and for the edge and whoever leads."""
+    rig = result.rig
+    told = followed(result)
+    grades = criticals(told)
+    made = tuple(_Making(result, taken, told, grades).card() for taken in roles(result))
+    return Cards(rig.title, rig.revision, file, made, bool(rig.stages), CAUTIONS)
+
+
+class _Making:
+    def __init__(self, result: Result, taken: Taken, told: Sequence[Told], grades: Mapping[str, Critical]) -> None:
+        self.result = result
+        self.told = told
+        self.rig = result.states[0].rig
+        self.rigs = [state.rig for state in result.states]
+        self.role = taken.role
+        self.person = taken.person
+        self.grades = grades
+        self.near = self._near()
+
+    def card(self) -> Card:
+        return Card(
+            self.role,
+            self.person,
+            tuple(dict.fromkeys(self._works())),
+            tuple(dict.fromkeys(self._watches())),
+            tuple(self._calls()),
+            tuple(self._critical()),
+            tuple(self._fails()),
+        )
+
+    # -- what is theirs, and what is near them
+
+    def _devices(self, rig: Rig) -> list[Part]:
+        person = self.person
+        return [p for p in rig.parts.values() if person and person in (p.operated_by, p.minded_by)]
+
+    def _near(self) -> dict[str, None]:
+        """Parts and ropes within somebody's reach or sight, in the order of the file."""
+        found: set[str] = set()
+        for rig in self.rigs:
+            found |= set(self._near_in(rig))
+        order = [name for rig in self.rigs for name in (*rig.parts, *(rope.name for rope in rig.ropes))]
+        return {name: None for name in order if name in found or self.role == CONTROLLER}
+
+    def _near_in(self, rig: Rig) -> Iterator[str]:
+        base = grounded(rig)
+        if self.person in rig.parts:
+            part = rig.parts[self.person]
+            yield from self._beside(rig, [part.name, *part.points], set(rig.parts) - base | set(part.points))
+        for device in self._devices(rig):
+            yield device.name
+            if device.name in base:
+                yield from self._beside(rig, [device.name], base)
+            yield from (r.name for r in rig.ropes if any(s.part == device.name for s in r.stations))
+        for rope in rig.ropes:
+            if any(s.role is Role.HAND and s.part == self.person for s in rope.stations):
+                yield rope.name
+            over = [s for s in rope.stations if s.role is Role.OVER]
+            if over and self.role == EDGE:
+                yield from (rope.name, *(s.part for s in over), *(g for s in over for g in s.guards))
+                yield from (guard for s in over for guard in rig.parts[s.part].guards)
+        if self.role == ATTENDANT:
+            for litter in rig.parts.values():
+                if litter.nature is Nature.LITTER:
+                    yield from self._beside(rig, [litter.name, *litter.points], set(rig.parts) - base)
+            for name in patients(rig):
+                yield from self._beside(rig, [name, *rig.parts[name].points], set(rig.parts) - base)
+
+    def _beside(self, rig: Rig, start: list[str], inside: set[str]) -> Iterator[str]:
+        """What is joined to something, link by link, as far as knots, rings with several things on, and people."""
+        seen = set(start)
+        stack = list(start)
+        while stack:
+            here = stack.pop()
+            yield here
+            part = rig.parts[here]
+            ends = part.nature in (Nature.KNOT, Nature.GROUND) or (len(rig.touching[here]) > 2 and here not in start)
+            for other in () if ends else rig.touching[here]:
+                if other not in seen and other in inside:
+                    seen.add(other)
+                    stack.append(other)
+
+    # -- what they work and watch
+
+    def _works(self) -> Iterator[Said]:
+        found: dict[str, Said] = {}
+        for rig in self.rigs:
+            for device in self._devices(rig):
+                ropes = tuple(r.name for r in rig.ropes if any(s.part == device.name for s in r.stations))
+                if device.minded_by == self.person:
+                    found.setdefault(device.name, said("work-minds", device=device.name))
+                elif ropes and (not device.self_locking or device.name not in found):
+                    key = "work-device-locks" if device.self_locking else "work-device-hand"
+                    found[device.name] = said(key, device=device.name, ropes=ropes)
+            for rope in rig.ropes:
+                if any(s.role is Role.HAND and s.part == self.person for s in rope.stations):
+                    found[rope.name] = said("work-holds", rope=rope.name)
+        yield from found.values()
+        if self.role == CONTROLLER:
+            yield said("work-leads")
+        if self.role == EDGE:
+            for edge, guards in self._guards().items():
+                yield said("work-edge", edge=edge, guards=guards) if guards else said("work-edge-bare", edge=edge)
+        if self.role == ATTENDANT and patients(self.rig):
+            yield said("work-care", people=patients(self.rig))
+
+    def _guards(self) -> dict[str, tuple[str, ...]]:
+        found: dict[str, dict[str, None]] = {}
+        for rig in self.rigs:
+            own = set(guarded_by(rig, self.person)) if self.person else set()
+            for rope in rig.ropes:
+                for station in rope.stations:
+                    if station.role is Role.OVER and (not own or station.part in own):
+                        guards = (*station.guards, *rig.parts[station.part].guards)
+                        found.setdefault(station.part, {}).update(dict.fromkeys(g for g in guards if g != self.person))
+        return {edge: tuple(guards) for edge, guards in found.items()}
+
+    def _watches(self) -> Iterator[Said]:
+        person = self.rig.parts.get(self.person or "")
+        if self.role == OPERATOR or (person and not person.standing):
+            for device in self._devices(self.rig):
+                chain = tuple(n for n in self._beside(self.rig, [device.name], grounded(self.rig)) if n != device.name)
+                if chain and device.name in grounded(self.rig):
+                    yield said("watch-anchor", device=device.name, parts=chain)
+        if person and (not person.standing or person.exposed):
+            yield from self._own_hold(person.name)
+        if self.role == EDGE:
+            ropes = [r.name for r in self.rig.ropes if any(s.role is Role.OVER for s in r.stations)]
+            if ropes:
+                yield said("watch-ropes-over", ropes=tuple(ropes))
+        if self.role == ATTENDANT:
+            for name in patients(self.rig):
+                yield from self._hold(name)
+            for litter in self.rig.parts.values():
+                if litter.nature is Nature.LITTER:
+                    yield from self._hold(litter.name)
+        if self.role == CONTROLLER:
+            for name in (part.name for part in self.rig.parts.values() if part.nature is Nature.PERSON):
+                devices = tuple(p.name for p in self.rig.parts.values() if p.operated_by == name)
+                if devices:
+                    yield said("watch-person", person=name, devices=devices)
+            may = [stop.state for stop in stops(self.result) if stop.may_stop]
+            states = len(self.result.states)
+            if states > 1 and len(may) == states:
+                yield said("watch-stops-any")
+            elif states > 1:
+                no = [k for k in range(states) if k not in may]
+                yield said("watch-stops-not", steps=self._steps(no)) if may else said("watch-stops-never")
+
+    def _steps(self, states: Iterable[int]) -> tuple[str, ...]:
+        numbers = ["0", *(f"{at}.{k}" for at, s in enumerate(self.rig.stages, 1) for k, _ in enumerate(s.steps, 1))]
+        return tuple(numbers[state] for state in states)
+
+    def _own_hold(self, name: str) -> Iterator[Said]:
+        clips = self._clips(name)
+        if clips:
+            yield said("watch-own", clips=clips)
+
+    def _hold(self, name: str) -> Iterator[Said]:
+        clips = self._clips(name)
+        if clips:
+            yield said("watch-held", body=name, clips=clips)
+
+    def _clips(self, name: str) -> tuple[str, ...]:
+        part = self.rig.parts[name]
+        own = (name, *part.points)
+        found = [other for point in own for other in self.rig.touching[point] if other not in own]
+        bodies = with_points(self.rig)  # what only joins one to another holds neither of them up
+        return tuple(dict.fromkeys(one for one in found if not set(self.rig.touching[one]) <= bodies))
+
+    # -- what they say, hear and do
+
+    def _calls(self) -> Iterator[Line]:
+        before = self.rig
+        for at, stage in enumerate(self.rig.stages, 1):
+            lines = []
+            for k, step in enumerate(stage.steps, 1):
+                line = self._step(f"{at}.{k}", step, before)
+                before = step.rig
+                if line:
+                    lines.append(line)
+            if lines:
+                yield Line("stage", str(at), said("call-stage", title=stage.title))
+                yield from lines
+
+    def _step(self, number: str, step: Step, before: Rig) -> Line | None:
+        if step.verb == "note":
+            return None
+        if step.verb in STILL:
+            return Line(step.verb, number, said("call-words", words=step.text))
+        by = done_by(step, before)
+        words = doing(step)
+        if self.person and self.person in by:
+            return Line("do", number, words)
+        if self.role == CONTROLLER:
+            return Line("all", number, said("call-by", person=listed(by), words=words) if by else words)
+        touched = set(step.words.replace(",", " ").replace(":", " ").split())
+        if not by and touched & set(self.near):
+            return Line("all", number, words)
+        return None
+
+    # -- what is critical, and what to do
+
+    def _graded(self, grade: int) -> list[tuple[str, Critical]]:
+        return [
+            (name, self.grades[name]) for name in self.near if name in self.grades and self.grades[name].grade == grade
+        ]
+
+    def _critical(self) -> Iterator[Said]:
+        """What drops somebody alone, then what leaves somebody on one: parts with the same effect together."""
+        for grade, key in ((1, "critical-falls"), (2, "critical-left")):
+            for bodies, names in _together((c.falls if grade == 1 else c.left, n) for n, c in self._graded(grade)):
+                yield said(key, parts=_few(names), bodies=bodies, count=len(bodies))
+        if not self._graded(1):
+            yield said("critical-no-single")
+
+    def _fails(self) -> Iterator[Said]:
+        if self._graded(1):
+            yield said("fail-falls")
+        for device, causes in self._on_my_device().items():
+            yield said("fail-load-on-you", device=device, parts=_few(tuple(causes)), count=len(causes))
+        if self._graded(2):
+            yield said("fail-left")
+        if self.role == EDGE:
+            yield said("fail-edge")
+        if self.role == CONTROLLER:
+            yield said("fail-lead")
+
+    def _on_my_device(self) -> dict[str, dict[str, None]]:
+        """My devices on which somebody hangs alone after another part fails, and those parts."""
+        found: dict[str, dict[str, None]] = {}
+        for one in self.told if self.person else ():
+            for _, part, effect in one.rows:
+                for left in effect.left:
+                    for device, person in left.devices:
+                        if person == self.person:
+                            found.setdefault(device, {})[part] = None
+        return found
+
+
+def doing(step: Step) -> Said:
+    """A step as an order: what is done, in no language yet."""
+    words = " ".join(step.words.split())
+    for pattern, key in DOING:
+        fits = re.fullmatch(pattern, words)
+        if fits:
+            gaps = {name: value.replace(" - ", " – ") for name, value in fits.groupdict().items()}
+            return said(key, **gaps)
+    raise AssertionError(words)
+
+
+def _together(pairs: Iterable[tuple[tuple[str, ...], str]]) -> list[tuple[tuple[str, ...], tuple[str, ...]]]:
+    groups: dict[tuple[str, ...], list[str]] = {}
+    for bodies, name in pairs:
+        groups.setdefault(bodies, []).append(name)
+    return sorted(((b, tuple(n)) for b, n in groups.items()), key=lambda one: (-len(one[0]), one))
+
+
+def _few(names: tuple[str, ...]) -> Said:
+    """The first names, and how many more there are."""
+    if len(names) <= MOST + 1:
+        return said("names", names=names)
+    return said("names-and-more", names=", ".join(names[:MOST]), more=len(names) - MOST)

@@ -1,0 +1,89 @@
+"""How much hangs on each part: what drops somebody by itself, then what leaves somebody on one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from analyser.checking.results import Result, State
+from analyser.rig.model import Rig
+from analyser.uses.procedure.holds import Effect, effects
+
+
+@dataclass(frozen=True, slots=True)
+class Critical:
+    """`falls` fall after a failure of the part alone, `left` are left on one by it; `state` is the first
+    state in which it is as grave as it gets. `accepted`: the file accepts what falls."""
+
+    falls: tuple[str, ...] = ()
+    left: tuple[str, ...] = ()
+    state: int = 0
+    accepted: bool = False
+
+    @property
+    def grade(self) -> int:
+        """1: a single point; 2: leaves somebody on one; 3: neither."""
+        return 1 if self.falls else 2 if self.left else 3
+
+    @property
+    def weight(self) -> tuple[int, int, int]:
+        return (self.grade, -len(self.falls), -len(self.left))
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What each single failure does in one state, on the part or rope where it is looked for."""
+
+    state: State
+    rows: tuple[tuple[str, str, Effect], ...]
+    """The failure, its part or rope, its effect."""
+
+
+def followed(result: Result) -> tuple[Told, ...]:
+    """The effects of every state that is held otherwise than the one before."""
+    found = []
+    before = None
+    for state in result.states:
+        if state.outcome is not before:
+            where = owners(state.rig)
+            rows = tuple((one, where[one], effect) for one, effect in effects(state) if one in where)
+            found.append(Told(state, rows))
+        before = state.outcome
+    return tuple(found)
+
+
+def criticals(told: Iterable[Told]) -> Mapping[str, Critical]:
+    """Every part and rope on which anything hangs in any state, at its gravest."""
+    found: dict[str, Critical] = {}
+    for one in told:
+        accepted = {judged.failure for judged in one.state.rig.accepted}
+        falls: dict[str, set[str]] = {}
+        left: dict[str, set[str]] = {}
+        unaccepted: set[str] = set()
+        for failure, part, effect in one.rows:
+            falls.setdefault(part, set()).update(effect.falls)
+            left.setdefault(part, set()).update(effect.left_on_one)
+            if effect.falls and failure not in accepted:
+                unaccepted.add(part)
+        for part in falls:
+            critical = Critical(
+                tuple(sorted(falls[part])),
+                tuple(sorted(left[part] - falls[part])),
+                one.state.number,
+                bool(falls[part]) and part not in unaccepted,
+            )
+            if critical.grade < 3 and (part not in found or critical.weight < found[part].weight):
+                found[part] = critical
+    return found
+
+
+def owners(rig: Rig) -> dict[str, str]:
+    """On which part or rope each failure is looked for: a stretch on its rope, a cause on nothing."""
+    spans = {span: rope.name for rope in rig.ropes for span in rope.spans}
+    ropes = {rope.name for rope in rig.ropes}
+    found = {}
+    for failure in rig.failures:
+        name = spans.get(failure.part, failure.part)
+        if name in rig.parts or name in ropes:
+            found[failure.id] = name
+    return found

@@ -1,0 +1,137 @@
+"""The walk-down as plain data: what is looked at, in which order, what was found, and the tests before weighting."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass
+
+from analyser.checking.finding import listed, verb
+from analyser.checking.results import CAUTIONS, FORMAT, Result
+from analyser.rig.model import Rig
+from analyser.uses.comparing.comparison import compare
+from analyser.uses.field.as_found import AsFound
+from analyser.uses.field.found import without_comment
+from analyser.uses.field.trying import Trials, trials
+from analyser.uses.field.walking import Item, walk
+
+BUILT, WRITTEN = "as built", "as written"
+"""What a verdict is about: the rig as it was found, or only its file."""
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """A difference as it was written down, and its line."""
+
+    words: str
+    line: int
+
+
+@dataclass(frozen=True)
+class Walkdown:
+    """The sheet. `built` says what the verdict is about; `differences` and `left_out` are those of the rig
+    as found, `worse` what they made worse than the rig as written."""
+
+    result: Result
+    file: str
+    built: str
+    items: tuple[Item, ...]
+    tests: Trials
+    found_in: str | None = None
+    notes: tuple[str, ...] = ()
+    differences: tuple[Told, ...] = ()
+    left_out: tuple[Told, ...] = ()
+    asked_no_more: bool = False
+    worse: tuple[str, ...] = ()
+    runs: tuple[str, ...] = ()
+    """Who runs down a rope before anything catches, as a device was found."""
+
+    @property
+    def met(self) -> bool:
+        """Is every requirement met, none of them left out of the rig as found, and does nobody run first?"""
+        return self.result.met and not self.asked_no_more and not self.runs
+
+    @property
+    def exit_status(self) -> int:
+        return 0 if self.met else 1
+
+    @property
+    def grades(self) -> dict[int, tuple[Item, ...]]:
+        """The points by grade (1 single points, 2 those that leave somebody on one, 3 the rest), in the
+        order of the walk; what later steps bring is not among them."""
+        now = [item for item in self.items if item.step is None]
+        return {grade: tuple(item for item in now if item.critical.grade == grade) for grade in (1, 2, 3)}
+
+    def as_data(self) -> dict[str, object]:
+        """Plain lists and dictionaries, in a stable order: sentences by their key in the catalogue."""
+        return {
+            "format": FORMAT,
+            "document": "walk-down",
+            "rig": self.result.rig.title,
+            "revision": self.result.rig.revision,
+            "verdict_on": self.built,
+            "found_in": self.found_in,
+            "notes": list(self.notes),
+            "differences": [asdict(one) for one in self.differences],
+            "left_out": [asdict(one) for one in self.left_out],
+            "worse": list(self.worse),
+            "runs": list(self.runs),
+            "points": [_item(item) for item in self.items],
+            "tests": asdict(self.tests),
+            "closing": self.result.closing,
+            "met": self.met,
+            "check": self.result.as_data() if self.found_in else None,
+            "cautions": list(CAUTIONS),
+        }
+
+
+def walkdown(result: Result, file: str) -> Walkdown:
+    """The sheet of a rig as written; `file` is how its file is called."""
+    return Walkdown(result, file, WRITTEN, walk(result), trials(result.rig))
+
+
+def walked(written: Rig, found: AsFound, result: Result, file: str) -> Walkdown:
+    """The sheet of a rig as found: `result` is that of `found.rig`."""
+    return Walkdown(
+        result,
+        file,
+        BUILT,
+        walk(result),
+        trials(result.rig),
+        found.found.file,
+        found.found.notes,
+        tuple(_told(found)),
+        tuple(Told(one.words, one.place.line) for one in found.left_out),
+        found.asked_no_more,
+        compare(written, found.rig).worse,
+        tuple(
+            f"{listed(bodies)} {verb(bodies, 'runs', 'run')} down the rope in {device} before anything catches"
+            for device, bodies in found.running(written)
+        ),
+    )
+
+
+def _told(found: AsFound) -> Iterator[Told]:
+    """Every difference and everything extra, as written, by line."""
+    lines = found.found.lines
+    own = [one.place.line for one in found.found.differences] + [one.place.line for one in found.found.extra]
+    for number in sorted(own):
+        yield Told(" ".join(without_comment(lines[number - 1]).split()), number)
+
+
+def _item(item: Item) -> dict[str, object]:
+    return {
+        "name": item.name,
+        "kind": item.kind,
+        "section": item.section,
+        "step": item.step,
+        "line": item.line,
+        "grade": item.critical.grade,
+        "falls": list(item.critical.falls),
+        "left_on_one": list(item.critical.left),
+        "state": item.critical.state,
+        "accepted": item.critical.accepted,
+        "figures": [one.as_data() for one in item.figures],
+        "touches": list(item.touches),
+        "see": [one.as_data() for one in item.see],
+        "otherwise": list(item.otherwise),
+    }

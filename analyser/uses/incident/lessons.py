@@ -1,0 +1,54 @@
+"""Counterfactuals: which one addition would have kept people held in every explanation that is left.
+
+Asked of the people who fell; of litters and loads where no person did.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import islice, product
+from pathlib import Path
+
+from analyser.rig.model import Nature, Rig
+from analyser.uses.incident.reconstruction import Explanation, Reconstruction
+from analyser.uses.mending.keeping import Keeping, Scenario, keeping
+from analyser.uses.mending.ranking import MOST_SETS
+
+
+@dataclass(frozen=True, slots=True)
+class Lessons:
+    """What the mend search says. `left_out` sets of failures were not looked at: too many, or with a
+    contact never made. An explanation of several states is looked at in the first of them."""
+
+    keeping: Keeping | None
+    left_out: int
+
+
+def lessons(made: Reconstruction, rig: Rig, text: str, file: str, folder: Path) -> Lessons:
+    """`rig` and `text` are as read, without slips."""
+    states = [rig, *(step.rig for stage in rig.stages for step in stage.steps)]
+    scenarios: list[Scenario] = []
+    left_out = 0
+    for one in made.explanations:
+        state = one.states[0]
+        known = {failure.id for failure in states[state].failures}
+        fallen = _people(states[state], {*made.asked.fell, *one.others})
+        if not fallen or not all(known.issuperset(choice) for choice in one.choices):
+            left_out += one.sets
+            continue
+        chosen = list(islice(_sets(one), MOST_SETS - len(scenarios)))
+        scenarios += [Scenario(failures, fallen, state) for failures in chosen]
+        left_out += one.sets - len(chosen)
+    if not scenarios:
+        return Lessons(None, left_out)
+    return Lessons(keeping(rig, text, file, folder, scenarios), left_out)
+
+
+def _people(rig: Rig, fallen: set[str]) -> tuple[str, ...]:
+    people = {name for name in fallen if rig.parts[name].nature is Nature.PERSON}
+    return tuple(sorted(people or fallen))
+
+
+def _sets(one: Explanation) -> Iterator[tuple[str, ...]]:
+    return (tuple(sorted(chosen)) for chosen in product(*one.choices))

@@ -1,0 +1,79 @@
+"""Slips in the rigging as further failures: the rig of the file may not be the rig of the day.
+
+Three sorts. What may be there unseen (`findings/latent.py`: a knot half tied, a gate left unlocked, a
+device the wrong way round, a pad never placed) has the same effects as the failure it amounts to, so
+such a failure is only *told* as a slip as well. Where the file takes that failure as impossible, it
+comes back as a candidate: that somebody said "inspected" does not tie a knot. And for each contact that
+somebody made, it may never have been made (a connector not clipped, a knot tied to nothing, a tail not
+attached): that is no failure of a part, so each contact becomes a part of its own that can be gone.
+A further part in a contact changes nothing else: what touches through it touches as before.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from analyser.checking.latent import unseen
+from analyser.rig.failing import what_fails
+from analyser.rig.model import Contact, Effects, Failure, Nature, Part, Rig
+
+NEVER_MADE = "never joined"
+GENERIC = "contact"
+
+
+@dataclass(frozen=True)
+class Slipped:
+    """The rig with its slips among the failures, and each of them in words, by failure."""
+
+    rig: Rig
+    words: dict[str, str]
+
+
+def with_slips(rig: Rig) -> Slipped:
+    """The rig, and each state of its stages, with slips added to what may have happened."""
+    words: dict[str, str] = {}
+    first = _slipping(rig, words)
+    stages = tuple(
+        replace(stage, steps=tuple(replace(step, rig=_slipping(step.rig, words)) for step in stage.steps))
+        for stage in rig.stages
+    )
+    return Slipped(replace(first, stages=stages), words)
+
+
+def _slipping(rig: Rig, words: dict[str, str]) -> Rig:
+    impossible = {one.failure: one for one in rig.sound}
+    back: list[Failure] = []
+    for failure in (*rig.failures, *what_fails(rig.parts, rig.ropes).values()):
+        said = unseen(rig, failure)
+        if not said:
+            continue
+        if failure.id in impossible:
+            back.append(failure)
+            said += f" (line {impossible[failure.id].place.line} takes it as impossible)"
+        words[failure.id] = said
+    parts = dict(rig.parts)
+    contacts: list[Contact] = []
+    for contact in rig.contacts:
+        if not contact.given or not _made_by_hand(rig, contact):
+            contacts.append(contact)
+            continue
+        one = Part(f"{contact.a} to {contact.b}", GENERIC, Nature.JOINT, contact.place)
+        parts[one.name] = one
+        contacts += [replace(contact, b=one.name), replace(contact, a=one.name)]
+        failure = Failure(
+            f"{one.name} {NEVER_MADE}", one.name, NEVER_MADE, Effects(gone=frozenset({one.name})), contact.place
+        )
+        back.append(failure)
+        words[failure.id] = f"{contact.a} was never joined to {contact.b}"
+    failures = {failure.id: failure for failure in (*rig.failures, *back)}
+    return replace(
+        rig, parts=parts, contacts=tuple(contacts), failures=tuple(failures[one] for one in sorted(failures))
+    )
+
+
+def _made_by_hand(rig: Rig, contact: Contact) -> bool:
+    """Not the ground under what was landed, nor what goes with something made for gear only."""
+    one, two = rig.parts[contact.a], rig.parts[contact.b]
+    return not (one.gear_only or two.gear_only) and not any(
+        name.startswith("ground-under-") for name in (contact.a, contact.b)
+    )

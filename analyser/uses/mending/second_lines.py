@@ -1,0 +1,112 @@
+"""A second rope: from an anchor that stays, or from a new one, to the body or to the ring it hangs on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from analyser.rig.model import Nature, Role, Rope
+from analyser.uses.mending.around import RINGS, Around
+from analyser.uses.mending.proposal import Proposal
+from analyser.uses.mending.second_anchors import grounds
+
+MOST_TOPS = 3
+
+
+def propose(around: Around) -> Iterator[Proposal]:
+    rings: set[str] = set()
+    lost = grounds(around)
+    for body in around.worst:
+        ropes = around.ropes_to(body)
+        if not ropes or around.rig.parts[body].standing:
+            continue
+        tops = _tops(around, body)
+        mine = any(ground in around.failing_in(body) for ground in lost)
+        rings_near = [name for name in around.near(body) if around.sort(name) in RINGS]
+        near = [name for name in rings_near if around.target(name, body) is not None]
+        person = around.rig.parts[body].nature is Nature.PERSON
+        ends = [(body, point) for point in _points(around, body) if person or not near]
+        ends += [("", name) for name in near if name not in rings]
+        rings |= set(near)
+        for whose, end in ends:
+            for top in tops:
+                yield _line(around, body, ropes, whose, end, top, 2)
+            if mine or not tops:
+                new = around.names.fresh(f"{whose or end}-anchor")
+                yield _line(around, body, ropes, whose, end, new, 3)
+
+
+def _points(around: Around, body: str) -> list[str]:
+    """The first point to take a rope, and one that is not in doubt if that one is."""
+    points = around.points(body)
+    doubtful = around.failing_in(body)
+    return points[:1] + ([p for p in points[1:] if p not in doubtful][:1] if doubtful & set(points[:1]) else [])
+
+
+def _tops(around: Around, body: str) -> list[str]:
+    """Anchors that hold ropes' ends now and stay in most of what drops the body."""
+    holding: set[str] = set()
+    for rope in around.rig.ropes:
+        for station in rope.stations:
+            if station.role in (Role.TIE, Role.GRIP):
+                holding |= {name for name in around.touching([station.part]) if around.is_anchor(name)}
+    counted = [(-around.gains(name, body).bit_count(), name) for name in holding]
+    return [name for count, name in sorted(counted) if count][:MOST_TOPS]
+
+
+def _line(
+    around: Around, body: str, ropes: list[tuple[Rope, bool]], whose: str, end: str, top: str, size: int
+) -> Proposal:
+    """The rope in words: it comes to the body as the body's other ropes do."""
+    names = around.names
+    base = whose or end
+    name = names.fresh(f"{base}-line")
+    written = f"anchor {top}" if size == 3 else top
+    device = whose and _own_device(around, body)
+    worker = None if device else _worker(around, body, ropes)
+    edges = _edges(ropes)
+    pads = [names.fresh(f"{name}-pad" if len(edges) == 1 else f"{name}-{edge}-pad") for edge in edges]
+    brake = names.fresh(f"{name}-brake")
+    stations = [f"gripped by brake {brake} - {written}" if worker else f"tied to {written} with figure-eight"]
+    stations += [f"over {edge}, padded by {pad}" for edge, pad in zip(edges, pads, strict=True)]
+    if device:
+        stations += [f"gripped by rope-grab {names.fresh(f'{base}-back-up')} - {end}", "stopper"]
+    else:
+        stations.append(f"tied to {end} with figure-eight")
+    added = list(around.declared(end, body))
+    added += [f"pad {', '.join(pads)}"] if pads else []
+    added += [f"rope {name}", *(f"    {station}" for station in stations)]
+    if worker:
+        added.append(f"{brake}: operated by {worker}, self-locking")
+    where = f"a new anchor, {top}," if size == 3 else top
+    how = ", with a back-up device" if device else ", on a brake of its own" if worker else ""
+    bodies = tuple(b for b in around.worst if b == whose or (not whose and end in around.near(b)))
+    taste = int(not whose)
+    return Proposal("line", f"a further rope from {where} to {end}{how}", size, bodies, tuple(added), taste=taste)
+
+
+def _own_device(around: Around, body: str) -> bool:
+    """Does the body go up or down its ropes on a device of its own?"""
+    own = around.touching([body, *around.rig.parts[body].points])
+    return around.rig.parts[body].nature is Nature.PERSON and any(
+        around.rig.parts[name].nature is Nature.GRIP and not around.grounded(name) for name in own
+    )
+
+
+def _worker(around: Around, body: str, ropes: list[tuple[Rope, bool]]) -> str | None:
+    """Who lets the body's ropes out from the ground, if anybody does."""
+    for rope, _ in ropes:
+        for station in rope.stations:
+            worker = around.rig.parts[station.part].operated_by
+            if station.role is Role.GRIP and worker and worker != body and around.grounded(station.part):
+                return worker
+    return None
+
+
+def _edges(ropes: list[tuple[Rope, bool]]) -> list[str]:
+    """The edges that the body's ropes pass, from the ground towards the body, each once."""
+    found: list[list[str]] = []
+    for rope, towards in ropes:
+        edges = [s.part for s in rope.stations if s.role is Role.OVER]
+        found.append(list(dict.fromkeys(edges if towards else reversed(edges))))
+    found.sort(key=lambda edges: (-len(edges), edges))
+    return list(dict.fromkeys(edge for edges in found for edge in edges))

@@ -1,0 +1,36 @@
+"""A rope's tail: past the knot at its end, the rope goes on to a point of the body."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from analyser.rig.model import Nature, Role
+from analyser.uses.mending.around import Around
+from analyser.uses.mending.proposal import AFTER, BEFORE, Change, Proposal, indent_of
+
+
+def _not_on_from(around: Around, met: str, body: str) -> bool:
+    """Ground, a body, or what hangs at somebody else: no tail goes on from there."""
+    ground = around.rig.parts[met].nature is Nature.GROUND
+    return ground or around.owner(met) is not None or around.worn_by_another(met, body)
+
+
+def propose(around: Around) -> Iterator[Proposal]:
+    for body in around.worst:
+        near = set(around.near(body))
+        for rope in around.rig.ropes:
+            if rope.closed:
+                continue
+            for station, how in ((rope.stations[0], BEFORE), (rope.stations[-1], AFTER)):
+                line = around.written(station)
+                met = [name for name in around.beside.get(station.part, ()) if name in near]
+                if station.role is not Role.TIE or line is None or not met or not around.gains(station.part, body):
+                    continue
+                if any(_not_on_from(around, one, body) for one in met):
+                    continue
+                for point in around.points(body):
+                    crab = around.names.fresh(f"{body}-tail-crab")
+                    text = f"{indent_of(line)}tied to carabiner {crab} - {point} with figure-eight"
+                    words = f"a long tail of {rope.name} past {station.part}, tied on to {point}"
+                    change = Change(station.place.line, how, text)
+                    yield Proposal("tail", words, 0, (body,), around.declared(point, body), (change,), taste=1)

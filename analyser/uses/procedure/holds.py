@@ -1,0 +1,150 @@
+"""Who is held by what in one state, in words, and what is left of it after one failure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from analyser.checking.held_by import held_by, way_in_words
+from analyser.checking.results import State
+from analyser.holding.outcome import BodyOutcome
+from analyser.holding.reviewing import Review
+from analyser.rig.model import Failure, Nature, Rig
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """One body: in how many independent ways it is held, and by what each runs.
+
+    `independent` is None where no failure can drop it; `by` is empty where nothing holds it.
+    """
+
+    body: str
+    kind: str
+    held: bool
+    tips: bool
+    by_hand_only: bool
+    independent: int | None
+    by: tuple[str, ...]
+
+
+def holds(state: State) -> tuple[Hold, ...]:
+    """Every body of a state, people first."""
+    return tuple(_hold(state.rig, body) for body in state.outcome.bodies)
+
+
+def _hold(rig: Rig, body: BodyOutcome) -> Hold:
+    by = tuple(way_in_words(rig, body.name, way) for way in body.ways)
+    part = rig.parts[body.name]
+    return Hold(body.name, part.kind, body.held, body.tips, body.only_by_person, body.independent, by)
+
+
+@dataclass(frozen=True, slots=True)
+class Left:
+    """Whom one more failure drops, after the first: `on` are the parts on the way that is left, from
+    the ground down, of which each does; where none is, `next` are the failures that do; `devices` those of them that
+    somebody works: (device, person)."""
+
+    bodies: tuple[str, ...]
+    on: tuple[str, ...]
+    next: tuple[str, ...]
+    devices: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """What one failure does to those who are held.
+
+    `falls` leaves out who falls with nothing failed. `left` are those whom one more failure drops
+    that could not do so before; `weakened` those who lose a way of being held and have two at least.
+    """
+
+    falls: tuple[str, ...] = ()
+    only_by_person: tuple[str, ...] = ()
+    tips: tuple[str, ...] = ()
+    left: tuple[Left, ...] = ()
+    weakened: tuple[str, ...] = ()
+
+    @property
+    def left_on_one(self) -> tuple[str, ...]:
+        return tuple(sorted(name for left in self.left for name in left.bodies))
+
+    @property
+    def anything(self) -> bool:
+        return bool(self.falls or self.tips or self.left or self.weakened)
+
+
+def effects(state: State) -> Iterator[tuple[str, Effect]]:
+    """Every single failure of a state and its effect, in order of the failures."""
+    outcome = state.outcome
+    already = {body.name for body in outcome.bodies if not body.held}
+    tipping = {body.name for body in outcome.bodies if body.tips}
+    partners: dict[str, dict[str, set[str]]] = {}
+    for name, sets in outcome.failure_sets.items():
+        for cut in sets:
+            for one, other in (cut, cut[::-1]) if len(cut) == 2 else ():
+                partners.setdefault(one, {}).setdefault(name, set()).add(other)
+    events = {failure.id: failure for failure in state.rig.failures}
+    known: dict[tuple[str, frozenset[str]], tuple[str, ...]] = {}
+    for failure in outcome.failures:
+        falls = tuple(name for name in failure.falls if name not in already)
+        mine = partners.get(failure.id, {})
+        left: dict[tuple[tuple[str, ...], tuple[str, ...]], list[str]] = {}
+        for body in outcome.bodies:
+            if body.name in mine and body.name not in falls:
+                key = (body.name, frozenset(mine[body.name]))
+                if key not in known:  # what drops a body then is the same, whichever failure came first
+                    known[key] = _hangs_on(state, body, events[failure.id], mine[body.name])
+                on = known[key]
+                more = () if on else tuple(sorted(mine[body.name]))
+                left.setdefault((on, more), []).append(body.name)
+        gone = (*already, *falls, *mine)
+        yield (
+            failure.id,
+            Effect(
+                falls,
+                tuple(name for name in failure.only_by_person if name in falls),
+                tuple(name for name in failure.tips if name not in tipping and name not in falls),
+                tuple(Left(tuple(b), on, more, tuple(_worked(state.rig, on))) for (on, more), b in left.items()),
+                tuple(_weakened(state, [b for b in outcome.bodies if b.name not in gone], events[failure.id])),
+            ),
+        )
+
+
+def _hangs_on(state: State, body: BodyOutcome, failure: Failure, others: set[str]) -> tuple[str, ...]:
+    """The parts of which each now drops a body, in the order of a way that is left to it."""
+    rig = state.rig
+    parts = {one.id: one.part for one in rig.failures}
+    deadly = {_word(rig, parts[one]) for one in others}
+    way = next((way for way in body.ways if failure.id not in way), None)
+    if way is None:
+        way = next(iter(Review(rig, already=failure.effects).independent(body.name).ways), ())
+    along = dict.fromkeys(name for leg in held_by(rig, body.name, way) for name in leg)
+    return tuple(name for name in along if name in deadly)
+
+
+def _word(rig: Rig, part: str) -> str:
+    """A stretch or a knot is told as its rope."""
+    known = rig.parts.get(part)
+    return (known.rope or part) if known else part.split("[")[0]
+
+
+def _weakened(state: State, bodies: Sequence[BodyOutcome], failure: Failure) -> Iterator[str]:
+    """Who has fewer independent ways of being held after a failure, of those who have two at least then:
+    with two to begin with, whoever loses one is left on one."""
+    review: Review | None = None
+    for body in bodies:
+        before = body.independent
+        if before is not None and before > 2 and any(failure.id in way for way in body.ways):
+            review = review or Review(state.rig, already=failure.effects)
+            after = review.independent(body.name).number
+            if after is not None and after < before:
+                yield body.name
+
+
+def _worked(rig: Rig, names: Sequence[str]) -> Iterator[tuple[str, str]]:
+    """Of these parts, the devices that somebody works."""
+    for name in names:
+        part = rig.parts.get(name)
+        if part and part.nature is Nature.GRIP and part.operated_by:
+            yield name, part.operated_by

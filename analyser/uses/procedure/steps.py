@@ -1,0 +1,114 @@
+"""A step in plain words: what is done, by whom, and how it is undone."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from analyser.checking.finding import listed
+from analyser.rig.doing import STILL, named
+from analyser.rig.model import Part, Rig, Role, Rope, Station, Step
+
+LEFT_LYING = (*STILL, "declare")
+"""Steps that nothing is taken back of: what was brought in may lie where it is."""
+
+
+def told(step: Step) -> str:
+    """What is done, as an order."""
+    words = step.words.replace(" - ", " – ")
+    if step.verb in STILL:
+        return step.text
+    if step.verb == "declare":
+        return f"Bring in: {words}"
+    if step.verb == "rope":
+        return f"Bring in the rope {named(step)}: {_laid(step.rig, named(step))}"
+    if step.verb == "rerig":
+        return f"Lay {named(step)} anew: {_laid(step.rig, named(step))}"
+    if step.verb == "derig":
+        return f"Take the rope {named(step)} out"
+    if step.verb == "lift":
+        return f"{_upper(words)} the ground"
+    return _upper(words)
+
+
+def undone(step: Step, before: Rig) -> str | None:
+    """How a step is taken back; None where there is nothing to take back."""
+    return None if step.verb in LEFT_LYING else UNDOING[step.verb](step, before)
+
+
+def _upper(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+def _laid(rig: Rig, name: str) -> str:
+    """A rope's stations from its start to its end, in words."""
+    rope = next(one for one in rig.ropes if one.name == name)
+    return "; ".join(_station(rig, rope, station) for station in rope.stations)
+
+
+def _station(rig: Rig, rope: Rope, station: Station) -> str:
+    name = station.part
+    if station.role is Role.TIE:
+        part = rig.parts[name]
+        ends = listed(rig.touching[name])
+        knot = part.kind if part.rope == rope.name else "knot"
+        return f"tied to {ends} with {knot} {name}" if ends else f"{knot} {name}"
+    if station.role is Role.OVER:
+        guards = (*station.guards, *rig.parts[name].guards)
+        return f"over {name}, padded by {listed(guards)}" if guards else f"over {name}, bare"
+    if station.role is Role.STOPPER:
+        return f"stopper {name} at the end"
+    words = {Role.RUN: "through", Role.GRIP: "gripped by", Role.HAND: "in the hands of"}
+    return f"{words[station.role]} {name}"
+
+
+def _undo_attach(step: Step, before: Rig) -> str:
+    chain = step.words.removeprefix("attach ").replace(" - ", " – ")
+    return f"Once it is slack, take off again: {chain}"
+
+
+def _undo_detach(step: Step, before: Rig) -> str:
+    parted = step.words.removeprefix("detach ").split(" from ")
+    if len(parted) == 2:
+        return f"Attach {parted[0]} to {parted[1]} again"
+    again = []
+    for name in parted[0].split(", "):
+        ropes = [r.name for r in before.ropes if any(s.part == name and s.role is not Role.TIE for s in r.stations)]
+        own = before.parts[name].points
+        touched = [other for one in (name, *own) for other in before.touching[one]]
+        again.append(f"attach {name} again to {listed(touched + ropes)}")
+    return _upper("; ".join(again))
+
+
+def _undo_mode(step: Step, before: Rig) -> str:
+    """A device goes back to what it was: it gripped nothing, was in hand, or was locked off."""
+    name = named(step)
+    part: Part = before.parts[name]
+    stations = [s for rope in before.ropes for s in rope.stations if s.part == name and s.role is Role.GRIP]
+    if stations and not any(s.to_start or s.to_end for s in stations):
+        return f"Open {name} again"
+    return f"Lock off {name} again" if part.self_locking or not part.operated_by else f"Take {name} in hand again"
+
+
+def _undo_move(step: Step, before: Rig) -> str:
+    at = before.parts[named(step)].at
+    place = f"({', '.join(f'{number:g}' for number in at)})" if at else "where it was"
+    return f"Move {named(step)} back to {place}"
+
+
+UNDOING: dict[str, Callable[[Step, Rig], str]] = {
+    "attach": _undo_attach,
+    "detach": _undo_detach,
+    "lock off": _undo_mode,
+    "take in hand": _undo_mode,
+    "open": _undo_mode,
+    "move": _undo_move,
+    "rope": lambda step, before: f"Once it is slack, take the rope {named(step)} out again",
+    "rerig": lambda step, before: f"Lay {named(step)} as it was: {_laid(before, named(step))}",
+    "derig": lambda step, before: f"Lay {named(step)} again: {_laid(before, named(step))}",
+    "take in": lambda step, before: _upper(step.words.replace("take in", "pay out")),
+    "pay out": lambda step, before: _upper(step.words.replace("pay out", "take in")),
+    "slide": lambda step, before: _upper(step.words.replace(" along ", " back along ")),
+    "land": lambda step, before: f"Lift {named(step)} off the ground again",
+    "lift": lambda step, before: f"Land {named(step)} on the ground again",
+}
+"""How each kind of step is taken back."""

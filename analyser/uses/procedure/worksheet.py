@@ -1,0 +1,302 @@
+"""The failure mode and effects worksheet: one row for each item and mode, in one state or in several.
+
+The method is the inductive one (IEC 60812, known from memory, facts 9.14): from each item to what its
+failure does, one failure at a time, all that follows from it counted with it (facts 9.2, 10 CFR 50
+App. A). Severity is told in the categories of MIL-STD-882E (facts 9.1, tables restated in a public
+repository file); which effect on a rope falls into which category is a mapping of our own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+
+from analyser.checking.finding import listed, verb
+from analyser.checking.latent import slips
+from analyser.checking.results import CAUTIONS, FORMAT, Result, State
+from analyser.rig.model import Failure, Nature, Part, Rig, Role
+from analyser.uses.procedure.holds import Effect, effects
+from analyser.uses.procedure.responding import falling, losing
+
+CATEGORIES = {
+    "I": "catastrophic",
+    "II": "critical",
+    "III": "marginal",
+    "IV": "negligible",
+}
+"""MIL-STD-882E, table of severity categories (facts 9.1, S90)."""
+MAPPING = {
+    "I": "a person falls, or is held only by a person; or a litter or a load falls, which may strike somebody",
+    "II": "held all the same, but left so that one more failure drops it, or tipped: a drop that is caught, or a "
+    "long suspension, is possible",
+    "III": "a way of being held is lost, and two at least are left",
+    "IV": "in this model nobody is held otherwise than before",
+}
+METHOD = (
+    "Failure mode and effects worksheet: one failure at a time, everything that follows from it counted with it "
+    "(the inductive method of IEC 60812; the wording of a single failure after 10 CFR 50 Appendix A).",
+    "Severity in the categories of MIL-STD-882E; which effect falls into which of them is our own mapping, "
+    "common practice, no source.",
+    "Detection and action are left for people. A model of connections: strength, drop and condition are not judged.",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One item and mode. `detection` and `action` are left empty, for people."""
+
+    states: tuple[int, ...]
+    item: str
+    kind: str
+    function: str
+    mode: str
+    shows: str
+    detection: str
+    local_effect: str
+    end_effect: str
+    still_holds: str
+    severity: str
+    accepted: str
+    action: str
+
+
+@dataclass(frozen=True, slots=True)
+class Worksheet:
+    """`shown` says which states: `all`, `worst`, or the number of one."""
+
+    title: str
+    revision: str | None
+    file: str
+    shown: str
+    states: tuple[tuple[int, str], ...]
+    """Each state that is told of, and after which step it is."""
+    method: tuple[str, ...]
+    categories: tuple[tuple[str, str, str], ...]
+    """Category, its published name, and what we count into it."""
+    rows: tuple[Row, ...]
+    closing: str
+    cautions: tuple[str, ...]
+
+    def as_data(self) -> dict[str, object]:
+        """Plain lists and dictionaries, in a stable order."""
+        return {"format": FORMAT, "document": "failures", **asdict(self)}
+
+
+def worksheet(result: Result, file: str, shown: str = "all") -> Worksheet:
+    """The rows of one state (`shown` its number), of the `worst`, or of `all`. IndexError for a number
+    that no state has. States one after the other with the same answers share their rows."""
+    runs = _runs(result)
+    if shown == "worst":
+        chosen = [min(runs, key=lambda run: _badness(result, run))]
+    elif shown == "all":
+        chosen = runs
+    else:
+        state = result.states[int(shown)]
+        chosen = [[state]]
+    rows = [row for run in chosen for row in _rows(run)]
+    states = tuple((state.number, _when(state)) for run in chosen for state in run)
+    categories = tuple((number, name, MAPPING[number]) for number, name in CATEGORIES.items())
+    return Worksheet(
+        result.rig.title,
+        result.rig.revision,
+        file,
+        shown,
+        states,
+        METHOD,
+        categories,
+        tuple(rows),
+        result.closing,
+        CAUTIONS,
+    )
+
+
+def _when(state: State) -> str:
+    return "as first attached" if state.step is None else f"{state.stage}: after {state.step} (line {state.line})"
+
+
+def _runs(result: Result) -> list[list[State]]:
+    """States that follow one another with the very same outcome."""
+    runs: list[list[State]] = []
+    for state in result.states:
+        if runs and runs[-1][-1].outcome is state.outcome:
+            runs[-1].append(state)
+        else:
+            runs.append([state])
+    return runs
+
+
+def _badness(result: Result, run: Sequence[State]) -> tuple[int, ...]:
+    """Smaller is worse: who falls with nothing failed, requirements broken, then rows by category; the
+    first state of those that are alike."""
+    state = run[0]
+    found = [severity(effect) for _, effect in effects(state)]
+    unheld = sum(not body.held for body in state.outcome.bodies)
+    broken = sum(any(s.number in one.states for s in run) for one in result.requirements if one.met is False)
+    return (-unheld, -broken, *(-found.count(one) for one in CATEGORIES), state.number)
+
+
+def severity(effect: Effect) -> str:
+    """The category of an effect, by our mapping."""
+    if effect.falls:
+        return "I"
+    if effect.tips or effect.left_on_one:
+        return "II"
+    return "III" if effect.weakened else "IV"
+
+
+def _rows(run: Sequence[State]) -> list[Row]:
+    state = run[0]
+    rig = state.rig
+    numbers = tuple(one.number for one in run)
+    events = {failure.id: failure for failure in rig.failures}
+    unseen = {slip.failure: slip.words for slip in slips(rig, state.outcome)}
+    accepted = {one.failure: one.reason for one in rig.accepted}
+    fallen = tuple(body.name for body in state.outcome.bodies if not body.held)
+    rows = []
+    already = f"{listed(fallen)} {verb(fallen, 'falls', 'fall')} with nothing failed"
+    if fallen:
+        others = [body.name for body in state.outcome.bodies if body.held]
+        held = f"{listed(others)}: as they are" if others else "nothing"
+        rows.append(Row(numbers, "", "", "", "nothing failed", "at once", "", "", already, held, "I", "", ""))
+    for name, effect in effects(state):
+        failure = events[name]
+        end = [*falling(effect), *_left_on_one(effect), *losing(effect)]
+        if fallen:
+            end.append(already)
+        rows.append(
+            Row(
+                numbers,
+                failure.part,
+                _kind(rig, failure.part),
+                _function(rig, failure),
+                failure.mode,
+                _shows(unseen.get(name), effect),
+                "",
+                _local(rig, failure),
+                "; ".join(end) or "nobody is held otherwise than before",
+                _still(state, effect),
+                severity(effect),
+                accepted.get(name, ""),
+                "",
+            )
+        )
+    for one in rig.sound:
+        part, _, mode = one.failure.partition(" ")
+        words = "not looked at: the file takes it as impossible"
+        rows.append(Row(numbers, part, _kind(rig, part), "", mode, "", "", "", words, "", "", one.reason, ""))
+    return rows
+
+
+def _left_on_one(effect: Effect) -> list[str]:
+    return [f"one more failure can drop {listed(effect.left_on_one)}"] if effect.left else []
+
+
+def _still(state: State, effect: Effect) -> str:
+    """By what everybody is held after a failure: who is left on one, then all others in a word."""
+    words = [
+        f"{listed(left.bodies)}: {' – '.join(left.on) or f'as before, until {listed(left.next)}'}"
+        for left in effect.left
+    ]
+    touched = (*effect.falls, *effect.left_on_one, *effect.weakened)
+    words += [f"{name}: {state.outcome.body(name).independent or 0} ways less one" for name in effect.weakened]
+    others = [body.name for body in state.outcome.bodies if body.held and body.name not in touched]
+    if others:
+        words.append(f"{listed(others)}: as before")
+    return "; ".join(words) or "nothing"
+
+
+def _kind(rig: Rig, name: str) -> str:
+    if name in rig.parts:
+        return rig.parts[name].kind
+    if "[" in name:
+        return "stretch of rope"
+    return "common cause" if any(one.part == name for one in rig.failures) else ""
+
+
+def _shows(unseen: str | None, effect: Effect) -> str:
+    if unseen:
+        return f"may be there unseen before the load comes: {unseen}"
+    if effect.falls:
+        return "at once"
+    if effect.tips:
+        return "it tips"
+    if effect.left_on_one or effect.weakened:
+        return "if it carried: the load goes over to what is left; else not until looked for"
+    return "not by who is held: only when looked for"
+
+
+def _local(rig: Rig, failure: Failure) -> str:
+    """What the failure does at its place, from its effects."""
+    effects = failure.effects
+    words = []
+    if effects.gone:
+        own = rig.parts[failure.part].points if failure.part in rig.parts else ()
+        others = sorted(effects.gone - {failure.part, *own})
+        words.append(f"no longer there{f', nor {listed(others)}' if others else ''}")
+    if effects.cut:
+        words.append(f"severed: {listed(sorted(effects.cut))}" if effects.cut != {failure.part} else "severed")
+    if effects.ungripped:
+        words.append(
+            f"{listed(sorted(effects.ungripped))} no longer {'grips' if len(effects.ungripped) == 1 else 'grip'}"
+        )
+    if effects.open_hands:
+        words.append(f"{listed(sorted(effects.open_hands))}: hands open")
+    if effects.unfooted:
+        words.append(f"{listed(sorted(effects.unfooted))}: off their feet")
+    if effects.cutting:
+        words.append(f"severs every rope over {listed(sorted(effects.cutting))} that nothing keeps off it")
+    return "; ".join(words)
+
+
+def _function(rig: Rig, failure: Failure) -> str:
+    """What the item is there for, from what it touches."""
+    part = rig.parts.get(failure.part)
+    if part is None:
+        if "[" in failure.part:
+            ends = failure.part.partition("[")[2].rstrip("]").replace("..", " to ")
+            return f"carries from {ends}"
+        return "stands for one event that does several things at once"
+    if failure.mode == "lets go":
+        return "holds a rope, or works a device"
+    if failure.mode == "loses footing":
+        return "stands on their own feet"
+    if failure.mode == "holds on":
+        return "minds a device that must be left free"
+    return _purpose(rig, part)
+
+
+def _purpose(rig: Rig, part: Part) -> str:
+    touched = listed(tuple(one for name in (part.name, *part.points) for one in rig.touching.get(name, ())))
+    ropes = [rope.name for rope in rig.ropes if any(s.part == part.name for s in rope.stations)]
+    match part.nature:
+        case Nature.GROUND:
+            return f"holds up {touched}"
+        case Nature.PULLEY if ropes:
+            return f"turns {listed(ropes)}"
+        case Nature.GRIP:
+            return f"grips {listed(ropes)}{f', worked by {part.operated_by}' if part.operated_by else ''}"
+        case Nature.KNOT:
+            return f"ties {listed(ropes)} to {touched}" if touched else f"ends {listed(ropes)}"
+        case Nature.STOPPER:
+            return f"keeps the end of {listed(ropes)} from running through"
+        case Nature.EDGE:
+            return f"{listed(ropes)} {verb(ropes, 'lies', 'lie')} over it"
+        case Nature.PAD:
+            return f"keeps {_kept(rig, part.name)} off an edge"
+        case Nature.LITTER:
+            return f"carries {touched}"
+        case Nature.STRUCTURE:
+            return f"carries {listed([p.name for p in rig.parts.values() if part.name in p.part_of])}"
+        case Nature.HARNESS:
+            return f"holds {part.body} at {touched}"
+    return f"joins {touched}" if touched else "joins nothing here"
+
+
+def _kept(rig: Rig, pad: str) -> str:
+    edges = {part.name for part in rig.parts.values() if pad in part.guards}
+    names = [
+        rope.name
+        for rope in rig.ropes
+        if any(s.role is Role.OVER and (pad in s.guards or s.part in edges) for s in rope.stations)
+    ]
+    return listed(names) or "ropes"

@@ -1,0 +1,133 @@
+"""The answers of one state, stored so that they can be read again for any few failures together.
+
+A page that is opened without the analysis at hand shows what was worked out, and works nothing out. What is
+stored is small because holding is monotone: a further failure never makes a body held that was not. So
+
+- a body **falls** after some failures exactly where one of its minimal failure sets lies within them. The
+  sets are complete up to an order; so is this answer. Beyond it only a fall is ever certain.
+- a body that is held is **down to one** exactly where all but one of some minimal set have happened. That is
+  certain for one failure fewer than the order.
+- a body is held **by** every stored way that none of the failures is part of. As many ways are stored as it takes
+  that one is left after any pair of failures which leaves the body held.
+
+What isn't monotone (who hangs only from a person, what tips) is stored for each failure alone, and told for
+nothing more.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+
+from analyser.checking.held_by import way_in_words
+from analyser.checking.results import held_figures
+from analyser.holding.outcome import BodyOutcome, Outcome
+from analyser.rig.model import Rig
+
+WAYS_AFTER = 2
+"""After so many failures together one of the stored ways is left, where a body is held."""
+
+Numbers = tuple[int, ...]
+"""Failures, by their places in the list of all of a file."""
+
+
+@dataclass(frozen=True, slots=True)
+class StoredWay:
+    """One way of being held: the failures that must not happen, and the way in the rig's words."""
+
+    needs: Numbers
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Answers:
+    """All that is stored of one state.
+
+    `possible` are the failures that can happen in it; `sets` and `ways` are by body. `only_by_person` and
+    `tips` are by failure, for one failure alone.
+    """
+
+    complete_to: int
+    possible: Numbers
+    bodies: tuple[BodyOutcome, ...]
+    sets: Mapping[str, tuple[Numbers, ...]]
+    ways: Mapping[str, tuple[StoredWay, ...]]
+    only_by_person: Mapping[int, tuple[str, ...]]
+    tips: Mapping[int, tuple[str, ...]]
+
+    def told(self, failed: Collection[int]) -> Told:
+        """What is known after these failures together. The page's script reads the stored answers in the same way."""
+        happened = set(failed)
+        falls, down, held, by = [], [], [], {}
+        for body in self.bodies:
+            sets = self.sets[body.name]
+            if any(happened.issuperset(cut) for cut in sets):
+                falls.append(body.name)
+                continue
+            held.append(body.name)
+            if any(len(set(cut) - happened) == 1 for cut in sets):
+                down.append(body.name)
+            by[body.name] = tuple(way.words for way in self.ways[body.name] if happened.isdisjoint(way.needs))
+        alone = next(iter(happened)) if len(happened) == 1 else None
+        return Told(
+            falls=tuple(falls),
+            held=tuple(held) if len(happened) <= self.complete_to else None,
+            down_to_one=tuple(down) if len(happened) < self.complete_to else None,
+            by=by,
+            only_by_person=self.only_by_person.get(alone, ()) if alone is not None else None,
+            tips=self.tips.get(alone, ()) if alone is not None else None,
+        )
+
+    def as_data(self) -> dict[str, object]:
+        return {
+            "complete_to": self.complete_to,
+            "possible": list(self.possible),
+            "bodies": [_body(body) for body in self.bodies],
+            "sets": {name: [list(cut) for cut in sets] for name, sets in self.sets.items()},
+            "ways": {
+                name: [{"needs": list(way.needs), "words": way.words} for way in ways]
+                for name, ways in self.ways.items()
+            },
+            "only_by_person": {str(k): list(names) for k, names in self.only_by_person.items()},
+            "tips": {str(k): list(names) for k, names in self.tips.items()},
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What is known after some failures; None where the stored answers do not say it for so many together."""
+
+    falls: tuple[str, ...]
+    held: tuple[str, ...] | None
+    down_to_one: tuple[str, ...] | None
+    by: Mapping[str, tuple[str, ...]]
+    """For each body not known to fall, the stored ways that are left."""
+    only_by_person: tuple[str, ...] | None
+    tips: tuple[str, ...] | None
+
+
+def answers(rig: Rig, outcome: Outcome, numbers: Mapping[str, int]) -> Answers:
+    """What there is to store of one state; `numbers` are the places of the failures in the list of all."""
+
+    def told(names: Sequence[str]) -> Numbers:
+        return tuple(sorted(numbers[name] for name in names))
+
+    return Answers(
+        complete_to=outcome.complete_to,
+        possible=told([one.id for one in outcome.failures]),
+        bodies=tuple(sorted(outcome.bodies, key=lambda body: body.name)),
+        sets={name: tuple(told(cut) for cut in sets) for name, sets in sorted(outcome.failure_sets.items())},
+        ways={
+            body.name: tuple(
+                StoredWay(told(way), way_in_words(rig, body.name, way))
+                for way in outcome.review.enough_ways(body.name, WAYS_AFTER)
+            )
+            for body in sorted(outcome.bodies, key=lambda one: one.name)
+        },
+        only_by_person={numbers[f.id]: f.only_by_person for f in outcome.failures if f.only_by_person},
+        tips={numbers[f.id]: f.tips for f in outcome.failures if f.tips},
+    )
+
+
+def _body(body: BodyOutcome) -> dict[str, object]:
+    return {"name": body.name, "kind": body.kind, **held_figures(body), "at_least": not body.independent_exact}

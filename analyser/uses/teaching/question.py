@@ -1,0 +1,141 @@
+"""A question about a rig with its answer, and the whole drill: plain data, which every view shows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from analyser.checking.results import CAUTIONS, FORMAT, Result
+from analyser.rig.model import Rig
+
+NOBODY = "nobody"
+"""The answer where no body is named, and where no part is."""
+
+
+class Kind(StrEnum):
+    """What a question asks; in the order in which a class meets them."""
+
+    AS_IT_STANDS = "as it stands"
+    ALONE = "one failure"
+    CRITICAL = "critical point"
+    BY_WHAT = "by what"
+    PAIR = "two failures"
+    TIPS = "tips"
+    IN_BETWEEN = "in between"
+    HANDS_OFF = "hands off"
+    MEND = "mend"
+
+
+class Asks(StrEnum):
+    """How an answer is judged."""
+
+    ALL = "all of them"
+    """Every name of `right`, and no other."""
+    ONE = "one of them"
+    """Any one name of `right`."""
+    WAY = "a way"
+    """Names that stand together on one of `ways`."""
+    OPTION = "an option"
+    """The letter of the one right option."""
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What becomes of one body and why: a sentence, and the ways that carry or were broken."""
+
+    body: str
+    fate: str
+    ways: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One question. `right` is what the analysis says, never what a view works out."""
+
+    kind: Kind
+    asks: Asks
+    text: str
+    rig: Rig
+    """The rig in the state that is asked about."""
+    state: int
+    right: tuple[str, ...]
+    names: tuple[str, ...]
+    """What an answer can name."""
+    why: tuple[Told, ...]
+    hint: str
+    failures: tuple[str, ...] = ()
+    body: str | None = None
+    stage: str | None = None
+    step: str | None = None
+    line: int = 0
+    ways: tuple[tuple[str, ...], ...] = ()
+    """For `by what`: the names on each way of being held."""
+    options: tuple[str, ...] = ()
+    paste: tuple[str, ...] = ()
+    """For `mend`: the lines of the right option."""
+
+    @property
+    def answer(self) -> str:
+        """The right answer in words."""
+        if self.asks is Asks.OPTION:
+            letter = self.right[0]
+            return f"{letter}: {self.options[ord(letter) - ord('a')]}"
+        if self.asks is Asks.ALL:
+            return ", ".join(self.right) or ("nothing" if self.kind is Kind.TIPS else NOBODY)
+        if not self.right:
+            return "none: no single failure does it"
+        return self.right[0] if len(self.right) == 1 else f"any of: {'; '.join(self.right)}"
+
+
+@dataclass(frozen=True, slots=True)
+class Drill:
+    """Questions in the order in which they are asked. `wished` is how many were asked for."""
+
+    result: Result
+    file: str
+    seed: int
+    wished: int
+    questions: tuple[Question, ...]
+
+    @property
+    def few(self) -> str:
+        """Where there are fewer than were asked for, that and why."""
+        count = len(self.questions)
+        if count >= self.wished:
+            return ""
+        return f"{count} of {self.wished} questions: this rig gives no more that teach something new"
+
+    def as_data(self) -> dict[str, object]:
+        rig = self.result.rig
+        return {
+            "format": FORMAT,
+            "rig": rig.title,
+            "revision": rig.revision,
+            "seed": self.seed,
+            "few": self.few or None,
+            "questions": [_data(number, one) for number, one in enumerate(self.questions, 1)],
+            "on": self.result.on,
+            "assumed": [one.failure for one in rig.sound],
+            "cautions": list(CAUTIONS),
+        }
+
+
+def _data(number: int, one: Question) -> dict[str, object]:
+    return {
+        "number": number,
+        "kind": str(one.kind),
+        "state": one.state,
+        "stage": one.stage,
+        "step": one.step,
+        "failures": list(one.failures),
+        "body": one.body,
+        "question": one.text,
+        "options": list(one.options),
+        "hint": one.hint,
+        "asks": str(one.asks),
+        "right": list(one.right),
+        "ways": [list(way) for way in one.ways],
+        "answer": one.answer,
+        "why": [{"body": told.body, "fate": told.fate, "ways": list(told.ways)} for told in one.why],
+        "paste": list(one.paste),
+    }

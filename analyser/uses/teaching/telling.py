@@ -1,0 +1,95 @@
+"""Why: what becomes of each body after some failures, following the ropes."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+
+from analyser.checking.finding import listed
+from analyser.checking.held_by import held_by, way_in_words
+from analyser.checking.overloaded import breaks_words
+from analyser.checking.results import After
+from analyser.holding.outcome import BodyOutcome, Outcome
+from analyser.rig.model import Rig
+from analyser.uses.teaching.question import Told
+
+MOST_WAYS = 3
+"""Ways told of one body: the shortest ones."""
+ALL_WAYS = 200
+
+
+def spoken(rig: Rig, failure: str) -> str:
+    """A failure as one says it: `red is cut between lip and red-knot`."""
+    for rope in rig.ropes:
+        for k, span in enumerate(rope.spans):
+            if failure == f"{span} is cut":
+                return f"{rope.name} is cut between {rope.stations[k].label} and {rope.stations[k + 1].label}"
+    return failure
+
+
+def after_failures_told(rig: Rig, before: Outcome, after: After) -> tuple[Told, ...]:
+    """What becomes of each body after a question's failures."""
+    broken = {failure.id for failure in after.failures}
+    told = bodies_told(rig, before, after.outcome, broken)
+    overload = after.overload
+    if overload is None:
+        return told
+    connected = {body.name for body in after.outcome.bodies if body.held}
+    return tuple(
+        Told(one.body, f"falls as well, under the load that is left: {breaks_words(overload)}")
+        if one.body in connected and one.body in after.falls
+        else one
+        for one in told
+    )
+
+
+def bodies_told(rig: Rig, before: Outcome, after: Outcome, broken: Collection[str]) -> tuple[Told, ...]:
+    """What becomes of each body once `broken` has happened: whoever falls first."""
+    bodies = sorted(after.bodies, key=lambda body: (body.held, body.name))
+    return tuple(_told(rig, before, before.body(body.name), body, after, broken) for body in bodies)
+
+
+def _told(
+    rig: Rig, before: Outcome, was: BodyOutcome, now: BodyOutcome, after: Outcome, broken: Collection[str]
+) -> Told:
+    name = now.name
+    if not was.held:
+        who = "only by a person or by bare hands, which counts as not held" if was.only_by_person else "by nothing"
+        return Told(name, f"not held, with nothing failed: {who}")
+    if not now.held:
+        fate = "falls, or hangs only from a person" if now.only_by_person else "falls"
+        ways, _ = before.review.ways(name, ALL_WAYS)
+        lines = list(dict.fromkeys(_broken(rig, name, way, broken) for way in ways))
+        if len(lines) > MOST_WAYS + 1:
+            lines[MOST_WAYS:] = ["and so with every other way"]
+        return Told(name, fate, tuple(lines))
+    words = ["tips, but is still connected" if now.tips else "still connected; drop not checked"]
+    singles = [spoken(rig, cut[0]) for cut in after.failure_sets[name] if len(cut) == 1]
+    if broken and singles:
+        words.append(f"falls if one more follows: {any_of(singles)}")
+    lines = list(dict.fromkeys(f"by {way_in_words(rig, name, way)}" for way in now.ways))
+    return Told(name, "; ".join(words), tuple(lines))
+
+
+def any_of(failures: Sequence[str]) -> str:
+    """A few of some failures in words, and how many there are."""
+    if len(failures) == 1:
+        return failures[0]
+    if len(failures) <= MOST_WAYS:
+        return f"any of {'; '.join(failures)}"
+    return f"any of {len(failures)} things, such as {'; '.join(failures[:2])}"
+
+
+def _broken(rig: Rig, body: str, way: Sequence[str], broken: Collection[str]) -> str:
+    """A way that held before, and which of the failures broke it."""
+    by = [spoken(rig, one) for one in way if one in broken]
+    why = f": gone, as {listed(by)}" if by else ": gone"
+    return f"was held by {way_in_words(rig, body, tuple(way))}{why}"
+
+
+def names_on(rig: Rig, body: str, way: Sequence[str]) -> tuple[str, ...]:
+    """Every name that one may give for a way: its parts, knots, ropes, in the file's order of parts."""
+    failures = {failure.id: failure.part for failure in rig.failures}
+    found = {part for leg in held_by(rig, body, tuple(way)) for part in leg}
+    found |= {failures[one].partition("[")[0] for one in way if one in failures}
+    known = [*rig.parts, *(rope.name for rope in rig.ropes)]
+    return tuple(name for name in known if name in found and name != body)
