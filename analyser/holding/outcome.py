@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
 from analyser.holding.reviewing import Review, Watch
-from analyser.holding.structure import positions
+from analyser.holding.columns import positions
 from analyser.holding.system import RigSystem
 from analyser.rig.model import Effects, Failure, Rig
 

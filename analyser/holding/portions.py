@@ -2,10 +2,10 @@
 
 A ground part that isn't `below` is held exactly while it is there, whatever happens elsewhere, so
 nothing passes through it from one portion to another. Within a portion, what holds a body lies on
-some way from it to the ground that meets nothing twice: whatever only hangs from such a way, another
-team's rope on the same ring say, can fail or not without any difference. Each portion keeps,
-beside its own parts, whatever may ever move with a part on its ropes, so that rule 5 is answered
-exactly as in the whole.
+some way from it to the ground that meets nothing twice (what keeps a rope off an edge is joined to
+that rope): whatever only hangs from such a way, another team's rope on the same ring say, weighs
+nothing and can fail or not without any difference. Each portion keeps, beside its own parts, the whole
+cluster of every part on its ropes, so that what moves with a body is told as in the whole.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from analyser.holding.structure import Structure
-from analyser.rig.model import Contact, Failure, Nature, Part, Rig, Role, Rope
+from analyser.rig.model import Contact, Failure, Nature, Part, Rig, Role, Rope, Station
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,13 +34,16 @@ def portions(rig: Rig, structure: Structure, failures: Iterable[Failure]) -> lis
             joined.join(contact.a, contact.b)
     for rope in rig.ropes:
         for station in rope.stations:
-            if station.role in (Role.TIE, Role.RUN, Role.GRIP) and not rig.parts[station.part].holds_up:
-                joined.join(f"rope {rope.name}", station.part)
+            for name in _met(rig, station, (Role.TIE, Role.RUN, Role.GRIP)):
+                if not rig.parts[name].holds_up:
+                    joined.join(f"rope {rope.name}", name)
     for part in rig.parts.values():
         for need in part.needs:
             for foot in need.parts:
                 if not rig.parts[foot].holds_up:
                     joined.join(part.name, foot)
+        if part.stands_on:
+            joined.join(part.name, part.stands_on)
     groups: dict[str, list[str]] = {}
     for body in rig.bodies:
         groups.setdefault(joined.root(body.name), []).append(body.name)
@@ -60,12 +63,7 @@ def portions(rig: Rig, structure: Structure, failures: Iterable[Failure]) -> lis
         beside.setdefault(contact.a, []).append(contact)
         beside.setdefault(contact.b, []).append(contact)
     touching = _touching(events)
-    moved: dict[str, set[str]] = {}
-    spans = {span: rope for rope in rig.ropes for span in rope.spans}
-    for section in structure.sections:
-        near = moved.setdefault(section.rope.name, set())
-        for p in structure.movers(section):
-            near |= {structure.names[v] for v in structure.reach(p)}
+    moved = _moved(structure)
     found: dict[tuple[frozenset[str], frozenset[str]], list[str]] = {}
     for root, inside in groups.items():
         graph = _graph(rig, members[root], ropes[root])
@@ -73,14 +71,22 @@ def portions(rig: Rig, structure: Structure, failures: Iterable[Failure]) -> lis
             way = _between(rig, graph, one)
             own = {one, *rig.parts[one].points, *(name for name in way if name in rig.parts)}
             mine = {rope.name for rope in ropes[root] if f"rope {rope.name}" in way}
-            for rope_name in sorted(mine):
-                mine |= {spans[span].name for span in moved.get(rope_name, ()) if span in spans}
             names = _with_neighbours(rig, own, [r for r in rig.ropes if r.name in mine], beside, moved)
             found.setdefault((frozenset(names), frozenset(mine)), []).append(one)
     return [
         _portion(rig, tuple(bodies), set(names), [r for r in rig.ropes if r.name in mine], events, touching, beside)
         for (names, mine), bodies in found.items()
     ]
+
+
+def _moved(structure: Structure) -> dict[str, set[str]]:
+    """For each rope, what is on one cluster with some part on it."""
+    found: dict[str, set[str]] = {}
+    for line in structure.lines:
+        near = found.setdefault(line.rope.name, set())
+        for v in {stop.v for stop in line.stops}:
+            near |= {structure.names[u] for u in structure.members.get(structure.cluster[v], (v,))}
+    return found
 
 
 def _within_a_person(rig: Rig, contact: Contact) -> bool:
@@ -139,14 +145,25 @@ def _graph(rig: Rig, members: set[str], ropes: list[Rope], *, through_people: bo
         for need in rig.parts[name].needs:
             for foot in need.parts:
                 join(name, foot)
+        deck = rig.parts[name].stands_on
+        if deck:
+            join(name, deck)
     for contact in rig.contacts:
         if (contact.a in members or contact.b in members) and (through_people or not _within_a_person(rig, contact)):
             join(contact.a, contact.b)
     for rope in ropes:
         for station in rope.stations:
-            if station.role in roped:
-                join(f"rope {rope.name}", station.part)
+            for name in _met(rig, station, roped):
+                join(f"rope {rope.name}", name)
     return graph
+
+
+def _met(rig: Rig, station: Station, roles: tuple[Role, ...]) -> tuple[str, ...]:
+    """The parts that a rope meets at a station: what it is at there, or what may keep it off an edge."""
+    if station.role is Role.OVER:
+        guards = (*station.guards, *rig.parts[station.part].guards)
+        return tuple(guard for guard in guards if rig.parts[guard].nature is not Nature.PAD)
+    return (station.part,) if station.role in roles else ()
 
 
 def _between(rig: Rig, graph: Graph, body: str) -> set[str]:

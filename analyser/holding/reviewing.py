@@ -7,9 +7,11 @@ from dataclasses import dataclass
 
 from analyser.holding.attachments import Attached
 from analyser.holding.portions import Portion, portions
+from analyser.holding.readings import Reading
 from analyser.holding.search import CutSearch, Packing, Search
 from analyser.holding.series import series, told_for_each
-from analyser.holding.structure import Structure, bits_at, spread
+from analyser.holding.columns import bits_at, spread
+from analyser.holding.structure import Structure
 from analyser.holding.system import RigSystem
 from analyser.rig.model import Effects, Failure, Rig
 
@@ -54,8 +56,8 @@ class _Searched:
         """Ways enough for so many failures together."""
         self.attachments: dict[str, int] = {}
         self.names = {*portion.rig.parts, *(span for rope in portion.rig.ropes for span in rope.spans)}
-        self.held: tuple[list[Effects], dict[str, int]] | None = None
-        """The scenarios last asked after, and in which of them each body is held."""
+        self.read: dict[Reading, tuple[list[Effects], dict[str, int]]] = {}
+        """By reading: the scenarios last asked after, and in which of them each body is held."""
         self.tips: tuple[list[Effects], dict[str, int]] | None = None
 
 
@@ -147,7 +149,7 @@ class Review:
             one.packed[goal] = one.search.independent(goal)
         return one.packed[goal]
 
-    def held(self, scenarios: Sequence[Effects]) -> dict[str, int]:
+    def held(self, scenarios: Sequence[Effects], reading: Reading = Reading.HELD) -> dict[str, int]:
         """For each body, the scenarios in which it is held; the first must be that in which nothing failed.
 
         Each portion is asked only for the scenarios that touch it: in all others it stands as in the first.
@@ -155,11 +157,12 @@ class Review:
         found: dict[str, int] = {}
         for one in self.portions:
             columns, mine = _touching(one, scenarios)
-            if one.held is None or one.held[0] != mine:
+            known = one.read.get(reading)
+            if known is None or known[0] != mine:
                 rows = [(effects, 1 << at) for at, effects in enumerate(mine)]
                 asked = dict.fromkeys(one.portion.bodies, (1 << len(mine)) - 1)
-                one.held = mine, one.system.read(one.system.strict, rows, len(mine), asked)
-            for body, bits in one.held[1].items():
+                known = one.read[reading] = mine, one.system.read(reading, rows, len(mine), asked)
+            for body, bits in known[1].items():
                 found[body] = _everywhere(bits, columns, len(scenarios))
         return found
 

@@ -1,9 +1,9 @@
 """Failure sets, ways of being held and independent attachments of any monotone system.
 
 Completeness rests on one fact: a set of events that brings a goal down (a *cut*) meets every way
-in which the goal is held. So a cut of size k begins with an event of one way; with that event
-happened it goes on with an event of one way that is left; and so on. Only the last event is
-looked for among all events, and that look is one sweep over columns.
+in which the goal is held. So the smallest sets that meet every way known are looked at: each either
+brings the goal down or leaves another way, which is then known too. When all of them bring it down
+they are the minimal cuts, and there are no others: a cut meets every way, so one of these sets is in it.
 """
 
 from __future__ import annotations
@@ -14,6 +14,8 @@ from dataclasses import dataclass, field
 from analyser.holding.system import System
 
 Events = frozenset[int]
+MOST_WAYS = 6
+"""Ways looked for at once for one goal: each spares many of the sets that are still to be looked at."""
 
 
 @dataclass
@@ -159,8 +161,8 @@ class Search:
         """Every minimal set of at most `order` events that brings each goal down: complete.
 
         A goal that isn't true to begin with has the empty set as its only one. Each list is by
-        size, then by the events' order. Cost: one sweep column for each way event to the power
-        `order` - 1, times every event.
+        size, then by the events' order. Cost: one sweep column for each set that meets every way known, and the
+        finding of a way for some of those that leave one.
         """
         cuts = CutSearch(self, goals)
         for _ in range(order):
@@ -349,14 +351,14 @@ class CutSearch:
         self.goals = list(goals)
         self.cuts: dict[str, set[Events]] = {goal: set() for goal in goals}
         self.size = 0
-        # sets that are no cuts themselves, each with the goals for which one more event is looked for
-        self.prefixes: dict[Events, set[str]] = {}
-        self.queue: list[Events] = []
+        self.hitting: dict[str, Hitting] = {}
+        """Of the goals that are true to begin with."""
+        self.queue: list[tuple[str, Events]] = []
 
     @property
     def candidates(self) -> int:
-        """How many sets of this size are still to be looked at."""
-        return len(self.queue) * self.search.size
+        """How many sets of this size are still to be looked at, as far as is known."""
+        return len(self.queue)
 
     def prepare(self) -> None:
         """Go on to the next size. Everything of the size before must have been looked at."""
@@ -365,45 +367,106 @@ class CutSearch:
                 if way is None:
                     self.cuts[goal].add(frozenset())
                 else:
-                    self.prefixes.setdefault(frozenset(), set()).add(goal)
-        else:
-            self.prefixes = self._longer()
+                    self.hitting[goal] = Hitting()
         self.size += 1
-        self.queue = sorted(self.prefixes, key=sorted, reverse=True)
+        self.queue = []
+        for goal, hitting in self.hitting.items():
+            hitting.meet(self.search.known_ways[goal], self.size)
+            self.queue += [(goal, hit) for hit in sorted(hitting.sets - self.cuts[goal], key=_by_size)]
 
     def look(self) -> None:
-        """Look at one sweep's worth of candidates."""
-        most = max(1, self.search.system.columns // max(1, self.search.size))
-        group = [self.queue.pop() for _ in range(min(most, len(self.queue)))]
-        every = (1 << self.search.size) - 1
-        asked = [self.prefixes[prefix] for prefix in group]
-        for prefix, row in zip(group, self.search.rows(group, asked), strict=True):
-            for goal in sorted(self.prefixes[prefix]):
-                for event in _bits(~row[goal] & every):
-                    if event not in prefix and not covered(prefix | {event}, self.cuts[goal]):
-                        self.cuts[goal].add(prefix | {event})
+        """Look at one sweep's worth of candidates, and find a way for some of those that leave one."""
+        most = self.search.system.columns
+        group, self.queue = self.queue[:most], self.queue[most:]
+        leaving: dict[str, list[Events]] = {}
+        for (goal, hit), held in zip(group, self._held(group), strict=True):
+            if held:
+                leaving.setdefault(goal, []).append(hit)
+            else:
+                self.cuts[goal].add(hit)
+        if not leaving:
+            return
+        tasks = [(goal, hit) for goal, hits in leaving.items() for hit in _apart(hits, MOST_WAYS)]
+        self.search.ways_kept(tasks)
+        for goal in leaving:
+            self.hitting[goal].meet(self.search.known_ways[goal], self.size)
+        ahead = set(self.queue)
+        for goal in leaving:
+            kept = self.hitting[goal].sets - self.cuts[goal]
+            ahead = {one for one in ahead if one[0] != goal} | {(goal, hit) for hit in kept}
+        self.queue = sorted(ahead, key=lambda one: (one[0], _by_size(one[1])))
+
+    def _held(self, tasks: Sequence[tuple[str, Events]]) -> list[bool]:
+        """Is each goal still true after its set?"""
+        size = self.search.size
+        rows = [bytearray(len(tasks) // 8 + 1) for _ in range(size)]
+        asked: dict[str, bytearray] = {}
+        for column, (goal, events) in enumerate(tasks):
+            at, bit = column >> 3, 1 << (column & 7)
+            for event in events:
+                rows[event][at] |= bit
+            asked.setdefault(goal, bytearray(len(tasks) // 8 + 1))[at] |= bit
+        bits = [int.from_bytes(row, "little") for row in rows]
+        columns = {goal: int.from_bytes(row, "little") for goal, row in asked.items()}
+        held = self.search.system.sweep(bits, len(tasks), columns)
+        return [bool(held[goal] >> column & 1) for column, (goal, _) in enumerate(tasks)]
 
     def found(self) -> dict[str, list[Events]]:
         """The minimal sets so far, by size, then by the events' order."""
         for goal, cuts in self.cuts.items():
             if cuts:
-                self.search.smallest[goal] = min(cuts, key=lambda cut: (len(cut), sorted(cut)))
-        return {goal: sorted(cuts, key=lambda cut: (len(cut), sorted(cut))) for goal, cuts in self.cuts.items()}
-
-    def _longer(self) -> dict[Events, set[str]]:
-        """Every prefix made longer by one event of a way that it leaves."""
-        tasks = sorted(((goal, prefix) for prefix, goals in self.prefixes.items() for goal in goals), key=_task_order)
-        longer: dict[Events, set[str]] = {}
-        for (goal, prefix), way in zip(tasks, self.search.ways_kept(tasks), strict=True):
-            for event in way or ():
-                next_ = prefix | {event}
-                if not covered(next_, self.cuts[goal]):
-                    longer.setdefault(next_, set()).add(goal)
-        return longer
+                self.search.smallest[goal] = min(cuts, key=_by_size)
+        return {goal: sorted(cuts, key=_by_size) for goal, cuts in self.cuts.items()}
 
 
-def _task_order(task: tuple[str, Events]) -> tuple[list[int], str]:
-    return sorted(task[1]), task[0]
+class Hitting:
+    """The minimal sets of at most so many events that meet every way, kept while ways come (Berge 1989,
+    from memory)."""
+
+    def __init__(self) -> None:
+        self.sets: set[Events] = {frozenset()}
+        self.most = 0
+        self.met = 0
+        """How many ways they meet: the first so many of the list."""
+
+    def meet(self, ways: Sequence[Events], most: int) -> None:
+        """Meet all of these ways, which begin with those met before."""
+        if most != self.most:
+            self.sets, self.met, self.most = {frozenset()}, 0, most
+        for way in ways[self.met :]:
+            missed = [one for one in self.sets if one.isdisjoint(way)]
+            if missed:
+                self.sets.difference_update(missed)
+                wider = {one | {event} for one in missed if len(one) < most for event in way}
+                self.sets |= {one for one in wider if not _holds_less(one, self.sets)}
+        self.met = len(ways)
+
+
+def _holds_less(events: Events, sets: set[Events]) -> bool:
+    """Is a smaller set among these inside the events?"""
+    members = list(events)
+    inside: list[Events] = [frozenset()]
+    for event in members:
+        inside += [one | {event} for one in inside]
+    return any(one in sets for one in inside[:-1])
+
+
+def _by_size(events: Events) -> tuple[int, list[int]]:
+    return len(events), sorted(events)
+
+
+def _apart(hits: Sequence[Events], most: int) -> list[Events]:
+    """Some of these sets, those first that share the fewest events with the ones taken."""
+    taken: list[Events] = []
+    used: set[int] = set()
+    for shared in range(max(map(len, hits)) + 1):
+        for hit in hits:
+            if len(taken) < most and len(hit & used) == shared and hit not in taken:
+                taken.append(hit)
+                used |= hit
+        if len(taken) >= most:
+            break
+    return taken
 
 
 def covered(events: Events, cuts: set[Events]) -> bool:

@@ -1,596 +1,578 @@
-"""Rules 1-5 of holding, for many scenarios at once, exactly.
+"""Who is held: balance, for many scenarios at once.
 
-Rule 5 asks what its ends are held by *without the section's own spans*. Two plain fixed points
-bound that. The careful one remembers, for each part and column, the spans that its first way of
-being held uses, and lets a part hold a section only where that way uses none of the section's
-spans: all it finds is true. If the generous one (no such care) finds nothing beyond it, both are
-the answer. Only where they differ is the definition followed to the letter: a rig without a
-section's spans is the same scenario with those spans cut, so the columns in question are solved
-again so, all sections together, as deep as it takes (the whole spans grow ever fewer).
+A part is *borne* where it withstands a pull down, *pinned* where it withstands a pull up. Both spread
+over contacts from the ground, and along ropes: a walk over a rope's stops carries two values a strand,
+whether the next stop lies higher or lower. What is found so is true if the directions that were
+chosen on the way to it are one real order; `derivation.py` looks at that, and where they are none, the
+scenario is asked again with the order of one pair fixed, once each way. So the answer is: is there an
+order in which it is borne.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections import deque
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 
-from analyser.holding.monotone import AtLeast, Gate, least
-from analyser.holding.structure import Batch, Section, Structure, positions, spread
-from analyser.rig.model import Nature, Role, Station
+from analyser.holding.columns import positions, spread
+from analyser.holding.derivation import Clash, Derivation, Fired
+from analyser.holding.readings import Cuts, Reading
+from analyser.holding.scene import Scene
+from analyser.holding.structure import Jam, Line
+from analyser.holding.walking import Laid, Walk, round_from
+from analyser.rig.model import Role
 
-MOST_COLUMNS = 1 << 16
-"""Columns of inner scenarios solved together where the definition has to be followed."""
-
-Used = list[dict[str, int]]
-"""For each variable, the spans that its first way of being held uses, and in which columns."""
-
-
-@dataclass(frozen=True, slots=True)
-class Sets:
-    """The columns in which each variable is anchored, and held."""
-
-    anchored: list[int]
-    held: list[int]
-
-
-@dataclass(slots=True)
-class _Grip:
-    """Rule 5 for one part p on one section, its fixed conditions worked out for every column."""
-
-    section: Section
-    part: int
-    base: int
-    """The section is there, and p is on it or moves with a part of it."""
-    exempt: tuple[int, int]
-    """Where each end moves with p."""
-    loop: int
-    """Where neither end moves with p and the ends are one, or move with each other (a')."""
-    loop_wide: int
-    """The same wherever the ends move with each other."""
-    near: tuple[list[tuple[int, int]], list[tuple[int, int]]]
-    """For each end: parts strictly between it and the nearest that moves with p, and where."""
-    wide: tuple[list[tuple[int, int]], list[tuple[int, int]]]
-    """The same up to any part that moves with p: never less than `near`."""
-    others: list[tuple[int, int]]
-    """Parts on the section that don't move with p, and where."""
-    leans: tuple[int, int, int]
-    """Where each exemption, and the loop, is known only over tracked joint spans."""
-    lean_spans: frozenset[str]
-
-
-class _SectionGate:
-    """A `_Grip` as a gate of the anchored or the held system."""
-
-    def __init__(
-        self,
-        grip: _Grip,
-        bears: Sequence[bool],
-        fixed: Sequence[int] | None,
-        used: Used | None,
-        fixed_used: Used | None,
-    ) -> None:
-        """`fixed` is None for the anchored set itself; `used` is None for the generous reading."""
-        self.grip = grip
-        self.target = grip.part
-        self.bears = bears
-        self.fixed = fixed
-        self.used = used
-        self.fixed_used = fixed_used
-        near = grip.near if used is not None else grip.wide
-        self.loop = grip.loop if used is not None else grip.loop_wide
-        sources = {*grip.section.ends, *(q for q, _ in grip.others)}
-        if fixed is not None:
-            sources |= {q for side in near for q, _ in side}
-        self.near = near
-        self.sources = sorted(sources)
-
-    def _free(self, v: int, values: Sequence[int], used: Used | None) -> int:
-        """Where v bears, by a way that uses none of the section's spans."""
-        bits = values[v]
-        if not bits or not self.bears[v]:
-            return 0
-        if used is not None and used[v]:
-            mine = used[v]
-            spans = self.grip.section.spans
-            for span in spans if len(spans) < len(mine) else list(mine):
-                if span in mine and span in spans:
-                    bits &= ~mine[span]
-        return bits
-
-    def fires(self, values: Sequence[int]) -> int:
-        grip = self.grip
-        bits = grip.base
-        ends = -1
-        for side, end in enumerate(grip.section.ends):
-            if self.fixed is None:
-                ok = self._free(end, values, self.used)
-            else:
-                ok = self._fixed(end)
-                if ok & ~grip.exempt[side]:
-                    firm = self._free(end, values, self.used)
-                    for q, where in self.near[side]:
-                        if not ok & ~firm:
-                            break
-                        firm |= self._free(q, values, self.used) & where
-                    ok &= firm
-            ends &= ok | grip.exempt[side]
-        bits &= ends | self.loop
-        if not bits:
-            return 0
-        firm = 0
-        for q, where in grip.others:
-            firm |= self._free(q, values, self.used) & where
-        return bits & firm
-
-    def _fixed(self, end: int) -> int:
-        """Where an end part bears in the anchored set, without this section's spans."""
-        assert self.fixed is not None
-        # a person marked `below` bears in anchored though not in held: `fixed` is masked already
-        bits = self.fixed[end]
-        if bits and self.fixed_used is not None:
-            mine = self.fixed_used[end]
-            for span in self.grip.section.spans & mine.keys():
-                bits &= ~mine[span]
-        return bits
-
-    def fired(self, new: int) -> None:
-        if self.used is None:
-            return
-        grip, mine = self.grip, self.used[self.target]
-        for span in grip.section.spans:
-            mine[span] = mine.get(span, 0) | new
-        lean = grip.leans[0] | grip.leans[1] | grip.leans[2]
-        if new & lean:
-            for span in grip.lean_spans:
-                mine[span] = mine.get(span, 0) | (new & lean)
-        sources = [(v, self.used) for v in self.sources]
-        if self.fixed_used is not None:
-            sources += [(v, self.fixed_used) for v in grip.section.ends]
-        for v, theirs in sources:
-            for span, where in theirs[v].items():
-                both = new & where
-                if both and v != self.target:
-                    mine[span] = mine.get(span, 0) | both
-
-
-class _FrameGate(AtLeast):
-    """Rule 4, remembering the spans by which the needs are anchored."""
-
-    def __init__(self, target: int, groups: Sequence[tuple[int, Sequence[int]]], used: Used | None) -> None:
-        super().__init__(target, groups)
-        self.used = used
-
-    def fired(self, new: int) -> None:
-        if self.used is not None:
-            _remember(self.used, self.target, self.sources, self.used, new)
-
-
-def _remember(used: Used, target: int, sources: Sequence[int], theirs: Used, new: int) -> None:
-    mine = used[target]
-    for source in sources:
-        for span, where in list(theirs[source].items()):
-            if new & where:
-                mine[span] = mine.get(span, 0) | (new & where)
+MOST_ORDERS = 400
+"""Orders that are tried for one question; what is open then counts as not held."""
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
-    """Of which variables, and in which columns, the exact answer is asked for."""
+class World:
+    """What is taken as given in a question."""
 
-    anchored: list[int]
-    held: list[int]
+    frames: Mapping[int, int] = field(default_factory=dict)
+    """Frames that are ground, and in which columns."""
+    pins: Mapping[int, int] = field(default_factory=dict)
+    """What hangs with a weight of its own: it withstands a pull up."""
+    anchored: bool = False
+    """Does ground below count as ground above?"""
+    kept: Mapping[int, int] = field(default_factory=dict)
+    """What lies low although it has come off the ground below."""
+    higher: frozenset[tuple[int, int]] = frozenset()
+    """Pairs of places of which the first is higher."""
+    unjammed: frozenset[tuple[str, bool, int]] = frozenset()
+    """Places at which a stopper does not jam: the stopper, its side, the stop."""
 
 
 class Solver:
-    """One structure under one batch of scenarios."""
+    """One scene, in one reading, with what is given."""
 
-    def __init__(self, structure: Structure, batch: Batch) -> None:
-        self.structure = structure
-        self.batch = batch
-        self.guards = self._guards()
-        self.grips = self._grips()
+    def __init__(self, cuts: Cuts, world: World, lines: Sequence[Line] | None = None) -> None:
+        """`lines`: the ropes that can matter, where that is known."""
+        self.cuts = cuts
+        self.scene: Scene = cuts.scene
+        self.structure = cuts.scene.structure
+        self.world = world
+        self.there = self.scene.there
+        """What is there to carry: in `still`, nothing that carries only in a fall."""
+        if cuts.reading is Reading.STILL:
+            idle = [v for v, part in enumerate(self.structure.parts) if part.arrests]
+            if idle:
+                self.there = list(self.there)
+                for v in idle:
+                    self.there[v] = 0
+        self.fixed, self.low, self.under, self.pulled = self._ground()
+        self.bears = self._bearing()
+        self.lines = self.structure.lines if lines is None else lines
+        self.laid = [laid for line in self.lines if (laid := self._lay(line)) is not None]
 
-    def solve(self, wanted: Wanted | None = None) -> Sets:
-        """Anchored and held, exactly for all that is wanted (everything by default)."""
+    # -- ground, and what lies low
+
+    def _ground(self) -> tuple[list[int], list[int], list[int], list[int]]:
+        """Where each part is fixed by ground above over contacts; lies low; is ground below itself; and is
+        pulled down by a strap to ground below."""
+        structure, scene, full = self.structure, self.scene, self.scene.batch.full
+        count = structure.count
+        above: dict[int, int] = dict(self.world.frames)
+        below: dict[int, int] = {}
+        for v in range(count):
+            if structure.ground[v]:
+                under = 0 if self.world.anchored else self._lies_below(v)
+                above[v] = self.there[v] & ~under
+                below[v] = self.there[v] & under
+        fixed = self._from(above)
+        for v in structure.on_feet:
+            bits = self.there[v] & ~scene.batch.unfooted.get(structure.names[v], 0)
+            if structure.parts[v].below and not self.world.anchored:
+                below[v] = below.get(v, 0) | bits
+            else:
+                fixed[v] |= bits
+        if structure.on_feet:
+            self._over_contacts(fixed)
+        for v, bits in above.items():
+            fixed[v] |= bits
+        none = [0] * count
+        if not any(below.values()) and not self.world.kept:
+            return fixed, none, none, none
+        return (fixed, *self._lowered(fixed, below))
+
+    def _lies_below(self, v: int) -> int:
+        structure, batch = self.structure, self.scene.batch
+        if structure.parts[v].below:
+            return batch.full
+        found = 0
+        for name, bits in batch.asked.items():
+            if bits and name in structure.index and structure.lies_below(v, structure.rig.parts[name]):
+                found |= bits
+        return found
+
+    def _from(self, grounds: Mapping[int, int]) -> list[int]:
+        values = [0] * self.structure.count
+        for g, bits in grounds.items():
+            for t in self.structure.grounded[g]:
+                values[t] |= bits & self.there[t]
+        return self._over_contacts(values)
+
+    def _over_contacts(self, values: list[int]) -> list[int]:
+        return self.scene.spread(values, there=self.there)
+
+    def _lowered(self, fixed: list[int], below: Mapping[int, int]) -> tuple[list[int], list[int], list[int]]:
         structure = self.structure
-        careful_a, used_a = self._fixpoint(structure.links_anchored, None, None, careful=True)
-        generous_a = careful_a
-        if self._grows(careful_a, None, held=False):
-            generous_a, _ = self._fixpoint(structure.links_anchored, None, None, careful=False, start=careful_a)
-        if not structure.any_below:
-            careful_h, generous_h = careful_a, generous_a
-        else:
-            careful_h, _ = self._fixpoint(structure.links_held, careful_a, used_a, careful=True)
-            generous_h = careful_h
-            if generous_a is not careful_a or self._grows(careful_h, generous_a, held=True):
-                generous_h, _ = self._fixpoint(structure.links_held, generous_a, None, careful=False, start=careful_h)
-        careful, generous = Sets(careful_a, careful_h), Sets(generous_a, generous_h)
-        if generous_a is careful_a and generous_h is careful_h:
-            return careful
-        return self._exactly(careful, generous, wanted)
+        touched = [0] * structure.count
+        pulled = [0] * structure.count
+        under = [0] * structure.count
+        for g, bits in below.items():
+            under[g] |= bits
+            near = structure.grounded[g] if structure.ground[g] else [g]
+            for t in near:
+                one = pulled if structure.pulls_only[t] else touched
+                one[t] |= bits & self.there[t]
+        for v, bits in self.world.kept.items():
+            touched[v] |= bits
+        self._over_contacts(touched)
+        self._over_contacts(pulled)
+        low = [bits & ~up for bits, up in zip(touched, fixed, strict=True)]
+        for g, bits in below.items():
+            low[g] |= bits
+        return low, under, pulled
 
-    def _exactly(self, careful: Sets, generous: Sets, wanted: Wanted | None) -> Sets:
-        """Follow the definition where it matters: ask for a section's ends and its firm parts in
-        the rig without the section's spans, which is the same scenario with those spans cut."""
-        structure = self.structure
-        open_a = [g & ~c for g, c in zip(generous.anchored, careful.anchored, strict=True)]
-        open_h = [g & ~c for g, c in zip(generous.held, careful.held, strict=True)]
-        want_a, want_h = self._matter(open_a, open_h, wanted)
-        asked: dict[Section, int] = {}
-        in_a = self._in_question(want_a, generous.anchored, None, asked)
-        in_h = self._in_question(want_h, generous.held, generous.anchored, asked) if structure.any_below else []
-        answers = self._without_their_spans(asked)
-        frames = self._frames(None)
-        seeds = list(careful.anchored)
-        for grip, columns in in_a:
-            apart = answers[grip.section]
-            gate = _SectionGate(grip, structure.bears_anchored, None, None, None)
-            seeds[grip.part] |= self._to_the_letter(gate, apart.anchored) & columns
-        anchored = least(seeds, self.guards, structure.links_anchored, frames)
-        if not structure.any_below:
-            return Sets(anchored, anchored)
-        seeds = list(careful.held)
-        for frame in frames:
-            seeds[frame.target] |= frame.fires(anchored) & self.guards[frame.target]
-        for grip, columns in in_h:
-            apart = answers[grip.section]
-            gate = _SectionGate(grip, structure.bears_held, self._fixed(apart.anchored), None, None)
-            seeds[grip.part] |= self._to_the_letter(gate, apart.held) & columns
-        return Sets(anchored, least(seeds, self.guards, structure.links_held))
+    def _bearing(self) -> list[int]:
+        """Where a part can hold anything: nobody but the one asked after."""
+        full, passing, owner = self.scene.batch.full, self.scene.passing, self.structure.owner
+        return [full if mine < 0 else passing.get(mine, 0) for mine in owner]
 
-    def _in_question(
-        self, want: list[int], values: list[int], anchored: list[int] | None, asked: dict[Section, int]
-    ) -> list[tuple[_Grip, int]]:
-        """The grips that the generous reading fires for what matters, and in which columns.
+    # -- ropes, prepared
 
-        Only there is the section whole, so what is asked next has fewer whole spans than this.
-        """
-        bears = self.structure.bears_anchored if anchored is None else self.structure.bears_held
-        fixed = None if anchored is None else self._fixed(anchored)
+    def _lay(self, line: Line) -> Laid | None:
+        """None for a rope that is gripped at nothing or cut everywhere."""
+        scene, batch = self.scene, self.scene.batch
+        if line.rope.name in scene.removed:
+            return None
+        spans = self.cuts.spans(line.rope)
+        whole = []
+        for strand in line.strands:
+            bits = batch.full
+            for k in strand:
+                bits &= spans[k]
+            whole.append(bits)
+        if line.ring:
+            knot = line.stops[0].v if line.closing < 0 else line.closing
+            gone = batch.full & ~self.there[knot]  # the knot that closes it is gone: its ends are free
+            whole = self._opened(line, whole, gone) if gone else whole
+        if not any(whole):
+            return None
+        to_start, to_end, gripped = [], [], []
+        for stop in line.stops:
+            bits = self._gripped(stop.role, stop.v)
+            gripped.append(bits)
+            to_start.append(bits if stop.to_start else 0)
+            to_end.append(bits if stop.to_end else 0)
+        jams = []
+        for jam in line.jams:
+            for at, bits in self._jammed(line, jam, spans):
+                for k in (at, at + line.ring) if line.ring else (at,):
+                    jams.append((jam, k, bits))
+                    grips = to_end if jam.forward else to_start
+                    grips[k] |= bits
+        if not any(to_start) or not any(to_end):
+            if not line.ring:
+                return None
+        absent = self._absent(line)
+        up, down = self._ways(line, absent)
+        return Laid(line, whole, to_start, to_end, gripped, jams, absent, up, down)
+
+    @staticmethod
+    def _opened(line: Line, whole: list[int], gone: int) -> list[int]:
+        """The strands of a rope whose closing knot is gone in some columns: nothing goes over it."""
+        over = (line.ring - 1,) if line.closing >= 0 else (0, line.ring - 1, line.ring)
+        return [bits & ~gone if k in over else bits for k, bits in enumerate(whole)]
+
+    def _gripped(self, role: Role, v: int) -> int:
+        structure, batch = self.structure, self.scene.batch
+        if role is Role.RUN:
+            return 0
+        bits = self.there[v]
+        if role is Role.GRIP:
+            name = structure.names[v]
+            if structure.parts[v].arrests and self.cuts.reading is Reading.STILL:
+                return 0
+            return bits & ~batch.ungripped.get(name, 0)
+        if role is Role.HAND:
+            return bits & ~batch.open_hands.get(structure.names[v], 0)
+        return bits & (self.scene.ties(v) | ~batch.single)
+
+    def _jammed(self, line: Line, jam: Jam, spans: list[int]) -> list[tuple[int, int]]:
+        """Where a stopper jams: at any one part, or (`held`, `still`) at what it comes up against first,
+        if the rope runs through that or is tied to it."""
+        batch = self.scene.batch
+        alive = batch.full & ~batch.gone.get(jam.stopper, 0)
+        if line.rope.name in self.scene.removed:
+            return []
+        anywhere = not self.cuts.reading.cuts
         found = []
-        for grip in self.grips:
-            columns = want[grip.part] & self.guards[grip.part]
-            if columns:
-                columns &= _SectionGate(grip, bears, fixed, None, None).fires(values)
-            if columns:
-                found.append((grip, columns))
-                asked[grip.section] = asked.get(grip.section, 0) | columns
+        for at, between in jam.places if anywhere else jam.places[: jam.near]:
+            stop = line.stops[at]
+            if stop.role is Role.HAND:
+                continue
+            there = self.there[stop.v]
+            if stop.role is Role.TIE:
+                there &= self.scene.ties(stop.v)
+            bits = alive & there
+            if (jam.stopper, jam.forward, at) in self.world.unjammed:
+                bits = 0
+            for k in between:
+                bits &= spans[k]
+            if anywhere:
+                if bits:
+                    found.append((at, bits))
+                continue
+            if stop.role is not Role.GRIP and bits:
+                found.append((at, bits))
+            alive &= ~there & batch.single
+            if not alive:
+                break
         return found
 
-    def _matter(self, open_a: list[int], open_h: list[int], wanted: Wanted | None) -> tuple[list[int], list[int]]:
-        """Of what is still open, what bears on the variables that are wanted."""
-        structure = self.structure
-        if wanted is None:
-            return open_a, open_h
-        want_h = [w & o for w, o in zip(wanted.held, open_h, strict=True)]
-        self._backwards(want_h, open_h, structure.links_held)
-        want_a = [w & o for w, o in zip(wanted.anchored, open_a, strict=True)]
-        if structure.any_below:
-            for frame in self._frames(None):
-                for need in frame.sources:
-                    want_a[need] |= want_h[frame.target] & open_a[need]
-        else:
-            want_a = [a | h for a, h in zip(want_a, want_h, strict=True)]
-        self._backwards(want_a, open_a, structure.links_anchored)
-        return want_a, want_h
+    def _absent(self, line: Line) -> list[int]:
+        """Where each stop of a rope is not in the world: a part that is gone or a knot that ties nothing (with one
+        failure at most), somebody else."""
+        scene, owner = self.scene, self.structure.owner
+        full, single = scene.batch.full, scene.batch.single
+        found = []
+        for stop in line.stops:
+            bits = single & ~self.there[stop.v]
+            if stop.role is Role.TIE:
+                bits |= single & ~scene.ties(stop.v)
+            elif stop.role is Role.RUN and not self.structure.ground[stop.v]:
+                loose = single & ~self.fixed[stop.v] & ~bits
+                if loose:
+                    bits |= loose & ~self._touched[stop.v]
+            if owner[stop.v] >= 0 and scene.apart:
+                bits |= full & ~scene.passing.get(owner[stop.v], 0)
+            found.append(bits)
+        return found
 
-    def _backwards(self, want: list[int], still_open: list[int], links: list[list[int]]) -> None:
-        """Add whatever could make a wanted variable true by touching it or by standing under it."""
-        before: dict[int, set[int]] = {}
-        for v, targets in enumerate(links):
-            for t in targets:
-                before.setdefault(t, set()).add(v)
-        for frame in self._frames(None):
-            before.setdefault(frame.target, set()).update(frame.sources)
-        stack = [v for v, bits in enumerate(want) if bits]
-        while stack:
-            t = stack.pop()
-            for v in before.get(t, ()):
-                new = want[t] & still_open[v] & ~want[v]
+    @cached_property
+    def _touched(self) -> list[int]:
+        """Where something else than ropes that run through it touches each part's cluster."""
+        structure, scene = self.structure, self.scene
+        values = list(self.fixed)
+        values = [a | b | c for a, b, c in zip(values, self.low, self.pulled, strict=True)]
+        for line in structure.lines:
+            for stop in line.stops:
+                if stop.role is not Role.RUN:
+                    values[stop.v] |= self._gripped(stop.role, stop.v)
+            for jam in line.jams:
+                for at, _ in jam.places:
+                    values[line.stops[at].v] |= self.there[line.stops[at].v]
+        for v, bits in (*scene.mine.items(), *self.world.pins.items()):
+            values[v] |= bits & self.there[v]
+        if not scene.apart:  # nobody is a joint: what touches somebody is still touched
+            for v, owner in enumerate(structure.owner):
+                for t in structure.beside[v] if owner in scene.mine else ():
+                    values[t] |= scene.mine[owner] & self.there[t]
+        return self._over_contacts(values)
+
+    def _ways(self, line: Line, absent: list[int]) -> tuple[list[int], list[int]]:
+        """For each strand, where the next stop may be higher, and where lower."""
+        full = self.scene.batch.full
+        count = len(line.strands)
+        up, down = [full] * count, [full] * count
+        if not self.structure.heights and not self.world.higher:
+            if not any(self.low[stop.v] or self.under[stop.place] for stop in line.stops):
+                return up, down
+        either = [not self.scene.apart and self.structure.owner[stop.v] >= 0 for stop in line.stops]
+        for i, first in enumerate(line.stops[:-1]):
+            between = full & ~absent[i]
+            for j in range(i + 1, len(line.stops)):
+                second = line.stops[j]
+                bits = between & ~absent[j]
+                if bits:
+                    no_up, no_down = self._barred(first.v, first.place, second.v, second.place)
+                    up[j - 1] &= ~(no_up & bits)
+                    down[j - 1] &= ~(no_down & bits)
+                if not either[j]:
+                    between &= absent[j]
+                if not between:
+                    break
+        return up, down
+
+    def _barred(self, v: int, p: int, w: int, q: int) -> tuple[int, int]:
+        """Where w (at place q) cannot lie higher than v (at place p), and where it cannot lie lower."""
+        if p == q:
+            return 0, 0
+        full = self.scene.batch.full
+        low, under = self.low, self.under
+        lower_w = low[w] & ~low[v] | under[q] & ~under[p]
+        lower_v = low[v] & ~low[w] | under[p] & ~under[q]
+        heights = self.structure.heights
+        if p in heights and q in heights:
+            same = full & ~(lower_w | lower_v)
+            if heights[q][1] < heights[p][0]:
+                lower_w |= same
+            elif heights[p][1] < heights[q][0]:
+                lower_v |= same
+        if (p, q) in self.world.higher:
+            lower_w = full
+        if (q, p) in self.world.higher:
+            lower_v = full
+        return lower_w, lower_v
+
+    # -- the least sets
+
+    def borne(self, wanted: Mapping[int, int]) -> dict[int, int]:
+        """Where each wanted part is borne, in some order, as far as `MOST_ORDERS` find it."""
+        left = [MOST_ORDERS]
+        return self._borne(wanted, left)
+
+    def _borne(self, wanted: Mapping[int, int], left: list[int]) -> dict[int, int]:
+        left[0] -= 1
+        sets = _Sets(self)
+        sets.close(pins=False)
+        found: dict[int, int] = {}
+        short = {v: bits & self.there[v] & ~sets.borne[v] for v, bits in wanted.items()}
+        if any(short.values()):
+            sets.close(pins=True)
+        need = {v: bits & sets.borne[v] for v, bits in wanted.items()}
+        derived = {v: bits & ~self.fixed[v] for v, bits in need.items()}
+        if not any(derived.values()):
+            return need
+        derivation = Derivation(self.fixed, sets.pinned_at_first, sets.log, self.structure.heights)
+        clash = derivation.clashes(derived)
+        for v, bits in need.items():
+            found[v] = bits & ~clash | bits & self.fixed[v]
+        open_ = {v: bits & clash & ~found[v] for v, bits in need.items()}
+        if any(open_.values()):
+            for v, bits in self._in_other_orders(open_, derivation, left).items():
+                found[v] |= bits
+        return found
+
+    def _in_other_orders(self, wanted: Mapping[int, int], derivation: Derivation, left: list[int]) -> dict[int, int]:
+        """Look again with the order of one clashing pair fixed, once each way (or with a stopper jammed at one
+        of two places only)."""
+        found = dict.fromkeys(wanted, 0)
+        rest = dict(wanted)
+        while any(rest.values()) and left[0] > 0:
+            every = 0
+            for bits in rest.values():
+                every |= bits
+            clash = derivation.first_clash(every, self.world.higher)
+            if clash is None:
+                break
+            asked = {v: bits & clash.columns for v, bits in rest.items()}
+            rest = {v: bits & ~clash.columns for v, bits in rest.items()}
+            for world in self._worlds(clash):
+                if not any(asked.values()) or left[0] <= 0:
+                    break
+                for v, bits in self._elsewhere(world, asked, left).items():
+                    found[v] |= bits
+                    asked[v] &= ~bits
+        return found
+
+    def _worlds(self, clash: Clash) -> list[World]:
+        if clash.jam is not None:
+            (stopper, forward), one, other = clash.jam
+            return [
+                replace(self.world, unjammed=self.world.unjammed | {(stopper, forward, stop)}) for stop in (one, other)
+            ]
+        worlds = []
+        for pair in (clash.pair, clash.pair[::-1]):
+            higher = _closed(self.world.higher | {pair})
+            if higher is not None:
+                worlds.append(replace(self.world, higher=higher))
+        return worlds
+
+    def _elsewhere(self, world: World, asked: Mapping[int, int], left: list[int]) -> dict[int, int]:
+        """The same question in another world, only the columns asked."""
+        every = 0
+        for bits in asked.values():
+            every |= bits
+        columns = positions(every)
+        inner = self.selected(columns, world)
+        batch = self.scene.batch
+        found = inner._borne({v: batch.pick(bits, columns) for v, bits in asked.items()}, left)
+        return {v: spread(bits, columns) & asked[v] for v, bits in found.items()}
+
+    def selected(self, columns: list[int], world: World) -> Solver:
+        """The same for some of the columns."""
+        batch = self.scene.batch
+
+        def picked(values: Mapping[int, int]) -> dict[int, int]:
+            return {v: batch.pick(bits, columns) for v, bits in values.items()}
+
+        inner = Scene(self.structure, batch.select(columns), self.scene.removed)
+        severed = {key: batch.pick(bits, columns) for key, bits in self.cuts.severed.items()}
+        cuts = Cuts(inner, self.cuts.reading, self.cuts.strict, severed)
+        world = replace(world, frames=picked(world.frames), pins=picked(world.pins), kept=picked(world.kept))
+        return Solver(cuts, world, self.lines)
+
+
+def _closed(higher: frozenset[tuple[int, int]]) -> frozenset[tuple[int, int]] | None:
+    """Everything that follows from these pairs; None where they contradict each other."""
+    pairs = set(higher)
+    grown = True
+    while grown:
+        more = {(a, d) for a, b in pairs for c, d in pairs if b == c} - pairs
+        grown = bool(more)
+        pairs |= more
+    return None if any(a == b for a, b in pairs) else frozenset(pairs)
+
+
+class _Sets:
+    """The least sets of what is borne and what is pinned, and a log of how each came about."""
+
+    def __init__(self, solver: Solver) -> None:
+        self.solver = solver
+        self.structure = solver.structure
+        self.log: list[Fired] = []
+        self.borne = list(solver.fixed)
+        self.pinned = [f | low | p for f, low, p in zip(solver.fixed, solver.low, solver.pulled, strict=True)]
+        self.pinned_at_first = list(self.pinned)
+        self.watching: dict[int, list[Laid]] = {}
+        for laid in solver.laid:
+            for v in {stop.v for stop in laid.line.stops}:
+                self.watching.setdefault(v, []).append(laid)
+
+    def close(self, *, pins: bool) -> None:
+        """Add until nothing changes. Without `pins` only what is borne grows."""
+        grown: list[tuple[list[int], int]] = []
+        if pins:
+            for v, bits in self.solver.world.pins.items():
+                new = bits & self.solver.there[v] & ~self.pinned[v]
                 if new:
-                    want[v] |= new
-                    stack.append(v)
+                    self.pinned[v] |= new
+                    self.pinned_at_first[v] |= new
+                    grown.append((self.pinned, v))
+        pending: deque[Laid] = deque(self.solver.laid)
+        queued = {id(laid) for laid in pending}
+        while True:
+            for values, v in self._over_contacts(grown):
+                del values
+                for laid in self.watching.get(v, ()):
+                    if id(laid) not in queued:
+                        queued.add(id(laid))
+                        pending.append(laid)
+            if not pending:
+                return
+            laid = pending.popleft()
+            queued.discard(id(laid))
+            grown = self._pull(laid, pins)
 
-    def _without_their_spans(self, asked: dict[Section, int]) -> dict[Section, Sets]:
-        """For each section, everything its rule asks, in the columns asked, without its spans."""
-        structure = self.structure
-        answers: dict[Section, Sets] = {}
-        sections = list(asked)
-        while sections:
-            columns: list[int] = []
-            blocks: list[tuple[Section, int, list[int]]] = []
-            while sections and (not columns or len(columns) + asked[sections[0]].bit_count() <= MOST_COLUMNS):
-                section = sections.pop(0)
-                mine = positions(asked[section])
-                blocks.append((section, len(columns), mine))
-                columns += mine
-            batch = self.batch.select(columns)
-            wanted = Wanted([0] * structure.count, [0] * structure.count)
-            for section, start, mine in blocks:
-                block = ((1 << len(mine)) - 1) << start
-                for span in section.spans:
-                    batch.cut[span] = batch.cut.get(span, 0) | block
-                for v, _ in section.parts:
-                    wanted.anchored[v] |= block
-                    wanted.held[v] |= block
-            inner = Solver(structure, batch).solve(wanted)
-            for section, start, mine in blocks:
-                on = {v for v, _ in section.parts}
-                answers[section] = self._placed(inner, on, start, mine)
-        return answers
+    def _over_contacts(self, grown: list[tuple[list[int], int]]) -> list[tuple[list[int], int]]:
+        """Spread what grew; everything that grew."""
+        structure, there, passing = self.structure, self.solver.there, self.solver.scene.passing
+        owner, log, borne = structure.owner, self.log, self.borne
+        told = list(grown)
+        queue = deque(grown)
+        while queue:
+            values, v = queue.popleft()
+            bits = values[v]
+            mine = structure.guarded[v]
+            inner = bits & passing.get(owner[v], 0) if mine else 0
+            for near, here in ((structure.free[v], bits), (mine, inner)):
+                for t in near if here else ():
+                    new = here & there[t] & ~values[t]
+                    if new:
+                        values[t] |= new
+                        log.append((v, t, values is borne, new, None))
+                        queue.append((values, t))
+                        told.append((values, t))
+        return told
 
-    def _placed(self, inner: Sets, on: set[int], start: int, columns: list[int]) -> Sets:
-        block = (1 << len(columns)) - 1
-        anchored, held = [0] * self.structure.count, [0] * self.structure.count
-        for v in on:
-            anchored[v] = spread(inner.anchored[v] >> start & block, columns)
-            held[v] = spread(inner.held[v] >> start & block, columns)
-        return Sets(anchored, held)
-
-    def _to_the_letter(self, gate: _SectionGate, values: list[int]) -> int:
-        gate.near, gate.loop = gate.grip.near, gate.grip.loop
-        return gate.fires(values)
-
-    def _fixed(self, anchored: list[int]) -> list[int]:
-        bears = self.structure.bears_anchored
-        return [value if bears[v] else 0 for v, value in enumerate(anchored)]
-
-    # -- the plain fixed points
-
-    def _fixpoint(
-        self,
-        links: list[list[int]],
-        anchored: list[int] | None,
-        anchored_used: Used | None,
-        *,
-        careful: bool,
-        start: list[int] | None = None,
-    ) -> tuple[list[int], Used]:
-        """The anchored set (`anchored` None) or the held set, carefully or generously."""
-        structure, guards, grips = self.structure, self.guards, self.grips
-        held = anchored is not None
-        bears = structure.bears_held if held else structure.bears_anchored
-        used: Used = [{} for _ in range(structure.count)]
-        track = used if careful else None
-        seeds = self._seeds(held=held)
-        if start:
-            seeds = [seed | more for seed, more in zip(seeds, start, strict=True)]
-        gates: list[Gate] = []
-        frames = self._frames(track)
-        if anchored is None:
-            gates += frames
-        else:
-            for frame in frames:
-                bits = frame.fires(anchored) & guards[frame.target]
-                seeds[frame.target] |= bits
-                if track is not None and anchored_used is not None:
-                    _remember(used, frame.target, frame.sources, anchored_used, bits)
-        fixed = self._fixed(anchored) if anchored is not None else None
-        gates += [_SectionGate(g, bears, fixed, track, anchored_used if careful else None) for g in grips]
-        if track is None or not structure.tracked:
-            return least(seeds, guards, links, gates), used
-        span_of = {v: span for v, span in structure.joint_spans.items() if span in structure.tracked}
-
-        def carried(v: int, t: int, new: int) -> None:
-            mine = used[t]
-            if used[v]:
-                for span, where in used[v].items():
-                    both = where & new
-                    if both:
-                        mine[span] = mine.get(span, 0) | both
-            crossed = span_of.get(t)
-            if crossed is not None:
-                mine[crossed] = mine.get(crossed, 0) | new
-
-        return least(seeds, guards, links, gates, carried), used
-
-    def _grows(self, values: list[int], anchored: list[int] | None, *, held: bool) -> bool:
-        """Would the generous reading add anything to a set that the careful one has closed?"""
-        bears = self.structure.bears_held if held else self.structure.bears_anchored
-        fixed = self._fixed(anchored) if anchored is not None else None
-        for grip in self.grips:
-            room = self.guards[grip.part] & ~values[grip.part]
-            if room and _SectionGate(grip, bears, fixed, None, None).fires(values) & room:
-                return True
-        return False
-
-    # -- what is there
-
-    def _guards(self) -> list[int]:
-        """The columns in which each variable is there at all."""
-        structure, batch = self.structure, self.batch
-        full, gone = batch.full, batch.gone
-        guards = [full & ~gone.get(name, 0) for name in structure.names[: len(structure.parts)]]
-        for span in structure.joint_spans.values():
-            guards.append(full & ~batch.cut.get(span, 0))
-        return guards
-
-    def _seeds(self, *, held: bool) -> list[int]:
-        """Rule 1: ground parts, and people on their feet."""
-        full = self.batch.full
-        seeds = [0] * self.structure.count
-        for v, part in enumerate(self.structure.parts):
-            if part.nature is Nature.GROUND and not (held and part.below):
-                seeds[v] = full
-            elif part.standing and part.nature is Nature.PERSON:
-                seeds[v] = full & ~self.batch.unfooted.get(part.name, 0)
-        return seeds
-
-    def _frames(self, used: Used | None) -> list[_FrameGate]:
-        index = self.structure.index
-        return [
-            _FrameGate(
-                v,
-                [(need.count, [index[p] for p in need.parts if p in index]) for need in self.structure.parts[v].needs],
-                used,
-            )
-            for v in sorted(self.structure.frames)
-        ]
-
-    # -- rule 5, prepared
-
-    def _grips(self) -> list[_Grip]:
-        structure, guards = self.structure, self.guards
-        moving: dict[int, dict[int, int]] = {}
-        bare: dict[int, dict[int, int]] = {}
-        found: list[_Grip] = []
-        for section in structure.sections:
-            there = self._there(section, guards)
-            if not there:
-                continue
-            on = [(v, self._gripped(hand)) for v, hand in section.parts]
-            for p in structure.movers(section):
-                self._know(p, guards, moving, bare)
-                grip = self._grip(section, p, there, on, moving, bare, guards)
-                if grip:
-                    found.append(grip)
-        return found
-
-    def _know(
-        self, p: int, guards: list[int], moving: dict[int, dict[int, int]], bare: dict[int, dict[int, int]]
-    ) -> None:
-        """Work out once what moves with p, and what does so without tracked joint spans."""
-        if p not in moving:
-            moving[p] = self._moving(p, guards, frozenset())
-            leans = self.structure.tracked_joints & self.structure.reach(p)
-            bare[p] = self._moving(p, guards, self.structure.tracked_joints) if leans else moving[p]
-
-    def _gripped(self, hand: str | None) -> int:
-        full = self.batch.full
-        return full if hand is None else full & ~self.batch.open_hands.get(hand, 0)
-
-    def _there(self, section: Section, guards: list[int]) -> int:
-        """The columns in which the section exists: gripped at both ends, whole between them."""
-        batch, stations = self.batch, section.rope.stations
-        bits = self._grips_at(stations[section.first], guards) & self._grips_at(stations[section.last], guards)
-        for v, hand in (section.parts[0], section.parts[-1]):
-            bits &= guards[v] & self._gripped(hand)
-        for span in section.spans:
-            bits &= ~batch.cut.get(span, 0)
-        for station in stations[section.first + 1 : section.last]:
-            if station.role is Role.OVER and batch.cutting.get(station.part, 0):
-                severed = batch.cutting[station.part]
-                for guard in (*station.guards, *self.structure.rig.parts[station.part].guards):
-                    severed &= batch.gone.get(guard, 0)
-                bits &= ~severed
-        return bits
-
-    def _grips_at(self, station: Station, guards: list[int]) -> int:
-        batch = self.batch
-        if station.role is Role.HAND:
-            return self._gripped(station.part)
-        if station.role is Role.STOPPER:
-            return batch.full & ~batch.gone.get(station.part, 0)
-        bits = guards[self.structure.index[station.part]]
-        if station.role is Role.GRIP:
-            bits &= ~batch.ungripped.get(station.part, 0)
-        return bits
-
-    def _moving(self, origin: int, guards: list[int], left_out: frozenset[int]) -> dict[int, int]:
-        """What moves with `origin`, and in which columns."""
-        structure, batch = self.structure, self.batch
-        worth = structure.ways_between(origin)
-        moving = {origin: guards[origin]}
-        stack = [origin] if len(worth) > 1 else []
-        while stack:
-            v = stack.pop()
-            bits = moving[v]
-            if v != origin:
-                bits &= structure.passes(v, origin, batch)
-            if not bits:
-                continue
-            for t in structure.neighbours[v]:
-                if t in left_out or t not in worth:
+    def _pull(self, laid: Laid, pins: bool) -> list[tuple[list[int], int]]:
+        """What one rope makes borne and pinned, given what is."""
+        line, there, bears = laid.line, self.solver.there, self.solver.bears
+        borne = [self.borne[s.v] & bears[s.v] for s in line.stops]
+        pinned = [self.pinned[s.v] & bears[s.v] for s in line.stops]
+        walk = Walk(laid, borne, pinned)
+        grown: list[tuple[list[int], int]] = []
+        count = len(line.stops)
+        for t, stop in enumerate(line.stops):
+            v = stop.v
+            for values, up in ((self.borne, True), (self.pinned, False)) if pins else ((self.borne, True),):
+                room = there[v] & ~values[v] & ~laid.absent[t]
+                if not room:
                     continue
-                before = moving.get(t, 0)
-                new = bits & guards[t] & ~before
+                before = walk.forth(t - 1, not up) if t else 0
+                after = walk.back(t, up) if t < count - 1 else 0
+                new = before & (after | laid.to_start[t]) | laid.to_end[t] & after
+                new &= room
                 if new:
-                    moving[t] = before | new
+                    values[v] |= new
+                    self.log.append((laid, t, up, new, walk))
+                    grown.append((values, v))
+        if line.ring:
+            grown += self._around(laid, borne, pinned, pins)
+        return grown
+
+    def _around(self, laid: Laid, borne: list[int], pinned: list[int], pins: bool) -> list[tuple[list[int], int]]:
+        """A ring without ends: once round from each of its stops."""
+        line, there = laid.line, self.solver.there
+        grown: list[tuple[list[int], int]] = []
+        for t in range(line.ring):
+            v = line.stops[t].v
+            for values, up in ((self.borne, True), (self.pinned, False)) if pins else ((self.borne, True),):
+                room = there[v] & ~values[v] & ~laid.absent[t]
+                if not room:
+                    continue
+                walk = round_from(laid, t, borne, pinned, up)
+                new = walk.back(t, up) & room
+                if new:
+                    values[v] |= new
+                    self.log.append((laid, t, up, new, walk))
+                    grown.append((values, v))
+        return grown
+
+
+def anchored(cuts: Cuts, wanted: Mapping[int, int], frames: Mapping[int, int]) -> dict[int, int]:
+    """Where each part is anchored, in the columns asked: held, if ground below counted as ground above. Each is
+    asked in columns of its own."""
+    scene = cuts.scene
+    structure, batch = scene.structure, scene.batch
+    grounds = {v: scene.there[v] for v in range(structure.count) if structure.ground[v]}
+    solid = scene.from_ground({**grounds, **frames})
+    found: dict[int, int] = {}
+    columns: list[int] = []
+    blocks: dict[int, tuple[int, list[int]]] = {}
+    for v, bits in wanted.items():
+        known = grounds[v] if v in grounds else frames.get(v, 0) if v in structure.frames else solid[v]
+        found[v] = known & bits
+        left = bits & scene.there[v] & ~known
+        if left and v not in grounds and v not in structure.frames:
+            mine = positions(left)
+            blocks[v] = len(columns), mine
+            columns += mine
+    if not columns:
+        return found
+    pins = {v: (1 << len(mine)) - 1 << start for v, (start, mine) in blocks.items()}
+    inner = Scene(structure, batch.select(columns), scene.removed)
+    severed = {key: batch.pick(bits, columns) for key, bits in cuts.severed.items()}
+    world = World(frames={v: batch.pick(bits, columns) for v, bits in frames.items()}, pins=pins, anchored=True)
+    lines = _within_reach(inner, blocks, frames)
+    borne = Solver(Cuts(inner, cuts.reading, cuts.strict, severed), world, lines).borne(pins)
+    for v, (start, mine) in blocks.items():
+        found[v] |= spread(borne[v] >> start & (1 << len(mine)) - 1, mine)
+    return found
+
+
+def _within_reach(scene: Scene, starts: Iterable[int], frames: Mapping[int, int]) -> list[Line]:
+    """The ropes that can come to bear on these parts: none beyond what is fixed in every column."""
+    structure = scene.structure
+    full, solid = scene.batch.full, scene.solid
+    found: dict[int, Line] = {}
+    seen = set(starts)
+    stack = list(seen)
+    while stack:
+        v = stack.pop()
+        near = [*structure.free[v], *structure.guarded[v]]
+        for number, line in structure.lines_at.get(v, {}).items():
+            if number not in found and line.rope.name not in scene.removed:
+                found[number] = line
+                near += [stop.v for stop in line.stops]
+        for t in near:
+            if t not in seen:
+                seen.add(t)
+                if solid[t] != full and not structure.ground[t]:
                     stack.append(t)
-        return moving
-
-    def _grip(
-        self,
-        section: Section,
-        p: int,
-        there: int,
-        on: list[tuple[int, int]],
-        moving: dict[int, dict[int, int]],
-        bare: dict[int, dict[int, int]],
-        guards: list[int],
-    ) -> _Grip | None:
-        mine = moving[p]
-        along = [mine.get(v, 0) & where for v, where in on]
-        person = p < len(self.structure.parts) and self.structure.parts[p].nature is Nature.PERSON
-        base = 0
-        for (v, where), bits in zip(on, along, strict=True):
-            if person or v == p:  # a part has to be on the section itself; a person only to move with one
-                base |= bits & where
-        base &= there & guards[p]
-        if not base:
-            return None
-        low, high = section.ends
-        exempt = (mine.get(low, 0), mine.get(high, 0))
-        loop = there & ~exempt[0] & ~exempt[1]
-        bare_loop = loop
-        loop_wide = there
-        if low != high:
-            for end in (low, high):
-                self._know(end, guards, moving, bare)
-            loop_wide &= moving[low].get(high, 0) | moving[high].get(low, 0)
-            loop &= loop_wide
-            bare_loop &= bare[low].get(high, 0) | bare[high].get(low, 0)
-        near, wide = [], []
-        for sequence in (range(len(on)), range(len(on) - 1, -1, -1)):
-            closest, any_ = self._between(list(sequence), on, along)
-            near.append(closest)
-            wide.append(any_)
-        others: dict[int, int] = {}
-        for v, where in on:
-            apart = where & ~mine.get(v, 0) & base
-            if apart:
-                others[v] = others.get(v, 0) | apart
-        if not others:
-            return None
-        lean = (
-            exempt[0] & ~bare[p].get(low, 0),
-            exempt[1] & ~bare[p].get(high, 0),
-            loop & ~bare_loop,
-        )
-        spans = frozenset(
-            self.structure.joint_spans[v]
-            for v in self.structure.tracked_joints
-            if any(lean) and any(v in self.structure.reach(one) for one in (p, low, high))
-        )
-        return _Grip(
-            section,
-            p,
-            base,
-            exempt,
-            loop,
-            loop_wide,
-            (near[0], near[1]),
-            (wide[0], wide[1]),
-            sorted(others.items()),
-            lean,
-            spans,
-        )
-
-    def _between(
-        self, order: list[int], on: list[tuple[int, int]], along: list[int]
-    ) -> tuple[list[tuple[int, int]], list[tuple[int, int]]]:
-        """Parts strictly between an end and the nearest (or any) station that moves with p."""
-        near: list[tuple[int, int]] = []
-        wide: list[tuple[int, int]] = []
-        clear = self.batch.full & ~along[order[0]]
-        for position, k in enumerate(order[1:], 1):
-            v, where = on[k]
-            clear &= ~along[k]
-            if clear & where:
-                near.append((v, clear & where))
-            beyond = 0
-            for later in order[position + 1 :]:
-                beyond |= along[later]
-            if beyond & where:
-                wide.append((v, beyond & where))
-        return near, wide
+    return [found[number] for number in sorted(found)]

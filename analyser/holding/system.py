@@ -7,16 +7,24 @@ checked against published fault trees.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
+from functools import cached_property
+from itertools import combinations
 from typing import Protocol
 
-from analyser.holding.solving import Sets, Solver, Wanted
-from analyser.holding.structure import Batch, Structure, pick_runs, positions, runs, spread
-from analyser.rig.model import Effects, Failure, Rig
+from analyser.holding.columns import Batch, positions, spread
+from analyser.holding.readings import Cuts, Reading
+from analyser.holding.scene import Scene
+from analyser.holding.solving import Solver, World
+from analyser.holding.structure import Structure
+from analyser.rig.model import Effects, Failure, Nature, Rig, Role
 
 MOST_COLUMNS = 1 << 17
 MOST_BITS = 1 << 28
 """All variables of one sweep together: wide enough to be fast, narrow enough for a laptop."""
+MOST_KEPT = 3
+"""Parts that may come off the ground below in one scenario and are each asked after as if they had not."""
+
+Rows = list[tuple[Effects, int]]
 
 
 class System(Protocol):
@@ -43,9 +51,9 @@ class System(Protocol):
 
 
 class RigSystem:
-    """The failures of a rig and its bodies, in the strict reading.
+    """The failures of a rig and its bodies, in the reading that is counted (`held`).
 
-    A body's own failure is left out where that body is asked after (`holding/rules.md` section 2).
+    A body's own failure is left out where that body is asked after (`rules.md` section 2).
     """
 
     def __init__(
@@ -63,117 +71,234 @@ class RigSystem:
         self.events = [failure.id for failure in self.failures]
         self.goals = [body.name for body in rig.bodies]
         self.strict = structure or Structure(rig, loose=False)
-        self._loose: Structure | None = None
 
     @property
     def columns(self) -> int:
         return min(MOST_COLUMNS, MOST_BITS // max(1, self.strict.count))
 
-    @property
+    @cached_property
     def loose(self) -> Structure:
-        if self._loose is None:
-            self._loose = Structure(self.rig, loose=True)
-        return self._loose
+        return Structure(self.rig, loose=True)
 
     def sweep(self, bits: Sequence[int], width: int, asked: Mapping[str, int]) -> dict[str, int]:
         rows = [(f.effects, b) for f, b in zip(self.failures, bits, strict=True)]
-        return self.read(self.strict, rows, width, asked)
+        return self.read(Reading.HELD, rows, width, asked)
 
-    def read(
-        self, structure: Structure, rows: list[tuple[Effects, int]], width: int, asked: Mapping[str, int]
-    ) -> dict[str, int]:
-        """For each body asked for, the columns in which it is held in one reading (see `sweep`)."""
-        rows = [*rows, (self.already, (1 << width) - 1)]
-        batch = Batch(rows, width)
-        sets = Solver(structure, batch).solve(held_wanted(structure, asked))
-        found = {name: sets.held[structure.index[name]] for name in asked}
-        struck = {name: batch.gone.get(name, 0) & columns for name, columns in asked.items()}
-        struck = {name: bits for name, bits in struck.items() if bits}
-        if struck:
-            self._own_left_out(structure, batch, rows, struck, found)
-        return found
+    def read(self, reading: Reading, rows: Rows, width: int, asked: Mapping[str, int]) -> dict[str, int]:
+        """For each body asked for, the columns in which it is held in one reading (see `sweep`).
 
-    def _own_left_out(
-        self,
-        structure: Structure,
-        batch: Batch,
-        rows: list[tuple[Effects, int]],
-        struck: dict[str, int],
-        found: dict[str, int],
-    ) -> None:
-        """Ask again for each body, without its own failure, in the columns in which that happened:
-        all bodies together, each in columns of its own."""
-        own = {part: name for name in struck for part in (name, *self.rig.parts[name].points)}
-        apart = dict.fromkeys(own, 0)  # for each part of a body, where it is gone by itself
-        for effects, bits in rows:
-            for part in effects.gone & own.keys() if bits else ():
-                if own[part] not in effects.gone:
-                    apart[part] |= bits
-        blocks: dict[str, tuple[int, list[int]]] = {}
-        columns: list[int] = []
-        for name, bits in struck.items():
-            mine = positions(bits)
-            blocks[name] = (len(columns), mine)
-            columns += mine
-        again = batch.select(columns)
-        asked: dict[str, int] = {}
-        for name, (start, mine) in blocks.items():
-            asked[name] = ((1 << len(mine)) - 1) << start
-            for part in (name, *self.rig.parts[name].points):
-                left = pick_runs(apart[part], runs(mine), batch.width) << start if apart[part] else 0
-                again.gone[part] = again.gone.get(part, 0) & ~asked[name] | left
-        sets = Solver(structure, again).solve(held_wanted(structure, asked))
-        for name, (start, mine) in blocks.items():
-            held = sets.held[structure.index[name]] >> start & ((1 << len(mine)) - 1)
-            found[name] = found[name] & ~struck[name] | spread(held, mine)
-
-    def tips(self, rows: list[tuple[Effects, int]], held: dict[str, int], width: int) -> dict[str, int]:
-        """For each body of `held` with two ends, the columns in which it is held at one of them only.
-
-        `held` are the columns in which each is held at all. An end is held where one of its points
-        is held without the help of the body itself.
+        Each row is one failure with the columns in which it happens.
         """
-        found: dict[str, int] = {}
-        rows = [*rows, (self.already, (1 << width) - 1)]
-        for body in self.rig.bodies:
-            if body.ends is None or body.name not in held:
-                continue
-            apart = [(without(effects, self.rig, body.name), bits) for effects, bits in rows]
-            batch = Batch(apart, width)
-            batch.gone[body.name] = batch.full
-            points = [point for end in body.ends for point in end]
-            sets = Solver(self.strict, batch).solve(held_wanted(self.strict, dict.fromkeys(points, batch.full)))
-            sides = []
-            for end in body.ends:
-                side = 0
-                for point in end:
-                    side |= sets.held[self.strict.index[point]]
-                sides.append(side)
-            found[body.name] = (sides[0] ^ sides[1]) & held[body.name]
+        return Asking(self, reading, rows, width).answers(asked)
+
+
+class Asking:
+    """Some scenarios, and bodies asked after in them."""
+
+    def __init__(self, system: RigSystem, reading: Reading, rows: Rows, width: int) -> None:
+        self.system = system
+        self.rig = system.rig
+        self.reading = reading
+        self.rows = rows
+        self.structure = system.loose if reading.loose else system.strict
+        self.batch = Batch(rows, width)
+        for table, names in zip(self.batch.tables, system.already.groups, strict=True):
+            for name in names:
+                table[name] = self.batch.full
+        self.full = self.batch.full
+
+    def answers(self, asked: Mapping[str, int]) -> dict[str, int]:
+        found = {name: self._on_feet(name) & bits for name, bits in asked.items()}
+        left = {name: bits & ~found[name] for name, bits in asked.items()}
+        left = {name: bits for name, bits in left.items() if bits}
+        if len(left) > 1 and not _disjoint(left.values()):
+            for name, bits in self._together(left).items():
+                found[name] |= bits
+                left[name] &= ~bits
+            left = {name: bits for name, bits in left.items() if bits}
+        for name, bits in self._each(left).items():
+            found[name] |= bits
         return found
 
+    # -- on their feet
 
-def held_wanted(structure: Structure, asked: Mapping[str, int]) -> Wanted:
-    """Only whether these parts are held, each in the columns asked for."""
-    held = [0] * structure.count
-    for name, columns in asked.items():
-        held[structure.index[name]] = columns
-    return Wanted([0] * structure.count, held)
+    def _on_feet(self, name: str) -> int:
+        """Where a person stands."""
+        part = self.rig.parts[name]
+        if not part.standing or part.nature is not Nature.PERSON:
+            return 0
+        bits = self.full & ~self.batch.unfooted.get(name, 0)
+        if part.stands_on is None or not bits:
+            return bits
+        return bits & self.on_deck(part.stands_on, bits)
+
+    def on_deck(self, deck: str, bits: int) -> int:
+        """Where what somebody stands on is held and level."""
+        return self.answers({deck: bits})[deck]
+
+    # -- all bodies together, none of them a joint
+
+    def _together(self, asked: Mapping[str, int]) -> dict[str, int]:
+        """What is surely held, whoever is asked after."""
+        batch = self.batch
+        batch.asked = dict(asked)
+        solver = self._solver(batch, {})
+        index = self.structure.index
+        borne = solver.borne({index[name]: bits for name, bits in asked.items()})
+        found = {name: borne[index[name]] for name in asked}
+        batch.asked = {}
+        if self.structure.any_below:
+            return {name: bits & batch.single for name, bits in found.items()}
+        return found
+
+    # -- each body in columns of its own
+
+    def _each(self, asked: Mapping[str, int]) -> dict[str, int]:
+        if not asked:
+            return {}
+        if _disjoint(asked.values()):
+            batch = self.batch.select(list(range(self.batch.width))) if self._own(asked) else self.batch
+            blocks = {name: (None, bits) for name, bits in asked.items()}
+            batch.asked = dict(asked)
+        else:
+            columns: list[int] = []
+            blocks = {}
+            for name, bits in asked.items():
+                mine = positions(bits)
+                blocks[name] = (mine, (1 << len(mine)) - 1 << len(columns))
+                columns += mine
+            batch = self.batch.select(columns)
+            batch.asked = {name: bits for name, (_, bits) in blocks.items()}
+        self._own_left_out(batch, blocks)
+        held = self._held(batch)
+        batch.asked = {}
+        found = {}
+        for name, (mine, bits) in blocks.items():
+            if mine is None:
+                found[name] = held[name]
+            else:
+                start = (bits & -bits).bit_length() - 1
+                found[name] = spread(held[name] >> start, mine)
+        return found
+
+    def _own(self, asked: Mapping[str, int]) -> bool:
+        return any(self.batch.gone.get(name, 0) & bits for name, bits in asked.items())
+
+    def _own_left_out(self, batch: Batch, blocks: Mapping[str, tuple[list[int] | None, int]]) -> None:
+        """A body's own failure counts for what hangs from it, not against itself."""
+        for name, (mine, bits) in blocks.items():
+            if not batch.gone.get(name, 0) & bits:
+                continue
+            for part in (name, *self.rig.parts[name].points):
+                apart = 0  # where the part is gone by itself
+                for effects, where in self.rows:
+                    if part in effects.gone and name not in effects.gone:
+                        apart |= where
+                if part in self.system.already.gone and name not in self.system.already.gone:
+                    apart = self.full
+                if mine is not None:
+                    start = (bits & -bits).bit_length() - 1
+                    apart = self.batch.pick(apart, mine) << start
+                batch.gone[part] = batch.gone.get(part, 0) & ~bits | apart & bits
+
+    def _held(self, batch: Batch) -> dict[str, int]:
+        """Each body in its own columns, those with several failures also as if what came off the ground below
+        had not."""
+        index = self.structure.index
+        wanted = {index[name]: bits for name, bits in batch.asked.items()}
+        solver = self._solver(batch, self._pins(batch))
+        borne = solver.borne(wanted)
+        found = {name: borne[index[name]] for name in batch.asked}
+        if self.structure.any_below and batch.single != batch.full:
+            self._with_low_kept(batch, solver, found)
+        return found
+
+    def _pins(self, batch: Batch) -> dict[int, int]:
+        index = self.structure.index
+        if self.reading is Reading.BY_ANOTHERS_WEIGHT:
+            return {index[body.name]: batch.full for body in self.rig.parts.values() if body.is_body}
+        return {index[name]: bits for name, bits in batch.asked.items()}
+
+    def _solver(self, batch: Batch, pins: Mapping[int, int], kept: Mapping[int, int] | None = None) -> Solver:
+        cuts = Cuts(Scene(self.structure, batch), self.reading, self.system.strict)
+        return Solver(cuts, World(frames=cuts.frames(), pins=pins, kept=kept or {}))
+
+    # -- what has come off the ground below
+
+    @cached_property
+    def _once_low(self) -> dict[int, dict[str, int]]:
+        """Parts in the middle of a rope that lie low with nothing failed, for which bodies."""
+        bodies = [body.name for body in self.rig.bodies]
+        asked = {name: 1 << k for k, name in enumerate(bodies)}
+        solver = self._solver(Batch((), len(bodies), asked), {})
+        middle = {
+            stop.v
+            for line in self.structure.lines
+            for k, stop in enumerate(line.stops)
+            if line.ring or 0 < k < len(line.stops) - 1 or stop.role is Role.RUN
+        }
+        return {
+            v: {name: 1 for name, bit in asked.items() if solver.low[v] & bit}
+            for v in sorted(middle)
+            if solver.low[v] and not self.structure.ground[v]
+        }
+
+    def _with_low_kept(self, batch: Batch, solver: Solver, found: dict[str, int]) -> None:
+        """Take away what is held only because something has come off the ground below."""
+        off: dict[int, int] = {}
+        for v, bodies in self._once_low.items():
+            bits = 0
+            for name in bodies:
+                bits |= found.get(name, 0)
+            bits &= ~solver.low[v] & ~solver.fixed[v] & ~batch.single
+            if bits:
+                off[v] = bits
+        by_parts: dict[tuple[int, ...], int] = {}
+        for v, bits in off.items():
+            for parts, columns in [*by_parts.items(), ((), bits & ~_union(by_parts.values()))]:
+                both = columns & bits
+                if both:
+                    if parts in by_parts:
+                        by_parts[parts] = columns & ~both
+                    by_parts[*parts, v] = by_parts.get((*parts, v), 0) | both
+        for parts, columns in by_parts.items():
+            if columns:
+                lost = self._lost_with(batch, parts, columns)
+                for name in found:
+                    found[name] &= ~lost
+
+    def _lost_with(self, batch: Batch, parts: tuple[int, ...], columns: int) -> int:
+        """Of the columns, those in which the body is not held once some of the parts are kept low."""
+        index = self.structure.index
+        chosen = positions(columns)
+        first, more = parts[:MOST_KEPT], parts[MOST_KEPT:]
+        lost = 0
+        for size in range(1 if not more else 0, len(first) + 1):
+            for some in combinations(first, size):
+                inner = batch.select(chosen)
+                kept = dict.fromkeys((*some, *more), inner.full)
+                for v in some:
+                    inner.gone.pop(self.structure.names[v], None)
+                solver = self._solver(inner, self._pins(inner), kept)
+                for v in more:
+                    solver.pulled[v] = 0
+                borne = solver.borne({index[name]: bits for name, bits in inner.asked.items()})
+                held = _union(borne[index[name]] for name in inner.asked)
+                lost |= spread(inner.full & ~held, chosen)
+        return lost
 
 
-def without(effects: Effects, rig: Rig, body: str) -> Effects:
-    """The same effects, less the body itself (and its points) being gone."""
-    if body not in effects.gone:
-        return effects
-    own = {body, *rig.parts[body].points}
-    return replace(effects, gone=effects.gone - own)
+def _disjoint(several: Iterable[int]) -> bool:
+    every = 0
+    for bits in several:
+        if every & bits:
+            return False
+        every |= bits
+    return True
 
 
-def sets_with(rig: Rig, effects: Effects, *, loose: bool = False) -> tuple[frozenset[str], frozenset[str]]:
-    """The names (anchored, held) when one set of effects has befallen the rig: for tests and notebooks."""
-    structure = Structure(rig, loose=loose)
-    sets: Sets = Solver(structure, Batch([(effects, 1)], 1)).solve()
-    return (
-        frozenset(name for name, value in zip(structure.names, sets.anchored, strict=True) if value),
-        frozenset(name for name, value in zip(structure.names, sets.held, strict=True) if value),
-    )
+def _union(several: Iterable[int]) -> int:
+    bits = 0
+    for one in several:
+        bits |= one
+    return bits

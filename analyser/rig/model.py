@@ -106,14 +106,30 @@ class Part:
     points: tuple[str, ...] = ()
     """A body's points and harnesses, by full name."""
     ends: tuple[tuple[str, ...], tuple[str, ...]] | None = None
-    """The two ends of a body that can tip, as full point names."""
+    """The two ends of a body (or bar) that can tip, as full point names."""
+    sides: tuple[tuple[str, ...], tuple[str, ...]] | None = None
+    """Its two sides, likewise: it tips over a side as over an end."""
     below: bool | None = None
     """Under the bodies? None when the file does not say."""
+    below_for: tuple[str, ...] = ()
+    """Bodies under which this ground lies, where it is told for them alone."""
     standing: bool = False
     exposed: bool = False
     operated_by: str | None = None
     minded_by: str | None = None
     self_locking: bool = False
+    in_hand: bool = False
+    """A device that its operator has in hand: a self-locking one grips when let go, not while held on to."""
+    anti_panic: bool = False
+    """A device that grips as well when its operator holds on."""
+    held_open: bool = False
+    """A device that does not grip in this state, whoever lets go."""
+    stands_on: str | None = None
+    """What hangs, and a person stands on: their feet hold them while it is held and level."""
+    carries_through: bool = False
+    """A harness that holds, as a joint, what is attached to it (its wearer still holds nobody)."""
+    arrests: bool = False
+    """Carries nothing until somebody falls on it: a fall arrester, an absorber that deploys."""
     needs: tuple[Need, ...] = ()
     guards: tuple[str, ...] = ()
     """For an edge: what keeps every rope off it."""
@@ -200,6 +216,10 @@ class Station:
     """Hazards that can reach the span before this station."""
     inside: tuple[str, ...] = ()
     """Sleeves round the span before this station."""
+    loaded: tuple[bool, bool] | None = None
+    """Of a device that a step opened: against which ways of leaving it gripped (to the start, to the end)."""
+    ran_through: tuple[str, ...] = ()
+    """Guards of this passage through which the rope ran until a step took it off them."""
     opened_by: str | None = None
     """Whose opening (`Effects.open_hands`) takes the rope off its part here: how a rope that runs
     through a body's point is detached when attachments are counted."""
@@ -221,6 +241,8 @@ class Rope:
     """Where its figures come from."""
     grounded: tuple[bool, bool] = (False, False)
     """Is the free end at its start, at its end, on the ground?"""
+    tag_line: bool = False
+    """It steers: nobody is ever held by it."""
 
 
 @dataclass(frozen=True, slots=True)

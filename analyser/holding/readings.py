@@ -1,0 +1,460 @@
+"""Where a rope counts as cut: severed, at a lost grip, a bare hand, a lost bend (`rules.md` section 3).
+
+Everything here is asked of one scene, in columns. *With nothing failed* is a scene of its own, with
+one column for each body, kept by the structure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+from analyser.holding.columns import Batch, positions, spread
+from analyser.holding.monotone import at_least
+from analyser.holding.scene import Scene
+from analyser.rig.model import Nature, Role, Rope, Station
+
+if TYPE_CHECKING:
+    from analyser.holding.structure import Structure
+
+Severed = Mapping[tuple[str, int], int]
+"""Stations at which ropes are severed beside what the effects do, and in which columns."""
+
+
+class Reading(StrEnum):
+    """In how many places a rope counts as cut; and the two that are told and never counted."""
+
+    CAUGHT = "caught"
+    HELD = "held"
+    STILL = "still"
+    BY_A_PERSON = "by a person"
+    BY_ANOTHERS_WEIGHT = "by another's weight"
+
+    @property
+    def loose(self) -> bool:
+        return self in (Reading.BY_A_PERSON, Reading.BY_ANOTHERS_WEIGHT)
+
+    @property
+    def cuts(self) -> bool:
+        """Does a rope count as cut anywhere beside where it is?"""
+        return self in (Reading.HELD, Reading.STILL)
+
+
+class Cuts:
+    """The spans of each rope that are whole, in one reading of one scene."""
+
+    def __init__(self, scene: Scene, reading: Reading, strict: Structure, severed: Severed | None = None) -> None:
+        """`strict` is the structure in which guards are asked after (the scene's own, unless that is loose)."""
+        self.scene = scene
+        self.reading = reading
+        self.strict = strict
+        self.severed = severed or {}
+        self._apart: dict[tuple[int, str], int] = {}
+        self._edges: dict[tuple[str, int], int] = {}
+        self._whole: dict[str, list[int]] = {}
+        self._frames: dict[int, int] | None = None
+        self.base_: Cuts | None = None
+
+    # -- the spans
+
+    def spans(self, rope: Rope) -> list[int]:
+        """The columns in which each span of a rope is whole and neither end of it counts as cut."""
+        known = self._whole.get(rope.name)
+        if known is None:
+            known = self._whole[rope.name] = self._spans(rope)
+        return known
+
+    def _spans(self, rope: Rope) -> list[int]:
+        batch = self.scene.batch
+        cut = batch.cut
+        whole = [batch.full & ~cut[span] if span in cut else batch.full for span in rope.spans]
+        count = len(whole)
+        for k, station in enumerate(rope.stations):
+            bits = self._cut_at(rope, k, station)
+            if bits:
+                for span in (k - 1, k):
+                    if rope.closed:
+                        whole[span % count] &= ~bits
+                    elif 0 <= span < count:
+                        whole[span] &= ~bits
+            if self.reading is Reading.STILL and station.slack is not None and station.slack.si > 0 and k:
+                whole[k - 1] = 0
+        return whole
+
+    def _cut_at(self, rope: Rope, k: int, station: Station) -> int:
+        if station.role is Role.OVER:
+            return self.severs(rope, k)
+        if not self.reading.cuts or station.role is Role.STOPPER:
+            return 0
+        if station.role is Role.HAND:
+            return self._not_held_beyond(rope, k, still=False)
+        if station.role is Role.GRIP:
+            return self._lost_grip(rope, k)
+        return self._lost_bend(rope, k) if self.reading is Reading.STILL else 0
+
+    # -- edges and what guards from them
+
+    def severs(self, rope: Rope, k: int) -> int:
+        """Where a rope is severed at its passage over an edge."""
+        known = self._edges.get((rope.name, k))
+        if known is not None:
+            return known
+        station = rope.stations[k]
+        already = self.severed.get((rope.name, k), 0)
+        bits = self.scene.batch.cutting.get(station.part, 0) & ~already
+        for guard in self._guards_of(rope, station) if bits else ():
+            bits &= ~self._guards(rope, station, guard, bits)
+        self._edges[rope.name, k] = bits | already
+        return bits | already
+
+    def _guards_of(self, rope: Rope, station: Station) -> tuple[str, ...]:
+        """Guards of a passage, the pads first; not what its rope was taken off."""
+        parts = self.scene.structure.rig.parts
+        through = {s.part for s in rope.stations if s.role is Role.RUN}
+        every = dict.fromkeys((*station.guards, *parts[station.part].guards))
+        kept = [guard for guard in every if guard in through or guard not in station.ran_through]
+        return tuple(sorted(kept, key=lambda guard: parts[guard].nature is not Nature.PAD))
+
+    def _guards(self, rope: Rope, station: Station, guard: str, asked: int) -> int:
+        """Of the columns asked, those in which something keeps the rope off the edge."""
+        batch = self.scene.batch
+        there = asked & ~batch.gone.get(guard, 0)
+        part = self.strict.rig.parts[guard]
+        if part.nature is Nature.PAD or not there:
+            return there
+        if part.nature in (Nature.EDGE, Nature.STOPPER, Nature.STRUCTURE):
+            return 0
+        v = self.strict.index[guard]
+        columns = positions(there)
+        inner = Scene(self.strict, batch.select(columns), self.scene.removed)
+        severed = {key: batch.pick(bits, columns) for key, bits in self.severed.items()}
+        severed |= self._unpadded(station.part, inner)
+        held = Cuts(inner, Reading.HELD, self.strict, severed).anchored({v: inner.batch.full})[v]
+        return spread(held, columns)
+
+    def _unpadded(self, edge: str, inner: Scene) -> dict[tuple[str, int], int]:
+        """Every passage over an edge at which there is no pad, and where."""
+        found: dict[tuple[str, int], int] = {}
+        parts = self.strict.rig.parts
+        for rope in self.strict.rig.ropes:
+            for k, station in enumerate(rope.stations):
+                if station.role is Role.OVER and station.part == edge:
+                    bare = inner.batch.full
+                    for guard in (*station.guards, *parts[edge].guards):
+                        if parts[guard].nature is Nature.PAD:
+                            bare &= inner.batch.gone.get(guard, 0)
+                    found[rope.name, k] = bare
+        return found
+
+    # -- grips
+
+    @property
+    def base(self) -> Cuts:
+        """The same with nothing failed, one column for each body."""
+        if self.base_ is None:
+            structure, removed = self.scene.structure, self.scene.removed
+            known = structure.bases.get(removed)
+            if known is None:
+                bodies = [body.name for body in structure.rig.bodies]
+                asked = {name: 1 << k for k, name in enumerate(bodies)}
+                scene = Scene(structure, Batch((), len(bodies), asked), removed)
+                known = structure.bases[removed] = Cuts(scene, Reading.HELD, self.strict)
+                known.base_ = known
+            self.base_ = known
+        return self.base_
+
+    def for_bodies(self, bits: int) -> int:
+        """The columns in which one of these bodies (a bit each, as in `base`) is asked after."""
+        base = self.base.scene.batch
+        if bits == base.full:
+            return self.scene.batch.full
+        found = 0
+        for name, bit in base.asked.items():
+            if bits & bit:
+                found |= self.scene.batch.asked.get(name, 0)
+        return found
+
+    def does(self, v: int, rope: Rope) -> int:
+        """Where a part on a rope stands apart from it, or moves with the body."""
+        bits = self.scene.moving[v]
+        left = self.scene.there[v] & ~bits
+        return bits | (self.apart(v, rope) if left else 0)
+
+    def grips(self, rope: Rope, k: int, *, forward: bool | None = None) -> int:
+        """Where a station grips the rope, against its leaving one way (any way where that is None)."""
+        station, structure, batch = rope.stations[k], self.scene.structure, self.scene.batch
+        v = structure.index[station.part]
+        sides = {True: station.to_end, False: station.to_start, None: station.to_end or station.to_start}
+        if not sides[forward] or structure.parts[v].held_open:
+            return 0
+        return self.scene.there[v] & ~batch.ungripped.get(station.part, 0)
+
+    def _lost_grip(self, rope: Rope, k: int) -> int:
+        """Where the rope counts as cut at a grip."""
+        v = self.scene.structure.index[rope.stations[k].part]
+        at_base = self.base.does(v, rope)
+        if not at_base:
+            return 0
+        working = self.grips(rope, k)
+        lost = self.for_bodies(at_base) & ~(working and working & self.does(v, rope))
+        return lost & self._not_held_beyond(rope, k, still=self.reading is Reading.STILL) if lost else 0
+
+    def _not_held_beyond(self, rope: Rope, k: int, *, still: bool) -> int:
+        """Where the next thing beyond a station, away from a loaded side, that holds the rope is no grip that
+        still does what it must (`still`: and hangs from the same place)."""
+        bits = 0
+        for forward, loaded in self._loaded(rope, k):
+            bits |= loaded & ~self._held_beyond(rope, k, not forward, still=still)
+        return bits
+
+    def _loaded(self, rope: Rope, k: int) -> list[tuple[bool, int]]:
+        """The loaded sides of a grip or hand (True: towards the end), as with nothing failed, and in which columns."""
+        station = rope.stations[k]
+        to_start, to_end = station.loaded or (station.to_start, station.to_end)
+        full = self.scene.batch.full
+        if not (to_start and to_end):
+            return [(forward, full) for forward, so in ((False, to_start), (True, to_end)) if so]
+        return [(forward, self.for_bodies(self._tight(rope, k, forward))) for forward in (False, True)]
+
+    def _tight(self, rope: Rope, k: int, forward: bool) -> int:
+        """For which bodies (a bit each) a grip that works both ways is loaded from one side."""
+        base = self.base
+        structure, scene = base.scene.structure, base.scene
+        v = structure.index[rope.stations[k].part]
+        moving = scene.moving[v]
+        further = range(k + 1, len(rope.stations)) if forward else range(k - 1, -1, -1)
+        held = knot = 0
+        seen = 0
+        for j in further:
+            other = rope.stations[j]
+            if other.role not in (Role.TIE, Role.GRIP):
+                continue
+            w = structure.index[other.part]
+            if other.role is Role.TIE:
+                knot |= scene.moving[w] & ~seen & scene.there[w]
+                seen |= scene.there[w]
+            grips = scene.ties(w) if other.role is Role.TIE else base.grips(rope, j)
+            held |= grips & ~self._same_cluster(v, w)
+        return (held & moving) | (knot & ~moving)
+
+    def _same_cluster(self, v: int, w: int) -> int:
+        """For which bodies two parts are on one cluster with nothing failed."""
+        base = self.base.scene
+        structure = base.structure
+        a, b = structure.cluster[v], structure.cluster[w]
+        if a == b and a >= 0:
+            return base.batch.full
+        bits = 0
+        for person in set(structure.movers_of.get(a, ())) & set(structure.movers_of.get(b, ())):
+            bits |= base.mine.get(person, 0)
+        return bits
+
+    def _held_beyond(self, rope: Rope, k: int, forward: bool, *, still: bool) -> int:
+        """Where the next thing that holds the rope on that side of station k is a grip that does."""
+        scene, batch = self.scene, self.scene.batch
+        structure = scene.structure
+        alive, found = batch.full, 0
+        step = 1 if forward else -1
+        j = k
+        while alive:
+            span = j if forward else j - 1
+            j += step
+            if not 0 <= j < len(rope.stations):
+                break
+            alive &= ~batch.cut.get(rope.spans[span], 0)
+            station = rope.stations[j]
+            if station.role is Role.OVER:
+                alive &= ~self.severs(rope, j)
+            elif station.role is Role.STOPPER:
+                alive &= batch.gone.get(station.part, 0) & batch.single
+            elif station.role is Role.TIE:
+                v = structure.index[station.part]
+                alive &= ~(scene.ties(v) | (self.for_bodies(self.base.scene.ties(v)) & ~batch.single))
+            elif station.role is Role.GRIP:
+                v = structure.index[station.part]
+                if not (station.to_end if not forward else station.to_start):
+                    continue
+                holds = self.grips(rope, j, forward=not forward) & alive
+                does = self.does(v, rope)
+                good = holds & does
+                if still and good:
+                    good &= self.for_bodies(self._same_place(structure.index[rope.stations[k].part], v))
+                found |= good
+                alive &= ~holds & (batch.single | does)
+        return found
+
+    def _same_place(self, v: int, w: int) -> int:
+        """For which bodies two parts hang from the same place with nothing failed: one cluster, or one ground
+        part that both touch."""
+        base = self.base.scene
+        structure = base.structure
+        bits = self._same_cluster(v, w)
+        for name, bit in base.batch.asked.items():
+            if not bits & bit and self._grounds(v, structure.index[name]) & self._grounds(w, structure.index[name]):
+                bits |= bit
+        return bits
+
+    def _grounds(self, v: int, body: int) -> set[int]:
+        """The ground parts that a part's cluster touches while a body is asked after."""
+        structure = self.scene.structure
+        mine = structure.cluster[v]
+        clusters = structure.joined.get(body, frozenset()) | {mine}
+        if mine not in structure.joined.get(body, ()):
+            clusters = frozenset({mine})
+        parts = [u for cluster in clusters for u in structure.members.get(cluster, ())]
+        return {t for u in parts for t in structure.beside[u] if structure.ground[t]}
+
+    # -- bends
+
+    def _lost_bend(self, rope: Rope, k: int) -> int:
+        """Where the rope is no longer bent, or tied in its middle, as it was with nothing failed."""
+        station, structure = rope.stations[k], self.scene.structure
+        v = structure.index[station.part]
+        lost = 0
+        if station.role is Role.TIE:
+            if k in (0, len(rope.stations) - 1) and not rope.closed:
+                return 0
+            lost = self.for_bodies(self.base.scene.ties(v)) & ~self.scene.ties(v)
+        base = self.base.scene.there[v] & ~self.base.scene.moving[v]
+        if base:
+            base &= self.base.apart(v, rope)
+        if base:
+            lost |= self.for_bodies(base) & ~(self.scene.there[v] & self.apart(v, rope))
+        return lost
+
+    # -- standing apart
+
+    def apart(self, v: int, rope: Rope) -> int:
+        """Where a part stands apart from a rope: its cluster anchored without it, without every rope gripped in
+        the part itself, and without every rope that only runs through its cluster."""
+        known = self._apart.get((v, rope.name))
+        if known is None:
+            known = self.scene.solid[v]
+            left = self.scene.there[v] & ~known
+            if left:
+                known |= self._anchored_without(v, rope, left)
+            self._apart[v, rope.name] = known
+        return known
+
+    def _anchored_without(self, v: int, rope: Rope, asked: int) -> int:
+        """The same over ropes: asked in the rig without those ropes."""
+        scene = self.scene
+        structure, batch = scene.structure, scene.batch
+        near = self._cluster_now(v, asked)
+        out = {rope.name, *scene.removed}
+        mixed: list[tuple[str, int]] = []
+        held = 0
+        for u in structure.frames:
+            for t in structure.beside[u]:
+                held |= near.get(t, 0)
+        for line in {number: line for t in near for number, line in structure.lines_at.get(t, {}).items()}.values():
+            name = line.rope.name
+            if name in out:
+                continue
+            ran = tied = 0
+            for stop in line.stops:
+                if stop.role is Role.RUN:
+                    ran |= near.get(stop.v, 0)
+                else:
+                    tied |= near.get(stop.v, 0)
+            if any(stop.role is Role.GRIP and stop.v == v for stop in line.stops):
+                out.add(name)
+                continue
+            held |= tied
+            if ran & ~tied:
+                mixed.append((name, ran & ~tied))
+        if not held & asked:
+            return 0
+        found = 0
+        groups: dict[frozenset[str], int] = {frozenset(out): asked & held}
+        for name, bits in mixed:
+            for names, columns in list(groups.items()):
+                if columns & bits:
+                    groups[names] = columns & ~bits
+                    groups[names | {name}] = groups.get(names | {name}, 0) | columns & bits
+        for names, columns in groups.items():
+            if not columns:
+                continue
+            chosen = positions(columns)
+            inner = Scene(structure, batch.select(chosen), names)
+            severed = {key: batch.pick(bits, chosen) for key, bits in self.severed.items()}
+            bits = Cuts(inner, Reading.HELD, self.strict, severed).anchored({v: inner.batch.full})[v]
+            found |= spread(bits, chosen)
+        return found
+
+    def _cluster_now(self, v: int, asked: int) -> dict[int, int]:
+        """What is on the cluster of a part, and where, of the columns asked."""
+        scene = self.scene
+        structure, there = scene.structure, scene.there
+        found = {v: asked & there[v]}
+        stack = [v]
+        while stack:
+            u = stack.pop()
+            bits = found[u]
+            guarded = structure.guarded[u]
+            inner = bits & scene.passing.get(structure.owner[u], 0) if guarded else 0
+            for near, here in ((structure.free[u], bits), (guarded, inner)):
+                for t in near if here else ():
+                    new = here & there[t] & ~found.get(t, 0)
+                    if new:
+                        found[t] = found.get(t, 0) | new
+                        stack.append(t)
+        return found
+
+    # -- anchored
+
+    def anchored(self, wanted: Mapping[int, int], frames: dict[int, int] | None = None) -> dict[int, int]:
+        """Where each part is anchored: held, if ground below counted as ground above."""
+        from analyser.holding.solving import anchored
+
+        return anchored(self, wanted, self.frames() if frames is None else frames)
+
+    def frames(self) -> dict[int, int]:
+        """The frames that are ground, and where: those whose needs are anchored."""
+        if self._frames is None:
+            self._frames = self._least_frames()
+        return self._frames
+
+    def _least_frames(self) -> dict[int, int]:
+        scene = self.scene
+        structure = scene.structure
+        found = dict(scene.feet_only)
+        others = [v for v in structure.frames if v not in found or found[v] != scene.there[v]]
+        others = [v for v in others if any(self._roped(name) for need in structure.parts[v].needs for name in need.parts)]
+        grown = bool(others)
+        while grown:
+            grown = False
+            known = dict(found)
+            wanted = {
+                structure.index[name]: scene.batch.full
+                for v in others
+                for need in structure.parts[v].needs
+                for name in need.parts
+                if self._roped(name)
+            }
+            values = self.anchored(wanted, known)
+            for v in others:
+                bits = scene.there[v]
+                for need in structure.parts[v].needs:
+                    bits &= at_least(need.count, [self._need(name, values, known) for name in need.parts])
+                if bits & ~found.get(v, 0):
+                    found[v] = found.get(v, 0) | bits
+                    grown = True
+        return found
+
+    def _roped(self, name: str) -> bool:
+        """Is a need something else than ground, so that it has to be asked after?"""
+        v = self.scene.structure.index.get(name, -1)
+        return v >= 0 and not self.scene.structure.ground[v] and self.scene.structure.owner[v] < 0
+
+    def _need(self, name: str, values: Mapping[int, int], known: Mapping[int, int]) -> int:
+        v = self.scene.structure.index.get(name, -1)
+        if v < 0:
+            return 0
+        if self.scene.structure.ground[v]:
+            return self.scene.there[v]
+        if v in self.scene.structure.frames:
+            return known.get(v, 0)
+        return values.get(v, 0)
+
