@@ -26,14 +26,14 @@ class Batch:
         self.cutting: dict[str, int] = {}
         # in the order of `Effects.groups`
         self.tables = (self.gone, self.ungripped, self.open_hands, self.unfooted, self.cut, self.cutting)
+        tables = self.tables
         once = more = 0
         for effects, bits in rows:
-            if not bits:
-                continue
-            more |= once & bits
-            once |= bits
-            for table, names in zip(self.tables, effects.groups, strict=True):
-                for name in names:
+            if bits:
+                more |= once & bits
+                once |= bits
+                for number, name in effects.befallen:
+                    table = tables[number]
                     table[name] = table.get(name, 0) | bits
         self.single = self.full & ~more
         """The columns with one failure at most: asked to the letter (`rules.md` section 4)."""

@@ -31,20 +31,17 @@ class Clash:
 class Derivation:
     """The first way of each column, followed back from what is asked."""
 
-    def __init__(
-        self,
-        fixed: Sequence[int],
-        pinned: Sequence[int],
-        log: Sequence[Fired],
-        heights: Mapping[int, tuple[float, float]],
-    ) -> None:
-        """`fixed` and `pinned` are borne and pinned without further reason; `heights` are what the file tells."""
-        self.fixed = fixed
-        self.pinned = pinned
+    def __init__(self, log: Sequence[Fired], heights: Mapping[int, tuple[float, float]]) -> None:
+        """`log` holds everything that became borne or pinned after the beginning; `heights` are what the file
+        tells."""
         self.log = log
         self.heights = heights
         self.higher: dict[tuple[int, int], int] = {}
         self.jammed: dict[tuple[str, bool, int], int] = {}
+        self.strands: dict[tuple[int, int], int] = {}
+        """The strands used: the rope's number and the strand's."""
+        self.parts: dict[int, int] = {}
+        """The parts that had to be borne or pinned."""
         self.left: dict[int, int] = {}
         """Of the places, the columns in which they lie on a round of heights."""
 
@@ -64,7 +61,6 @@ class Derivation:
     def _follow(self, asked: Mapping[int, int]) -> None:
         borne: dict[int, int] = dict(asked)
         pinned: dict[int, int] = {}
-        fixed, at_first = self.fixed, self.pinned
         for what, target, up, new, walk in reversed(self.log):
             needed = borne if up else pinned
             bits = needed.get(target, 0) if walk is None else needed.get(walk.laid.line.stops[target].v, 0)
@@ -73,21 +69,18 @@ class Derivation:
                 continue
             if walk is None:
                 assert isinstance(what, int)
-                bits &= ~(fixed if up else at_first)[what]
-                if bits:
-                    needed[what] = needed.get(what, 0) | bits
+                needed[what] = needed.get(what, 0) | bits
                 continue
             down: dict[int, int] = {}
             high: dict[int, int] = {}
-            Steps(walk, self.higher, self.jammed, (down, high)).to(target, up, bits)
+            Steps(walk, self.higher, self.jammed, (down, high), self.strands).to(target, up, bits)
             for v, more in down.items():
-                more &= ~fixed[v]
-                if more:
-                    borne[v] = borne.get(v, 0) | more
+                borne[v] = borne.get(v, 0) | more
             for v, more in high.items():
-                more &= ~at_first[v]
-                if more:
-                    pinned[v] = pinned.get(v, 0) | more
+                pinned[v] = pinned.get(v, 0) | more
+        for needed in (borne, pinned):
+            for v, bits in needed.items():
+                self.parts[v] = self.parts.get(v, 0) | bits
 
     def _jams(self) -> int:
         bits = 0

@@ -50,7 +50,8 @@ class Cuts:
         self.reading = reading
         self.strict = strict
         self.severed = severed or {}
-        self._apart: dict[tuple[int, str], int] = {}
+        self._apart: dict[tuple[int, str], tuple[int, int]] = {}
+        self._does: dict[tuple[int, str], int] = {}
         self._edges: dict[tuple[str, int], int] = {}
         self._whole: dict[str, list[int]] = {}
         self._frames: dict[int, int] | None = None
@@ -70,22 +71,24 @@ class Cuts:
         cut = batch.cut
         whole = [batch.full & ~cut[span] if span in cut else batch.full for span in rope.spans]
         count = len(whole)
-        for k, station in enumerate(rope.stations):
-            bits = self._cut_at(rope, k, station)
+        for k in self.scene.structure.may_be_cut(rope, still=self.reading is Reading.STILL):
+            bits = self._cut_at(rope, k, rope.stations[k])
             if bits:
                 for span in (k - 1, k):
                     if rope.closed:
                         whole[span % count] &= ~bits
                     elif 0 <= span < count:
                         whole[span] &= ~bits
-            if self.reading is Reading.STILL and station.slack is not None and station.slack.si > 0 and k:
-                whole[k - 1] = 0
+        if self.reading is Reading.STILL:
+            for k, station in enumerate(rope.stations):
+                if station.slack is not None and station.slack.si > 0 and k:
+                    whole[k - 1] = 0
         return whole
 
     def _cut_at(self, rope: Rope, k: int, station: Station) -> int:
         if station.role is Role.OVER:
             return self.severs(rope, k)
-        if not self.reading.cuts or station.role is Role.STOPPER:
+        if not self.reading.cuts:
             return 0
         if station.role is Role.HAND:
             return self._not_held_beyond(rope, k, still=False)
@@ -177,9 +180,14 @@ class Cuts:
 
     def does(self, v: int, rope: Rope) -> int:
         """Where a part on a rope stands apart from it, or moves with the body."""
-        bits = self.scene.moving[v]
-        left = self.scene.there[v] & ~bits
-        return bits | (self.apart(v, rope) if left else 0)
+        known = self._does.get((v, rope.name))
+        if known is None:
+            known = self.scene.moving(v)
+            left = self.scene.there[v] & self.scene.asked & ~known
+            if left:
+                known |= self.apart(v, rope, left)
+            self._does[v, rope.name] = known
+        return known
 
     def grips(self, rope: Rope, k: int, *, forward: bool | None = None) -> int:
         """Where a station grips the rope, against its leaving one way (any way where that is None)."""
@@ -222,7 +230,7 @@ class Cuts:
         base = self.base
         structure, scene = base.scene.structure, base.scene
         v = structure.index[rope.stations[k].part]
-        moving = scene.moving[v]
+        moving = scene.moving(v)
         further = range(k + 1, len(rope.stations)) if forward else range(k - 1, -1, -1)
         held = knot = 0
         seen = 0
@@ -232,7 +240,7 @@ class Cuts:
                 continue
             w = structure.index[other.part]
             if other.role is Role.TIE:
-                knot |= scene.moving[w] & ~seen & scene.there[w]
+                knot |= scene.moving(w) & ~seen & scene.there[w]
                 seen |= scene.there[w]
             grips = scene.ties(w) if other.role is Role.TIE else base.grips(rope, j)
             held |= grips & ~self._same_cluster(v, w)
@@ -316,7 +324,7 @@ class Cuts:
             if k in (0, len(rope.stations) - 1) and not rope.closed:
                 return 0
             lost = self.for_bodies(self.base.scene.ties(v)) & ~self.scene.ties(v)
-        base = self.base.scene.there[v] & ~self.base.scene.moving[v]
+        base = self.base.scene.there[v] & ~self.base.scene.moving(v)
         if base:
             base &= self.base.apart(v, rope)
         if base:
@@ -325,23 +333,25 @@ class Cuts:
 
     # -- standing apart
 
-    def apart(self, v: int, rope: Rope) -> int:
+    def apart(self, v: int, rope: Rope, needed: int | None = None) -> int:
         """Where a part stands apart from a rope: its cluster anchored without it, without every rope gripped in
-        the part itself, and without every rope that only runs through its cluster."""
-        known = self._apart.get((v, rope.name))
-        if known is None:
-            known = self.scene.solid[v]
-            left = self.scene.there[v] & ~known
-            if left:
-                known |= self._anchored_without(v, rope, left)
-            self._apart[v, rope.name] = known
-        return known
+        the part itself, and without every rope that only runs through its cluster. `needed`: the columns in
+        which that matters."""
+        found, looked = self._apart.get((v, rope.name), (0, 0))
+        asked = self.scene.asked if needed is None else needed
+        if not looked:
+            found = looked = self.scene.solid(v)
+        left = self.scene.there[v] & asked & ~looked
+        if left:
+            found |= self._anchored_without(v, rope, left)
+        self._apart[v, rope.name] = found, looked | left
+        return found
 
     def _anchored_without(self, v: int, rope: Rope, asked: int) -> int:
         """The same over ropes: asked in the rig without those ropes."""
         scene = self.scene
         structure, batch = scene.structure, scene.batch
-        near = self._cluster_now(v, asked)
+        near = scene.from_parts({v: asked & scene.there[v]})
         out = {rope.name, *scene.removed}
         mixed: list[tuple[str, int]] = []
         held = 0
@@ -381,25 +391,6 @@ class Cuts:
             severed = {key: batch.pick(bits, chosen) for key, bits in self.severed.items()}
             bits = Cuts(inner, Reading.HELD, self.strict, severed).anchored({v: inner.batch.full})[v]
             found |= spread(bits, chosen)
-        return found
-
-    def _cluster_now(self, v: int, asked: int) -> dict[int, int]:
-        """What is on the cluster of a part, and where, of the columns asked."""
-        scene = self.scene
-        structure, there = scene.structure, scene.there
-        found = {v: asked & there[v]}
-        stack = [v]
-        while stack:
-            u = stack.pop()
-            bits = found[u]
-            guarded = structure.guarded[u]
-            inner = bits & scene.passing.get(structure.owner[u], 0) if guarded else 0
-            for near, here in ((structure.free[u], bits), (guarded, inner)):
-                for t in near if here else ():
-                    new = here & there[t] & ~found.get(t, 0)
-                    if new:
-                        found[t] = found.get(t, 0) | new
-                        stack.append(t)
         return found
 
     # -- anchored

@@ -36,7 +36,11 @@ class Scene:
         for bits in self.mine.values():
             self.apart = self.apart and not every & bits
             every |= bits
+        self.asked = every
+        """The columns in which anybody is asked after: what comes out in others is nothing to go by."""
         self.passing = self.mine if self.apart else {}
+        self._solid: dict[int, int] = {}
+        self._moving: dict[int, int] = {}
 
     def spread(self, values: list[int], there: list[int] | None = None) -> list[int]:
         """What everything in contact with what has a value gets of it, as far as it is there. Changes
@@ -92,33 +96,84 @@ class Scene:
                 found[v] = bits
         return found
 
-    @cached_property
-    def solid(self) -> list[int]:
-        """Where each part is fixed to ground of any sort over contacts alone."""
-        grounds = {v: self.there[v] for v in range(self.structure.count) if self.structure.ground[v]}
-        return self.from_ground({**grounds, **self.feet_only})
+    def from_parts(self, values: dict[int, int]) -> dict[int, int]:
+        """The same as `spread`, from a few parts: only what gets something."""
+        structure, there, owner, passing = self.structure, self.there, self.structure.owner, self.passing
+        found = {v: bits for v, bits in values.items() if bits}
+        stack = list(found)
+        while stack:
+            v = stack.pop()
+            bits = found[v]
+            for t in structure.free[v]:
+                new = bits & there[t] & ~found.get(t, 0)
+                if new:
+                    found[t] = found.get(t, 0) | new
+                    stack.append(t)
+            guarded = structure.guarded[v]
+            inner = bits & passing.get(owner[v], 0) if guarded else 0
+            for t in guarded if inner else ():
+                new = inner & there[t] & ~found.get(t, 0)
+                if new:
+                    found[t] = found.get(t, 0) | new
+                    stack.append(t)
+        return found
 
-    @cached_property
-    def moving(self) -> list[int]:
-        """Where each part is on the cluster of the body asked after, of a load or of a litter."""
+    def _together(self, v: int) -> list[int]:
+        """The clusters that are one with a part's own while somebody is asked after."""
         structure = self.structure
-        values = [0] * structure.count
-        for v, part in enumerate(structure.parts):
-            if part.nature in (Nature.LOAD, Nature.LITTER):
-                values[v] = self.there[v]
-        if self.apart:
-            for v, bits in self.mine.items():
-                values[v] |= bits & self.there[v]
-            return self.spread(values)
-        self.spread(values)
-        people = [0] * structure.count
-        for v, bits in self.mine.items():
-            for own in (v, *(structure.index[p] for p in structure.parts[v].points if p in structure.index)):
-                for t in structure.beside[own]:
-                    if structure.cluster[t] >= 0 and len(structure.movers_of.get(structure.cluster[t], ())) == 1:
-                        people[t] |= bits & self.there[own] & self.there[t]
-        self.spread(people)
-        return [a | b for a, b in zip(values, people, strict=True)]
+        found = {structure.cluster[v]}
+        for person in self._people(v):
+            if self.passing.get(person):
+                found |= structure.joined.get(person, frozenset())
+        return sorted(found - {-1})
+
+    def _people(self, v: int) -> list[int]:
+        """Those whose own cluster a part may be on."""
+        owner = self.structure.owner[v]
+        return [owner] if owner >= 0 else self.structure.movers_of.get(self.structure.cluster[v], [])
+
+    def solid(self, v: int) -> int:
+        """Where a part is fixed to ground of any sort over contacts alone."""
+        if v not in self._solid:
+            structure = self.structure
+            values: dict[int, int] = {}
+            clusters = self._together(v)
+            for cluster in clusters:
+                for u, ground in structure.footing.get(cluster, ()):
+                    bits = self.there[ground] if structure.ground[ground] else self.feet_only.get(ground, 0)
+                    values[u] = values.get(u, 0) | bits & self.there[u]
+            found = self.from_parts(values)
+            for cluster in clusters:
+                for u in structure.members[cluster]:
+                    self._solid[u] = found.get(u, 0)
+            if v not in self._solid:
+                ground = self.there[v] if structure.ground[v] else self.feet_only.get(v, 0)
+                self._solid[v] = found.get(v, 0) | ground
+        return self._solid[v]
+
+    def moving(self, v: int) -> int:
+        """Where a part is on the cluster of the body asked after, of a load or of a litter."""
+        if v not in self._moving:
+            structure, there = self.structure, self.there
+            clusters = self._together(v)
+            values = {
+                u: there[u] for cluster in clusters if cluster in structure.carriers for u in structure.carriers[cluster]
+            }
+            people = self._people(v)
+            for person in people:
+                mine = self.mine.get(person, 0) & there[person]
+                if mine and self.apart:
+                    values[person] = values.get(person, 0) | mine
+                elif mine and len(people) == 1:
+                    for own in structure.own[person]:
+                        for t in structure.beside[own]:
+                            values[t] = values.get(t, 0) | mine & there[own] & there[t]
+            found = self.from_parts(values)
+            for cluster in clusters:
+                for u in structure.members[cluster]:
+                    self._moving[u] = found.get(u, 0)
+            self._moving.setdefault(v, found.get(v, 0))
+        return self._moving[v]
 
     def ties(self, v: int) -> int:
         """Where a knot is there and ties something that is there, other people left out."""

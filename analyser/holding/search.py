@@ -14,6 +14,8 @@ from dataclasses import dataclass, field
 from analyser.holding.system import System
 
 Events = frozenset[int]
+FEW_EVENTS = 24
+"""Below so many events a system is not asked for hints."""
 MOST_WAYS = 6
 """Ways looked for at once for one goal: each spares many of the sets that are still to be looked at."""
 
@@ -86,9 +88,40 @@ class Search:
         kept: list[list[int]] = [[] for _ in tasks]
         lost = [False] * len(tasks)
         active = list(range(len(tasks)))
+        self._hinted(tasks, rest, dropped)
         while active:
             active = self._drop(tasks, active, rest, dropped, kept, lost)
         return [None if lost[t] else frozenset(kept[t]) for t in range(len(tasks))]
+
+    def _hinted(self, tasks: Sequence[tuple[str, Events]], rest: list[list[int]], dropped: list[set[int]]) -> None:
+        """Drop at once all that a system which can tell (`hints`) takes as needless, where that is true."""
+        hints = getattr(self.system, "hints", None)
+        if hints is None or self.size < FEW_EVENTS or not tasks:
+            return
+        told: list[Events | None] = hints(tasks)
+        asked = [t for t, near in enumerate(told) if near is not None]
+        spared = [frozenset(rest[t]) - (told[t] or frozenset()) for t in asked]
+        columns = [(tasks[t][0], spare | tasks[t][1]) for t, spare in zip(asked, spared, strict=True)]
+        for t, spare, held in zip(asked, spared, self.after(columns), strict=True):
+            if held:
+                dropped[t] |= spare
+                rest[t] = [event for event in rest[t] if event not in spare]
+
+    def after(self, tasks: Sequence[tuple[str, Events]]) -> list[bool]:
+        """Is each goal still true after its events?"""
+        if not tasks:
+            return []
+        rows = [bytearray(len(tasks) // 8 + 1) for _ in range(self.size)]
+        asked: dict[str, bytearray] = {}
+        for column, (goal, events) in enumerate(tasks):
+            at, bit = column >> 3, 1 << (column & 7)
+            for event in events:
+                rows[event][at] |= bit
+            asked.setdefault(goal, bytearray(len(tasks) // 8 + 1))[at] |= bit
+        bits = [int.from_bytes(row, "little") for row in rows]
+        columns = {goal: int.from_bytes(row, "little") for goal, row in asked.items()}
+        held = self.system.sweep(bits, len(tasks), columns)
+        return [bool(held[goal] >> column & 1) for column, (goal, _) in enumerate(tasks)]
 
     def _drop(
         self,
@@ -379,7 +412,7 @@ class CutSearch:
         most = self.search.system.columns
         group, self.queue = self.queue[:most], self.queue[most:]
         leaving: dict[str, list[Events]] = {}
-        for (goal, hit), held in zip(group, self._held(group), strict=True):
+        for (goal, hit), held in zip(group, self.search.after(group), strict=True):
             if held:
                 leaving.setdefault(goal, []).append(hit)
             else:
@@ -395,21 +428,6 @@ class CutSearch:
             kept = self.hitting[goal].sets - self.cuts[goal]
             ahead = {one for one in ahead if one[0] != goal} | {(goal, hit) for hit in kept}
         self.queue = sorted(ahead, key=lambda one: (one[0], _by_size(one[1])))
-
-    def _held(self, tasks: Sequence[tuple[str, Events]]) -> list[bool]:
-        """Is each goal still true after its set?"""
-        size = self.search.size
-        rows = [bytearray(len(tasks) // 8 + 1) for _ in range(size)]
-        asked: dict[str, bytearray] = {}
-        for column, (goal, events) in enumerate(tasks):
-            at, bit = column >> 3, 1 << (column & 7)
-            for event in events:
-                rows[event][at] |= bit
-            asked.setdefault(goal, bytearray(len(tasks) // 8 + 1))[at] |= bit
-        bits = [int.from_bytes(row, "little") for row in rows]
-        columns = {goal: int.from_bytes(row, "little") for goal, row in asked.items()}
-        held = self.search.system.sweep(bits, len(tasks), columns)
-        return [bool(held[goal] >> column & 1) for column, (goal, _) in enumerate(tasks)]
 
     def found(self) -> dict[str, list[Events]]:
         """The minimal sets so far, by size, then by the events' order."""

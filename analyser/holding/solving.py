@@ -64,6 +64,8 @@ class Solver:
                     self.there[v] = 0
         self.fixed, self.low, self.under, self.pulled = self._ground()
         self.bears = self._bearing()
+        self.joined: list[int] = []
+        """What is joined to the ground at all, where that was looked at."""
         self.lines = self.structure.lines if lines is None else lines
         self.laid = [laid for line in self.lines if (laid := self._lay(line)) is not None]
 
@@ -98,13 +100,14 @@ class Solver:
         return (fixed, *self._lowered(fixed, below))
 
     def _lies_below(self, v: int) -> int:
-        structure, batch = self.structure, self.scene.batch
-        if structure.parts[v].below:
-            return batch.full
+        if v not in self.structure.below_for:
+            return 0
+        bodies = self.structure.below_for[v]
+        if bodies is None:
+            return self.scene.batch.full
         found = 0
-        for name, bits in batch.asked.items():
-            if bits and name in structure.index and structure.lies_below(v, structure.rig.parts[name]):
-                found |= bits
+        for name in bodies:
+            found |= self.scene.batch.asked.get(name, 0)
         return found
 
     def _from(self, grounds: Mapping[int, int]) -> list[int]:
@@ -142,6 +145,37 @@ class Solver:
         full, passing, owner = self.scene.batch.full, self.scene.passing, self.structure.owner
         return [full if mine < 0 else passing.get(mine, 0) for mine in owner]
 
+    def explained(self, wanted: Mapping[int, int]) -> list[set[str] | None]:
+        """For each column (one wanted part in each) the names of all that it is borne by: parts, spans,
+        edges, stoppers; None where it isn't borne, or not in the first order that was found."""
+        sets = _Sets(self, rooted=True)
+        sets.close(pins=False)
+        if any(bits & ~sets.borne[v] for v, bits in wanted.items()):
+            sets.close(pins=True)
+        derivation = Derivation(sets.log, self.structure.heights)
+        need = {v: bits & sets.borne[v] for v, bits in wanted.items()}
+        good = ~derivation.clashes(need)
+        borne = 0
+        for bits in need.values():
+            borne |= bits
+        return [
+            self._names(derivation, column) if borne & good & 1 << column else None
+            for column in range(self.scene.batch.width)
+        ]
+
+    def _names(self, derivation: Derivation, column: int) -> set[str]:
+        bit = 1 << column
+        structure = self.structure
+        found = {structure.names[v] for v, bits in derivation.parts.items() if bits & bit}
+        for (number, strand), bits in derivation.strands.items():
+            if bits & bit:
+                rope = structure.rig.ropes[number]
+                for k in structure.line_of[rope.name].strands[strand]:
+                    found.add(rope.spans[k])
+                    for station in rope.stations[k : k + 2]:
+                        found |= {station.part, *station.guards, *structure.rig.parts[station.part].guards}
+        return found | {stopper for (stopper, _, _), bits in derivation.jammed.items() if bits & bit}
+
     # -- ropes, prepared
 
     def _lay(self, line: Line) -> Laid | None:
@@ -150,17 +184,21 @@ class Solver:
         if line.rope.name in scene.removed:
             return None
         spans = self.cuts.spans(line.rope)
-        whole = []
+        cut = batch.cut
+        whole, uncut = [], []
         for strand in line.strands:
-            bits = batch.full
+            bits = told = batch.full
             for k in strand:
                 bits &= spans[k]
+                if line.rope.spans[k] in cut:
+                    told &= ~cut[line.rope.spans[k]]
             whole.append(bits)
+            uncut.append(told)
         if line.ring:
             knot = line.stops[0].v if line.closing < 0 else line.closing
             gone = batch.full & ~self.there[knot]  # the knot that closes it is gone: its ends are free
             whole = self._opened(line, whole, gone) if gone else whole
-        if not any(whole):
+        if not any(uncut):
             return None
         to_start, to_end, gripped = [], [], []
         for stop in line.stops:
@@ -180,7 +218,7 @@ class Solver:
                 return None
         absent = self._absent(line)
         up, down = self._ways(line, absent)
-        return Laid(line, whole, to_start, to_end, gripped, jams, absent, up, down)
+        return Laid(line, whole, uncut, to_start, to_end, gripped, jams, absent, up, down)
 
     @staticmethod
     def _opened(line: Line, whole: list[int], gone: int) -> list[int]:
@@ -331,14 +369,13 @@ class Solver:
         sets = _Sets(self)
         sets.close(pins=False)
         found: dict[int, int] = {}
-        short = {v: bits & self.there[v] & ~sets.borne[v] for v, bits in wanted.items()}
-        if any(short.values()):
+        if self._may_be_more(sets, wanted):
             sets.close(pins=True)
         need = {v: bits & sets.borne[v] for v, bits in wanted.items()}
         derived = {v: bits & ~self.fixed[v] for v, bits in need.items()}
         if not any(derived.values()):
             return need
-        derivation = Derivation(self.fixed, sets.pinned_at_first, sets.log, self.structure.heights)
+        derivation = Derivation(sets.log, self.structure.heights)
         clash = derivation.clashes(derived)
         for v, bits in need.items():
             found[v] = bits & ~clash | bits & self.fixed[v]
@@ -347,6 +384,14 @@ class Solver:
             for v, bits in self._in_other_orders(open_, derivation, left).items():
                 found[v] |= bits
         return found
+
+    def _may_be_more(self, sets: _Sets, wanted: Mapping[int, int]) -> bool:
+        """Is anything that is wanted and not borne yet joined to the ground at all?"""
+        short = {v: bits & self.there[v] & ~sets.borne[v] for v, bits in wanted.items()}
+        if not any(short.values()):
+            return False
+        self.joined = sets.joined()
+        return any(bits & self.joined[v] for v, bits in short.items())
 
     def _in_other_orders(self, wanted: Mapping[int, int], derivation: Derivation, left: list[int]) -> dict[int, int]:
         """Look again with the order of one clashing pair fixed, once each way (or with a stopper jammed at one
@@ -422,13 +467,19 @@ def _closed(higher: frozenset[tuple[int, int]]) -> frozenset[tuple[int, int]] | 
 class _Sets:
     """The least sets of what is borne and what is pinned, and a log of how each came about."""
 
-    def __init__(self, solver: Solver) -> None:
+    def __init__(self, solver: Solver, *, rooted: bool = False) -> None:
+        """`rooted`: with the ground parts alone to begin with, so that the log holds every contact too."""
         self.solver = solver
         self.structure = solver.structure
         self.log: list[Fired] = []
         self.borne = list(solver.fixed)
         self.pinned = [f | low | p for f, low, p in zip(solver.fixed, solver.low, solver.pulled, strict=True)]
-        self.pinned_at_first = list(self.pinned)
+        self.first: list[tuple[list[int], int]] = []
+        if rooted:
+            ends = self.structure.ends
+            self.borne = [bits if v in ends else 0 for v, bits in enumerate(self.borne)]
+            self.pinned = [bits if v in ends else 0 for v, bits in enumerate(self.pinned)]
+            self.first = [(values, v) for v in ends for values in (self.borne, self.pinned) if values[v]]
         self.watching: dict[int, list[Laid]] = {}
         for laid in solver.laid:
             for v in {stop.v for stop in laid.line.stops}:
@@ -436,13 +487,12 @@ class _Sets:
 
     def close(self, *, pins: bool) -> None:
         """Add until nothing changes. Without `pins` only what is borne grows."""
-        grown: list[tuple[list[int], int]] = []
+        grown, self.first = self.first, []
         if pins:
             for v, bits in self.solver.world.pins.items():
                 new = bits & self.solver.there[v] & ~self.pinned[v]
                 if new:
                     self.pinned[v] |= new
-                    self.pinned_at_first[v] |= new
                     grown.append((self.pinned, v))
         pending: deque[Laid] = deque(self.solver.laid)
         queued = {id(laid) for laid in pending}
@@ -459,6 +509,47 @@ class _Sets:
             queued.discard(id(laid))
             grown = self._pull(laid, pins)
 
+    def joined(self) -> list[int]:
+        """What is joined at all, over contacts and rope that isn't cut, to what is borne or to any ground: all
+        else falls."""
+        values = list(self.borne)
+        changed = True
+        log, self.log = self.log, []
+        grown = []
+        for v in self.structure.ends:
+            if self.solver.there[v] & ~values[v]:
+                values[v] = self.solver.there[v]
+                grown.append((values, v))
+        if grown:
+            self._over_contacts(grown)
+        while changed:
+            changed = False
+            for laid in self.solver.laid:
+                if self._pass_on(laid, values):
+                    changed = True
+        self.log = log
+        return values
+
+    def _pass_on(self, laid: Laid, values: list[int]) -> bool:
+        """Along one rope, whatever it runs through; whether anything came of it."""
+        there, stops = self.solver.there, laid.line.stops
+        here = [values[stop.v] for stop in stops]
+        bits = 0
+        grown: list[tuple[list[int], int]] = []
+        behind = [0] * len(stops)
+        for k in range(len(stops) - 1, 0, -1):
+            behind[k - 1] = (behind[k] | here[k]) & laid.uncut[k - 1]
+        for k, stop in enumerate(stops):
+            new = (bits | behind[k]) & there[stop.v] & ~values[stop.v]
+            if new:
+                values[stop.v] |= new
+                grown.append((values, stop.v))
+            if k < len(laid.whole):
+                bits = (bits | here[k]) & laid.uncut[k]
+        if grown:
+            self._over_contacts(grown)
+        return bool(grown)
+
     def _over_contacts(self, grown: list[tuple[list[int], int]]) -> list[tuple[list[int], int]]:
         """Spread what grew; everything that grew."""
         structure, there, passing = self.structure, self.solver.there, self.solver.scene.passing
@@ -470,7 +561,7 @@ class _Sets:
             bits = values[v]
             mine = structure.guarded[v]
             inner = bits & passing.get(owner[v], 0) if mine else 0
-            for near, here in ((structure.free[v], bits), (mine, inner)):
+            for near, here in ((structure.grounded[v] or structure.free[v], bits), (mine, inner)):
                 for t in near if here else ():
                     new = here & there[t] & ~values[t]
                     if new:
@@ -559,7 +650,7 @@ def anchored(cuts: Cuts, wanted: Mapping[int, int], frames: Mapping[int, int]) -
 def _within_reach(scene: Scene, starts: Iterable[int], frames: Mapping[int, int]) -> list[Line]:
     """The ropes that can come to bear on these parts: none beyond what is fixed in every column."""
     structure = scene.structure
-    full, solid = scene.batch.full, scene.solid
+    full = scene.batch.full
     found: dict[int, Line] = {}
     seen = set(starts)
     stack = list(seen)
@@ -573,6 +664,6 @@ def _within_reach(scene: Scene, starts: Iterable[int], frames: Mapping[int, int]
         for t in near:
             if t not in seen:
                 seen.add(t)
-                if solid[t] != full and not structure.ground[t]:
+                if scene.solid(t) != full and not structure.ground[t]:
                     stack.append(t)
     return [found[number] for number in sorted(found)]

@@ -94,9 +94,10 @@ class Structure:
                 self.lines_at.setdefault(stop.v, {})[line.number] = line
         self.line_of = {line.rope.name: line for line in self.lines}
         self.pulls_only = [not PULLS_ONLY.isdisjoint(p.family) for p in self.parts]
+        self._cuttable: dict[tuple[str, bool], list[int]] = {}
         self.bases: dict[frozenset[str], Any] = {}
         """The readings with nothing failed, by the ropes left out."""
-        self.any_below = any(p.below or p.below_for for p in self.parts) or self._placed_below()
+        self.any_below = bool(self.below_for) or any(p.below for p in self.parts)
 
     # -- what is what
 
@@ -108,22 +109,26 @@ class Structure:
             return -1
         return self.index[name]
 
-    def _placed_below(self) -> bool:
-        heights = [p.at[2] for p in self.rig.bodies if p.at]
-        return bool(heights) and any(p.at and p.at[2] < max(heights) for v, p in enumerate(self.parts) if self.ground[v])
-
-    def lies_below(self, v: int, body: Part) -> bool:
-        """Does a ground part lie under a body, as far as the file tells?"""
-        part = self.parts[v]
-        if part.below or body.name in part.below_for:
-            return True
-        if part.nature is not Nature.GROUND or part.at is None or body.at is None:
-            return False
-        return part.at[2] + part.off[2] < body.at[2] - body.off[2]
+    @cached_property
+    def below_for(self) -> dict[int, tuple[str, ...] | None]:
+        """The ground that lies under some bodies, as far as the file tells: which (None: all of them)."""
+        found: dict[int, tuple[str, ...] | None] = {}
+        placed = [body for body in self.parts if body.is_body and body.at]
+        for v, part in enumerate(self.parts):
+            if not self.ground[v]:
+                continue
+            if part.below:
+                found[v] = None
+                continue
+            under = [body.name for body in placed if _under(part, body)] if part.at else []
+            if part.below_for or under:
+                found[v] = tuple(sorted({*part.below_for, *under}))
+        return found
 
     def _link(self) -> None:
         """Contacts by how they pass anything on: always, or only in a person's own columns."""
-        ends = set(self.frames) | {v for v in range(self.count) if self.ground[v]}
+        self.ends = ends = frozenset({*self.frames, *(v for v in range(self.count) if self.ground[v])})
+        """Ground parts and frames: they end a cluster."""
         self.free: list[list[int]] = [[] for _ in self.parts]
         """What a part's cluster goes on to, also through a person to his own points."""
         self.guarded: list[list[int]] = [[] for _ in self.parts]
@@ -206,6 +211,15 @@ class Structure:
                 found.append(Jam(name, forward, tuple(places), len(places) if near < 0 else near))
         return found
 
+    def may_be_cut(self, rope: Rope, *, still: bool) -> list[int]:
+        """The stations at which a rope may count as cut."""
+        known = self._cuttable.get((rope.name, still))
+        if known is None:
+            roles = (Role.OVER, Role.GRIP, *(() if self.loose else (Role.HAND,)), *((Role.TIE, Role.RUN) if still else ()))
+            known = [k for k, station in enumerate(rope.stations) if station.role in roles]
+            self._cuttable[rope.name, still] = known
+        return known
+
     # -- with nothing failed
 
     @cached_property
@@ -247,11 +261,32 @@ class Structure:
         return {person: frozenset(clusters) for person, clusters in found.items()}
 
     @cached_property
-    def carriers(self) -> frozenset[int]:
-        """The clusters in which there is a load or a litter."""
-        return frozenset(
-            self.cluster[v] for v, p in enumerate(self.parts) if p.nature in (Nature.LOAD, Nature.LITTER)
-        )
+    def carriers(self) -> dict[int, list[int]]:
+        """The clusters in which there are loads and litters, and these."""
+        found: dict[int, list[int]] = {}
+        for v, part in enumerate(self.parts):
+            if part.nature in (Nature.LOAD, Nature.LITTER):
+                found.setdefault(self.cluster[v], []).append(v)
+        return found
+
+    @cached_property
+    def footing(self) -> dict[int, list[tuple[int, int]]]:
+        """For each cluster, what of it touches which ground part or frame."""
+        found: dict[int, list[tuple[int, int]]] = {}
+        for ground, touched in enumerate(self.grounded):
+            for v in touched:
+                if self.cluster[v] >= 0:
+                    found.setdefault(self.cluster[v], []).append((v, ground))
+        return found
+
+    @cached_property
+    def own(self) -> dict[int, list[int]]:
+        """For each person, what is his own: himself and his points."""
+        found: dict[int, list[int]] = {}
+        for v, mine in enumerate(self.owner):
+            if mine >= 0:
+                found.setdefault(mine, []).append(v)
+        return found
 
     @cached_property
     def movers_of(self) -> dict[int, list[int]]:
@@ -261,3 +296,10 @@ class Structure:
             for cluster in clusters:
                 found.setdefault(cluster, []).append(person)
         return found
+
+
+def _under(ground: Part, body: Part) -> bool:
+    """Do the places tell that ground lies under a body?"""
+    if ground.at is None or body.at is None:
+        return False
+    return ground.at[2] + ground.off[2] < body.at[2] - body.off[2]

@@ -84,6 +84,29 @@ class RigSystem:
         rows = [(f.effects, b) for f, b in zip(self.failures, bits, strict=True)]
         return self.read(Reading.HELD, rows, width, asked)
 
+    def hints(self, tasks: Sequence[tuple[str, frozenset[int]]]) -> list[frozenset[int] | None]:
+        """For each goal after some events, events that touch something it is held by then: what it is held by if
+        all others happen as well, as far as can be told from one solution. None where it isn't held."""
+        asked: dict[str, int] = {}
+        bits: dict[int, int] = {}
+        for column, (goal, events) in enumerate(tasks):
+            asked[goal] = asked.get(goal, 0) | 1 << column
+            for event in events:
+                bits[event] = bits.get(event, 0) | 1 << column
+        rows = [(self.failures[event].effects, columns) for event, columns in bits.items()]
+        names = Asking(self, Reading.HELD, rows, len(tasks)).explained(asked)
+        return [None if one is None else frozenset().union(*(self._touching.get(n, ()) for n in one)) for one in names]
+
+    @cached_property
+    def _touching(self) -> dict[str, frozenset[int]]:
+        """The events that touch each name."""
+        found: dict[str, set[int]] = {}
+        for k, failure in enumerate(self.failures):
+            for group in failure.effects.groups:
+                for name in group:
+                    found.setdefault(name, set()).add(k)
+        return {name: frozenset(events) for name, events in found.items()}
+
     def read(self, reading: Reading, rows: Rows, width: int, asked: Mapping[str, int]) -> dict[str, int]:
         """For each body asked for, the columns in which it is held in one reading (see `sweep`).
 
@@ -112,13 +135,20 @@ class Asking:
         left = {name: bits & ~found[name] for name, bits in asked.items()}
         left = {name: bits for name, bits in left.items() if bits}
         if len(left) > 1 and not _disjoint(left.values()):
-            for name, bits in self._together(left).items():
+            for name, (bits, open_) in self._together(left).items():
                 found[name] |= bits
-                left[name] &= ~bits
+                left[name] &= open_
             left = {name: bits for name, bits in left.items() if bits}
         for name, bits in self._each(left).items():
             found[name] |= bits
         return found
+
+    def explained(self, asked: Mapping[str, int]) -> list[set[str] | None]:
+        """For each column (one body in each) the names of what it is held by."""
+        batch, index = self.batch, self.structure.index
+        batch.asked = dict(asked)
+        self._own_left_out(batch, {name: (None, bits) for name, bits in asked.items()})
+        return self._solver(batch, self._pins(batch)).explained({index[n]: bits for n, bits in asked.items()})
 
     # -- on their feet
 
@@ -138,17 +168,23 @@ class Asking:
 
     # -- all bodies together, none of them a joint
 
-    def _together(self, asked: Mapping[str, int]) -> dict[str, int]:
-        """What is surely held, whoever is asked after."""
+    def _together(self, asked: Mapping[str, int]) -> dict[str, tuple[int, int]]:
+        """What is surely held, whoever is asked after, and where it isn't known."""
         batch = self.batch
         batch.asked = dict(asked)
         solver = self._solver(batch, {})
         index = self.structure.index
         borne = solver.borne({index[name]: bits for name, bits in asked.items()})
-        found = {name: borne[index[name]] for name in asked}
         batch.asked = {}
-        if self.structure.any_below:
-            return {name: bits & batch.single for name, bits in found.items()}
+        found = {}
+        for name, bits in asked.items():
+            v = index[name]
+            held = borne[v] & (batch.single if self.structure.any_below else batch.full)
+            open_ = bits & ~held
+            if solver.joined:
+                own = batch.gone.get(name, 0)
+                open_ &= solver.joined[v] | own
+            found[name] = held, open_
         return found
 
     # -- each body in columns of its own
@@ -191,8 +227,8 @@ class Asking:
                 continue
             for part in (name, *self.rig.parts[name].points):
                 apart = 0  # where the part is gone by itself
-                for effects, where in self.rows:
-                    if part in effects.gone and name not in effects.gone:
+                for effects, where in self._taking.get(part, ()):
+                    if name not in effects.gone:
                         apart |= where
                 if part in self.system.already.gone and name not in self.system.already.gone:
                     apart = self.full
@@ -200,6 +236,16 @@ class Asking:
                     start = (bits & -bits).bit_length() - 1
                     apart = self.batch.pick(apart, mine) << start
                 batch.gone[part] = batch.gone.get(part, 0) & ~bits | apart & bits
+
+    @cached_property
+    def _taking(self) -> dict[str, Rows]:
+        """The failures that take each part of a body."""
+        own = {part for body in self.rig.bodies for part in (body.name, *body.points)}
+        found: dict[str, Rows] = {}
+        for effects, where in self.rows:
+            for part in effects.gone & own if where else ():
+                found.setdefault(part, []).append((effects, where))
+        return found
 
     def _held(self, batch: Batch) -> dict[str, int]:
         """Each body in its own columns, those with several failures also as if what came off the ground below

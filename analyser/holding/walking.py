@@ -21,6 +21,8 @@ class Laid:
 
     line: Line
     whole: list[int]
+    uncut: list[int]
+    """Where each strand is whole whatever reading it is."""
     to_start: list[int]
     to_end: list[int]
     gripped: list[int]
@@ -114,8 +116,10 @@ class Steps:
         higher: dict[tuple[int, int], int],
         jammed: dict[tuple[str, bool, int], int],
         needs: tuple[dict[int, int], dict[int, int]],
+        strands: dict[tuple[int, int], int],
     ) -> None:
-        """`needs`: what is needed borne, and pinned, by variable."""
+        """`needs`: what is needed borne, and pinned, by variable; `strands`: by the rope's number and theirs."""
+        self.strands = strands
         self.walk = walk
         self.laid = walk.laid
         self.higher = higher
@@ -150,7 +154,9 @@ class Steps:
         needed[v] = needed.get(v, 0) | bits
 
     def _fact(self, strand: int, up: bool, bits: int) -> None:
-        stops, absent = self.laid.line.stops, self.laid.absent
+        line = self.laid.line
+        stops, absent = line.stops, self.laid.absent
+        self.strands[line.number, strand] = self.strands.get((line.number, strand), 0) | bits
         a = stops[strand].place
         bits &= ~absent[strand]
         k = strand

@@ -245,7 +245,7 @@ class Rope:
     """It steers: nobody is ever held by it."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Effects:
     """What a failure does. Each field is a set of names; the union of effects is fieldwise."""
 
@@ -266,6 +266,11 @@ class Effects:
     def groups(self) -> tuple[frozenset[str], ...]:
         """The fields, in their order."""
         return (self.gone, self.ungripped, self.open_hands, self.unfooted, self.cut, self.cutting)
+
+    @functools.cached_property
+    def befallen(self) -> tuple[tuple[int, str], ...]:
+        """Everything that it does: the number of the field, and a name in it."""
+        return tuple((k, name) for k, group in enumerate(self.groups) for name in sorted(group))
 
     @property
     def anything(self) -> bool:
