@@ -248,11 +248,12 @@ def test_a_further_part_in_each_contact_changes_nobody_s_hold() -> None:
 
 
 def falls(rig: Rig, failures: Sequence[Failure]) -> list[str]:
-    from analyser.holding.system import RigSystem
+    from analyser.holding.readings import Reading
+from analyser.holding.system import RigSystem
 
     system = RigSystem(rig)
     rows = [(failure.effects, 1) for failure in failures]
-    held = system.read(system.strict, rows, 1, dict.fromkeys(system.goals, 1))
+    held = system.read(Reading.HELD, rows, 1, dict.fromkeys(system.goals, 1))
     return sorted(name for name, bits in held.items() if not bits & 1)
 
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from analyser.forces.equilibrium import Equilibrium
+from analyser.holding.readings import Reading
 from analyser.holding.system import RigSystem
 from analyser.rig.model import Effects, Rig
 
@@ -28,10 +29,10 @@ def disagreements(rig: Rig, found: Equilibrium, already: Effects | None = None) 
     The rules' strict reading is asked: bare hands hold nobody, in either.
     """
     system = RigSystem(rig, already=already)
-    held = system.read(system.strict, [], 1, dict.fromkeys(system.goals, 1))
+    held = system.read(Reading.HELD, [], 1, dict.fromkeys(system.goals, 1))
     loosely: dict[str, int] = {}
     if any(not held[body] and body not in found.falls for body in system.goals):
-        loosely = system.read(system.loose, [], 1, dict.fromkeys(system.goals, 1))
+        loosely = system.read(Reading.BY_A_PERSON, [], 1, dict.fromkeys(system.goals, 1))
     told = []
     for body in system.goals:
         by_rules, by_statics = bool(held[body]), body not in found.falls

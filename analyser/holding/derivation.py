@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from analyser.holding.walking import Laid, Steps, Walk
+from analyser.holding.walks import Laid, Steps, Walk
 
 Fired = tuple[int | Laid, int, bool, int, Walk | None]
 """How something became borne (True) or pinned: over a contact (from, to, ..., columns, None), or by a

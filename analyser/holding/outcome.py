@@ -5,10 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
+from itertools import chain, combinations
+
+from analyser.holding.fate import HELD, Fate, Hold, worst
+from analyser.holding.judging import Scenario, judged
 from analyser.holding.reviewing import Review, Watch
-from analyser.holding.columns import positions
 from analyser.holding.system import RigSystem
 from analyser.rig.model import Effects, Failure, Rig
+
+MOST_SUBSETS = 6
+"""Failures of which every subset is tried for `what_if`; of more only each alone, and all together."""
+MOST_PEOPLE = 4
+"""People of whom every subset lets go; of more each, each two, and all."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,21 +33,30 @@ class BodyOutcome:
     independent_exact: bool
     smallest_failure_set: int | None
     """0: it falls with nothing failed. None: no set exists up to the order searched."""
+    fate: Fate
     ways: tuple[tuple[str, ...], ...]
     """As many ways of being held as are independent: the failures that must not happen in each."""
 
 
 @dataclass(frozen=True, slots=True)
 class FailureOutcome:
-    """One single failure: who falls, who hangs only from a person, who tips, who is down to one."""
+    """One single failure: who is not held after it (`falls`, of them who runs to a knot or stopper and who hangs only
+    from a person), who tips, who slackens, who is down to one."""
 
     id: str
     part: str
     mode: str
     falls: tuple[str, ...]
+    runs: tuple[str, ...]
     only_by_person: tuple[str, ...]
     tips: tuple[str, ...]
+    slackens: tuple[str, ...]
     down_to_one: tuple[str, ...]
+    fates: tuple[tuple[str, Fate], ...]
+    """What happens to each body that is not simply held, by name."""
+
+    def fate(self, body: str) -> Fate:
+        return dict(self.fates).get(body, HELD)
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +72,8 @@ class Outcome:
     failure_sets: dict[str, tuple[tuple[str, ...], ...]]
     hands_off_falls: tuple[str, ...]
     hands_off_only_by_person: tuple[str, ...]
+    hands_off: Scenario
+    """The worst of what happens when some of the people, or all, let go."""
     review: Review = field(repr=False, compare=False)
     """What it was worked out with: another state shares it."""
 
@@ -74,15 +93,9 @@ class Outcome:
     def body(self, name: str) -> BodyOutcome:
         return next(body for body in self.bodies if body.name == name)
 
-
-@dataclass(frozen=True, slots=True)
-class Scenario:
-    """Who falls, hangs only from a person, tips, and is held, after one set of failures."""
-
-    falls: tuple[str, ...]
-    only_by_person: tuple[str, ...]
-    tips: tuple[str, ...]
-    held: tuple[str, ...]
+    def hold(self, body: str, failures: Iterable[Failure] = ()) -> Hold | None:
+        """By what a body is held, with nothing failed or after some failures; None where it isn't."""
+        return self.review.hold(body, Effects.joint(failure.effects for failure in failures))
 
 
 def assess(
@@ -101,9 +114,10 @@ def assess(
     system = RigSystem(rig, already=already)
     review = Review(rig, system.strict, already=already, before=before.review if before else None)
     failures = system.failures
-    scenarios = [Effects(), *(failure.effects for failure in failures), rig.hands_off]
-    states = _scenarios(system, scenarios, review)
-    base, after, hands = states[0], states[1:-1], states[-1]
+    letting_go = hands_off_sets(rig)
+    scenarios = [Effects(), *(failure.effects for failure in failures), *letting_go]
+    states = judged(system, scenarios, review)
+    base, after, hands = states[0], states[1 : 1 + len(failures)], _worst_of(states[1 + len(failures) :])
     searched = review.failure_sets(system.goals, max(order, 2), watch)
     cuts = searched.found
     complete = searched.complete_to
@@ -127,6 +141,7 @@ def assess(
                 held=part.name in base.held,
                 only_by_person=part.name in base.only_by_person,
                 tips=part.name in base.tips,
+                fate=base.fate(part.name),
                 attachments=review.attachments(part.name),
                 independent=ways.number,
                 independent_exact=ways.exact,
@@ -140,65 +155,55 @@ def assess(
             failure.part,
             failure.mode,
             state.falls,
+            state.runs,
             state.only_by_person,
             state.tips,
+            state.slackens,
             tuple(sorted(g for g in state.held if g in singles or failure.id in fragile[g])),
+            tuple((name, fate) for name, fate in state.fates if fate != HELD),
         )
         for failure, state in zip(failures, after, strict=True)
     )
     found = {goal: tuple(cut for cut in sets if len(cut) <= order) for goal, sets in sorted(cuts.items())}
     complete = min(order, complete)
     share = searched.share if complete < order else None
-    return Outcome(order, complete, share, tuple(bodies), outcomes, found, hands.falls, hands.only_by_person, review)
+    off = hands.falls, hands.only_by_person, hands
+    return Outcome(order, complete, share, tuple(bodies), outcomes, found, *off, review)
 
 
 def what_if(rig: Rig, failures: Iterable[Failure]) -> Scenario:
-    """One scenario: these failures together, in the state as it is."""
-    return after_each(rig, [Effects.joint(failure.effects for failure in failures)])[0]
+    """One scenario: these failures together, in the state as it is; the worst of what happens after each of their
+    subsets (of many failures: after none, each alone, and all)."""
+    events = list(failures)
+    sizes = range(len(events) + 1) if len(events) <= MOST_SUBSETS else (0, 1, len(events))
+    some = chain.from_iterable(combinations(events, size) for size in sizes)
+    return _worst_of(after_each(rig, [Effects.joint(one.effects for one in several) for several in some]))
 
 
 def after_each(rig: Rig, effects: Sequence[Effects]) -> list[Scenario]:
-    """Several scenarios of one rig, each by itself, asked together."""
-    return _scenarios(RigSystem(rig), [Effects(), *effects])[1:]
+    """Several scenarios of one rig, each by itself, asked together. Each is taken as one failure."""
+    return judged(RigSystem(rig), [Effects(), *effects])[1:]
 
 
-def _scenarios(system: RigSystem, scenarios: list[Effects], review: Review | None = None) -> list[Scenario]:
-    """Judge each scenario; the first must be the one in which nothing failed.
+def hands_off_sets(rig: Rig) -> list[Effects]:
+    """What happens when some people let go at once: every set of up to four of them, else each, each two, and all."""
+    people = sorted(rig.hands_off.open_hands)
+    doing = {}
+    for person in people:
+        worked = {name for name in rig.hands_off.ungripped if rig.parts[name].operated_by == person}
+        if worked or any(s.part == person for rope in rig.ropes for s in rope.stations):
+            doing[person] = Effects(open_hands=frozenset({person}), ungripped=frozenset(worked))
+    names = sorted(doing)
+    sizes = range(1, len(names)) if len(names) <= MOST_PEOPLE else (1, 2)
+    some = chain.from_iterable(combinations(names, size) for size in sizes)
+    return [*(Effects.joint(doing[name] for name in several) for several in some), rig.hands_off]
 
-    With a review, each portion is asked by itself, and only where it was not asked the same before.
-    """
-    width = len(scenarios)
-    rows = [(effects, 1 << column) for column, effects in enumerate(scenarios)]
-    full = (1 << width) - 1
-    strict = (
-        review.held(scenarios) if review else system.read(system.strict, rows, width, dict.fromkeys(system.goals, full))
-    )
-    for goal, held in strict.items():
-        if not held & 1:  # not held to begin with: falls in every scenario
-            strict[goal] = 0
-    fallen = 0
-    for held in strict.values():
-        fallen |= full & ~held
-    columns = positions(fallen)
-    loosely: dict[str, set[int]] = {goal: set() for goal in system.goals}
-    if columns:
-        again = [(scenarios[column], 1 << k) for k, column in enumerate(columns)]
-        asked = dict.fromkeys(system.goals, (1 << len(columns)) - 1)
-        for goal, held in system.read(system.loose, again, len(columns), asked).items():
-            loosely[goal] = {columns[k] for k in positions(held)}
-    tipping = review.tips(scenarios, strict) if review else system.tips(rows, strict, width)
-    found = []
-    for column in range(width):
-        falls = sorted(goal for goal, held in strict.items() if not held >> column & 1)
-        found.append(
-            Scenario(
-                falls=tuple(falls),
-                only_by_person=tuple(goal for goal in falls if column in loosely[goal]),
-                tips=tuple(sorted(goal for goal, tips in tipping.items() if tips >> column & 1)),
-                held=tuple(sorted(goal for goal, held in strict.items() if held >> column & 1)),
-            )
-        )
-    return found
+
+def _worst_of(scenarios: Sequence[Scenario]) -> Scenario:
+    """For each body the worst that happens to it in any of these."""
+    names = [name for name, _ in scenarios[0].fates]
+    fates = {name: worst(scenario.fate(name) for scenario in scenarios) for name in names}
+    return Scenario.of(fates, sorted({bar for one in scenarios for bar in one.tips if bar not in fates}))
 
 
 def tipping_sets(rig: Rig, body: str, failures: Iterable[Failure], number: int) -> list[tuple[str, ...]]:
@@ -212,7 +217,7 @@ def tipping_sets(rig: Rig, body: str, failures: Iterable[Failure], number: int) 
     for start in range(0, len(sets), 50_000):
         group = sets[start : start + 50_000]
         scenarios = [Effects(), *(Effects.joint(member.effects for member in members) for members in group)]
-        for members, state in zip(group, _scenarios(system, scenarios)[1:], strict=True):
+        for members, state in zip(group, judged(system, scenarios)[1:], strict=True):
             names = tuple(sorted(member.id for member in members))
             if (body in state.tips or body in state.falls) and not any(set(b) < set(names) for b in bad):
                 bad.append(names)

@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from analyser.holding.columns import Batch, positions, spread
+from analyser.holding.batch import Batch, positions, spread
 from analyser.holding.monotone import at_least
 from analyser.holding.scene import Scene
 from analyser.rig.model import Nature, Role, Rope, Station
@@ -292,6 +292,31 @@ class Cuts:
                 alive &= ~holds & (batch.single | does)
         return found
 
+    def tails(self) -> list[str]:
+        """The knots and grips (no stoppers) that hold rope beyond a grip or hand at which it counts as cut, in any
+        column."""
+        found: list[str] = []
+        for line in self.scene.structure.lines:
+            rope = line.rope
+            for k, station in enumerate(rope.stations):
+                if station.role not in (Role.GRIP, Role.HAND) or not self._cut_at(rope, k, station):
+                    continue
+                for forward, loaded in self._loaded(rope, k):
+                    if loaded:
+                        found += self._beyond(rope, k, not forward)
+        return found
+
+    def _beyond(self, rope: Rope, k: int, forward: bool) -> list[str]:
+        """The first knot on one side of a station that ties something, and the grips before it."""
+        found = []
+        for station in rope.stations[k + 1 :] if forward else rope.stations[:k][::-1]:
+            v = self.scene.structure.index.get(station.part, -1)
+            if station.role is Role.TIE and self.scene.ties(v):
+                return [*found, station.part]
+            if station.role is Role.GRIP and self.scene.there[v]:
+                found.append(station.part)
+        return found
+
     def _same_place(self, v: int, w: int) -> int:
         """For which bodies two parts hang from the same place with nothing failed: one cluster, or one ground
         part that both touch."""
@@ -320,6 +345,8 @@ class Cuts:
         station, structure = rope.stations[k], self.scene.structure
         v = structure.index[station.part]
         lost = 0
+        if structure.owner[v] >= 0:  # on a body, or on nobody who is there
+            return 0
         if station.role is Role.TIE:
             if k in (0, len(rope.stations) - 1) and not rope.closed:
                 return 0

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from analyser.holding.attachments import Attached
+from analyser.holding.fate import Hold
+from analyser.holding.holders import Holding
 from analyser.holding.portions import Portion, portions
 from analyser.holding.readings import Reading
 from analyser.holding.search import CutSearch, Packing, Search
 from analyser.holding.series import series, told_for_each
-from analyser.holding.columns import bits_at, spread
+from analyser.holding.batch import bits_at, spread
 from analyser.holding.structure import Structure
 from analyser.holding.system import RigSystem
 from analyser.rig.model import Effects, Failure, Rig
@@ -56,8 +58,8 @@ class _Searched:
         """Ways enough for so many failures together."""
         self.attachments: dict[str, int] = {}
         self.names = {*portion.rig.parts, *(span for rope in portion.rig.ropes for span in rope.spans)}
-        self.read: dict[Reading, tuple[list[Effects], dict[str, int]]] = {}
-        """By reading: the scenarios last asked after, and in which of them each body is held."""
+        self.read: dict[Reading, tuple[tuple[list[Effects], dict[str, int]], dict[str, int]]] = {}
+        """By reading: the scenarios and bodies last asked after, and in which of them each body is held."""
         self.tips: tuple[list[Effects], dict[str, int]] | None = None
 
 
@@ -149,38 +151,54 @@ class Review:
             one.packed[goal] = one.search.independent(goal)
         return one.packed[goal]
 
-    def held(self, scenarios: Sequence[Effects], reading: Reading = Reading.HELD) -> dict[str, int]:
-        """For each body, the scenarios in which it is held; the first must be that in which nothing failed.
+    def held(
+        self, scenarios: Sequence[Effects], reading: Reading = Reading.HELD, asked: Mapping[str, int] | None = None
+    ) -> dict[str, int]:
+        """For each body, the scenarios in which it is held in a reading; the first must be that in which nothing
+        failed. `asked`: for each body the scenarios that matter (all by default).
 
         Each portion is asked only for the scenarios that touch it: in all others it stands as in the first.
         """
         found: dict[str, int] = {}
         for one in self.portions:
             columns, mine = _touching(one, scenarios)
+            wanted = {}
+            for body in one.portion.bodies:
+                bits = _asked_here(None if asked is None else asked.get(body, 0), columns)
+                if bits:
+                    wanted[body] = bits
+                else:
+                    found[body] = 0
+            key = mine, wanted
             known = one.read.get(reading)
-            if known is None or known[0] != mine:
+            if known is None or known[0] != key:
                 rows = [(effects, 1 << at) for at, effects in enumerate(mine)]
-                asked = dict.fromkeys(one.portion.bodies, (1 << len(mine)) - 1)
-                known = one.read[reading] = mine, one.system.read(reading, rows, len(mine), asked)
+                known = one.read[reading] = key, one.system.read(reading, rows, len(mine), wanted) if wanted else {}
             for body, bits in known[1].items():
                 found[body] = _everywhere(bits, columns, len(scenarios))
         return found
 
     def tips(self, scenarios: Sequence[Effects], held: dict[str, int]) -> dict[str, int]:
-        """For each body with two ends, the scenarios in which it is held at one of them only (see `held`,
-        of which these are the answers)."""
+        """For each body with ends or sides, the scenarios in which it tips (see `held`, of which these are the
+        answers)."""
         found: dict[str, int] = {}
         for one in self.portions:
-            if all(one.portion.rig.parts[body].ends is None for body in one.portion.bodies):
+            if one.system.tipping.seesaws.keys().isdisjoint(one.portion.bodies):
                 continue
             columns, mine = _touching(one, scenarios)
             if one.tips is None or one.tips[0] != mine:
                 rows = [(effects, 1 << at) for at, effects in enumerate(mine)]
                 all_held = dict.fromkeys(one.portion.bodies, (1 << len(mine)) - 1)
-                one.tips = mine, one.system.tips(rows, all_held, len(mine))
-            for body, bits in one.tips[1].items():
-                found[body] = _everywhere(bits, columns, len(scenarios)) & held[body]
+                one.tips = mine, one.system.tips(rows, len(mine), all_held)
+            for name, bits in one.tips[1].items():
+                found[name] = _everywhere(bits, columns, len(scenarios)) & held[name]
         return found
+
+    def hold(self, goal: str, effects: Effects) -> Hold | None:
+        """By what a body is held after these effects; None where it isn't."""
+        one = self.where[goal]
+        before = self.already | effects if self.already else effects
+        return Holding(one.portion.rig, one.system.strict, before).of(goal)
 
     def attachments(self, goal: str) -> int:
         """The largest number of disjoint groups of the body's contacts, each enough alone."""
@@ -196,6 +214,17 @@ def _touching(one: _Searched, scenarios: Sequence[Effects]) -> tuple[list[int], 
     """The scenarios that touch a portion, the first among them: their columns, and themselves."""
     columns = [k for k, effects in enumerate(scenarios) if k == 0 or effects.touch(one.names)]
     return columns, [scenarios[k] for k in columns]
+
+
+def _asked_here(asked: int | None, columns: list[int]) -> int:
+    """Of a portion's own columns those that are asked; the first stands for all that don't touch it."""
+    if asked is None:
+        return (1 << len(columns)) - 1
+    bits = 0
+    for k, column in enumerate(columns):
+        if asked >> column & 1:
+            bits |= 1 << k
+    return bits | bool(asked & ~bits_at(columns))
 
 
 def _everywhere(bits: int, columns: list[int], width: int) -> int:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import deque
 from functools import cached_property
 
-from analyser.holding.columns import Batch
+from analyser.holding.batch import Batch
 from analyser.holding.monotone import at_least
 from analyser.holding.structure import Structure
 from analyser.rig.model import Nature

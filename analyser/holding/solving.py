@@ -15,12 +15,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
-from analyser.holding.columns import positions, spread
+from analyser.holding.batch import positions, spread
 from analyser.holding.derivation import Clash, Derivation, Fired
 from analyser.holding.readings import Cuts, Reading
 from analyser.holding.scene import Scene
 from analyser.holding.structure import Jam, Line
-from analyser.holding.walking import Laid, Walk, round_from
+from analyser.holding.walks import Laid, Walk, round_from
 from analyser.rig.model import Role
 
 MOST_ORDERS = 400
@@ -57,7 +57,7 @@ class Solver:
         self.there = self.scene.there
         """What is there to carry: in `still`, nothing that carries only in a fall."""
         if cuts.reading is Reading.STILL:
-            idle = [v for v, part in enumerate(self.structure.parts) if part.arrests]
+            idle = [v for v, so in enumerate(self.structure.arrests) if so]
             if idle:
                 self.there = list(self.there)
                 for v in idle:
@@ -233,7 +233,7 @@ class Solver:
         bits = self.there[v]
         if role is Role.GRIP:
             name = structure.names[v]
-            if structure.parts[v].arrests and self.cuts.reading is Reading.STILL:
+            if structure.arrests[v] and self.cuts.reading is Reading.STILL:
                 return 0
             return bits & ~batch.ungripped.get(name, 0)
         if role is Role.HAND:

@@ -19,6 +19,10 @@ PULLS_ONLY = frozenset({"strap", "sling", "lanyard", "cord"})
 """Kinds that pull like a rope and push nothing: what they tie to ground below need not lie low."""
 
 
+ARRESTS = frozenset({"absorber", "backup-en12841-a"})
+"""Kinds that carry nothing until somebody falls on them."""
+
+
 @dataclass(frozen=True, slots=True)
 class Stop:
     """A station of a rope that is a part in the world: `at` is its number on the rope, `v` its variable,
@@ -75,7 +79,7 @@ class Structure:
         self.owner = [self._owner(part) for part in self.parts]
         """The person (as a variable) that a part is, or is a point of; -1 for none."""
         self.ground = [part.nature is Nature.GROUND for part in self.parts]
-        self.on_feet = [v for v, p in enumerate(self.parts) if loose and p.standing and p.nature is Nature.PERSON]
+        self.on_feet = [v for v, p in enumerate(self.parts) if loose and _on_ground(p)]
         """Those who are ground while they stand."""
         self.frames = [v for v, part in enumerate(self.parts) if part.nature is Nature.FRAME]
         self.beside: list[list[int]] = [[] for _ in self.parts]
@@ -93,6 +97,8 @@ class Structure:
             for stop in line.stops:
                 self.lines_at.setdefault(stop.v, {})[line.number] = line
         self.line_of = {line.rope.name: line for line in self.lines}
+        self.arrests = [part.arrests or not ARRESTS.isdisjoint(part.family) for part in self.parts]
+        """What carries nothing until somebody falls on it."""
         self.pulls_only = [not PULLS_ONLY.isdisjoint(p.family) for p in self.parts]
         self._cuttable: dict[tuple[str, bool], list[int]] = {}
         self.bases: dict[frozenset[str], Any] = {}
@@ -296,6 +302,11 @@ class Structure:
             for cluster in clusters:
                 found.setdefault(cluster, []).append(person)
         return found
+
+
+def _on_ground(part: Part) -> bool:
+    """Is it somebody who stands, and not on what hangs?"""
+    return part.nature is Nature.PERSON and part.standing and part.stands_on is None
 
 
 def _under(ground: Part, body: Part) -> bool:

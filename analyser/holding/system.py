@@ -11,11 +11,12 @@ from functools import cached_property
 from itertools import combinations
 from typing import Protocol
 
-from analyser.holding.columns import Batch, positions, spread
+from analyser.holding.batch import Batch, positions, spread
 from analyser.holding.readings import Cuts, Reading
 from analyser.holding.scene import Scene
 from analyser.holding.solving import Solver, World
 from analyser.holding.structure import Structure
+from analyser.holding.tipping import Tipping
 from analyser.rig.model import Effects, Failure, Nature, Rig, Role
 
 MOST_COLUMNS = 1 << 17
@@ -107,12 +108,37 @@ class RigSystem:
                     found.setdefault(name, set()).add(k)
         return {name: frozenset(events) for name, events in found.items()}
 
+    @cached_property
+    def tipping(self) -> Tipping:
+        return Tipping(self)
+
+    def tips(self, rows: Rows, width: int, held: Mapping[str, int]) -> dict[str, int]:
+        """For each body of `held` (where each is held) that has ends or sides, the columns in which it tips."""
+        return self.tipping.tips(rows, width, held)
+
+    def tails(self, body: str, effects: Effects) -> list[str]:
+        """What holds rope beyond the lost grips and the hands of one scenario."""
+        return Asking(self, Reading.HELD, [(effects, 1)], 1).tails(body)
+
+    def bearing(self, rows: Rows, width: int) -> dict[str, int]:
+        """For each part, the columns in which it would hold what is hung on it (as far as is sure whoever is
+        asked after)."""
+        return Asking(self, Reading.HELD, rows, width).bearing(self.goals)
+
     def read(self, reading: Reading, rows: Rows, width: int, asked: Mapping[str, int]) -> dict[str, int]:
         """For each body asked for, the columns in which it is held in one reading (see `sweep`).
 
-        Each row is one failure with the columns in which it happens.
+        Each row is one failure with the columns in which it happens. The two readings that are told and never
+        counted hold whoever is caught without people, and others beside.
         """
-        return Asking(self, reading, rows, width).answers(asked)
+        if not reading.loose:
+            return Asking(self, reading, rows, width).answers(asked)
+        found = self.read(Reading.CAUGHT, rows, width, asked)
+        rest = {name: bits & ~found[name] for name, bits in asked.items() if bits & ~found[name]}
+        if rest:
+            for name, bits in Asking(self, reading, rows, width).answers(rest).items():
+                found[name] |= bits
+        return found
 
 
 class Asking:
@@ -143,6 +169,19 @@ class Asking:
             found[name] |= bits
         return found
 
+    def bearing(self, bodies: Iterable[str]) -> dict[str, int]:
+        """Where each part is borne, nobody being a joint."""
+        self.batch.asked = dict.fromkeys(bodies, self.full)
+        solver = self._solver(self.batch, {})
+        borne = solver.borne(dict.fromkeys(range(self.structure.count), self.full))
+        return {name: borne[v] for name, v in self.structure.index.items()}
+
+    def tails(self, body: str) -> list[str]:
+        """What holds rope beyond lost grips and hands, for one body."""
+        self.batch.asked = {body: self.full}
+        self._own_left_out(self.batch, {body: (None, self.full)})
+        return Cuts(Scene(self.structure, self.batch), self.reading, self.structure).tails()
+
     def explained(self, asked: Mapping[str, int]) -> list[set[str] | None]:
         """For each column (one body in each) the names of what it is held by."""
         batch, index = self.batch, self.structure.index
@@ -164,7 +203,8 @@ class Asking:
 
     def on_deck(self, deck: str, bits: int) -> int:
         """Where what somebody stands on is held and level."""
-        return self.answers({deck: bits})[deck]
+        held = self.answers({deck: bits})[deck] & bits
+        return held & ~self.system.tips(self.rows, self.batch.width, {deck: held}).get(deck, 0)
 
     # -- all bodies together, none of them a joint
 

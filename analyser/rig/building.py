@@ -184,10 +184,11 @@ class _Composed:
     def of(cls, bench: Bench, present: Present) -> _Composed:
         parts = parts_in(present, bench.finish(present.needs, present.parts))
         ropes = ropes_in(present)
-        failures = what_fails(parts, ropes) if parts else {}
+        contacts = contacts_in(present)
+        failures = what_fails(parts, ropes, contacts) if parts else {}
         for one in undying(present):
             failures.pop(one, None)
-        return cls(parts, contacts_in(present), ropes, failures)
+        return cls(parts, contacts, ropes, failures)
 
     def struck(self, causes: dict[str, Written]) -> dict[str, Failure]:
         return striking(causes, self.failures, self.parts, self.ropes)

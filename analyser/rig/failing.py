@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
-from analyser.rig.model import Effects, Failure, Nature, Part, Role, Rope
+from analyser.rig.model import Contact, Effects, Failure, Nature, Part, Role, Rope
 
 MODES = {
     Nature.GROUND: "fails",
@@ -18,7 +18,7 @@ MODES = {
     Nature.STOPPER: "slips",
     Nature.STRUCTURE: "fails",
 }
-"""Parts that can be gone, and the word for it. People, loads and plain points do not fail."""
+"""Parts that can be gone, and the word for it. People and plain points do not fail, loads only where they carry."""
 
 
 def _by(parts: dict[str, Part], of: Callable[[Part], str | None]) -> dict[str, frozenset[str]]:
@@ -34,6 +34,13 @@ def _by(parts: dict[str, Part], of: Callable[[Part], str | None]) -> dict[str, f
 def _worked(part: Part) -> str | None:
     """Whose hand a device needs."""
     return None if part.self_locking else part.operated_by
+
+
+def _kept_from_gripping(part: Part) -> str | None:
+    """Who can keep a device from gripping by holding on: who minds it, or has one that locks by itself in hand."""
+    if part.minded_by:
+        return part.minded_by
+    return part.operated_by if part.in_hand and part.self_locking and not part.anti_panic else None
 
 
 def _lets_go(person: str, worked: dict[str, frozenset[str]]) -> Effects:
@@ -82,7 +89,48 @@ def struck(parts: dict[str, Part], ropes: Iterable[Rope]) -> dict[str, Effects]:
     return found
 
 
-def what_fails(parts: dict[str, Part], ropes: Iterable[Rope]) -> dict[str, Failure]:
+def loads_that_carry(parts: dict[str, Part], ropes: Iterable[Rope], contacts: Iterable[Contact]) -> frozenset[str]:
+    """The loads on which another body may hang or stand: it is joined to them, no ground between, and they are
+    attached at more than one place."""
+    beside: dict[str, set[str]] = {name: set() for name in parts}
+    places: dict[str, set[str]] = {name: set() for name, part in parts.items() if part.nature is Nature.LOAD}
+    if not places:
+        return frozenset()
+
+    def join(a: str, b: str) -> None:
+        for one, other in ((a, b), (b, a)):
+            beside.setdefault(one, set()).add(other)
+            body = parts[one].body or one if one in parts else one
+            if body in places and (parts[other].body if other in parts else other) != body and other != body:
+                places[body].add(other)
+
+    for contact in contacts:
+        join(contact.a, contact.b)
+    for rope in ropes:
+        for k, station in enumerate(rope.stations):
+            if station.role in (Role.TIE, Role.RUN, Role.GRIP):
+                join(station.part, f"rope {rope.name}" if station.role is Role.TIE else f"rope {rope.name} {k}")
+                join(f"rope {rope.name}", f"rope {rope.name} {k}")
+    for part in parts.values():
+        if part.stands_on:
+            join(part.name, part.stands_on)
+    found = set()
+    for name, several in places.items():
+        seen, stack = {name}, [name]
+        while stack:
+            for there in beside[stack.pop()] - seen:
+                seen.add(there)
+                if there not in parts or parts[there].nature is not Nature.GROUND:
+                    stack.append(there)
+        others = any(one != name and one in parts and parts[one].is_body for one in seen)
+        if others and len(several) > 1:
+            found.add(name)
+    return frozenset(found)
+
+
+def what_fails(
+    parts: dict[str, Part], ropes: Iterable[Rope], contacts: Iterable[Contact] = ()
+) -> dict[str, Failure]:
     """Every failure of a part, a span, an edge or a person, by id (common causes come on top)."""
     gripping: set[str] = set()
     holding: set[str] = set()
@@ -111,10 +159,11 @@ def what_fails(parts: dict[str, Part], ropes: Iterable[Rope]) -> dict[str, Failu
             for sleeve in station.inside:
                 sleeved.setdefault(sleeve, set()).add(span)
     along = taken_along(parts)
-    worked, minding = _by(parts, _worked), _by(parts, lambda part: part.minded_by)
-    working = {p.operated_by for p in parts.values() if p.name in gripping and not p.self_locking}
+    worked, minding = _by(parts, _worked), _by(parts, _kept_from_gripping)
+    working = {p.operated_by for p in parts.values() if p.name in gripping and not (p.self_locking or p.held_open)}
+    carrying = loads_that_carry(parts, ropes, contacts)
     for part in parts.values():
-        mode = MODES.get(part.nature)
+        mode = MODES.get(part.nature) or ("fails" if part.name in carrying else None)
         if mode:
             gone = {part.name, *part.points, *along.get(part.name, ())}
             add(part.name, mode, part, Effects(gone=frozenset(gone)))

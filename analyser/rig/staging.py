@@ -612,7 +612,9 @@ def parts_in(present: Present, frozen: dict[str, Part]) -> dict[str, Part]:
     parts: dict[str, Part] = {}
     for name, part in frozen.items():
         mode = present.modes.get(name)
-        if mode:
+        if mode == "take in hand":
+            part = replace(part, in_hand=True)
+        elif mode:
             part = replace(part, self_locking=mode == "lock off")
         if name in present.standing:
             part = replace(part, standing=present.standing[name], exposed=part.exposed and not present.standing[name])
@@ -653,7 +655,7 @@ def _ungripped(rope: Rope, opened: set[str]) -> Rope:
     if not any(s.part in opened and s.role is Role.GRIP for s in rope.stations):
         return rope
     stations = tuple(
-        replace(s, to_start=False, to_end=False) if s.part in opened and s.role is Role.GRIP else s
+        replace(s, to_start=False, to_end=False, loaded=(s.to_start, s.to_end)) if s.part in opened and s.role is Role.GRIP else s
         for s in rope.stations
     )
     return replace(rope, stations=stations)

@@ -13,6 +13,7 @@ from functools import cached_property
 from itertools import combinations
 from math import comb
 
+from analyser.holding.readings import Reading
 from analyser.holding.system import RigSystem
 from analyser.rig.failing import hands_off, what_fails
 from analyser.rig.model import Contact, Effects, Failure, Judged, Part, Rig, Rope
@@ -86,7 +87,7 @@ class Mixing:
         contacts = tuple(
             one for one in values.values() if isinstance(one, Contact) and one.a in parts and one.b in parts
         )
-        failures = what_fails(parts, ropes)
+        failures = what_fails(parts, ropes, contacts)
         known = {*parts, *(span for rope in ropes for span in rope.spans)}
         for one in values.values():
             if isinstance(one, Failure):
@@ -216,7 +217,7 @@ class _Mixed:
         rows: list[tuple[Effects, int]] = []
         for column, (_, failures) in enumerate(cuts):
             rows.append((Effects.joint(self.effects[id] for id in failures if id in self.effects), 1 << column))
-        held = self.system.read(self.system.strict, rows, width, dict.fromkeys(goals, (1 << width) - 1))
+        held = self.system.read(Reading.HELD, rows, width, dict.fromkeys(goals, (1 << width) - 1))
         return [
             bool(held[body] >> (width - 1) & held[body] >> column & 1) if body in held else None
             for column, (body, _) in enumerate(cuts)

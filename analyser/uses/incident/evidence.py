@@ -21,6 +21,7 @@ from dataclasses import dataclass, field
 from itertools import product
 
 from analyser.holding.series import series
+from analyser.holding.readings import Reading
 from analyser.holding.system import RigSystem
 from analyser.rig.model import Effects, Failure, Observation, Rig, Role
 
@@ -139,11 +140,10 @@ class Witnessed:
     def sweep(self, bits: Sequence[int], width: int, asked: Mapping[str, int]) -> dict[str, int]:
         found: dict[str, int] = {}
         rows = [(f.effects, b) for f, b in zip(self.system.failures, bits, strict=True)]
-        for verb, loose in (("fell ", False), ("stayed ", True)):
+        for verb, reading in (("fell ", Reading.HELD), ("stayed ", Reading.BY_A_PERSON)):
             mine = {goal.removeprefix(verb): columns for goal, columns in asked.items() if goal.startswith(verb)}
             if mine:
-                structure = self.system.loose if loose else self.system.strict
-                held = self.system.read(structure, list(rows), width, mine)
+                held = self.system.read(reading, rows, width, mine)
                 found |= {f"{verb}{name}": bits_of for name, bits_of in held.items()}
         full = (1 << width) - 1
         for goal in asked:
@@ -302,13 +302,13 @@ def fitting(system: RigSystem, asked: Asked, happened: Sequence[Failure]) -> Fit
     if any(did(one) for one in asked.ruled_out):
         return None
     rows = [(effects, 1)]
-    strict = system.read(system.strict, rows, 1, dict.fromkeys(system.goals, 1))
+    strict = system.read(Reading.HELD, rows, 1, dict.fromkeys(system.goals, 1))
     down = {name for name, bits in strict.items() if not bits}
     if not down.issuperset(asked.fell):
         return None
     doubtful = [name for name in asked.stayed if name in down]
     if doubtful:
-        loose = system.read(system.loose, rows, 1, dict.fromkeys(doubtful, 1))
+        loose = system.read(Reading.BY_A_PERSON, rows, 1, dict.fromkeys(doubtful, 1))
         if not all(loose.values()):
             return None
     return Fitting(tuple(doubtful), tuple(sorted(down - {*asked.fell, *asked.stayed})))

@@ -18,6 +18,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from analyser.checking.results import TAKEN
+from analyser.holding.readings import Reading
 from analyser.holding.system import RigSystem
 from analyser.rig.model import Effects, Rig
 from analyser.uses.incident.evidence import Asked, Item, Moment, Witnessed, items, moments
@@ -167,7 +168,7 @@ def _after(system: RigSystem, scenarios: Sequence[Effects]) -> list[set[str]]:
         some = scenarios[start : start + system.columns]
         rows = [(effects, 1 << k) for k, effects in enumerate(some)]
         every = dict.fromkeys(system.goals, (1 << len(some)) - 1)
-        held = system.read(system.strict, rows, len(some), every)
+        held = system.read(Reading.HELD, rows, len(some), every)
         found += [{name for name, bits in held.items() if not bits >> k & 1} for k in range(len(some))]
     return found
 

@@ -28,7 +28,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from analyser.holding.search import Events, Search, covered
-from analyser.holding.columns import positions
+from analyser.holding.batch import positions
 from analyser.holding.system import System
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import analyser
+from analyser.holding.readings import Reading
 from analyser.holding.system import RigSystem
 from analyser.language.mistakes import Unreadable
 from analyser.rig.model import Rig
@@ -95,7 +96,7 @@ def _held_in(rig: Rig, scenarios: Sequence[Scenario]) -> int:
     for k, one in enumerate(scenarios):
         for body in one.bodies:
             asked[body] = asked.get(body, 0) | 1 << k
-    held = system.read(system.strict, rows, len(scenarios), asked)
+    held = system.read(Reading.HELD, rows, len(scenarios), asked)
     for k, one in enumerate(scenarios):
         if all(held[body] >> k & 1 for body in one.bodies):
             kept |= 1 << k

@@ -18,8 +18,7 @@ from analyser.checking.finding import listed
 from analyser.checking.results import CAUTIONS, FORMAT, TAKEN
 from analyser.holding.outcome import BodyOutcome, Outcome, assess
 from analyser.holding.reviewing import Review
-from analyser.holding.solving import Solver
-from analyser.holding.structure import Batch
+from analyser.holding.readings import Reading
 from analyser.holding.system import RigSystem
 from analyser.language.mistakes import Unreadable
 from analyser.rig.model import Effects, Nature, Rig
@@ -311,7 +310,7 @@ class _Trial:
         width = len(self.columns) + 1
         hands = 1 << (width - 1)
         goals = dict.fromkeys([*self.need, *_off(self.before)], (1 << width) - 1)
-        held = system.read(system.strict, [*rows, (new.hands_off, hands)], width, goals)
+        held = system.read(Reading.HELD, [*rows, (new.hands_off, hands)], width, goals)
         gone: Gone = {}
         for name, sets in self.need.items():
             mine = held[name] | impossible
@@ -415,9 +414,7 @@ def staying(rig: Rig, worst: Mapping[str, list[Set]]) -> dict[str, dict[str, int
         return {}
     system = RigSystem(rig)
     rows, _ = rows_of(rig, columns)
-    structure = system.strict
-    solved = Solver(structure, Batch(rows, len(columns))).solve()
-    held = dict(zip(structure.names, solved.held, strict=True))
+    held = system.bearing(rows, len(columns))
     found: dict[str, dict[str, int]] = {}
     for body, sets in worst.items():
         mine = [place[one] for one in sets[:MOST_SETS]]

@@ -1,0 +1,148 @@
+"""What happens to each body in some scenarios: the readings put together (`rules.md` section 5)."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from analyser.holding.batch import positions, spread
+from analyser.holding.fate import HELD, Fate, Kind, worst
+from analyser.holding.readings import Reading
+from analyser.holding.running import Running
+from analyser.rig.model import Effects
+
+if TYPE_CHECKING:
+    from analyser.holding.reviewing import Review
+    from analyser.holding.system import RigSystem
+
+
+@dataclass(frozen=True, slots=True)
+class Scenario:
+    """What happens to each body after one set of failures.
+
+    `falls` are those *not held*, whatever becomes of them; `runs` and `only_by_person` are parts of them.
+    `tips` and `slackens` are among the held, and bars with ends that tip.
+    """
+
+    falls: tuple[str, ...]
+    runs: tuple[str, ...]
+    only_by_person: tuple[str, ...]
+    tips: tuple[str, ...]
+    slackens: tuple[str, ...]
+    held: tuple[str, ...]
+    fates: tuple[tuple[str, Fate], ...]
+    """Every body, by name, and what happens to it."""
+
+    def fate(self, body: str) -> Fate:
+        return dict(self.fates)[body]
+
+    @classmethod
+    def of(cls, fates: Mapping[str, Fate], bars: Sequence[str] = ()) -> Scenario:
+        """`bars`: those that tip."""
+
+        def of_kind(*kinds: Kind) -> tuple[str, ...]:
+            return tuple(name for name, fate in sorted(fates.items()) if fate.kind in kinds)
+
+        return cls(
+            falls=tuple(name for name, fate in sorted(fates.items()) if fate.not_held),
+            runs=of_kind(Kind.RUNS),
+            only_by_person=of_kind(Kind.BY_A_PERSON),
+            tips=tuple(sorted((*of_kind(Kind.TIPS, Kind.TURNS_OVER), *bars))),
+            slackens=of_kind(Kind.SLACKENS),
+            held=tuple(name for name, fate in sorted(fates.items()) if not fate.not_held),
+            fates=tuple(sorted(fates.items())),
+        )
+
+
+def judged(system: RigSystem, scenarios: Sequence[Effects], review: Review | None = None) -> list[Scenario]:
+    """Judge each scenario; the first must be the one in which nothing failed. Each counts as one failure.
+
+    With a review, each portion is asked by itself, and only where it was not asked the same before.
+    """
+    return _Judging(system, scenarios, review).scenarios()
+
+
+class _Judging:
+    def __init__(self, system: RigSystem, scenarios: Sequence[Effects], review: Review | None) -> None:
+        self.system = system
+        self.review = review
+        self.effects = list(scenarios)
+        self.width = len(self.effects)
+        self.full = (1 << self.width) - 1
+        self.rows = [(effects, 1 << column) for column, effects in enumerate(self.effects)]
+
+    def _read(self, reading: Reading, asked: Mapping[str, int]) -> dict[str, int]:
+        """Where each body is held in a reading, of the columns asked."""
+        if self.review and not reading.loose:
+            found = self.review.held(self.effects, reading, asked)
+            return {name: found[name] & bits for name, bits in asked.items()}
+        every = 0
+        for bits in asked.values():
+            every |= bits
+        columns = positions(every) if every else []
+        if len(columns) == self.width:
+            found = self.system.read(reading, self.rows, self.width, asked)
+            return {name: found[name] & bits for name, bits in asked.items()}
+        rows = [(self.effects[column], 1 << k) for k, column in enumerate(columns)]
+        mine = {name: _packed(bits, columns) for name, bits in asked.items()}
+        found = self.system.read(reading, rows, len(columns), mine) if columns else {}
+        return {name: spread(found[name] & mine[name], columns) if columns else 0 for name in asked}
+
+    def scenarios(self) -> list[Scenario]:
+        goals = self.system.goals
+        held = self._read(Reading.HELD, dict.fromkeys(goals, self.full))
+        tips = self._tips(held)
+        caught = self._read(Reading.CAUGHT, _left(goals, self.full, held))
+        neither = {name: self.full & ~(held[name] | caught[name]) for name in goals}
+        by_person = self._read(Reading.BY_A_PERSON, _some(neither))
+        by_weight = self._read(
+            Reading.BY_ANOTHERS_WEIGHT, _some({n: b & ~by_person.get(n, 0) for n, b in neither.items()})
+        )
+        still = self._read(Reading.STILL, _some(held))
+        running = Running(self.system)
+
+        def fate(name: str, column: int) -> Fate:
+            bit = 1 << column
+            if held[name] & bit:
+                if tips.get(name, 0) & bit:
+                    return Fate(Kind.TIPS, self.system.tipping.to(name, self.effects[column]))
+                stays = still.get(name, 0) & bit and name not in self.effects[column].unfooted
+                return HELD if stays else Fate(Kind.SLACKENS)
+            if caught[name] & bit:
+                return Fate(Kind.RUNS, running.to(name, self.effects[column]))
+            if by_person.get(name, 0) & bit:
+                return Fate(Kind.BY_A_PERSON)
+            return Fate(Kind.BY_ANOTHERS_WEIGHT if by_weight.get(name, 0) & bit else Kind.FALLS)
+
+        made = [{name: fate(name, column) for name in goals} for column in range(self.width)]
+        bars = self.system.tipping.bars_tip(self.rows, self.width)
+        # a failure that happens to help is not counted on
+        return [
+            Scenario.of(
+                {name: worst((one, made[0][name])) for name, one in fates.items()},
+                [name for name, bits in bars.items() if bits >> column & 1],
+            )
+            for column, fates in enumerate(made)
+        ]
+
+    def _tips(self, held: dict[str, int]) -> dict[str, int]:
+        if self.review:
+            return self.review.tips(self.effects, held)
+        return self.system.tips(self.rows, self.width, held)
+
+
+def _left(goals: Sequence[str], full: int, held: Mapping[str, int]) -> dict[str, int]:
+    return {name: full & ~held[name] for name in goals}
+
+
+def _some(asked: Mapping[str, int]) -> dict[str, int]:
+    return {name: bits for name, bits in asked.items() if bits}
+
+
+def _packed(bits: int, columns: Sequence[int]) -> int:
+    found = 0
+    for k, column in enumerate(columns):
+        if bits >> column & 1:
+            found |= 1 << k
+    return found

@@ -1,0 +1,54 @@
+"""Where a rope comes to that runs: the stoppers and knots by which somebody is caught at last."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from analyser.holding.readings import Reading
+from analyser.rig.model import Effects, Role
+
+if TYPE_CHECKING:
+    from analyser.holding.system import RigSystem
+
+
+class Running:
+    """What catches the bodies of a system."""
+
+    def __init__(self, system: RigSystem) -> None:
+        self.system = system
+        self.known: dict[tuple[str, Effects], tuple[str, ...]] = {}
+        rig = system.rig
+        self.stoppers = [s.part for r in rig.ropes for s in r.stations if s.role is Role.STOPPER]
+
+    def to(self, body: str, effects: Effects) -> tuple[str, ...]:
+        """Of the stoppers, and of the knots and grips that hold a tail: those without which the body would not be
+        caught; where any of several would do, each that does alone. Empty where it can't be told so."""
+        key = body, effects
+        if key not in self.known:
+            names = [*self.stoppers, *self.system.tails(body, effects)]
+            names = [name for name in dict.fromkeys(names) if name not in effects.gone]
+            self.known[key] = self._among(body, effects, self._spared(body, names))
+        return self.known[key]
+
+    def _spared(self, body: str, names: list[str]) -> list[str]:
+        """Those without which the body is held with nothing else failed (all, where it isn't to begin with): what is
+        needed anyhow is not what a rope runs to."""
+        rows = [(Effects(gone=frozenset({name})), 2 << k) for k, name in enumerate(names)]
+        width = len(names) + 1
+        bits = self.system.read(Reading.HELD, rows, width, {body: (1 << width) - 1})[body]
+        return [name for k, name in enumerate(names) if bits >> k + 1 & 1] if bits & 1 else names
+
+    def _among(self, body: str, effects: Effects, names: list[str]) -> tuple[str, ...]:
+        if not names:
+            return ()
+        every = frozenset(names)
+        without = [Effects(gone=frozenset({name})) for name in names]
+        alone = [Effects(gone=every - {name}) for name in names]
+        caught = self._caught(body, effects, [*without, *alone])
+        needed = tuple(name for name, so in zip(names, caught, strict=False) if not so)
+        return needed or tuple(name for name, so in zip(names, caught[len(names) :], strict=True) if so)
+
+    def _caught(self, body: str, effects: Effects, more: list[Effects]) -> list[bool]:
+        rows = [(effects | one, 1 << k) for k, one in enumerate(more)]
+        bits = self.system.read(Reading.CAUGHT, rows, len(more), {body: (1 << len(more)) - 1})[body]
+        return [bool(bits >> k & 1) for k in range(len(more))]

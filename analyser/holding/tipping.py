@@ -1,0 +1,198 @@
+"""Ends and sides: what tips because it has lost the support that one end, or one side, had.
+
+The support of an end goes neither through the body itself nor through what hangs from it: it is asked of
+a rig in which of the body there is that end alone, as a body of its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from analyser.holding.readings import Reading
+from analyser.holding.running import Running
+from analyser.rig.model import Effects, Nature, Part, Rig, Role, Rope
+
+if TYPE_CHECKING:
+    from analyser.holding.system import RigSystem, Rows
+
+FIXING = (Role.TIE, Role.GRIP, Role.HAND, Role.STOPPER)
+Pair = tuple[tuple[str, ...], tuple[str, ...]]
+
+
+def pairs_of(part: Part) -> tuple[Pair, ...]:
+    """The ends, and the sides, that a part is said to have."""
+    return tuple(pair for pair in (part.ends, part.sides) if pair is not None)
+
+
+def bars(rig: Rig) -> list[Part]:
+    """Structure that has ends: a bar, a spreader."""
+    return [part for part in rig.parts.values() if pairs_of(part) and not part.is_body]
+
+
+class Tipping:
+    """What of a rig can tip: bodies with ends or sides, and bars."""
+
+    def __init__(self, system: RigSystem) -> None:
+        self.system = system
+        rig = system.rig
+        self.seesaws = {
+            part.name: [_Seesaw(system, part, pair) for pair in pairs_of(part)]
+            for part in (*(p for p in rig.parts.values() if p.is_body), *bars(rig))
+            if pairs_of(part)
+        }
+
+    def tips(self, rows: Rows, width: int, held: Mapping[str, int]) -> dict[str, int]:
+        """For each body of `held` that can, the columns in which it tips: held, and no longer as it was supported.
+
+        `held`: where each body is held. Columns are as in `RigSystem.read`.
+        """
+        found: dict[str, int] = {}
+        for name, bits in held.items():
+            for seesaw in self.seesaws.get(name, ()) if bits else ():
+                found[name] = found.get(name, 0) | bits & seesaw.uneven(rows, width)
+        return found
+
+    def bars_tip(self, rows: Rows, width: int) -> dict[str, int]:
+        """The same for bars: structure, that hangs and is held itself."""
+        return {
+            name: self._union(seesaw.held(rows, width) & seesaw.uneven(rows, width) for seesaw in several)
+            for name, several in self.seesaws.items()
+            if not self.system.rig.parts[name].is_body
+        }
+
+    @staticmethod
+    def _union(several: Iterable[int]) -> int:
+        bits = 0
+        for one in several:
+            bits |= one
+        return bits
+
+    def to(self, name: str, effects: Effects) -> tuple[str, ...]:
+        """What the end that a body has lost comes to."""
+        found: dict[str, None] = {}
+        for seesaw in self.seesaws.get(name, ()):
+            for had, half in zip(seesaw.at_first, seesaw.halves, strict=True):
+                every = {name: 1}
+                lost = had and not half.read(Reading.HELD, [(effects, 1)], 1, every)[name]
+                if lost and half.read(Reading.CAUGHT, [(effects, 1)], 1, every)[name]:
+                    found |= dict.fromkeys(Running(half).to(name, effects))
+        return tuple(found)
+
+
+class _Seesaw:
+    """One part with one pair of ends."""
+
+    def __init__(self, system: RigSystem, part: Part, pair: Pair) -> None:
+        self.system = system
+        self.part = part
+        self.pair = pair
+
+    @cached_property
+    def halves(self) -> tuple[RigSystem, RigSystem]:
+        """For each end, the rig in which of the part there is that end alone."""
+        one, two = self.pair
+        return self._half(one), self._half(two)
+
+    def _half(self, end: tuple[str, ...]) -> RigSystem:
+        from analyser.holding.system import RigSystem
+
+        rig, name = self.system.rig, self.part.name
+        own = set(self.part.points)
+        others = own - set(end)
+        parts = dict(rig.parts)
+        nature = self.part.nature if self.part.is_body else Nature.LOAD
+        parts[name] = replace(self.part, nature=nature, points=end, ends=None, sides=None, standing=False)
+        contacts = tuple(c for c in rig.contacts if name not in (c.a, c.b) or (c.a in end or c.b in end))
+        half = replace(rig, parts=parts, contacts=contacts)
+        return RigSystem(half, self.system.failures, self.system.already | Effects(gone=frozenset(others)))
+
+    def _supported(self, rows: Rows, width: int) -> list[int]:
+        every = {self.part.name: (1 << width) - 1}
+        return [half.read(Reading.HELD, rows, width, every)[self.part.name] for half in self.halves]
+
+    @cached_property
+    def at_first(self) -> list[bool]:
+        """Is each end supported with nothing failed?"""
+        return [bool(bits) for bits in self._supported([], 1)]
+
+    def uneven(self, rows: Rows, width: int) -> int:
+        """Where an end has lost the support it had, or both hang from one rope that runs."""
+        full = (1 << width) - 1
+        supported = self._supported(rows, width)
+        bits = 0
+        for had, has in zip(self.at_first, supported, strict=True):
+            bits |= full & ~has if had else 0
+        level = supported[0] & supported[1]
+        if level != full:
+            for rope, first, last in self._shared:
+                bits |= self._runs(rope, first, last, rows, full) & ~level
+        return bits
+
+    def held(self, rows: Rows, width: int) -> int:
+        """Where a bar is there and held."""
+        rig, name = self.system.rig, self.part.name
+        body = replace(rig, parts={**rig.parts, name: replace(self.part, nature=Nature.LOAD)})
+        from analyser.holding.system import RigSystem
+
+        bits = RigSystem(body, self.system.failures, self.system.already).read(
+            Reading.HELD, rows, width, {name: (1 << width) - 1}
+        )[name]
+        for effects, where in rows:
+            if name in effects.gone:
+                bits &= ~where
+        return bits
+
+    # -- both ends on one rope
+
+    @cached_property
+    def _shared(self) -> list[tuple[Rope, int, int]]:
+        """Ropes that join the two ends and are fixed nowhere between, with the stations at the ends."""
+        one, two = (self._on(end) for end in self.pair)
+        found = []
+        for rope in self.system.rig.ropes:
+            if not rope.tag_line:
+                found += list(_joining(rope, one, two))
+        return found
+
+    def _on(self, end: tuple[str, ...]) -> set[str]:
+        """What is attached to an end, over contacts, not through the part itself nor through ground."""
+        rig = self.system.rig
+        own = {self.part.name, *self.part.points} - set(end)
+        barred = (Nature.GROUND, Nature.FRAME, Nature.PERSON)
+        seen = set(end)
+        stack = list(end)
+        while stack:
+            for there in rig.touching[stack.pop()]:
+                if there not in seen and there not in own and rig.parts[there].nature not in barred:
+                    seen.add(there)
+                    stack.append(there)
+        return seen
+
+    @staticmethod
+    def _runs(rope: Rope, first: int, last: int, rows: Rows, full: int) -> int:
+        """Where the rope is whole between, and fastened at both ends."""
+        bits = full
+        spans = set(rope.spans[first:last])
+        ends = {rope.stations[first].part, rope.stations[last].part}
+        edges = {s.part for s in rope.stations[first:last] if s.role is Role.OVER}
+        for effects, where in rows:
+            if effects.cut & spans or effects.gone & ends or effects.cutting & edges:
+                bits &= ~where
+        return bits
+
+
+def _joining(rope: Rope, one: set[str], two: set[str]) -> Iterator[tuple[Rope, int, int]]:
+    """The stretches of a rope between the two ends on which it is fixed nowhere."""
+    for k, station in enumerate(rope.stations):
+        if station.part not in one and station.part not in two:
+            continue
+        other = two if station.part in one else one
+        for j in range(k + 1, len(rope.stations)):
+            further = rope.stations[j]
+            if further.part in other and j > k + 1:
+                yield rope, k, j
+            if further.role in FIXING:
+                break
