@@ -24,7 +24,9 @@ What the page leaves open was decided so, by statics and caution:
  6. Equal or overlapping heights, told by places, tell no order. A point or harness without a place of
     its own lies where its body lies; a carabiner on it has no place. The body under which ground may
     lie is where its own place says, else at the lowest of its points' places.
- 7. Where places and *low* speak of the same two parts, places decide.
+ 7. Where places and *low* speak of the same two parts, places decide. Where all that is told makes no
+    one order (ground `below` written higher than something), *low under what isn't* goes before *ground
+    below under everything*, and what contradicts is left out.
  8. A knot whose tie is gone, and whose loop passes through another's, lies where that one lies.
  9. A stopper may jam at any one part further in, on either of its sides: one that the rope runs
     through, is gripped by or is tied to; what stands between the two is then off the rope. In *held*

@@ -213,28 +213,38 @@ class _Question:
     def _is_knot(self, part: str) -> bool:
         return self.view.parts[part].nature is Nature.KNOT
 
-    def above(self, one: str, other: str) -> bool:
-        """Is the first position known to lie above the second? Places decide where two are given; else
-        ground below lies under everything, and what is low under all that isn't."""
-        heights = [self.view.height(p) if self.places else None for p in (one, other)]
-        if heights[0] and heights[1] and (heights[0][0] > heights[1][1] or heights[1][0] > heights[0][1]):
-            return heights[0][0] > heights[1][1]
-        return self._level(one) > self._level(other)
+    def known(self, positions: list[str]) -> set[tuple[str, str]]:
+        """All pairs of these positions of which the first is known to lie above the second.
+
+        Places decide where two are given; else what is low lies under all that isn't, and ground below
+        under everything. It is one transitive order: what would contradict it is left out.
+        """
+        heights = {p: height for p in self._placed() if (height := self.view.height(p))}
+        every = list(dict.fromkeys([*positions, *heights]))
+        pairs = [(p, q) for p in every for q in every if p != q]
+        placed = {p: p in heights and (heights[p][0], heights[p][1]) for p in every}
+        by_place = [(p, q) for p, q in pairs if placed[p] and placed[q] and placed[p][0] > placed[q][1]]
+        told = {frozenset(pair) for pair in by_place}
+        level = {p: self._level(p) for p in every}
+        by_level = [(p, q) for p, q in pairs if level[p] > level[q] and frozenset((p, q)) not in told]
+        found: set[tuple[str, str]] = set(by_place)
+        if not found:
+            return {(p, q) for p, q in by_level if p in positions and q in positions}
+        for p, q in sorted(by_level, key=lambda pair: -level[pair[1]]):
+            if (q, p) not in found:
+                over = {p, *(r for r, s in found if s == p)}
+                under = {q, *(s for r, s in found if r == q)}
+                found |= {(r, s) for r in over for s in under}
+        return {(p, q) for p, q in found if p in positions and q in positions}
+
+    def _placed(self) -> list[str]:
+        """What may have a place that counts: all that is there, unless places are left out."""
+        return [p for p in sorted(self.view.there) if self.places and self.layout.has(p) and not self._is_knot(p)]
 
     def _level(self, position: str) -> int:
         if position in self.layout.ground:
             return 2 if self.layout.ground[position] else 0
         return 1 if self.layout.cluster[position] in self.layout.low else 2
-
-    def known(self, positions: list[str]) -> set[tuple[str, str]]:
-        """All pairs of these positions of which the first lies above the second: one transitive order."""
-        placed = [p for p in sorted(self.view.there) if self.layout.has(p) and self.view.parts[p].at]
-        every = list(dict.fromkeys([*positions, *(placed if self.places else [])]))
-        found = {(p, q) for p in every for q in every if p != q and self.above(p, q)}
-        if self.places and placed:
-            for r in every:
-                found |= {(p, q) for p in every for q in every if (p, r) in found and (r, q) in found}
-        return {(p, q) for p, q in found if p in positions and q in positions}
 
 
 def _with_jams(string: String, at: list[int], chosen: tuple[tuple[int, int] | None, ...]) -> String | None:
