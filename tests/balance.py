@@ -1,7 +1,8 @@
 """Who is held, by statics: a second evaluator that shares nothing with the engine.
 
 Written from the design's page on balance and fates (sections 1 to 3) alone: its sentences stand here
-and in `balance_view.py` in their order, each beside what it becomes. One body and one scenario at a
+and in `balance_view.py` (what is there), `balance_question.py` (what pulls) and `balance_cuts.py` (the three
+readings), each beside what it becomes. One body and one scenario at a
 time; every question is whether a weight can be balanced, answered by a small mixed-integer program
 (`pulls.py`).
 
@@ -55,7 +56,7 @@ What the page leaves open was decided so, by statics and caution:
 19. A guard of the kind pad guards while it is there. Of any other, *a rope runs through it* means a
     station of that rope at that very part, with whole rope between there and the edge.
 20. In the loose reading somebody who stands is ground, with all points and harnesses that are there.
-21. Feet on a deck that hangs hold while the deck is held and doesn't tip; where the deck slackens, who
+21. Feet on a deck that hangs (`standing` too) hold while the deck is held and doesn't tip; where the deck slackens, who
     stands on it slackens.
 22. *Still* means held and still, *held* means caught and held: a cut that happens to help counts nothing.
 """
@@ -66,7 +67,8 @@ from collections.abc import Iterable
 from dataclasses import replace
 from itertools import chain, combinations
 
-from balance_view import CAUGHT, HELD, STILL, Scene, View
+from balance_cuts import CAUGHT, HELD, STILL
+from balance_view import Scene, View
 
 from analyser.rig.model import Effects, Failure, Nature, Rig, Role, Station
 
@@ -123,7 +125,7 @@ class Case:
     @classmethod
     def of(cls, rig: Rig, body: str) -> Case:
         """One case for each rig and body: what was worked out is kept with the rig."""
-        cases = rig.__dict__.setdefault("_balance_cases", {})
+        cases: dict[str, Case] = rig.__dict__.setdefault("_balance_cases", {})
         if body not in cases:
             cases[body] = cls(rig, body)
         return cases[body]
@@ -174,7 +176,7 @@ class Case:
             return feet or RUNS
         if not feet and self.tips(effects):
             return TIPS
-        if feet or self.name in effects.unfooted:  # who loses footing never does better than slackens
+        if self.body.standing or feet:  # somebody who loses footing never does better than slackens
             return SLACKENS
         return HOLDS if self._carried(effects, STILL) else SLACKENS  # held and not still: slackens
 

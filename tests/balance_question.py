@@ -15,8 +15,6 @@ from pulls import FIXED, Pulls, Strand, balanced
 
 from analyser.rig.model import Nature, Role
 
-NO_PARTS: frozenset[str] = frozenset()
-
 if TYPE_CHECKING:
     from balance_view import Layout, Piece, View
 
@@ -93,24 +91,25 @@ class _Question:
         """The pieces of rope that the weight can reach, over clusters that nothing fixes."""
         ropes = {rope.name: {s.part for s in rope.stations} for rope in self.view.ropes.values()}
         ropes = {name: parts for name, parts in ropes.items() if name not in self.minus}
-        near = self._reached([(name, parts) for name, parts in ropes.items()])
+        near = self._reached(ropes)
         pieces = [piece for name in near for piece in self.view.pieces(self.view.ropes[name])]
         strings = [String(self._stops(piece), piece.ring) for piece in pieces]
-        near = self._reached([(k, {stop.part for stop in s.stops}) for k, s in enumerate(strings)])
-        return [strings[k] for k in near]
+        by_number = {str(k): {stop.part for stop in string.stops} for k, string in enumerate(strings)}
+        return [strings[int(k)] for k in self._reached(by_number)]
 
-    def _reached(self, met: list[tuple[object, set[str]]]) -> list:
-        clusters = {self.loaded}
-        near: dict[object, None] = {}
-        while True:
-            more = False
-            for name, parts in met:
-                own = {self.layout.cluster[p] for p in parts if p in self.layout.cluster} - self.layout.fixed
-                if name not in near and own & clusters:
-                    near[name], more = None, True
+    def _reached(self, met: dict[str, set[str]]) -> list[str]:
+        """Of ropes with the parts that they meet: those that the weight's cluster reaches."""
+        clusters, near = {self.loaded}, set[str]()
+        grown = True
+        while grown:
+            grown = False
+            for name in met.keys() - near:
+                own = {self.layout.cluster[p] for p in met[name] if p in self.layout.cluster} - self.layout.fixed
+                if own & clusters:
+                    near.add(name)
                     clusters |= own
-            if not more:
-                return [name for name, _ in met if name in near]
+                    grown = True
+        return [name for name in met if name in near]
 
     def _stops(self, piece: Piece) -> tuple[Stop, ...]:
         found = [self._stop(piece, k) for k in piece.stations]
@@ -202,7 +201,7 @@ class _Question:
             knot = todo.pop(0)
             if self.view.parts[knot].nature is not Nature.KNOT:
                 return knot
-            near = self.view.case.ties.get(knot, NO_PARTS)
+            near = set(self.view.case.ties.get(knot, ()))
             if not any(self.layout.has(other) for other in near):  # nothing left that it is tied to
                 near = {other for other in self.view.case.touching[knot] if self._is_knot(other)}
             more = [other for other in sorted(near) if self.layout.has(other) and other not in seen]
@@ -222,8 +221,7 @@ class _Question:
         heights = {p: height for p in self._placed() if (height := self.view.height(p))}
         every = list(dict.fromkeys([*positions, *heights]))
         pairs = [(p, q) for p in every for q in every if p != q]
-        placed = {p: p in heights and (heights[p][0], heights[p][1]) for p in every}
-        by_place = [(p, q) for p, q in pairs if placed[p] and placed[q] and placed[p][0] > placed[q][1]]
+        by_place = [(p, q) for p, q in pairs if p in heights and q in heights and heights[p][0] > heights[q][1]]
         told = {frozenset(pair) for pair in by_place}
         level = {p: self._level(p) for p in every}
         by_level = [(p, q) for p, q in pairs if level[p] > level[q] and frozenset((p, q)) not in told]

@@ -12,15 +12,13 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from balance_cuts import CAUGHT, END, HELD, STILL, cut_stations
 from balance_question import balanced_on
 
 from analyser.rig.model import Effects, Nature, Part, Role, Rope, Station
 
 if TYPE_CHECKING:
     from balance import Case
-
-CAUGHT, HELD, STILL = "caught", "held", "still"
-"""Three readings of one balance, differing in where a rope counts as cut."""
 
 STRAPS = frozenset({"strap", "sling", "lanyard", "cord"})
 CARRY_NOTHING = frozenset({"absorber", "fall-arrester"})
@@ -30,8 +28,6 @@ Spot = tuple[str, int]
 """A station: its rope's name, and its index from the rope's start."""
 
 NO_PARTS: frozenset[str] = frozenset()
-START, END = -1, 1
-"""The two ways along a rope."""
 
 
 @dataclass(frozen=True)
@@ -358,65 +354,13 @@ class View:
         whole = [span not in self.effects.cut for span in rope.spans]
         return not runs or any(all(whole[min(k, spot[1]) : max(k, spot[1])]) for k in runs)
 
-    # ---- The readings: where else a rope counts as cut. Other people left out of all that follows.
-
     def cuts(self, rope: Rope) -> frozenset[int]:
-        """The stations at which this reading cuts the rope. *Caught*: nowhere."""
-        if self.scene.reading == CAUGHT:
-            return frozenset()
+        """The stations at which this reading cuts the rope."""
         if rope.name not in self._cuts:
-            cut = self._cut_in_held if self.scene.reading == HELD else self._cut_in_still
-            self._cuts[rope.name] = frozenset(k for k in range(len(rope.stations) - rope.closed) if cut(rope, k))
+            self._cuts[rope.name] = cut_stations(self, rope)
         return self._cuts[rope.name]
 
-    def _cut_in_held(self, rope: Rope, k: int) -> bool:
-        """*Held*: also at a lost grip, and at every bare hand, unless the next thing beyond, away from the
-        loaded side, that holds the rope is a working grip that itself stands apart now or moves with
-        the body."""
-        role = rope.stations[k].role
-        if role is Role.HAND or (role is Role.GRIP and self._grip_lost(rope, k)):
-            return not all(self._holds_instead(rope, other) for other in self._next_holders(rope, k))
-        return False
-
-    def _holds_instead(self, rope: Rope, holder: int | None) -> bool:
-        if holder is None or not self.grips(rope.stations[holder]):
-            return False
-        part = rope.stations[holder].part
-        return self.moves_with_body(part) or self.stands_apart(rope, part)
-
-    def _cut_in_still(self, rope: Rope, k: int) -> bool:
-        """*Still*: also at a lost grip (not at a hand) whose next holder is a grip that doesn't hang from
-        the same place; at a lost bend; at a mid-rope knot that no longer ties what it tied."""
-        held, station = self.held, rope.stations[k]
-        if k in held.cuts(rope):
-            return True
-        if station.role is Role.GRIP and held._grip_lost(rope, k):
-            others = [rope.stations[n].part for n in held._next_holders(rope, k) if n is not None]
-            return not all(held.before.hang_alike(station.part, other) for other in others)
-        mid_rope = station.role is Role.TIE and (rope.closed or 0 < k < len(rope.stations) - 1)
-        if mid_rope and held.before.tied_to(station.part) and not held.tied_to(station.part):
-            return True
-        return (mid_rope or station.role is Role.RUN) and held._bend_lost(rope, station.part)
-
-    def _grip_lost(self, rope: Rope, k: int) -> bool:
-        """A grip is lost if, with nothing failed, it stood apart or moved with the body, and now it is
-        gone, doesn't grip, or no longer does what it did."""
-        station, before = rope.stations[k], self.before
-        stood, moved = before.stands_apart(rope, station.part), before.moves_with_body(station.part)
-        if not stood and not moved:
-            return False
-        if not self.grips(station):
-            return True
-        part = station.part
-        return not ((moved and self.moves_with_body(part)) or (stood and self.stands_apart(rope, part)))
-
-    def _bend_lost(self, rope: Rope, part: str) -> bool:
-        """A bend, at a pulley, ring or mid-rope knot whose cluster holds no body, is lost when it stood
-        apart with nothing failed and now is gone or doesn't."""
-        before = self.before
-        if before.moves_with_body(part) or not before.stands_apart(rope, part):
-            return False
-        return not self.stands_apart(rope, part)
+    # ---- What the readings ask of a part. Other people are left out of all this.
 
     def grips(self, station: Station) -> bool:
         """Is this a device that is there and grips rope?"""
@@ -473,7 +417,7 @@ class View:
         a, b = joined.cluster.get(one), joined.cluster.get(other)
         return a is not None and b is not None and (a == b or bool(joined.touched[a] & joined.touched[b]))
 
-    def _beyond(self, rope: Rope, k: int, way: int) -> Iterator[int]:
+    def beyond(self, rope: Rope, k: int, way: int) -> Iterator[int]:
         """The stations that whole rope meets from station k on, one way."""
         tokens = self.tokens(rope)
         at, count = tokens.index(k), len(tokens)
@@ -483,39 +427,3 @@ class View:
             if found is None:
                 return
             yield found
-
-    def _next_holders(self, rope: Rope, k: int) -> Iterator[int | None]:
-        """For every loaded side of a grip or hand: the next station, away from it, that holds the rope."""
-        for side in self.before._loaded_sides(rope, k):
-            yield next((n for n in self._beyond(rope, k, -side) if self._holds_rope(rope.stations[n], side)), None)
-
-    def _holds_rope(self, station: Station, side: int) -> bool:
-        """Does this hold rope that is drawn that way? (A knot that ties nothing, or only somebody who
-        isn't there, holds no rope.)"""
-        if station.role is Role.TIE:
-            return self.ties(station.part)
-        if station.role is Role.STOPPER:
-            return station.part in self.there
-        return self.grips(station) and (station.to_start if side == START else station.to_end)
-
-    def _loaded_sides(self, rope: Rope, k: int) -> list[int]:
-        """From which ways a grip or hand is loaded. One that works both ways is loaded, on a body's own
-        cluster, from each side on which something not on that cluster ties or grips the rope; elsewhere
-        from each side on which the next knot moves with a body."""
-        station = rope.stations[k]
-        if station.to_start != station.to_end:
-            return [START if station.to_start else END]
-        by = self._loaded_on_body if self.moves_with_body(station.part) else self._loaded_by_body
-        return [way for way in (START, END) if by(rope, k, way)] or [START, END]
-
-    def _loaded_on_body(self, rope: Rope, k: int, way: int) -> bool:
-        cluster = self.joined.cluster
-        own = cluster[rope.stations[k].part]
-        met = [rope.stations[n] for n in self._beyond(rope, k, way)]
-        holding = [s.part for s in met if (s.role is Role.TIE and self.ties(s.part)) or self.grips(s)]
-        return any(cluster.get(part) != own for part in holding)
-
-    def _loaded_by_body(self, rope: Rope, k: int, way: int) -> bool:
-        met = [rope.stations[n] for n in self._beyond(rope, k, way)]
-        knot = next((s.part for s in met if s.role is Role.TIE and self.ties(s.part)), None)
-        return knot is not None and self.moves_with_body(knot)

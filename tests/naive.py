@@ -11,11 +11,14 @@ a pair (rope's name, index from the rope's start).
 
 from __future__ import annotations
 
+import random
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from functools import reduce
 from itertools import combinations
 
+import analyser
+from analyser.holding.system import sets_with
 from analyser.rig.model import Effects, Failure, Nature, Part, Rig, Role, Rope, Station
 
 NOTHING: frozenset = frozenset()
@@ -566,3 +569,57 @@ def possible_failures(rig: Rig) -> dict[str, Effects]:
         for span in rope.spans:
             table[f"{span} is cut"] = Effects(cut=frozenset({span}))
     return table
+
+
+# The engine of the first edition against this (it goes with that edition: `differential.py` compares the
+# engine with `balance.py` now).
+
+MOST_FAILURES = 18
+"""More, and the naive evaluator takes minutes."""
+
+
+def differences(rig: Rig, rng: random.Random) -> Iterator[str]:
+    """Every place where the engine and the naive evaluator disagree, in words."""
+    yield from _sets(rig, rng)
+    order = 3 if len(rig.failures) <= 11 else 2
+    result = analyser.check(rig, order)
+    for failure, told in zip(rig.failures, result.failures, strict=True):
+        ours = (told.falls, told.only_by_person, told.tips)
+        tips = sorted(b.name for b in rig.bodies if tips(rig, b.name, [failure]))
+        theirs = (
+            tuple(sorted(falls(rig, [failure]))),
+            tuple(sorted(only_by_person(rig, [failure]))),
+            tuple(tips),
+        )
+        if ours != theirs:
+            yield f"{failure.id}: {ours} against {theirs}"
+    for body in result.bodies:
+        sets = failure_sets(rig, body.name, order)
+        if list(result.failure_sets[body.name]) != list(sets):
+            yield f"failure sets of {body.name}: {result.failure_sets[body.name]} against {sets}"
+        numbers = (attachments(rig, body.name), independent(rig, body.name))
+        if (body.attachments, body.independent) != numbers:
+            yield f"{body.name}: {body.attachments}, {body.independent} against {numbers}"
+    hands = hands_off(rig)
+    if sorted(hands["falls"]) != list(result.states[0].outcome.hands_off_falls):
+        yield f"hands off: {result.states[0].outcome.hands_off_falls} against {hands}"
+
+
+def _sets(rig: Rig, rng: random.Random) -> Iterator[str]:
+    """Anchored and held, part by part, in both readings, for every single and some larger sets."""
+    failures = list(rig.failures)
+    scenarios: list[tuple[Failure, ...]] = [(), *((one,) for one in failures)]
+    for _ in range(6 if len(failures) > 1 else 0):
+        scenarios.append(tuple(rng.sample(failures, rng.randint(2, min(4, len(failures))))))
+    for scenario in scenarios:
+        effects = union(scenario)
+        for loose in (False, True):
+            ours = tuple(frozenset(s & rig.parts.keys()) for s in sets_with(rig, effects, loose=loose))
+            theirs = (
+                anchored(rig, effects, loose=loose) & rig.parts.keys(),
+                held(rig, effects, loose=loose) & rig.parts.keys(),
+            )
+            if ours != theirs:
+                names = [failure.id for failure in scenario]
+                apart = [sorted(a ^ b) for a, b in zip(ours, theirs, strict=True)]
+                yield f"{'loose' if loose else 'strict'} after {names}: {apart}"

@@ -183,7 +183,7 @@ class _Program:
         again = milp(
             np.zeros(self.columns), constraints=LinearConstraint(matrix, low, high), bounds=Bounds(lower, upper)
         )
-        return again.status == 0
+        return bool(again.status == 0)
 
 
 def _sorted(pair: tuple[int, int]) -> tuple[int, int]:

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import networkx
 import pytest
-from differential import MOST_FAILURES, differences, union
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
+from naive import MOST_FAILURES, differences, union
 from random_rigs import plain_rig_texts, random_rig_text, rig_texts
 
 import analyser
@@ -64,7 +64,7 @@ def test_another_failure_never_holds_a_body_up(data: st.DataObject) -> None:
 
 @pytest.mark.parametrize("seed", range(40))
 def test_the_naive_evaluator_agrees(seed: int) -> None:
-    """Written from the rules alone, sharing no code. A long run: python tests/differential.py."""
+    """Written from the rules alone, sharing no code."""
     rng = random.Random(seed)
     rig = analyser.read_text(random_rig_text(rng, rng.randint(1, 3)))
     if len(rig.failures) > MOST_FAILURES:
