@@ -59,6 +59,7 @@ What the page leaves open was decided so, by statics and caution:
 21. Feet on a deck that hangs (`standing` too) hold while the deck is held and doesn't tip; where the deck slackens, who
     stands on it slackens.
 22. *Still* means held and still, *held* means caught and held: a cut that happens to help counts nothing.
+23. What touches ground below by a connector is low also where a strap follows the connector.
 """
 
 from __future__ import annotations

@@ -177,7 +177,8 @@ class _Question:
     def _left_out(self, strings: list[String]) -> Iterator[set[str]]:
         """The parts of such clusters to be left out, for every choice.
 
-        One that rope passes once can only lie in a straight line of it, and is always left out.
+        One that rope passes once, and that weighs nothing, can only lie in a straight line of it, and is
+        always left out.
         """
         layout = self.layout
         met: dict[int, list[Stop]] = {}
@@ -187,8 +188,9 @@ class _Question:
                 if number is not None and number != self.loaded and not layout.touched[number]:
                     met.setdefault(number, []).append(stop)
         idle = {number: stops for number, stops in met.items() if all(stop.runs for stop in stops)}
-        always = {stop.part for stops in idle.values() if len(stops) == 1 for stop in stops}
-        maybe = [{stop.part for stop in stops} for stops in idle.values() if len(stops) > 1]
+        straight = {number for number, stops in idle.items() if len(stops) == 1} - self.weighing
+        always = {stop.part for number in straight for stop in idle[number]}
+        maybe = [{stop.part for stop in stops} for number, stops in idle.items() if number not in straight]
         for some in chain.from_iterable(combinations(maybe, n) for n in range(len(maybe) + 1)):
             yield always.union(*some)
 

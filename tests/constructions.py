@@ -37,6 +37,13 @@ def constructions(rig: Rig) -> set[str]:
         "slack": any(s.slack for s in stations),
         "absorber": any(p.kind == "absorber" for p in parts),
         "several bodies": len(bodies) > 1,
+        "sides": any(getattr(p, "sides", None) for p in parts),
+        "bar": any(p.nature == "bar" for p in parts),
+        "ground below one body": any(getattr(p, "below_of", ()) for p in parts),
+        "load through a harness": any(getattr(p, "carries_through", False) for p in parts),
+        "tag line": any(getattr(rope, "tag_line", False) for rope in rig.ropes),
+        "device held open": any(getattr(p, "held_open", False) for p in parts),
+        "opened device": any(s.role is Role.GRIP and not (s.to_start or s.to_end) for s in stations),
     }
     found |= _on_ropes(rig)
     return {name for name, there in found.items() if there}
@@ -71,7 +78,7 @@ def _on_ropes(rig: Rig) -> dict[str, bool]:
     for rope in rig.ropes:
         roles = [s.role for s in rope.stations]
         if rope.closed:
-            ties = rig.touching[rope.stations[0].part]
+            ties = rig.touching[rope.stations[0].part] or Role.TIE in roles[1:-1]
             found["closed rope that ties" if ties else "ring without ends"] = True
             continue
         ends = [k for k in (0, len(roles) - 1) if roles[k] is Role.STOPPER]

@@ -31,7 +31,7 @@ from typing import Any, cast
 
 from balance import FALLS, FATES, HOLDS, NOT_HELD, fate
 from constructions import constructions
-from random_systems import random_system
+from random_systems import last_state, random_system
 
 import analyser
 from analyser.holding import outcome
@@ -141,7 +141,7 @@ def shrunk(text: str, way: tuple[str, str, str], *, pairs: bool) -> str:
 
 def _read_and_compared(text: str, *, pairs: bool) -> list[Difference]:
     try:
-        rig = analyser.read_text(text)
+        rig = last_state(analyser.read_text(text))
     except Unreadable:
         return []
     return differences(rig, scenarios_of(rig, pairs=pairs))

@@ -8,6 +8,7 @@ knows nothing of practice. All of it is invented.
 
 from __future__ import annotations
 
+import functools
 import random
 import re
 from collections.abc import Callable, Sequence
@@ -21,6 +22,30 @@ from analyser.rig.model import Nature, Rig
 
 MOST_FAILURES = 26
 """A rig with more is made anew: small ones show as much, and are quicker."""
+
+
+WORDS = {
+    "sides": "load x: points a, b, c, d, ends a, b | c, d, sides a, c | b, d",
+    "bar": "bar x: points a, b, ends a | b",
+    "below": "anchor x: below sam",
+    "carries through": "harness x: worn by sam, carries through",
+    "tag line": "rope x: tag line\n    tied to top as k\n    tied to sam.waist as l",
+    "hold open": 'stage "s"\n    hold open d',
+    "anti-panic": "d: anti-panic",
+    "stands on": "load x: points a\nperson y: stands on x",
+}
+"""Words that the language may yet get, each in a line that it would then read."""
+
+
+@functools.cache
+def knows(word: str) -> bool:
+    """Does the language know this word?"""
+    rest = "anchor top\nperson sam: points waist\ndescender d\nattach top - d - sam.waist"
+    try:
+        analyser.read_text(f'rig "a word"\n{rest}\n{WORDS[word]}\n')
+    except Unreadable:
+        return False
+    return True
 
 
 @dataclass
@@ -101,6 +126,17 @@ class Systems:
             self.person = self.part("person", "jo", f"{how}, points loop", "high")
         return self.person
 
+    def belt(self) -> str:
+        """Where something hangs on the operator: a point, or a harness that may be tied in behind."""
+        who = self.operator()
+        if self.chance(50):
+            return f"{who}.loop"
+        belt, through = self.name("seat"), ", carries through" if knows("carries through") and self.chance(70) else ""
+        self.add(f"harness {belt}: worn by {who}{through}")
+        if self.chance(50):
+            self.add(f"attach {self.anchor()} - sling {self.name('k')} - {belt}")
+        return belt
+
     def worked(self) -> str:
         """How a device is worked."""
         how = self.choices.pick(["", "self-locking", "operated", "operated self-locking", "minded"])
@@ -116,7 +152,7 @@ class Systems:
 
     def frame(self) -> str:
         """A tripod, A-frame or gin pole."""
-        kind = self.choices.pick(["tripod", "a-frame", "gin-pole"])
+        kind = self.choices.pick(["tripod", "tripod", "a-frame", "gin-pole"])
         below = ": below" if self.chance(30) else ""
         feet = [self.name("foot") for _ in range({"tripod": 3, "a-frame": 2, "gin-pole": 1}[kind])]
         if kind == "tripod" and self.chance(50):
@@ -239,7 +275,7 @@ class Systems:
         if how == "hitch there":
             self.add(f"attach {device} - {hitch}" if self.chance(30) else f"attach {self.anchors_of(device)} - {hitch}")
         elif how == "harness":
-            self.add(f"attach {self.operator()}.loop - {hitch}")
+            self.add(f"attach {self.belt()} - {hitch}")
         else:
             self.add(f"attach {ground} - sling {self.name('k')} - {hitch}")
         found = [self.gripped(hitch, self.choices.pick(["", "", "end"]))]
@@ -340,6 +376,8 @@ class Systems:
             met += [self.through(self.place_to_tie()), self.through(master)]
         if self.chance(20):
             met.insert(1, self.gripped(self.device(["rope-grab", "friction-hitch"]), "both"))
+        if self.chance(35):
+            met.insert(self.choices.number(0, len(met)), self.tied(self.choices.pick([master, self.place_to_tie()])))
         self.rope(met, closed=True)
 
     def on_endless_line(self, point: str) -> None:
@@ -354,7 +392,7 @@ class Systems:
         else:
             self.rope(met, closed=True)
             bend = next(line.split()[-1] for line in reversed(self.lines) if "closed with" in line)
-            self.add(f"attach {point} - {bend}")
+            self.add(f"attach {self.choices.pick([point, head])} - {bend}")
 
     def on_limb(self, point: str) -> None:
         ring = self.hung("ring", "eye")
@@ -384,6 +422,16 @@ class Systems:
         self.add(f"interlock {knots[0].label}, {knots[1].label}")
         if self.chance(70):
             self.add(f"attach {master} - strap {self.name('k')} - {point}")
+
+    def on_bar(self, point: str) -> None:
+        """Under a bar or spreader that hangs by its two ends."""
+        if not knows("bar"):
+            return self.on_load(point)
+        bar = self.part("bar", "beam", "points one, two, ends one | two", "body")
+        for end in ("one", "two"):
+            self.on_strap(f"{bar}.{end}") if self.chance(60) else self.on_rope(f"{bar}.{end}")
+        self.add(f"attach {bar}.{self.choices.pick(['one', 'two'])} - strap {self.name('k')} - {point}")
+        return None
 
     def on_load(self, point: str) -> None:
         load = self.part("load", "deck", "points one, two, rail, ends one | two", "body")
@@ -416,6 +464,9 @@ class Systems:
             who = self.operator()
             self.failures.append(f"{who} lets go")
             self.rope([self.tied(point), Met(f"held by {who}", who, "start")])
+        if knows("tag line") and self.chance(50):
+            at = next(k for k in range(len(self.lines) - 1, 0, -1) if self.lines[k].startswith("rope "))
+            self.lines[at] += "" if ":" in self.lines[at] else ": tag line"
 
     WAYS: Sequence[Callable[[Systems, str], None]]
 
@@ -446,6 +497,8 @@ class Systems:
             points = [f"{name}.head", f"{name}.foot"]
         else:
             ends = ", ends one | two" if self.chance(60) else ""
+            if knows("sides") and self.chance(30):
+                ends = ", three, four, ends one, three | two, four, sides one, two | three, four"
             name = self.part("load", "crate", f"points one, two{ends}", "body")
             points = [f"{name}.one", f"{name}.two"]
         if kind == "litter" and self.chance(30):
@@ -467,7 +520,7 @@ class Systems:
             self.choices.pick(self.WAYS)(self, self.choices.pick([master, *points]))
 
     def extras(self) -> None:
-        """Causes, structures, hazards, loops for gear, places."""
+        """Causes, structures, hazards, places, a device that a step opens."""
         possible = sorted(set(self.failures))
         if len(possible) > 1 and self.chance(12):
             first = self.choices.pick(possible)
@@ -478,8 +531,15 @@ class Systems:
             self.add(f"{self.choices.pick(solid)}, {self.choices.pick(solid)}: part of block")
         if solid and self.chance(4):
             self.add(f"{self.choices.pick(solid)}: near pipe")
+        bodies = [name for name in self.placed if re.match(r"sam|basket|crate", name)]
+        if knows("below") and self.anchors and self.chance(5):
+            self.add(f"{self.choices.pick(self.anchors)}: below {self.choices.pick(bodies)}")
         if self.chance(25):
             self.places()
+        devices = [name for name in self.placed if re.fullmatch(r"d\d+", name)]
+        if devices and self.chance(12):
+            verb = "hold open" if knows("hold open") and self.chance(50) else "open"
+            self.add('stage "Later"', f"    {verb} {self.choices.pick(devices)}")
 
     def places(self) -> None:
         """Heights for some parts: as they would lie, or anyhow."""
@@ -509,6 +569,7 @@ Systems.WAYS = (
     Systems.on_counterweight,
     Systems.on_interlocked,
     Systems.on_load,
+    Systems.on_bar,
     Systems.on_focal_point,
     Systems.on_tie_back,
     Systems.on_held_down,
@@ -533,8 +594,13 @@ def mutated(text: str, choices: Choices) -> str:
     return "\n".join(lines) + "\n"
 
 
+def last_state(rig: Rig) -> Rig:
+    """The rig after its last step."""
+    return rig.stages[-1].steps[-1].rig if rig.stages else rig
+
+
 def random_system(seed: int) -> tuple[str, Rig]:
-    """The text and the rig of one random system: the same for the same seed.
+    """The text and the rig (after its last step) of one random system: the same for the same seed.
 
     Nothing is attached to a stopper: what that would mean is said nowhere.
     """
@@ -548,7 +614,7 @@ def random_system(seed: int) -> tuple[str, Rig]:
             for _ in range(rng.choice((0, 0, 0, 1, 1, 2))):
                 text = mutated(text, choices)
         try:
-            rig = analyser.read_text(text)
+            rig = last_state(analyser.read_text(text))
         except Unreadable:
             continue
         stoppers = any(Nature.STOPPER in (rig.parts[c.a].nature, rig.parts[c.b].nature) for c in rig.contacts)
