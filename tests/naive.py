@@ -585,11 +585,11 @@ def differences(rig: Rig, rng: random.Random) -> Iterator[str]:
     result = analyser.check(rig, order)
     for failure, told in zip(rig.failures, result.failures, strict=True):
         ours = (told.falls, told.only_by_person, told.tips)
-        tips = sorted(b.name for b in rig.bodies if tips(rig, b.name, [failure]))
+        tipping = sorted(b.name for b in rig.bodies if tips(rig, b.name, [failure]))
         theirs = (
             tuple(sorted(falls(rig, [failure]))),
             tuple(sorted(only_by_person(rig, [failure]))),
-            tuple(tips),
+            tuple(tipping),
         )
         if ours != theirs:
             yield f"{failure.id}: {ours} against {theirs}"
