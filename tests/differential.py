@@ -19,9 +19,10 @@ What is told of a difference, worst first:
 from __future__ import annotations
 
 import argparse
+import functools
 import sys
 import time
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field, fields
@@ -156,6 +157,8 @@ class Tally:
 
     rigs: int = 0
     cases: int = 0
+    seconds: dict[str, float] = field(default_factory=functools.partial(defaultdict, float))
+    """Of one core, for making the rigs, for the second evaluator, for the engine."""
     fates: Counter[str] = field(default_factory=Counter)
     shows: Counter[str] = field(default_factory=Counter)
     """How many rigs have each construction."""
@@ -166,6 +169,8 @@ class Tally:
     def add(self, other: Tally) -> None:
         self.rigs += other.rigs
         self.cases += other.cases
+        for name, seconds in other.seconds.items():
+            self.seconds[name] += seconds
         self.fates += other.fates
         self.shows += other.shows
         self.ways += other.ways
@@ -176,9 +181,14 @@ def compared(seeds: Iterable[int], alone: bool = False) -> Tally:
     """The random systems of these seeds. `alone`: the second evaluator by itself."""
     tally = Tally()
     for seed in seeds:
+        begun = time.process_time()
         _, rig = random_system(seed)
+        made = time.process_time()
         scenarios = scenarios_of(rig, pairs=seed % PAIRS_OF == 0)
         told = by_balance(rig, scenarios)
+        asked = time.process_time()
+        tally.seconds["making rigs"] += made - begun
+        tally.seconds["balance"] += asked - made
         tally.rigs += 1
         tally.cases += sum(len(one) for one in told)
         tally.fates.update(one for by_body in told for one in by_body.values())
@@ -186,7 +196,9 @@ def compared(seeds: Iterable[int], alone: bool = False) -> Tally:
         if alone:
             continue
         ways: dict[tuple[str, str, str], Difference] = {}
-        for one in compare(scenarios, by_engine(rig, scenarios), told):
+        engine = by_engine(rig, scenarios)
+        tally.seconds["engine"] += time.process_time() - asked
+        for one in compare(scenarios, engine, told):
             tally.ways[one.way] += 1
             ways.setdefault(one.way, one)
         tally.found += [(seed, one) for one in ways.values()]
@@ -211,6 +223,9 @@ def table(tally: Tally) -> str:
     rows = [f"{tally.rigs} rigs, {tally.cases} bodies and scenarios"]
     if coarse():
         rows.append("The engine tells no fates: only who is held was compared.")
+    for name, seconds in tally.seconds.items():
+        each = f"{1e3 * seconds / max(1, tally.rigs):.1f} ms a rig, {1e3 * seconds / max(1, tally.cases):.2f} ms a case"
+        rows.append(f"  {name}: {seconds:.0f} s of one core, {each}")
     rows += ["", "rigs with each construction"]
     rows += [f"  {count:6} {name}" for name, count in sorted(tally.shows.items(), key=lambda one: (-one[1], one[0]))]
     rows += ["", "fates, by balance"]
@@ -283,10 +298,8 @@ def main() -> int:
         return files(options.rigs)
     if options.only is not None:
         return only(options.only)
-    begun = time.perf_counter()
     tally = many(options.seed, options.count, options.jobs, alone=options.alone)
-    print(table(tally))
-    print(f"\n{time.perf_counter() - begun:.0f} s", flush=True)
+    print(table(tally), flush=True)
     show_found(tally)
     return 1 if tally.ways else 0
 

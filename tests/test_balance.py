@@ -7,12 +7,16 @@ common practice, no source.
 from __future__ import annotations
 
 from dataclasses import dataclass, fields, replace
+from pathlib import Path
 
 import pytest
 from balance import BY_PERSON, BY_WEIGHT, FALLS, HOLDS, RUNS, SLACKENS, TIPS, fate
 from rigs import rig_of
 
+import analyser
 from analyser.rig.model import Part, Rig, Rope
+
+EXAMPLES = Path(__file__).parent.parent / "examples"
 
 
 def told(rig: Rig | str, body: str, *failures: str) -> str:
@@ -716,6 +720,95 @@ def test_a_three_bolt_sliding_sling() -> None:
     assert told(rig, "vic") == HOLDS
     assert told(rig, "vic", "b fails") == SLACKENS
     assert told(rig, "vic", "bend slips") == FALLS
+
+
+def test_a_hitch_below_ones_own_device() -> None:
+    rig = """
+        anchor top
+        person sam: points waist, leg
+        attach sam.waist - carabiner waist-crab - descender dev
+        attach sam.leg - carabiner leg-crab - friction-hitch hitch
+        rope red
+            tied to top with figure-eight as up
+            gripped by dev, load from up
+            gripped by hitch
+            stopper
+    """
+    assert told(rig, "sam", "dev slips") == HOLDS
+    assert told(rig, "sam", "waist-crab fails") == HOLDS
+    assert told(rig, "sam", "dev slips", "hitch slips") == RUNS
+
+
+FOCUS = """
+    anchor left, right, rear
+    person vic: points waist
+    ring focus
+    attach focus - pulley wheel
+    rope main
+        tied to rear with figure-eight
+        through wheel
+        tied to vic.waist with figure-eight
+"""
+
+
+def test_a_floating_focal_point() -> None:
+    running = (
+        FOCUS
+        + """
+    rope guy
+        tied to left with figure-eight as left-knot
+        through focus
+        tied to right with figure-eight as right-knot
+    """
+    )
+    assert told(running, "vic", "left fails") == SLACKENS
+    two = (
+        FOCUS
+        + """
+    rope left-guy
+        tied to left with figure-eight as left-knot
+        tied to focus with figure-eight as left-end
+    rope right-guy
+        tied to right with figure-eight as right-knot
+        tied to focus with figure-eight as right-end
+    """
+    )
+    # By the page's words the focal point still stands apart on the guy that is left; how far it swings is
+    # for the forces to say.
+    assert told(two, "vic", "left fails") == HOLDS
+    assert told(two, "vic", "left fails", "right fails") == SLACKENS
+
+
+def test_rope_that_must_first_run_through_a_hand() -> None:
+    rig = """
+        anchor top, rear
+        person jo: standing
+        person vic: points waist
+        attach top - pulley wheel
+        rope red
+            tied to vic.waist with figure-eight as tie-in
+            through wheel
+            held by jo, load from tie-in
+            tied to rear with figure-eight
+    """
+    assert told(rig, "vic") == RUNS
+    assert told(rig.replace("tied to rear with figure-eight", "stopper"), "vic") == RUNS
+
+
+def test_a_plain_two_rope_lower() -> None:
+    """Nothing slackens, tips or runs, but for the one ring: and then both people are on their tails."""
+    rig = analyser.read(EXAMPLES / "litter-lower.rig")
+    for body in ("vic", "sam", "basket"):
+        odd = {failure.id for failure in rig.failures if told(rig, body, failure.id) != HOLDS}
+        assert odd == {"master fails"}
+    assert told(rig, "vic", "master fails") == SLACKENS
+
+
+def test_a_tripods_foot() -> None:
+    rig = analyser.read(EXAMPLES / "tripod-raise.rig")
+    assert told(rig, "ola", "east-foot fails") == SLACKENS
+    assert told(rig, "ola", "back-wall fails") == HOLDS
+    assert told(rig, "ola", "back-wall fails", "capture slips") == BY_PERSON
 
 
 def test_two_masses_over_one_pulley() -> None:
