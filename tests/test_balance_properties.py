@@ -17,13 +17,13 @@ from balance_cuts import CAUGHT, HELD, STILL
 from balance_view import Scene
 from differential import by_balance, coarse, compare, differences, scenarios_of
 from pulls import FIXED, Pulls, Strand, balanced, balanced_by_trying
-from random_systems import random_system
+from random_systems import last_state, random_system
 from scipy.optimize import linprog
 
 import analyser
 from analyser.rig.model import Effects, Nature, Part, Rig, Role, Rope, Station
 
-SOME = range(60)
+SOME = range(40)
 
 
 @pytest.mark.parametrize("seed", SOME)
@@ -70,7 +70,7 @@ def test_names_change_nothing(seed: int) -> None:
     new = dict(zip(names, shuffled, strict=True))
     longest_first = sorted(names, key=len, reverse=True)
     pattern = r"(?<![\w-])(" + "|".join(re.escape(name) for name in longest_first) + r")(?![\w-])"
-    other = analyser.read_text(re.sub(pattern, lambda match: new[match[1]], text))
+    other = last_state(analyser.read_text(re.sub(pattern, lambda match: new[match[1]], text)))
     renamed = {f.id: re.sub(pattern, lambda match: new[match[1]], f.id) for f in rig.failures}
     twins = {failure.id: failure for failure in other.failures}
     assert set(renamed.values()) == set(twins)
