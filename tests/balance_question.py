@@ -238,8 +238,10 @@ class _Question:
         return {(p, q) for p, q in found if p in positions and q in positions}
 
     def _placed(self) -> list[str]:
-        """What may have a place that counts: all that is there, unless places are left out."""
-        return [p for p in sorted(self.view.there) if self.places and self.layout.has(p) and not self._is_knot(p)]
+        """What may have a place that counts: all that is there, unless places are left out or none is given."""
+        if not self.places or not any(part.at for part in self.view.parts.values()):
+            return []
+        return [p for p in sorted(self.view.there) if self.layout.has(p) and not self._is_knot(p)]
 
     def _level(self, position: str) -> int:
         if position in self.layout.ground:
@@ -327,10 +329,10 @@ class _Assembly:
         """The pulls that the weight can reach, numbered in the order in which they are met."""
         q = self.question
         strands = []
-        for tension, one, other in self.strands:
-            ends = tuple(self._number(part) for part in (one, other))
-            if self._find(tension) != 0 and ends[0] != ends[1]:
-                strands.append((self._find(tension), ends, (q.position(one), q.position(other))))
+        for number, one, other in self.strands:
+            tension, ends = self._find(number), (self._number(one), self._number(other))
+            if tension != 0 and ends[0] != ends[1]:
+                strands.append((tension, ends, (q.position(one), q.position(other))))
         relations = {(self._find(a), self._find(b)) for a, b in self.no_less}
         relations = {(a, b) for a, b in relations if a != b and b != 0}
         clusters: dict[int, int] = {q.loaded: 0}
