@@ -82,7 +82,7 @@ def _told(rig: Rig, told: object) -> Mapping[str, str]:
         scenario = cast(Any, told)
         return {b.name: FALLS if b.name in scenario.falls else HOLDS for b in rig.bodies}
     found = {body.name: cast(Any, told).fates.get(body.name, HOLDS) for body in rig.bodies}
-    return {body: str(getattr(one, "fate", one)) for body, one in found.items()}
+    return {body: str(getattr(one, "kind", one)) for body, one in found.items()}  # a word, or what has one
 
 
 def coarse() -> bool:
