@@ -1,0 +1,222 @@
+"""Who is held, by statics: a second evaluator that shares nothing with the engine.
+
+Written from the design's page on balance and fates (sections 1 to 3) alone: its sentences stand here
+and in `balance_view.py` (what is there), `balance_question.py` (what pulls) and `balance_cuts.py` (the three
+readings), each beside what it becomes. One body and one scenario at a
+time; every question is whether a weight can be balanced, answered by a small mixed-integer program
+(`pulls.py`).
+
+    fate(rig, "sam", [failure, …])     what happens to sam: the worst of every subset of the failures
+
+Fates are those that follow from connections: `falls`, `only by a person`, `only by another's weight`,
+`runs`, `tips`, `slackens`, `held`. What lengths and forces decide (to the ground, turns over, drops)
+is not asked here.
+
+What the page leaves open was decided so, by statics and caution:
+
+ 1. A body's own failure (`basket fails`) counts for what hangs from it, never against itself.
+ 2. *Anchored* asks whether something can be pulled away: ground parts count as above, and no place
+    decides an order there. (A guy runs down to its stake, and holds the frame all the same.)
+ 3. Frames stand by the least fixed point: none stands at first, then those whose needs are anchored by
+    what stands already. In *held* and *still* their needs are asked with the cuts of that reading.
+ 4. Which parts form one cluster, for *lost*, *moves with*, *stands apart* and *ties*, is asked with
+    the frames that stand in *caught*; else cuts and frames would ask each other.
+ 5. Without a rope, or with a tag line: it carries nothing; its knots stay, as parts that touch.
+ 6. Equal or overlapping heights, told by places, tell no order. A point or harness without a place of
+    its own lies where its body lies; a carabiner on it has no place. The body under which ground may
+    lie is where its own place says, else at the lowest of its points' places.
+ 7. Where places and *low* speak of the same two parts, places decide. Where all that is told makes no
+    one order (ground `below` written higher than something), *low under what isn't* goes before *ground
+    below under everything*, and what contradicts is left out.
+ 8. A knot whose tie is gone, and whose loop passes through another's, lies where that one lies.
+ 9. A stopper may jam at any one part further in, on either of its sides: one that the rope runs
+    through, is gripped by or is tied to; what stands between the two is then off the rope. In *held*
+    the parts are looked at from the stopper inwards, and the first device (working or not) or hand
+    that is there ends that.
+10. *The next thing that holds the rope* is a knot that ties something that is there, a stopper, or a
+    working grip that grips against the rope's being drawn towards where it slipped.
+11. A grip is *lost* when nothing of what it did is left: one that stood apart and moved with the body
+    is kept while it does either. One that never gripped in this state (opened, held open) is lost
+    where it stands apart or moves with the body.
+12. A both-ways grip, or an opened one, none of whose sides is loaded by the page's words, counts as
+    loaded from both.
+13. *Hangs from the same place* is asked of the rig with nothing failed: one of the two may be gone now.
+14. *With nothing failed*, inside a question about a rig without some ropes, means that rig.
+15. A mid-rope knot *no longer ties what it tied* when it is gone itself, or nothing of what its rope's
+    line ties it to is there; what else was attached to it does not count. The knot that closes a rope
+    is a mid-rope knot.
+16. `slack` cuts its span in *still*; an absorber or a fall arrester is not there in *still*. (Whoever
+    hangs on an absorber alone slackens with nothing failed.)
+17. *Only by another's weight*: every other body may weigh anything, in the strict reading or with
+    people there as joints (people are bodies too).
+18. An end of a body is supported when the weight, hung on one of that end's points, can be balanced in
+    *held* in the rig without the body and without what hangs from it: what isn't anchored without the
+    body and its points, and ropes that meet nothing but the body's own cluster. Both ends are on one
+    rope that runs freely when neither is supported, but each would be by ropes with the other held fast.
+19. A guard of the kind pad guards while it is there. Of any other, *a rope runs through it* means a
+    station of that rope at that very part, with whole rope between there and the edge.
+20. In the loose reading somebody who stands is ground, with all points and harnesses that are there.
+21. Feet on a deck that hangs (`standing` too) hold while the deck is held and doesn't tip; where the deck slackens, who
+    stands on it slackens.
+22. *Still* means held and still, *held* means caught and held: a cut that happens to help counts nothing.
+23. What touches ground below by a connector is low also where a strap follows the connector.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+from itertools import chain, combinations
+
+from balance_cuts import CAUGHT, HELD, STILL
+from balance_view import Scene, View
+
+from analyser.rig.model import Effects, Failure, Nature, Rig, Role, Station
+
+FALLS, BY_PERSON, BY_WEIGHT, RUNS = "falls", "only by a person", "only by another's weight", "runs"
+TIPS, SLACKENS, HOLDS = "tips", "slackens", "held"
+FATES = (FALLS, BY_PERSON, BY_WEIGHT, RUNS, TIPS, SLACKENS, HOLDS)
+"""Worst first."""
+NOT_HELD = FATES[:4]
+NOTHING = Effects()
+
+
+def fate(rig: Rig, body: str, failures: Iterable[Failure]) -> str:
+    """What happens to the body: the worst of what happens after each subset of the failures."""
+    return Case.of(rig, body).fate(tuple(failures))
+
+
+def fates(rig: Rig, failures: Iterable[Failure]) -> dict[str, str]:
+    """The same for every body of the rig, by name."""
+    failures = tuple(failures)
+    return {body.name: fate(rig, body.name, failures) for body in rig.bodies}
+
+
+def falls(rig: Rig, failures: Iterable[Failure]) -> list[str]:
+    """The bodies that are not held after these failures, by name."""
+    return sorted(body for body, told in fates(rig, failures).items() if told in NOT_HELD)
+
+
+def bars_that_tip(rig: Rig, failures: Iterable[Failure]) -> list[str]:
+    """The bars with ends or sides that are held and tip: a bar is structure, no body."""
+    failures = tuple(failures)
+    bars = [part.name for part in rig.parts.values() if part.nature == "bar"]
+    return [bar for bar in sorted(bars) if Case.of(rig, bar).fate(failures) == TIPS]
+
+
+class Case:
+    """One rig and one of its bodies."""
+
+    def __init__(self, rig: Rig, body: str) -> None:
+        self.rig = rig
+        self.name = body
+        self.body = rig.parts[body]
+        self.ropes = {rope.name: rope for rope in rig.ropes if not getattr(rope, "tag_line", False)}
+        """A tag line steers: it is never a way of being held."""
+        self.touching: dict[str, set[str]] = {name: set() for name in rig.parts}
+        """What touches what; what is made for gear only touches nothing."""
+        for contact in rig.bearing:
+            self.touching[contact.a].add(contact.b)
+            self.touching[contact.b].add(contact.a)
+        self.ties = {s.part: self._tied(s) for rope in rig.ropes for s in rope.stations if s.role is Role.TIE}
+        """What each knot is tied to."""
+        self._views: dict[Scene, View] = {}
+        self._fates: dict[Effects, str] = {}
+
+    @classmethod
+    def of(cls, rig: Rig, body: str) -> Case:
+        """One case for each rig and body: what was worked out is kept with the rig."""
+        cases: dict[str, Case] = rig.__dict__.setdefault("_balance_cases", {})
+        if body not in cases:
+            cases[body] = cls(rig, body)
+        return cases[body]
+
+    def _tied(self, station: Station) -> frozenset[str]:
+        """What a knot is tied to: what it touches by the line of its own station."""
+        knot, line = station.part, (station.place.file, station.place.line)
+        own = [c for c in self.rig.contacts if knot in (c.a, c.b)]
+        here = [c for c in own if (c.place.file, c.place.line) == line]
+        if here:
+            return frozenset({c.a if c.b == knot else c.b for c in here}) & self.touching[knot]
+        knots = {name for name in self.touching[knot] if self.rig.parts[name].nature is Nature.KNOT}
+        return frozenset(self.touching[knot] - knots or knots)
+
+    def view(self, scene: Scene) -> View:
+        """The rig with a scene laid over it."""
+        if scene not in self._views:
+            self._views[scene] = View(self, scene)
+        return self._views[scene]
+
+    def fate(self, failures: tuple[Failure, ...]) -> str:
+        """What happens after a set of failures is the worst of what happens after each of its subsets,
+        the empty one included (failures by their names; a cause is one): a failure that happens to
+        help is never counted on."""
+        subsets = chain.from_iterable(combinations(failures, size) for size in range(len(failures) + 1))
+        worst = HOLDS
+        for subset in subsets:
+            worst = min(worst, self.after(Effects.joint(one.effects for one in subset)), key=FATES.index)
+            if worst == FALLS:
+                break
+        return worst
+
+    def after(self, effects: Effects) -> str:
+        """What happens after exactly these effects."""
+        own = {self.name} | {p for p in self.body.points if self.rig.parts[p].nature is Nature.POINT}
+        effects = replace(effects, gone=effects.gone - own)
+        if effects not in self._fates:
+            self._fates[effects] = self._after(effects)
+        return self._fates[effects]
+
+    def _after(self, effects: Effects) -> str:
+        feet = self._feet(effects)
+        if feet == HOLDS:  # a body that stands and has not lost its footing is held by it
+            return HOLDS
+        if not self._carried(effects, CAUGHT):
+            return feet or self._fallen(effects)
+        if not self._carried(effects, HELD):  # caught and not held: runs
+            return feet or RUNS
+        if not feet and self.tips(effects):
+            return TIPS
+        if self.body.standing or feet:  # somebody who loses footing never does better than slackens
+            return SLACKENS
+        return HOLDS if self._carried(effects, STILL) else SLACKENS  # held and not still: slackens
+
+    def _fallen(self, effects: Effects) -> str:
+        """Not caught: falls and only by …"""
+        if self._carried(effects, CAUGHT, loose=True):
+            return BY_PERSON
+        if any(self._carried(effects, CAUGHT, loose=loose, others_weigh=True) for loose in (False, True)):
+            return BY_WEIGHT
+        return FALLS
+
+    def _carried(self, effects: Effects, reading: str, *, loose: bool = False, others_weigh: bool = False) -> bool:
+        """Can the body's own weight be balanced, with everything else weightless?"""
+        return self.view(Scene(effects, reading, loose)).carries(self.name, others_weigh=others_weigh)
+
+    def _feet(self, effects: Effects) -> str | None:
+        """What the feet alone do: hold the body, let it sink with a deck that slackens, or nothing.
+
+        Who stands on a deck is held by the feet only while the deck is held and doesn't tip.
+        """
+        if self.name in effects.unfooted:
+            return None
+        deck = getattr(self.body, "stands_on", None)
+        if deck is None:
+            return HOLDS if self.body.standing else None
+        told = FALLS if deck in effects.gone else Case.of(self.rig, deck).after(effects)
+        return told if told in (HOLDS, SLACKENS) else None
+
+    # A body with ends (and, if given, sides) tips when one of the two has lost the support it had; both
+    # ends on one rope that runs freely tip.
+
+    def tips(self, effects: Effects) -> bool:
+        """Has an end or a side lost the support that it had, or do both hang on one free rope?"""
+        pairs = [pair for pair in (self.body.ends, getattr(self.body, "sides", None)) if pair]
+        return any(self._tips(effects, *pair) for pair in pairs)
+
+    def _tips(self, effects: Effects, one: tuple[str, ...], two: tuple[str, ...]) -> bool:
+        before, now = (self.view(Scene(laid, HELD)) for laid in (NOTHING, effects))
+        supported = [now.supports(end) for end in (one, two)]
+        if any(before.supports(end) and not is_now for end, is_now in zip((one, two), supported, strict=True)):
+            return True
+        return not any(supported) and now.supports_with(one, two) and now.supports_with(two, one)
