@@ -6,9 +6,9 @@ from __future__ import annotations
 from analyser.checking.finding import listed, verb
 from analyser.checking.held_by import after_running, held_by, in_words
 from analyser.checking.results import CAUTIONS, Result
-from analyser.doors.editor.desk import Reading
 from analyser.doors.editor.looking_up import name_at
 from analyser.doors.editor.names import Named, Sort
+from analyser.doors.editor.readings import Reading
 from analyser.doors.editor.wording import of_the_language
 from analyser.language.mistakes import Place, with_article
 from analyser.rig.catalogue import MEANINGS

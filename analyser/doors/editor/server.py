@@ -25,8 +25,8 @@ from pygls.lsp.server import LanguageServer
 from analyser.checking.results import Result, analyse
 from analyser.doors.editor import actions, completing, diagnostics, hovering, looking_up, outline, renaming
 from analyser.doors.editor.columns import Columns
-from analyser.doors.editor.desk import Desk, Held, Reading, Texts
 from analyser.doors.editor.names import Named
+from analyser.doors.editor.readings import Desk, Held, Reading, Texts
 from analyser.language.formatting import laid_out
 from analyser.language.mistakes import Place, Unreadable
 from analyser.language.source import MOST_BYTES
