@@ -39,6 +39,7 @@ COMMANDS = {
     "rules": "every rule of the findings, with its source",
     "kinds": "the catalogue of kinds of parts",
     "start": "write a first rig from a template; a file that is there is never overwritten",
+    "desk": "write a rig in the browser on this machine, with its picture, and question it while you write",
     "watch": "the check again at each save, on the terminal and, with --page, in a browser on this machine",
     "completion": "print a script that completes commands, options and .rig files in a shell",
     "language-server": "for an editor: mistakes, names and what fails, as a rig is written",
@@ -243,6 +244,13 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
         words = "twelve short lessons with their page, into a new folder: each a rig to drill, and its mend"
         one.add_argument("--lessons", metavar="FOLDER", help=words)
         one.add_argument("--json", action="store_true", help="with --list: as JSON, for scripts")
+    elif name == "desk":
+        one.add_argument("rig", nargs="?", metavar="RIG", help="a .rig file (default: begin one from a template)")
+        one.add_argument("--port", type=_port, metavar="PORT", help="on 127.0.0.1 (default: a free one, printed)")
+        one.add_argument("--language", choices=("en", "de"), help="of the page (default: the browser's own)")
+        words = "open no browser: the address is printed"
+        one.add_argument("--no-browser", dest="browser", action="store_false", help=words)
+        one.add_argument("--order", type=_order, default=2, metavar="N", help="failures together, 1 to 4 (default 2)")
     elif name == "watch":
         one.add_argument("rig", metavar="RIG", help="a .rig file")
         one.add_argument(
@@ -333,7 +341,7 @@ def _seconds(text: str) -> float:
     return seconds
 
 
-GOING_ON = ("watch", "language-server")
+GOING_ON = ("desk", "watch", "language-server")
 """Commands that have no one answer: they end with their reader."""
 
 

@@ -145,15 +145,17 @@ class Analyst:
         texts = {path: Held(uri, number, job["text"])}
         reading = next(iter(self.desk.rigs(path, texts)))
         self.number, self.reading, self.result = number, reading, None
+        files = [str(reading.path_of(shown)) for shown in reading.document.sources]
         if reading.rig is None:
             mistakes = [
                 {"file": one.place.file, "line": one.place.line, "text": one.text, "help": one.help}
                 for one in reading.mistakes
             ]
-            self.tell(number, "unread", {"mistakes": mistakes, **self.marks(uri, diagnostics.of_text(reading, UNITS))})
+            told = diagnostics.of_text(reading, UNITS)
+            self.tell(number, "unread", {"mistakes": mistakes, "files": files, **self.marks(uri, told)})
             return
         rig = reading.rig
-        self.tell(number, "held", at_a_glance(rig))
+        self.tell(number, "held", {"files": files, **at_a_glance(rig)})
         self.answer_what_is_asked()
         result = analyse(rig, job["order"])
         self.result = result

@@ -41,6 +41,8 @@ class Asking:
             *COMMAND, stdin=asyncio.subprocess.PIPE, stdout=asyncio.subprocess.PIPE, limit=LONGEST_LINE
         )
         self.reading = asyncio.create_task(self._read(self.process))
+        if self.last:
+            self._say(self.last)
 
     async def close(self) -> None:
         self.closed = True
@@ -95,5 +97,3 @@ class Asking:
             self.told(self.last["number"], "broke", {"why": f"the check ended by itself ({process.returncode})"})
         if self.ends < MOST_ENDS:
             await self.start()
-            if self.last:
-                self._say(self.last)

@@ -14,6 +14,7 @@ from analyser.checking.results import CAUTIONS, After, Result, State, after_fail
 from analyser.holding.outcome import BodyOutcome, Scenario, after_each, assess
 from analyser.pages.writing.checking import whatif_page
 from analyser.pages.writing.page import elements, flat
+from analyser.pages.writing.translation import LANGUAGES, catalogue, verdict
 from analyser.rig.model import Effects, Failure, Rig
 
 Data = dict[str, Any]
@@ -58,7 +59,7 @@ def checked(result: Result, file: str) -> Data:
         "title": rig.title,
         "revision": rig.revision,
         "met": result.met,
-        "closing": result.closing,
+        "closing": {one: catalogue(one).text(verdict(result)) for one in LANGUAGES},
         "complete": result.complete,
         "cautions": list(CAUTIONS),
         "order": result.order,

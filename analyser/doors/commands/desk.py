@@ -1,0 +1,85 @@
+"""`stillheld desk [RIG]`: write a rig in the browser on this machine, and question it while it is written."""
+
+from __future__ import annotations
+
+import argparse
+import asyncio
+import signal
+import sys
+import threading
+from contextlib import ExitStack, suppress
+from pathlib import Path
+
+
+def run(options: argparse.Namespace) -> int:
+    """Goes on until it is interrupted (exit status 130) or terminated (143); 2 when it can't begin."""
+    from analyser.doors.desk.door import Door
+    from analyser.doors.desk.listening import NotServed
+    from analyser.doors.desk.one_writer import OneWriter, Taken
+    from analyser.doors.desk.opened_file import NotOpened, OpenedFile
+    from analyser.doors.desk.room import Room
+
+    path = Path(options.rig) if options.rig else None
+    room = Room(pen=True, folder=path.parent if path else Path.cwd(), order=options.order)
+    with ExitStack() as stack:
+        try:
+            lock = stack.enter_context(OneWriter(path)) if path else None
+            if path:
+                room.open(OpenedFile(path))
+            door = Door(room, options.port or 0, options.language)
+        except Taken as taken:
+            sys.stderr.write(f"{options.rig} is open on another desk already{f': {taken}' if str(taken) else ''}\n")
+            return 2
+        except (NotOpened, NotServed) as error:
+            sys.stderr.write(f"{options.rig + ': ' if isinstance(error, NotOpened) else ''}{error}\n")
+            if isinstance(error, NotOpened):
+                sys.stderr.write("        `stillheld desk` without a name begins a new file\n")
+            return 2
+        if lock:
+            lock.say(f"http://127.0.0.1:{door.admission.port}/")
+        return asyncio.run(_serve(door, options))
+
+
+async def _serve(door, options) -> int:  # type: ignore[no-untyped-def]
+    """Until a signal; its exit status."""
+    loop = asyncio.get_running_loop()
+    ended = 0
+
+    def end(number: int) -> None:
+        nonlocal ended
+        ended = ended or 128 + number
+        door.end()
+
+    for one in (signal.SIGINT, signal.SIGTERM):
+        with suppress(NotImplementedError):  # Windows: Ctrl-C ends it all the same
+            loop.add_signal_handler(one, end, one)
+    _tell(door, options.browser)
+    threading.Thread(target=_tell_again, args=(door, loop), daemon=True).start()
+    await door.serve()
+    if ended == 128 + signal.SIGINT:
+        print("stopped", file=sys.stderr)
+    return ended
+
+
+def _tell(door, browser: bool) -> None:  # type: ignore[no-untyped-def]
+    address = door.address()
+    sys.stdout.write(f"desk: {address}\n")
+    sys.stdout.write("the address lets one browser in, once; Enter gives another, Ctrl-C ends\n")
+    sys.stdout.flush()
+    if browser:
+        import webbrowser
+
+        threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
+
+
+def _tell_again(door, loop: asyncio.AbstractEventLoop) -> None:  # type: ignore[no-untyped-def]
+    """A further address at each Enter."""
+    with suppress(OSError, ValueError, RuntimeError):
+        for _ in sys.stdin:
+            address = asyncio.run_coroutine_threadsafe(_address(door), loop).result()
+            sys.stdout.write(f"desk: {address}\n")
+            sys.stdout.flush()
+
+
+async def _address(door) -> str:  # type: ignore[no-untyped-def]
+    return str(door.address())
