@@ -7,8 +7,8 @@ import sys
 
 from analyser.checking.registry import RULES
 from analyser.doors.commands.main import parser
-from analyser.doors.commands.start import TEMPLATES
 from analyser.pages.writing.language import pages
+from grammar import TEMPLATES
 
 
 def run(options: argparse.Namespace) -> int:

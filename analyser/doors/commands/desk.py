@@ -9,6 +9,10 @@ import sys
 import threading
 from contextlib import ExitStack, suppress
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from analyser.doors.desk.door import Door
 
 
 def run(options: argparse.Namespace) -> int:
@@ -40,7 +44,7 @@ def run(options: argparse.Namespace) -> int:
         return asyncio.run(_serve(door, options))
 
 
-async def _serve(door, options) -> int:  # type: ignore[no-untyped-def]
+async def _serve(door: Door, options: argparse.Namespace) -> int:
     """Until a signal; its exit status."""
     loop = asyncio.get_running_loop()
     ended = 0
@@ -61,7 +65,7 @@ async def _serve(door, options) -> int:  # type: ignore[no-untyped-def]
     return ended
 
 
-def _tell(door, browser: bool) -> None:  # type: ignore[no-untyped-def]
+def _tell(door: Door, browser: bool) -> None:
     address = door.address()
     sys.stdout.write(f"desk: {address}\n")
     sys.stdout.write("the address lets one browser in, once; Enter gives another, Ctrl-C ends\n")
@@ -72,7 +76,7 @@ def _tell(door, browser: bool) -> None:  # type: ignore[no-untyped-def]
         threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
 
 
-def _tell_again(door, loop: asyncio.AbstractEventLoop) -> None:  # type: ignore[no-untyped-def]
+def _tell_again(door: Door, loop: asyncio.AbstractEventLoop) -> None:
     """A further address at each Enter."""
     with suppress(OSError, ValueError, RuntimeError):
         for _ in sys.stdin:
@@ -81,5 +85,5 @@ def _tell_again(door, loop: asyncio.AbstractEventLoop) -> None:  # type: ignore[
             sys.stdout.flush()
 
 
-async def _address(door) -> str:  # type: ignore[no-untyped-def]
-    return str(door.address())
+async def _address(door: Door) -> str:
+    return door.address()

@@ -19,6 +19,7 @@ import threading
 import traceback
 from collections import deque
 from contextlib import suppress
+from dataclasses import asdict
 from pathlib import Path
 from types import FrameType
 from typing import Any, TextIO
@@ -28,7 +29,8 @@ from lsprotocol.converters import get_converter
 import analyser.checking
 import analyser.forces
 from analyser.checking.results import Result, analyse
-from analyser.doors.desk.told import at_a_glance, checked, failures_of, rig_in, supposed
+from analyser.doors.desk.mended_lines import lines_to_put
+from analyser.doors.desk.told import at_a_glance, checked, failures_of, in_order_of_need, rig_in, supposed
 from analyser.doors.editor import diagnostics, hovering
 from analyser.doors.editor.readings import Desk, Held, Reading
 from analyser.pages.drawing.answering import answering, inlined
@@ -164,6 +166,10 @@ class Analyst:
         self.tell(number, "checked", {**checked(result, shown), **self.marks(uri, told)})
         self.answer_what_is_asked()
         self.draw(number, result)
+        self.answer_what_is_asked()
+        findings = [one for state in result.states for one in in_order_of_need(result.fresh(state))]
+        put = {str(place): asdict(one) for place, one in lines_to_put(reading, findings).items()}
+        self.tell(number, "mends", {"lines": put})
 
     def marks(self, uri: str, told: diagnostics.Told) -> dict[str, Any]:
         return {"diagnostics": [self.converter.unstructure(one) for one in told.get(uri, ())]}

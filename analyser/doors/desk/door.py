@@ -27,9 +27,14 @@ from analyser.doors.desk.room import Room
 from analyser.doors.desk.sheets import LANGUAGES, PAPERS
 from analyser.doors.desk.talking import Talk
 
-KINDS = {".js": "text/javascript; charset=utf-8", ".css": "text/css; charset=utf-8", ".txt": "text/plain; charset=utf-8"}
+KINDS = {
+    ".js": "text/javascript; charset=utf-8",
+    ".css": "text/css; charset=utf-8",
+    ".txt": "text/plain; charset=utf-8",
+}
 ENTERED = (
     '<!doctype html>\n<html lang="en"><head><meta charset="utf-8"><meta http-equiv="refresh" content="0;url=/">'
+    '<link rel="icon" href="data:,">'
     '<title>The desk</title></head><body><p><a href="/">The desk</a></p></body></html>\n'
 )
 """What the first address gives: a way on, so that its secret stands nowhere afterwards."""
@@ -116,7 +121,7 @@ class Door:
         data = parts().get(name)
         if data is None:
             return PlainTextResponse("there is no such part of the page\n", 404)
-        return Response(data, media_type=KINDS[Path(name).suffix])
+        return Response(data, media_type=f"{KINDS[Path(name).suffix]}; charset=utf-8")
 
     async def talk(self, socket: WebSocket) -> None:
         with suppress(asyncio.CancelledError):

@@ -16,9 +16,7 @@ from analyser.doors.editor.names import Sort
 from analyser.doors.editor.readings import Reading
 from analyser.rig.model import Nature, Rig
 
-ITEMS = (
-    *("anchor", "person", "rope", "strap", "device", "pulley", "litter", "edge", "frame", "require", "step"),
-)
+ITEMS = (*("anchor", "person", "rope", "strap", "device", "pulley", "litter", "edge", "frame", "require", "step"),)
 """In the order in which they are shown; the words for them are the page's."""
 GROUPS = ("title", "ground", "people", "chains", "ropes", "required", "stages")
 """The order of a text that is easily read. What is added comes after the last of its group, or of one before."""

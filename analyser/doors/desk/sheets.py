@@ -83,7 +83,7 @@ def ours(path: Path) -> bool:
     except OSError:
         return False
     found = MARK.search(data)
-    return bool(found) and hashlib.sha256(data[: found.start()]).hexdigest().encode() == found[1]
+    return found is not None and hashlib.sha256(data[: found.start()]).hexdigest().encode() == found[1]
 
 
 async def mends(rig: Path, text: str) -> dict[str, Any]:

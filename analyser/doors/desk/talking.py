@@ -53,7 +53,7 @@ class DeskLanguage(RigServer):
 
 
 @careful
-async def hover(server: DeskLanguage, params: types.HoverParams) -> types.Hover | None:  # type: ignore[misc]
+async def hover(server: DeskLanguage, params: types.HoverParams) -> types.Hover | None:
     """What stands under the pointer, from the analyst, who has the result."""
     uri = params.text_document.uri
     line, column = server.columns(uri).place(params.position)
@@ -61,6 +61,18 @@ async def hover(server: DeskLanguage, params: types.HoverParams) -> types.Hover 
         "hover", server.talk.room.number, path=str(path_of(uri)), line=line, column=column
     )
     return get_converter().structure(found, types.Hover) if found else None
+
+
+@careful
+async def rename(server: DeskLanguage, params: types.RenameParams) -> types.WorkspaceEdit | None:
+    """As always, but where another file would have to be written too."""
+    edit: types.WorkspaceEdit | None = await language_server.rename(server, params)
+    others = sorted(
+        path_of(uri).name for uri in (edit.changes or {} if edit else {}) if uri != params.text_document.uri
+    )
+    if others:
+        raise language_server.Refusal(f"{', '.join(others)} names it too, and a desk writes only its own file")
+    return edit
 
 
 class _Writer:
@@ -87,7 +99,8 @@ class Talk:
         self.waiting: deque[tuple[str, str]] = deque()
         self.news = asyncio.Event()
         self.answering: set[asyncio.Task[None]] = set()
-        self.language = language_server.furnished(DeskLanguage(self), but={types.TEXT_DOCUMENT_HOVER: hover})
+        own = {types.TEXT_DOCUMENT_HOVER: hover, types.TEXT_DOCUMENT_RENAME: rename}
+        self.language = language_server.furnished(DeskLanguage(self), but=own)
         self.language.protocol.set_writer(_Writer(self), include_headers=False)
 
     async def run(self) -> None:

@@ -6,9 +6,10 @@ then all that a check says; and what follows the failures that somebody supposes
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
+from analyser.checking.finding import Finding, Severity
 from analyser.checking.held_by import way_in_words
 from analyser.checking.results import CAUTIONS, After, Result, State, after_failures
 from analyser.holding.outcome import BodyOutcome, Scenario, after_each, assess
@@ -76,19 +77,27 @@ def checked(result: Result, file: str) -> Data:
             for one in result.requirements
         ],
         "findings": [
-            {
-                "rule": finding.rule,
-                "severity": str(finding.severity),
-                "text": finding.text,
-                "mend": finding.mend,
-                "accepted": finding.accepted,
-                "line": _line(finding.place, file),
-                "state": state.number,
-            }
-            for state in result.states
-            for finding in result.fresh(state)
+            _finding(one, state, file) for state in result.states for one in in_order_of_need(result.fresh(state))
         ],
         "parts": _parts(result, file),
+    }
+
+
+def in_order_of_need(findings: Iterable[Finding]) -> list[Finding]:
+    """Dangers first, what is accepted last."""
+    grave = list(Severity)
+    return sorted(findings, key=lambda one: (one.accepted is not None, grave.index(one.severity)))
+
+
+def _finding(finding: Finding, state: State, file: str) -> Data:
+    return {
+        "rule": finding.rule,
+        "severity": str(finding.severity),
+        "text": finding.text,
+        "mend": finding.mend,
+        "accepted": finding.accepted,
+        "line": _line(finding.place, file),
+        "state": state.number,
     }
 
 

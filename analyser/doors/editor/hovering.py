@@ -134,7 +134,7 @@ def _consequences(rig: Rig, result: Result | None, name: str) -> list[str]:
     for judged in (*rig.sound, *rig.accepted):
         if judged.failure.split(" ")[0].split("[")[0] == name:
             taken = "accepted" if judged in rig.accepted else "taken as impossible"
-            lines += ["", f"`{judged.failure}`: {taken} (line {judged.place.line}): {judged.reason}"]
+            lines += ["", f"`{judged.failure}`: {taken} (line {judged.place.line}): {literal(judged.reason)}"]
     return lines
 
 

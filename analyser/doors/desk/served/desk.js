@@ -83,6 +83,11 @@ async function desk() {
     unread: (found) => { unread = found; number = found.number; redraw(); },
     checked: (found) => { shown = found; glance = found.states[0] && { ...glance, version: found.version }; mended = null; names(); redraw(); },
     picture: (found) => { drawn(found); redraw(); },
+    mends: ({ lines, number: of }) => {
+      if (!shown || shown.number !== of) return;
+      for (const [place, line] of Object.entries(lines)) if (shown.findings[place]) shown.findings[place].lines = [line];
+      notes();
+    },
     undrawn: (found) => { announce(say("not-drawn", found), "bad"); },
     broke: (found) => { announce(say("broke", found), "bad"); },
     text: (found) => { if (!pen || found.digest) { savedText = pen ? found.text : savedText; } take(found); },
@@ -234,7 +239,10 @@ async function desk() {
     if (!all.length) return glance || shown ? say("nobody") : say("being-checked");
     const worst = ORDER.find((fate) => all.some((one) => one.fate === fate));
     const prefix = answer ? `${say("if-failed", { failures: listed(answer.failed, 3) })} ` : "";
-    if (worst === "held") return prefix + say(answer ? "if-held" : "all-held");
+    const accepted = answer ? [] : all.filter((one) => one.alone?.length).map((one) => one.name);
+    if (worst === "held") {
+      return prefix + (answer ? say("if-held") : accepted.length ? say("all-held-but", { names: listed(accepted, 5) }) : say("all-held"));
+    }
     const hit = all.filter((one) => one.fate === worst).map((one) => one.name);
     return prefix + say(`${answer ? "if" : "head"}-${worst}`, { count: hit.length, names: listed(hit, 5) });
   }
@@ -273,7 +281,8 @@ async function desk() {
     $("held").classList.toggle("stale", Boolean(unread));
     $("bodies").replaceChildren(...all.map(bodyRow));
     const closing = shown?.closing[data.language] ?? "";
-    $("closing").textContent = answer ? say("if-drop") : fresh() ? closing : unread ? closing : say("being-checked");
+    const drop = all.length ? say("if-drop") : "";
+    $("closing").textContent = answer ? drop : fresh() ? `${closing}. ${drop}` : unread && closing ? say("of-before", { closing }) : say("being-checked");
     $("closing").classList.toggle("not", Boolean(shown && !shown.met && !answer));
     $("held").dataset.number = glance?.number ?? "";
     $("held").dataset.checked = fresh() ? shown.number : "";
@@ -428,7 +437,7 @@ async function desk() {
   function strip() {
     const bar = $("strip");
     const all = shown?.states ?? [];
-    bar.hidden = all.length < 2;
+    bar.hidden = $("state-words").hidden = all.length < 2;
     if (bar.hidden) return;
     if (bar.children.length !== all.length || bar.dataset.of !== String(shown.number)) {
       bar.dataset.of = String(shown.number);
@@ -441,6 +450,11 @@ async function desk() {
       }));
       if (focused) bar.children[state]?.focus();
     }
+    const now = all[state];
+    const where = state ? say("state-words", { number: state, last: all.length - 1, stage: now.stage }) : say("as-first");
+    const falls = now.bodies.some((body) => ["falls", "person"].includes(body.fate));
+    $("state-words").replaceChildren(where, state ? make("bdi", `: ${now.step}`) : "",
+      make("b", falls ? ` – ${say("state-falls")}` : now.broken ? ` – ${say("state-broken")}` : ""));
     [...bar.children].forEach((one, k) => { one.setAttribute("aria-pressed", k === state ? "true" : "false"); one.tabIndex = k === state ? 0 : -1; });
   }
   toolbar($("strip"));

@@ -2,7 +2,8 @@
 
 const SPACE = "http://www.w3.org/2000/svg";
 const LOOKS = ["single", "falls", "failed", "one", "tips", "lit"];
-const SMALLEST = 0.85; // of its own size: below that the words are too small, and the picture is scrolled
+const LEAST = 11; // px of its words: rather than shrink them further the picture is scrolled
+const WORDS = 10; // points of its smaller words, before the layout scales them
 
 export class Picture {
   /** `pressed(name, how)`: a part was pressed ("show" its line, "fail" it, or "drop" it somewhere at `event`). */
@@ -45,6 +46,8 @@ export class Picture {
     if (this.all.length) this.all[0].tabIndex = 0;
     const box = parsed.viewBox.baseVal;
     this.own = [box.width, box.height];
+    const shrunk = parsed.querySelector("g")?.transform.baseVal.consolidate()?.matrix.a ?? 1;
+    this.least = LEAST / (WORDS * shrunk);
     this.size();
     [this.host.scrollLeft, this.host.scrollTop] = at;
     if (focused) this.reach(this.all.find((one) => one.dataset.part === focused), true);
@@ -202,8 +205,8 @@ export class Picture {
   size() {
     if (!this.svg) return;
     const fit = Math.min((this.host.clientWidth - 2) / this.own[0], (this.host.clientHeight - 4) / this.own[1]);
-    this.scale = this.zoom || (this.whole ? fit : Math.max(SMALLEST, Math.min(fit, 1.35)));
-    if (!(this.scale > 0)) this.scale = SMALLEST;
+    this.scale = this.zoom || (this.whole ? fit : Math.max(this.least, Math.min(fit, 1.4 * this.least)));
+    if (!(this.scale > 0)) this.scale = this.least;
     this.svg.style.width = `${this.own[0] * this.scale}px`;
     this.svg.style.height = `${this.own[1] * this.scale}px`;
   }

@@ -287,7 +287,10 @@ export class Text {
     cm.closeCompletion(this.view);
     cm.clearSnippet(this.view);
     if (blanks && words.includes("${")) {
-      cm.snippet(words)(this.view, null, end, end);
+      // an empty line first: a blank's lines would else be indented as the line before them is
+      this.view.dispatch({ changes: { from: end, insert: "\n" }, userEvent: "input.add" });
+      const at = after ? end + 1 : 0;
+      cm.snippet(lines.join("\n"))(this.view, null, at, at);
       this.view.dispatch({ effects: cm.EditorView.scrollIntoView(this.view.state.selection.main, { y: "center" }) });
     } else {
       this.view.dispatch({ changes: { from: end, insert: words }, selection: { anchor: end + words.length },
