@@ -44,9 +44,10 @@ class Started:
             preexec_fn=interruptible,
         )
         assert self.process.stdout
-        line = self.process.stdout.readline()
-        found = re.search(r"http://127\.0\.0\.1:(\d+)/enter/[\w-]+", line)
-        assert found, line + (self.process.stderr.read() if self.process.stderr else "")
+        found = None
+        while not found and (line := self.process.stdout.readline()):
+            found = re.search(r"http://127\.0\.0\.1:(\d+)/enter/[\w-]+", line)
+        assert found, self.process.stderr.read() if self.process.stderr else ""
         self.address, self.port = found[0], int(found[1])
 
     def further_address(self) -> str:

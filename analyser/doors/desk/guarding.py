@@ -8,7 +8,6 @@ once: it is exchanged for the cookie, and gone from the address before anything 
 from __future__ import annotations
 
 import secrets
-import time
 from collections.abc import Callable, Iterable
 
 from starlette.datastructures import Headers, MutableHeaders
@@ -19,17 +18,14 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 LOOPBACK = "127.0.0.1"
 MOST_WAITING = 8
 """One-time secrets that may wait to be used; the oldest goes."""
-GOOD_FOR = 300.0
-"""Seconds after which a one-time secret that nobody used is good no more."""
 OPEN = "/enter/"
 
 
 class Admission:
     """The one-time secrets that wait, and the sessions that were let in."""
 
-    def __init__(self, clock: Callable[[], float] = time.monotonic) -> None:
-        self.clock = clock
-        self.waiting: dict[str, float] = {}
+    def __init__(self) -> None:
+        self.waiting: list[str] = []
         self.sessions: list[str] = []
         self.port = 0
 
@@ -44,16 +40,15 @@ class Admission:
     def address(self) -> str:
         """An address that lets one browser in, once."""
         secret = secrets.token_urlsafe(24)
-        self.waiting[secret] = self.clock()
-        while len(self.waiting) > MOST_WAITING:
-            del self.waiting[next(iter(self.waiting))]
+        self.waiting = [*self.waiting, secret][-MOST_WAITING:]
         return f"http://{LOOPBACK}:{self.port}{OPEN}{secret}"
 
     def exchange(self, secret: str) -> str | None:
         """A session for a secret that was never used before; None for any other."""
         known = _among(secret, self.waiting)
-        if known is None or self.clock() - self.waiting.pop(known) > GOOD_FOR:
+        if known is None:
             return None
+        self.waiting.remove(known)
         self.sessions.append(secrets.token_urlsafe(32))
         return self.sessions[-1]
 

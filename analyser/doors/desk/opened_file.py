@@ -49,11 +49,12 @@ class Version:
 class OpenedFile:
     """The file, by its real name: a link to it stays a link."""
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, *, writes: bool = True) -> None:
         """Raises `NotOpened` for what is no file that can be edited."""
         self.path = path.resolve()
         self.bom = self.crlf = False
-        self.sweep()
+        if writes:
+            self.sweep()
         self.version = self.read()
         """What the disk had when it was last read or written."""
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 import asyncio
 import os
 from collections.abc import Iterable
-from contextlib import suppress
 from pathlib import Path
 from typing import Any, Protocol
 
@@ -110,8 +109,8 @@ class Room:
 
     def told(self, number: int, kind: str, data: dict[str, Any]) -> None:
         """The analyst has found something of a text."""
-        if kind in ("held", "unread"):
-            self.follow(map(Path, data.pop("files", ())))
+        if "files" in data:
+            self.follow(map(Path, data.pop("files")))
         if number != self.number:
             return  # a newer text is there already
         if kind == "unread":  # what was found last stands beside it, as that of an older text
@@ -147,6 +146,9 @@ class Room:
         there = self.file.there()
         if there is not None and there.digest == self.saved:
             return
+        if there is None and not self.pen:
+            self.missing()
+            return
         untouched = self.text == self.file.version.text
         if there is not None and (untouched or there.text == self.text or not self.pen):
             self.file.version = there
@@ -154,6 +156,19 @@ class Room:
             self.tell_all("desk/text", {"text": there.text, "number": self.number, "saved": there.digest})
             return
         self.tell_all("desk/disk", {"there": None if there is None else there.text})
+
+    def missing(self) -> None:
+        """There is nothing on the disk that can be read: what was found last stays, and says so."""
+        assert self.file
+        self.number += 1
+        self.saved = ""
+        try:
+            self.file.read()
+            why = "this file cannot be read"
+        except NotOpened as error:
+            why = str(error)
+        mistake = {"file": self.file.shown, "line": 1, "text": why, "help": ""}
+        self.told(self.number, "unread", {"mistakes": [mistake]})
 
     def seen_on_disk(self) -> None:
         """The file was written here: that is no news."""
@@ -167,10 +182,3 @@ def _stamp(path: Path) -> Stamp:
     except (OSError, ValueError):
         return None
     return told.st_mtime_ns, told.st_size, told.st_ino
-
-
-def reopened(file: OpenedFile) -> Version | None:
-    """What stands on the disk; None where there is nothing that can be read."""
-    with suppress(NotOpened):
-        return file.read()
-    return None

@@ -231,7 +231,8 @@ export class Text {
     if (!file || (params.version != null && params.version !== file.version)) return true;
     const plugin = cm.LSPPlugin.get(this.view);
     const at = (position) => plugin.unsyncedChanges.mapPos(plugin.fromPosition(position, plugin.syncedDoc));
-    this.lintMarks = params.diagnostics.map((one) => ({ from: at(one.range.start), to: at(one.range.end),
+    const inside = (one) => one.range.end.line < plugin.syncedDoc.lines;
+    this.lintMarks = params.diagnostics.filter(inside).map((one) => ({ from: at(one.range.start), to: at(one.range.end),
       severity: severityOf[one.severity ?? 1], message: one.message, told: one }));
     this.fixes = [];
     this.mark();
