@@ -217,6 +217,7 @@ async function desk() {
     $("changed").close();
   });
   $("decide-later")?.addEventListener("click", () => $("changed").close());
+  $("changed").addEventListener("close", () => $("versions").replaceChildren());
 
   // -- who is held, and by what
 

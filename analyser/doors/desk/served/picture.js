@@ -42,6 +42,9 @@ export class Picture {
       this.things.set(name, { things, slots: found.filter((one) => one.classList.contains("slot")) });
       if (parts[name]) for (const thing of things) this.pressable(thing, name);
     }
+    for (const inner of parsed.querySelectorAll(".press .press")) { // a point of a body is pressed by itself
+      inner.parentElement.closest(".press").after(inner);
+    }
     this.all.sort((a, b) => (a.compareDocumentPosition(b) & Node.DOCUMENT_POSITION_FOLLOWING ? -1 : 1));
     if (this.all.length) this.all[0].tabIndex = 0;
     const box = parsed.viewBox.baseVal;

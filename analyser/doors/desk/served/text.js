@@ -112,7 +112,7 @@ export class Text {
       cm.indentUnit.of("    "),
       cm.EditorState.tabSize.of(4),
       cm.EditorView.lineWrapping,
-      cm.EditorView.contentAttributes.of({ "aria-label": say("text"), lang: "en", spellcheck: "false", autocapitalize: "off", autocorrect: "off" }),
+      cm.EditorView.contentAttributes.of({ "aria-label": say("text"), tabindex: "0", lang: "en", spellcheck: "false", autocapitalize: "off", autocorrect: "off" }),
       data.language === "de" ? cm.EditorState.phrases.of(GERMAN) : [],
       cm.autocompletion({ override: [(context) => this.blank(context), cm.serverCompletionSource], icons: false, maxRenderedOptions: 200 }),
       cm.hoverTooltips({ hoverTime: 350 }),
@@ -171,7 +171,8 @@ export class Text {
 
   updated(update) {
     const blanks = cm.hasNextSnippetField(update.state) || cm.hasPrevSnippetField(update.state);
-    if (blanks !== this.blanks) this.on.blanks((this.blanks = blanks));
+    const before = this.blanks;
+    if (blanks !== before) this.on.blanks((this.blanks = blanks));
     if (update.docChanged) {
       clearTimeout(this.syncing);
       this.syncing = setTimeout(() => this.sync(), SYNC_AFTER);
@@ -181,7 +182,7 @@ export class Text {
       this.on.typed();
     }
     if (update.docChanged || update.selectionSet) this.on.moved(this.at());
-    if (update.selectionSet && blanks && !update.state.selection.main.empty) setTimeout(() => cm.startCompletion(this.view), 0);
+    if (update.selectionSet && (blanks || before) && !update.state.selection.main.empty) setTimeout(() => cm.startCompletion(this.view), 0);
   }
 
   sync() {
