@@ -19,7 +19,7 @@ from urllib.parse import urlsplit
 from websockets.sync.client import ClientConnection, connect
 
 ROOT = Path(__file__).parent.parent
-PATIENCE = 30.0
+PATIENCE = 60.0
 
 
 def interruptible() -> None:

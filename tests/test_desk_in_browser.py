@@ -23,7 +23,7 @@ CHROMIUM = shutil.which("chromium")
 pytestmark = pytest.mark.skipif(
     CHROMIUM is None and not os.environ.get("CI"), reason="no Debian chromium here (apt-get install chromium)"
 )
-PATIENCE = 20_000
+PATIENCE = 60_000
 LISTEN = """
 window.heard = [];
 document.addEventListener("securitypolicyviolation", (one) => window.heard.push(one.violatedDirective));
