@@ -354,9 +354,10 @@ def test_states_and_their_steps(start: Callable[..., Sheet]) -> None:
     assert buttons.nth(6).get_attribute("aria-pressed") == "true"
     page.locator(".cm-line", has_text="detach main-brake from main").click()
     page.locator("#state-words", has_text="detach main-brake from main").wait_for()
-    hidden = page.locator("#picture g.absent").count()
+    there = "() => [...document.querySelectorAll('#picture g.absent')].map((one) => one.classList[1]).join()"
+    hidden = page.evaluate(there)
     buttons.first.click()
-    page.wait_for_function("(n) => document.querySelectorAll('#picture g.absent').length !== n", arg=hidden)
+    page.wait_for_function(f"(before) => ({there})() !== before", arg=hidden)
     one.sound()
 
 
@@ -639,7 +640,9 @@ def test_no_meaning_by_colour_alone(start: Callable[..., Sheet]) -> None:
     words = one.page.locator("#picture .slot text").all_text_contents()
     assert "SINGLE" in words and "1 FROM FALLING" in words
     one.part("master").click()
-    decorated = one.page.evaluate("getComputedStyle(document.querySelector('#picture .lit > text')).textDecorationLine")
+    decorated = one.page.evaluate(
+        "getComputedStyle(document.querySelector('#picture .lit > text:first-of-type')).textDecorationLine"
+    )
     assert decorated == "underline"
 
 
