@@ -1,12 +1,13 @@
 """The desk in Chromium: from a key to the new verdict and to the new picture, while a rig is written.
 
-A key is typed into the editor by the browser itself; what it changes (a comment's letter, a second strap) goes the
-whole way: the editor, the web-socket, the reading, the check, the drawing, the page. The verdict is timed twice: who
+A key is typed into the rig's title by the browser itself (what is known of a text that says the same is told again,
+so a comment would measure too little); it goes the whole way: the editor, the web-socket, the reading, the check, the drawing, the page. The verdict is timed twice: who
 is held and what alone brings them down (told first), and with pairs, findings and requirements (told when settled).
 """
 
 from __future__ import annotations
 
+import os
 import re
 import shutil
 import statistics
@@ -61,23 +62,27 @@ def run(*, quick: bool) -> None:
         rigs += [("60 joined", joined(60), 60), ("60, 5 steps", staged(60, 5), 0), ("300 joined", joined(300), 300)]
     rows = []
     for name, text, size in rigs:
-        for what, times in _measured(browser, text, 8 if quick else 25).items():
+        found, processor = _measured(browser, text, 8 if quick else 25)
+        for what, times in found.items():
             target = TARGETS.get(size, {}).get(what)
             verdict = "" if target is None else against(statistics.median(times), target, above=False)
             words = {"held": "who is held", "checked": "checked whole", "picture": "picture"}[what]
             figures = [duration(one) for one in (min(times), statistics.median(times), max(times))]
             rows.append([f"{name} parts, {words}", len(times), *figures, duration(target), verdict])
+        rows.append([f"{name} parts, processor a key", "", "", duration(processor), "", "", ""])
     table(("from a key to", "keys", "fastest", "median", "slowest", "target", ""), rows)
 
 
-def _measured(browser: str, text: str, keys: int) -> dict[str, list[float]]:
-    """Seconds from each of some keys to each thing shown. Each waits until the one before has settled."""
+def _measured(browser: str, text: str, keys: int) -> tuple[dict[str, list[float]], float]:
+    """Seconds from each of some keys to each thing shown, each waiting until the one before has settled; and the
+    processor's seconds a key of the desk, its analyst and its renderer: the same on a busy machine as on an idle one.
+    """
     from playwright.sync_api import sync_playwright
 
     found: dict[str, list[float]] = {"held": [], "checked": [], "picture": []}
     with (
         tempfile.TemporaryDirectory() as folder,
-        _desk(Path(folder) / "plan.rig", text) as address,
+        _desk(Path(folder) / "plan.rig", text) as (address, desk),
         sync_playwright() as playwright,
     ):
         chromium = playwright.chromium.launch(executable_path=browser, args=["--no-sandbox"])
@@ -85,10 +90,14 @@ def _measured(browser: str, text: str, keys: int) -> dict[str, list[float]]:
         page.goto(address)
         page.wait_for_selector("#picture svg", timeout=60_000)
         page.locator("#editor .cm-content").focus()
-        page.keyboard.press("Control+End")
-        page.keyboard.type("\n# ")
+        page.keyboard.press("Control+Home")
+        for _ in range(next(number for number, line in enumerate(text.split("\n")) if line.startswith("rig "))):
+            page.keyboard.press("ArrowDown")
+        page.keyboard.press("End")
+        page.keyboard.press("ArrowLeft")
         page.wait_for_timeout(3000)
         page.evaluate(WATCH)
+        used = _used(desk)
         for _ in range(keys):
             before = int(page.evaluate("document.getElementById('held').dataset.number"))
             page.keyboard.press("x")
@@ -97,13 +106,24 @@ def _measured(browser: str, text: str, keys: int) -> dict[str, list[float]]:
                 assert taken is not None, f"no {what} in 30 s"
                 times.append(taken / 1000)
             page.wait_for_timeout(150)
+        processor = (_used(desk) - used) / keys
         chromium.close()
-    return found
+    return found, processor
+
+
+def _used(pid: int) -> float:
+    """The processor's seconds of a process and its children so far; 0 where the system doesn't tell."""
+    try:
+        children = subprocess.run(["pgrep", "-P", str(pid)], capture_output=True, text=True).stdout.split()
+        fields = Path(f"/proc/{pid}/stat").read_text().rpartition(") ")[2].split()
+    except OSError:
+        return 0.0
+    return sum(map(int, fields[11:15])) / os.sysconf("SC_CLK_TCK") + sum(_used(int(child)) for child in children)
 
 
 @contextmanager
-def _desk(rig: Path, text: str) -> Iterator[str]:
-    """A running desk's address."""
+def _desk(rig: Path, text: str) -> Iterator[tuple[str, int]]:
+    """A running desk's address, and its process."""
     rig.write_text(text, encoding="utf-8")
     command = [sys.executable, "-c", MAIN, "desk", str(rig), "--no-browser"]
     process = subprocess.Popen(command, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, text=True)
@@ -111,7 +131,7 @@ def _desk(rig: Path, text: str) -> Iterator[str]:
         assert process.stdout
         found = re.search(r"http://\S+", process.stdout.readline())
         assert found
-        yield found[0]
+        yield found[0], process.pid
     finally:
         process.terminate()
         process.wait()

@@ -19,7 +19,7 @@ import threading
 import traceback
 from collections import deque
 from contextlib import suppress
-from dataclasses import asdict
+from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from types import FrameType
 from typing import Any, TextIO
@@ -35,6 +35,7 @@ from analyser.doors.editor import diagnostics, hovering
 from analyser.doors.editor.readings import Desk, Held, Reading
 from analyser.pages.drawing.answering import answering, inlined
 from analyser.pages.drawing.rendering import NotDrawn, render
+from analyser.rig.model import Rig
 
 UNITS = "utf-16"
 """How the protocol counts the columns of a line."""
@@ -44,6 +45,15 @@ PATIENCE = 20.0
 
 class Ended(BaseException):
     """There is a newer text."""
+
+
+@dataclass(slots=True)
+class Known:
+    """What was worked out of a rig: a text that says the same (a comment has changed) is told it again."""
+
+    rig: Rig
+    result: Result | None = None
+    told: dict[str, dict[str, Any]] = field(default_factory=dict)
 
 
 class Analyst:
@@ -63,6 +73,7 @@ class Analyst:
         self.number = -1
         self.reading: Reading | None = None
         self.result: Result | None = None
+        self.known: Known | None = None
         self.converter = get_converter()
 
     # -- the listening thread
@@ -157,36 +168,45 @@ class Analyst:
             self.tell(number, "unread", {"mistakes": mistakes, "files": files, **self.marks(uri, told)})
             return
         rig = reading.rig
-        self.tell(number, "held", {"files": files, **at_a_glance(rig)})
+        if self.known is None or self.known.rig != rig:
+            self.known = Known(rig)
+        known, shown = self.known, reading.shown(path) or path.name
+        if "held" not in known.told:
+            known.told["held"] = at_a_glance(rig)
+        self.tell(number, "held", {"files": files, **known.told["held"]})
         self.answer_what_is_asked()
-        result = analyse(rig, job["order"])
-        self.result = result
-        shown = reading.shown(path) or path.name
-        told = diagnostics.of_check(reading, result, UNITS)
-        self.tell(number, "checked", {**checked(result, shown), **self.marks(uri, told)})
+        result = self.result = known.result = known.result or analyse(rig, job["order"])
+        if "checked" not in known.told:
+            marks = self.marks(uri, diagnostics.of_check(reading, result, UNITS))
+            known.told["checked"] = {**checked(result, shown), **marks}
+        self.tell(number, "checked", known.told["checked"])
         self.answer_what_is_asked()
-        self.draw(number, result)
+        if "picture" not in known.told and (picture := self.drawn(number, result)):
+            known.told["picture"] = picture
+        if "picture" in known.told:
+            self.tell(number, "picture", known.told["picture"])
         self.answer_what_is_asked()
-        findings = [one for state in result.states for one in in_order_of_need(result.fresh(state))]
-        put = {str(place): asdict(one) for place, one in lines_to_put(reading, findings).items()}
-        self.tell(number, "mends", {"lines": put})
+        if "mends" not in known.told:
+            findings = [one for state in result.states for one in in_order_of_need(result.fresh(state))]
+            put = {str(place): asdict(one) for place, one in lines_to_put(reading, findings).items()}
+            known.told["mends"] = {"lines": put}
+        self.tell(number, "mends", known.told["mends"])
 
     def marks(self, uri: str, told: diagnostics.Told) -> dict[str, Any]:
         return {"diagnostics": [self.converter.unstructure(one) for one in told.get(uri, ())]}
 
-    def draw(self, number: int, result: Result) -> None:
+    def drawn(self, number: int, result: Result) -> dict[str, Any] | None:
         made = answering(result)
         try:
             svg = render(made.source, "svg", patience=PATIENCE, started=self.started)
         except NotDrawn as error:
             if self.newest is None:
                 self.tell(number, "undrawn", {"why": str(error)})
-            return
+            return None
         finally:
             self.renderer = None
         picture = inlined(svg, {}, {}, frozenset(), result.rig.title)
-        absent = [list(one) for one in made.absent]
-        self.tell(number, "picture", {"svg": picture, "ids": made.ids, "absent": absent})
+        return {"svg": picture, "ids": made.ids, "absent": [list(one) for one in made.absent]}
 
     def started(self, renderer: subprocess.Popen[bytes]) -> None:
         self.renderer = renderer

@@ -300,8 +300,9 @@ async function desk() {
 
   let drawing = null;
   function drawn(found) {
+    const same = drawing?.svg === found.svg && picture.svg;
     drawing = found;
-    if (shown) picture.show(found, shown.parts);
+    if (shown && !same) picture.show(found, shown.parts);
   }
 
   /** The last good picture stays, and says so, while a newer text has none. */
@@ -320,7 +321,7 @@ async function desk() {
     for (const [name, one] of Object.entries(shown.parts)) for (const failure of one.failures) partOf[failure] = name;
     const known = $("part-names");
     known.replaceChildren(...Object.keys(shown.parts).filter((name) => shown.parts[name].failures.length || picture.things.has(name)).map((name) => make("option", "", "", { value: name })));
-    if (drawing && drawing.number === shown.number) picture.show(drawing, shown.parts);
+    if (drawing && !picture.svg) picture.show(drawing, shown.parts);
   }
 
   function marks() {
