@@ -1,8 +1,9 @@
 """The desk in Chromium: from a key to the new verdict and to the new picture, while a rig is written.
 
-A key is typed into the rig's title by the browser itself (what is known of a text that says the same is told again,
-so a comment would measure too little); it goes the whole way: the editor, the web-socket, the reading, the check, the drawing, the page. The verdict is timed twice: who
-is held and what alone brings them down (told first), and with pairs, findings and requirements (told when settled).
+A key is typed into the rig's title by the browser itself (what is known of a text that says the same is told
+again, so a comment would measure too little). It goes the whole way: the editor, the web-socket, the reading, the
+check, the drawing, the page. The verdict is timed twice: who is held and what alone brings them down (told first),
+and with pairs, findings and requirements (told when settled).
 """
 
 from __future__ import annotations
