@@ -159,7 +159,16 @@ def page(room: Room, language: str, nonce: str) -> str:
         papers=list(PAPERS),
         templates=beginning.templates(),
         lessons=beginning.lessons(),
-        data=_inert({"words": said, "nonce": nonce, "language": language, "file": bool(room.file), "writes": room.pen}),
+        data=_inert(
+            {
+                "words": said,
+                "nonce": nonce,
+                "language": language,
+                "file": bool(room.file),
+                "writes": room.pen,
+                "blank": beginning.BLANK,
+            }
+        ),
     )
 
 

@@ -16,7 +16,7 @@ from analyser.doors.editor.names import Sort
 from analyser.doors.editor.readings import Reading
 from analyser.rig.model import Nature, Rig
 
-ITEMS = (*("anchor", "person", "rope", "strap", "device", "pulley", "litter", "edge", "frame", "require", "step"),)
+ITEMS = ("anchor", "person", "rope", "strap", "device", "pulley", "ring", "litter", "edge", "frame", "require", "step")
 """In the order in which they are shown; the words for them are the page's."""
 GROUPS = ("title", "ground", "people", "chains", "ropes", "required", "stages")
 """The order of a text that is easily read. What is added comes after the last of its group, or of one before."""
@@ -29,6 +29,7 @@ OF_ITEM = {
     "strap": "chains",
     "device": "chains",
     "pulley": "chains",
+    "ring": "chains",
     "rope": "ropes",
     "require": "required",
     "step": "stages",
@@ -50,7 +51,9 @@ FIRST_WORDS = {
     "stage": "stages",
     "observed": "stages",
 }
-PEOPLE = (Nature.PERSON, Nature.LITTER, Nature.LOAD)
+PEOPLE = (Nature.PERSON, Nature.LITTER, Nature.LOAD, Nature.HARNESS)
+BODIES = (Nature.PERSON, Nature.LITTER, Nature.LOAD)
+GROUNDS = (Nature.GROUND, Nature.EDGE, Nature.PAD, Nature.FRAME, Nature.STRUCTURE)
 ANCHORS = ("left-bolt", "right-bolt", "third-bolt")
 PERSONS = ("ann", "jo", "kim", "sam", "lee")
 ROPES = ("red", "green", "blue", "orange")
@@ -107,11 +110,9 @@ def _group(word: str, names: _Free) -> str:
     if word in FIRST_WORDS:
         return FIRST_WORDS[word]
     kind = names.kinds.get(names.kind_of.get(word, word))  # `left-brake: …` goes with its brake
-    if kind and kind.nature in PEOPLE:
-        return "people"
-    if word in names.kind_of and kind and kind.nature not in (Nature.GROUND, Nature.EDGE, Nature.PAD):
-        return "chains"
-    return "ground"
+    if kind is None or kind.nature in GROUNDS:
+        return "ground"
+    return "people" if kind.nature in PEOPLE else "chains"
 
 
 def _step(lines: list[Line], cursor: int) -> dict[str, Any]:
@@ -173,10 +174,20 @@ class _Free:
         below = {p.name for p in self.rig.parts.values() if p.below} if self.rig else set()
         return next((one for one in self.of(Nature.GROUND) if one not in below), "left-bolt")
 
+    def ring(self) -> str | None:
+        """Where lines come together: a ring, where the text has one."""
+        return next((name for name, kind in self.kind_of.items() if kind == "ring"), None)
+
+    def free(self, nature: Nature) -> str | None:
+        """The first of a nature that no rope has met yet."""
+        met = {s.part for rope in self.rig.ropes for s in rope.stations} if self.rig else set()
+        met |= {guard for rope in self.rig.ropes for s in rope.stations for guard in s.guards} if self.rig else set()
+        return next((one for one in self.of(nature) if one not in met), None)
+
     def load(self) -> str:
         """A point of a body that nothing holds yet, else of the one that the fewest do."""
         standing = {p.name for p in self.rig.parts.values() if p.standing} if self.rig else set()
-        bodies = [one for one in self.of(*PEOPLE) if one not in standing]
+        bodies = [one for one in self.of(*BODIES) if one not in standing]
         if not bodies:
             return "ann.waist"
         bodies.sort(key=lambda one: sum(self.uses.get(p, 0) for p in self._points(one)))
@@ -187,9 +198,9 @@ class _Free:
         return [one for one in self.points if one.startswith(f"{body}.")]
 
     def hands(self) -> str | None:
-        """Somebody who stands, to work a device."""
+        """Somebody who stands, and works no device yet."""
         standing = [p.name for p in self.rig.parts.values() if p.standing and not p.exposed] if self.rig else []
-        return min(standing, key=lambda one: self.uses.get(one, 0), default=None)
+        return next((one for one in standing if not self.uses.get(one)), None)
 
 
 def _anchor(names: _Free) -> Iterable[str]:
@@ -206,16 +217,29 @@ def _litter(names: _Free) -> Iterable[str]:
 
 
 def _rope(names: _Free) -> Iterable[str]:
-    rope = names.fresh(*ROPES)
-    return (
-        f"rope ${{{rope}}}: ${{11 mm}}",
-        f"    tied to ${{{names.anchor()}}} with ${{figure-eight}}",
-        f"    tied to ${{{names.load()}}} with ${{figure-eight}}",
+    """From a device that has no rope yet, else from an anchor; over the edge where there is one; to the ring where
+    there is one, else to a body."""
+    rope, device, edges, pad = (
+        names.fresh(*ROPES),
+        names.free(Nature.GRIP),
+        names.of(Nature.EDGE),
+        names.free(Nature.PAD),
     )
+    yield f"rope ${{{rope}}}: ${{11 mm}}"
+    yield f"    gripped by ${{{device}}}" if device else f"    tied to ${{{names.anchor()}}} with ${{figure-eight}}"
+    if edges:
+        yield f"    over ${{{edges[0]}}}, padded by ${{{pad}}}" if pad else f"    over ${{{edges[0]}}}"
+    yield f"    tied to ${{{names.ring() or names.load()}}} with ${{figure-eight}}"
 
 
 def _strap(names: _Free) -> Iterable[str]:
-    return (f"attach ${{{names.anchor()}}} - strap ${{{names.fresh('strap-1')}}} - ${{{names.load()}}}",)
+    return (
+        f"attach ${{{names.ring() or names.anchor()}}} - strap ${{{names.fresh('strap-1')}}} - ${{{names.load()}}}",
+    )
+
+
+def _ring(names: _Free) -> Iterable[str]:
+    return (f"ring ${{{names.fresh('master', 'ring-2')}}}",)
 
 
 def _device(names: _Free) -> Iterable[str]:
@@ -235,7 +259,8 @@ def _pulley(names: _Free) -> Iterable[str]:
 
 
 def _edge(names: _Free) -> Iterable[str]:
-    return (f"edge ${{{names.fresh('lip', 'edge-2')}}}", f"pad ${{{names.fresh('mat', 'mat-2')}}}")
+    edge, *pads = names.fresh("lip", "edge-2"), names.fresh("left-mat", "mat-1"), names.fresh("right-mat", "mat-2")
+    return (f"edge ${{{edge}}}", f"pad ${{{pads[0]}}}, ${{{pads[1]}}}")
 
 
 def _frame(names: _Free) -> Iterable[str]:
@@ -260,6 +285,7 @@ LINES = {
     "strap": _strap,
     "device": _device,
     "pulley": _pulley,
+    "ring": _ring,
     "litter": _litter,
     "edge": _edge,
     "frame": _frame,

@@ -1,5 +1,5 @@
 // The desk: the text, the picture, and who is held by what, kept together.
-import { $, button, data, listed, make, say, toolbar } from "./words.js";
+import { $, button, data, either, listed, make, say, toolbar } from "./words.js";
 import { Picture } from "./picture.js";
 import { Talk } from "./talk.js";
 
@@ -118,6 +118,7 @@ async function desk() {
     penIs(pen);
     redraw();
     text.focus();
+    if (first.startsWith(data.blank)) text.select(data.blank.indexOf('"') + 1, data.blank.lastIndexOf('"'));
   }
 
   function keep() {
@@ -253,13 +254,13 @@ async function desk() {
     row.append(make("b", [make("bdi", one.name)]), make("span", say(`${answer ? "then" : "fate"}-${one.fate}`), "word"));
     const more = make("div", "", one.older ? "older" : "");
     if (answer) {
-      if (one.next?.length && one.fate === "one") more.append(make("p", say("falls-if", { failures: listed(one.next, 3) })));
+      if (one.next?.length && one.fate === "one") more.append(make("p", say("falls-if", { failures: either(one.next, 3) })));
     } else {
       const number = one.independent;
       if (number !== null && number !== undefined && one.fate !== "falls") {
         more.append(make("p", say(one.exact ? "independent" : "independent-least", { number }), "count"));
       }
-      if (one.alone?.length) more.append(make("p", say("falls-if", { failures: listed(one.alone, 3) }), "alone"));
+      if (one.alone?.length) more.append(make("p", say("falls-if", { failures: either(one.alone, 3) }), "alone"));
       if (one.by?.length && one.fate !== "falls") {
         const rest = one.by.length - 1;
         const way = make("p", say("by", { way: one.by[0] }), "by");
@@ -580,6 +581,7 @@ async function desk() {
       mended = of === number ? found : null;
     } catch (error) { mended = { mends: [], why: error.message }; }
     notes();
+    document.querySelector(".mend-most")?.scrollIntoView({ block: "start" });
   }
 
   // -- the palette, the tools, the papers

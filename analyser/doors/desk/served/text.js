@@ -350,6 +350,10 @@ export class Text {
     if (focus) this.view.focus();
   }
 
+  select(from, to) {
+    this.view.dispatch({ selection: { anchor: from, head: to } });
+  }
+
   focus() { this.view.focus(); }
 }
 

@@ -15,6 +15,13 @@ export function listed(names, most = names.length) {
   return say("and", { first: names.slice(0, -1).join(", "), last: names[names.length - 1] });
 }
 
+/** Several of which each alone is enough. */
+export function either(names, most = names.length) {
+  if (names.length > most) return say("or-more", { failures: names.slice(0, most).join(", "), count: names.length - most });
+  if (names.length < 2) return names.join("");
+  return say("or", { first: names.slice(0, -1).join(", "), last: names[names.length - 1] });
+}
+
 export const $ = (id) => document.getElementById(id);
 
 /** An element with words in it (never markup) or with others. */
