@@ -49,6 +49,8 @@ class Started:
             found = re.search(r"http://127\.0\.0\.1:(\d+)/enter/[\w-]+", line)
         assert found, self.process.stderr.read() if self.process.stderr else ""
         self.address, self.port = found[0], int(found[1])
+        self.keys: dict[str, str] = {}
+        """The page's half of each session, by the cookie."""
 
     def further_address(self) -> str:
         """Enter is pressed where the desk was started."""
@@ -77,7 +79,11 @@ class Started:
         """The cookie that the first address is exchanged for, as a browser sends it."""
         answer = self.get(urlsplit(address or self.address).path)
         assert answer.status == 200, answer.text  # type: ignore[attr-defined]
-        return (answer.headers["Set-Cookie"] or "").split(";")[0]
+        cookie = (answer.headers["Set-Cookie"] or "").split(";")[0]
+        key = re.search(r'name="key" content="([\w-]+)"', answer.text)  # type: ignore[attr-defined]
+        assert key
+        self.keys[cookie] = key[1]
+        return cookie
 
     def end(self, number: signal.Signals = signal.SIGTERM) -> int:
         self.process.send_signal(number)
@@ -108,7 +114,7 @@ class Page:
         self.count = 0
         self.version = 0
         self.heard: list[dict[str, Any]] = []
-        self.about = self.ask("desk/hello", tab=tab)
+        self.about = self.ask("desk/hello", tab=tab, key=desk.keys[cookie])
         self.uri = self.about["uri"]
 
     def open(self, text: str | None = None) -> None:

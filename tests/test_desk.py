@@ -156,6 +156,27 @@ def talking(desk: Started, cookie: str, origin: str | None) -> ClientConnection:
     return connect(address, origin=origin, additional_headers={"Cookie": cookie})  # type: ignore[arg-type,return-value]
 
 
+def test_the_cookie_alone_is_not_enough(start: Callable[..., Started]) -> None:
+    """Browsers send it to every port of this address: whoever has it, and not the page's half, is told nothing."""
+    desk = start()
+    cookie = desk.enter()
+    assert "ann" not in desk.get("/", Cookie=cookie).text  # type: ignore[attr-defined]
+    own = f"http://127.0.0.1:{desk.port}"
+    for first in (
+        '{"jsonrpc":"2.0","id":1,"method":"desk/save","params":{"text":"x","following":""}}',
+        '{"jsonrpc":"2.0","id":1,"method":"initialize","params":{"capabilities":{}}}',
+    ):
+        with talking(desk, cookie, own) as talk, pytest.raises(ConnectionClosed):
+            talk.send(first)
+            talk.recv(timeout=PATIENCE)
+    with talking(desk, cookie, own) as talk:
+        talk.send('{"jsonrpc":"2.0","id":1,"method":"desk/hello","params":{"tab":"x","key":"guess"}}')
+        assert "was not let in" in json.loads(talk.recv(timeout=PATIENCE))["error"]["message"]
+    with talking(desk, cookie, own) as silent, pytest.raises(ConnectionClosed):
+        silent.recv(timeout=PATIENCE)
+    assert Page(desk, cookie).about["text"] == GOOD
+
+
 def test_only_this_machine_is_listened_to(start: Callable[..., Started]) -> None:
     desk = start()
     with pytest.raises(OSError):
@@ -537,10 +558,12 @@ def test_one_desk_a_file(start: Callable[..., Started], folder: Path, capsys: py
     assert "is open on another desk already" in said and f"http://127.0.0.1:{desk.port}/" in said
     desk.process.kill()
     desk.process.wait()
-    with OneWriter(folder / "plan.rig") as lock:
-        lock.say("http://127.0.0.1:1/")
-        with pytest.raises(Taken, match=r"127\.0\.0\.1:1"):
-            OneWriter(folder / "plan.rig")
+    lock = OneWriter(folder / "plan.rig")
+    lock.say("http://127.0.0.1:1/")
+    with pytest.raises(Taken, match=r"127\.0\.0\.1:1"):
+        OneWriter(folder / "plan.rig")
+    lock.release()
+    OneWriter(folder / "plan.rig").release()
 
 
 def test_one_page_writes_and_the_others_follow(start: Callable[..., Started]) -> None:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import argparse
 import asyncio
+import os
 import signal
 import sys
 import threading
-from contextlib import ExitStack, suppress
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,29 +20,27 @@ def run(options: argparse.Namespace) -> int:
     """Goes on until it is interrupted (exit status 130) or terminated (143); 2 when it can't begin."""
     from analyser.doors.desk.door import Door
     from analyser.doors.desk.listening import NotServed
-    from analyser.doors.desk.one_writer import OneWriter, Taken
+    from analyser.doors.desk.one_writer import Taken
     from analyser.doors.desk.opened_file import NotOpened, OpenedFile
     from analyser.doors.desk.room import Room
 
     path = Path(options.rig) if options.rig else None
     room = Room(pen=True, folder=path.parent if path else Path.cwd(), order=options.order)
-    with ExitStack() as stack:
-        try:
-            lock = stack.enter_context(OneWriter(path)) if path else None
-            if path:
-                room.open(OpenedFile(path))
-            door = Door(room, options.port or 0, options.language)
-        except Taken as taken:
-            sys.stderr.write(f"{options.rig} is open on another desk already{f': {taken}' if str(taken) else ''}\n")
-            return 2
-        except (NotOpened, NotServed) as error:
-            sys.stderr.write(f"{options.rig + ': ' if isinstance(error, NotOpened) else ''}{error}\n")
-            if isinstance(error, NotOpened):
-                sys.stderr.write("        `stillheld desk` without a name begins a new file\n")
-            return 2
-        if lock:
-            lock.say(f"http://127.0.0.1:{door.admission.port}/")
-        return asyncio.run(_serve(door, options))
+    try:
+        if path:
+            room.open(OpenedFile(path))
+        door = Door(room, options.port or 0, options.language)
+    except Taken as taken:
+        sys.stderr.write(f"{options.rig} is open on another desk already{f': {taken}' if str(taken) else ''}\n")
+        return 2
+    except NotOpened as error:
+        sys.stderr.write(f"{options.rig}: {error}\n        `stillheld desk` without a name begins a new file\n")
+        return 2
+    except NotServed as error:
+        room.close()
+        sys.stderr.write(f"{error}\n")
+        return 2
+    return asyncio.run(_serve(door, options))
 
 
 async def _serve(door: Door, options: argparse.Namespace) -> int:
@@ -70,10 +69,15 @@ def _tell(door: Door, browser: bool) -> None:
     sys.stdout.write(f"desk: {address}\n")
     sys.stdout.write("the address lets one browser in, once; Enter gives another, Ctrl-C ends\n")
     sys.stdout.flush()
-    if browser:
+    if browser and _has_screen():
         import webbrowser
 
         threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
+
+
+def _has_screen() -> bool:
+    """Is there a screen for a browser's window? (Else one for the terminal would take it over.)"""
+    return not sys.platform.startswith("linux") or bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))
 
 
 def _tell_again(door: Door, loop: asyncio.AbstractEventLoop) -> None:

@@ -6,7 +6,6 @@ import asyncio
 import json
 import secrets
 import tomllib
-from collections.abc import Callable
 from contextlib import suppress
 from functools import lru_cache
 from importlib.resources import files
@@ -21,7 +20,7 @@ from starlette.routing import Route, WebSocketRoute
 from starlette.websockets import WebSocket
 
 from analyser.doors.desk import beginning, listening
-from analyser.doors.desk.guarding import Admission, Guard
+from analyser.doors.desk.guarding import LOOPBACK, Admission, Guard
 from analyser.doors.desk.offered import ITEMS
 from analyser.doors.desk.room import Room
 from analyser.doors.desk.sheets import LANGUAGES, PAPERS
@@ -32,12 +31,20 @@ KINDS = {
     ".css": "text/css; charset=utf-8",
     ".txt": "text/plain; charset=utf-8",
 }
-ENTERED = (
-    '<!doctype html>\n<html lang="en"><head><meta charset="utf-8"><meta http-equiv="refresh" content="0;url=/">'
-    '<link rel="icon" href="data:,">'
-    '<title>The desk</title></head><body><p><a href="/">The desk</a></p></body></html>\n'
-)
-"""What the first address gives: a way on, so that its secret stands nowhere afterwards."""
+ENTERED = """<!doctype html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta name="key" content="{key}">
+<link rel="icon" href="data:,">
+<title>The desk</title>
+<script type="module" src="/served/entered.js"></script>
+</head>
+<body><noscript>The desk needs JavaScript.</noscript></body>
+</html>
+"""
+"""What the first address gives: the page's half of the session, and the way on, so that nothing of it stands
+in the address afterwards."""
 
 
 class Door:
@@ -51,8 +58,7 @@ class Door:
         """Marks the style sheets that the editor makes, for the policy."""
         self.listening = listening.bound(port)
         self.admission.port = self.listening.getsockname()[1]
-        self.entered: Callable[[], None] = lambda: None
-        """Called when a browser has been let in."""
+        room.announce(f"http://{LOOPBACK}:{self.admission.port}/")
         routes = [
             Route("/", self.page),
             Route("/enter/{secret}", self.enter),
@@ -75,6 +81,7 @@ class Door:
         finally:
             watching.cancel()
             await self.room.asking.close()
+            self.room.close()
             self.listening.close()
 
     def end(self) -> None:
@@ -97,9 +104,9 @@ class Door:
                 "this address was used already, or is too old: press Enter where the desk was started, for a new one\n",
                 403,
             )
-        answer = HTMLResponse(ENTERED)
-        answer.set_cookie(self.admission.cookie, session, path="/", httponly=True, samesite="strict")
-        self.entered()
+        cookie, key = session
+        answer = HTMLResponse(ENTERED.format(key=key))
+        answer.set_cookie(self.admission.cookie, cookie, path="/", httponly=True, samesite="strict")
         return answer
 
     async def page(self, request: Request) -> Response:
@@ -125,7 +132,7 @@ class Door:
 
     async def talk(self, socket: WebSocket) -> None:
         with suppress(asyncio.CancelledError):
-            await Talk(socket, self.room).run()
+            await Talk(socket, self.room, self.admission.key(socket.headers) or "").run()
 
 
 @lru_cache(maxsize=1)

@@ -3,6 +3,10 @@
 A page from elsewhere that is made to lead here (by its name or by a form) is refused by its Host and
 Origin; what can't say the session's secret, by its cookie. The secret in the first address is good
 once: it is exchanged for the cookie, and gone from the address before anything is shown.
+
+A browser sends a cookie to every port of an address, so another program's page on this machine could learn it.
+So a session has a second half, a key that the page keeps where only this very origin can read it: without it
+nobody is told anything of the rig.
 """
 
 from __future__ import annotations
@@ -26,7 +30,8 @@ class Admission:
 
     def __init__(self) -> None:
         self.waiting: list[str] = []
-        self.sessions: list[str] = []
+        self.sessions: dict[str, str] = {}
+        """The cookie of each session that was let in, and its key."""
         self.port = 0
 
     @property
@@ -43,18 +48,21 @@ class Admission:
         self.waiting = [*self.waiting, secret][-MOST_WAITING:]
         return f"http://{LOOPBACK}:{self.port}{OPEN}{secret}"
 
-    def exchange(self, secret: str) -> str | None:
-        """A session for a secret that was never used before; None for any other."""
+    def exchange(self, secret: str) -> tuple[str, str] | None:
+        """A session's cookie and key for a secret that was never used before; None for any other."""
         known = _among(secret, self.waiting)
         if known is None:
             return None
         self.waiting.remove(known)
-        self.sessions.append(secrets.token_urlsafe(32))
-        return self.sessions[-1]
+        session, key = secrets.token_urlsafe(32), secrets.token_urlsafe(32)
+        self.sessions[session] = key
+        return session, key
 
-    def admitted(self, headers: Headers) -> bool:
+    def key(self, headers: Headers) -> str | None:
+        """The key of the session that a request belongs to; None for one that was not let in."""
         given = cookie_parser(headers.get("cookie", "")).get(self.cookie, "")
-        return _among(given, self.sessions) is not None
+        session = _among(given, self.sessions)
+        return None if session is None else self.sessions[session]
 
 
 class Guard:
@@ -94,7 +102,7 @@ class Guard:
             return None
         if headers.get("sec-fetch-site", "none") not in ("none", "same-origin"):
             return _no(403, "a page from elsewhere is not answered")
-        if not self.admission.admitted(headers):
+        if self.admission.key(headers) is None:
             return _no(403, "this desk doesn't know this browser: press Enter where it was started, for a new address")
         return None
 

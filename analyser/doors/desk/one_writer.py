@@ -8,7 +8,6 @@ import sys
 import tempfile
 from contextlib import suppress
 from pathlib import Path
-from types import TracebackType
 
 
 class Taken(Exception):
@@ -27,12 +26,16 @@ class OneWriter:
             raise PermissionError(13, f"{folder} is not this user's own")
         name = hashlib.sha256(os.fsencode(path.resolve())).hexdigest()[:32]
         self.file = folder / f"{name}.desk"
-        self.number = os.open(self.file, os.O_RDWR | os.O_CREAT, 0o600)
-        if not _locked(self.number):
-            os.lseek(self.number, 1, os.SEEK_SET)
-            address = os.read(self.number, 200).decode("ascii", "replace").strip()
-            os.close(self.number)
-            raise Taken(address)
+        while True:
+            self.number = os.open(self.file, os.O_RDWR | os.O_CREAT, 0o600)
+            if not _locked(self.number):
+                os.lseek(self.number, 1, os.SEEK_SET)
+                address = os.read(self.number, 200).decode("ascii", "replace").strip()
+                os.close(self.number)
+                raise Taken(address)
+            if _same(self.number, self.file):
+                return
+            os.close(self.number)  # the desk that had it took its lock away in between: lock the new one
 
     def say(self, address: str) -> None:
         """Where this desk is, for whoever finds the file taken. The first byte is the lock's."""
@@ -40,13 +43,18 @@ class OneWriter:
         os.lseek(self.number, 0, os.SEEK_SET)
         os.write(self.number, f" {address}\n".encode())
 
-    def __enter__(self) -> OneWriter:
-        return self
-
-    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
+    def release(self) -> None:
         with suppress(OSError):
             self.file.unlink()
         os.close(self.number)
+
+
+def _same(number: int, file: Path) -> bool:
+    """Is what is open still what stands under the name?"""
+    try:
+        return os.path.samestat(os.fstat(number), file.stat())
+    except OSError:
+        return False
 
 
 def _locked(number: int) -> bool:

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any, Protocol
 
 from analyser.doors.desk.asking import Asking
+from analyser.doors.desk.one_writer import OneWriter
 from analyser.doors.desk.opened_file import NotOpened, OpenedFile, Version
 
 LOOKED_AT_EVERY = 0.5
@@ -43,18 +44,36 @@ class Room:
         """The digest of the version that the text follows."""
         self.writer = ""
         """The tab that has the pen; empty while nobody has."""
+        self.guests = 0
+        """Conversations that are open, also those that have not said yet who they are."""
         self.pages: list[Page] = []
         self.found: dict[str, tuple[int, dict[str, Any]]] = {}
         """The newest of each kind of what was found, for a page that comes later."""
+        self.lock: OneWriter | None = None
+        self.address = ""
         self.included: dict[Path, Stamp] = {}
         self.disk: Stamp = None
 
     # -- the file and its text
 
     def open(self, file: OpenedFile) -> None:
+        """Raises `Taken` where another desk has it already."""
+        if self.pen:
+            self.lock = OneWriter(file.path)
+        self.announce(self.address)
         self.file = file
         self.disk = _stamp(file.path)
         self.show(file.version)
+
+    def announce(self, address: str) -> None:
+        """Where this desk is, for another that wants the same file."""
+        self.address = address
+        if self.lock and address:
+            self.lock.say(address)
+
+    def close(self) -> None:
+        if self.lock:
+            self.lock.release()
 
     def show(self, version: Version) -> None:
         """The text is now what stands on the disk."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 import asyncio
 import json
 import logging
+import secrets
 from collections import deque
 from collections.abc import Awaitable, Callable
 from contextlib import suppress
@@ -20,6 +21,7 @@ from starlette.websockets import WebSocket, WebSocketDisconnect
 
 from analyser.doors.desk import offered, sheets
 from analyser.doors.desk.beginning import NotBegun, begin
+from analyser.doors.desk.one_writer import Taken
 from analyser.doors.desk.opened_file import ChangedMeanwhile, NotSaved
 from analyser.doors.desk.room import Room
 from analyser.doors.editor import server as language_server
@@ -28,6 +30,8 @@ from analyser.language.source import MOST_BYTES
 
 MOST_PAGES = 8
 """Pages of one desk at one time."""
+GREETED_BY = 5.0
+"""Seconds in which a page must have said who it is."""
 TOO_SLOW = 20.0
 """Seconds that a page may take to read one message."""
 MOST_QUEUED = 400
@@ -91,8 +95,9 @@ class _Writer:
 class Talk:
     """One page, from its first word to its last."""
 
-    def __init__(self, socket: WebSocket, room: Room) -> None:
-        self.socket, self.room = socket, room
+    def __init__(self, socket: WebSocket, room: Room, key: str) -> None:
+        """`key` is what the page must say before it is told anything."""
+        self.socket, self.room, self.key = socket, room, key
         self.tab = ""
         self.version = -1
         """The version of the text in the page that the room's text is."""
@@ -104,19 +109,22 @@ class Talk:
         self.language.protocol.set_writer(_Writer(self), include_headers=False)
 
     async def run(self) -> None:
-        if len(self.room.pages) >= MOST_PAGES:
+        if self.room.guests >= MOST_PAGES:
             await self.socket.close(1013)
             return
-        await self.socket.accept()
-        self.room.enter(self)
+        self.room.guests += 1
         sending = asyncio.create_task(self._send_all())
         try:
+            await self.socket.accept()
+            self._hear(await asyncio.wait_for(self.socket.receive_text(), GREETED_BY))
             while True:
                 self._hear(await self.socket.receive_text())
-        except (WebSocketDisconnect, KeyError, RuntimeError):
-            pass  # it has gone, or speaks in bytes
+        except (WebSocketDisconnect, TimeoutError, KeyError, RuntimeError, ValueError, RecursionError, Refused):
+            pass  # it has gone, or speaks in bytes, or no JSON, or doesn't say who it is
         finally:
-            self.room.leave(self)
+            self.room.guests -= 1
+            if self.tab:
+                self.room.leave(self)
             for task in (sending, *self.answering):
                 task.cancel()
             self.language.reader.shutdown(wait=False, cancel_futures=True)
@@ -178,6 +186,8 @@ class Talk:
     def _hear(self, text: str) -> None:
         message = json.loads(text)
         method = message.get("method", "") if isinstance(message, dict) else ""
+        if not self.tab and method != "desk/hello":
+            raise Refused("a page says who it is first")
         if method.startswith("desk/"):
             task = asyncio.create_task(self._answer(message))
             self.answering.add(task)
@@ -229,7 +239,11 @@ class Talk:
 async def hello(talk: Talk, params: dict[str, Any]) -> Answer:
     """Who is there; the pen goes to whoever finds it free, or had it before the page was loaded again."""
     room = talk.room
-    talk.tab = str(params["tab"])[:64]
+    if not secrets.compare_digest(str(params["key"]).encode("utf-8", "replace"), talk.key.encode()):
+        raise Refused("this page was not let in: press Enter where the desk was started, for a new address")
+    if not talk.tab:
+        talk.tab = str(params["tab"])[:64] or "-"
+        room.enter(talk)
     if room.file and not room.writer:
         room.take_pen(talk)
     asyncio.get_running_loop().call_soon(talk.catch_up)
@@ -320,9 +334,9 @@ async def start(talk: Talk, params: dict[str, Any]) -> Answer:
         raise Refused("a file is open here already")
     try:
         file = begin(room.folder, str(params["name"]), str(params["sort"]), str(params["from"]))
-    except NotBegun as error:
+        room.open(file)
+    except (NotBegun, Taken) as error:
         raise Refused(str(error)) from None
-    room.open(file)
 
     return {"file": file.shown}
 

@@ -15,6 +15,7 @@ const tab = (() => {
   sessionStorage.setItem("stillheld tab", made);
   return made;
 })();
+const key = localStorage.getItem("stillheld key") ?? "";
 const talk = new Talk();
 
 if (data.file) await desk();
@@ -23,7 +24,7 @@ else begin();
 // -- the first page
 
 function begin() {
-  talk.onopen = () => talk.ask("hello", { tab });
+  talk.onopen = () => talk.ask("hello", { tab, key });
   talk.connect();
   document.querySelector("main").addEventListener("click", async (event) => {
     const chosen = event.target.closest("button[data-sort]");
@@ -67,7 +68,7 @@ async function desk() {
   // -- the conversation
 
   talk.onopen = async () => {
-    const hello = await talk.ask("hello", { tab });
+    const hello = await talk.ask("hello", { tab, key });
     $("gone").hidden = true;
     if (!text) opened(hello);
     else {
