@@ -32,6 +32,8 @@ PLACED = """
         check "it hangs"
 """
 
+RULES = registry.RULES
+
 
 def rule(find: object) -> Rule:
     return Rule("tried", Severity.NOTE, "x", "x", "x", "common practice, no source", "", "", find)  # type: ignore[arg-type]
@@ -41,7 +43,7 @@ TRIED = rule(lambda rig: iter(()))
 
 
 def with_rule(monkeypatch: pytest.MonkeyPatch, find: object, text: str) -> Result:
-    monkeypatch.setattr(registry, "RULES", (rule(find), *registry.RULES))
+    monkeypatch.setattr(registry, "RULES", (rule(find), *RULES))
     return checked(text)
 
 
