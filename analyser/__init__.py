@@ -63,7 +63,7 @@ def check(rig: Rig, order: int = 2) -> Result:
     Returns the whole result as plain data (`analyser.checking.results.Result`), complete up to `order`
     for the failures that the rig can express.
     """
-    from analyser.checking.results import analyse
+    from analyser.checking.analysing import analyse
 
     return analyse(rig, order)
 

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 import analyser
-from analyser.checking.results import analyse
+from analyser.checking.analysing import analyse
 from analyser.doors.commands.main import main
 from analyser.holding.outcome import after_each
 from analyser.language.mistakes import Unreadable

@@ -11,7 +11,8 @@ from rigs import checked, rig_of
 from test_walkdown import HOSTILE, Page, policy_fits
 
 import analyser
-from analyser.checking.results import CAUTIONS, analyse
+from analyser.checking.analysing import analyse
+from analyser.checking.delivered import CAUTIONS
 from analyser.doors.commands.main import main
 from analyser.pages.writing.field import cards_html
 from analyser.pages.writing.page import own

@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 from rigs import checked
 
-from analyser.checking.results import CAUTIONS, Result
+from analyser.checking.delivered import CAUTIONS
+from analyser.checking.results import Result
 from analyser.doors.commands.main import parser
 from analyser.pages.writing.translation import LANGUAGES, catalogue, verdict
 from analyser.uses.field.said import said

@@ -21,7 +21,7 @@ from random_rigs import random_rig_text
 from rigs import rig_of
 
 import analyser
-from analyser.checking.results import analyse
+from analyser.checking.analysing import analyse
 from analyser.doors.commands.main import main
 from analyser.pages.drawing.both import both_source
 from analyser.pages.writing.compare_page import compare_page

@@ -13,7 +13,7 @@ import pytest
 from random_rigs import random_rig_text
 
 import analyser
-from analyser.checking.results import CAUTIONS
+from analyser.checking.delivered import CAUTIONS
 from analyser.doors.commands.mend import run
 from analyser.holding.reviewing import Review
 from analyser.holding.system import sets_with

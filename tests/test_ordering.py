@@ -12,7 +12,8 @@ from random_stages import random_stage
 from rigs import rig_of
 
 import analyser
-from analyser.checking.results import Result, analyse
+from analyser.checking.analysing import analyse
+from analyser.checking.results import Result
 from analyser.checking.step_orders import States, grouped
 from analyser.doors.commands.main import main
 from analyser.language.syntax import StageBlock

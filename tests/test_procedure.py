@@ -11,7 +11,8 @@ import pytest
 from rigs import rig_of
 from staged_lower import STAGED
 
-from analyser.checking.results import Result, analyse
+from analyser.checking.analysing import analyse
+from analyser.checking.results import Result
 from analyser.doors.commands.main import main
 from analyser.pages.writing.procedure_page import procedure_html, procedure_markdown
 from analyser.rig.staging import STEPS

@@ -17,7 +17,8 @@ from rigs import rig_of
 from staged_lower import STAGED
 
 import analyser
-from analyser.checking.results import State, analyse
+from analyser.checking.analysing import analyse
+from analyser.checking.results import State
 from analyser.doors.commands.main import main
 from analyser.holding.outcome import after_each
 from analyser.language.mistakes import Unreadable

@@ -11,9 +11,9 @@ from random_rigs import rig_texts
 from rigs import checked, rig_of
 
 import analyser
+from analyser.checking.analysing import analyse
 from analyser.checking.ranked import likely, ranked
 from analyser.checking.reasons import reasons
-from analyser.checking.results import analyse
 from analyser.doors.commands.main import main
 from analyser.holding.reviewing import Review
 

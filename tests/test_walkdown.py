@@ -13,7 +13,8 @@ import pytest
 from rigs import rig_of
 
 import analyser
-from analyser.checking.results import CAUTIONS, analyse
+from analyser.checking.analysing import analyse
+from analyser.checking.delivered import CAUTIONS
 from analyser.doors.commands.main import main
 from analyser.pages.writing.field import walkdown_html, walkdown_markdown
 from analyser.pages.writing.translation import LANGUAGES, catalogue

@@ -68,6 +68,15 @@ class Judged:
     unchecked: tuple[int, ...] = ()
     """The states in which it was not (or not fully) checked, and is not known to be broken."""
 
+    @property
+    def file(self) -> str | None:
+        """Where it stands; None where it is assumed."""
+        return None if self.requirement.assumed else self.requirement.place.file
+
+    @property
+    def line(self) -> int | None:
+        return None if self.requirement.assumed else self.requirement.place.line
+
 
 @dataclass(frozen=True, slots=True)
 class Moment:

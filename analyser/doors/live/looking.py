@@ -9,7 +9,8 @@ from datetime import datetime
 from pathlib import Path
 from time import perf_counter
 
-from analyser.checking.results import Result, analyse
+from analyser.checking.analysing import analyse
+from analyser.checking.results import Result
 from analyser.holding.reviewing import Watch
 from analyser.language.mistakes import Mistake, Unreadable
 from analyser.language.parsing import parse_file

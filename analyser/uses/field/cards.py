@@ -5,10 +5,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
+from analyser.checking.delivered import CAUTIONS, Delivered
 from analyser.checking.finding import listed
-from analyser.checking.results import CAUTIONS, FORMAT, Result
+from analyser.checking.results import Result
 from analyser.checking.tracing import with_points
 from analyser.rig.doing import STILL, done_by
 from analyser.rig.model import Nature, Part, Rig, Role, Step
@@ -17,6 +19,9 @@ from analyser.uses.field.grounded import grounded
 from analyser.uses.field.roles import ATTENDANT, CONTROLLER, EDGE, OPERATOR, Taken, guarded_by, patients, roles
 from analyser.uses.field.said import Said, said
 from analyser.uses.procedure.stopping import stops
+
+if TYPE_CHECKING:
+    from analyser.uses.field.field_shapes import CardsTold
 
 DOING: tuple[tuple[str, str], ...] = (
     (r"attach (?P<chain>.*)", "do-attach"),
@@ -62,7 +67,7 @@ class Card:
 
 
 @dataclass(frozen=True, slots=True)
-class Cards:
+class Cards(Delivered):
     title: str
     revision: str | None
     file: str
@@ -70,22 +75,15 @@ class Cards:
     stages: bool
     cautions: tuple[str, ...]
 
-    def as_data(self) -> dict[str, object]:
-        """Plain lists and dictionaries, in a stable order: sentences by their key in the catalogue."""
-        return {"format": FORMAT, "document": "cards", **asdict(self, dict_factory=_data)}
+    def document_of(self) -> CardsTold:
+        from analyser.checking.contract import lay
+        from analyser.uses.field.field_shapes import CardsTold
+
+        return lay(CardsTold, self)
 
     def of(self, name: str) -> tuple[Card, ...]:
         """The cards of a person or a role."""
         return tuple(card for card in self.cards if name in (card.role, card.person))
-
-
-def _data(pairs: list[tuple[str, object]]) -> dict[str, object]:
-    found = dict(pairs)
-    gaps = found.pop("gaps", None)
-    if gaps is not None:
-        assert isinstance(gaps, tuple)
-        return {"say": found["key"], **dict(gaps)}
-    return found
 
 
 def cards(result: Result, file: str) -> Cards:
