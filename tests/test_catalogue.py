@@ -87,9 +87,9 @@ def _texts(entry: str | dict[str, str]) -> list[str]:
 def test_the_command_offers_the_languages_there_are() -> None:
     for command in ("walkdown", "card"):
         for language in LANGUAGES:
-            assert parser().parse_args([command, "a.rig", "--language", language]).language == language
+            assert parser(command).parse_args([command, "a.rig", "--language", language]).language == language
         with pytest.raises(SystemExit):
-            parser().parse_args([command, "a.rig", "--language", "xx"])
+            parser(command).parse_args([command, "a.rig", "--language", "xx"])
 
 
 def test_cautions_are_those_of_every_output() -> None:

@@ -232,14 +232,14 @@ def test_the_data_is_printed_as_json(capsys: pytest.CaptureFixture[str]) -> None
     rig = str(EXAMPLES / "litter-lower-strap-left-off.rig")
     status = main(["report", rig, "--json"])
     data = json.loads(capsys.readouterr().out)
-    assert status == 1 and data["format"] == "stillheld/1"
+    assert status == 1 and data["format"] == "stillheld/2-draft"
     assert data["failures"] == sorted(data["failures"])
     assert {len(cut) for cut in data["answers"][0]["sets"]["sam"]} <= {1, 2, 3}
 
 
 def test_forces_of_single_failures_are_those_of_the_result() -> None:
     one = made(EXAMPLES / "litter-bridle.rig")
-    data = one.as_data()
+    data = one.to_dict()
     states = data["states"]
     assert isinstance(states, list)
     loads = one.result.states[0].loads

@@ -233,7 +233,7 @@ def test_markdown_says_the_same(lower: Walkdown) -> None:
 def test_the_same_rig_gives_the_same_bytes() -> None:
     made = [walkdown(analyse(analyser.read(LOWER)), "litter-lower.rig") for _ in range(2)]
     assert walkdown_html(made[0], catalogue("de")) == walkdown_html(made[1], catalogue("de"))
-    assert json.dumps(made[0].as_data()) == json.dumps(made[1].as_data())
+    assert json.dumps(made[0].to_dict()) == json.dumps(made[1].to_dict())
 
 
 @pytest.mark.parametrize("name", ["litter-lower", "litter-tilt", "crossings/rebelay"])

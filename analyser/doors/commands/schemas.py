@@ -141,7 +141,9 @@ def tables() -> str:
         part = whole["$defs"][name]
         if "properties" not in part:
             continue
-        rows += [f"### {f'document `{kinds[name]}`' if name in kinds else name}", ""]
+        rows += [f"### {name}", ""]
+        if name in kinds:
+            rows += [f"The document `{kinds[name]}`.", ""]
         if "description" in part:
             rows += [part["description"], ""]
         rows += ["| key | holds | |", "|---|---|---|"]
@@ -165,8 +167,6 @@ def _holds(one: dict[str, Any]) -> str:
         return " or ".join(_holds(part) for part in one["anyOf"])
     if "enum" in one:
         return " or ".join(f"`{json.dumps(value, ensure_ascii=False)}`" for value in one["enum"])
-    if "prefixItems" in one:
-        return f"list of {', then '.join(_holds(part) for part in one['prefixItems'])}"
     if one.get("type") == "array":
         return f"list of {_holds(one['items'])}"
     if one.get("type") == "object" and "additionalProperties" in one:

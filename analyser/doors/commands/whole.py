@@ -83,9 +83,8 @@ def _ordinary(path: Path, inputs: Iterable[Path]) -> os.stat_result | None:
     if not stat.S_ISREG(there.st_mode):
         return None
     for one in inputs:
-        with suppress(OSError):
-            if os.path.samestat(there, one.stat()):
-                raise OwnInput
+        if one.exists() and os.path.samestat(there, one.stat()):
+            raise OwnInput
     if not os.access(path, os.W_OK):
         raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
     return there

@@ -321,9 +321,9 @@ class _Making:
         for one in self.told if self.person else ():
             for _, part, effect in one.rows:
                 for left in effect.left:
-                    for device, person in left.devices:
-                        if person == self.person:
-                            found.setdefault(device, {})[part] = None
+                    for mine in left.devices:
+                        if mine.person == self.person:
+                            found.setdefault(mine.device, {})[part] = None
         return found
 
 
