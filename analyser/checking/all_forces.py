@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from analyser.forces.loads import Samples
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class AllForces(Delivered):
     """`result` is the whole check, its forces worked out wherever the file tells what they need; without them
     only the worst case is told."""
@@ -42,6 +42,11 @@ class AllForces(Delivered):
         """Could they be worked out in the first state?"""
         return self.states[0].loads is not None
 
+    @property
+    def short(self) -> str:
+        told = sum(state.loads is not None for state in self.states)
+        return f"{self.title}: forces of {told} of {len(self.states)} states"
+
     def document_of(self) -> ForcesTold:
         from analyser.checking.contract import lay
         from analyser.checking.force_shapes import ForcesTold
@@ -49,6 +54,7 @@ class AllForces(Delivered):
         return lay(ForcesTold, self)
 
 
-def all_forces(rig: Rig, samples: Samples | None = None) -> AllForces:
+def all_forces(rig: Rig, samples: Samples) -> AllForces:
     """Forces in newtons, places in metres; `samples` says in how many cases bands are looked at."""
-    return AllForces(analyse(rig, forces=True, samples=samples), worst_loads(rig))
+    result = analyse(rig, forces=True, samples=samples, processes=samples.processes)
+    return AllForces(result, worst_loads(rig))

@@ -23,18 +23,25 @@ if TYPE_CHECKING:
 
 
 def analyse(
-    rig: Rig, order: int = 2, watch: Watch | None = None, *, forces: bool = False, samples: Samples | None = None
+    rig: Rig,
+    order: int = 2,
+    watch: Watch | None = None,
+    *,
+    forces: bool = False,
+    samples: Samples | None = None,
+    processes: int | None = 1,
 ) -> Result:
     """Analyse a rig as first attached and after every step of its stages: failure sets complete up
     to `order`, unless `watch` stops the search.
 
     Forces are worked out where they are asked for (`forces`, or by a requirement), and where the file
     seems to give the places and masses that they need. Where figures are bands, `samples` says in how many
-    cases of the first state they are looked at (default: as few as a check has time for).
+    cases of the first state they are looked at (default: as few as a check has time for); `processes` may
+    work on them (None: one a core).
     """
     states = tuple(_states(rig, max(order, 2), watch))
     if forces or forces_asked_for(rig):
-        states = _with_forces(rig, states, samples)
+        states = _with_forces(rig, states, samples, processes)
     states = _with_findings(rig, states)
     moments = [one for state in states for one in state.moments]
     states = tuple(replace(state, outcome=state.outcome.up_to(order)) for state in states)
@@ -103,7 +110,9 @@ def forces_asked_for(rig: Rig) -> bool:
     return bool(rig.bodies) and weighed and any(placed)
 
 
-def _with_forces(rig: Rig, states: Sequence[State], samples: Samples | None) -> tuple[State, ...]:
+def _with_forces(
+    rig: Rig, states: Sequence[State], samples: Samples | None, processes: int | None
+) -> tuple[State, ...]:
     """The states with their forces. What follows single failures is worked out for the first state;
     for the others only where a requirement asks for it."""
     from analyser.forces.loads import Samples, loads
@@ -112,7 +121,8 @@ def _with_forces(rig: Rig, states: Sequence[State], samples: Samples | None) -> 
 
     remembered = Remembered()
     asked = asks_for_what_follows(rig)
-    first, later = samples or Samples(24, 4 if asked else None), Samples(8, 0 if asked else None, 4)
+    first = samples or Samples(24, 4 if asked else None, processes=processes)
+    later = Samples(8, 0 if asked else None, 4, processes=processes)
     found: list[State] = []
     for state in states:
         before = found[-1] if found else None

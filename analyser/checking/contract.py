@@ -86,8 +86,9 @@ class Shape(msgspec.Struct, metaclass=_Keys):
 
 
 class Document(Shape, kw_only=True):
-    """What every document begins with."""
+    """What every document begins with. `table` is the way to the rows that matter most."""
 
+    table: ClassVar[str] = ""
     format: Literal["stillheld/2-draft"] = FORMAT
     document: str
     file: str | msgspec.UnsetType = msgspec.UNSET

@@ -252,6 +252,7 @@ class WorstCase(Shape):
 class ForcesTold(OfRig, kw_only=True):
     """`forces`: the forces of every state, and what each part may come to carry at worst."""
 
+    table = "states.forces.parts"
     document: Literal["forces"] = "forces"
     states: tuple[StateForces, ...]
     worst_loads: tuple[WorstCase, ...]
@@ -298,6 +299,7 @@ class WishTold(Shape):
 class AttitudeTold(OfRig, kw_only=True):
     """`attitude`: how a litter hangs, and leg lengths for a wished attitude."""
 
+    table = "sweep"
     document: Literal["attitude"] = "attitude"
     litter: str
     let_out: tuple[str, ...]
@@ -350,6 +352,7 @@ class RopeHauled(Shape):
 class Haul(OfRig, kw_only=True):
     """`haul`: what hauling on ropes gains, and what the hand pulls."""
 
+    table = "ropes"
     document: Literal["haul"] = "haul"
     ropes: tuple[RopeHauled, ...]
 

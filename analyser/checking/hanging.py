@@ -39,7 +39,7 @@ class Wish:
         return self.hung is not None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class Attitude(Delivered):
     """How a litter hangs as written, with a wished attitude, and with `let_out` (lines) let out step by step."""
 
@@ -72,6 +72,11 @@ class Attitude(Delivered):
         """What the file does not say and is taken so."""
         return self.as_written.equilibrium.assumed
 
+    @property
+    def short(self) -> str:
+        now = self.as_written.head_up
+        return f"{self.title}: {self.litter} hangs with its head {now:.3g} deg up"
+
     def document_of(self) -> AttitudeTold:
         from analyser.checking.contract import lay
         from analyser.checking.force_shapes import AttitudeTold
@@ -95,7 +100,7 @@ class RopeHauled:
         return self.told.why if isinstance(self.told, NoHaul) else None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class Hauling(Delivered):
     """What hauling on some ropes gains; `at_rest` is the rig with them held."""
 
@@ -114,6 +119,11 @@ class Hauling(Delivered):
     @property
     def ropes(self) -> tuple[RopeHauled, ...]:
         return tuple(RopeHauled(name, one) for name, one in sorted(self.told.items()))
+
+    @property
+    def short(self) -> str:
+        told = [f"{one.rope} {one.advantage.ideal:.3g}:1" for one in self.ropes if one.advantage]
+        return f"{self.title}: {', '.join(told) or 'nothing is told'}"
 
     def document_of(self) -> Haul:
         from analyser.checking.contract import lay

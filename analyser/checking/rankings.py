@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from analyser.checking.delivered import Delivered
+from analyser.checking.finding import in_few
 from analyser.checking.ranked import Likely, Ranked, likely, ranked
 from analyser.checking.reasons import Reasons, reasons
 from analyser.checking.results import Result
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
     from analyser.checking.shapes import Rank, Why
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class Reasoning(Delivered):
     """Why failure sets drop some bodies. `rig` is the rig in the state numbered `state`."""
 
@@ -31,6 +32,10 @@ class Reasoning(Delivered):
     def revision(self) -> str | None:
         return self.rig.revision
 
+    @property
+    def short(self) -> str:
+        return f"{self.title}: " + ", ".join(f"{one.body} held in {len(one.ways)} ways" for one in self.bodies)
+
     def document_of(self) -> Why:
         from analyser.checking.contract import lay
         from analyser.checking.shapes import Why
@@ -43,7 +48,7 @@ def reasoning(rig: Rig, names: tuple[str, ...], order: int = 2, state: int = 0) 
     return Reasoning(rig, state, tuple(reasons(rig, name, order) for name in names))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class Ranking(Delivered):
     """Parts by how much hangs on them, and how likely bodies fall. `result` is that of the one state."""
 
@@ -63,6 +68,11 @@ class Ranking(Delivered):
     @property
     def complete_to_order(self) -> int:
         return self.result.complete_to_order
+
+    @property
+    def short(self) -> str:
+        alone = [row.part for row in self.parts if row.alone]
+        return f"{self.title}: {f'{in_few(alone)} alone drop somebody' if alone else 'nothing alone drops anybody'}"
 
     def document_of(self) -> Rank:
         from analyser.checking.contract import lay

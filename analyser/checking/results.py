@@ -114,7 +114,7 @@ class Brief:
     dangers: int
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class Result(Delivered):
     """The result of one check. `bodies`, `failures`, `failure_sets` are those of the first state."""
 
@@ -327,6 +327,10 @@ class Result(Delivered):
             len({f.id for o in outcomes for f in o.failures if f.falls and f.id not in accepted}),
             sum(f.severity == "danger" and not f.accepted for state in self.states for f in self.fresh(state)),
         )
+
+    @property
+    def short(self) -> str:
+        return f"{self.title}: {self.closing}"
 
     def document_of(self) -> Check:
         from analyser.checking.contract import lay

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from analyser.checking.analysing import forces_asked_for
 from analyser.checking.delivered import Delivered
+from analyser.checking.finding import listed, verb
 from analyser.checking.results import BodyHeld, On, bodies_held
 from analyser.holding.outcome import Outcome, assess
 from analyser.rig.model import Effects, Failure, Rig
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
     from analyser.forces.overloads import Overload
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class After(Delivered):
     """The rig after some failures: a whole outcome, as if they were how it is rigged."""
 
@@ -71,6 +72,11 @@ class After(Delivered):
     def failure_sets(self) -> dict[str, tuple[tuple[str, ...], ...]]:
         """What drops each body that is still held, of what has not failed yet."""
         return self.outcome.failure_sets
+
+    @property
+    def short(self) -> str:
+        falls = f"{listed(self.falls)} {verb(self.falls, 'falls', 'fall')}" if self.falls else "nobody falls"
+        return f"{self.title}, after {listed(self.failed) or 'nothing'}: {falls}"
 
     def document_of(self) -> WhatIf:
         from analyser.checking.contract import lay

@@ -211,6 +211,7 @@ class FindingsOf(Shape):
 class Check(OfRig, kw_only=True):
     """`check`: every state of a rig, its requirements, and the verdict, which never stands without what it rests on."""
 
+    table = "states.bodies"
     document: Literal["check"] = "check"
     verdict: Literal["met", "not met"]
     on: Literal["connections only", "connections and forces"]
@@ -240,6 +241,7 @@ class Check(OfRig, kw_only=True):
 class WhatIf(OfRig, kw_only=True):
     """`whatif`: a rig after some failures, as if they were how it is rigged."""
 
+    table = "bodies"
     document: Literal["whatif"] = "whatif"
     state: int
     failed: tuple[str, ...]
@@ -274,6 +276,7 @@ class BodyWhy(Shape):
 class Why(OfRig, kw_only=True):
     """`why`: every way in which bodies are held, and what breaks each."""
 
+    table = "bodies.ways"
     document: Literal["why"] = "why"
     state: int
     bodies: tuple[BodyWhy, ...]
@@ -305,6 +308,7 @@ class BodyLikely(Shape):
 class Rank(OfRig, kw_only=True):
     """`rank`: on which parts the most hangs, and how likely bodies fall."""
 
+    table = "parts"
     document: Literal["rank"] = "rank"
     state: int
     complete_to_order: int

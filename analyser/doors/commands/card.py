@@ -29,7 +29,7 @@ def run(asked: Namespace) -> Paper:
     from analyser.pages.writing.translation import catalogue
     from analyser.uses.field.cards import cards
 
-    result = analyse(rig)
+    result = analyse(rig, processes=None)
     made = cards(result, shown(asked.rig))
     if asked.role is not None:
         names = dict.fromkeys(name for card in made.cards for name in (card.role, card.person) if name)

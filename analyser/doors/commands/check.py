@@ -125,7 +125,7 @@ def checked(wanted: Wanted, name: str) -> Checked:
         text, errors = wrong(error, as_json=wanted.as_json)
         return Checked(2, told, errors, wrong=text)
     with Watching(wanted.budget) as watch:
-        result = analyse(rig, wanted.order, watch).showing(wanted.only, wanted.without)
+        result = analyse(rig, wanted.order, watch, processes=None).showing(wanted.only, wanted.without)
     if wanted.as_json:
         result = result.with_latent() if wanted.latent else result
         return Checked(result.exit_status, result.brief, result.document_of())

@@ -76,7 +76,7 @@ def drawn(
     from analyser.pages.drawing.rendering import NotDrawn, render
 
     carried = _carried(rig_in(whole, number), failures) if forces else {}
-    source = dot_source(analyse(whole).at(number), failures, carried)
+    source = dot_source(analyse(whole, processes=None).at(number), failures, carried)
     try:
         return render(source, format, system=system)
     except NotDrawn as error:
@@ -145,7 +145,7 @@ def _film(asked: Namespace) -> int:
             text = f"{asked.film}: there are files in it, and a film overwrites none"
             raise NotDone(f"{text}\n        name a new folder, or an empty one")
         system = asked.system_dot
-        for picture in film(analyse(rig), partial(lay_out, system=system)):
+        for picture in film(analyse(rig, processes=None), partial(lay_out, system=system)):
             put_new(folder / f"{picture.name}.svg", render(picture.source, "svg", system=system, placed=True))
     except NotDrawn as error:
         raise NotDone(str(error)) from None

@@ -59,7 +59,7 @@ def run(asked: Namespace) -> int | Paper:
         raise NotDone("nobody and nothing in this file has to be held: there is nothing to ask")
     scores = Scores(Path(asked.score)) if asked.score else None
     source = Source(text, shown(asked.rig), folder)
-    made = drill(analyse(rig), source, asked.seed, asked.paper or asked.questions)
+    made = drill(analyse(rig, processes=None), source, asked.seed, asked.paper or asked.questions)
     if asked.json:
         put_json(made.document_of())
         return 0

@@ -83,7 +83,7 @@ def filled(state: str, name: str) -> Filled:
         rig = open_rig(name)
     except Unreadable as error:
         return Filled(2, wrong(error, as_json=False)[0], errors=errors(error.mistakes))
-    result = analyse(rig)
+    result = analyse(rig, processes=None)
     last = len(result.states) - 1
     if state.isdigit() and int(state) > last:
         there = "only state 0: it has no stages" if not last else f"states 0 to {last}"

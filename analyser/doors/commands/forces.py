@@ -38,7 +38,7 @@ def run(asked: Namespace) -> Answer:
     from analyser.forces.loads import Samples
 
     with Progress("cases within the bands") as progress:
-        told = all_forces(rig, Samples(asked.samples, max(asked.samples // 5, 1), 64, progress))
+        told = all_forces(rig, Samples(asked.samples, max(asked.samples // 5, 1), 64, progress, None))
     return Answer(0 if told.told else 1, told, partial(page, told, shown(asked.rig)))
 
 

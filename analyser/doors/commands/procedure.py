@@ -22,7 +22,7 @@ def run(asked: Namespace) -> Paper:
     from analyser.pages.writing.procedure_page import procedure_html, procedure_markdown
     from analyser.uses.procedure.document import procedure
 
-    result = analyse(rig)
+    result = analyse(rig, processes=None)
     made = procedure(result, shown(asked.rig))
     writers = {
         ".md": lambda: procedure_markdown(made, result),

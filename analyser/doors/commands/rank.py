@@ -29,7 +29,7 @@ def run(asked: Namespace) -> Answer:
 
     whole = open_rig(asked.rig)
     number = state_asked(whole, asked)
-    told = ranking(analyse(whole, asked.order), number)
+    told = ranking(analyse(whole, asked.order, processes=None), number)
     return Answer(0, told, partial(page, told, shown_state(asked.rig, whole, number)))
 
 

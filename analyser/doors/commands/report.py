@@ -25,6 +25,7 @@ if TYPE_CHECKING:  # loaded only where a report is made
     from analyser.checking.results import Brief
     from analyser.rig.model import Rig
     from analyser.uses.review.answered_page import Report
+    from analyser.uses.review.sheet import Review
     from analyser.uses.review.shelf import Reviewed
 
 
@@ -63,11 +64,12 @@ def _made(name: str, order: int, review: str | None) -> Report:
     """The report of one rig, with a review's file laid beside it; raises `Unreadable`."""
     from analyser.checking.analysing import analyse
     from analyser.uses.review.answered_page import included_files, report
-    from analyser.uses.review.sheet import read_review
 
     lines, folder, rig = _opened(name)
-    given = read_review(_read(review), shown(review)) if review else None
-    return report(analyse(rig, order), shown(name), lines, included_files(rig, shown(name), folder), given)
+    given = read_beside(review) if review else None
+    return report(
+        analyse(rig, order, processes=None), shown(name), lines, included_files(rig, shown(name), folder), given
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,10 +168,12 @@ def _opened(name: str) -> tuple[list[str], Path, Rig]:
     return lines if lines[-1:] != [""] else lines[:-1], folder, rig
 
 
-def _read(name: str) -> bytes:
+def read_beside(name: str) -> Review:
     """A review's file; raises `Unreadable` where it can't be read."""
+    from analyser.uses.review.sheet import read_review
+
     try:
-        return Path(name).read_bytes()
+        return read_review(Path(name).read_bytes(), shown(name))
     except OSError as error:
         text = f"{shown(name)}: this can't be read: {error.strerror}"
         raise Unreadable([Mistake(Place(shown(name), 1), text)], {}) from None

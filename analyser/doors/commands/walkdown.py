@@ -33,7 +33,11 @@ def run(asked: Namespace) -> Answer | Paper:
     from analyser.checking.analysing import analyse
     from analyser.uses.field.walk_sheet import walkdown
 
-    made = _as_found(rig, asked) if asked.found else walkdown(analyse(rig), shown(asked.rig))
+    made = (
+        as_it_was_found(rig, Path(asked.found), shown(asked.rig))
+        if asked.found
+        else walkdown(analyse(rig, processes=None), shown(asked.rig))
+    )
     if asked.found and asked.output == "-" and not asked.json:
         return Answer(made.exit_status, made, partial(page, made))
     from analyser.pages.writing.field import walkdown_html, walkdown_markdown
@@ -56,12 +60,13 @@ def page(made: Walkdown) -> RenderableType:
     return walked_page(made)
 
 
-def _as_found(rig: Rig, asked: Namespace) -> Walkdown:
+def as_it_was_found(rig: Rig, file: Path, shown: str) -> Walkdown:
+    """The sheet of a rig as it was found; raises `Unreadable` for the file of what was."""
     from analyser.checking.analysing import analyse
     from analyser.uses.field.as_found import as_found
     from analyser.uses.field.found import read_found
     from analyser.uses.field.walk_sheet import walked
 
     assert rig.site is not None
-    found = as_found(rig, read_found(Path(asked.found), set(rig.site.bench.kinds)))
-    return walked(rig, found, analyse(found.rig), shown(asked.rig))
+    found = as_found(rig, read_found(file, set(rig.site.bench.kinds)))
+    return walked(rig, found, analyse(found.rig), shown)

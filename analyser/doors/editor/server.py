@@ -142,7 +142,7 @@ class RigServer(LanguageServer):
         assert reading.rig
         if not wanted():
             return None
-        result = analyse(reading.rig, ORDER, lambda *_: wanted() and time.monotonic() <= end)
+        result = analyse(reading.rig, ORDER, lambda *_: wanted() and time.monotonic() <= end, processes=None)
         return result if wanted() else None
 
     def tell(self, reading: Reading, told: diagnostics.Told) -> None:

@@ -63,7 +63,7 @@ def look(path: Path, order: int, going_on: Watch, last: Look | None) -> Look:
     if rig is None:
         told = Unreadable(mistakes, document.sources).mistakes
         return Look(path, at, perf_counter() - start, None, told, document.sources, last)
-    result = analyse(rig, order, going_on)
+    result = analyse(rig, order, going_on, processes=None)
     return Look(path, at, perf_counter() - start, result, (), document.sources)
 
 

@@ -98,6 +98,7 @@ class StateDiffers(Shape):
 class Compared(Cautioned, kw_only=True):
     """`compare`: two revisions of a rig: what changed, what it did, and whether anything is worse."""
 
+    table = "bodies"
     document: Literal["compare"] = "compare"
     compared: Annotated[Both, ""]
     different: bool

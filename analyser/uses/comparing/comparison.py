@@ -133,7 +133,7 @@ class StateTurned:
     """Single failures that bring the body down in this state and didn't in the old one."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Comparison(Delivered):
     """The old revision (in the new names), the new one, and all that differs."""
 
@@ -207,6 +207,12 @@ class Comparison(Delivered):
     @property
     def complete_to_order(self) -> int:
         return ORDER
+
+    @property
+    def short(self) -> str:
+        if self.worse:
+            return f"{self.new.title}: worse in {len(self.worse)} ways"
+        return f"{self.new.title}: {'nothing is worse' if self.different else 'nothing is different'}"
 
     def document_of(self) -> Compared:
         from analyser.checking.contract import lay

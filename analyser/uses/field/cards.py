@@ -66,7 +66,7 @@ class Card:
     fails: tuple[Said, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class Cards(Delivered):
     title: str
     revision: str | None
@@ -74,6 +74,10 @@ class Cards(Delivered):
     cards: tuple[Card, ...]
     stages: bool
     cautions: tuple[str, ...]
+
+    @property
+    def short(self) -> str:
+        return f"{self.title}: {len(self.cards)} cards"
 
     def document_of(self) -> CardsTold:
         from analyser.checking.contract import lay

@@ -47,6 +47,7 @@ class LineFound(Shape):
 class WalkdownTold(OfRig, kw_only=True):
     """`walkdown`: the as-built check."""
 
+    table = "points"
     document: Literal["walkdown"] = "walkdown"
     verdict_on: Annotated[Literal["as built", "as written"], "built"]
     found_in: str | None
@@ -85,6 +86,7 @@ class CardTold(Shape):
 class CardsTold(OfRig, kw_only=True):
     """`card`: a pocket card for each role."""
 
+    table = "cards"
     document: Literal["cards"] = "cards"
     file: str
     cards: tuple[CardTold, ...]

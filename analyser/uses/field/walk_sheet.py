@@ -31,7 +31,7 @@ class Told:
     line: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Walkdown(Delivered):
     """The sheet. `built` says what the verdict is about; `differences` and `left_out` are those of the rig
     as found, `worse` what they made worse than the rig as written."""
@@ -78,6 +78,11 @@ class Walkdown(Delivered):
     def check(self) -> Result | None:
         """The check of the rig as found; None where nothing was found otherwise."""
         return self.result if self.found_in else None
+
+    @property
+    def short(self) -> str:
+        verdict = "met" if self.met else "not met"
+        return f"{self.title}, {self.built}: {len(self.items)} points to look at, {verdict}"
 
     def document_of(self) -> WalkdownTold:
         from analyser.checking.contract import lay

@@ -78,7 +78,7 @@ class Contradiction:
     without: tuple[Without, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Case(Delivered):
     """One incident. `conflict` is there when there is no explanation at all, and `lessons` when there is one."""
 
@@ -172,6 +172,11 @@ class Case(Delivered):
             for one in self.conflict.doubts
         )
         return Contradiction(self.conflict.core, self.conflict.at_any_order, without)
+
+    @property
+    def short(self) -> str:
+        count = len(self.made.explanations)
+        return f"{self.title}: {count} explanation{'' if count == 1 else 's'}; {self.made.complete}"
 
     def document_of(self) -> Reconstructed:
         from analyser.checking.contract import lay

@@ -200,6 +200,7 @@ class WouldHaveKept(Shape):
 class Reconstructed(OfRig, kw_only=True):
     """`reconstruct`: which smallest failures are consistent with what was observed."""
 
+    table = "explanations"
     document: Literal["reconstruct"] = "reconstruct"
     observed: Annotated[tuple[Fact, ...], "made.observed"]
     remarks: tuple[Remark, ...]

@@ -59,6 +59,7 @@ def _nothing(mending: Mending) -> str | None:
 class MendTold(OfRig, kw_only=True):
     """`mend`: which one addition takes away the most small failure sets."""
 
+    table = "mends"
     document: Literal["mend"] = "mend"
     need: str
     nothing: Annotated[str | None, _nothing]

@@ -144,7 +144,7 @@ class InNeed:
     pairs: int
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class Mending(Delivered):
     """The rig's small failure sets, and the additions that take away most of them, best first."""
 
@@ -227,6 +227,10 @@ class Mending(Delivered):
     @property
     def stages_not_analysed(self) -> tuple[str, ...]:
         return tuple(stage.title for stage in self.rig.stages)
+
+    @property
+    def short(self) -> str:
+        return f"{self.title}: {self.need}; {_counted(len(self.mends), 'addition')} told"
 
     def document_of(self) -> MendTold:
         from analyser.checking.contract import lay

@@ -75,7 +75,7 @@ class NoOrder:
     also: tuple[StepLine, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class Answer(Delivered):
     """`best` is None where the search was stopped before any whole order came up. `proven`: no order is better.
 
@@ -112,6 +112,11 @@ class Answer(Delivered):
             return None
         steps, also = (tuple(self.steps[k] for k in numbers) for numbers in (why.steps, why.others))
         return NoOrder(why.how, steps, why.reasons, also)
+
+    @property
+    def short(self) -> str:
+        kept = "an order keeps" if self.offered else "no order is known that keeps"
+        return f"{self.title}, “{self.stage}”: {kept} everything"
 
     def document_of(self) -> Reordered:
         from analyser.checking.contract import lay

@@ -56,6 +56,7 @@ class NoOrder(Shape):
 class Reordered(OfRig, kw_only=True):
     """`reorder`: the best order of a stage's steps, or why none keeps what is required."""
 
+    table = "written.steps"
     document: Literal["reorder"] = "reorder"
     stage: str
     offered: bool

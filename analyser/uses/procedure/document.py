@@ -87,7 +87,7 @@ class Given:
     line: int
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class Procedure(Delivered):
     """`line` of each thing is that of the rig's file."""
 
@@ -115,6 +115,11 @@ class Procedure(Delivered):
     start: StateAfter
     stages: tuple[StageToDo, ...]
     tables: tuple[Table, ...]
+
+    @property
+    def short(self) -> str:
+        steps = sum(len(stage.steps) for stage in self.stages)
+        return f"{self.title}: {steps} steps in {len(self.stages)} stages; {self.closing}"
 
     def document_of(self) -> ProcedureTold:
         from analyser.checking.contract import lay

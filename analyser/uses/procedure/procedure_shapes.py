@@ -29,6 +29,7 @@ class RopeToBring(Shape):
 class ProcedureTold(OfRig, kw_only=True):
     """`procedure`: the working document."""
 
+    table = "stages.steps"
     document: Literal["procedure"] = "procedure"
     file: str
     notes: tuple[str, ...]
@@ -69,6 +70,7 @@ class Category(Shape):
 class WorksheetTold(OfRig, kw_only=True):
     """`failures`: the failure mode and effects worksheet."""
 
+    table = "rows"
     document: Literal["failures"] = "failures"
     file: str
     shown: str

@@ -65,7 +65,7 @@ class Row:
     action: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class Worksheet(Delivered):
     """`shown` says which states: `all`, `worst`, or the number of one."""
 
@@ -81,6 +81,10 @@ class Worksheet(Delivered):
     rows: tuple[Row, ...]
     closing: str
     cautions: tuple[str, ...]
+
+    @property
+    def short(self) -> str:
+        return f"{self.title}: {len(self.rows)} rows; {self.closing}"
 
     def document_of(self) -> WorksheetTold:
         from analyser.checking.contract import lay

@@ -40,7 +40,7 @@ class ReportedState:
     after: Mapping[int, AfterOne]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class Report(Delivered):
     """`failures` are those of every state, in order of name: all other lists speak of them by number. `shown`
     gives for each state its place in `answers`; states that a step left as they were share one."""
@@ -97,6 +97,10 @@ class Report(Delivered):
             for one in loads.after or ()
             if len(one.failures) == 1 and one.failures[0] in numbers and one.accepted
         }
+
+    @property
+    def short(self) -> str:
+        return f"{self.title}: {len(self.items)} to answer; {self.result.closing}"
 
     def document_of(self) -> ReportTold:
         from analyser.checking.contract import lay

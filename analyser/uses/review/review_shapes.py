@@ -73,6 +73,7 @@ class ReviewPlaced(Shape):
 class ReportTold(OfRig, kw_only=True):
     """`report`: everything that a reviewer's page stores."""
 
+    table = "items"
     document: Literal["report"] = "report"
     review_format: str = REVIEW
     file: str

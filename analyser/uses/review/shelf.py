@@ -32,7 +32,7 @@ class Reviewed:
         return f"{self.date or 'no date'}{by}{of}{left}"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class Entry(Delivered):
     """One rig of a library: its file, its page beside the index, and how it stands; `brief` is None, and `wrong`
     says why, where it could not be read. `reviewed` is None where no review lies beside it."""
@@ -47,6 +47,10 @@ class Entry(Delivered):
     def problem(self) -> str | None:
         """Why it could not be read, where it could not."""
         return self.wrong if self.brief is None else None
+
+    @property
+    def short(self) -> str:
+        return f"{self.file}: {self.wrong or (self.brief.closing if self.brief else '')}"
 
     def document_of(self) -> LibraryEntry:
         from analyser.checking.contract import lay

@@ -35,6 +35,7 @@ def _few(drill: Drill) -> str | None:
 class DrillTold(OfRig, kw_only=True):
     """`drill`: questions about a rig, with their answers."""
 
+    table = "questions"
     document: Literal["drill"] = "drill"
     seed: int
     few: Annotated[str | None, _few]

@@ -92,7 +92,7 @@ class Question:
         return self.right[0] if len(self.right) == 1 else f"any of: {'; '.join(self.right)}"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class Drill(Delivered):
     """Questions in the order in which they are asked. `wished` is how many were asked for."""
 
@@ -126,6 +126,10 @@ class Drill(Delivered):
     def assumed(self) -> tuple[str, ...]:
         """Failures that the file takes as impossible: none is asked about."""
         return tuple(one.failure for one in self.result.rig.sound)
+
+    @property
+    def short(self) -> str:
+        return f"{self.title}: {len(self.questions)} questions"
 
     def document_of(self) -> DrillTold:
         from analyser.checking.contract import lay
