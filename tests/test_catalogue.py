@@ -16,8 +16,9 @@ from analyser.pages.writing.translation import LANGUAGES, catalogue, verdict
 from analyser.uses.field.said import said
 
 ANALYSER = Path(__file__).parent.parent / "analyser"
-CODE = [*sorted((ANALYSER / "field").glob("*.py")), ANALYSER / "writing/field.py", ANALYSER / "writing/catalogue.py"]
-TEMPLATES = [ANALYSER / "writing/html" / name for name in ("walkdown.html", "walkdown.md", "card.html")]
+WRITING = ANALYSER / "pages" / "writing"
+CODE = [*sorted((ANALYSER / "uses" / "field").glob("*.py")), WRITING / "field.py", WRITING / "translation.py"]
+TEMPLATES = [WRITING / "html" / name for name in ("walkdown.html", "walkdown.md", "card.html")]
 KEY = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 OF_THE_TABLE = {"language"}
 """What a table says of itself."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import argparse
 import json
 import random
 import re
@@ -14,7 +13,7 @@ from random_rigs import random_rig_text
 
 import analyser
 from analyser.checking.delivered import CAUTIONS
-from analyser.doors.commands.mend import run
+from analyser.doors.commands.main import main
 from analyser.holding.reviewing import Review
 from analyser.holding.system import sets_with
 from analyser.language.mistakes import Unreadable
@@ -381,7 +380,7 @@ def test_what_is_never_proposed() -> None:
 
 
 def call(path: Path | str, *, as_json: bool = False, most: int = 5) -> int:
-    return run(argparse.Namespace(rig=str(path), most=most, json=as_json))
+    return main(["mend", str(path), "--most", str(most), *(["--json"] if as_json else [])])
 
 
 def test_the_page_says_what_it_is(capsys: pytest.CaptureFixture[str]) -> None:

@@ -18,7 +18,7 @@ import pytest
 
 import analyser
 import grammar
-from analyser.doors.commands.answering import NotDone
+from analyser.doors.commands.getting_out import NotDone
 from analyser.doors.commands.main import main
 from analyser.doors.commands.start import TEMPLATES, about, template, write
 

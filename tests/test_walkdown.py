@@ -295,7 +295,7 @@ def test_a_sheet_of_the_rig_as_found_lists_what_was_otherwise(tmp_path: Path) ->
 def test_the_json_has_every_point_and_test(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["walkdown", str(LOWER), "--json"]) == 0
     data = json.loads(capsys.readouterr().out)
-    assert data["document"] == "walk-down" and data["cautions"] == list(CAUTIONS)
+    assert data["document"] == "walkdown" and data["cautions"] == list(CAUTIONS)
     point = next(one for one in data["points"] if one["name"] == "left-brake")
     assert point["see"][0] == {"say": "see-loaded-side", "rope": "red", "towards": "lip"}
     assert point["grade"] == 2 and point["left_on_one"] == ["basket", "sam", "vic"]

@@ -8,7 +8,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from analyser.doors.commands.answering import Answer, NotDone, put_file
+from analyser.doors.commands.getting_out import Answer, NotDone, put_file
 from analyser.doors.commands.measuring import along, band, measure
 from analyser.doors.commands.opening import files_of, open_rig, shown
 from analyser.doors.commands.options import ALONG, as_json, one_rig

@@ -5,7 +5,7 @@ from __future__ import annotations
 from argparse import ArgumentParser, Namespace
 from dataclasses import replace
 
-from analyser.doors.commands.answering import NotDone, Paper, unmet
+from analyser.doors.commands.getting_out import NotDone, Paper, unmet
 from analyser.doors.commands.opening import files_of, open_rig, shown
 from analyser.doors.commands.options import as_json, language, one_rig, output
 

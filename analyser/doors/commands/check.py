@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
 
-from analyser.doors.commands.answering import NotDone, put_documents
+from analyser.doors.commands.getting_out import NotDone, put_documents
 from analyser.doors.commands.opening import open_rig, shown
 from analyser.doors.commands.options import RIG, as_json, budget, order, several_rigs
 from analyser.doors.commands.several import Named, each, ended, rigs_named, wrong

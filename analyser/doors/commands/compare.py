@@ -13,7 +13,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
-from analyser.doors.commands.answering import Answer, NotDone, put_file, put_json
+from analyser.doors.commands.getting_out import Answer, NotDone, put_file, put_json
 from analyser.doors.commands.opening import files_of, open_rig, show_mistakes, shown
 from analyser.doors.commands.options import as_json
 from analyser.language.mistakes import Unreadable

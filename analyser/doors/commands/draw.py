@@ -6,7 +6,7 @@ from argparse import ArgumentParser, Namespace
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
-from analyser.doors.commands.answering import NotDone, put_file
+from analyser.doors.commands.getting_out import NotDone, put_file
 from analyser.doors.commands.opening import files_of, open_rig, state_asked
 from analyser.doors.commands.options import one_rig, state
 from analyser.doors.commands.whole import put_new

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import analyser
-from analyser.doors.commands.answering import NotDone, Paper, put_json
+from analyser.doors.commands.getting_out import NotDone, Paper, put_json
 from analyser.doors.commands.opening import STANDARD_INPUT, files_of, open_text, shown
 from analyser.doors.commands.options import as_json, count, one_rig, output
 

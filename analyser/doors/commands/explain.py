@@ -6,7 +6,7 @@ import sys
 from argparse import ArgumentParser, Namespace
 from typing import TYPE_CHECKING
 
-from analyser.doors.commands.answering import NotDone, put_json
+from analyser.doors.commands.getting_out import NotDone, put_json
 from analyser.doors.commands.options import as_json
 
 if TYPE_CHECKING:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
 
-from analyser.doors.commands.answering import NotDone, Writer, documents_text, put
+from analyser.doors.commands.getting_out import NotDone, Writer, documents_text, put
 from analyser.doors.commands.opening import files_of, open_rig, shown
 from analyser.doors.commands.options import RIG, as_json, output, several_rigs
 from analyser.doors.commands.several import each, ended, rigs_named, wrong

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from argparse import ArgumentParser, Namespace
 
-from analyser.doors.commands.answering import put_json
+from analyser.doors.commands.getting_out import put_json
 from analyser.doors.commands.options import as_json
 
 

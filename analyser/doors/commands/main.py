@@ -109,7 +109,7 @@ def _run(top: argparse.ArgumentParser, asked: argparse.Namespace) -> int:
     if asked.command is None:
         top.print_help()
         return 2
-    from analyser.doors.commands.answering import answered
+    from analyser.doors.commands.getting_out import answered
 
     return answered(declared(asked.command).run, asked)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from argparse import ArgumentParser, Namespace
 
-from analyser.doors.commands.answering import Paper, unmet
+from analyser.doors.commands.getting_out import Paper, unmet
 from analyser.doors.commands.opening import files_of, open_rig, shown
 from analyser.doors.commands.options import as_json, one_rig, output
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import analyser
-from analyser.doors.commands.answering import NotDone, put_file, put_json
+from analyser.doors.commands.getting_out import NotDone, put_file, put_json
 from analyser.doors.commands.opening import files_of, open_text, shown
 from analyser.doors.commands.options import RIG, as_json, one_rig, order
 from analyser.language.mistakes import Mistake, Place, Unreadable

@@ -6,7 +6,7 @@ from argparse import ArgumentParser, Namespace
 from functools import partial
 from typing import TYPE_CHECKING
 
-from analyser.doors.commands.answering import Answer
+from analyser.doors.commands.getting_out import Answer
 from analyser.doors.commands.opening import open_rig, shown
 from analyser.doors.commands.options import as_json, budget, one_rig
 

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 import analyser
 from analyser.checking.calling import not_there
-from analyser.doors.commands.answering import NotDone, Paper, unmet
+from analyser.doors.commands.getting_out import NotDone, Paper, unmet
 from analyser.doors.commands.opening import files_of, open_rig, open_text, shown
 from analyser.doors.commands.options import RIG, as_json, order, output, several_rigs
 from analyser.doors.commands.several import Named, each, ended, rigs_named, wrong

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from argparse import ArgumentParser, Namespace
 
-from analyser.doors.commands.answering import put_json
+from analyser.doors.commands.getting_out import put_json
 from analyser.doors.commands.options import as_json
 
 

@@ -10,7 +10,7 @@ from shlex import quote
 from typing import TypeVar
 
 import grammar
-from analyser.doors.commands.answering import NotDone, put_json
+from analyser.doors.commands.getting_out import NotDone, put_json
 from analyser.doors.commands.options import as_json
 from analyser.doors.commands.whole import put_new
 from analyser.language.mistakes import did_you_mean

@@ -7,7 +7,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from analyser.doors.commands.answering import Answer, Paper
+from analyser.doors.commands.getting_out import Answer, Paper
 from analyser.doors.commands.opening import files_of, open_rig, shown
 from analyser.doors.commands.options import as_json, language, one_rig, output
 

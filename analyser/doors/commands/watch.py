@@ -6,7 +6,7 @@ from argparse import ArgumentParser, ArgumentTypeError, Namespace
 from contextlib import ExitStack
 from pathlib import Path
 
-from analyser.doors.commands.answering import NotDone
+from analyser.doors.commands.getting_out import NotDone
 from analyser.doors.commands.options import order
 from analyser.language.mistakes import Unreadable
 

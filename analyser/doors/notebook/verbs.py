@@ -132,8 +132,8 @@ def draw(
     *,
     forces: bool,
 ) -> Picture:
-    from analyser.doors.commands.answering import NotDone
     from analyser.doors.commands.draw import drawn, drawn_to_scale
+    from analyser.doors.commands.getting_out import NotDone
     from analyser.doors.notebook.picture import Picture
 
     if view not in ("diagram", "side", "front"):
