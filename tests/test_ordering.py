@@ -8,7 +8,6 @@ from itertools import permutations
 from textwrap import dedent, indent
 
 import pytest
-from analyser.uses.ordering.answer import Answer, alike, reorder
 from random_stages import random_stage
 from rigs import rig_of
 
@@ -19,6 +18,7 @@ from analyser.checking.step_orders import States, grouped
 from analyser.doors.commands.main import main
 from analyser.language.syntax import StageBlock
 from analyser.rig.model import Rig
+from analyser.uses.ordering.answer import Answer, alike, reorder
 
 STRAPS = """
     anchor bolt, post, beam

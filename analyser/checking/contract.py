@@ -27,7 +27,7 @@ from typing import (
 
 import msgspec
 
-from analyser.checking.delivered import CAUTIONS, FORMAT
+from analyser.checking.delivered import CAUTIONS, FORMAT, revision_of, title_of
 
 
 class Figure(float):
@@ -103,9 +103,9 @@ class Cautioned(Document, kw_only=True):
 class OfRig(Cautioned, kw_only=True):
     """What every document about one rig begins with."""
 
-    rig: Annotated[str, "title"]
+    rig: Annotated[str, title_of]
     """The rig's title."""
-    revision: str | None
+    revision: Annotated[str | None, revision_of]
 
 
 PLAIN = (NoneType, str, int, tuple)
