@@ -166,7 +166,7 @@ class Case(Delivered):
     @property
     def short(self) -> str:
         count = len(self.made.explanations)
-        return f"{count} explanation{'' if count == 1 else 's'}; {self.made.complete}"
+        return f"{count} explanation{'' if count == 1 else 's'} consistent with what was observed"
 
 
 def open_case(
