@@ -183,6 +183,7 @@ def test_what_the_language_server_knows_is_at_hand(start: Callable[..., Sheet]) 
     assert page.locator(".cm-content .is-type", has_text="ring").count() >= 1
     one.write("attach mas")
     page.locator(".cm-tooltip-autocomplete li", has_text="master").wait_for()
+    page.wait_for_timeout(200)  # the editor takes an Enter within 75 ms of the list's opening for a new line
     page.keyboard.press("Enter")
     page.keyboard.type(" - strap far - ann.")
     page.locator(".cm-tooltip-autocomplete li", has_text="waist").wait_for()

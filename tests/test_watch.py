@@ -266,7 +266,7 @@ def test_what_cannot_begin(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -
     assert "this is a folder" in capsys.readouterr().err
     with pytest.raises(SystemExit) as stopped:
         main(["watch", "--page", "plan.rig"])
-    assert stopped.value.code == 2 and "the rig is named before --page" in capsys.readouterr().err
+    assert stopped.value.code == 2 and "the rig is named before it" in capsys.readouterr().err
     with socket.create_server(("127.0.0.1", 0)) as taken:
         port = taken.getsockname()[1]
         assert main(["watch", str(EXAMPLES / "litter-lower.rig"), "--page", str(port)]) == 2

@@ -2,21 +2,36 @@
 
 from __future__ import annotations
 
-import argparse
 import asyncio
 import os
 import signal
 import sys
 import threading
+from argparse import ArgumentParser, Namespace
 from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from analyser.doors.commands.getting_out import NotDone
+from analyser.doors.commands.options import order, port
 
 if TYPE_CHECKING:
     from analyser.doors.desk.door import Door
 
 
-def run(options: argparse.Namespace) -> int:
+GOES_ON = True
+
+
+def options(one: ArgumentParser) -> None:
+    one.add_argument("rig", nargs="?", metavar="RIG", help="a .rig file (default: begin one from a template)")
+    one.add_argument("--port", type=port, default=0, metavar="PORT", help="on 127.0.0.1 (default: a free one, printed)")
+    one.add_argument("--language", choices=("en", "de"), help="of the page (default: the browser's own)")
+    words = "open no browser: the address is printed"
+    one.add_argument("--no-browser", dest="browser", action="store_false", help=words)
+    order(one)
+
+
+def run(asked: Namespace) -> int:
     """Goes on until it is interrupted (exit status 130) or terminated (143); 2 when it can't begin."""
     from analyser.doors.desk.door import Door
     from analyser.doors.desk.listening import NotServed
@@ -24,26 +39,23 @@ def run(options: argparse.Namespace) -> int:
     from analyser.doors.desk.opened_file import NotOpened, OpenedFile
     from analyser.doors.desk.room import Room
 
-    path = Path(options.rig) if options.rig else None
-    room = Room(pen=True, folder=path.parent if path else Path.cwd(), order=options.order)
+    path = Path(asked.rig) if asked.rig else None
+    room = Room(pen=True, folder=path.parent if path else Path.cwd(), order=asked.order)
     try:
         if path:
             room.open(OpenedFile(path))
-        door = Door(room, options.port or 0, options.language)
+        door = Door(room, asked.port, asked.language)
     except Taken as taken:
-        sys.stderr.write(f"{options.rig} is open on another desk already{f': {taken}' if str(taken) else ''}\n")
-        return 2
+        raise NotDone(f"{asked.rig} is open on another desk already{f': {taken}' if str(taken) else ''}") from None
     except NotOpened as error:
-        sys.stderr.write(f"{options.rig}: {error}\n        `stillheld desk` without a name begins a new file\n")
-        return 2
+        raise NotDone(f"{asked.rig}: {error}\n        `stillheld desk` without a name begins a new file") from None
     except NotServed as error:
         room.close()
-        sys.stderr.write(f"{error}\n")
-        return 2
-    return asyncio.run(_serve(door, options))
+        raise NotDone(str(error)) from None
+    return asyncio.run(_serve(door, asked))
 
 
-async def _serve(door: Door, options: argparse.Namespace) -> int:
+async def _serve(door: Door, asked: Namespace) -> int:
     """Until a signal; its exit status."""
     loop = asyncio.get_running_loop()
     ended = 0
@@ -56,7 +68,7 @@ async def _serve(door: Door, options: argparse.Namespace) -> int:
     for one in (signal.SIGINT, signal.SIGTERM):
         with suppress(NotImplementedError):  # Windows: Ctrl-C ends it all the same
             loop.add_signal_handler(one, end, one)
-    _tell(door, options.browser)
+    _tell(door, asked.browser)
     threading.Thread(target=_tell_again, args=(door, loop), daemon=True).start()
     await door.serve()
     if ended == 128 + signal.SIGINT:

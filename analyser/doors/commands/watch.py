@@ -2,114 +2,47 @@
 
 from __future__ import annotations
 
-import argparse
-import signal
-import sys
-from collections.abc import Iterator
-from contextlib import ExitStack, contextmanager
+from argparse import ArgumentParser, Namespace
+from contextlib import ExitStack
 from pathlib import Path
-from types import FrameType
-from typing import TYPE_CHECKING, NoReturn
 
-from analyser.doors.commands.opening import show_mistakes
-from analyser.doors.commands.watching import Watching
-from analyser.doors.live.looking import Look, look
-from analyser.doors.live.saves import Changes, now
+from analyser.doors.commands.getting_out import NotDone
+from analyser.doors.commands.options import order, port
 from analyser.language.mistakes import Unreadable
-from analyser.language.source import read_bytes
-from analyser.pages.writing.checking import check_page
-from analyser.pages.writing.terminal import WIDTH_OF_A_PAGE, console, mistakes_text, show
 
-if TYPE_CHECKING:
-    from analyser.doors.desk.following import Following
+GOES_ON = True
 
 
-def run(options: argparse.Namespace) -> int:
+def options(one: ArgumentParser) -> None:
+    one.add_argument("rig", metavar="RIG", help="a .rig file")
+    words = "its page on 127.0.0.1, which follows the file (after RIG; default: a free port, printed)"
+    one.add_argument("--page", nargs="?", type=port, const=0, metavar="PORT", help=words)
+    order(one)
+
+
+def run(asked: Namespace) -> int:
     """Goes on until it is interrupted (exit status 130) or terminated (143); 2 when it can't begin."""
-    if options.rig == "-":
-        sys.stderr.write("standard input can't be watched: name a .rig file\n")
-        return 2
-    path = Path(options.rig)
+    if asked.rig == "-":
+        raise NotDone("standard input can't be watched: name a .rig file")
+    from analyser.language.source import read_bytes
+
+    path = Path(asked.rig)
     _, mistake = read_bytes(path, path.name)
     if mistake:
-        return show_mistakes(Unreadable([mistake], {}), as_json=False)
-    with _terminated_cleanly(), ExitStack() as stack:
+        raise Unreadable([mistake], {})
+    from analyser.doors.commands.viewing import View, terminated_cleanly
+
+    with terminated_cleanly(), ExitStack() as stack:
         page = None
-        if options.page is not None:
+        if asked.page is not None:
             from analyser.doors.desk.following import Following
             from analyser.doors.desk.listening import NotServed
             from analyser.doors.desk.opened_file import NotOpened
 
             try:
-                page = stack.enter_context(Following(path, options.page, options.order))
+                page = stack.enter_context(Following(path, asked.page, asked.order))
             except NotServed as error:
-                sys.stderr.write(f"{error}\n        write --page alone for a free port\n")
-                return 2
+                raise NotDone(f"{error}\n        write --page alone for a free port") from None
             except NotOpened as error:
-                sys.stderr.write(f"{path.name}: {error}\n")
-                return 2
-        return View(path, options.order, page, stack).go_on()
-
-
-class View:
-    """The rig on the terminal and on its page, kept up with the file."""
-
-    def __init__(self, path: Path, order: int, page: Following | None, stack: ExitStack) -> None:
-        self.path, self.order, self.page = path, order, page
-        self.changes = stack.enter_context(Changes())
-        self.last: Look | None = None
-
-    def go_on(self) -> NoReturn:
-        """Look, show, wait for the next save, for ever."""
-        self.changes.follow([self.path], now())
-        while True:
-            self.changes.seen()
-            since = now()
-            if self.page:
-                self.page.look_again()
-            seen = self._look()
-            self.changes.follow(seen.files, since)
-            if not self.changes.pending():  # else what was found is of a file that is no more
-                self._show(seen)
-            self.changes.wait()
-
-    def _look(self) -> Look:
-        with Watching(None) as progress:
-
-            def going_on(order: int, done: int, every: int) -> bool:
-                return progress(order, done, every) and not self.changes.pending()
-
-            return look(self.path, self.order, going_on, self.last)
-
-    def _show(self, seen: Look) -> None:
-        if seen.result:
-            self.last = seen
-        screen = console()
-        if screen.is_terminal:
-            screen.clear()
-        if seen.result:
-            show(check_page(seen.result, self.path.name))
-        else:
-            sys.stdout.write(mistakes_text(seen.mistakes, seen.sources))
-        sys.stdout.write(f"\n{seen.status}\n")
-        if self.page:
-            sys.stdout.write(f"page: {self.page.address()}\n")
-        if screen.is_terminal:
-            sys.stdout.write("waiting for the next save; Ctrl-C ends\n")
-        else:
-            sys.stdout.write("─" * WIDTH_OF_A_PAGE + "\n")
-        sys.stdout.flush()
-
-
-@contextmanager
-def _terminated_cleanly() -> Iterator[None]:
-    """SIGTERM ends the command as Ctrl-C does, with everything closed behind it; exit status 143."""
-
-    def end(number: int, frame: FrameType | None) -> None:
-        raise SystemExit(128 + number)
-
-    before = signal.signal(signal.SIGTERM, end)
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGTERM, before)
+                raise NotDone(f"{path.name}: {error}") from None
+        return View(path, asked.order, page, stack).go_on()

@@ -8,7 +8,6 @@ this fails, what stands under the pointer) is answered as soon as the text has b
 from __future__ import annotations
 
 import _thread
-import importlib
 import json
 import os
 import pkgutil
@@ -20,15 +19,15 @@ import traceback
 from collections import deque
 from contextlib import suppress
 from dataclasses import asdict, dataclass, field
+from importlib import import_module
 from pathlib import Path
 from types import FrameType
 from typing import Any, TextIO
 
 from lsprotocol.converters import get_converter
 
-import analyser.checking
-import analyser.forces
-from analyser.checking.results import Result, analyse
+from analyser.checking.analysing import analyse
+from analyser.checking.results import Result
 from analyser.doors.desk.mended_lines import lines_to_put
 from analyser.doors.desk.told import at_a_glance, checked, failures_of, in_order_of_need, rig_in, supposed
 from analyser.doors.editor import diagnostics, hovering
@@ -250,9 +249,9 @@ def warm() -> None:
     """Load what a first rig would have to wait for."""
     import graphviz  # noqa: F401
 
-    for room in (analyser.forces, analyser.checking):
-        for module in pkgutil.iter_modules(room.__path__, f"{room.__name__}."):
-            importlib.import_module(module.name)
+    for name in ("analyser.forces", "analyser.checking"):
+        for module in pkgutil.iter_modules(import_module(name).__path__, f"{name}."):
+            import_module(module.name)
 
 
 def main() -> int:

@@ -6,7 +6,8 @@ import re
 from pathlib import Path
 
 import grammar
-from analyser.doors.desk.opened_file import NotOpened, OpenedFile, write_whole
+from analyser.doors.desk.opened_file import NotOpened, OpenedFile
+from analyser.doors.live.whole import put_new
 
 BLANK = 'rig "A new rig"\nrevision 1\n'
 """A sheet with nothing on it but its title."""
@@ -39,7 +40,7 @@ def begin(folder: Path, name: str, sort: str, which: str) -> OpenedFile:
     """Write a first file into a folder and open it. Raises `NotBegun`."""
     path = folder / _ending(name)
     try:
-        write_whole(path, _text(sort, which).encode(), 0o644, fresh=True)
+        put_new(path, _text(sort, which).encode())
         return OpenedFile(path)
     except FileExistsError:
         raise NotBegun(f"{path.name} is there already, and is never overwritten: give another name") from None

@@ -5,8 +5,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from analyser.checking.asking import Seen
 from analyser.checking.finding import Finding
 from analyser.checking.registry import findings as findings_of
 from analyser.doors.editor.readings import Held, Reading, read
@@ -63,4 +64,8 @@ def _left(reading: Reading, lines: list[str], put: Put) -> set[tuple[str, tuple[
     held = reading.texts[reading.path]
     text = "\n".join([*lines[: put.after], put.text, *lines[put.after :]])
     rig = read(reading.path, {reading.path: Held(held.uri, held.version, text)}).rig
-    return None if rig is None else {(one.rule, one.about) for one in findings_of(rig, assess(rig))}
+    if rig is None:
+        return None
+    outcome = assess(rig)
+    (found,) = findings_of([Seen(replace(rig, stages=()), outcome, rig, outcome)])
+    return {(one.rule, one.about) for one in found}

@@ -8,18 +8,14 @@ meanwhile is never lost without a question: a save says which version it follows
 from __future__ import annotations
 
 import hashlib
-import os
-import secrets
-import stat
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
+from analyser.doors.live.whole import Changed, put_whole, sweep
 from analyser.language.source import lines_of, read_bytes
 
 BOM = b"\xef\xbb\xbf"
-UNFINISHED = ".part"
-"""How the name of a save ends that is not there yet."""
 
 
 class NotOpened(Exception):
@@ -54,7 +50,7 @@ class OpenedFile:
         self.path = path.resolve()
         self.bom = self.crlf = False
         if writes:
-            self.sweep()
+            sweep(self.path)
         self.version = self.read()
         """What the disk had when it was last read or written."""
 
@@ -85,6 +81,7 @@ class OpenedFile:
 
     def save(self, text: str, following: str) -> Version:
         """Write a text in the place of the version it follows (its digest). Raises `ChangedMeanwhile`, `NotSaved`."""
+        sweep(self.path)
         there = self.there()
         if (there.digest if there else "") != following:
             raise ChangedMeanwhile(there)
@@ -94,62 +91,17 @@ class OpenedFile:
             raise NotSaved("the text holds half a character, which no file can keep") from None
         data = BOM + data if self.bom else data
         try:
-            self._put(data)
+            standing = self.path.read_bytes() if there else None
+            if standing is not None and _digest(standing) != following:
+                raise ChangedMeanwhile(self.there())
+            put_whole(self.path, data, instead_of=standing)
+        except Changed:
+            raise ChangedMeanwhile(self.there()) from None
         except OSError as error:
             raise NotSaved(f"{self.path.name} cannot be written: {error.strerror or error}") from None
         self.version = Version(text, _digest(data))
         return self.version
 
-    def _put(self, data: bytes) -> None:
-        mode = 0o666 & ~_umask()
-        with suppress(FileNotFoundError):
-            mode = stat.S_IMODE(self.path.stat().st_mode)
-            if not os.access(self.path, os.W_OK):
-                raise PermissionError(13, "it may only be read")
-        write_whole(self.path, data, mode)
-
-    def sweep(self) -> None:
-        """Take away what saves that were killed have left."""
-        for left in self.path.parent.glob(f".{_literal(self.path.name)}.*{UNFINISHED}"):
-            with suppress(OSError):
-                left.unlink()
-
-
-def write_whole(path: Path, data: bytes, mode: int, *, fresh: bool = False) -> None:
-    """Bring a file to the disk whole or not at all; with `fresh` only where none is yet (FileExistsError)."""
-    beside = path.with_name(f".{path.name}.{secrets.token_hex(6)}{UNFINISHED}")
-    number = os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o600)
-    try:
-        with open(number, "wb") as file:  # noqa: PTH123  # a number, not a path
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        beside.chmod(mode)
-        if fresh:
-            os.link(beside, path)
-        else:
-            beside.replace(path)
-    finally:
-        with suppress(OSError):
-            beside.unlink()
-    with suppress(OSError):  # a folder can't be opened everywhere
-        folder = os.open(path.parent, os.O_RDONLY)
-        try:
-            os.fsync(folder)
-        finally:
-            os.close(folder)
-
 
 def _digest(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()
-
-
-def _umask() -> int:
-    now = os.umask(0o077)
-    os.umask(now)
-    return now
-
-
-def _literal(name: str) -> str:
-    """A name as a pattern that only it matches."""
-    return "".join(f"[{mark}]" if mark in "*?[" else mark for mark in name)

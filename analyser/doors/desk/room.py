@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any, Protocol
 
-from analyser.doors.desk.asking import Asking
+from analyser.doors.desk.consulting import Consulting
 from analyser.doors.desk.one_writer import OneWriter
 from analyser.doors.desk.opened_file import NotOpened, OpenedFile, Version
 
@@ -36,7 +36,7 @@ class Room:
     def __init__(self, *, pen: bool, folder: Path, order: int = 2) -> None:
         self.pen, self.folder = pen, folder
         self.file: OpenedFile | None = None
-        self.asking = Asking(self.told, order)
+        self.asking = Consulting(self.told, order)
         self.text = ""
         self.number = 0
         """Counts the texts: what is found is told with the number of its text."""

@@ -16,7 +16,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
-from analyser.doors.desk.opened_file import write_whole
+from analyser.doors.live.whole import put_new, put_whole
 
 PAPERS = {
     "report": ("report", ".html"),
@@ -68,10 +68,10 @@ def put(path: Path, data: bytes) -> Path:
     for number in range(1, MOST_NAMES + 1):
         name = path if number == 1 else path.with_stem(f"{path.stem}-{number}")
         if ours(name):
-            write_whole(name, data, 0o644)
+            put_whole(name, data)
             return name
         with suppress(FileExistsError):
-            write_whole(name, data, 0o644, fresh=True)
+            put_new(name, data)
             return name
     raise FileExistsError(17, f"{path.name} and {MOST_NAMES - 1} names like it are other files")
 

@@ -25,7 +25,8 @@ from analyser.doors.desk.one_writer import Taken
 from analyser.doors.desk.opened_file import ChangedMeanwhile, NotSaved
 from analyser.doors.desk.room import Room
 from analyser.doors.editor import server as language_server
-from analyser.doors.editor.server import RigServer, careful, path_of
+from analyser.doors.editor.refusals import Refusal, careful
+from analyser.doors.editor.server import RigServer, path_of
 from analyser.language.source import MOST_BYTES
 
 MOST_PAGES = 8
@@ -75,7 +76,7 @@ async def rename(server: DeskLanguage, params: types.RenameParams) -> types.Work
         path_of(uri).name for uri in (edit.changes or {} if edit else {}) if uri != params.text_document.uri
     )
     if others:
-        raise language_server.Refusal(f"{', '.join(others)} names it too, and a desk writes only its own file")
+        raise Refusal(f"{', '.join(others)} names it too, and a desk writes only its own file")
     return edit
 
 

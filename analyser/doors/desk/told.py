@@ -9,9 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
+from analyser.checking.delivered import CAUTIONS
 from analyser.checking.finding import Finding, Severity
 from analyser.checking.held_by import way_in_words
-from analyser.checking.results import CAUTIONS, After, Result, State, after_failures
+from analyser.checking.results import Result, State
+from analyser.checking.scenario import After, after_failures
 from analyser.holding.outcome import BodyOutcome, Scenario, after_each, assess
 from analyser.pages.writing.checking import whatif_page
 from analyser.pages.writing.page import elements, flat

@@ -10,9 +10,8 @@ from __future__ import annotations
 import asyncio
 import logging
 import time
-from collections.abc import Awaitable, Callable, Mapping
+from collections.abc import Callable, Mapping
 from concurrent.futures import ThreadPoolExecutor
-from functools import wraps
 from importlib.metadata import version
 from pathlib import Path
 from types import MappingProxyType
@@ -20,14 +19,15 @@ from typing import Any, TypeVar
 
 from lsprotocol import types
 from pygls import uris
-from pygls.exceptions import JsonRpcException
 from pygls.lsp.server import LanguageServer
 
-from analyser.checking.results import Result, analyse
+from analyser.checking.analysing import analyse
+from analyser.checking.results import Result
 from analyser.doors.editor import actions, colouring, completing, diagnostics, hovering, looking_up, outline, renaming
 from analyser.doors.editor.columns import Columns
 from analyser.doors.editor.names import Named
 from analyser.doors.editor.readings import Desk, Held, Reading, Texts
+from analyser.doors.editor.refusals import LeftAlone, Refusal, careful
 from analyser.language.formatting import laid_out
 from analyser.language.mistakes import Place, Unreadable
 from analyser.language.source import MOST_BYTES
@@ -143,7 +143,7 @@ class RigServer(LanguageServer):
         assert reading.rig
         if not wanted():
             return None
-        result = analyse(reading.rig, ORDER, lambda *_: wanted() and time.monotonic() <= end)
+        result = analyse(reading.rig, ORDER, lambda *_: wanted() and time.monotonic() <= end, processes=None)
         return result if wanted() else None
 
     def tell(self, reading: Reading, told: diagnostics.Told) -> None:
@@ -186,40 +186,12 @@ class RigServer(LanguageServer):
         return Columns(self.workspace.get_text_document(uri).source, self.encoding)
 
 
-class LeftAlone(Exception):
-    """The text is too large to be read while it is written."""
-
-
-class Refusal(JsonRpcException):
-    """Why a request is not followed, for the person who asked."""
-
-    CODE = types.LSPErrorCodes.RequestFailed.value
-
-
 def path_of(uri: str) -> Path:
     """The file of a URI; a text that was never saved stands for one in the folder of the server."""
     path = uris.to_fs_path(uri)
     if path:
         return Path(path).resolve()
     return Path.cwd().resolve() / (Path(uri.partition(":")[2]).name or "untitled.rig")
-
-
-def careful(handler: Callable[..., Awaitable[Answer | None]]) -> Callable[..., Awaitable[Answer | None]]:
-    """A handler that logs what goes wrong in it, and then has nothing to say."""
-
-    @wraps(handler)
-    async def answer(server: RigServer, params: Any) -> Answer | None:
-        try:
-            return await handler(server, params)
-        except Refusal:
-            raise
-        except LeftAlone:
-            return None
-        except Exception:
-            log.exception("answering %s", handler.__name__)
-            return None
-
-    return answer
 
 
 def make() -> RigServer:

@@ -274,6 +274,7 @@ export class Text {
     this.view.dispatch({
       changes: fix.edits.map((one) => ({ from: place(one.range.start), to: place(one.range.end), insert: one.newText })),
       userEvent: "input.mend",
+      annotations: cm.isolateHistory.of("full"),
     });
     this.view.focus();
   }
@@ -313,7 +314,7 @@ export class Text {
       const tail = doc.toString().endsWith("\n") ? "" : "\n";
       edits.push({ from: doc.length, insert: `${tail}${added.join("\n")}\n` });
     }
-    this.view.dispatch({ changes: edits, userEvent: "input.mend", effects: cm.isolateHistory ? [] : [] });
+    this.view.dispatch({ changes: edits, userEvent: "input.mend", annotations: cm.isolateHistory.of("full") });
     this.view.focus();
   }
 
@@ -324,7 +325,7 @@ export class Text {
     let from = 0, end = now.length, last = text.length;
     while (from < end && from < last && now[from] === text[from]) from += 1;
     while (end > from && last > from && now[end - 1] === text[last - 1]) end -= 1, last -= 1;
-    this.view.dispatch({ changes: { from, to: end, insert: text.slice(from, last) } });
+    this.view.dispatch({ changes: { from, to: end, insert: text.slice(from, last) }, annotations: cm.isolateHistory.of("full") });
   }
 
   layOut() {

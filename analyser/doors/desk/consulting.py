@@ -23,7 +23,7 @@ Told = Callable[[int, str, dict[str, Any]], None]
 """Given the number of the text, what sort of answer it is, and the answer."""
 
 
-class Asking:
+class Consulting:
     """One analyst, for as long as its desk is open."""
 
     def __init__(self, told: Told, order: int = 2) -> None:
