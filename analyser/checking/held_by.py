@@ -16,9 +16,9 @@ def held_by(rig: Rig, body: str, way: tuple[str, ...]) -> Legs:
     `way` names the failures that must not happen. A rope's knots, spans and edges are told as the
     rope; parts that can't fail are told where the way runs through them.
     """
-    failures = {failure.id: failure for failure in rig.failures}
+    failures = rig.index.failures
     named = {failures[one].part for one in way if one in failures}
-    spans = {span: rope.name for rope in rig.ropes for span in rope.spans}
+    spans = {str(span): rope.name for rope in rig.ropes for span in rope.spans}
     can_fail = {failure.part for failure in rig.failures}
     own = {body, *rig.parts[body].points}
     usable = {

@@ -108,7 +108,7 @@ def _needed(review: Review, body: str, wanted: set[str], cuts: Iterable[tuple[st
     in turn, a whole level of such sets at once, until all are found or no way is left.
     """
     one = review.where[body]
-    number = {failure.id: k for k, failures in enumerate(one.classes) for failure in failures}
+    number = {str(failure.id): k for k, failures in enumerate(one.classes) for failure in failures}
     fatal: dict[int, set[int]] = {}
     for cut in cuts:
         events = {number[failure] for failure in cut}
@@ -190,7 +190,7 @@ def _turned(rig: Rig, parts: list[str], names: list[str]) -> tuple[str, tuple[st
         if ropes == rig.ropes:
             continue
         review = Review(replace(rig, ropes=ropes))
-        own = {f.id for f in rig.failures if f.part == name}
+        own: set[str] = {f.id for f in rig.index.failures_of(name)}
         helped = [body.name for body in rig.bodies if _needed(review, body.name, own)[0] & own]
         if helped:
             return name, tuple(helped)

@@ -419,7 +419,7 @@ def _drop(case: Case) -> None:
         return
     most = case.requirement.limits[0]
     _followed(case, loads, "drops are")
-    lost = {one.id: one.falls for one in case.outcome.failures}  # also where the statics find a jam
+    lost = {str(one.id): one.falls for one in case.outcome.failures}  # also where the statics find a jam
     for one in loads.after or ():
         if set(one.failures) & case.accepted or not one.accepted:
             continue

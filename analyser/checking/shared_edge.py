@@ -10,7 +10,7 @@ from analyser.rig.model import Nature, Rig, Role
 
 
 def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
-    failures = {failure.id: failure for failure in rig.failures}
+    failures = rig.index.failures
     guards = _guards(rig)
     concerned: dict[str, set[str]] = {}
     lost: dict[str, set[str]] = {}

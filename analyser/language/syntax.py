@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from analyser.language.identities import FailureId
 from analyser.language.mistakes import Place
 
 
@@ -155,8 +156,8 @@ class FailureName:
     place: Place
 
     @property
-    def id(self) -> str:
-        return f"{self.part} {self.mode}".strip()
+    def id(self) -> FailureId:
+        return FailureId(self.part, self.mode)
 
 
 @dataclass(frozen=True, slots=True)

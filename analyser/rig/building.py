@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from analyser.language.identities import FailureId
 from analyser.language.mistakes import Mistake, Place, with_article
 from analyser.language.parsing import MOST_MISTAKES, Document
 from analyser.language.syntax import (
@@ -178,7 +179,7 @@ class _Composed:
     parts: dict[str, Part]
     contacts: tuple[Contact, ...]
     ropes: tuple[Rope, ...]
-    failures: dict[str, Failure]
+    failures: dict[FailureId, Failure]
 
     @classmethod
     def of(cls, bench: Bench, present: Present) -> _Composed:
@@ -189,7 +190,7 @@ class _Composed:
             failures.pop(one, None)
         return cls(parts, contacts_in(present), ropes, failures)
 
-    def struck(self, causes: dict[str, Written]) -> dict[str, Failure]:
+    def struck(self, causes: dict[str, Written]) -> dict[FailureId, Failure]:
         return striking(causes, self.failures, self.parts, self.ropes)
 
 
@@ -204,7 +205,7 @@ def _with_causes(asked: Asked, composed: list[_Composed]) -> tuple[Asked, dict[s
     """Causes too: what they do is told as in the first state in which they strike."""
     causes = causes_of(asked.bench, asked)
     strikes = {
-        f"{name} strikes": Failure(f"{name} strikes", name, "strikes", Effects(), cause.place)
+        (struck_by := FailureId(name, "strikes")): Failure(struck_by, Effects(), cause.place)
         for name, cause in causes.items()
     }
     for one in reversed(composed):

@@ -31,6 +31,7 @@ class Draft:
     place: Place
     body: str | None = None
     rope: str | None = None
+    point: str = ""
     points: list[Word] = field(default_factory=list)
     ends: tuple[list[Word], list[Word]] | None = None
     below: bool | None = None
@@ -178,7 +179,9 @@ class Bench:
             return None
         return self.add(name, kind)
 
-    def add(self, name: Word, kind: Kind, *, body: str | None = None, rope: str | None = None) -> Draft | None:
+    def add(
+        self, name: Word, kind: Kind, *, body: str | None = None, rope: str | None = None, point: str = ""
+    ) -> Draft | None:
         before = self.parts[name.text].place if name.text in self.parts else self.ropes.get(name.text)
         if before is not None:
             here = "" if before.file == name.place.file else f" of {before.file}"
@@ -189,7 +192,7 @@ class Bench:
                 + (f", or write only `{name.text}` where the first is meant" if kind.nature not in BODIES else ""),
             )
             return None
-        draft = Draft(name.text, kind, name.place, body, rope)
+        draft = Draft(name.text, kind, name.place, body, rope, point)
         self.parts[name.text] = draft
         for attribute in kind.attributes:
             apply(self, draft, attribute)
@@ -227,7 +230,7 @@ class Bench:
                 self.document.doubtful.add(word.text)
                 return None
             if body:
-                have = [one.split(".", 1)[1] for one in self.parts if one.startswith(f"{body_name}.")]
+                have = [one.point for one in self.parts.values() if one.body == body_name and one.point]
                 if not have:
                     self._no_points(body_name, word)
                     return None
@@ -392,17 +395,22 @@ class Bench:
         for draft in drafts.values():
             if draft.body:
                 own_points.setdefault(draft.body, []).append(draft.name)
-        return {d.name: self._freeze(d, needs, own_points) for d in drafts.values()}
+        return {d.name: self._freeze(d, needs, own_points, drafts) for d in drafts.values()}
 
-    def _freeze(self, draft: Draft, needs: dict[str, tuple[Need, ...]], points: dict[str, list[str]]) -> Part:
+    def _freeze(
+        self,
+        draft: Draft,
+        needs: dict[str, tuple[Need, ...]],
+        points: dict[str, list[str]],
+        drafts: dict[str, Draft],
+    ) -> Part:
         own = tuple(points.get(draft.name, ()))
         ends: tuple[tuple[str, ...], tuple[str, ...]] | None = None
         if draft.ends:
             a, b = (tuple(f"{draft.name}.{w.text}" for w in end) for end in draft.ends)
             ends = (a, b)
         elif draft.nature in BODIES:
-            head = tuple(p for p in own if p.startswith(f"{draft.name}.head"))
-            foot = tuple(p for p in own if p.startswith(f"{draft.name}.foot"))
+            head, foot = (tuple(p for p in own if drafts[p].point.startswith(word)) for word in ("head", "foot"))
             ends = (head, foot) if head and foot else None
         order = list(draft.quantities)
         return Part(
@@ -411,6 +419,7 @@ class Bench:
             nature=draft.nature,
             place=draft.place,
             body=draft.body,
+            point=draft.point,
             points=own,
             ends=ends,
             below=draft.below,

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from difflib import SequenceMatcher
 from itertools import pairwise
 
+from analyser.language.identities import FailureId
 from analyser.rig.failing import what_fails
 from analyser.rig.model import Failure, Part, Rig, Role, Rope, Step
 from analyser.rig.staging import relaid
@@ -84,11 +86,11 @@ def _as_met(rig: Rig, rope: Rope) -> list[Met]:
     ]
 
 
-def _failures(before: Rig, rope: Rope, possible: dict[str, Failure]) -> tuple[Failure, ...]:
+def _failures(before: Rig, rope: Rope, possible: Mapping[FailureId, Failure]) -> tuple[Failure, ...]:
     """What can fail meanwhile: what could before, as far as it is there, and the spans between what is left.
     What was taken as sound stays so."""
     left = [one for one in before.failures if one.id in possible or one.mode == "strikes"]
-    spans = [one for one in possible.values() if one.mode == "is cut" and one.part.startswith(f"{rope.name}[")]
+    spans = [one for one in possible.values() if one.mode == "is cut" and one.id.owner == rope.name]
     known = {one.id for one in left}
     made = [one for one in spans if one.id not in known and one.part not in rope.spans]
     return tuple(sorted([*left, *made], key=lambda one: one.id))

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
+from analyser.language.identities import FailureId, Span
 from analyser.language.mistakes import did_you_mean, with_article
 from analyser.language.syntax import Fact, FailureName, ObservedBlock, Word
 from analyser.rig.drafting import Bench
@@ -47,8 +48,8 @@ class _Observing:
         self.stages = stages
         self.falling: dict[str, Fact] = {}
         self.staying: dict[str, Fact] = {}
-        self.happened: dict[str, Fact] = {}
-        self.ruled_out: dict[str, Fact] = {}
+        self.happened: dict[FailureId, Fact] = {}
+        self.ruled_out: dict[FailureId, Fact] = {}
         self.whole: dict[str, Fact] = {}
         self.when: Fact | None = None
 
@@ -109,7 +110,7 @@ class _Observing:
 
     # -- what was found, and what was whole
 
-    def _failure(self, fact: Fact) -> list[str]:
+    def _failure(self, fact: Fact) -> list[FailureId]:
         written = fact.failure
         if written is None:
             return []
@@ -133,7 +134,7 @@ class _Observing:
                     self._broken_and_whole(fact, name, self.whole[name])
         return ids
 
-    def _meant(self, written: FailureName) -> list[str]:
+    def _meant(self, written: FailureName) -> list[FailureId]:
         return meant(self.asked, written, cause_names(self.bench))
 
     def _broken_and_whole(self, fact: Fact, name: str, other: Fact) -> None:
@@ -145,8 +146,8 @@ class _Observing:
         name = word.text
         failures = self.asked.failures.values()
         if name in self.bench.ropes:
-            names = sorted({f.part for f in failures if f.mode == "is cut" and f.part.startswith(f"{name}[")})
-        elif "[" in name:
+            names = sorted({f.part for f in failures if f.mode == "is cut" and f.id.owner == name})
+        elif isinstance(name, Span):
             names = [self.asked.failures[one].part for one in self._meant(FailureName(name, "is cut", word.place))]
         else:
             draft = self.bench.part(word)

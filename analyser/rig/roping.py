@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
+from analyser.language.identities import Label, Span
 from analyser.language.mistakes import Place, did_you_mean, with_article
 from analyser.language.syntax import Link, RopeLine, RopeStation, Word
 from analyser.language.vocabulary import KNOTS_MEANT
@@ -117,11 +119,7 @@ def make_rope(bench: Bench, line: RopeLine, knots: list[Word | None]) -> Rope | 
         last = made[-1]
         made.insert(0, _Row(last.station, Role.TIE, last.part, ()))
         around.insert(0, ((), ()))
-    labels: list[str] = []
-    seen: Counter[str] = Counter()
-    for row in made:
-        seen[row.part] += 1
-        labels.append(row.part if seen[row.part] == 1 else f"{row.part}#{seen[row.part]}")
+    labels = labelled([row.part for row in made])
     stations: list[Station] = []
     for index, row in enumerate(made):
         to_start, to_end = _grips(bench, line, made, labels, index)
@@ -132,7 +130,7 @@ def make_rope(bench: Bench, line: RopeLine, knots: list[Word | None]) -> Rope | 
                 row.role, row.part, labels[index], place, to_start, to_end, row.guards, slack, tail, hazards, sleeves
             )
         )
-    spans = tuple(f"{line.name.text}[{a}..{b}]" for a, b in pairwise(labels))
+    spans = spanned(name, labels)
     if len(bench.mistakes) > before:
         return None
     return Rope(
@@ -302,6 +300,21 @@ def _resolve(bench: Bench, line: RopeLine, station: RopeStation, knot: Word | No
     return _Row(station, role, first.name, ())
 
 
+def labelled(parts: Iterable[str]) -> list[Label]:
+    """The stations at these parts, in their order, as spans call them."""
+    seen: Counter[str] = Counter()
+    labels = []
+    for part in parts:
+        seen[part] += 1
+        labels.append(Label(part, seen[part]))
+    return labels
+
+
+def spanned(rope: str, labels: Iterable[Label]) -> tuple[Span, ...]:
+    """The stretches of a rope between its stations."""
+    return tuple(Span(rope, a, b) for a, b in pairwise(labels))
+
+
 def _written(link: Link) -> str:
     """A link as it stands in the file."""
     if link.kind is None:
@@ -309,7 +322,7 @@ def _written(link: Link) -> str:
     return f"{link.kind.text} {link.name.text}" if link.name else with_article(link.kind.text)
 
 
-def _grips(bench: Bench, line: RopeLine, rows: list[_Row], labels: list[str], index: int) -> tuple[bool, bool]:
+def _grips(bench: Bench, line: RopeLine, rows: list[_Row], labels: Sequence[Label], index: int) -> tuple[bool, bool]:
     """(towards the start, towards the end): against which way of leaving the rope is gripped."""
     row = rows[index]
     if row.role in (Role.TIE, Role.STOPPER):
@@ -330,7 +343,9 @@ def _grips(bench: Bench, line: RopeLine, rows: list[_Row], labels: list[str], in
     return not towards_end, towards_end
 
 
-def _side(bench: Bench, line: RopeLine, told: Word, rows: list[_Row], labels: list[str], index: int) -> str | None:
+def _side(
+    bench: Bench, line: RopeLine, told: Word, rows: list[_Row], labels: Sequence[Label], index: int
+) -> str | None:
     """On which side of station `index` the named station lies."""
     if told.text in ("start", "end") and told.text not in labels:
         return told.text
@@ -365,7 +380,9 @@ def _tied_to(row: _Row, name: str) -> bool:
     return row.role is Role.TIE and any(link.name and link.name.text == name for link in row.station.chain)
 
 
-def _tight_side(bench: Bench, line: RopeLine, rows: list[_Row], labels: list[str], index: int) -> tuple[bool, bool]:
+def _tight_side(
+    bench: Bench, line: RopeLine, rows: list[_Row], labels: Sequence[Label], index: int
+) -> tuple[bool, bool]:
     """The loaded side where the rope itself tells it (`holding/rules.md` section 1)."""
     for roles in ((Role.TIE, Role.GRIP, Role.HAND), (Role.TIE,)):
         start = any(row.role in roles for row in rows[:index])

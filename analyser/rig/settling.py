@@ -24,7 +24,7 @@ def add_points(bench: Bench, draft: Draft) -> None:
     _two_ends(bench, draft)
     for point in draft.points:
         if f"{draft.name}.{point.text}" not in bench.parts:
-            bench.add(Word(f"{draft.name}.{point.text}", point.place), POINT, body=draft.name)
+            bench.add(Word(f"{draft.name}.{point.text}", point.place), POINT, body=draft.name, point=point.text)
 
 
 def _two_ends(bench: Bench, draft: Draft) -> None:

@@ -5,21 +5,20 @@ The rig as first attached is state 0. A step never edits a rig: it makes the nex
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from copy import copy
 from dataclasses import dataclass, field, replace
-from itertools import pairwise
 
+from analyser.language.identities import FailureId
 from analyser.language.mistakes import Place, did_you_mean, with_article
 from analyser.language.syntax import Link, StageBlock, StepLine, Word
 from analyser.language.vocabulary import STEPS as VERBS
 from analyser.rig.attributes import apply, one_figure
 from analyser.rig.drafting import Bench, Draft
-from analyser.rig.model import BODIES, Caution, Contact, Nature, Part, Quantity, Role, Rope, Station
+from analyser.rig.model import BODIES, Caution, Contact, Maker, Nature, Part, Quantity, Role, Rope, Station
 from analyser.rig.needing import Needs, needs_of
 from analyser.rig.quantities import measures, quantity
-from analyser.rig.roping import declare_knots, make_rope
+from analyser.rig.roping import declare_knots, labelled, make_rope, spanned
 from analyser.rig.settling import settle
 from analyser.rig.sharing import near_rope, share_part
 
@@ -434,7 +433,7 @@ class _Stepping:
         rope = self._rope(self.line.others[0])
         if draft is None or rope is None:
             return
-        labels = [s.label for s in rope.stations]
+        labels = [str(s.label) for s in rope.stations]
         at = next((k for k, s in enumerate(rope.stations) if s.part == draft.name), None)
         if at is None:
             text = f"`{draft.name}` is not on the rope `{rope.name}` here"
@@ -596,14 +595,9 @@ def _same(rope: Rope, before: Rope) -> Rope:
 
 def relaid(rope: Rope, stations: list[Station]) -> Rope:
     """A rope with other stations, its labels and spans told anew."""
-    seen: Counter[str] = Counter()
-    made = []
-    for station in stations:
-        seen[station.part] += 1
-        label = station.part if seen[station.part] == 1 else f"{station.part}#{seen[station.part]}"
-        made.append(replace(station, label=label))
-    spans = tuple(f"{rope.name}[{a.label}..{b.label}]" for a, b in pairwise(made))
-    return replace(rope, stations=tuple(made), spans=spans)
+    labels = labelled(station.part for station in stations)
+    made = tuple(replace(station, label=label) for station, label in zip(stations, labels, strict=True))
+    return replace(rope, stations=made, spans=spanned(rope.name, labels))
 
 
 def parts_in(present: Present, frozen: dict[str, Part]) -> dict[str, Part]:
@@ -624,7 +618,9 @@ def parts_in(present: Present, frozen: dict[str, Part]) -> dict[str, Part]:
         parts[name] = part
     for name in sorted(present.landed):
         ground = ground_under(name, frozen)
-        parts[ground] = Part(ground, "footing", Nature.GROUND, frozen[name].place, family=("footing", "ground"))
+        parts[ground] = Part(
+            ground, "footing", Nature.GROUND, frozen[name].place, made_by=Maker.LANDING, family=("footing", "ground")
+        )
     return parts
 
 
@@ -659,9 +655,9 @@ def _ungripped(rope: Rope, opened: set[str]) -> Rope:
     return replace(rope, stations=stations)
 
 
-def undying(present: Present) -> Iterator[str]:
+def undying(present: Present) -> Iterator[FailureId]:
     """The failures that don't exist: of the ground under what was landed."""
-    return (f"{ground_under(name, present.parts)} fails" for name in present.landed)
+    return (FailureId(ground_under(name, present.parts), "fails") for name in present.landed)
 
 
 def ground_under(body: str, parts: Iterable[str]) -> str:

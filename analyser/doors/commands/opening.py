@@ -118,8 +118,8 @@ def not_there(text: str, hint: str = "", among: Sequence[str] = ("",)) -> Unread
 
 def chosen(rig: Rig, ids: Sequence[str]) -> list[Failure]:
     """The failures named on the command line; raises `Unreadable` for one that cannot be."""
-    known = {failure.id: failure for failure in rig.failures}
-    sound = {one.failure: one for one in rig.sound}
+    known = rig.index.failures
+    sound = {str(one.failure): one for one in rig.sound}
     found: list[Failure] = []
     wrong: list[Mistake] = []
     names = [" ".join(one.split()) for one in ids]

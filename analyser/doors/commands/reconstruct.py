@@ -120,7 +120,7 @@ def _drawn(case: Case) -> Drawn:
         if one is not None and one not in first:
             return ()
         rig = states[one.states[0] if one else 0]
-        known = {failure.id: failure for failure in rig.failures}
+        known = rig.index.failures
         chosen = one.every if isinstance(one, Chain) else one.first if one else ()
         if not known.keys() >= set(chosen) or (one and not chosen):
             return ()  # a slip is no part of the drawing

@@ -39,9 +39,8 @@ def _yes(label: str, value: bool | None) -> dict[str, Fact]:
 def of_part(part: Part) -> dict[str, Fact]:
     """What the part is by itself. A point's own name stands under `point`."""
     found: dict[str, Fact] = {"kind": (part.kind, part.kind)}
-    if part.body and part.name.startswith(f"{part.body}."):
-        short = part.name.removeprefix(f"{part.body}.")
-        found["point"] = (short, short)
+    if part.point:
+        found["point"] = (part.point, part.point)
     found |= _quantities(part.quantities)
     if part.at:
         found["at"] = ((part.at, part.off), part.place_words)

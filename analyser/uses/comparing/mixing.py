@@ -189,7 +189,7 @@ class _Mixed:
     """One mixed rig, and who falls in it."""
 
     def __init__(self, rig: Rig) -> None:
-        self.effects = {failure.id: failure.effects for failure in rig.failures}
+        self.effects: dict[str, Effects] = {failure.id: failure.effects for failure in rig.failures}
         self.system = RigSystem(rig)
 
     def minimal(self, cuts: Sequence[Cut]) -> list[bool]:

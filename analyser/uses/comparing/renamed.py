@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
+from analyser.language.identities import FailureId, Label, Span
 from analyser.rig.model import (
     Caution,
     Contact,
@@ -28,7 +29,12 @@ def renamed(rig: Rig, names: Mapping[str, str]) -> Rig:
     """The same rig; a name that `names` doesn't hold stays."""
     if all(name == now for name, now in names.items()):
         return rig
-    return _Renaming(names).rig(rig)
+    every = dict(names)
+    for state in (rig, *(step.rig for stage in rig.stages for step in stage.steps)):
+        for part in state.parts.values():  # a point that a later step brings goes by its body
+            if part.point and part.body:
+                every.setdefault(part.name, f"{names.get(part.body, part.body)}.{part.point}")
+    return _Renaming(every).rig(rig)
 
 
 class _Renaming:
@@ -36,18 +42,17 @@ class _Renaming:
         self.names = names
 
     def name(self, name: str) -> str:
-        """A part, rope or cause; a span by its rope and stations; a point that a later step brings by its body."""
-        if name in self.names:
-            return self.names[name]
-        if "[" in name:
-            rope, _, span = name.partition("[")
-            return f"{self.name(rope)}[{'..'.join(self.label(one) for one in span.removesuffix(']').split('..'))}]"
-        body, dot, point = name.partition(".")
-        return f"{self.names.get(body, body)}.{point}" if dot else name
+        """A part, rope or cause; a span by its rope and stations, a failure by what it happens to."""
+        if isinstance(name, FailureId):
+            return FailureId(self.name(name.part), name.mode)
+        if isinstance(name, Span):
+            return Span(self.name(name.rope), self.name(name.a), self.name(name.b))
+        if isinstance(name, Label):
+            return Label(self.name(name.part), name.number)
+        return self.names.get(name, name)
 
-    def label(self, label: str) -> str:
-        name, mark, number = label.partition("#")
-        return self.name(name) + mark + number
+    def id(self, id: FailureId) -> FailureId:
+        return FailureId(self.name(id.part), id.mode)
 
     def some(self, names: Iterable[str]) -> tuple[str, ...]:
         return tuple(self.name(one) for one in names)
@@ -57,10 +62,6 @@ class _Renaming:
 
     def text(self, text: str) -> str:
         return WORD.sub(lambda found: self.name(found[0]), text)
-
-    def failure_id(self, id: str) -> str:
-        part, space, mode = id.partition(" ")
-        return self.name(part) + space + mode
 
     def rig(self, rig: Rig) -> Rig:
         return replace(
@@ -103,7 +104,7 @@ class _Renaming:
         return replace(
             station,
             part=self.name(station.part),
-            label=self.label(station.label),
+            label=Label(self.name(station.label.part), station.label.number),
             guards=self.some(station.guards),
             near=self.some(station.near),
             inside=self.some(station.inside),
@@ -115,18 +116,17 @@ class _Renaming:
             rope,
             name=self.name(rope.name),
             stations=tuple(self.station(one) for one in rope.stations),
-            spans=self.some(rope.spans),
+            spans=tuple(Span(self.name(one.rope), self.name(one.a), self.name(one.b)) for one in rope.spans),
         )
 
     def effects(self, effects: Effects) -> Effects:
         return Effects(*(frozenset(self.some(group)) for group in effects.groups))
 
     def failure(self, failure: Failure) -> Failure:
-        part = self.name(failure.part)
-        return replace(failure, id=f"{part} {failure.mode}", part=part, effects=self.effects(failure.effects))
+        return replace(failure, id=self.id(failure.id), effects=self.effects(failure.effects))
 
     def judged(self, one: Judged) -> Judged:
-        return replace(one, failure=self.failure_id(one.failure))
+        return replace(one, failure=self.id(one.failure))
 
     def requirement(self, one: Requirement) -> Requirement:
         return replace(one, names=self.some(one.names), text=self.text(one.text) if one.names else one.text)

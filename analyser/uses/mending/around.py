@@ -257,5 +257,5 @@ class Around:
 
     def failing_in(self, body: str) -> set[str]:
         """The parts that are gone in at least one of the body's smallest sets."""
-        by_id = {failure.id: failure for failure in self.rig.failures}
+        by_id = self.rig.index.failures
         return {name for one in self.worst.get(body, ()) for f in one if f in by_id for name in by_id[f].effects.gone}

@@ -15,14 +15,11 @@ Passage = tuple[str, Station]
 
 def propose(around: Around) -> Iterator[Proposal]:
     """Only edges that take part in what drops somebody."""
-    for edge in around.rig.parts.values():
-        if edge.nature is not Nature.EDGE:
-            continue
+    for edge in around.rig.index.natured(Nature.EDGE):
         bodies = tuple(
             body for body, sets in around.worst.items() if any(_cuts(around, edge.name, one) for one in sets)
         )
-        over = [(rope.name, s) for rope in around.rig.ropes for s in rope.stations if s.role is Role.OVER]
-        passages = [(rope, s) for rope, s in over if s.part == edge.name]
+        passages = [(at.rope.name, at.station) for at in around.rig.index.at(edge.name, Role.OVER)]
         if not bodies or not passages:
             continue
         bare = [(rope, s) for rope, s in passages if not s.guards and not edge.guards]
@@ -36,8 +33,8 @@ def propose(around: Around) -> Iterator[Proposal]:
 
 
 def _cuts(around: Around, edge: str, one: tuple[str, ...]) -> bool:
-    effects = {failure.id: failure.effects for failure in around.rig.failures}
-    return any(edge in effects[name].cutting for name in one if name in effects)
+    known = around.rig.index.failures
+    return any(edge in known[name].effects.cutting for name in one if name in known)
 
 
 def _sharing(for_all: tuple[str, ...], passages: list[Passage]) -> list[Passage]:

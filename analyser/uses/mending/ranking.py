@@ -429,7 +429,7 @@ def staying(rig: Rig, worst: Mapping[str, list[Set]]) -> dict[str, dict[str, int
 
 def rows_of(rig: Rig, columns: list[Set]) -> tuple[list[tuple[Effects, int]], int]:
     """Each failure with the columns it happens in, and the columns that cannot happen any more."""
-    known = {failure.id: failure.effects for failure in rig.failures}
+    known = rig.index.failures
     bits: dict[str, int] = {}
     impossible = 0
     for k, one in enumerate(columns):
@@ -438,7 +438,7 @@ def rows_of(rig: Rig, columns: list[Set]) -> tuple[list[tuple[Effects, int]], in
                 bits[name] = bits.get(name, 0) | 1 << k
             else:
                 impossible |= 1 << k
-    return [(known[name], columns_of) for name, columns_of in bits.items()], impossible
+    return [(known[name].effects, columns_of) for name, columns_of in bits.items()], impossible
 
 
 def _counted_sets(rig: Rig, sets: Mapping[str, tuple[Set, ...]] | Mapping[str, list[Set]]) -> dict[str, list[Set]]:

@@ -10,7 +10,7 @@ from analyser.uses.mending.proposal import AFTER, BEFORE, Change, Proposal, inde
 
 
 def propose(around: Around) -> Iterator[Proposal]:
-    by_id = {failure.id: failure for failure in around.rig.failures}
+    by_id = around.rig.index.failures
     for rope in around.rig.ropes:
         for station, how in ((rope.stations[0], BEFORE), (rope.stations[-1], AFTER)):
             line = around.written(station)

@@ -12,6 +12,9 @@ LEFT_LYING = (*STILL, "declare")
 """Steps that nothing is taken back of: what was brought in may lie where it is."""
 
 
+OFF_THE_KNOT = tuple(role for role in Role if role is not Role.TIE)
+
+
 def told(step: Step) -> str:
     """What is done, as an order."""
     words = step.words.replace(" - ", " – ")
@@ -41,7 +44,7 @@ def _upper(words: str) -> str:
 
 def _laid(rig: Rig, name: str) -> str:
     """A rope's stations from its start to its end, in words."""
-    rope = next(one for one in rig.ropes if one.name == name)
+    rope = rig.index.ropes[name]
     return "; ".join(_station(rig, rope, station) for station in rope.stations)
 
 
@@ -72,7 +75,7 @@ def _undo_detach(step: Step, before: Rig) -> str:
         return f"Attach {parted[0]} to {parted[1]} again"
     again = []
     for name in parted[0].split(", "):
-        ropes = [r.name for r in before.ropes if any(s.part == name and s.role is not Role.TIE for s in r.stations)]
+        ropes = list(before.index.ropes_at(name, *OFF_THE_KNOT))
         own = before.parts[name].points
         touched = [other for one in (name, *own) for other in before.touching[one]]
         again.append(f"attach {name} again to {listed(touched + ropes)}")
@@ -83,8 +86,8 @@ def _undo_mode(step: Step, before: Rig) -> str:
     """A device goes back to what it was: it gripped nothing, was in hand, or was locked off."""
     name = named(step)
     part: Part = before.parts[name]
-    stations = [s for rope in before.ropes for s in rope.stations if s.part == name and s.role is Role.GRIP]
-    if stations and not any(s.to_start or s.to_end for s in stations):
+    grips = before.index.at(name, Role.GRIP)
+    if grips and not any(at.station.to_start or at.station.to_end for at in grips):
         return f"Open {name} again"
     return f"Lock off {name} again" if part.self_locking or not part.operated_by else f"Take {name} in hand again"
 

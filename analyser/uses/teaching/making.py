@@ -16,7 +16,7 @@ from analyser.checking.finding import listed
 from analyser.checking.held_by import way_in_words
 from analyser.checking.results import After, Result, State, after_failures
 from analyser.holding.outcome import FailureOutcome, after_each, assess
-from analyser.rig.model import Effects, Failure, Rig
+from analyser.rig.model import Effects, Rig
 from analyser.uses.teaching.mends import mend_questions
 from analyser.uses.teaching.question import Asks, Drill, Kind, Question, Told
 from analyser.uses.teaching.telling import ALL_WAYS, after_failures_told, bodies_told, names_on, spoken
@@ -118,7 +118,7 @@ def _falls(result: Result, source: Source) -> Iterator[_Candidate]:
     for failure in state.outcome.failures:
         falls = _fall(state, failure)
         if falls:
-            about = ("alone", falls, _thing(failure.part))
+            about = ("alone", falls, failure.id.owner)
             yield _Candidate(f"alone {failure.id}", about, _after(Kind.ALONE, state, [failure.id]))
 
 
@@ -128,7 +128,7 @@ def _nobody(result: Result, source: Source) -> Iterator[_Candidate]:
     quiet = [failure for failure in state.outcome.failures if _held(state) and not _fall(state, failure)]
     for failure in [one for one in quiet if one.id in counts] or quiet:  # first what others hang on as well
         yield _Candidate(
-            f"alone {failure.id}", ("alone", (), _thing(failure.part)), _after(Kind.ALONE, state, [failure.id])
+            f"alone {failure.id}", ("alone", (), failure.id.owner), _after(Kind.ALONE, state, [failure.id])
         )
 
 
@@ -136,7 +136,7 @@ def _pair(result: Result, source: Source) -> Iterator[_Candidate]:
     state = result.states[0]
     pairs = {cut for cuts in state.outcome.failure_sets.values() for cut in cuts if len(cut) == 2}
     for pair in sorted(pairs):
-        about = ("pair", frozenset(_thing(one) for one in pair))
+        about = ("pair", frozenset(state.rig.index.failures[one].id.owner for one in pair))
         yield _Candidate(f"pair {pair}", about, _after(Kind.PAIR, state, pair))
 
 
@@ -148,11 +148,11 @@ def _harmless_pair(result: Result, source: Source) -> Iterator[_Candidate]:
     names = sorted({name for cut in cuts if len(cut) == 2 for name in cut})
     pairs = [pair for pair in combinations(names, 2) if not any(set(cut) <= set(pair) for cut in cuts)]
     pairs = sorted(pairs, key=lambda pair: sha256(" ".join(pair).encode()).digest())[:PAIRS_TRIED]
-    known = _failures(state.rig)
+    known = state.rig.index.failures
     effects = [Effects.joint(known[one].effects for one in pair) for pair in pairs]
     for pair, scenario in zip(pairs, after_each(state.rig, effects), strict=True):
         if held and not set(scenario.falls) & set(held):
-            about = ("pair", frozenset(_thing(one) for one in pair))
+            about = ("pair", frozenset(known[one].id.owner for one in pair))
             yield _Candidate(f"harmless {pair}", about, _after(Kind.PAIR, state, pair))
 
 
@@ -220,7 +220,7 @@ def _who(
     names = tuple(body.name for body in rig.bodies)
     if kind is not Kind.AS_IT_STANDS:
         names = _held(state)
-    parts = [_thing(one) for one in failures]
+    parts = [rig.index.failures[one].id.owner for one in failures]
     hint = {
         Kind.AS_IT_STANDS: "follow each line up to the ground; people, and bare hands, do not count as ground",
         Kind.HANDS_OFF: "a device that is not self-locking runs when its hand is gone; bare hands hold nothing",
@@ -284,7 +284,7 @@ def _tips(result: Result, source: Source) -> Iterator[_Candidate]:
                 hint = "a litter that is held at one end only tips"
                 return _question(Kind.TIPS, Asks.ALL, state, text, tips, ended, why, hint, failures=(failure.id,))
 
-            about = ("tips", failure.tips, _thing(failure.part))
+            about = ("tips", failure.tips, failure.id.owner)
             yield _Candidate(f"tips {failure.id}", about, make)
 
 
@@ -302,7 +302,7 @@ def _by_what(result: Result, source: Source) -> Iterator[_Candidate]:
             def make(failure: FailureOutcome = failure, body: str = body.name) -> Question | None:
                 return _held_by(state, failure.id, body)
 
-            yield _Candidate(f"by what {failure.id} {body.name}", ("by what", _thing(failure.part)), make)
+            yield _Candidate(f"by what {failure.id} {body.name}", ("by what", failure.id.owner), make)
 
 
 def _matters_to(state: State, failure: FailureOutcome, body: str) -> bool:
@@ -320,11 +320,10 @@ def _held_by(state: State, failure: str, body: str) -> Question | None:
         return None
     best = after.outcome.body(body).ways
     right = tuple(way_in_words(rig, body, way) for way in best)
-    names = tuple(dict.fromkeys([*rig.parts, *(rope.name for rope in rig.ropes)]))
-    names = tuple(name for name in names if name != body)
+    names = tuple(name for name in rig.index.names if name != body)
     text = f"{spoken(rig, failure)}, and {body} is still held. By what? Name one part on the way, or several."
     why = after_failures_told(rig, state.outcome, after)
-    hint = f"start at {body} and go up, and stay off {_thing(failure)}"
+    hint = f"start at {body} and go up, and stay off {rig.index.failures[failure].id.owner}"
     return _question(
         *(Kind.BY_WHAT, Asks.WAY, state, text, right, names, why, hint), failures=(failure,), body=body, ways=named
     )
@@ -350,7 +349,7 @@ def _critical(result: Result, source: Source) -> Iterator[_Candidate]:
 
 def _find(state: State, body: str, singles: tuple[str, ...]) -> Question:
     rig = state.rig
-    names = [*rig.parts, *(rope.name for rope in rig.ropes), *(failure.id for failure in rig.failures)]
+    names = [*rig.index.names, *rig.index.failures]
     text = f"Which part, failing alone, drops {body}? Name one, or say `none`."
     if singles:
         why = after_failures_told(rig, state.outcome, _what_if(rig, [singles[0]]))
@@ -369,18 +368,8 @@ def _mend(result: Result, source: Source) -> Iterator[_Candidate]:
 # -- small things
 
 
-def _thing(part: str) -> str:
-    """What a failure, a part or a span is of: a rope for its spans."""
-    return part.partition(" ")[0].partition("[")[0]
-
-
-def _failures(rig: Rig) -> dict[str, Failure]:
-    return {failure.id: failure for failure in rig.failures}
-
-
 def _what_if(rig: Rig, ids: Sequence[str]) -> After:
-    known = _failures(rig)
-    return after_failures(rig, [known[one] for one in ids])
+    return after_failures(rig, [rig.index.failures[one] for one in ids])
 
 
 SORTS: dict[str, Callable[[Result, Source], Iterator[_Candidate]]] = {

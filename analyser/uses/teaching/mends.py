@@ -128,7 +128,7 @@ def as_first_attached(text: str, file: str, folder: Path) -> str:
 def _beside(rig: Rig) -> Iterator[Proposal]:
     """A second strap beside each part that joins two others: what comes to mind first, whether it helps or not."""
     found = 0
-    names = Names([*rig.parts, *(rope.name for rope in rig.ropes)])
+    names = Names(rig.index.names)
     for part in rig.parts.values():
         ends = [one for one in rig.touching[part.name] if rig.parts[one].nature is not Nature.KNOT]
         if found < MOST_TRIED and part.nature is Nature.JOINT and len(ends) == 2 and part.place.file == rig.place.file:
