@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from analyser.checking.finding import listed
-from analyser.checking.requirements import Judged, Moment
+from analyser.checking.judging import Judged, Moment
 from analyser.checking.step_orders import Key, States
 from analyser.rig.model import Rig
 

@@ -8,24 +8,24 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass, replace
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from analyser.checking.at_once import crowded
+from analyser.checking.asking import Seen
 from analyser.checking.figures import aftermath_figures, forces_figures, overload_figures
 from analyser.checking.finding import Asked, Finding
 from analyser.checking.held_by import held_by
 from analyser.checking.instead import InBetween, in_between
+from analyser.checking.judging import Judged, Moment, speaks_of
 from analyser.checking.latent import Slip, slips
-from analyser.checking.opened import LOADED, carrying, opened
-from analyser.checking.overloaded import overloaded
-from analyser.checking.reaching_ground import reaching
-from analyser.checking.registry import asked, findings, idle_waivers, in_order
-from analyser.checking.requirements import AFTER_FAILURES, Judged, Moment, asks_for_forces, judge, speaks_of
+from analyser.checking.registry import asked, findings
+from analyser.checking.requirements import asks_for_forces, asks_for_what_follows, judge
+from analyser.checking.step_orders import STAYING
 from analyser.holding.outcome import BodyOutcome, FailureOutcome, Outcome, assess
 from analyser.holding.reviewing import Watch
 from analyser.language.mistakes import Mistake
 from analyser.rig.laying import while_laid_anew
-from analyser.rig.model import Effects, Failure, Nature, Rig, Role, Step
+from analyser.rig.model import Effects, Failure, Nature, Rig, Role
 
 if TYPE_CHECKING:
     from analyser.forces.aftermath import Aftermath
@@ -51,7 +51,7 @@ class State:
     line: int
     rig: Rig
     outcome: Outcome
-    findings: tuple[Finding, ...]
+    findings: tuple[Finding, ...] = ()
     loads: Loads | None = None
     """The forces, where they were worked out."""
     lacking: tuple[str, ...] = ()
@@ -296,10 +296,6 @@ class Result:
         return json.dumps(self.as_data(), indent=2, ensure_ascii=False)
 
 
-OF_THE_WHOLE = ("holds-nobody", "nothing-to-accept")
-"""Rules of the rig as first attached: what a stage needs later, or no more, is not told again."""
-
-
 def analyse(
     rig: Rig, order: int = 2, watch: Watch | None = None, *, forces: bool = False, samples: Samples | None = None
 ) -> Result:
@@ -313,11 +309,9 @@ def analyse(
     states = tuple(_states(rig, max(order, 2), watch))
     if forces or forces_asked_for(rig):
         states = _with_forces(rig, states, samples)
+    states = _with_findings(rig, states)
     moments = [one for state in states for one in _moments(state)]
     states = tuple(replace(state, outcome=state.outcome.up_to(order)) for state in states)
-    idle = idle_waivers(rig, [finding for state in states for finding in state.findings])
-    if idle:
-        states = (replace(states[0], findings=in_order(rig, (*states[0].findings, *idle))), *states[1:])
     judged = judge(moments, watch)
     afterwards = [list(_moments(state))[-1] for state in states]
     return Result(rig, order, states, judged, in_between(rig, afterwards, judged))
@@ -328,27 +322,49 @@ def _states(rig: Rig, order: int, watch: Watch | None) -> Iterator[State]:
 
     Always searched to order 2, as findings and requirements ask for pairs whatever is shown.
     """
-    outcome = assess(rig, order, watch=watch)
-    state = State(0, None, None, rig.place.line, rig, outcome, findings(rig, outcome), asked=asked(rig, outcome))
+    state = State(0, None, None, rig.place.line, rig, assess(rig, order, watch=watch))
     yield state
-    standing = tuple(f for f in state.findings if f.rule not in OF_THE_WHOLE)
     for stage in rig.stages:
-        earlier: list[Step] = []
         for step in stage.steps:
-            before = state
-            outcome = before.outcome
-            if step.verb not in ("check", "say", "note", "take in", "pay out", "move"):
+            before, outcome = state, state.outcome
+            if step.verb not in (*STAYING, "take in", "pay out", "move"):
                 outcome = assess(step.rig, order, watch=watch, before=outcome)
-            if step.verb not in ("check", "say", "note"):
-                standing = findings(step.rig, outcome, OF_THE_WHOLE)
             between = while_laid_anew(before.rig, step)
             during = (between, assess(between, order, watch=watch, before=before.outcome)) if between else None
-            moving = opened(before.rig, before.outcome, step, outcome, earlier, during[1] if during else None)
-            told = in_order(rig, (*standing, *moving, *crowded(before.rig, step)))
             number, line = before.number + 1, step.place.line
-            state = State(number, stage.title, step.words, line, step.rig, outcome, told, during=during)
+            state = State(number, stage.title, step.words, line, step.rig, outcome, during=during)
             yield state
-            earlier.append(step)
+
+
+def _with_findings(rig: Rig, states: Sequence[State]) -> tuple[State, ...]:
+    seen = _as_seen(rig, states)
+    told = [replace(state, findings=found) for state, found in zip(states, findings(seen), strict=True)]
+    return (replace(told[0], asked=asked(seen[0])), *told[1:])
+
+
+def _as_seen(rig: Rig, states: Sequence[State]) -> list[Seen]:
+    """The states as rules see them. After a step that changes nothing the rig is the very same as before."""
+    alone = replace(rig, stages=()) if rig.stages else rig
+    first = states[0].outcome
+    seen = [Seen(alone, first, rig, first, loads=states[0].loads)]
+    steps = ((step, stage.steps[:k]) for stage in rig.stages for k, step in enumerate(stage.steps))
+    for (before, state), (step, earlier) in zip(pairwise(states), steps, strict=True):
+        seen.append(
+            Seen(
+                rig=seen[-1].rig if step.verb in STAYING else state.rig,
+                outcome=state.outcome,
+                plan=rig,
+                first=first,
+                step=step,
+                before=before.rig,
+                was=before.outcome,
+                earlier=earlier,
+                during=state.during[1] if state.during else None,
+                loads=state.loads,
+                loads_before=before.loads,
+            )
+        )
+    return seen
 
 
 def forces_asked_for(rig: Rig) -> bool:
@@ -369,18 +385,11 @@ def _with_forces(rig: Rig, states: Sequence[State], samples: Samples | None) -> 
     from analyser.forces.remembered import Remembered
 
     remembered = Remembered()
-    asked = any(one.rule in AFTER_FAILURES for one in rig.requirements)
+    asked = asks_for_what_follows(rig)
     first, later = samples or Samples(24, 4 if asked else None), Samples(8, 0 if asked else None, 4)
-    steps = [step for stage in rig.stages for step in stage.steps]
     found: list[State] = []
     for state in states:
         before = found[-1] if found else None
-        if before and before.loads and before.loads.now.accepted:
-            step = steps[state.number - 1]
-            told_under_load = carrying(before.rig, before.outcome, step, state.outcome, before.loads)
-            if told_under_load is not None:
-                others = (f for f in state.findings if f.rule != LOADED.name)
-                state = replace(state, findings=in_order(state.rig, (*others, *told_under_load)))
         if before and _as_before(state.rig, before.rig) and state.outcome is before.outcome:
             state = replace(state, loads=before.loads, lacking=before.lacking)
         else:
@@ -395,9 +404,6 @@ def _with_forces(rig: Rig, states: Sequence[State], samples: Samples | None) -> 
                 state = replace(state, lacking=lines)
             else:
                 state = replace(state, loads=told)
-        if state.loads:
-            under_load = (*overloaded(state.rig, state.loads), *reaching(state.rig, state.loads))
-            state = replace(state, findings=in_order(state.rig, (*state.findings, *under_load)))
         found.append(state)
     return tuple(found)
 

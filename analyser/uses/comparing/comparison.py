@@ -31,8 +31,9 @@ from difflib import SequenceMatcher
 from functools import cached_property
 
 from analyser.checking.finding import Finding, Severity, listed
-from analyser.checking.requirements import Judged as JudgedRequirement
-from analyser.checking.requirements import Moment, judge
+from analyser.checking.judging import Judged as JudgedRequirement
+from analyser.checking.judging import Moment
+from analyser.checking.requirements import judge
 from analyser.checking.results import CAUTIONS, FORMAT, Result, State, analyse, held_figures
 from analyser.holding.outcome import BodyOutcome, Outcome
 from analyser.rig.model import Judged, Requirement, Rig

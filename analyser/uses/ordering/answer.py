@@ -10,7 +10,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from analyser.checking.finding import listed
-from analyser.checking.requirements import Moment, judge
+from analyser.checking.judging import Moment
+from analyser.checking.requirements import judge
 from analyser.checking.step_orders import Key, States
 from analyser.holding.outcome import Outcome, assess
 from analyser.language.syntax import StepLine

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 
 from analyser.checking.finding import Finding, Severity
-from analyser.checking.requirements import Judged
+from analyser.checking.judging import Judged
 from analyser.checking.results import CAUTIONS, FORMAT, Result, State
 from analyser.rig.doing import STILL, done_by
 from analyser.rig.model import Nature, Step

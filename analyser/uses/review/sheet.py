@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from analyser.checking.finding import Finding
-from analyser.checking.requirements import Judged
+from analyser.checking.judging import Judged
 from analyser.checking.results import Result
 from analyser.language.mistakes import Mistake, Place, Unreadable
 
