@@ -29,12 +29,14 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from analyser.checking.results import Result
+    from analyser.language.parsing import Document
     from analyser.rig.model import Rig
+    from analyser.rig.plan import Plan
 
 __all__ = ["check", "read", "read_text"]
 
 
-def read(path: str | Path) -> Rig:
+def read(path: str | Path) -> Plan:
     """Read a `.rig` file.
 
     Raises `analyser.language.mistakes.Unreadable`, which lists every mistake with its place.
@@ -45,7 +47,7 @@ def read(path: str | Path) -> Rig:
     return _built(parse_file(Path(path), set(catalogue())))
 
 
-def read_text(text: str | bytes, name: str = "rig", folder: str | Path = ".") -> Rig:
+def read_text(text: str | bytes, name: str = "rig", folder: str | Path = ".") -> Plan:
     """Read a rig from text; `name` is shown in messages, `folder` is where its includes are.
 
     Raises `analyser.language.mistakes.Unreadable`, which lists every mistake with its place.
@@ -68,12 +70,10 @@ def check(rig: Rig, order: int = 2) -> Result:
     return analyse(rig, order)
 
 
-def _built(document: object) -> Rig:
+def _built(document: Document) -> Plan:
     from analyser.language.mistakes import Unreadable
-    from analyser.language.parsing import Document
     from analyser.rig.building import build
 
-    assert isinstance(document, Document)
     rig, mistakes = build(document)
     if rig is None:
         raise Unreadable(mistakes, document.sources)

@@ -15,31 +15,8 @@ from enum import StrEnum
 
 from analyser.language.identities import FailureId, Label, Span
 from analyser.language.mistakes import Place
-
-
-class Nature(StrEnum):
-    """What a part does, whatever its kind is called (`holding/rules.md` section 1)."""
-
-    GROUND = "ground"
-    JOINT = "joint"
-    PULLEY = "pulley"
-    GRIP = "grip"
-    KNOT = "knot"
-    STOPPER = "stopper"
-    EDGE = "edge"
-    PAD = "pad"
-    FRAME = "frame"
-    PERSON = "person"
-    LITTER = "litter"
-    LOAD = "load"
-    POINT = "point"
-    HARNESS = "harness"
-    STRUCTURE = "structure"
-    ROPE = "rope"
-
-
-BODIES = (Nature.PERSON, Nature.LITTER, Nature.LOAD)
-"""The natures of what must stay held."""
+from analyser.language.natures import BODIES as BODIES
+from analyser.language.natures import Nature as Nature
 
 
 class Maker(StrEnum):
@@ -121,6 +98,8 @@ class Part:
     operated_by: str | None = None
     minded_by: str | None = None
     self_locking: bool = False
+    both_ways: bool = False
+    """Does it grip either way, whichever side is loaded?"""
     needs: tuple[Need, ...] = ()
     guards: tuple[str, ...] = ()
     """For an edge: what keeps every rope off it."""

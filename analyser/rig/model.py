@@ -7,13 +7,13 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from analyser.language.identities import FailureId
 from analyser.language.mistakes import Place
-from analyser.rig.index import Index
+from analyser.language.syntax import STILL, StepLine
 from analyser.rig.elements import (
     BODIES,
     Contact,
@@ -28,11 +28,10 @@ from analyser.rig.elements import (
     Rope,
     Station,
 )
+from analyser.rig.index import Index
 
 if TYPE_CHECKING:
     import networkx
-
-    from analyser.rig.building import Site
 
 __all__ = [
     "BODIES", "Caution", "Contact", "Effects", "Failure", "Judged", "Maker", "Nature", "Need", "Observation", "Part",
@@ -88,14 +87,55 @@ class Requirement:
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One step of a stage (`words` as written; `text` of a hold point, a call or a remark), and the
-    whole rig after it."""
+    """One step of a stage as the file has it, and the rig after it."""
 
-    verb: str
-    words: str
-    place: Place
-    text: str
+    line: StepLine
     rig: Rig
+
+    @property
+    def verb(self) -> str:
+        return self.line.verb
+
+    @property
+    def words(self) -> str:
+        """As written."""
+        return self.line.words
+
+    @property
+    def place(self) -> Place:
+        return self.line.place
+
+    @property
+    def text(self) -> str:
+        """What a hold point, a call or a remark says."""
+        return self.line.text
+
+    @property
+    def about(self) -> str:
+        """The part, body or rope that the step is done to."""
+        return self.line.about
+
+    @property
+    def still(self) -> bool:
+        """Does it change nothing?"""
+        return self.line.verb in STILL
+
+    def done_by(self, before: Rig) -> tuple[str, ...]:
+        """Who does it, where the file says: who works the device, or the devices and hands on a rope."""
+        if self.verb not in BY_HAND:
+            return ()
+        part = before.parts.get(self.about)
+        if part is not None:
+            return (part.operated_by,) if part.operated_by else ()
+        rope = before.index.ropes.get(self.about)
+        stations = rope.stations if rope else ()
+        found = [before.parts[s.part].operated_by for s in stations if s.role is Role.GRIP]
+        found += [s.part for s in stations if s.role is Role.HAND]
+        return tuple(dict.fromkeys(one for one in found if one))
+
+
+BY_HAND = ("lock off", "take in hand", "open", "take in", "pay out", "slide")
+"""Steps that whoever works a device, or holds a rope, does themselves."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +184,7 @@ class Caution:
 
 @dataclass(frozen=True)
 class Rig:
-    """A complete rig.
+    """One state of a rig, complete.
 
     >>> import analyser
     >>> rig = analyser.read_text('rig "One bolt"\\nanchor bolt\\nperson sam: points waist\\n'
@@ -169,14 +209,23 @@ class Rig:
     latent: tuple[Judged, ...] = ()
     """Failures that may be there unseen, beside those that `findings/latent.py` knows."""
     requirements: tuple[Requirement, ...] = ()
-    stages: tuple[Stage, ...] = ()
-    observations: tuple[Observation, ...] = ()
     notes: tuple[str, ...] = ()
     cautions: tuple[Caution, ...] = ()
+    """What is odd in the file: told of the rig as first attached."""
     hands_off: Effects = field(default_factory=Effects)
     """What happens when every person lets go at once."""
-    site: Site | None = field(default=None, repr=False, compare=False)
-    """What it was put together with, of a whole rig with stages: its steps can be taken in another order."""
+    stages: ClassVar[tuple[Stage, ...]] = ()
+    """What is to come: a plan's alone (`plan.py`), as is what was observed."""
+    observations: ClassVar[tuple[Observation, ...]] = ()
+
+    @property
+    def alone(self) -> Rig:
+        """This state by itself: what is sent to another process, or looked at without what is to come."""
+        return self
+
+    def __getstate__(self) -> dict[str, object]:
+        """What was read, without what was looked up in it."""
+        return {one.name: getattr(self, one.name) for one in fields(self)}
 
     @functools.cached_property
     def bodies(self) -> tuple[Part, ...]:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from analyser.language.identities import FailureId, Span
-from analyser.language.mistakes import Place, did_you_mean, with_article
+from analyser.language.mistakes import Place, did_you_mean
 from analyser.language.syntax import (
     Cause,
     Chance,
@@ -15,8 +15,8 @@ from analyser.language.syntax import (
     Waiver,
 )
 from analyser.language.vocabulary import EVERYTHING
-from analyser.rig.attributes import likely
-from analyser.rig.drafting import Bench
+from analyser.rig.bench import Bench, is_a
+from analyser.rig.describing import likely
 from analyser.rig.failing import MODES, struck
 from analyser.rig.model import (
     Effects,
@@ -80,7 +80,7 @@ def causes_of(bench: Bench, asked: Asked) -> dict[str, Written]:
 
 
 def striking(
-    causes: dict[str, Written], failures: Mapping[FailureId, Failure], parts: dict[str, Part], ropes: Iterable[Rope]
+    causes: Mapping[str, Written], failures: Mapping[FailureId, Failure], parts: dict[str, Part], ropes: Iterable[Rope]
 ) -> dict[FailureId, Failure]:
     """What the causes do in one state: the union of what their failures do in it, and of what happens
     to all that is near them. A cause that nothing is left for does not strike."""
@@ -154,7 +154,7 @@ def meant(asked: Asked, name: FailureName, causes: Iterable[str], key: str = "")
         if not bench.nameless or hint:
             piece = name.place.piece(0, len(name.part))
             bench.wrong(piece, f"there is no part or cause called `{name.part}`", hint)
-            bench.document.doubtful.add(name.part)
+            bench.doubt(name.part)
     else:
         _cannot_fail_so(asked, name, own)
     return []
@@ -169,7 +169,7 @@ def _no_span(asked: Asked, name: FailureName, span: Span) -> None:
     if rope not in bench.ropes:
         hint = did_you_mean(rope, bench.ropes) or (f"the ropes are {', '.join(bench.ropes)}" if bench.ropes else "")
         bench.wrong(name.place.piece(0, len(rope)), f"there is no rope called `{rope}`", hint)
-        bench.document.doubtful.add(rope)
+        bench.doubt(rope)
         return
     mine = [f.part for f in asked.failures.values() if f.mode == "is cut" and f.id.owner == rope]
     if not mine:
@@ -185,12 +185,12 @@ def _no_span(asked: Asked, name: FailureName, span: Span) -> None:
 def _cannot_fail_so(asked: Asked, name: FailureName, own: Sequence[str]) -> None:
     """A part that is there and a failure it does not have: why not."""
     bench = asked.bench
-    draft = bench.parts.get(name.part)
-    if draft is None:
+    part = bench.parts.get(name.part)
+    if part is None:
         text = f"`{name.part}` is a cause, and a cause strikes"
         bench.wrong(name.place, text, f"write `{name.part} strikes`")
         return
-    nature, mode = draft.nature, name.mode
+    nature, mode = part.nature, name.mode
     never = {
         "lets go": f"`{name.part}` holds no rope and works no device that needs a hand",
         "holds on": f"`{name.part}` minds no device",
@@ -208,7 +208,7 @@ def _cannot_fail_so(asked: Asked, name: FailureName, own: Sequence[str]) -> None
     }.get(mode, nature is Nature.PERSON and mode != "strikes")
     if at_all and asked.partly:
         return
-    what = f"`{name.part}` is {with_article(draft.kind.name)}"
+    what = is_a(part)
     if nature is Nature.POINT or (nature in (Nature.PERSON, Nature.LOAD) and mode in ("fails", "")):
         text = f"{what}: people, loads and plain points are taken as not failing"
         bench.wrong(name.place, text, "take it out, or name what holds them")
@@ -242,7 +242,7 @@ def judgements(bench: Bench, asked: Asked) -> dict[str, tuple[Judged, ...]]:
 
 def _some_part(bench: Bench) -> str:
     """A knot of this rig, or else a rope, for an example."""
-    knots = (draft.name for draft in bench.parts.values() if draft.nature is Nature.KNOT)
+    knots = (part.name for part in bench.parts.values() if part.nature is Nature.KNOT)
     return next(knots, next(iter(bench.ropes), "red-bowline"))
 
 
@@ -268,10 +268,10 @@ def waivers(bench: Bench, asked: Asked) -> tuple[Waived, ...]:
     return tuple(found)
 
 
-def likelihoods(bench: Bench, asked: Asked) -> dict[str, float]:
+def likelihoods(bench: Bench, asked: Asked) -> dict[FailureId, float]:
     """What `likelihood FAILURE: …` and `cause NAME likelihood …` give; nothing is assumed."""
     causes = cause_names(bench)
-    found: dict[str, float] = {}
+    found: dict[FailureId, float] = {}
     for statement in bench.document.statements:
         if isinstance(statement, Cause) and statement.likelihood:
             word, ids = statement.likelihood, [FailureId(statement.name.text, "strikes")]

@@ -7,8 +7,8 @@ from analyser.language.syntax import (
     Require,
     StageBlock,
 )
-from analyser.rig.attributes import one_figure
-from analyser.rig.drafting import Bench
+from analyser.rig.bench import Bench, is_a
+from analyser.rig.describing import one_figure
 from analyser.rig.model import (
     BODIES,
     Requirement,
@@ -37,8 +37,7 @@ def requirements(bench: Bench) -> tuple[Requirement, ...]:
             strength = statement.rule in ("strength", "strength-after")
             draft = bench.part(word, "part") if strength else bench.part(word, "body", BODIES, "person")
             if draft and not strength and draft.nature not in BODIES:
-                what = f"`{word.text}` is {with_article(draft.kind.name)}"
-                text = f"{what}, and this is asked of people, litters and loads"
+                text = f"{is_a(draft)}, and this is asked of people, litters and loads"
                 bench.wrong(word.place, text, "name a body, or `everyone`")
             elif draft:
                 names.append(draft.name)

@@ -13,6 +13,7 @@ import analyser
 from analyser.language.mistakes import Mistake, Place, Unreadable, did_you_mean, near
 from analyser.language.source import MOST_BYTES
 from analyser.rig.model import Failure, Rig, Stage
+from analyser.rig.plan import Plan
 
 STANDARD_INPUT = "standard input"
 COMMAND_LINE = "command line"
@@ -23,7 +24,7 @@ def shown(name: str) -> str:
     return STANDARD_INPUT if name == "-" else Path(name).name
 
 
-def open_rig(name: str) -> Rig:
+def open_rig(name: str) -> Plan:
     """The rig; raises `Unreadable`."""
     if name == "-":
         return analyser.read_text(sys.stdin.buffer.read(MOST_BYTES + 1), STANDARD_INPUT, Path())

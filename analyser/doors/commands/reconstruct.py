@@ -13,7 +13,7 @@ import analyser
 from analyser.doors.commands.opening import COMMAND_LINE, open_text, show_mistakes, shown
 from analyser.language.mistakes import Mistake, Place, Unreadable
 from analyser.language.vocabulary import FACTS
-from analyser.rig.model import Rig
+from analyser.rig.plan import Plan
 
 if TYPE_CHECKING:
     from analyser.pages.writing.pieces import Figure
@@ -59,7 +59,7 @@ def run(options: argparse.Namespace) -> int:
     return 0
 
 
-def _supposing(text: str, file: str, folder: Path, supposed: Sequence[str]) -> Rig:
+def _supposing(text: str, file: str, folder: Path, supposed: Sequence[str]) -> Plan:
     """The rig with further facts that are only supposed; raises `Unreadable`, also where nothing is observed."""
     lines = text.count("\n") + 1
     more = "".join(f"    {_fact(one)}\n" for one in supposed)
@@ -113,7 +113,7 @@ def _drawn(case: Case) -> Drawn:
     from analyser.pages.writing.pieces import Figure as Drawing
     from analyser.uses.incident.sequences import Chain
 
-    states = [case.rig, *(step.rig for stage in case.rig.stages for step in stage.steps)]
+    states = case.rig.states
     first = (*case.made.explanations[:MOST_DRAWN], *case.sequences.chains[:MOST_DRAWN])
 
     def drawn(one: Explanation | Chain | None) -> Sequence[Figure]:
@@ -128,7 +128,7 @@ def _drawn(case: Case) -> Drawn:
         if one:
             caption = f"What is left after {' and '.join(chosen)}, {one.words}."
         try:
-            picture = render(dot_source(analyse(replace(rig, stages=())), [known[name] for name in chosen]), "svg")
+            picture = render(dot_source(analyse(rig), [known[name] for name in chosen]), "svg")
         except NotDrawn as error:
             return (Drawing(error, caption),)
         return (Drawing(picture, caption),)

@@ -11,9 +11,9 @@ from analyser.checking.results import analyse
 from analyser.doors.commands.documents import put
 from analyser.doors.commands.opening import open_rig, show_mistakes, shown
 from analyser.language.mistakes import Unreadable
-from analyser.rig.model import Rig
 
 if TYPE_CHECKING:
+    from analyser.rig.plan import Plan
     from analyser.uses.field.walk_sheet import Walkdown
 
 
@@ -48,11 +48,10 @@ def run(options: argparse.Namespace) -> int:
     return made.exit_status
 
 
-def _as_found(rig: Rig, options: argparse.Namespace) -> Walkdown:
+def _as_found(rig: Plan, options: argparse.Namespace) -> Walkdown:
     from analyser.uses.field.as_found import as_found
     from analyser.uses.field.found import read_found
     from analyser.uses.field.walk_sheet import walked
 
-    assert rig.site is not None
-    found = as_found(rig, read_found(Path(options.found), set(rig.site.bench.kinds)))
+    found = as_found(rig, read_found(Path(options.found), set(rig.kinds)))
     return walked(rig, found, analyse(found.rig), shown(options.rig))

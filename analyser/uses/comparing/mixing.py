@@ -95,13 +95,12 @@ class Mixing:
                     failures[one.id] = replace(one, effects=effects)
         sound = {one.failure for one in values.values() if isinstance(one, Judged)}
         return replace(
-            self.new,
+            self.new.alone,
             parts=parts,
             contacts=contacts,
             ropes=ropes,
             failures=tuple(failures[id] for id in sorted(failures) if id not in sound),
             hands_off=hands_off(parts),
-            stages=(),
             cautions=(),
         )
 

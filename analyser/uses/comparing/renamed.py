@@ -21,6 +21,7 @@ from analyser.rig.model import (
     Station,
     Step,
 )
+from analyser.rig.plan import Plan
 
 WORD = re.compile(r"\w+(?:-\w+)*(?:\.\w+(?:-\w+)*)?")
 
@@ -34,7 +35,11 @@ def renamed(rig: Rig, names: Mapping[str, str]) -> Rig:
         for part in state.parts.values():  # a point that a later step brings goes by its body
             if part.point and part.body:
                 every.setdefault(part.name, f"{names.get(part.body, part.body)}.{part.point}")
-    return _Renaming(every).rig(rig)
+    made = _Renaming(every)
+    if not isinstance(rig, Plan):
+        return made.rig(rig)
+    stages = tuple(made.stage(one) for one in rig.stages)
+    return replace(made.rig(rig), first=made.rig(rig.first), stages=stages)  # type: ignore[call-arg]
 
 
 class _Renaming:
@@ -75,7 +80,6 @@ class _Renaming:
             waived=tuple(replace(one, about=self.name(one.about)) for one in rig.waived),
             latent=tuple(self.judged(one) for one in rig.latent),
             requirements=tuple(self.requirement(one) for one in rig.requirements),
-            stages=tuple(self.stage(one) for one in rig.stages),
             cautions=tuple(self.caution(one) for one in rig.cautions),
             hands_off=self.effects(rig.hands_off),
         )
@@ -135,7 +139,7 @@ class _Renaming:
         return replace(stage, steps=tuple(self.step(one) for one in stage.steps))
 
     def step(self, step: Step) -> Step:
-        return replace(step, words=self.text(step.words), rig=self.rig(step.rig))
+        return Step(replace(step.line, words=self.text(step.words)), self.rig(step.rig))
 
     def caution(self, caution: Caution) -> Caution:
         return replace(caution, about=self.some(caution.about), text=self.text(caution.text))

@@ -10,7 +10,7 @@ attaches a missing part, a reason why it cannot fail) are left out and told; non
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
@@ -43,6 +43,7 @@ from analyser.rig.building import build
 from analyser.rig.catalogue import Kind
 from analyser.rig.failing import taken_along
 from analyser.rig.model import BODIES, Effects, Nature, Rig, Role, Station
+from analyser.rig.plan import Plan
 from analyser.uses.field.found import Difference, Found, without_comment
 
 MOST_READINGS = 40
@@ -91,10 +92,9 @@ class AsFound:
         return any(one.asked for one in self.left_out)
 
 
-def as_found(rig: Rig, found: Found) -> AsFound:
+def as_found(rig: Plan, found: Found) -> AsFound:
     """The rig with every difference made; raises `Unreadable` with the mistakes of the found file."""
-    assert rig.site is not None
-    document, kinds = rig.site.bench.document, rig.site.bench.kinds
+    document, kinds = rig.document, rig.kinds
     sources = {**document.sources, found.file: list(found.lines)}
     mistakes = [*found.mistakes, *_another(rig, found)]
     changing = _Changing(rig, kinds)
@@ -105,7 +105,7 @@ def as_found(rig: Rig, found: Found) -> AsFound:
     statements = [*changing.statements(document.statements), *found.extra]
     left_out: list[LeftOut] = []
     for _ in range(MOST_READINGS):
-        fresh = Document(statements=statements, sources=sources)
+        fresh = Document(tuple(statements), sources=sources)
         made, wrong = build(fresh)
         if made is not None:
             return AsFound(made, found, tuple(sorted(left_out, key=lambda one: one.place)))
@@ -146,7 +146,7 @@ def _slack_behind(written: Rig, now: Rig, device: str) -> Iterator[str]:
 class _Changing:
     """What is gone, parted, turned and otherwise, and the statements without and with it."""
 
-    def __init__(self, rig: Rig, kinds: dict[str, Kind]) -> None:
+    def __init__(self, rig: Plan, kinds: Mapping[str, Kind]) -> None:
         self.rig = rig
         self.kinds = kinds
         self.ropes = {rope.name: rope for rope in rig.ropes}
@@ -157,8 +157,7 @@ class _Changing:
         self.kind: dict[str, Word] = {}
         self.figures: dict[str, tuple[Attribute, ...]] = {}
         self.more: list[Statement] = []
-        states = [rig, *(step.rig for stage in rig.stages for step in stage.steps)]
-        parts = [part for state in reversed(states) for part in state.parts.values()]
+        parts = [part for state in reversed(rig.states) for part in state.parts.values()]
         self.named = {part.place: part.name for part in parts}
         self.stations = {station.place: station for rope in rig.ropes for station in rope.stations}
 

@@ -83,7 +83,7 @@ class _Line:
 
 def trials(rig: Rig) -> Trials:
     """The tests of a rig as first attached."""
-    slipping = with_slips(replace(rig, stages=(), site=None))
+    slipping = with_slips(rig.alone)
     whole = slipping.rig
     events = whole.index.failures
     ids = sorted(one for one in slipping.words if one in events)

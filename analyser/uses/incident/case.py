@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from analyser.checking.results import CAUTIONS, FORMAT
-from analyser.rig.model import Observation, Rig
+from analyser.rig.model import Observation
+from analyser.rig.plan import Plan
 from analyser.uses.incident.conflict import Conflict, conflict
 from analyser.uses.incident.evidence import Item
 from analyser.uses.incident.lessons import Lessons, lessons
@@ -42,7 +43,7 @@ UNDER_LOAD = (
 class Case:
     """One incident. `conflict` is there when there is no explanation at all, and `lessons` when there is one."""
 
-    rig: Rig
+    rig: Plan
     """As read, without slips."""
     made: Reconstruction
     conflict: Conflict | None
@@ -178,7 +179,7 @@ class Case:
 
 
 def open_case(
-    rig: Rig,
+    rig: Plan,
     text: str,
     file: str,
     folder: Path,

@@ -11,6 +11,7 @@ from itertools import islice, product
 from pathlib import Path
 
 from analyser.rig.model import Nature, Rig
+from analyser.rig.plan import Plan
 from analyser.uses.incident.reconstruction import Explanation, Reconstruction
 from analyser.uses.mending.keeping import Keeping, Scenario, keeping
 from analyser.uses.mending.ranking import MOST_SETS
@@ -25,9 +26,9 @@ class Lessons:
     left_out: int
 
 
-def lessons(made: Reconstruction, rig: Rig, text: str, file: str, folder: Path) -> Lessons:
+def lessons(made: Reconstruction, rig: Plan, text: str, file: str, folder: Path) -> Lessons:
     """`rig` and `text` are as read, without slips."""
-    states = [rig, *(step.rig for stage in rig.stages for step in stage.steps)]
+    states = rig.states
     scenarios: list[Scenario] = []
     left_out = 0
     for one in made.explanations:

@@ -17,6 +17,7 @@ from analyser.checking.latent import unseen
 from analyser.language.identities import FailureId, Join
 from analyser.rig.failing import what_fails
 from analyser.rig.model import Contact, Effects, Failure, Maker, Nature, Part, Rig
+from analyser.rig.plan import Plan
 
 NEVER_MADE = "never joined"
 GENERIC = "contact"
@@ -34,11 +35,13 @@ def with_slips(rig: Rig) -> Slipped:
     """The rig, and each state of its stages, with slips added to what may have happened."""
     words: dict[str, str] = {}
     first = _slipping(rig, words)
+    if not isinstance(first, Plan):
+        return Slipped(first, words)
     stages = tuple(
         replace(stage, steps=tuple(replace(step, rig=_slipping(step.rig, words)) for step in stage.steps))
-        for stage in rig.stages
+        for stage in first.stages
     )
-    return Slipped(replace(first, stages=stages), words)
+    return Slipped(replace(first, first=_slipping(first.first, words), stages=stages), words)
 
 
 def _slipping(rig: Rig, words: dict[str, str]) -> Rig:

@@ -82,7 +82,7 @@ def _kept(proposal: Proposal, text: str, file: str, folder: Path, scenarios: Seq
         new = analyser.read_text(with_proposal(text, proposal), file, folder)
     except Unreadable:
         return None
-    states = [new, *(step.rig for stage in new.stages for step in stage.steps)]
+    states = new.states
     count = sum(_held_in(states[k], [one for one in scenarios if one.state == k]) for k in {o.state for o in scenarios})
     return Kept(proposal, count) if count else None
 

@@ -16,6 +16,7 @@ from analyser.checking.step_orders import Key, States
 from analyser.holding.outcome import Outcome, assess
 from analyser.language.syntax import StepLine
 from analyser.rig.model import Contact, Nature, Rig, Rope
+from analyser.rig.other_orders import ordered
 from analyser.uses.ordering.orders import MOST_STATES, Impossible, Searched, Way, search, why_none
 
 
@@ -168,7 +169,7 @@ def _as_promised(states: States, way: Way) -> bool:
     """Does the file, with its steps in this order, make the very states that were judged?
 
     What the file says by name of a span or a failure may be there in no state of another order."""
-    rig = states.site.ordered(states.title, _lines(states, way.steps))
+    rig = ordered(states.plan, states.title, _lines(states, way.steps))
     if rig is None:
         return False
     made = {step.place: step.rig for stage in rig.stages if stage.title == states.title for step in stage.steps}

@@ -6,13 +6,14 @@ from collections.abc import Sequence
 
 from analyser.language.syntax import StepLine
 from analyser.rig.model import Rig
+from analyser.rig.plan import Plan
 from analyser.uses.ordering.answer import Order
 
 
 def pasted(rig: Rig, order: Order) -> list[str]:
     """The lines of an order, each step with what is indented under it and the comments just above it; a step
     that was moved says which it was."""
-    sources = rig.site.bench.document.sources if rig.site else {}
+    sources = rig.document.sources if isinstance(rig, Plan) else {}
     found = []
     for one in order.lines:
         above, first, under = _written(sources.get(one.line.place.file, ()), one.line)
