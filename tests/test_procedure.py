@@ -206,6 +206,12 @@ def test_other_steps_in_words(steps: str, words: str, undo: str | None, by: tupl
     assert one.after.back.to == 0
 
 
+def test_a_rope_that_was_taken_out_and_laid_anew_is_taken_out_again() -> None:
+    steps = "derig green\n        rerig green\n            tied to left as top\n            tied to sam.chest as low"
+    undo = step(procedure(analyse(rig_of(CHANGES.format(steps))), "a.rig"), "1.2").after.back.undo
+    assert undo[0].words == "Once it is slack, take the rope green out again"
+
+
 def test_the_tables_say_everything_that_a_failure_does(made: Procedure, result: Result) -> None:
     """Every failure that harms anybody is in the table of its state, with who falls, and no other is."""
     assert sorted(state for table in made.tables for state in table.states) == list(range(len(result.states)))

@@ -98,6 +98,13 @@ def _undo_move(step: Step, before: Rig) -> str:
     return f"Move {step.about} back to {place}"
 
 
+def _undo_rerig(step: Step, before: Rig) -> str:
+    """Laid as it was; a rope that had been taken out before is taken out again."""
+    if step.about not in before.index.ropes:
+        return f"Once it is slack, take the rope {step.about} out again"
+    return f"Lay {step.about} as it was: {_laid(before, step.about)}"
+
+
 UNDOING: dict[str, Callable[[Step, Rig], str]] = {
     "attach": _undo_attach,
     "detach": _undo_detach,
@@ -106,7 +113,7 @@ UNDOING: dict[str, Callable[[Step, Rig], str]] = {
     "open": _undo_mode,
     "move": _undo_move,
     "rope": lambda step, before: f"Once it is slack, take the rope {step.about} out again",
-    "rerig": lambda step, before: f"Lay {step.about} as it was: {_laid(before, step.about)}",
+    "rerig": _undo_rerig,
     "derig": lambda step, before: f"Lay {step.about} again: {_laid(before, step.about)}",
     "take in": lambda step, before: _upper(step.words.replace("take in", "pay out")),
     "pay out": lambda step, before: _upper(step.words.replace("pay out", "take in")),
