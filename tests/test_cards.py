@@ -19,7 +19,7 @@ from analyser.pages.writing.field import cards_html
 from analyser.pages.writing.page import own
 from analyser.pages.writing.translation import LANGUAGES, catalogue
 from analyser.rig.catalogue import catalogue as kinds
-from analyser.rig.stepping import STEPS
+from analyser.rig.taking import STEPS
 from analyser.uses.field.cards import Card, Cards, cards, doing
 
 EXAMPLES = Path(__file__).parent.parent / "examples"

@@ -65,6 +65,60 @@ def test_imports_go_one_way(path: Path) -> None:
         assert not (own == "holding" and module.startswith(("rich", "lark", "graphviz"))), "holding knows no text"
 
 
+def modules() -> dict[str, set[str]]:
+    """Every module of the house with the modules of the house that it imports, wherever in it and for whatever."""
+    names = {".".join(p.relative_to(ROOT).with_suffix("").parts): p for p in (ROOT / "analyser").rglob("*.py")}
+    found: dict[str, set[str]] = {}
+    for name, path in names.items():
+        wanted = set(imports_of(path))
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.ImportFrom) and node.module:
+                wanted |= {f"{node.module}.{alias.name}" for alias in node.names}
+        found[name] = wanted & set(names) - {name}
+    return found
+
+
+def test_no_circle_of_imports() -> None:
+    """Whoever reads a module can read what it stands on first: also within a room, and for types alone."""
+    left = modules()
+    while ready := [name for name, wanted in left.items() if not wanted & set(left)]:
+        for name in ready:
+            del left[name]
+    assert not left, "a circle among these: " + ", ".join(sorted(left))
+
+
+CUTTING = ("startswith", "endswith", "split", "rsplit", "partition", "rpartition", "removeprefix", "removesuffix")
+CUTS = {
+    "language": "reads what a person typed",
+    "rig/bench.py": "names on lines that could not be read, and `body.point` as typed",
+    "rig/catalogue.py": "a kind as typed, for `did you mean`",
+    "rig/present.py": "a body's ends are its points called head… and foot…, as the language says",
+    "uses/field/found.py": "reads the file of a walk-down, as typed",
+    "uses/field/as_found.py": "shows a line as typed, with single blanks",
+    "uses/field/walk_sheet.py": "shows a line as typed, with single blanks",
+    "uses/mending": "lines of the file as typed, with their comments",
+    "uses/ordering/pasting.py": "lines of the file as typed, with the comments above them",
+    "uses/review/sheet.py": "reads a review, as exported or typed",
+    "uses/teaching/hearing.py": "hears an answer, as typed",
+    "doors": "command lines, addresses and documents as typed",
+    "pages": "text on its way to a page",
+    "forces": "names of soft ends and of lines: to be values",
+}
+"""Where text may be cut, by file or folder, and why: everywhere else names, failures and facts are values that
+know their pieces (`language/identities.py`), and nothing is decided by a prefix or a piece of a sentence."""
+
+
+def test_nothing_cuts_text_to_know_what_it_means() -> None:
+    cut: set[str] = set()
+    for path in (ROOT / "analyser").rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute) and node.func.attr in CUTTING:
+                cut.add(path.relative_to(ROOT / "analyser").as_posix())
+    unknown = {file for file in cut if not any(file == one or file.startswith(f"{one}/") for one in CUTS)}
+    assert not unknown
+    assert all(any(file == one or file.startswith(f"{one}/") for file in cut) for one in CUTS), "no longer needed"
+
+
 def loaded_by(code: str) -> set[str]:
     command = f"{code}\nimport sys; print(' '.join(sys.modules))"
     run = subprocess.run([sys.executable, "-c", command], capture_output=True, text=True, check=True, cwd=ROOT)

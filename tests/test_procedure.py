@@ -14,7 +14,7 @@ from staged_lower import STAGED
 from analyser.checking.results import Result, analyse
 from analyser.doors.commands.main import main
 from analyser.pages.writing.procedure_page import procedure_html, procedure_markdown
-from analyser.rig.stepping import STEPS
+from analyser.rig.taking import STEPS
 from analyser.uses.procedure.document import Procedure, StepToDo, procedure
 from analyser.uses.procedure.holds import effects
 from analyser.uses.procedure.steps import LEFT_LYING, UNDOING

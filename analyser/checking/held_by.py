@@ -109,8 +109,8 @@ def way_in_words(rig: Rig, body: str, way: tuple[str, ...]) -> str:
 
 def after_running(rig: Rig, way: tuple[str, ...]) -> str:
     """What a way must say of its stoppers: nobody is held by one before the rope has run to it."""
-    named = [one.removesuffix(" slips") for one in way]
-    stoppers = [name for name in named if name in rig.parts and rig.parts[name].nature is Nature.STOPPER]
+    parts = (rig.parts.get(rig.index.failures[one].part) for one in way)
+    stoppers = [part.name for part in parts if part and part.nature is Nature.STOPPER]
     return f", after running to {' and '.join(stoppers)}" if stoppers else ""
 
 

@@ -53,6 +53,8 @@ class Quantity:
     unit: str
     percent_at: Quantity | None = None
     band: tuple[float, float] | None = None
+    numbers: tuple[str, ...] = ()
+    """As written: of a band its two ends."""
 
     @property
     def least(self) -> float:

@@ -73,7 +73,7 @@ class _Observing:
             verb, states = "at", self._when(fact)
         text = fact.text.text if fact.text and verb in ("not", "note") else ""
         if verb == "not" and not text.strip():
-            hint = f'write `{fact.words.split(":")[0]}: "…"` with what rules it out'
+            hint = f'write `not {fact.failure.id if fact.failure else ""}: "…"` with what rules it out'
             self.bench.wrong(fact.place, "`not` must say why, and this reason is empty", hint)
         return Observation(verb, fact.words, fact.place, names, text, told, states)
 

@@ -14,7 +14,7 @@ from analyser.rig.naming import judgements, likelihoods
 from analyser.rig.plan import Plan
 from analyser.rig.present import Present
 from analyser.rig.staging import brought_in
-from analyser.rig.stepping import step
+from analyser.rig.taking import step
 
 
 def taken(plan: Plan, present: Present, line: StepLine) -> Present | None:

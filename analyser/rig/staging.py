@@ -9,7 +9,7 @@ from analyser.language.mistakes import Place
 from analyser.language.syntax import StageBlock, StepLine, Word
 from analyser.rig.bench import Bench
 from analyser.rig.present import Present
-from analyser.rig.stepping import step
+from analyser.rig.taking import step
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,12 +3,11 @@ to do if it fails. Small enough for a pocket: the walk-down and the procedure sa
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
 
 from analyser.checking.finding import listed
 from analyser.checking.results import CAUTIONS, FORMAT, Result
-from analyser.checking.tracing import with_points
 from analyser.language.spelling import listed as commas
 from analyser.language.spelling import spelt_chain
 from analyser.language.syntax import StepLine
@@ -154,7 +153,7 @@ class _Making:
             for name in patients(rig):
                 yield from self._beside(rig, [name, *rig.parts[name].points], set(rig.parts) - base)
 
-    def _beside(self, rig: Rig, start: list[str], inside: set[str]) -> Iterator[str]:
+    def _beside(self, rig: Rig, start: list[str], inside: Collection[str]) -> Iterator[str]:
         """What is joined to something, link by link, as far as knots, rings with several things on, and people."""
         seen = set(start)
         stack = list(start)
@@ -256,7 +255,7 @@ class _Making:
         part = self.rig.parts[name]
         own = (name, *part.points)
         found = [other for point in own for other in self.rig.touching[point] if other not in own]
-        bodies = with_points(self.rig)  # what only joins one to another holds neither of them up
+        bodies = self.rig.index.with_points()  # what only joins one to another holds neither of them up
         return tuple(dict.fromkeys(one for one in found if not set(self.rig.touching[one]) <= bodies))
 
     # -- what they say, hear and do

@@ -18,11 +18,10 @@ from dataclasses import dataclass, replace
 
 from analyser.checking.held_by import held_by
 from analyser.checking.latent import slipped
-from analyser.checking.tracing import neighbours, reached, with_points
 from analyser.holding.outcome import Scenario, after_each
 from analyser.holding.reviewing import Review
 from analyser.language.identities import Join
-from analyser.rig.index import ON_THE_ROPE
+from analyser.rig.index import ON_THE_ROPE, reached
 from analyser.rig.model import Contact, Effects, Failure, Nature, Rig, Role
 from analyser.uses.field.grounded import grounded
 from analyser.uses.incident.slips import join, with_slips
@@ -164,7 +163,7 @@ def _beside_litters(rig: Rig, bodies: Iterable[str]) -> set[str]:
     """What joins a litter to what it hangs from: a slip there may tip it and drop nobody."""
     tipping = [body for body in bodies if rig.parts[body].ends is not None]
     points = [point for body in tipping for point in (body, *rig.parts[body].points)]
-    return reached(neighbours(rig, ropes=False), points, with_points(rig) - set(points)) if tipping else set()
+    return reached(rig.index.joined, points, rig.index.with_points() - set(points)) if tipping else set()
 
 
 def _along(rig: Rig, ways: Mapping[str, Sequence[tuple[str, ...]]]) -> tuple[str, ...]:

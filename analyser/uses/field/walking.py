@@ -5,12 +5,11 @@ What is looked at on each part is common practice, no source (facts 12.1); a kno
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from analyser.checking.no_stopper import open_ends
 from analyser.checking.results import Result
-from analyser.checking.tracing import with_points
 from analyser.rig.model import BODIES, Maker, Nature, Part, Quantity, Rig, Role, Rope, Station
 from analyser.uses.field.critical import Critical, criticals, followed
 from analyser.uses.field.grounded import grounded
@@ -153,9 +152,9 @@ class _Walk:
                     yield from self._once(self.rig.parts[point], LOAD)
                 yield from self._once(part, LOAD)
 
-    def _outward(self, start: list[str], inside: set[str]) -> Iterator[str]:
+    def _outward(self, start: list[str], inside: Collection[str]) -> Iterator[str]:
         """Parts one after another over contacts, depth first, in the order of the file."""
-        own = with_points(self.rig)
+        own = self.rig.index.with_points()
         seen: set[str] = set()
         stack = [name for name in reversed(start) if self.rig.parts[name].nature is not Nature.EDGE]
         while stack:

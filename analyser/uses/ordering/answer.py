@@ -212,6 +212,6 @@ def _not_checked(states: States, found: Searched) -> tuple[str, ...]:
     told: dict[str, None] = {}
     for key in keys:
         for one in judge([Moment(0, states.title, "", states.rig_in(key), states.outcome(key))]):
-            if one.met is None and not one.because[0].startswith("not checked: nobody"):
+            if one.met is None and not one.of_nobody:
                 told[f"{one.requirement.text}: {one.because[0]}"] = None
     return tuple(told)

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 
 from analyser.checking.results import Result
 from analyser.checking.rope_too_short import lengths_needed
-from analyser.checking.tracing import fixed_parts
 from analyser.rig.model import Maker, Nature, Part, Quantity, Rig
 
 BROUGHT = (
@@ -101,7 +100,7 @@ def ropes(result: Result) -> tuple[RopeNeeded, ...]:
     found: dict[str, RopeNeeded] = {}
     knots: dict[str, Counter[str]] = {}
     for state in result.states:
-        fixed = fixed_parts(state.rig)
+        fixed = state.rig.index.fixed
         for rope in state.rig.ropes:
             tied = knots.setdefault(rope.name, Counter())
             tied.update(_knots(state.rig, rope.name))
