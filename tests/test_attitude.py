@@ -59,7 +59,7 @@ def legs(tmp_path: Path) -> Path:
 
 
 def tension(of: dict, name: str) -> float:
-    return next(line["force_n"] for line in of["lines"] if line["name"].startswith(name))
+    return next(line["force_kN"] * 1000 for line in of["lines"] if line["name"].startswith(name))
 
 
 @pytest.mark.parametrize("wish", [-10.0, 5.0, 30.0])

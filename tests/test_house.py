@@ -130,7 +130,7 @@ def test_importing_the_package_loads_nothing_heavy() -> None:
 
 
 def test_checking_as_json_loads_nothing_heavy() -> None:
-    code = "import analyser; analyser.check(analyser.read('examples/litter-lower.rig')).as_json()"
+    code = "import analyser; analyser.check(analyser.read('examples/litter-lower.rig')).to_json()"
     assert not loaded_by(code) & set(HEAVY)
 
 

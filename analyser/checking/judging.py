@@ -70,6 +70,15 @@ class Judged:
     of_nobody: bool = False
     """Has nobody that it speaks of to be held?"""
 
+    @property
+    def file(self) -> str | None:
+        """Where it stands; None where it is assumed."""
+        return None if self.requirement.assumed else self.requirement.place.file
+
+    @property
+    def line(self) -> int | None:
+        return None if self.requirement.assumed else self.requirement.place.line
+
 
 @dataclass(frozen=True, slots=True)
 class Moment:

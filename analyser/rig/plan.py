@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
+from pathlib import Path
 
 from analyser.language.identities import FailureId
 from analyser.language.parsing import Document
@@ -37,6 +38,8 @@ class Plan(Rig):
     known: Known = field(repr=False, compare=False)
     possible: frozenset[FailureId] = field(repr=False, compare=False)
     """What can fail in some state."""
+    folder: Path | None = field(default=None, repr=False, compare=False)
+    """Where what it includes is, if it was read from a text."""
 
     @property
     def alone(self) -> Rig:

@@ -4,10 +4,12 @@ to do if it fails. Small enough for a pocket: the walk-down and the procedure sa
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
+from analyser.checking.delivered import CAUTIONS, Delivered
 from analyser.checking.finding import listed
-from analyser.checking.results import CAUTIONS, FORMAT, Result
+from analyser.checking.results import Result
 from analyser.language.spelling import listed as commas
 from analyser.language.spelling import spelt_chain
 from analyser.language.syntax import StepLine
@@ -17,6 +19,9 @@ from analyser.uses.field.grounded import grounded
 from analyser.uses.field.roles import ATTENDANT, CONTROLLER, EDGE, OPERATOR, Taken, guarded_by, patients, roles
 from analyser.uses.field.said import Said, said
 from analyser.uses.procedure.stopping import stops
+
+if TYPE_CHECKING:
+    from analyser.uses.field.field_shapes import CardsTold
 
 DOING = {
     "rerig": ("do-rerig", ("rope",)),
@@ -57,8 +62,8 @@ class Card:
     fails: tuple[Said, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Cards:
+@dataclass(frozen=True, slots=True, repr=False)
+class Cards(Delivered):
     title: str
     revision: str | None
     file: str
@@ -66,22 +71,19 @@ class Cards:
     stages: bool
     cautions: tuple[str, ...]
 
-    def as_data(self) -> dict[str, object]:
-        """Plain lists and dictionaries, in a stable order: sentences by their key in the catalogue."""
-        return {"format": FORMAT, "document": "cards", **asdict(self, dict_factory=_data)}
+    @property
+    def short(self) -> str:
+        return f"{self.title}: {len(self.cards)} cards"
+
+    def document_of(self) -> CardsTold:
+        from analyser.checking.contract import lay
+        from analyser.uses.field.field_shapes import CardsTold
+
+        return lay(CardsTold, self)
 
     def of(self, name: str) -> tuple[Card, ...]:
         """The cards of a person or a role."""
         return tuple(card for card in self.cards if name in (card.role, card.person))
-
-
-def _data(pairs: list[tuple[str, object]]) -> dict[str, object]:
-    found = dict(pairs)
-    gaps = found.pop("gaps", None)
-    if gaps is not None:
-        assert isinstance(gaps, tuple)
-        return {"say": found["key"], **dict(gaps)}
-    return found
 
 
 def cards(result: Result, file: str) -> Cards:
@@ -321,9 +323,9 @@ class _Making:
         for one in self.told if self.person else ():
             for _, part, effect in one.rows:
                 for left in effect.left:
-                    for device, person in left.devices:
-                        if person == self.person:
-                            found.setdefault(device, {})[part] = None
+                    for mine in left.devices:
+                        if mine.person == self.person:
+                            found.setdefault(mine.device, {})[part] = None
         return found
 
 

@@ -25,7 +25,7 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import TYPE_CHECKING
 
-from analyser.checking.results import forces_asked_for
+from analyser.checking.analysing import forces_asked_for
 from analyser.holding.system import RigSystem
 from analyser.language.identities import FailureId, Span
 from analyser.rig.model import Effects, Failure, Nature, Part, Rig, Rope

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
+from analyser.checking.delivered import CAUTIONS, Delivered
 from analyser.checking.finding import Finding, Severity
 from analyser.checking.judging import Judged
-from analyser.checking.results import CAUTIONS, FORMAT, Result, State
+from analyser.checking.results import Result, State
 from analyser.rig.model import Nature, Step
 from analyser.uses.procedure.crew import Person, people
 from analyser.uses.procedure.holds import Hold, holds
@@ -15,6 +17,9 @@ from analyser.uses.procedure.kit import AnchorNeeded, Kit, RopeNeeded, anchors, 
 from analyser.uses.procedure.responding import Table, tables
 from analyser.uses.procedure.steps import told
 from analyser.uses.procedure.stopping import Stop, WayBack, stops, way_back
+
+if TYPE_CHECKING:
+    from analyser.uses.procedure.procedure_shapes import ProcedureTold
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,8 +86,8 @@ class Given:
     line: int
 
 
-@dataclass(frozen=True, slots=True)
-class Procedure:
+@dataclass(frozen=True, slots=True, repr=False)
+class Procedure(Delivered):
     """`line` of each thing is that of the rig's file."""
 
     title: str
@@ -110,9 +115,16 @@ class Procedure:
     stages: tuple[StageToDo, ...]
     tables: tuple[Table, ...]
 
-    def as_data(self) -> dict[str, object]:
-        """Plain lists and dictionaries, in a stable order."""
-        return {"format": FORMAT, "document": "procedure", **asdict(self)}
+    @property
+    def short(self) -> str:
+        steps = sum(len(stage.steps) for stage in self.stages)
+        return f"{self.title}: {steps} steps in {len(self.stages)} stages; {self.closing}"
+
+    def document_of(self) -> ProcedureTold:
+        from analyser.checking.contract import lay
+        from analyser.uses.procedure.procedure_shapes import ProcedureTold
+
+        return lay(ProcedureTold, self)
 
 
 def procedure(result: Result, file: str) -> Procedure:

@@ -9,15 +9,20 @@ repository file); which effect on a rope falls into which category is a mapping 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
+from analyser.checking.delivered import CAUTIONS, Delivered
 from analyser.checking.finding import listed, verb
 from analyser.checking.latent import slips
-from analyser.checking.results import CAUTIONS, FORMAT, Result, State
+from analyser.checking.results import Result, State
 from analyser.language.identities import Span
 from analyser.rig.model import Failure, Nature, Part, Rig, Role, reasons
 from analyser.uses.procedure.holds import Effect, effects
 from analyser.uses.procedure.responding import falling, losing
+
+if TYPE_CHECKING:
+    from analyser.uses.procedure.procedure_shapes import WorksheetTold
 
 CATEGORIES = {
     "I": "catastrophic",
@@ -61,8 +66,8 @@ class Row:
     action: str
 
 
-@dataclass(frozen=True, slots=True)
-class Worksheet:
+@dataclass(frozen=True, slots=True, repr=False)
+class Worksheet(Delivered):
     """`shown` says which states: `all`, `worst`, or the number of one."""
 
     title: str
@@ -78,9 +83,15 @@ class Worksheet:
     closing: str
     cautions: tuple[str, ...]
 
-    def as_data(self) -> dict[str, object]:
-        """Plain lists and dictionaries, in a stable order."""
-        return {"format": FORMAT, "document": "failures", **asdict(self)}
+    @property
+    def short(self) -> str:
+        return f"{self.title}: {len(self.rows)} rows; {self.closing}"
+
+    def document_of(self) -> WorksheetTold:
+        from analyser.checking.contract import lay
+        from analyser.uses.procedure.procedure_shapes import WorksheetTold
+
+        return lay(WorksheetTold, self)
 
 
 def worksheet(result: Result, file: str, shown: str = "all") -> Worksheet:
