@@ -48,7 +48,7 @@ def run(asked: Namespace) -> int:
     rig = supposing(text, file, folder, asked.suppose)
     from analyser.uses.incident.case import open_case
 
-    case = open_case(rig, text, file, folder, order=asked.order, slips=asked.including_slips, supposed=asked.suppose)
+    case = open_case(rig, order=asked.order, slips=asked.including_slips, supposed=asked.suppose, after=last_line(text))
     if asked.json:
         put_json(case.document_of())
     elif not target:
@@ -63,6 +63,11 @@ def page(case: Case, file: str) -> None:
     from analyser.pages.writing.reconstructing import show_case
 
     show_case(case, file)
+
+
+def last_line(text: str) -> int:
+    """The last line of a file's own: what stands below is supposed."""
+    return text.rstrip().count("\n") + 1
 
 
 def supposing(text: str, file: str, folder: Path, supposed: Sequence[str]) -> Plan:

@@ -78,7 +78,9 @@ def forces(rig: Rig, samples: int) -> AllForces:
 def mend(rig: Rig, most: int) -> Mending:
     from analyser.uses.mending.ranking import mend
 
-    return mend(*_written(rig), count_of(most))
+    if not isinstance(rig, Plan):
+        raise refused("this rig was not read from a text", "use what `read` or `read_text` gave")
+    return mend(rig, count_of(most))
 
 
 def reorder(rig: Rig, stage: str, budget: float | None) -> Answer:
@@ -88,12 +90,12 @@ def reorder(rig: Rig, stage: str, budget: float | None) -> Answer:
 
 
 def reconstruct(rig: Rig, order: int, slips: bool, suppose: Sequence[str]) -> Case:
-    from analyser.doors.commands.reconstruct import supposing
+    from analyser.doors.commands.reconstruct import last_line, supposing
     from analyser.uses.incident.case import open_case
 
     text, file, folder = _written(rig)
     supposed = supposing(text, file, folder, suppose)
-    return open_case(supposed, text, file, folder, order=order_of(order), slips=slips, supposed=suppose)
+    return open_case(supposed, order=order_of(order), slips=slips, supposed=suppose, after=last_line(text))
 
 
 def procedure(rig: Rig) -> Procedure:

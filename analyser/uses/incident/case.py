@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Iterable
 from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from analyser.checking.delivered import Delivered
@@ -187,20 +187,12 @@ class Case(Delivered):
 
 
 def open_case(
-    rig: Plan,
-    text: str,
-    file: str,
-    folder: Path,
-    *,
-    order: int = 2,
-    slips: bool = False,
-    supposed: Iterable[str] = (),
+    rig: Plan, *, order: int = 2, slips: bool = False, supposed: Iterable[str] = (), after: int = sys.maxsize
 ) -> Case:
-    """Work out a whole case. `text` is that of the rig's own file, `folder` where its includes are."""
+    """Work out a whole case. What is observed below line `after` of the file is supposed."""
     made = reconstruct(rig, order, slips=slips)
-    last = text.rstrip().count("\n") + 1
     if not made.explanations:
         against = conflict(made.rig, made.observed, order)
-        return Case(rig, made, against, (), None, sequences(made, rig), tuple(supposed), last)
-    learnt = lessons(made, rig, text, file, folder)
-    return Case(rig, made, None, tuple(looks(made)), learnt, sequences(made, rig), tuple(supposed), last)
+        return Case(rig, made, against, (), None, sequences(made, rig), tuple(supposed), after)
+    learnt = lessons(made, rig)
+    return Case(rig, made, None, tuple(looks(made)), learnt, sequences(made, rig), tuple(supposed), after)

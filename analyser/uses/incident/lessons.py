@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import islice, product
-from pathlib import Path
 
 from analyser.rig.model import Nature, Rig
 from analyser.rig.plan import Plan
@@ -31,8 +30,8 @@ class Lessons:
         return self.keeping or Keeping((), 0, 0, 0)
 
 
-def lessons(made: Reconstruction, rig: Plan, text: str, file: str, folder: Path) -> Lessons:
-    """`rig` and `text` are as read, without slips."""
+def lessons(made: Reconstruction, rig: Plan) -> Lessons:
+    """`rig` is as read, without slips."""
     states = rig.states
     scenarios: list[Scenario] = []
     left_out = 0
@@ -48,7 +47,7 @@ def lessons(made: Reconstruction, rig: Plan, text: str, file: str, folder: Path)
         left_out += one.sets - len(chosen)
     if not scenarios:
         return Lessons(None, left_out)
-    return Lessons(keeping(rig, text, file, folder, scenarios), left_out)
+    return Lessons(keeping(rig, scenarios), left_out)
 
 
 def _people(rig: Rig, fallen: set[str]) -> tuple[str, ...]:

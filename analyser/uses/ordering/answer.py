@@ -20,21 +20,10 @@ from analyser.language.syntax import StepLine
 from analyser.rig.model import Contact, Nature, Rig, Rope
 from analyser.rig.other_orders import ordered
 from analyser.uses.ordering.orders import MOST_STATES, Impossible, Searched, Way, search, why_none
-from analyser.uses.ordering.pasting import pasted
+from analyser.uses.ordering.pasting import Placed, pasted
 
 if TYPE_CHECKING:
     from analyser.uses.ordering.order_shapes import Reordered
-
-
-@dataclass(frozen=True, slots=True)
-class Placed:
-    """One line of an order: the step, its number in the file's order (from 1), whether it was moved, and what
-    is wrong in the state after it."""
-
-    line: StepLine
-    was: int
-    moved: bool
-    wrong: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,14 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from dataclasses import dataclass
 
 from analyser.language.syntax import StepLine
 from analyser.rig.model import Rig
 from analyser.rig.plan import Plan
 
-if TYPE_CHECKING:
-    from analyser.uses.ordering.answer import Placed
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """One line of an order: the step, its number in the file's order (from 1), whether it was moved, and what
+    is wrong in the state after it."""
+
+    line: StepLine
+    was: int
+    moved: bool
+    wrong: tuple[str, ...]
 
 
 def pasted(rig: Rig, lines: Sequence[Placed]) -> tuple[str, ...]:
