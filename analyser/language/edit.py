@@ -17,18 +17,14 @@ from analyser.language.spelling import spelt, spelt_station
 from analyser.language.syntax import (
     Attach,
     Attribute,
-    Cause,
-    Chance,
     Declaration,
     Detail,
-    Judgement,
     Link,
     More,
     RopeLine,
     RopeStation,
     StageBlock,
     Statement,
-    Waiver,
     Word,
 )
 
@@ -82,35 +78,15 @@ def without(document: Document, *sorts: type[Statement]) -> Document:
     return replace(document, statements=tuple(one for one in document.statements if not isinstance(one, sorts)))
 
 
-NEEDED = {Cause: "failures", Judgement: "failures", Chance: "failures", Waiver: "names", StageBlock: "steps"}
-"""What a statement is none without."""
-
-
-def turned(pieces: Iterable[One], turn: Callable[[Piece], Iterable[Piece]]) -> tuple[One, ...]:
-    """Pieces, and what is in them, each as what `turn` makes of it; what lost all that it needs is left out."""
-    found: list[One] = []
-    for piece in pieces:
-        for one in turn(piece) if hasattr(piece, "place") else (piece,):
-            whole = _turned_inside(one, turn) if one is piece else one
-            if (needed := NEEDED.get(type(whole))) is None or getattr(whole, needed):
-                found.append(whole)
-    return tuple(found)
-
-
-def _turned_inside(piece: One, turn: Callable[[Piece], Iterable[Piece]]) -> One:
-    """A piece with the pieces in it turned."""
-    changed = {}
-    for one in fields(cast(Any, piece)) if is_dataclass(piece) else ():
-        value = getattr(piece, one.name)
-        if isinstance(value, tuple) and value and is_dataclass(value[0]):
-            after: object = turned(value, turn)
-        elif is_dataclass(value) and isinstance(value, Statement):
-            after = next(iter(turned((value,), turn)), value)
-        else:
-            continue
-        if after != value:
-            changed[one.name] = after
-    return replace(cast(Any, piece), **changed) if changed else piece
+def moved(value: One, move: Callable[[Place], Place]) -> One:
+    """A statement, or a piece of one, that stands elsewhere."""
+    if isinstance(value, Place):
+        return cast(One, move(value))
+    if isinstance(value, tuple):
+        return cast(One, tuple(moved(one, move) for one in value))
+    if is_dataclass(value) and not isinstance(value, type):
+        return replace(value, **{one.name: moved(getattr(value, one.name), move) for one in fields(value)})
+    return value
 
 
 # -- made by hand

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from analyser.language.edit import Edit, edited
 from analyser.language.syntax import StageBlock, StepLine
 from analyser.rig.bench import Bench
 from analyser.rig.building import build, in_states
@@ -44,8 +45,6 @@ def rig_in(plan: Plan, present: Present) -> Rig:
 
 def ordered(plan: Plan, title: str, lines: Sequence[StepLine]) -> Plan | None:
     """The plan of the same file with the steps of one stage in this order; None where it then has mistakes."""
-    statements = tuple(
-        replace(one, steps=tuple(lines)) if isinstance(one, StageBlock) and one.title == title else one
-        for one in plan.document.statements
-    )
-    return build(replace(plan.document, statements=statements, mistakes=()))[0]
+    blocks = (one for one in plan.document.statements if isinstance(one, StageBlock) and one.title == title)
+    edit = Edit(becomes={block.place: (replace(block, steps=tuple(lines)),) for block in blocks})
+    return build(edited(plan.document, edit))[0]

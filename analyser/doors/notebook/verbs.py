@@ -78,9 +78,7 @@ def forces(rig: Rig, samples: int) -> AllForces:
 def mend(rig: Rig, most: int) -> Mending:
     from analyser.uses.mending.ranking import mend
 
-    if not isinstance(rig, Plan):
-        raise refused("this rig was not read from a text", "use what `read` or `read_text` gave")
-    return mend(rig, count_of(most))
+    return mend(_whole(rig), count_of(most))
 
 
 def reorder(rig: Rig, stage: str, budget: float | None) -> Answer:
@@ -90,12 +88,10 @@ def reorder(rig: Rig, stage: str, budget: float | None) -> Answer:
 
 
 def reconstruct(rig: Rig, order: int, slips: bool, suppose: Sequence[str]) -> Case:
-    from analyser.doors.commands.reconstruct import last_line, supposing
+    from analyser.doors.commands.reconstruct import supposing
     from analyser.uses.incident.case import open_case
 
-    text, file, folder = _written(rig)
-    supposed = supposing(text, file, folder, suppose)
-    return open_case(supposed, order=order_of(order), slips=slips, supposed=suppose, after=last_line(text))
+    return open_case(supposing(_whole(rig), suppose), order=order_of(order), slips=slips, supposed=suppose)
 
 
 def procedure(rig: Rig) -> Procedure:
@@ -111,9 +107,7 @@ def walkdown(rig: Rig, found: str | Path | None) -> Walkdown:
     from analyser.uses.field.walk_sheet import walkdown
 
     if found is not None:
-        if not isinstance(rig, Plan):
-            raise refused("this is one state of a rig", "use what `read` or `read_text` gave")
-        return as_it_was_found(rig, Path(found), rig.place.file)
+        return as_it_was_found(_whole(rig), Path(found), rig.place.file)
     return walkdown(analyse(rig), rig.place.file)
 
 
@@ -162,3 +156,10 @@ def _written(rig: Rig) -> tuple[str, str, Path]:
     if not isinstance(rig, Plan) or rig.folder is None:
         raise refused("this rig was not read from a text", "use what `read` or `read_text` gave")
     return "\n".join(rig.document.sources[rig.place.file]), rig.place.file, rig.folder
+
+
+def _whole(rig: Rig) -> Plan:
+    """A rig that was read, with the statements it was read from; raises `Refused` for one state of it."""
+    if not isinstance(rig, Plan):
+        raise refused("this rig was not read from a text", "use what `read` or `read_text` gave")
+    return rig

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -186,13 +185,17 @@ class Case(Delivered):
         return lay(Reconstructed, self)
 
 
-def open_case(
-    rig: Plan, *, order: int = 2, slips: bool = False, supposed: Iterable[str] = (), after: int = sys.maxsize
-) -> Case:
-    """Work out a whole case. What is observed below line `after` of the file is supposed."""
+def last_line(plan: Plan) -> int:
+    """The last line of the file itself that says anything."""
+    lines = plan.document.sources[plan.place.file]
+    return max((number for number, line in enumerate(lines, 1) if line.strip()), default=1)
+
+
+def open_case(rig: Plan, *, order: int = 2, slips: bool = False, supposed: Iterable[str] = ()) -> Case:
+    """Work out a whole case. What is observed below the file's own last line is supposed."""
     made = reconstruct(rig, order, slips=slips)
     if not made.explanations:
         against = conflict(made.rig, made.observed, order)
-        return Case(rig, made, against, (), None, sequences(made, rig), tuple(supposed), after)
+        return Case(rig, made, against, (), None, sequences(made, rig), tuple(supposed), last_line(rig))
     learnt = lessons(made, rig)
-    return Case(rig, made, None, tuple(looks(made)), learnt, sequences(made, rig), tuple(supposed), after)
+    return Case(rig, made, None, tuple(looks(made)), learnt, sequences(made, rig), tuple(supposed), last_line(rig))
