@@ -16,6 +16,7 @@ from typing import TypeVar
 
 from analyser.checking.finding import listed
 from analyser.holding.outcome import assess
+from analyser.language.attributes import BY_KEY, Shape
 from analyser.language.mistakes import Mistake, Place, Unreadable, did_you_mean, with_article
 from analyser.language.parsing import Document
 from analyser.language.syntax import (
@@ -48,7 +49,6 @@ from analyser.uses.field.found import Difference, Found, without_comment
 
 MOST_READINGS = 40
 """How often what the found rig can't carry is left out before giving up: each time at least one line goes."""
-OPPOSITE = {"not_locking": "locking", "not_below": "below", "tail_towards": "load_from"}
 TIED = (Nature.KNOT, Nature.STOPPER)
 T = TypeVar("T")
 
@@ -486,16 +486,16 @@ def _attached(piece: list[Link]) -> Iterator[Statement]:
 
 def _lists(one: Attribute) -> bool:
     """Does it list parts that may be gone?"""
-    return one.key in ("guarded_by", "part_of", "near", "inside", "across", "feet", "guyed_by", "needs")
+    return BY_KEY[one.key].shape in (Shape.NAMES, Shape.GROUP) and one.key != "points"
 
 
 def _about(one: Attribute) -> str:
     """What an attribute speaks of: figures without a word by their unit."""
-    key = OPPOSITE.get(one.key, one.key)
-    if key == "measured" and one.measure:
+    if one.key == "measured" and one.measure:
         short, long = one.measure.unit in ("mm", "in"), one.measure.unit in ("m", "ft")
         return "diameter" if short else "length" if long else f"measured {one.measure.unit}"
-    return key
+    row = BY_KEY[one.key]
+    return row.key if row.shape is Shape.GROUP else row.kept
 
 
 class _Leaving:
