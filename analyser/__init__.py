@@ -34,9 +34,11 @@ licensed or qualified practice come first.
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Mapping, Sequence
 from importlib import import_module
 from pathlib import Path
+from types import ModuleType
 from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
@@ -88,6 +90,17 @@ _RAISED = {
     "Refused": "analyser.checking.calling",
     "Unreadable": "analyser.language.mistakes",
 }
+
+
+class _Face(ModuleType):
+    """This module, whose verb `forces` stays one when the room of that name is loaded."""
+
+    def __setattr__(self, name: str, value: object) -> None:
+        if name not in __all__ or not isinstance(value, ModuleType):
+            super().__setattr__(name, value)
+
+
+sys.modules[__name__].__class__ = _Face
 
 
 def __getattr__(name: str) -> object:

@@ -368,7 +368,7 @@ def test_mistakes_as_json(tmp_path: Path, capsys: pytest.CaptureFixture[str]) ->
         ("a.rig", 5, 13, 17),
     ]
     for one in document["errors"]:
-        assert set(one) == {"file", "line", "column", "end_column", "text", "help"}
+        assert set(one) == {"of", "file", "line", "column", "end_column", "text", "help"}
         assert all(type(one[key]) is int for key in ("line", "column", "end_column"))
         assert all(type(one[key]) is str for key in ("file", "text", "help"))
 

@@ -296,6 +296,6 @@ def test_the_json_has_every_point_and_test(capsys: pytest.CaptureFixture[str]) -
     data = json.loads(capsys.readouterr().out)
     assert data["document"] == "walkdown" and data["cautions"] == list(CAUTIONS)
     point = next(one for one in data["points"] if one["name"] == "left-brake")
-    assert point["see"][0] == {"say": "see-loaded-side", "rope": "red", "towards": "lip"}
+    assert point["see"][0] == {"say": "see-loaded-side", "gaps": {"rope": "red", "towards": "lip"}}
     assert point["grade"] == 2 and point["left_on_one"] == ["basket", "sam", "vic"]
     assert data["tests"]["tests"][0]["line"] == "red" and "red-mat shifts" in data["tests"]["look"]

@@ -12,7 +12,6 @@ from analyser.checking.worst_loads import LEFT_OUT, WorstLoad, worst_loads
 from analyser.rig.model import Rig
 
 if TYPE_CHECKING:
-    from analyser.checking.force_shapes import ForcesTold
     from analyser.forces.loads import Samples
 
 
@@ -21,17 +20,11 @@ class AllForces(Delivered):
     """`result` is the whole check, its forces worked out wherever the file tells what they need; without them
     only the worst case is told."""
 
+    SHAPE = "analyser.checking.force_shapes.ForcesTold"
+
     result: Result
     worst_loads: tuple[WorstLoad, ...]
     worst_loads_leave_out: str = LEFT_OUT
-
-    @property
-    def title(self) -> str:
-        return self.result.title
-
-    @property
-    def revision(self) -> str | None:
-        return self.result.revision
 
     @property
     def states(self) -> tuple[State, ...]:
@@ -45,13 +38,7 @@ class AllForces(Delivered):
     @property
     def short(self) -> str:
         told = sum(state.loads is not None for state in self.states)
-        return f"{self.title}: forces of {told} of {len(self.states)} states"
-
-    def document_of(self) -> ForcesTold:
-        from analyser.checking.contract import lay
-        from analyser.checking.force_shapes import ForcesTold
-
-        return lay(ForcesTold, self)
+        return f"forces of {told} of {len(self.states)} states"
 
 
 def all_forces(rig: Rig, samples: Samples) -> AllForces:

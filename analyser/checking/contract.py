@@ -27,7 +27,7 @@ from typing import (
 
 import msgspec
 
-from analyser.checking.delivered import CAUTIONS, FORMAT
+from analyser.checking.delivered import CAUTIONS, FORMAT, revision_of, title_of
 
 
 class Figure(float):
@@ -103,9 +103,9 @@ class Cautioned(Document, kw_only=True):
 class OfRig(Cautioned, kw_only=True):
     """What every document about one rig begins with."""
 
-    rig: Annotated[str, "title"]
+    rig: Annotated[str, title_of]
     """The rig's title."""
-    revision: str | None
+    revision: Annotated[str | None, revision_of]
 
 
 PLAIN = (NoneType, str, int, tuple)
@@ -205,9 +205,25 @@ def as_dict(document: Document) -> dict[str, Any]:
 
 def as_text(told: Document | Sequence[Document]) -> str:
     """JSON, two spaces a level, without a line end: the same document gives the same bytes."""
-    return msgspec.json.format(msgspec.json.encode(told, enc_hook=_out), indent=2).decode()
+    return msgspec.json.format(_encoded(told), indent=2).decode()
 
 
 def as_line(told: Document) -> str:
     """JSON on one line, without a line end."""
-    return msgspec.json.encode(told, enc_hook=_out).decode()
+    return _encoded(told).decode()
+
+
+def _encoded(told: Document | Sequence[Document]) -> bytes:
+    try:
+        return msgspec.json.encode(told, enc_hook=_out)
+    except UnicodeEncodeError:  # the name of a file that is no text
+        return msgspec.json.encode(_legible(msgspec.to_builtins(told, enc_hook=_out, str_keys=True)))
+
+
+def _legible(plain: Any) -> Any:
+    """The same with question marks in the place of what is no character."""
+    if isinstance(plain, str):
+        return plain.encode(errors="replace").decode()
+    if isinstance(plain, dict):
+        return {_legible(key): _legible(value) for key, value in plain.items()}
+    return [_legible(one) for one in plain] if isinstance(plain, list | tuple) else plain

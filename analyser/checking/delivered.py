@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Any, Literal
+from importlib import import_module
+from typing import TYPE_CHECKING, Any, ClassVar, Literal
 
 if TYPE_CHECKING:  # what encodes is loaded only where something goes out
     import pandas
@@ -19,13 +20,21 @@ CAUTIONS = (
 
 
 class Delivered:
-    """A result that goes out. Each says which document it is (`document_of`), and itself in a line (`short`)."""
+    """A result that goes out. Each says in which `SHAPE` (module and name: what encodes is loaded only then), and
+    itself in a line (`short`)."""
 
     __slots__ = ()
+    SHAPE: ClassVar[str]
 
     def document_of(self) -> Document:
         """What of it goes out, laid into its shape."""
-        raise NotImplementedError
+        from analyser.checking.contract import Document, lay
+
+        module, _, name = self.SHAPE.rpartition(".")
+        shape = getattr(import_module(module), name)
+        assert issubclass(shape, Document)
+        document: Document = lay(shape, self)
+        return document
 
     @property
     def short(self) -> str:
@@ -62,7 +71,25 @@ class Delivered:
         return analyser.shown(self)
 
     def __repr__(self) -> str:
-        return f"<{type(self).__name__}: {self.short}>"
+        return f"<{type(self).__name__}: {title_of(self)}: {self.short}>"
+
+
+def title_of(result: Any) -> str:
+    """The title of the rig that a result is about: its own, or that of its rig."""
+    title: str = result.title if hasattr(result, "title") else _rig(result).title
+    return title
+
+
+def revision_of(result: Any) -> str | None:
+    revision: str | None = result.revision if hasattr(result, "revision") else _rig(result).revision
+    return revision
+
+
+def _rig(result: Any) -> Any:
+    """Its rig; of what rests on a check, that one's; of two revisions the new one."""
+    if hasattr(result, "rig"):
+        return result.rig
+    return _rig(result.result if hasattr(result, "result") else result.new)
 
 
 def _rows(told: dict[str, Any], way: Sequence[str]) -> Iterator[dict[str, Any]]:

@@ -14,7 +14,6 @@ from analyser.language.mistakes import did_you_mean
 from analyser.rig.model import Rig, Role
 
 if TYPE_CHECKING:
-    from analyser.checking.force_shapes import AttitudeTold, Haul
     from analyser.forces import Advantage, Equilibrium
 
 BOUNDS = (-3.0, 10.0)
@@ -43,20 +42,14 @@ class Wish:
 class Attitude(Delivered):
     """How a litter hangs as written, with a wished attitude, and with `let_out` (lines) let out step by step."""
 
+    SHAPE = "analyser.checking.force_shapes.AttitudeTold"
+
     rig: Rig
     litter: str
     let_out: tuple[str, ...]
     as_written: Hung
     wish: Wished | OutOfReach | None
     sweep: tuple[Hung, ...]
-
-    @property
-    def title(self) -> str:
-        return self.rig.title
-
-    @property
-    def revision(self) -> str | None:
-        return self.rig.revision
 
     @property
     def wished(self) -> Wish | None:
@@ -75,13 +68,7 @@ class Attitude(Delivered):
     @property
     def short(self) -> str:
         now = self.as_written.head_up
-        return f"{self.title}: {self.litter} hangs with its head {now:.3g} deg up"
-
-    def document_of(self) -> AttitudeTold:
-        from analyser.checking.contract import lay
-        from analyser.checking.force_shapes import AttitudeTold
-
-        return lay(AttitudeTold, self)
+        return f"{self.litter} hangs with its head {now:.3g} deg up"
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,17 +91,11 @@ class RopeHauled:
 class Hauling(Delivered):
     """What hauling on some ropes gains; `at_rest` is the rig with them held."""
 
+    SHAPE = "analyser.checking.force_shapes.Haul"
+
     rig: Rig
     told: Mapping[str, Advantage | NoHaul]
     at_rest: Equilibrium
-
-    @property
-    def title(self) -> str:
-        return self.rig.title
-
-    @property
-    def revision(self) -> str | None:
-        return self.rig.revision
 
     @property
     def ropes(self) -> tuple[RopeHauled, ...]:
@@ -123,13 +104,7 @@ class Hauling(Delivered):
     @property
     def short(self) -> str:
         told = [f"{one.rope} {one.advantage.ideal:.3g}:1" for one in self.ropes if one.advantage]
-        return f"{self.title}: {', '.join(told) or 'nothing is told'}"
-
-    def document_of(self) -> Haul:
-        from analyser.checking.contract import lay
-        from analyser.checking.force_shapes import Haul
-
-        return lay(Haul, self)
+        return f"{', '.join(told) or 'nothing is told'}"
 
 
 def statics_of(rig: Rig, along: Mapping[str, float], *, hands: bool = False) -> Statics:

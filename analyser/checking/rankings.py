@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from analyser.checking.delivered import Delivered
 from analyser.checking.finding import in_few
@@ -12,35 +11,20 @@ from analyser.checking.reasons import Reasons, reasons
 from analyser.checking.results import Result
 from analyser.rig.model import Rig
 
-if TYPE_CHECKING:
-    from analyser.checking.shapes import Rank, Why
-
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Reasoning(Delivered):
     """Why failure sets drop some bodies. `rig` is the rig in the state numbered `state`."""
+
+    SHAPE = "analyser.checking.shapes.Why"
 
     rig: Rig
     state: int
     bodies: tuple[Reasons, ...]
 
     @property
-    def title(self) -> str:
-        return self.rig.title
-
-    @property
-    def revision(self) -> str | None:
-        return self.rig.revision
-
-    @property
     def short(self) -> str:
-        return f"{self.title}: " + ", ".join(f"{one.body} held in {len(one.ways)} ways" for one in self.bodies)
-
-    def document_of(self) -> Why:
-        from analyser.checking.contract import lay
-        from analyser.checking.shapes import Why
-
-        return lay(Why, self)
+        return ", ".join(f"{one.body} held in {len(one.ways)} ways" for one in self.bodies)
 
 
 def reasoning(rig: Rig, names: tuple[str, ...], order: int = 2, state: int = 0) -> Reasoning:
@@ -52,18 +36,12 @@ def reasoning(rig: Rig, names: tuple[str, ...], order: int = 2, state: int = 0) 
 class Ranking(Delivered):
     """Parts by how much hangs on them, and how likely bodies fall. `result` is that of the one state."""
 
+    SHAPE = "analyser.checking.shapes.Rank"
+
     result: Result
     state: int
     parts: tuple[Ranked, ...]
     likelihoods: tuple[Likely, ...]
-
-    @property
-    def title(self) -> str:
-        return self.result.title
-
-    @property
-    def revision(self) -> str | None:
-        return self.result.revision
 
     @property
     def complete_to_order(self) -> int:
@@ -72,13 +50,7 @@ class Ranking(Delivered):
     @property
     def short(self) -> str:
         alone = [row.part for row in self.parts if row.alone]
-        return f"{self.title}: {f'{in_few(alone)} alone drop somebody' if alone else 'nothing alone drops anybody'}"
-
-    def document_of(self) -> Rank:
-        from analyser.checking.contract import lay
-        from analyser.checking.shapes import Rank
-
-        return lay(Rank, self)
+        return f"{f'{in_few(alone)} alone drop somebody' if alone else 'nothing alone drops anybody'}"
 
 
 def ranking(result: Result, state: int = 0) -> Ranking:

@@ -21,7 +21,6 @@ from analyser.language.mistakes import did_you_mean
 from analyser.rig.model import Nature, Rig, Role
 
 if TYPE_CHECKING:
-    from analyser.checking.shapes import Check
     from analyser.forces.loads import Loads
 
 TAKEN = "people, loads and a body's ordinary points are taken as not failing"
@@ -117,6 +116,8 @@ class Brief:
 @dataclass(frozen=True, slots=True, repr=False)
 class Result(Delivered):
     """The result of one check. `bodies`, `failures`, `failure_sets` are those of the first state."""
+
+    SHAPE = "analyser.checking.shapes.Check"
 
     rig: Rig
     order: int
@@ -225,14 +226,6 @@ class Result(Delivered):
         return tuple(f"0 {name} declared: none checked" for name, count in self.declared.items() if not count)
 
     @property
-    def title(self) -> str:
-        return self.rig.title
-
-    @property
-    def revision(self) -> str | None:
-        return self.rig.revision
-
-    @property
     def verdict(self) -> Literal["met", "not met"]:
         """Never to be read without `closing`."""
         return "met" if self.met else "not met"
@@ -330,13 +323,7 @@ class Result(Delivered):
 
     @property
     def short(self) -> str:
-        return f"{self.title}: {self.closing}"
-
-    def document_of(self) -> Check:
-        from analyser.checking.contract import lay
-        from analyser.checking.shapes import Check
-
-        return lay(Check, self)
+        return f"{self.closing}"
 
 
 def _key(finding: Finding) -> tuple[object, ...]:

@@ -14,7 +14,6 @@ from analyser.holding.outcome import Outcome, assess
 from analyser.rig.model import Effects, Failure, Rig
 
 if TYPE_CHECKING:
-    from analyser.checking.shapes import WhatIf
     from analyser.forces.aftermath import Aftermath
     from analyser.forces.overloads import Overload
 
@@ -22,6 +21,8 @@ if TYPE_CHECKING:
 @dataclass(frozen=True, slots=True, repr=False)
 class After(Delivered):
     """The rig after some failures: a whole outcome, as if they were how it is rigged."""
+
+    SHAPE = "analyser.checking.shapes.WhatIf"
 
     rig: Rig
     failures: tuple[Failure, ...]
@@ -48,14 +49,6 @@ class After(Delivered):
         return "connections and forces" if balanced else "connections only"
 
     @property
-    def title(self) -> str:
-        return self.rig.title
-
-    @property
-    def revision(self) -> str | None:
-        return self.rig.revision
-
-    @property
     def failed(self) -> tuple[str, ...]:
         return tuple(failure.id for failure in self.failures)
 
@@ -76,13 +69,7 @@ class After(Delivered):
     @property
     def short(self) -> str:
         falls = f"{listed(self.falls)} {verb(self.falls, 'falls', 'fall')}" if self.falls else "nobody falls"
-        return f"{self.title}, after {listed(self.failed) or 'nothing'}: {falls}"
-
-    def document_of(self) -> WhatIf:
-        from analyser.checking.contract import lay
-        from analyser.checking.shapes import WhatIf
-
-        return lay(WhatIf, self)
+        return f"after {listed(self.failed) or 'nothing'}: {falls}"
 
 
 def after_failures(rig: Rig, failures: Sequence[Failure], order: int = 2, state: int = 0) -> After:

@@ -62,8 +62,10 @@ class Waived(Shape):
 
 
 class Holding(Shape):
-    """How a body is held, with nothing more failed."""
+    """A body, and how it is held with nothing more failed."""
 
+    name: str
+    kind: str
     held: bool
     only_by_person: bool
     tips: bool
@@ -86,8 +88,6 @@ class WayHeld(Shape):
 
 
 class Body(Holding, kw_only=True):
-    name: str
-    kind: str
     held_by: tuple[WayHeld, ...]
     """As many ways as are independent."""
 

@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from analyser.doors.commands.getting_out import Answer, NotDone, put_file
-from analyser.doors.commands.measuring import along, band, measure
 from analyser.doors.commands.opening import files_of, open_rig, shown
 from analyser.doors.commands.options import ALONG, as_json, one_rig
 
@@ -36,6 +35,7 @@ def run(asked: Namespace) -> Answer:
     rig = open_rig(asked.rig)
     from analyser.checking.calling import refused
     from analyser.checking.hanging import attitude
+    from analyser.doors.commands.measuring import along, band, measure
 
     head_up = measure(asked.head_up, "angle", "--head-up 5 deg") if asked.head_up else None
     reach = band(asked.sweep, "length", "--sweep 0..6 m") if asked.sweep else None
@@ -75,7 +75,7 @@ def _plot(told: Attitude) -> str:
     curves = tuple((called(names), tuple(one.tensions[names[0]] / 1000 for one in table)) for names in alike(table))
     note = "At rest. A model of what was written, not of the rope in the hand."
     return plot(
-        f"{told.title}: {told.litter}",
+        f"{told.rig.title}: {told.litter}",
         f"{called(told.let_out)} let out, m",
         [one.out for one in table],
         (angles, Panel("pull, kN", curves)),

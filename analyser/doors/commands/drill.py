@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sys
 from argparse import ArgumentParser, ArgumentTypeError, Namespace
 from pathlib import Path
@@ -96,8 +95,8 @@ class Scores:
         from analyser.uses.teaching.drill_shapes import Score
 
         row = Score(
-            rig=made.title,
-            revision=made.revision,
+            rig=made.result.rig.title,
+            revision=made.result.rig.revision,
             seed=made.seed,
             number=number,
             kind=question.kind,
@@ -112,6 +111,8 @@ class Scores:
 
 
 def _is_score(line: bytes) -> bool:
+    import json
+
     try:
         row = json.loads(line)
     except ValueError:

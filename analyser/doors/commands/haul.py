@@ -7,7 +7,6 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from analyser.doors.commands.getting_out import Answer
-from analyser.doors.commands.measuring import along
 from analyser.doors.commands.opening import open_rig, shown
 from analyser.doors.commands.options import ALONG, as_json, one_rig
 
@@ -28,6 +27,7 @@ def run(asked: Namespace) -> Answer:
     """0 when told; 1 when there is nothing to tell of some rope; 2 when the file or the call can't be used."""
     rig = open_rig(asked.rig)
     from analyser.checking.hanging import haul
+    from analyser.doors.commands.measuring import along
 
     told = haul(rig, asked.rope, along(asked.along))
     status = 1 if any(one.advantage is None for one in told.ropes) else 0

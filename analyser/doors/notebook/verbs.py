@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal
 from analyser.checking.calling import body_called, chosen, count_of, order_of, refused, rig_in, stage_called
 from analyser.checking.calling import state_number as numbered
 from analyser.language.mistakes import did_you_mean
+from analyser.rig.building import build
 from analyser.rig.plan import Plan
 
 if TYPE_CHECKING:
@@ -153,13 +154,14 @@ def draw(
 
 def _written(rig: Rig) -> tuple[str, str, Path]:
     """The text that a rig was read from, how it is called, and its folder; raises `Refused`."""
-    if not isinstance(rig, Plan) or rig.folder is None:
+    plan = _whole(rig)
+    if plan.folder is None:
         raise refused("this rig was not read from a text", "use what `read` or `read_text` gave")
-    return "\n".join(rig.document.sources[rig.place.file]), rig.place.file, rig.folder
+    return "\n".join(plan.document.sources[plan.place.file]), plan.place.file, plan.folder
 
 
 def _whole(rig: Rig) -> Plan:
-    """A rig that was read, with the statements it was read from; raises `Refused` for one state of it."""
-    if not isinstance(rig, Plan):
+    """A rig that still is what was read, with its statements; raises `Refused` for a state or a changed rig."""
+    if not isinstance(rig, Plan) or build(rig.document)[0] != rig:
         raise refused("this rig was not read from a text", "use what `read` or `read_text` gave")
     return rig

@@ -11,8 +11,8 @@ from analyser.uses.comparing.matching import Renamed
 
 
 class Revision(Shape):
-    rig: Annotated[str, "title"]
-    revision: str | None
+    rig: Annotated[str, "rig.title"]
+    revision: Annotated[str | None, "rig.revision"]
 
 
 class Both(Shape):

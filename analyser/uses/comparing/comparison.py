@@ -28,7 +28,6 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from difflib import SequenceMatcher
 from functools import cached_property
-from typing import TYPE_CHECKING
 
 from analyser.checking.analysing import analyse
 from analyser.checking.delivered import Delivered
@@ -44,9 +43,6 @@ from analyser.uses.comparing.matching import Matching, match
 from analyser.uses.comparing.mixing import Doing, Mixing
 from analyser.uses.comparing.renamed import renamed
 from analyser.uses.comparing.stretches import Stretches
-
-if TYPE_CHECKING:
-    from analyser.uses.comparing.compare_shapes import Compared
 
 ORDER = 2
 BY_HAND = ("lets go", "holds on", "loses footing")
@@ -137,6 +133,8 @@ class StateTurned:
 class Comparison(Delivered):
     """The old revision (in the new names), the new one, and all that differs."""
 
+    SHAPE = "analyser.uses.comparing.compare_shapes.Compared"
+
     old: Result
     new: Result
     matching: Matching
@@ -211,14 +209,8 @@ class Comparison(Delivered):
     @property
     def short(self) -> str:
         if self.worse:
-            return f"{self.new.title}: worse in {len(self.worse)} ways"
-        return f"{self.new.title}: {'nothing is worse' if self.different else 'nothing is different'}"
-
-    def document_of(self) -> Compared:
-        from analyser.checking.contract import lay
-        from analyser.uses.comparing.compare_shapes import Compared
-
-        return lay(Compared, self)
+            return f"worse in {len(self.worse)} ways"
+        return f"{'nothing is worse' if self.different else 'nothing is different'}"
 
 
 def compare(old: Rig, new: Rig) -> Comparison:

@@ -5,7 +5,6 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from analyser.checking.delivered import CAUTIONS, Delivered
 from analyser.checking.finding import listed
@@ -19,9 +18,6 @@ from analyser.uses.field.grounded import grounded
 from analyser.uses.field.roles import ATTENDANT, CONTROLLER, EDGE, OPERATOR, Taken, guarded_by, patients, roles
 from analyser.uses.field.said import Said, said
 from analyser.uses.procedure.stopping import stops
-
-if TYPE_CHECKING:
-    from analyser.uses.field.field_shapes import CardsTold
 
 DOING = {
     "rerig": ("do-rerig", ("rope",)),
@@ -64,6 +60,8 @@ class Card:
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Cards(Delivered):
+    SHAPE = "analyser.uses.field.field_shapes.CardsTold"
+
     title: str
     revision: str | None
     file: str
@@ -73,13 +71,7 @@ class Cards(Delivered):
 
     @property
     def short(self) -> str:
-        return f"{self.title}: {len(self.cards)} cards"
-
-    def document_of(self) -> CardsTold:
-        from analyser.checking.contract import lay
-        from analyser.uses.field.field_shapes import CardsTold
-
-        return lay(CardsTold, self)
+        return f"{len(self.cards)} cards"
 
     def of(self, name: str) -> tuple[Card, ...]:
         """The cards of a person or a role."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from analyser.checking.delivered import Delivered
 from analyser.checking.finding import listed, verb
@@ -15,9 +14,6 @@ from analyser.uses.field.as_found import AsFound
 from analyser.uses.field.found import without_comment
 from analyser.uses.field.trying import Trials, trials
 from analyser.uses.field.walking import Item, walk
-
-if TYPE_CHECKING:
-    from analyser.uses.field.field_shapes import WalkdownTold
 
 BUILT, WRITTEN = "as built", "as written"
 """What a verdict is about: the rig as it was found, or only its file."""
@@ -35,6 +31,8 @@ class Told:
 class Walkdown(Delivered):
     """The sheet. `built` says what the verdict is about; `differences` and `left_out` are those of the rig
     as found, `worse` what they made worse than the rig as written."""
+
+    SHAPE = "analyser.uses.field.field_shapes.WalkdownTold"
 
     result: Result
     file: str
@@ -67,14 +65,6 @@ class Walkdown(Delivered):
         return {grade: tuple(item for item in now if item.critical.grade == grade) for grade in (1, 2, 3)}
 
     @property
-    def title(self) -> str:
-        return self.result.title
-
-    @property
-    def revision(self) -> str | None:
-        return self.result.revision
-
-    @property
     def check(self) -> Result | None:
         """The check of the rig as found; None where nothing was found otherwise."""
         return self.result if self.found_in else None
@@ -82,13 +72,7 @@ class Walkdown(Delivered):
     @property
     def short(self) -> str:
         verdict = "met" if self.met else "not met"
-        return f"{self.title}, {self.built}: {len(self.items)} points to look at, {verdict}"
-
-    def document_of(self) -> WalkdownTold:
-        from analyser.checking.contract import lay
-        from analyser.uses.field.field_shapes import WalkdownTold
-
-        return lay(WalkdownTold, self)
+        return f"{self.built}, {len(self.items)} points to look at, {verdict}"
 
 
 def walkdown(result: Result, file: str) -> Walkdown:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from analyser.checking.delivered import Delivered
 from analyser.checking.results import On
@@ -22,9 +21,6 @@ from analyser.uses.incident.reconstruction import (
     standing_of,
 )
 from analyser.uses.incident.sequences import Chain, Sequences, sequences
-
-if TYPE_CHECKING:
-    from analyser.uses.incident.case_shapes import Reconstructed
 
 LIMITS = (
     "These are explanations of a rig as it was described, from facts as they were told. To be consistent with them is "
@@ -82,6 +78,8 @@ class Contradiction:
 class Case(Delivered):
     """One incident. `conflict` is there when there is no explanation at all, and `lessons` when there is one."""
 
+    SHAPE = "analyser.uses.incident.case_shapes.Reconstructed"
+
     rig: Plan
     """As read, without slips."""
     made: Reconstruction
@@ -118,14 +116,6 @@ class Case(Delivered):
     def slip(self, failure: str) -> str:
         """A failure as a slip in the rigging, where it can be one and slips are included."""
         return self.made.slipped.words.get(failure, "") if self.made.slipped else ""
-
-    @property
-    def title(self) -> str:
-        return self.rig.title
-
-    @property
-    def revision(self) -> str | None:
-        return self.rig.revision
 
     @property
     def remarks(self) -> tuple[Observation, ...]:
@@ -176,13 +166,7 @@ class Case(Delivered):
     @property
     def short(self) -> str:
         count = len(self.made.explanations)
-        return f"{self.title}: {count} explanation{'' if count == 1 else 's'}; {self.made.complete}"
-
-    def document_of(self) -> Reconstructed:
-        from analyser.checking.contract import lay
-        from analyser.uses.incident.case_shapes import Reconstructed
-
-        return lay(Reconstructed, self)
+        return f"{count} explanation{'' if count == 1 else 's'} consistent with what was observed"
 
 
 def last_line(plan: Plan) -> int:

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from analyser.checking.delivered import Delivered
 from analyser.checking.finding import listed
@@ -26,9 +25,6 @@ from analyser.rig.plan import Plan
 from analyser.uses.mending import beside, hands, pads, second_anchors, second_lines, stoppers, straps, tails
 from analyser.uses.mending.around import Around, Set
 from analyser.uses.mending.proposal import Proposal
-
-if TYPE_CHECKING:
-    from analyser.uses.mending.mend_shapes import MendTold
 
 PROPOSERS: tuple[Callable[[Around], Iterator[Proposal]], ...] = (
     straps.propose,
@@ -148,6 +144,8 @@ class InNeed:
 class Mending(Delivered):
     """The rig's small failure sets, and the additions that take away most of them, best first."""
 
+    SHAPE = "analyser.uses.mending.mend_shapes.MendTold"
+
     rig: Rig
     before: Outcome
     worst: dict[str, list[Set]]
@@ -196,14 +194,6 @@ class Mending(Delivered):
         return f"{self.tried} additions were tried, one at a time, and none takes away {what}: it needs more than one"
 
     @property
-    def title(self) -> str:
-        return self.rig.title
-
-    @property
-    def revision(self) -> str | None:
-        return self.rig.revision
-
-    @property
     def bodies(self) -> tuple[InNeed, ...]:
         """Every body, by name, with its small failure sets."""
         counted = _counted_sets(self.rig, self.before.failure_sets)
@@ -230,13 +220,7 @@ class Mending(Delivered):
 
     @property
     def short(self) -> str:
-        return f"{self.title}: {self.need}; {_counted(len(self.mends), 'addition')} told"
-
-    def document_of(self) -> MendTold:
-        from analyser.checking.contract import lay
-        from analyser.uses.mending.mend_shapes import MendTold
-
-        return lay(MendTold, self)
+        return f"{self.need}; {_counted(len(self.mends), 'addition')} told"
 
 
 def mend(plan: Plan, most: int = 5) -> Mending:

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from analyser.checking.delivered import Delivered
 from analyser.checking.finding import listed
@@ -21,9 +20,6 @@ from analyser.rig.model import Contact, Nature, Rig, Rope
 from analyser.rig.other_orders import ordered
 from analyser.uses.ordering.orders import MOST_STATES, Impossible, Searched, Way, search, why_none
 from analyser.uses.ordering.pasting import Placed, pasted
-
-if TYPE_CHECKING:
-    from analyser.uses.ordering.order_shapes import Reordered
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +67,8 @@ class Answer(Delivered):
 
     `none_keeps`: it is proven that no order keeps everything, and `impossible` says why."""
 
+    SHAPE = "analyser.uses.ordering.order_shapes.Reordered"
+
     rig: Rig
     stage: str
     written: Order
@@ -87,14 +85,6 @@ class Answer(Delivered):
     """The steps that may change places, by the numbers that `impossible` tells."""
 
     @property
-    def title(self) -> str:
-        return self.rig.title
-
-    @property
-    def revision(self) -> str | None:
-        return self.rig.revision
-
-    @property
     def none_because(self) -> NoOrder | None:
         """Why no order keeps everything, where that is proven."""
         why = self.impossible
@@ -106,13 +96,7 @@ class Answer(Delivered):
     @property
     def short(self) -> str:
         kept = "an order keeps" if self.offered else "no order is known that keeps"
-        return f"{self.title}, “{self.stage}”: {kept} everything"
-
-    def document_of(self) -> Reordered:
-        from analyser.checking.contract import lay
-        from analyser.uses.ordering.order_shapes import Reordered
-
-        return lay(Reordered, self)
+        return f"“{self.stage}”: {kept} everything"
 
     @property
     def offered(self) -> bool:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from analyser.checking.delivered import CAUTIONS, Delivered
 from analyser.checking.finding import Finding, Severity
@@ -17,9 +16,6 @@ from analyser.uses.procedure.kit import AnchorNeeded, Kit, RopeNeeded, anchors, 
 from analyser.uses.procedure.responding import Table, tables
 from analyser.uses.procedure.steps import told
 from analyser.uses.procedure.stopping import Stop, WayBack, stops, way_back
-
-if TYPE_CHECKING:
-    from analyser.uses.procedure.procedure_shapes import ProcedureTold
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +86,8 @@ class Given:
 class Procedure(Delivered):
     """`line` of each thing is that of the rig's file."""
 
+    SHAPE = "analyser.uses.procedure.procedure_shapes.ProcedureTold"
+
     title: str
     revision: str | None
     file: str
@@ -118,13 +116,7 @@ class Procedure(Delivered):
     @property
     def short(self) -> str:
         steps = sum(len(stage.steps) for stage in self.stages)
-        return f"{self.title}: {steps} steps in {len(self.stages)} stages; {self.closing}"
-
-    def document_of(self) -> ProcedureTold:
-        from analyser.checking.contract import lay
-        from analyser.uses.procedure.procedure_shapes import ProcedureTold
-
-        return lay(ProcedureTold, self)
+        return f"{steps} steps in {len(self.stages)} stages; {self.closing}"
 
 
 def procedure(result: Result, file: str) -> Procedure:

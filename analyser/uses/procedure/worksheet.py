@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from analyser.checking.delivered import CAUTIONS, Delivered
 from analyser.checking.finding import listed, verb
@@ -20,9 +19,6 @@ from analyser.language.identities import Span
 from analyser.rig.model import Failure, Nature, Part, Rig, Role, reasons
 from analyser.uses.procedure.holds import Effect, effects
 from analyser.uses.procedure.responding import falling, losing
-
-if TYPE_CHECKING:
-    from analyser.uses.procedure.procedure_shapes import WorksheetTold
 
 CATEGORIES = {
     "I": "catastrophic",
@@ -70,6 +66,8 @@ class Row:
 class Worksheet(Delivered):
     """`shown` says which states: `all`, `worst`, or the number of one."""
 
+    SHAPE = "analyser.uses.procedure.procedure_shapes.WorksheetTold"
+
     title: str
     revision: str | None
     file: str
@@ -85,13 +83,7 @@ class Worksheet(Delivered):
 
     @property
     def short(self) -> str:
-        return f"{self.title}: {len(self.rows)} rows; {self.closing}"
-
-    def document_of(self) -> WorksheetTold:
-        from analyser.checking.contract import lay
-        from analyser.uses.procedure.procedure_shapes import WorksheetTold
-
-        return lay(WorksheetTold, self)
+        return f"{len(self.rows)} rows; {self.closing}"
 
 
 def worksheet(result: Result, file: str, shown: str = "all") -> Worksheet:

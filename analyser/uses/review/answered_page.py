@@ -18,7 +18,6 @@ from analyser.uses.review.sheet import Item, Placed, Review, items, placed
 if TYPE_CHECKING:
     from analyser.forces.aftermath import Aftermath, Band, Moved
     from analyser.forces.loads import Loads
-    from analyser.uses.review.review_shapes import ReportTold
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +43,8 @@ class ReportedState:
 class Report(Delivered):
     """`failures` are those of every state, in order of name: all other lists speak of them by number. `shown`
     gives for each state its place in `answers`; states that a step left as they were share one."""
+
+    SHAPE = "analyser.uses.review.review_shapes.ReportTold"
 
     result: Result
     file: str
@@ -71,14 +72,6 @@ class Report(Delivered):
         return self.failures.index(failure)
 
     @property
-    def title(self) -> str:
-        return self.result.title
-
-    @property
-    def revision(self) -> str | None:
-        return self.result.revision
-
-    @property
     def states(self) -> tuple[ReportedState, ...]:
         broken = self.result.broken_states
         return tuple(
@@ -100,13 +93,7 @@ class Report(Delivered):
 
     @property
     def short(self) -> str:
-        return f"{self.title}: {len(self.items)} to answer; {self.result.closing}"
-
-    def document_of(self) -> ReportTold:
-        from analyser.checking.contract import lay
-        from analyser.uses.review.review_shapes import ReportTold
-
-        return lay(ReportTold, self)
+        return f"{len(self.items)} to answer; {self.result.closing}"
 
 
 def report(

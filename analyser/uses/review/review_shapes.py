@@ -31,11 +31,6 @@ class ReportState(Shape):
     """By a failure's number, where forces were worked out."""
 
 
-class BodyStored(Holding, kw_only=True):
-    name: str
-    kind: str
-
-
 class WayStored(Shape):
     needs: tuple[int, ...]
     words: str
@@ -46,7 +41,7 @@ class AnswersStored(Shape):
 
     complete_to: int
     possible: tuple[int, ...]
-    bodies: tuple[BodyStored, ...]
+    bodies: tuple[Holding, ...]
     sets: dict[str, tuple[tuple[int, ...], ...]]
     ways: dict[str, tuple[WayStored, ...]]
     only_by_person: dict[int, tuple[str, ...]]

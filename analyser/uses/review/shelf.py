@@ -3,14 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from analyser.checking.delivered import Delivered
 from analyser.checking.results import Brief
 from analyser.uses.review.answered_page import Report
-
-if TYPE_CHECKING:
-    from analyser.uses.review.review_shapes import LibraryEntry
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +33,8 @@ class Entry(Delivered):
     """One rig of a library: its file, its page beside the index, and how it stands; `brief` is None, and `wrong`
     says why, where it could not be read. `reviewed` is None where no review lies beside it."""
 
+    SHAPE = "analyser.uses.review.review_shapes.LibraryEntry"
+
     file: str
     page: str | None
     brief: Brief | None
@@ -50,13 +48,11 @@ class Entry(Delivered):
 
     @property
     def short(self) -> str:
-        return f"{self.file}: {self.wrong or (self.brief.closing if self.brief else '')}"
+        return self.brief.closing if self.brief else self.wrong
 
-    def document_of(self) -> LibraryEntry:
-        from analyser.checking.contract import lay
-        from analyser.uses.review.review_shapes import LibraryEntry
-
-        return lay(LibraryEntry, self)
+    @property
+    def title(self) -> str:
+        return self.file
 
 
 def reviewed(report: Report) -> Reviewed | None:

@@ -4,14 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import TYPE_CHECKING
 
 from analyser.checking.delivered import Delivered
 from analyser.checking.results import Result
 from analyser.rig.model import Rig
-
-if TYPE_CHECKING:
-    from analyser.uses.teaching.drill_shapes import DrillTold
 
 NOBODY = "nobody"
 """The answer where no body is named, and where no part is."""
@@ -96,6 +92,8 @@ class Question:
 class Drill(Delivered):
     """Questions in the order in which they are asked. `wished` is how many were asked for."""
 
+    SHAPE = "analyser.uses.teaching.drill_shapes.DrillTold"
+
     result: Result
     file: str
     seed: int
@@ -111,14 +109,6 @@ class Drill(Delivered):
         return f"{count} of {self.wished} questions: this rig gives no more that teach something new"
 
     @property
-    def title(self) -> str:
-        return self.result.title
-
-    @property
-    def revision(self) -> str | None:
-        return self.result.revision
-
-    @property
     def numbered(self) -> tuple[tuple[int, Question], ...]:
         return tuple(enumerate(self.questions, 1))
 
@@ -129,10 +119,4 @@ class Drill(Delivered):
 
     @property
     def short(self) -> str:
-        return f"{self.title}: {len(self.questions)} questions"
-
-    def document_of(self) -> DrillTold:
-        from analyser.checking.contract import lay
-        from analyser.uses.teaching.drill_shapes import DrillTold
-
-        return lay(DrillTold, self)
+        return f"{len(self.questions)} questions"
