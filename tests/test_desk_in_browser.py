@@ -449,7 +449,7 @@ def test_saving_and_what_somebody_else_has_saved(start: Callable[..., Sheet], tm
     assert rig.read_text(encoding="utf-8") == GOOD + "# mine"
 
     rig.write_text(GOOD + "# theirs\n", encoding="utf-8")
-    page.locator(".cm-line", has_text="# theirs").wait_for()  # nothing was open here: it is taken over
+    page.locator("#editor .cm-line", has_text="# theirs").wait_for()  # nothing was open here: it is taken over
     one.write("# mine again")
     rig.write_text(GOOD + "# theirs again\n", encoding="utf-8")
     page.locator("#changed[open]").wait_for()
@@ -467,11 +467,11 @@ def test_saving_and_what_somebody_else_has_saved(start: Callable[..., Sheet], tm
     rig.write_text(GOOD + "# the last\n", encoding="utf-8")
     page.locator("#changed[open]").wait_for()
     page.locator("#take-theirs").click()
-    page.locator(".cm-line", has_text="# the last").wait_for()
+    page.locator("#editor .cm-line", has_text="# the last").wait_for()
     page.locator("#kept", has_text=re.compile("^saved$")).wait_for()
     assert "a third" not in page.locator("#editor .cm-content").inner_text()
     page.locator("#undo").click()
-    page.locator(".cm-line", has_text="# a third").wait_for()
+    page.locator("#editor .cm-line", has_text="# a third").wait_for()
     one.sound()
 
 

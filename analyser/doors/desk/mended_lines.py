@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from analyser.checking.asking import Seen
 from analyser.checking.finding import Finding
@@ -66,6 +66,7 @@ def _left(reading: Reading, lines: list[str], put: Put) -> set[tuple[str, tuple[
     rig = read(reading.path, {reading.path: Held(held.uri, held.version, text)}).rig
     if rig is None:
         return None
+    rig = rig.alone
     outcome = assess(rig)
-    (found,) = findings_of([Seen(replace(rig, stages=()), outcome, rig, outcome)])
+    (found,) = findings_of([Seen(rig, outcome, rig, outcome)])
     return {(one.rule, one.about) for one in found}

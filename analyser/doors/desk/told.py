@@ -7,6 +7,7 @@ then all that a check says; and what follows the failures that somebody supposes
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from typing import Any
 
 from analyser.checking.delivered import CAUTIONS
@@ -116,7 +117,7 @@ def _state(state: State, broken: bool, file: str) -> Data:
     }
 
 
-def _body(state: State, body: BodyOutcome, accepted: set[str]) -> Data:
+def _body(state: State, body: BodyOutcome, accepted: AbstractSet[str]) -> Data:
     sets = state.outcome.failure_sets[body.name]
     alone = [cut[0] for cut in sets if len(cut) == 1]
     fate = _fate_of(body)
@@ -193,7 +194,7 @@ def _fate_after(now: BodyOutcome, was: BodyOutcome, then: After) -> str:
 
 def rig_in(rig: Rig, number: int) -> Rig:
     """The rig in one of its states; IndexError where it has none of that number."""
-    return rig if number == 0 else [step.rig for stage in rig.stages for step in stage.steps][number - 1]
+    return rig.alone if number == 0 else [step.rig for stage in rig.stages for step in stage.steps][number - 1]
 
 
 def failures_of(rig: Rig, names: Sequence[str]) -> list[Failure]:

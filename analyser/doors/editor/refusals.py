@@ -5,15 +5,13 @@ from __future__ import annotations
 import logging
 from collections.abc import Awaitable, Callable
 from functools import wraps
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import Any, TypeVar
 
 from lsprotocol import types
 from pygls.exceptions import JsonRpcException
 
-if TYPE_CHECKING:
-    from analyser.doors.editor.server import RigServer
-
 log = logging.getLogger(__name__)
+Server = TypeVar("Server")
 Answer = TypeVar("Answer")
 
 
@@ -27,11 +25,13 @@ class Refusal(JsonRpcException):
     CODE = types.LSPErrorCodes.RequestFailed.value
 
 
-def careful(handler: Callable[..., Awaitable[Answer | None]]) -> Callable[..., Awaitable[Answer | None]]:
+def careful(
+    handler: Callable[[Server, Any], Awaitable[Answer | None]],
+) -> Callable[[Server, Any], Awaitable[Answer | None]]:
     """A handler that logs what goes wrong in it, and then has nothing to say."""
 
     @wraps(handler)
-    async def answer(server: RigServer, params: Any) -> Answer | None:
+    async def answer(server: Server, params: Any) -> Answer | None:
         try:
             return await handler(server, params)
         except Refusal:

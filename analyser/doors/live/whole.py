@@ -16,7 +16,6 @@ from collections.abc import Iterable
 from contextlib import suppress
 from pathlib import Path
 
-
 LEFT_AFTER = 60.0
 """Seconds after which nobody is still writing what lies beside a file."""
 
