@@ -13,6 +13,7 @@ from pygls.exceptions import JsonRpcException
 log = logging.getLogger(__name__)
 Server = TypeVar("Server")
 Answer = TypeVar("Answer")
+Handler = Callable[[Server, Any], Awaitable[Answer | None]]
 
 
 class LeftAlone(Exception):
