@@ -34,7 +34,8 @@ class Measure:
 @dataclass(frozen=True, slots=True)
 class Attribute:
     """One attribute. `words` is its list (`points waist, chest`), `far` the list behind a `|`, `upper`
-    for each of its numbers the other end of a band (None: it is one figure)."""
+    for each of its numbers the other end of a band (None: it is one figure), `text` what stands in quotes, or
+    how a list was written that can be written in two ways."""
 
     key: str
     place: Place
@@ -121,7 +122,8 @@ class Interlock(Statement):
 class RopeStation:
     """`role` is the first word: tied, through, over, gripped, held, stopper, closed.
 
-    `near` and `inside` are the hazards near the span before it, and the sleeves round it."""
+    `near` and `inside` are the hazards near the span before it, and the sleeves round it; `clear` are
+    those of its guards that were written `kept clear by`."""
 
     role: str
     place: Place
@@ -129,6 +131,7 @@ class RopeStation:
     knot: Word | None = None
     name: Word | None = None
     guards: tuple[Word, ...] = ()
+    clear: frozenset[str] = frozenset()
     load_from: Word | None = None
     tail_towards: Word | None = None
     both_ways: bool = False
