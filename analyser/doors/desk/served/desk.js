@@ -24,12 +24,18 @@ else begin();
 // -- the first page
 
 function begin() {
-  talk.onopen = () => talk.ask("hello", { tab, key });
+  const greeted = new Promise((done) => {
+    talk.onopen = async () => {
+      await talk.ask("hello", { tab, key });
+      done();
+    };
+  });
   talk.connect();
   document.querySelector("main").addEventListener("click", async (event) => {
     const chosen = event.target.closest("button[data-sort]");
     if (!chosen) return;
     try {
+      await greeted; // a press may come before the desk has answered
       await talk.ask("start", { sort: chosen.dataset.sort, from: chosen.dataset.from, name: $("name").value });
       location.reload();
     } catch (error) {
