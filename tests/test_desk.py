@@ -35,7 +35,6 @@ from analyser.doors.desk.mended_lines import lines_to_put
 from analyser.doors.desk.offered import ITEMS, offered
 from analyser.doors.desk.one_writer import OneWriter, Taken
 from analyser.doors.desk.opened_file import ChangedMeanwhile, NotOpened, NotSaved, OpenedFile
-from analyser.doors.desk.told import at_a_glance, checked
 from analyser.doors.editor.readings import Held, Reading, read
 from analyser.doors.live.whole import LEFT_AFTER
 from analyser.pages.writing.translation import LANGUAGES
@@ -314,7 +313,7 @@ def test_a_newer_text_ends_the_work_on_an_older(start: Callable[..., Started]) -
     one.found("picture")
     one.heard.clear()
     for number in range(12):
-        one.type(f"{text}# {number}\n")
+        one.type(f"{text}anchor spare-{number}\n")  # another rig each time: what says the same is not worked out again
         time.sleep(0.03)
     one.found("picture")
     told = [message["params"]["version"] for message in one.heard if message.get("method") == "desk/checked"]
@@ -350,17 +349,6 @@ def test_each_state_is_asked_by_itself(start: Callable[..., Started]) -> None:
     answer = one.ask("desk/whatif", number=told["number"], state=last["number"], failures=[failure])
     expected = {f.id: f for f in result.states[-1].outcome.failures}[failure]
     assert {name for name, fate in answer["fates"].items() if fate in ("falls", "person")} >= set(expected.falls)
-
-
-def test_a_glance_says_what_the_check_says() -> None:
-    """Over the examples: who is held, and what alone brings them down, is the same in both."""
-    for path in sorted(EXAMPLES.glob("*.rig")):
-        rig = analyser.read(path)
-        glance = at_a_glance(rig)
-        told = checked(analyse(rig), path.name)["states"][0]["bodies"]
-        assert [(b["name"], b["fate"], sorted(b["alone"])) for b in glance["bodies"]] == [
-            (b["name"], b["fate"], sorted(b["alone"]) if b["fate"] != "falls" else []) for b in told
-        ], path.name
 
 
 def test_the_language_server_answers_in_the_page(start: Callable[..., Started]) -> None:
