@@ -91,8 +91,7 @@ def spelt_attribute(one: Attribute) -> str:
             after = measure
         case _:
             after = listed(one.words) + (f" | {listed(one.far)}" if one.far else "")
-    word = one.text if row.also and one.text else row.word
-    return f"{word} {after}".strip()
+    return f"{row.word} {after}".strip()
 
 
 def spelt_attributes(several: Iterable[Attribute]) -> str:

@@ -8,7 +8,6 @@ from typing import cast
 
 from lark import Token, Tree
 
-from analyser.language.attributes import BY_KEY
 from analyser.language.identities import Label, Span
 from analyser.language.mistakes import Place
 from analyser.language.syntax import (
@@ -235,8 +234,6 @@ class Statements:
         place = self.spread(tree)
         if tree.data == "stretch":
             numbers, upper = numbers[:1], (next(iter(numbers[1:]), None),)
-        if tree.data == "guarded_by" and _clear(tree):
-            text = BY_KEY["guarded_by"].also
         return Attribute(str(tree.data), place, words, far, measure, tuple(numbers), text, upper)
 
     def measure(self, tree: Tree[Token]) -> Measure:
@@ -314,7 +311,7 @@ class Statements:
             elif child.data == "guard":
                 listed = next(iter(_trees(child.children)))
                 names = self.listed(listed)[0]
-                clear = {one.text for one in names} if _clear(child) else set()
+                clear = {one.text for one in names} if any(token.type == "CLEAR" for token in _tokens(child)) else set()
                 made = replace(made, guards=(*made.guards, *names), clear=made.clear | clear)
             elif child.data == "listed":
                 made = replace(made, guards=(*made.guards, *self.listed(child)[0]))
@@ -491,8 +488,3 @@ def _tokens(tree: Tree[Token]) -> Iterator[Token]:
 
 def _trees(children: Sequence[Node]) -> Iterator[Tree[Token]]:
     return (child for child in children if isinstance(child, Tree))
-
-
-def _clear(tree: Tree[Token]) -> bool:
-    """Is it written `kept clear by`?"""
-    return any(isinstance(child, Token) and child.type == "CLEAR" for child in tree.children)

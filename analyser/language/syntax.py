@@ -34,8 +34,7 @@ class Measure:
 @dataclass(frozen=True, slots=True)
 class Attribute:
     """One attribute. `words` is its list (`points waist, chest`), `far` the list behind a `|`, `upper`
-    for each of its numbers the other end of a band (None: it is one figure), `text` what stands in quotes, or
-    how a list was written that can be written in two ways."""
+    for each of its numbers the other end of a band (None: it is one figure)."""
 
     key: str
     place: Place
