@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 
 import pytest
-from desk_client import ROOT
+from desk_client import EXAMPLES
 from random_rigs import random_rig_text
 from rigs import rig_of
 
@@ -15,8 +15,6 @@ from analyser.checking.required_holding import held
 from analyser.doors.desk.told import at_a_glance, checked, failures_of, supposed
 from analyser.holding.outcome import assess
 from analyser.rig.model import Requirement
-
-EXAMPLES = ROOT / "examples"
 
 
 def test_a_glance_says_what_the_check_says() -> None:
