@@ -11,13 +11,17 @@ from rigs import checked, rig_of
 from test_walkdown import HOSTILE, Page, policy_fits
 
 import analyser
-from analyser.checking.results import CAUTIONS, analyse
+from analyser.checking.analysing import analyse
+from analyser.checking.delivered import CAUTIONS
 from analyser.doors.commands.main import main
+from analyser.language.parsing import parse_text
+from analyser.language.syntax import StageBlock
 from analyser.pages.writing.field import cards_html
 from analyser.pages.writing.page import own
 from analyser.pages.writing.translation import LANGUAGES, catalogue
-from analyser.rig.staging import STEPS
-from analyser.uses.field.cards import DOING, Card, Cards, cards
+from analyser.rig.catalogue import catalogue as kinds
+from analyser.rig.taking import STEPS
+from analyser.uses.field.cards import Card, Cards, cards, doing
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
 LOWER = EXAMPLES / "litter-lower.rig"
@@ -157,9 +161,11 @@ def test_every_kind_of_step_can_be_said() -> None:
         "declare": "carabiner crab",
     }
     assert set(written) == set(STEPS) - {"check", "say", "note"}
-    keys = {
-        verb: next(key for pattern, key in DOING if re.fullmatch(pattern, words)) for verb, words in written.items()
-    }
+    lines = "".join(f"    {words}\n" for words in written.values())
+    text = f'stage "All"\n{lines}'.replace("rerig red\n", "rerig red\n        tied to a\n")
+    (stage,) = parse_text(text.encode(), "a.rig", None, set(kinds())).statements
+    assert isinstance(stage, StageBlock)
+    keys = {line.verb: doing(line).key for line in stage.steps}
     assert keys.pop("detach") == "do-detach-from"
     assert keys == {verb: f"do-{verb.replace(' ', '-')}" for verb in keys}
 
@@ -215,7 +221,9 @@ def test_one_role_or_one_person(tmp_path: Path, capsys: pytest.CaptureFixture[st
     main(["card", str(LOWER), "--role", "operator", "--json"])
     data = json.loads(capsys.readouterr().out)
     assert [one["person"] for one in data["cards"]] == ["jo", "kim"] and data["cautions"] == list(CAUTIONS)
-    assert data["cards"][0]["works"] == [{"say": "work-device-locks", "device": "left-brake", "ropes": ["red"]}]
+    assert data["cards"][0]["works"] == [
+        {"say": "work-device-locks", "gaps": {"device": "left-brake", "ropes": ["red"]}}
+    ]
     assert main(["card", str(LOWER), "--role", "operater", "-o", str(target)]) == 2
     assert "did you mean `operator`?" in capsys.readouterr().err
     assert main(["card", str(LOWER), "--role", "vic"]) == 2

@@ -13,8 +13,9 @@ import grammar
 from analyser.checking.registry import RULES
 from analyser.doors.commands.main import main
 from analyser.language import reference
+from analyser.language.attributes import ATTRIBUTES
 from analyser.language.reference import GROUPS, WHERE, natures, topics
-from analyser.language.vocabulary import ATTRIBUTES, FACTS, STATEMENTS, STATIONS, STEPS
+from analyser.language.vocabulary import FACTS, STATEMENTS, STATIONS, STEPS
 from analyser.pages.writing.language import Page, pages
 from analyser.rig.catalogue import catalogue
 
@@ -149,11 +150,11 @@ def test_the_list_has_every_name(capsys: pytest.CaptureFixture[str]) -> None:
 
 
 def test_everything_as_json(capsys: pytest.CaptureFixture[str]) -> None:
-    data = json.loads(explained("--json", capsys=capsys))
-    assert [rule["rule"] for rule in data["rules"]] == [rule.name for rule in RULES]
-    assert {one["name"] for one in data["words"]} == {page.name for page in pages() if page.group != "rule"}
-    data = json.loads(explained("screw-link", "--json", capsys=capsys))
-    assert (data["group"], data["name"], data["like"][-1]) == ("kind", "screw-link", "joint")
+    words = json.loads(explained("--json", capsys=capsys))["words"]
+    assert [one["name"] for one in words if one["group"] == "rule"] == [rule.name for rule in RULES]
+    assert [one["name"] for one in words] == [page.name for page in pages()]
+    (page,) = json.loads(explained("screw-link", "--json", capsys=capsys))["pages"]
+    assert (page["group"], page["name"], page["like"][-1]) == ("kind", "screw-link", "joint")
     data = json.loads(explained("note", "--json", capsys=capsys))
     assert [page["group"] for page in data["pages"]] == ["statement", "step of a stage", "observed fact"]
     data = json.loads(explained("hands off", "--json", capsys=capsys))

@@ -211,6 +211,7 @@ def test_a_hand_ascender_above_a_chest_ascender() -> None:
 
 # -- slack and bends
 
+
 def test_a_tie_back_that_takes_over() -> None:
     """From a weak front tree to a good rear one, its blocks and capture at the rear."""
     rig = rig_of("""
@@ -437,6 +438,7 @@ def test_an_a_frame_over_the_brow_carries_the_wheels(gone: str) -> None:
 
 # -- ends and sides
 
+
 def test_a_litter_lashed_at_both_ends_to_a_load() -> None:
     """What hangs from the litter supports neither of its ends."""
     rig = rig_of("""
@@ -530,7 +532,9 @@ def test_a_bar_with_ends_is_structure_and_tips() -> None:
     gone = Effects(gone=frozenset({"beam", "beam.n", "beam.s"}))
     failures = [f for f in rig.failures if f.part != "beam"]
     rig = replace(
-        rig, parts={**rig.parts, "beam": bar}, failures=(*failures, Failure("beam fails", "beam", "fails", gone, bar.place))
+        rig,
+        parts={**rig.parts, "beam": bar},
+        failures=(*failures, Failure(FailureId("beam", "fails"), gone, bar.place)),
     )
     assert [body.name for body in rig.bodies] == ["bag"]
     outcome = assess(rig)
@@ -631,10 +635,15 @@ def test_a_loaded_brake_that_a_step_opens() -> None:
 
 def test_hands_off_tries_every_set_of_people() -> None:
     """Somebody who lets go alone may leave it worse than all together; here both devices need a hand each."""
-    rig = rig_of(TWO_BRAKES.format(**STOPPERS).replace("left-brake, right-brake: operated by jo", """
+    rig = rig_of(
+        TWO_BRAKES.format(**STOPPERS).replace(
+            "left-brake, right-brake: operated by jo",
+            """
     person kim: standing
     left-brake: operated by jo
-    right-brake: operated by kim"""))
+    right-brake: operated by kim""",
+        )
+    )
     outcome = assess(rig)
     assert outcome.body("vic").independent == 1  # the ring and the strap
     assert outcome.hands_off_falls == ("vic",)
@@ -642,6 +651,7 @@ def test_hands_off_tries_every_set_of_people() -> None:
 
 
 # -- by what
+
 
 def test_by_what_a_body_is_held_all_that_hold_equally() -> None:
     rig = rig_of("""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import argparse
 import json
 import random
 import re
@@ -11,22 +10,21 @@ from textwrap import dedent
 
 import pytest
 from random_rigs import random_rig_text
+from rigs import pasted_into
 
 import analyser
-from analyser.checking.results import CAUTIONS
-from analyser.doors.commands.mend import run
+from analyser.checking.delivered import CAUTIONS
+from analyser.doors.commands.main import main
 from analyser.holding.reviewing import Review
 from analyser.holding.system import sets_with
-from analyser.language.mistakes import Unreadable
 from analyser.rig.model import Nature, Rig
-from analyser.uses.mending.proposal import with_proposal
 from analyser.uses.mending.ranking import STRUCTURE_ONLY, Mend, Mending, mend
 
 EXAMPLES = sorted((Path(__file__).parent.parent / "examples").glob("*.rig"))
 
 
 def mended(text: str, most: int = 20) -> Mending:
-    return mend(f'rig "a test"\n{dedent(text).strip()}\n', most=most)
+    return mend(analyser.read_text(f'rig "a test"\n{dedent(text).strip()}\n'), most)
 
 
 def best(text: str) -> Mend:
@@ -48,7 +46,7 @@ def does_what_it_says(text: str, mending: Mending, folder: Path) -> None:
     """Paste each proposal, read it, analyse it anew, and compare with what was said."""
     before = small_sets(mending.rig)
     for one in mending.mends:
-        pasted = analyser.read_text(with_proposal(text, one.proposal), "rig", folder)
+        pasted = analyser.read_text(pasted_into(text, one.proposal.added, one.proposal.changes), "rig", folder)
         review = Review(pasted)
         after = small_sets(pasted)
         told = {gain.name: gain for gain in one.gains}
@@ -78,7 +76,7 @@ def is_what_the_trade_does(mending: Mending, text: str, folder: Path) -> None:
     """No litter's rail, gear loop, other person, edge, pad or footing is ever an attachment."""
     old = mending.rig
     for one in mending.mends:
-        new = analyser.read_text(with_proposal(text, one.proposal), "rig", folder)
+        new = analyser.read_text(pasted_into(text, one.proposal.added, one.proposal.changes), "rig", folder)
         fresh = new.parts.keys() - old.parts.keys()
         known = {frozenset((c.a, c.b)) for c in old.contacts}
         added = [c for c in new.contacts if c.given and frozenset((c.a, c.b)) not in known]
@@ -104,7 +102,7 @@ def is_what_the_trade_does(mending: Mending, text: str, folder: Path) -> None:
 
 def test_the_strap_left_off_is_found() -> None:
     path = next(path for path in EXAMPLES if path.stem == "litter-lower-strap-left-off")
-    one = mend(path.read_text(encoding="utf-8")).mends[0]
+    one = mend(analyser.read(path)).mends[0]
     assert one.proposal.added == ("attach master - strap sam-strap - sam-chest",)
     assert one.proposal.words == "a strap from master to sam-chest"
     assert one.words().startswith("sam's 4 single points go; 2 independent attachments instead of 1; ")
@@ -269,7 +267,7 @@ def test_who_hangs_on_the_patient_is_held_first() -> None:
     one = mending.mends[0]
     assert one.gains[0].name == "sam" and one.gains[0].after.held and not one.gains[0].before.held
     assert "sam is held, and was not" in one.words()
-    assert "gear-loop" not in json.dumps(mending.as_data()["mends"])
+    assert "gear-loop" not in json.dumps(mending.to_dict()["mends"])
 
 
 def test_bare_hands_become_a_brake() -> None:
@@ -286,7 +284,7 @@ def test_bare_hands_become_a_brake() -> None:
         """
     )
     assert first_lines(one) == [
-        "gripped by brake jo-brake - anchor jo-anchor    # alone",
+        "gripped by brake jo-brake - anchor jo-anchor  # alone",
         "jo-brake: operated by jo, self-locking",
     ]
 
@@ -327,7 +325,7 @@ def test_accepted_failures_are_left_out() -> None:
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
 def test_every_proposal_for_an_example(path: Path) -> None:
     text = path.read_text(encoding="utf-8")
-    mending = mend(text, folder=path.parent)
+    mending = mend(analyser.read_text(text, folder=path.parent))
     assert mending.mends
     does_what_it_says(text, mending, path.parent)
     is_what_the_trade_does(mending, text, path.parent)
@@ -336,7 +334,7 @@ def test_every_proposal_for_an_example(path: Path) -> None:
 @pytest.mark.parametrize("seed", range(40))
 def test_every_proposal_for_a_random_rig(seed: int) -> None:
     text = random_rig_text(random.Random(seed), 3)
-    mending = mend(text, most=6)
+    mending = mend(analyser.read_text(text), 6)
     does_what_it_says(text, mending, Path())
     is_what_the_trade_does(mending, text, Path())
     assert bool(mending.nothing) == (not mending.mends and bool(mending.worst or mending.off))
@@ -369,10 +367,10 @@ NEVER = """
 
 def test_what_is_never_proposed() -> None:
     text = f'rig "never"\n{dedent(NEVER)}'
-    mending = mend(text, most=50)
+    mending = mend(analyser.read_text(text), 50)
     assert len(mending.mends) > 2
     is_what_the_trade_does(mending, text, Path())
-    printed = json.dumps([one["add"] for one in mending.as_data()["mends"]])  # type: ignore[attr-defined]
+    printed = json.dumps([one["add"] for one in mending.to_dict()["mends"]])  # type: ignore[attr-defined]
     for never in ("accessory-ring", "gear-loop", "rail", "slab", "low", "lashing", "- basket -", "mat"):
         assert never not in printed.replace("second-rail-strap", ""), never
 
@@ -381,7 +379,7 @@ def test_what_is_never_proposed() -> None:
 
 
 def call(path: Path | str, *, as_json: bool = False, most: int = 5) -> int:
-    return run(argparse.Namespace(rig=str(path), most=most, json=as_json))
+    return main(["mend", str(path), "--most", str(most), *(["--json"] if as_json else [])])
 
 
 def test_the_page_says_what_it_is(capsys: pytest.CaptureFixture[str]) -> None:
@@ -411,7 +409,7 @@ def test_the_same_bytes_twice(path: Path, capsys: pytest.CaptureFixture[str]) ->
     assert call(path, as_json=True) == 0
     assert capsys.readouterr().out == first
     data = json.loads(first)
-    assert data["format"] == "stillheld/1" and data["cautions"] == list(CAUTIONS)
+    assert data["format"] == "stillheld/2-draft" and data["cautions"] == list(CAUTIONS)
     assert data["mends"][0].keys() >= {"what", "does", "add", "change", "bodies"}
 
 
@@ -422,8 +420,6 @@ def test_a_rig_that_cannot_be_read(tmp_path: Path, capsys: pytest.CaptureFixture
     assert "nowhere" in capsys.readouterr().err
     path.write_bytes(b"\xff\xfe")
     assert call(path) == 2
-    with pytest.raises(Unreadable):
-        mend("attach a - b\n")
 
 
 def test_includes_windows_lines_and_own_kinds(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -11,10 +11,11 @@ import pytest
 from rigs import rig_of
 from staged_lower import STAGED
 
-from analyser.checking.results import Result, analyse
+from analyser.checking.analysing import analyse
+from analyser.checking.results import Result
 from analyser.doors.commands.main import main
 from analyser.pages.writing.procedure_page import procedure_html, procedure_markdown
-from analyser.rig.staging import STEPS
+from analyser.rig.taking import STEPS
 from analyser.uses.procedure.document import Procedure, StepToDo, procedure
 from analyser.uses.procedure.holds import effects
 from analyser.uses.procedure.steps import LEFT_LYING, UNDOING
@@ -206,6 +207,12 @@ def test_other_steps_in_words(steps: str, words: str, undo: str | None, by: tupl
     assert one.after.back.to == 0
 
 
+def test_a_rope_that_was_taken_out_and_laid_anew_is_taken_out_again() -> None:
+    steps = "derig green\n        rerig green\n            tied to left as top\n            tied to sam.chest as low"
+    undo = step(procedure(analyse(rig_of(CHANGES.format(steps))), "a.rig"), "1.2").after.back.undo
+    assert undo[0].words == "Once it is slack, take the rope green out again"
+
+
 def test_the_tables_say_everything_that_a_failure_does(made: Procedure, result: Result) -> None:
     """Every failure that harms anybody is in the table of its state, with who falls, and no other is."""
     assert sorted(state for table in made.tables for state in table.states) == list(range(len(result.states)))
@@ -332,7 +339,7 @@ def test_the_command_writes_and_tells_its_status(tmp_path: Path, capsys: pytest.
     assert capsys.readouterr().out == text.read_text()
     assert main(["procedure", str(rig), "--json"]) == 1
     data = json.loads(capsys.readouterr().out)
-    assert (data["format"], data["document"], data["revision"]) == ("stillheld/1", "procedure", "3")
+    assert (data["format"], data["document"], data["revision"]) == ("stillheld/2-draft", "procedure", "3")
     assert data["stages"][1]["steps"][1]["after"]["stop"]["may_stop"] is False
     one = ["anchor a: strength 2 kN", "attach a - ring r", "require every anchor has strength at least 1 kN"]
     rig.write_text("\n".join(['rig "One"', *one, ""]))

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from analyser.checking.finding import Finding, Rule, Severity
-from analyser.checking.tracing import concerned, fixed_parts, rope_moves
+from analyser.checking.tracing import concerned, rope_moves
 from analyser.holding.outcome import Outcome
 from analyser.rig.model import Nature, Rig, Role, Station
 
@@ -23,7 +23,7 @@ def _find_textile(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
 
 
 def _find_rope_on_rope(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
-    fixed = fixed_parts(rig)
+    fixed = rig.index.fixed
     running: dict[str, list[tuple[str, Station, bool]]] = {}
     for rope in rig.ropes:
         for k, station in enumerate(rope.stations):
@@ -40,7 +40,7 @@ def _find_rope_on_rope(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
 
 
 def _find_connector(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
-    fixed = fixed_parts(rig)
+    fixed = rig.index.fixed
     for rope in rig.ropes:
         for k, station in enumerate(rope.stations):
             part = rig.parts[station.part]
@@ -51,8 +51,8 @@ def _find_connector(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
                 yield CONNECTOR.told(text, (part.name, rope.name), station.place, bodies, mend=mend)
 
 
-def _find_knot(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
-    told = " ".join(step.words for stage in rig.stages for step in stage.steps)
+def _find_knot(rig: Rig, outcome: Outcome, plan: Rig) -> Iterator[Finding]:
+    told = " ".join(step.words for stage in plan.stages for step in stage.steps)
     knots = {s.part: rope.name for rope in rig.ropes for s in rope.stations if s.role is Role.TIE}
     for rope in rig.ropes:
         for k, station in enumerate(rope.stations):

@@ -48,7 +48,9 @@ class Batch:
                 if bits & mask:
                     mine[name] = pick_runs(bits, stretches, self.width)
         chosen.single = pick_runs(self.single, stretches, self.width)
-        chosen.asked = {name: pick_runs(bits, stretches, self.width) for name, bits in self.asked.items() if bits & mask}
+        chosen.asked = {
+            name: pick_runs(bits, stretches, self.width) for name, bits in self.asked.items() if bits & mask
+        }
         return chosen
 
     def pick(self, bits: int, columns: list[int]) -> int:

@@ -8,6 +8,7 @@ from analyser.holding.fate import Hold
 from analyser.holding.search import Events, Search
 from analyser.holding.structure import Structure
 from analyser.holding.system import RigSystem
+from analyser.language.identities import FailureId
 from analyser.rig.model import Effects, Failure, Nature, Rig, Role
 
 MOST_WAYS = 24
@@ -44,7 +45,7 @@ class Holding:
     def _without(self, name: str) -> Failure:
         rope = next((rope for rope in self.rig.ropes if rope.name == name), None)
         effects = Effects(cut=frozenset(rope.spans)) if rope else Effects(gone=frozenset({name}))
-        return Failure(name, name, "is gone", effects, self.rig.place)
+        return Failure(FailureId(name, "is gone"), effects, self.rig.place)
 
     def _told(self, names: list[str], way: Events) -> tuple[str, ...]:
         """What is told of one of several ways: its ropes, or else what of it is nearest to the body."""

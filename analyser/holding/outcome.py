@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
-
 from itertools import chain, combinations
 
 from analyser.holding.fate import HELD, Fate, Hold, worst
 from analyser.holding.judging import Scenario, judged
 from analyser.holding.reviewing import Review, Watch
 from analyser.holding.system import RigSystem
+from analyser.language.identities import FailureId
 from analyser.rig.model import Effects, Failure, Rig
 
 MOST_SUBSETS = 6
@@ -43,7 +43,7 @@ class FailureOutcome:
     """One single failure: who is not held after it (`falls`, of them who runs to a knot or stopper and who hangs only
     from a person), who tips, who slackens, who is down to one."""
 
-    id: str
+    id: FailureId
     part: str
     mode: str
     falls: tuple[str, ...]

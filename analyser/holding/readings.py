@@ -308,7 +308,7 @@ class Cuts:
 
     def _beyond(self, rope: Rope, k: int, forward: bool) -> list[str]:
         """The first knot on one side of a station that ties something, and the grips before it."""
-        found = []
+        found: list[str] = []
         for station in rope.stations[k + 1 :] if forward else rope.stations[:k][::-1]:
             v = self.scene.structure.index.get(station.part, -1)
             if station.role is Role.TIE and self.scene.ties(v):
@@ -439,7 +439,9 @@ class Cuts:
         structure = scene.structure
         found = dict(scene.feet_only)
         others = [v for v in structure.frames if v not in found or found[v] != scene.there[v]]
-        others = [v for v in others if any(self._roped(name) for need in structure.parts[v].needs for name in need.parts)]
+        others = [
+            v for v in others if any(self._roped(name) for need in structure.parts[v].needs for name in need.parts)
+        ]
         grown = bool(others)
         while grown:
             grown = False
@@ -475,4 +477,3 @@ class Cuts:
         if v in self.scene.structure.frames:
             return known.get(v, 0)
         return values.get(v, 0)
-

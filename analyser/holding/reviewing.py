@@ -6,13 +6,13 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from analyser.holding.attachments import Attached
+from analyser.holding.batch import bits_at, spread
 from analyser.holding.fate import Hold
 from analyser.holding.holders import Holding
 from analyser.holding.portions import Portion, portions
 from analyser.holding.readings import Reading
 from analyser.holding.search import CutSearch, Packing, Search
 from analyser.holding.series import series, told_for_each
-from analyser.holding.batch import bits_at, spread
 from analyser.holding.structure import Structure
 from analyser.holding.system import RigSystem
 from analyser.rig.model import Effects, Failure, Rig

@@ -157,7 +157,10 @@ class Scene:
             structure, there = self.structure, self.there
             clusters = self._together(v)
             values = {
-                u: there[u] for cluster in clusters if cluster in structure.carriers for u in structure.carriers[cluster]
+                u: there[u]
+                for cluster in clusters
+                if cluster in structure.carriers
+                for u in structure.carriers[cluster]
             }
             people = self._people(v)
             for person in people:

@@ -74,7 +74,7 @@ class Solver:
     def _ground(self) -> tuple[list[int], list[int], list[int], list[int]]:
         """Where each part is fixed by ground above over contacts; lies low; is ground below itself; and is
         pulled down by a strap to ground below."""
-        structure, scene, full = self.structure, self.scene, self.scene.batch.full
+        structure, scene = self.structure, self.scene
         count = structure.count
         above: dict[int, int] = dict(self.world.frames)
         below: dict[int, int] = {}
@@ -213,9 +213,8 @@ class Solver:
                     jams.append((jam, k, bits))
                     grips = to_end if jam.forward else to_start
                     grips[k] |= bits
-        if not any(to_start) or not any(to_end):
-            if not line.ring:
-                return None
+        if (not any(to_start) or not any(to_end)) and not line.ring:
+            return None
         absent = self._absent(line)
         up, down = self._ways(line, absent)
         return Laid(line, whole, uncut, to_start, to_end, gripped, jams, absent, up, down)

@@ -184,9 +184,7 @@ class Structure:
         if len(round_) < 2:
             return []
         stops = tuple(self._stop(k % spans if rope.closed else k, stations) for k in round_)
-        strands = tuple(
-            tuple((k % spans if rope.closed else k) for k in range(a, b)) for a, b in pairwise(round_)
-        )
+        strands = tuple(tuple((k % spans if rope.closed else k) for k in range(a, b)) for a, b in pairwise(round_))
         jams = [jam for k, s in enumerate(stations) if s.role is Role.STOPPER for jam in self._jams(rope, k, once)]
         ring = len(once) if rope.closed else 0
         return [Line(number, rope, stops, strands, tuple(jams), ring, closing)]
@@ -195,9 +193,7 @@ class Structure:
         station = stations[at]
         v = self.index[station.part]
         open_ = self.parts[v].held_open
-        return Stop(
-            at, station.role, v, self.places[v], station.to_start and not open_, station.to_end and not open_
-        )
+        return Stop(at, station.role, v, self.places[v], station.to_start and not open_, station.to_end and not open_)
 
     def _jams(self, rope: Rope, at: int, once: list[int]) -> list[Jam]:
         """On both sides of a stopper, what it may come up against."""
@@ -221,7 +217,12 @@ class Structure:
         """The stations at which a rope may count as cut."""
         known = self._cuttable.get((rope.name, still))
         if known is None:
-            roles = (Role.OVER, Role.GRIP, *(() if self.loose else (Role.HAND,)), *((Role.TIE, Role.RUN) if still else ()))
+            roles = (
+                Role.OVER,
+                Role.GRIP,
+                *(() if self.loose else (Role.HAND,)),
+                *((Role.TIE, Role.RUN) if still else ()),
+            )
             known = [k for k, station in enumerate(rope.stations) if station.role in roles]
             self._cuttable[rope.name, still] = known
         return known

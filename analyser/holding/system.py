@@ -232,6 +232,7 @@ class Asking:
     def _each(self, asked: Mapping[str, int]) -> dict[str, int]:
         if not asked:
             return {}
+        blocks: dict[str, tuple[list[int] | None, int]]
         if _disjoint(asked.values()):
             batch = self.batch.select(list(range(self.batch.width))) if self._own(asked) else self.batch
             blocks = {name: (None, bits) for name, bits in asked.items()}
@@ -249,12 +250,12 @@ class Asking:
         held = self._held(batch)
         batch.asked = {}
         found = {}
-        for name, (mine, bits) in blocks.items():
-            if mine is None:
+        for name, (its, bits) in blocks.items():
+            if its is None:
                 found[name] = held[name]
             else:
                 start = (bits & -bits).bit_length() - 1
-                found[name] = spread(held[name] >> start, mine)
+                found[name] = spread(held[name] >> start, its)
         return found
 
     def _own(self, asked: Mapping[str, int]) -> bool:

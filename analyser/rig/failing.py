@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
+from analyser.language.identities import FailureId
 from analyser.rig.model import Contact, Effects, Failure, Nature, Part, Role, Rope
 
 MODES = {
@@ -130,7 +131,7 @@ def loads_that_carry(parts: dict[str, Part], ropes: Iterable[Rope], contacts: It
 
 def what_fails(
     parts: dict[str, Part], ropes: Iterable[Rope], contacts: Iterable[Contact] = ()
-) -> dict[str, Failure]:
+) -> dict[FailureId, Failure]:
     """Every failure of a part, a span, an edge or a person, by id (common causes come on top)."""
     gripping: set[str] = set()
     holding: set[str] = set()
@@ -143,7 +144,7 @@ def what_fails(
         """`own`: the failure that the part's own `likelihood` speaks of."""
         chance = dict(of.quantities).get("likelihood") if own else None
         likelihood = chance.si if chance else None
-        found.append(Failure(f"{part} {mode}", part, mode, effects, of.place, likelihood))
+        found.append(Failure(FailureId(part, mode), effects, of.place, likelihood))
 
     for rope in ropes:
         for station in rope.stations:

@@ -11,7 +11,8 @@ from dataclasses import dataclass, field
 
 from analyser.checking.finding import verb
 from analyser.checking.results import Result
-from analyser.holding.outcome import Scenario, what_if
+from analyser.holding.judging import Scenario
+from analyser.holding.outcome import what_if
 from analyser.pages.drawing.words import together, who_falls
 from analyser.rig.model import Effects, Failure, Nature, Part, Rig, Role, Station
 

@@ -36,6 +36,11 @@ class Doing:
     sets: tuple[tuple[int, ...], ...]
     smallest: bool
 
+    @property
+    def numbers(self) -> tuple[tuple[int, ...], ...]:
+        """The sets by the numbers that people see, from 1."""
+        return tuple(tuple(number + 1 for number in one) for one in self.sets)
+
 
 class Mixing:
     """Both revisions and the changes between them."""
@@ -96,13 +101,12 @@ class Mixing:
                     failures[one.id] = replace(one, effects=effects)
         sound = {one.failure for one in values.values() if isinstance(one, Judged)}
         return replace(
-            self.new,
+            self.new.alone,
             parts=parts,
             contacts=contacts,
             ropes=ropes,
             failures=tuple(failures[id] for id in sorted(failures) if id not in sound),
             hands_off=hands_off(parts),
-            stages=(),
             cautions=(),
         )
 
@@ -190,7 +194,7 @@ class _Mixed:
     """One mixed rig, and who falls in it."""
 
     def __init__(self, rig: Rig) -> None:
-        self.effects = {failure.id: failure.effects for failure in rig.failures}
+        self.effects: dict[str, Effects] = {failure.id: failure.effects for failure in rig.failures}
         self.system = RigSystem(rig)
 
     def minimal(self, cuts: Sequence[Cut]) -> list[bool]:

@@ -27,8 +27,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from analyser.holding.search import Events, Search, covered
 from analyser.holding.batch import positions
+from analyser.holding.search import Events, Search, covered
 from analyser.holding.system import System
 
 

@@ -7,24 +7,23 @@ counted beside what went. Sets with a failure that the file accepts are left out
 
 from __future__ import annotations
 
-import json
-import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from pathlib import Path
 
-import analyser
+from analyser.checking.delivered import Delivered
 from analyser.checking.finding import listed
-from analyser.checking.results import CAUTIONS, FORMAT, TAKEN
 from analyser.holding.outcome import BodyOutcome, Outcome, assess
-from analyser.holding.reviewing import Review
 from analyser.holding.readings import Reading
+from analyser.holding.reviewing import Review
 from analyser.holding.system import RigSystem
-from analyser.language.mistakes import Unreadable
+from analyser.language.edit import edited
+from analyser.language.syntax import Attach
+from analyser.rig.building import build
 from analyser.rig.model import Effects, Nature, Rig
+from analyser.rig.plan import Plan
 from analyser.uses.mending import beside, hands, pads, second_anchors, second_lines, stoppers, straps, tails
 from analyser.uses.mending.around import Around, Set
-from analyser.uses.mending.proposal import Proposal, with_proposal
+from analyser.uses.mending.proposal import Proposal
 
 PROPOSERS: tuple[Callable[[Around], Iterator[Proposal]], ...] = (
     straps.propose,
@@ -132,8 +131,19 @@ class Mend:
 
 
 @dataclass(frozen=True, slots=True)
-class Mending:
+class InNeed:
+    """A body, the failures that drop it alone, and how many pairs do."""
+
+    body: BodyOutcome
+    singles: tuple[str, ...]
+    pairs: int
+
+
+@dataclass(frozen=True, slots=True, repr=False)
+class Mending(Delivered):
     """The rig's small failure sets, and the additions that take away most of them, best first."""
+
+    SHAPE = "analyser.uses.mending.mend_shapes.MendTold"
 
     rig: Rig
     before: Outcome
@@ -182,37 +192,39 @@ class Mending:
         what = "what drops somebody now" if self.singles or not self.worst else "more pairs than it brings"
         return f"{self.tried} additions were tried, one at a time, and none takes away {what}: it needs more than one"
 
-    def as_data(self) -> dict[str, object]:
-        return {
-            "format": FORMAT,
-            "rig": self.rig.title,
-            "revision": self.rig.revision,
-            "need": self.need,
-            "nothing": self.nothing or None,
-            "bodies": [_body(self, body) for body in sorted(self.before.bodies, key=lambda b: b.name)],
-            "accepted": [one.failure for one in self.rig.accepted],
-            "assumed": [one.failure for one in self.rig.sound],
-            "mends": [_mend(one) for one in self.mends],
-            "tried": self.tried,
-            "untried": self.untried,
-            "on": "connections only",
-            "stages_not_analysed": [stage.title for stage in self.rig.stages],
-            "taken": TAKEN,
-            "ranked_by": STRUCTURE_ONLY,
-            "cautions": list(CAUTIONS),
-        }
+    @property
+    def bodies(self) -> tuple[InNeed, ...]:
+        """Every body, by name, with its small failure sets."""
+        counted = _counted_sets(self.rig, self.before.failure_sets)
+        return tuple(
+            InNeed(
+                body,
+                tuple(one[0] for one in self.worst.get(body.name, []) if len(one) == 1),
+                sum(len(one) == 2 for one in counted[body.name]),
+            )
+            for body in sorted(self.before.bodies, key=lambda b: b.name)
+        )
 
-    def as_json(self) -> str:
-        return json.dumps(self.as_data(), indent=2, ensure_ascii=False)
+    @property
+    def accepted(self) -> tuple[str, ...]:
+        return tuple(one.failure for one in self.rig.accepted)
+
+    @property
+    def assumed(self) -> tuple[str, ...]:
+        return tuple(one.failure for one in self.rig.sound)
+
+    @property
+    def stages_not_analysed(self) -> tuple[str, ...]:
+        return tuple(stage.title for stage in self.rig.stages)
+
+    @property
+    def short(self) -> str:
+        return f"{self.need}; {_counted(len(self.mends), 'addition')} told"
 
 
-def mend(text: str, file: str = "rig", folder: str | Path = ".", most: int = 5) -> Mending:
-    """The additions to a rig, one at a time, that take away the most small failure sets.
-
-    `file` is how the rig's own file is called in messages; `folder` is where its includes are.
-    Raises `analyser.language.mistakes.Unreadable` for a text that cannot be read.
-    """
-    rig = analyser.read_text(text, file, folder)
+def mend(plan: Plan, most: int = 5) -> Mending:
+    """The additions to a rig, one at a time, that take away the most small failure sets."""
+    rig = plan.alone
     before = assess(rig)
     sets = _counted_sets(rig, before.failure_sets)
     worst = {name: [one for one in cuts if len(one) < 2] for name, cuts in sets.items()}
@@ -223,16 +235,12 @@ def mend(text: str, file: str = "rig", folder: str | Path = ".", most: int = 5) 
         need |= {name: [] for name in off if name not in need}
         worst = need
     ordered = {body.name: need[body.name] for body in rig.bodies if body.name in need}
-    trial = _Trial(rig, before, ordered, file, folder, text)
+    trial = _Trial(plan, before, ordered)
     stays = staying(rig, {name: worst[name] for name in ordered})
-    around = Around(rig, text, file, Path(folder), {name: worst[name] for name in ordered}, stays)
-    proposals: dict[object, Proposal] = {}
-    for propose in PROPOSERS:
-        for one in propose(around):
-            if one.bodies:
-                proposals.setdefault(what_it_joins(one), one)
-    tried = sorted(proposals.values(), key=lambda one: [-sum(_rank(rig, b) == k for b in one.bodies) for k in range(3)])
-    tried = tried[: max(FEWEST_TRIED, min(MOST_TRIED, MOST_READ // len(rig.parts)))]
+    around = Around(plan, {name: worst[name] for name in ordered}, stays)
+    proposals = proposed(around)
+    tried = sorted(proposals, key=lambda one: [-sum(_rank(rig, b) == k for b in one.bodies) for k in range(3)])
+    tried = tried[: most_tried(rig)]
     rows = [row for proposal in tried if (row := trial.first(proposal))]
     found = [judged for row in _finalists(rows) if (judged := trial.full(row))]
     best: dict[object, _Found] = {}
@@ -241,7 +249,22 @@ def mend(text: str, file: str = "rig", folder: str | Path = ".", most: int = 5) 
         if best.setdefault(full.sort, full) is not full and full.does == best[full.sort].does:
             as_much.setdefault(full.sort, []).append(full.row.proposal.words)
     told = [trial.told(full, as_much.get(full.sort, [])) for full in list(best.values())[:most]]
-    return Mending(rig, before, ordered, tuple(told), len(tried), len(proposals) - len(tried))
+    return Mending(plan, before, ordered, tuple(told), len(tried), len(proposals) - len(tried))
+
+
+def proposed(around: Around) -> list[Proposal]:
+    """Every addition that may help somebody, each once."""
+    found: dict[object, Proposal] = {}
+    for propose in PROPOSERS:
+        for one in propose(around):
+            if one.bodies:
+                found.setdefault(what_it_joins(one), one)
+    return list(found.values())
+
+
+def most_tried(rig: Rig) -> int:
+    """How many additions are tried: fewer in a large rig, as each makes another."""
+    return max(FEWEST_TRIED, min(MOST_TRIED, MOST_READ // len(rig.parts)))
 
 
 Key = tuple[int | str, ...]
@@ -288,23 +311,20 @@ class _Found:
 class _Trial:
     """Judging proposals against one rig."""
 
-    def __init__(
-        self, rig: Rig, before: Outcome, need: dict[str, list[Set]], file: str, folder: str | Path, text: str
-    ) -> None:
-        self.rig, self.before, self.need = rig, before, need
-        self.file, self.folder, self.text = file, folder, text
+    def __init__(self, plan: Plan, before: Outcome, need: dict[str, list[Set]]) -> None:
+        self.plan, self.rig, self.before, self.need = plan, plan.alone, before, need
         self.columns: list[Set] = list(dict.fromkeys(one for sets in need.values() for one in sets[:MOST_SETS]))
         self.place = {one: k for k, one in enumerate(self.columns)}
-        self.was = _counted_sets(rig, before.failure_sets)
+        self.was = _counted_sets(self.rig, before.failure_sets)
         self.singles = any(len(one) < 2 for one in self.columns)
 
     def first(self, proposal: Proposal) -> _Row | None:
         """Which of the sets that drop somebody now does it take away? None when it does not read
         as a rig, or takes nothing away."""
-        try:
-            new = analyser.read_text(with_proposal(self.text, proposal), self.file, self.folder)
-        except Unreadable:
+        made, _ = build(edited(self.plan.document, proposal.edit))
+        if made is None:
             return None
+        new = made.alone
         system = RigSystem(new)
         rows, impossible = rows_of(new, self.columns)
         width = len(self.columns) + 1
@@ -426,7 +446,7 @@ def staying(rig: Rig, worst: Mapping[str, list[Set]]) -> dict[str, dict[str, int
 
 def rows_of(rig: Rig, columns: list[Set]) -> tuple[list[tuple[Effects, int]], int]:
     """Each failure with the columns it happens in, and the columns that cannot happen any more."""
-    known = {failure.id: failure.effects for failure in rig.failures}
+    known = rig.index.failures
     bits: dict[str, int] = {}
     impossible = 0
     for k, one in enumerate(columns):
@@ -435,7 +455,7 @@ def rows_of(rig: Rig, columns: list[Set]) -> tuple[list[tuple[Effects, int]], in
                 bits[name] = bits.get(name, 0) | 1 << k
             else:
                 impossible |= 1 << k
-    return [(known[name], columns_of) for name, columns_of in bits.items()], impossible
+    return [(known[name].effects, columns_of) for name, columns_of in bits.items()], impossible
 
 
 def _counted_sets(rig: Rig, sets: Mapping[str, tuple[Set, ...]] | Mapping[str, list[Set]]) -> dict[str, list[Set]]:
@@ -467,8 +487,11 @@ def _pasted(proposal: Proposal) -> str:
 
 def what_it_joins(proposal: Proposal) -> object:
     """What a proposal joins: a strap and a second strap beside one may be the same thing."""
-    found = re.fullmatch(r"attach (\S+) - \S+ \S+ - (\S+)", "\n".join(proposal.added))
-    return frozenset(found.groups()) if found and not proposal.changes else _pasted(proposal)
+    if len(proposal.edit.added) == 1 and not proposal.changes:
+        (joined,) = proposal.edit.added
+        if isinstance(joined, Attach) and [link.kind is not None for link in joined.chain] == [False, True, False]:
+            return frozenset(link.name for link in joined.chain[::2])
+    return _pasted(proposal)
 
 
 def _off(before: Outcome) -> list[str]:
@@ -486,44 +509,3 @@ def _counted(number: int, word: str) -> str:
 
 def _some(names: tuple[str, ...]) -> str:
     return ", ".join(names[:3]) + (f" and {len(names) - 3} more" if len(names) > 3 else "")
-
-
-def _body(mending: Mending, body: BodyOutcome) -> dict[str, object]:
-    sets = mending.worst.get(body.name, [])
-    return {
-        "name": body.name,
-        "kind": body.kind,
-        "held": body.held,
-        "attachments": body.attachments,
-        "independent": body.independent,
-        "singles": [one[0] for one in sets if len(one) == 1],
-        "pairs": sum(len(one) == 2 for one in _counted_sets(mending.rig, mending.before.failure_sets)[body.name]),
-    }
-
-
-def _mend(one: Mend) -> dict[str, object]:
-    return {
-        "sort": one.proposal.sort,
-        "what": one.proposal.words,
-        "does": one.words(),
-        "add": list(one.proposal.added),
-        "change": [{"line": c.line, "how": c.how, "text": c.text} for c in one.proposal.changes],
-        "bodies": [
-            {
-                "name": gain.name,
-                "held_before": gain.before.held,
-                "held_after": gain.after.held,
-                "singles_gone": list(gain.singles_gone),
-                "singles_left": list(gain.singles_left),
-                "pairs_gone": gain.pairs_gone,
-                "pairs_new": gain.pairs_new,
-                "independent_before": gain.before.independent,
-                "independent_after": gain.after.independent,
-                "attachments_before": gain.before.attachments,
-                "attachments_after": gain.after.attachments,
-            }
-            for gain in one.gains
-        ],
-        "hands_off_gone": list(one.hands_off_gone),
-        "as_much": list(one.as_much),
-    }

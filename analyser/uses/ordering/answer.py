@@ -9,24 +9,17 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from analyser.checking.delivered import Delivered
 from analyser.checking.finding import listed
-from analyser.checking.requirements import Moment, judge
+from analyser.checking.judging import Moment
+from analyser.checking.requirements import judge
 from analyser.checking.step_orders import Key, States
 from analyser.holding.outcome import Outcome, assess
 from analyser.language.syntax import StepLine
 from analyser.rig.model import Contact, Nature, Rig, Rope
+from analyser.rig.other_orders import ordered
 from analyser.uses.ordering.orders import MOST_STATES, Impossible, Searched, Way, search, why_none
-
-
-@dataclass(frozen=True, slots=True)
-class Placed:
-    """One line of an order: the step, its number in the file's order (from 1), whether it was moved, and what
-    is wrong in the state after it."""
-
-    line: StepLine
-    was: int
-    moved: bool
-    wrong: tuple[str, ...]
+from analyser.uses.ordering.pasting import Placed, pasted
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +42,8 @@ class Order:
     lines: tuple[Placed, ...]
     openings: tuple[Opening, ...]
     bad: int
+    pasted: tuple[str, ...]
+    """As the file writes them, ready to be pasted in the place of the stage's steps."""
 
     @property
     def as_written(self) -> bool:
@@ -56,10 +51,23 @@ class Order:
 
 
 @dataclass(frozen=True, slots=True)
-class Answer:
+class NoOrder:
+    """Why no order keeps everything: what is broken at the `end`, by one `step`, by several `together`, or because
+    each leaves `another rig`; `also` are more steps that by themselves make it impossible."""
+
+    how: str
+    steps: tuple[StepLine, ...]
+    reasons: tuple[str, ...]
+    also: tuple[StepLine, ...]
+
+
+@dataclass(frozen=True, slots=True, repr=False)
+class Answer(Delivered):
     """`best` is None where the search was stopped before any whole order came up. `proven`: no order is better.
 
     `none_keeps`: it is proven that no order keeps everything, and `impossible` says why."""
+
+    SHAPE = "analyser.uses.ordering.order_shapes.Reordered"
 
     rig: Rig
     stage: str
@@ -75,6 +83,20 @@ class Answer:
     analysed: int
     steps: tuple[StepLine, ...]
     """The steps that may change places, by the numbers that `impossible` tells."""
+
+    @property
+    def none_because(self) -> NoOrder | None:
+        """Why no order keeps everything, where that is proven."""
+        why = self.impossible
+        if why is None:
+            return None
+        steps, also = (tuple(self.steps[k] for k in numbers) for numbers in (why.steps, why.others))
+        return NoOrder(why.how, steps, why.reasons, also)
+
+    @property
+    def short(self) -> str:
+        kept = "an order keeps" if self.offered else "no order is known that keeps"
+        return f"“{self.stage}”: {kept} everything"
 
     @property
     def offered(self) -> bool:
@@ -137,7 +159,8 @@ def _order(states: States, way: Way) -> Order:
             openings.append(Opening(group.step, bodies, taken, missing))
     key = states.end
     lines += [Placed(one, numbers[one.place], False, states.broken(key)) for one in states.last]
-    return Order(tuple(lines), tuple(openings), sum(bool(one.wrong) for one in lines))
+    bad = sum(bool(one.wrong) for one in lines)
+    return Order(tuple(lines), tuple(openings), bad, pasted(states.plan, lines))
 
 
 def _lines(states: States, order: Sequence[int]) -> list[StepLine]:
@@ -167,7 +190,7 @@ def _as_promised(states: States, way: Way) -> bool:
     """Does the file, with its steps in this order, make the very states that were judged?
 
     What the file says by name of a span or a failure may be there in no state of another order."""
-    rig = states.site.ordered(states.title, _lines(states, way.steps))
+    rig = ordered(states.plan, states.title, _lines(states, way.steps))
     if rig is None:
         return False
     made = {step.place: step.rig for stage in rig.stages if stage.title == states.title for step in stage.steps}
@@ -210,6 +233,6 @@ def _not_checked(states: States, found: Searched) -> tuple[str, ...]:
     told: dict[str, None] = {}
     for key in keys:
         for one in judge([Moment(0, states.title, "", states.rig_in(key), states.outcome(key))]):
-            if one.met is None and not one.because[0].startswith("not checked: nobody"):
+            if one.met is None and not one.of_nobody:
                 told[f"{one.requirement.text}: {one.because[0]}"] = None
     return tuple(told)

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 
+from analyser.checking.delivered import CAUTIONS, Delivered
 from analyser.checking.finding import Finding, Severity
-from analyser.checking.requirements import Judged
-from analyser.checking.results import CAUTIONS, FORMAT, Result, State
-from analyser.rig.doing import STILL, done_by
+from analyser.checking.judging import Judged
+from analyser.checking.results import Result, State
 from analyser.rig.model import Nature, Step
 from analyser.uses.procedure.crew import Person, people
 from analyser.uses.procedure.holds import Hold, holds
@@ -82,9 +82,11 @@ class Given:
     line: int
 
 
-@dataclass(frozen=True, slots=True)
-class Procedure:
+@dataclass(frozen=True, slots=True, repr=False)
+class Procedure(Delivered):
     """`line` of each thing is that of the rig's file."""
+
+    SHAPE = "analyser.uses.procedure.procedure_shapes.ProcedureTold"
 
     title: str
     revision: str | None
@@ -111,9 +113,10 @@ class Procedure:
     stages: tuple[StageToDo, ...]
     tables: tuple[Table, ...]
 
-    def as_data(self) -> dict[str, object]:
-        """Plain lists and dictionaries, in a stable order."""
-        return {"format": FORMAT, "document": "procedure", **asdict(self)}
+    @property
+    def short(self) -> str:
+        steps = sum(len(stage.steps) for stage in self.stages)
+        return f"{steps} steps in {len(self.stages)} stages; {self.closing}"
 
 
 def procedure(result: Result, file: str) -> Procedure:
@@ -171,9 +174,9 @@ def procedure(result: Result, file: str) -> Procedure:
 
 
 def _step(result: Result, number: str, step: Step, before: State, state: State, after: StateAfter) -> StepToDo:
-    by = done_by(step, before.rig)
+    by = step.done_by(before.rig)
     first = _warned(result, state)
-    return StepToDo(number, step.verb, told(step), by, step.place.line, first, after, step.verb in STILL)
+    return StepToDo(number, step.verb, told(step), by, step.place.line, first, after, step.still)
 
 
 def _warned(result: Result, state: State) -> tuple[Warned, ...]:

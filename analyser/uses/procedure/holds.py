@@ -40,15 +40,23 @@ def _hold(rig: Rig, body: BodyOutcome) -> Hold:
 
 
 @dataclass(frozen=True, slots=True)
+class Worked:
+    """A device and who works it."""
+
+    device: str
+    person: str
+
+
+@dataclass(frozen=True, slots=True)
 class Left:
     """Whom one more failure drops, after the first: `on` are the parts on the way that is left, from
     the ground down, of which each does; where none is, `next` are the failures that do; `devices` those of them that
-    somebody works: (device, person)."""
+    somebody works."""
 
     bodies: tuple[str, ...]
     on: tuple[str, ...]
     next: tuple[str, ...]
-    devices: tuple[tuple[str, str], ...]
+    devices: tuple[Worked, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +92,7 @@ def effects(state: State) -> Iterator[tuple[str, Effect]]:
         for cut in sets:
             for one, other in (cut, cut[::-1]) if len(cut) == 2 else ():
                 partners.setdefault(one, {}).setdefault(name, set()).add(other)
-    events = {failure.id: failure for failure in state.rig.failures}
+    events = state.rig.index.failures
     known: dict[tuple[str, frozenset[str]], tuple[str, ...]] = {}
     for failure in outcome.failures:
         falls = tuple(name for name in failure.falls if name not in already)
@@ -114,8 +122,7 @@ def effects(state: State) -> Iterator[tuple[str, Effect]]:
 def _hangs_on(state: State, body: BodyOutcome, failure: Failure, others: set[str]) -> tuple[str, ...]:
     """The parts of which each now drops a body, in the order of a way that is left to it."""
     rig = state.rig
-    parts = {one.id: one.part for one in rig.failures}
-    deadly = {_word(rig, parts[one]) for one in others}
+    deadly = {_word(rig, rig.index.failures[one]) for one in others}
     way = next((way for way in body.ways if failure.id not in way), None)
     if way is None:
         way = next(iter(Review(rig, already=failure.effects).independent(body.name).ways), ())
@@ -123,10 +130,10 @@ def _hangs_on(state: State, body: BodyOutcome, failure: Failure, others: set[str
     return tuple(name for name in along if name in deadly)
 
 
-def _word(rig: Rig, part: str) -> str:
+def _word(rig: Rig, failure: Failure) -> str:
     """A stretch or a knot is told as its rope."""
-    known = rig.parts.get(part)
-    return (known.rope or part) if known else part.split("[")[0]
+    known = rig.parts.get(failure.part)
+    return (known and known.rope) or failure.id.owner
 
 
 def _weakened(state: State, bodies: Sequence[BodyOutcome], failure: Failure) -> Iterator[str]:
@@ -142,9 +149,9 @@ def _weakened(state: State, bodies: Sequence[BodyOutcome], failure: Failure) -> 
                 yield body.name
 
 
-def _worked(rig: Rig, names: Sequence[str]) -> Iterator[tuple[str, str]]:
+def _worked(rig: Rig, names: Sequence[str]) -> Iterator[Worked]:
     """Of these parts, the devices that somebody works."""
     for name in names:
         part = rig.parts.get(name)
         if part and part.nature is Nature.GRIP and part.operated_by:
-            yield name, part.operated_by
+            yield Worked(name, part.operated_by)
