@@ -13,6 +13,7 @@ from rigs import rig_of
 
 from analyser.holding.fate import Fate, Kind, worst
 from analyser.holding.outcome import Outcome, assess, what_if
+from analyser.language.identities import FailureId
 from analyser.rig.model import Effects, Failure, Rig
 
 

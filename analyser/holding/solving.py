@@ -316,9 +316,9 @@ class Solver:
         full = self.scene.batch.full
         count = len(line.strands)
         up, down = [full] * count, [full] * count
-        if not self.structure.heights and not self.world.higher:
-            if not any(self.low[stop.v] or self.under[stop.place] for stop in line.stops):
-                return up, down
+        ordered = self.structure.heights or self.world.higher
+        if not ordered and not any(self.low[stop.v] or self.under[stop.place] for stop in line.stops):
+            return up, down
         either = [not self.scene.apart and self.structure.owner[stop.v] >= 0 for stop in line.stops]
         for i, first in enumerate(line.stops[:-1]):
             between = full & ~absent[i]
