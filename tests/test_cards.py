@@ -13,8 +13,8 @@ from test_walkdown import HOSTILE, Page, policy_fits
 import analyser
 from analyser.checking.results import CAUTIONS, analyse
 from analyser.doors.commands.main import main
+from analyser.pages.writers.hypertext import own
 from analyser.pages.writing.field import cards_html
-from analyser.pages.writing.page import own
 from analyser.pages.writing.translation import LANGUAGES, catalogue
 from analyser.rig.staging import STEPS
 from analyser.uses.field.cards import DOING, Card, Cards, cards

@@ -29,7 +29,7 @@ from analyser.language.mistakes import Unreadable
 from analyser.pages.drawing.diagram import drawn
 from analyser.pages.drawing.marks import Marks
 from analyser.pages.drawing.rails import lines, rows
-from analyser.pages.writing.drilling import page_html, rig_as_text, sheets_html, sheets_markdown
+from analyser.pages.writing.drill_page import page_html, rig_as_text, sheets_html, sheets_markdown
 from analyser.rig.model import Nature, Rig
 from analyser.uses.mending.proposal import Proposal, with_proposal
 from analyser.uses.teaching.hearing import hear

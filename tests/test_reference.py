@@ -10,7 +10,7 @@ import pytest
 import analyser
 import grammar
 from analyser.language.mistakes import Unreadable
-from analyser.pages.writing.terminal import mistakes_text
+from analyser.pages.writing.mistakes_page import mistakes_text
 from analyser.rig.attributes import ONLY_FOR, SPELT
 from analyser.rig.catalogue import catalogue
 from analyser.rig.model import Rig

@@ -83,8 +83,8 @@ def _told(
         data = _data(rig, options.litter, lines, now, wish, table)
         sys.stdout.write(json.dumps(data, indent=2, ensure_ascii=False) + "\n")
     else:
-        from analyser.pages.writing.terminal import show
-        from analyser.pages.writing.tilting import attitude_page
+        from analyser.pages.writers.terminal import show
+        from analyser.pages.writing.attitude_page import attitude_page
 
         show(attitude_page(rig, shown(options.rig), options.litter, lines, now, wish, table))
     return 1 if isinstance(wish, OutOfReach) else 0

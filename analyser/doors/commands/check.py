@@ -17,7 +17,7 @@ from analyser.doors.commands.watching import Watching
 from analyser.language.mistakes import Unreadable, did_you_mean
 
 if TYPE_CHECKING:  # what writes pages is loaded only where a page is asked for
-    from analyser.pages.writing.terminal import Screen
+    from analyser.pages.writers.terminal import Screen
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,8 +70,8 @@ def run(options: argparse.Namespace) -> int:
     if one_file:
         _show(told[0])
         return status
+    from analyser.pages.writers.terminal import written
     from analyser.pages.writing.summary_page import summary_page
-    from analyser.pages.writing.terminal import written
 
     sys.stdout.write(written(summary_page([one.shown for one in rigs], [one.told for one in told])))
     for one in () if options.summary else told:
@@ -84,7 +84,7 @@ def run(options: argparse.Namespace) -> int:
 def _screen(options: argparse.Namespace) -> Screen | None:
     if options.json:
         return None
-    from analyser.pages.writing.terminal import Screen
+    from analyser.pages.writers.terminal import Screen
 
     return Screen.here()
 
@@ -98,7 +98,7 @@ def checked(asked: Asked, name: str) -> Checked:
         told = f"{first.text} (line {first.place.line})"
         if asked.as_json:
             return Checked(2, told, mistakes(error))
-        from analyser.pages.writing.terminal import mistakes_text
+        from analyser.pages.writing.mistakes_page import mistakes_text
 
         return Checked(2, told, wrong=mistakes_text(error.mistakes, error.sources))
     with Watching(asked.budget) as watch:
@@ -107,8 +107,8 @@ def checked(asked: Asked, name: str) -> Checked:
         document = result.as_data()
         latent = {"latent": slips_as_data(result)} if asked.latent else {}
         return Checked(result.exit_status, result.brief, document | latent)
-    from analyser.pages.writing.checking import check_page
-    from analyser.pages.writing.terminal import written
+    from analyser.pages.writers.terminal import written
+    from analyser.pages.writing.check_page import check_page
 
     page = written(check_page(result, shown(name), latent=asked.latent), asked.screen)
     return Checked(result.exit_status, result.brief, page=page)

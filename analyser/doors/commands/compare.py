@@ -52,8 +52,8 @@ def run(options: argparse.Namespace) -> int:
     if options.json:
         sys.stdout.write(compared.as_json() + "\n")
     else:
+        from analyser.pages.writers.terminal import show
         from analyser.pages.writing.compare_page import compare_page
-        from analyser.pages.writing.terminal import show
 
         show(compare_page(compared, sides["old"][0], sides["new"][0]))
     if options.draw and not _drawn(compared, options.draw):

@@ -8,7 +8,7 @@ import sys
 from analyser.checking.registry import RULES
 from analyser.doors.commands.main import parser
 from analyser.doors.commands.start import TEMPLATES
-from analyser.pages.writing.language import pages
+from analyser.uses.teaching.entries import entries
 
 
 def run(options: argparse.Namespace) -> int:
@@ -23,7 +23,7 @@ def script(shell: str) -> str:
     top = parser()
     rig_files, any_file = shtab.glob("*.rig"), shtab.FILE
     files = {"RIG": rig_files, "FILE": any_file}
-    explained = dict.fromkeys(page.name for page in pages() if " " not in page.name)
+    explained = dict.fromkeys(entry.name for entry in entries() if " " not in entry.name)
     names = {"RULE": [rule.name for rule in RULES], "TEMPLATE": TEMPLATES, "NAME": list(explained)}
     for command in _commands(top).values():
         for action in command._actions:

@@ -55,7 +55,7 @@ def run(options: argparse.Namespace) -> int:
         return 0
     if aloud:
         return _ask(made, scores, plain=options.ascii)
-    from analyser.pages.writing.drilling import page_html, sheets_html, sheets_markdown
+    from analyser.pages.writing.drill_page import page_html, sheets_html, sheets_markdown
 
     if options.page:
         writers = {".html": lambda: page_html(made)}
@@ -112,8 +112,8 @@ def _is_score(line: bytes) -> bool:
 
 def _ask(made: Drill, scores: Scores | None, *, plain: bool) -> int:
     """The questions one by one, until the last, `q`, the end of what is typed, or Ctrl-C."""
-    from analyser.pages.writing.drilling import SHOWN_EACH_TIME, asked, ending, judged, opening, rig_as_text
-    from analyser.pages.writing.terminal import show
+    from analyser.pages.writers.terminal import show
+    from analyser.pages.writing.drill_page import SHOWN_EACH_TIME, asked, ending, judged, opening, rig_as_text
 
     reconfigure = getattr(sys.stdin, "reconfigure", None)
     if reconfigure:

@@ -8,7 +8,7 @@ import sys
 
 from analyser.checking.results import FORMAT
 from analyser.language.mistakes import did_you_mean
-from analyser.pages.writing.language import Page, pages
+from analyser.uses.teaching.entries import Entry, entries
 
 MOST_PAGES = 6
 """More than this are only listed."""
@@ -16,7 +16,7 @@ MOST_PAGES = 6
 
 def run(options: argparse.Namespace) -> int:
     """0 when something was explained, 2 when nothing is called so."""
-    every = pages()
+    every = entries()
     asked = " ".join(" ".join(options.name).split())
     found = called(asked, every) if asked else []
     if asked and not found:
@@ -29,23 +29,23 @@ def run(options: argparse.Namespace) -> int:
     if options.json:
         sys.stdout.write(json.dumps(_data(asked, found or every, also), indent=2, ensure_ascii=False) + "\n")
         return 0
-    from analyser.pages.writing.language import contents, see_also, shown_page
-    from analyser.pages.writing.terminal import show
+    from analyser.pages.writers.terminal import show
+    from analyser.pages.writing.explain_page import entries_page, entry_page, see_also
 
     if len(found) > MOST_PAGES or not found:
-        show(contents(found or every))
+        show(entries_page(found or every))
         return 0
     for number, page in enumerate(found):
         if number:
             sys.stdout.write("\n")
-        show(shown_page(page))
+        show(entry_page(page))
     if also:
         sys.stdout.write("\n")
         show(see_also(also))
     return 0
 
 
-def called(asked: str, every: tuple[Page, ...]) -> list[Page]:
+def called(asked: str, every: tuple[Entry, ...]) -> list[Entry]:
     """The pages with this name; else those written with these words; else those that speak of all of them."""
     for name in (asked, asked.lower()):
         found = [page for page in every if page.name == name]
@@ -58,7 +58,7 @@ def called(asked: str, every: tuple[Page, ...]) -> list[Page]:
     return found
 
 
-def _data(asked: str, found: tuple[Page, ...] | list[Page], also: list[str]) -> dict[str, object]:
+def _data(asked: str, found: tuple[Entry, ...] | list[Entry], also: list[str]) -> dict[str, object]:
     """One page as it is; several as a list; all of them as names and meanings."""
     if not asked:
         rules = [page.data for page in found if page.group == "rule"]

@@ -59,7 +59,7 @@ def filled(state: str, name: str) -> Filled:
     try:
         rig = open_rig(name)
     except Unreadable as error:
-        from analyser.pages.writing.terminal import mistakes_text
+        from analyser.pages.writing.mistakes_page import mistakes_text
 
         return Filled(2, mistakes_text(error.mistakes, error.sources), errors=mistakes(error))
     result = analyse(rig)

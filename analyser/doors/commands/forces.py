@@ -39,13 +39,8 @@ def run(options: argparse.Namespace) -> int:
         }
         sys.stdout.write(json.dumps(data, indent=2, ensure_ascii=False) + "\n")
     else:
-        from rich.console import Group
-        from rich.text import Text
+        from analyser.pages.writers.terminal import show
+        from analyser.pages.writing.forces_page import forces_page
 
-        from analyser.pages.writing.carrying import worst_rows
-        from analyser.pages.writing.forces_page import forces_lines
-        from analyser.pages.writing.terminal import show, title
-
-        rows = [*forces_lines(result, whole=True), *worst_rows(rig, worst)]
-        show(Group(title(rig, shown(options.rig)), *rows, Text(), Text(" ".join(CAUTIONS), style="italic")))
+        show(forces_page(result, worst, shown(options.rig)))
     return 0 if result.states[0].loads is not None else 1

@@ -48,8 +48,8 @@ def run(options: argparse.Namespace) -> int:
         }
         sys.stdout.write(json.dumps(data, indent=2, ensure_ascii=False) + "\n")
     else:
+        from analyser.pages.writers.terminal import show
         from analyser.pages.writing.haul_page import haul_page
-        from analyser.pages.writing.terminal import show
 
         show(haul_page(rig, shown(options.rig), told, found.equilibrium()))
     return 1 if any(isinstance(one, NoHaul) for one in told.values()) else 0

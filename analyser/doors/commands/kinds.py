@@ -15,7 +15,8 @@ def run(options: argparse.Namespace) -> int:
         data = [{"kind": name, "like": like or None, "meaning": meaning} for name, like, meaning in rows]
         sys.stdout.write(json.dumps({"format": "stillheld/1", "kinds": data}, indent=2, ensure_ascii=False) + "\n")
     else:
-        from analyser.pages.writing.terminal import kinds_page, show
+        from analyser.pages.writers.terminal import show
+        from analyser.pages.writing.explain_page import kinds_page
 
         show(kinds_page(rows))
     return 0

@@ -21,7 +21,8 @@ def run(options: argparse.Namespace) -> int:
     if options.json:
         sys.stdout.write(mending.as_json() + "\n")
     else:
-        from analyser.pages.writing.mend_page import show_mending
+        from analyser.pages.writers.terminal import show
+        from analyser.pages.writing.mend_page import mend_page
 
-        show_mending(mending, shown(options.rig))
+        show(mend_page(mending, shown(options.rig)))
     return 0

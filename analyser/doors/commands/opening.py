@@ -50,7 +50,7 @@ def show_mistakes(error: Unreadable, *, as_json: bool) -> int:
     if as_json:
         sys.stdout.write(json.dumps(mistakes(error), indent=2, ensure_ascii=False) + "\n")
     else:
-        from analyser.pages.writing.terminal import mistakes_text
+        from analyser.pages.writing.mistakes_page import mistakes_text
 
         sys.stderr.write(mistakes_text(error.mistakes, error.sources))
     return 2

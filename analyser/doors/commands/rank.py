@@ -23,8 +23,8 @@ def run(options: argparse.Namespace) -> int:
     outcome = result.states[0].outcome
     parts, chances = ranked(rig, outcome), likely(rig, outcome)
     if not options.json:
+        from analyser.pages.writers.terminal import show
         from analyser.pages.writing.rank_page import rank_page
-        from analyser.pages.writing.terminal import show
 
         show(rank_page(result, parts, chances, shown_state(options.rig, whole, number)))
         return 0

@@ -16,8 +16,8 @@ from analyser.language.vocabulary import FACTS
 from analyser.rig.model import Rig
 
 if TYPE_CHECKING:
-    from analyser.pages.writing.pieces import Figure
-    from analyser.pages.writing.reconstructing import Drawn
+    from analyser.pages.tree import Figure
+    from analyser.pages.writing.reconstruct_page import Drawn
     from analyser.uses.incident.case import Case
     from analyser.uses.incident.reconstruction import Explanation
     from analyser.uses.incident.sequences import Chain
@@ -46,9 +46,10 @@ def run(options: argparse.Namespace) -> int:
     if options.json:
         sys.stdout.write(case.as_json() + "\n")
     elif not target:
-        from analyser.pages.writing.reconstructing import show_case
+        from analyser.pages.writers.terminal import show
+        from analyser.pages.writing.reconstruct_page import reconstruct_page
 
-        show_case(case, shown(options.rig))
+        show(reconstruct_page(case, shown(options.rig)))
     if target:
         made = _html(case, shown(options.rig)) if target.suffix.lower() == ".html" else _markdown(case, options.rig)
         try:
@@ -91,26 +92,24 @@ def _of_the_call(one: Mistake, file: str, text: str) -> Mistake:
 
 
 def _markdown(case: Case, name: str) -> str:
-    from analyser.pages.writing.markdown_pages import markdown
-    from analyser.pages.writing.reconstructing import document
+    from analyser.pages.writers.markdown import markdown
+    from analyser.pages.writing.reconstruct_page import reconstruct_page
 
-    return markdown(document(case, shown(name)))
+    return markdown(reconstruct_page(case, shown(name), lambda one: ()))
 
 
 def _html(case: Case, file: str) -> str:
-    from analyser.pages.writing.page import document_html
-    from analyser.pages.writing.reconstructing import document
+    from analyser.pages.writers.hypertext import whole
+    from analyser.pages.writing.reconstruct_page import reconstruct_page
 
-    return document_html(case.rig.title, document(case, file, _drawn(case)))
+    return whole(reconstruct_page(case, file, _drawn(case)), ("page.css",))
 
 
 def _drawn(case: Case) -> Drawn:
     """Pictures: of the rig, and of what is left after the first explanations of it."""
     from analyser.checking.results import analyse
     from analyser.pages.drawing.diagram import dot_source
-    from analyser.pages.drawing.rendering import NotDrawn, render
-    from analyser.pages.writing.page import CAPTION
-    from analyser.pages.writing.pieces import Figure as Drawing
+    from analyser.pages.writing.pictures import CAPTION, drawing
     from analyser.uses.incident.sequences import Chain
 
     states = [case.rig, *(step.rig for stage in case.rig.stages for step in stage.steps)]
@@ -127,10 +126,7 @@ def _drawn(case: Case) -> Drawn:
         caption = CAPTION
         if one:
             caption = f"What is left after {' and '.join(chosen)}, {one.words}."
-        try:
-            picture = render(dot_source(analyse(replace(rig, stages=())), [known[name] for name in chosen]), "svg")
-        except NotDrawn as error:
-            return (Drawing(error, caption),)
-        return (Drawing(picture, caption),)
+        source = dot_source(analyse(replace(rig, stages=())), [known[name] for name in chosen])
+        return (drawing(source, caption),)
 
     return drawn

@@ -26,9 +26,10 @@ def run(options: argparse.Namespace) -> int:
     if options.json:
         sys.stdout.write(json.dumps(as_data(answer), indent=2, ensure_ascii=False) + "\n")
     else:
-        from analyser.pages.writing.reordering import show_reordering
+        from analyser.pages.writers.terminal import show
+        from analyser.pages.writing.reorder_page import reorder_page
 
-        show_reordering(answer, shown(options.rig))
+        show(reorder_page(answer, shown(options.rig)))
     return 0 if answer.offered else 1
 
 

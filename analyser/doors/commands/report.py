@@ -111,8 +111,8 @@ def _library(options: argparse.Namespace, rigs: Sequence[Named]) -> int:
 
 def paged(order: int, name: str) -> Paged:
     """One rig of a library, in whatever process, with the review that lies beside it."""
+    from analyser.pages.writing.mistakes_page import mistakes_text
     from analyser.pages.writing.report_page import report_html
-    from analyser.pages.writing.terminal import mistakes_text
     from analyser.uses.review.shelf import reviewed
 
     beside = Path(name).with_suffix(REVIEW)

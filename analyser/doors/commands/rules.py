@@ -19,8 +19,8 @@ def run(options: argparse.Namespace) -> int:
 
         sys.stdout.write(rules_markdown(RULES))
     else:
+        from analyser.pages.writers.terminal import show
         from analyser.pages.writing.explain_page import rules_page
-        from analyser.pages.writing.terminal import show
 
         show(rules_page(RULES))
     return 0

@@ -30,10 +30,10 @@ def run(options: argparse.Namespace) -> int:
 
     made = made or walkdown(analyse(rig), shown(options.rig))
     if options.found and options.output == "-" and not options.json:
-        from analyser.pages.writing.terminal import show
-        from analyser.pages.writing.walked import walked_page
+        from analyser.pages.writers.terminal import show
+        from analyser.pages.writing.found_page import found_page
 
-        show(walked_page(made))
+        show(found_page(made))
         return made.exit_status
     words = catalogue(options.language)
     writers = {

@@ -16,8 +16,6 @@ from time import perf_counter
 from types import FrameType
 from typing import NoReturn
 
-from markupsafe import Markup
-
 from analyser.doors.commands.opening import show_mistakes
 from analyser.doors.commands.watching import Watching
 from analyser.doors.live.diagrams import Diagrams
@@ -27,9 +25,12 @@ from analyser.doors.live.serving import NotServed, Page
 from analyser.language.mistakes import Unreadable
 from analyser.language.source import read_bytes
 from analyser.pages.drawing.rendering import NotDrawn
-from analyser.pages.writing.checking import check_page
-from analyser.pages.writing.page import mistakes_html, policy, result_html, whole
-from analyser.pages.writing.terminal import WIDTH_OF_A_PAGE, console, mistakes_text, show
+from analyser.pages.tree import Page as Tree
+from analyser.pages.writers.hypertext import live, live_policy
+from analyser.pages.writers.terminal import WIDTH_OF_A_PAGE, console, show
+from analyser.pages.writing.check_page import check_page
+from analyser.pages.writing.mistakes_page import mistakes_page, mistakes_text
+from analyser.pages.writing.pictures import drawn
 
 DIAGRAM_AWAITED = 0.5
 """Seconds that a page waits for its diagram, before it is shown without."""
@@ -50,7 +51,7 @@ def run(options: argparse.Namespace) -> int:
         page = None
         if options.page is not None:
             try:
-                page = stack.enter_context(Page(options.page, policy()))
+                page = stack.enter_context(Page(options.page, live_policy()))
             except NotServed as error:
                 sys.stderr.write(f"{error}\n        write --page alone for a free port\n")
                 return 2
@@ -79,7 +80,7 @@ class View:
     def go_on(self) -> NoReturn:
         """Look, show, wait for the next save, for ever."""
         if self.page:
-            self.page.show(whole(self.path.name, Markup(), status=f"{self.path.name} is being checked", live=True))
+            self.page.show(live(Tree((), self.path.name), f"{self.path.name} is being checked"))
         self.changes.follow([self.path], now())
         while True:
             self.changes.seen()
@@ -122,10 +123,10 @@ class View:
             return
         seen, file = shown.look, self.path.name
         if seen.result:
-            title, main = seen.result.rig.title, result_html(seen.result, file, partial(_diagram, shown, drawing))
+            page = check_page(seen.result, file, figure=drawn(_diagram(shown, drawing)))
         else:
-            title, main = file, mistakes_html(file, seen.mistakes, seen.sources)
-        html = whole(title, main, status=words + seen.status, live=True)
+            page = mistakes_page(file, seen.mistakes, seen.sources)
+        html = live(page, words + seen.status)
         with self.turn:
             if self.shown is shown:
                 self.page.show(html)

@@ -25,8 +25,8 @@ def run(options: argparse.Namespace) -> int:
     if options.json:
         sys.stdout.write(json.dumps({**after.as_data(), "state": number}, indent=2, ensure_ascii=False) + "\n")
     else:
-        from analyser.pages.writing.checking import whatif_page
-        from analyser.pages.writing.terminal import show
+        from analyser.pages.writers.terminal import show
+        from analyser.pages.writing.whatif_page import whatif_page
 
         show(whatif_page(assess(rig), after, shown_state(options.rig, whole, number)))
     return 1 if after.falls else 0

@@ -36,8 +36,8 @@ def run(options: argparse.Namespace) -> int:
         }
         sys.stdout.write(json.dumps(data, indent=2, ensure_ascii=False) + "\n")
     else:
-        from analyser.pages.writing.rank_page import why_page
-        from analyser.pages.writing.terminal import show
+        from analyser.pages.writers.terminal import show
+        from analyser.pages.writing.why_page import why_page
 
         show(why_page(rig, told, shown_state(options.rig, whole, number)))
     return 0

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
-from analyser.pages.writing.page import own, sealed, template
+from analyser.pages.writing.old import own, sealed, template
 from analyser.pages.writing.translation import Catalogue, verdict
 from analyser.uses.field.cards import Cards
 from analyser.uses.field.said import Said, said

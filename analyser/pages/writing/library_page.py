@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from urllib.parse import quote
 
 from analyser.checking.results import CAUTIONS
-from analyser.pages.writing.page import own, sealed, template
-from analyser.pages.writing.summary_page import counted
+from analyser.pages.writing.old import own, sealed, template
+from analyser.pages.writing.summary_page import met_words
 from analyser.uses.review.shelf import Entry
 
 MARK = '<meta name="stillheld" content="library">'
@@ -16,7 +16,7 @@ MARK = '<meta name="stillheld" content="library">'
 
 def library_html(title: str, entries: Sequence[Entry]) -> str:
     """A whole page that needs nothing else, its links relative. Rigs stand in the order given."""
-    count = counted([one.brief for one in entries])
+    count = met_words([one.brief for one in entries])
     style = own("report.css")
     return template("library.html").render(
         title=title,

@@ -9,7 +9,7 @@ from analyser.checking.results import Result
 from analyser.pages.drawing.diagram import dot_source
 from analyser.pages.drawing.rendering import NotDrawn, render
 from analyser.pages.writing.grouping import in_brief
-from analyser.pages.writing.page import figure, own, template
+from analyser.pages.writing.old import figure, own, template
 from analyser.uses.procedure.document import Procedure, StateAfter
 from analyser.uses.procedure.holds import Hold
 from analyser.uses.procedure.responding import Table

@@ -11,19 +11,18 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from markupsafe import Markup
-from rich.console import RenderableType
-from rich.padding import Padding
-from rich.text import Text
 
 from analyser.checking.results import CAUTIONS, Result
+from analyser.pages import tree
 from analyser.pages.drawing.answering import Answering, answering, inlined
 from analyser.pages.drawing.legend import HOLDING, SHAPES
 from analyser.pages.drawing.rendering import NotDrawn, render
 from analyser.pages.drawing.side import side_view
-from analyser.pages.writing.checking import check_page
+from analyser.pages.writers.hypertext import elements, inside, own
+from analyser.pages.writers.markdown import markdown
+from analyser.pages.writing.check_page import check_page
 from analyser.pages.writing.forces_page import followed
-from analyser.pages.writing.markdown_pages import markdown
-from analyser.pages.writing.page import elements, flat, inside, own, sealed, template
+from analyser.pages.writing.old import sealed, template
 from analyser.uses.review.answered_page import Report
 from analyser.uses.review.sheet import ANSWERS, Item
 
@@ -87,22 +86,14 @@ def report_html(report: Report) -> str:
 
 def report_markdown(report: Report) -> str:
     """The answer first, then what it rests on: for a comment in the review of a change."""
-    text = markdown(flat(check_page(report.result, report.file)))
+    text = markdown(check_page(report.result, report.file))
     return text + str(template("report.md").render(r=report)) if report.placed else text
 
 
 def sections(result: Result, file: str) -> list[Section]:
     """The page of a check by its headings."""
-    found: list[tuple[str, list[RenderableType]]] = []
-    for piece in flat(check_page(result, file)):
-        if isinstance(piece, Padding):
-            found.append((_heading(piece), []))
-        elif found:
-            found[-1][1].append(piece)
-    return [
-        Section(f"part-{number}", title, Markup("\n").join(elements(body)))
-        for number, (title, body) in enumerate(found, 1)
-    ]
+    parts = [block for block in check_page(result, file).blocks if isinstance(block, tree.Section)]
+    return [Section(f"part-{number}", one.title, elements(one.blocks, 3)) for number, one in enumerate(parts, 1)]
 
 
 def _few(report: Report) -> Result:
@@ -114,11 +105,6 @@ def _few(report: Report) -> Result:
 
 def _notes(report: Report) -> Markup:
     return Markup("\n").join(Markup("<p><bdi>{}</bdi></p>").format(note) for note in report.result.rig.notes)
-
-
-def _heading(piece: Padding) -> str:
-    words = piece.renderable
-    return (words.plain if isinstance(words, Text) else str(words)).capitalize()
 
 
 def _inert(data: object) -> Markup:

@@ -7,7 +7,7 @@ import io
 import re
 from collections.abc import Iterable, Sequence
 
-from analyser.pages.writing.page import own, template
+from analyser.pages.writing.old import own, template
 from analyser.uses.procedure.worksheet import CATEGORIES, Row, Worksheet
 
 COLUMNS = (

@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from markupsafe import Markup
-from rich.console import Group, RenderableType
-from rich.text import Text
 
 from analyser.checking.results import CAUTIONS
+from analyser.checking.sentences import counted, resting_on
 from analyser.pages.drawing.diagram import drawn
 from analyser.pages.drawing.marks import Marks
 from analyser.pages.drawing.rails import lines, rows
 from analyser.pages.drawing.rendering import NotDrawn, render
-from analyser.pages.writing.page import figure, own, sealed, template
-from analyser.pages.writing.terminal import hanging, line, title
+from analyser.pages.tree import Block, Fact, Gap, Line, Look, Note, Span, alarm, quiet, strong
+from analyser.pages.writing.ends import closing, rig_title
+from analyser.pages.writing.old import figure, own, sealed, template
 from analyser.rig.model import Rig
 from analyser.uses.teaching.question import Asks, Drill, Question
 from analyser.uses.teaching.telling import spoken
@@ -47,38 +47,30 @@ def rig_as_text(rig: Rig, failures: Sequence[str] = (), *, plain: bool = False) 
 # -- on the terminal
 
 
-def opening(drill: Drill) -> RenderableType:
+def opening(drill: Drill) -> Iterator[Block]:
     """What a drill begins with."""
-    count = len(drill.questions)
-    text = f"{count} question{'' if count == 1 else 's'}, seed {drill.seed}: the same seed asks the same again."
-    said: list[RenderableType] = [title(drill.result.rig, drill.file), Text(text)]
+    yield rig_title(drill.result.rig, drill.file)
+    yield Note(f"{counted(len(drill.questions), 'question')}, seed {drill.seed}: the same seed asks the same again.")
     if drill.few:
-        said.append(Text(f"({drill.few})", style="dim"))
-    said.append(Text("Answer with names, `nobody` or `all`. ? for a hint, v for the rig, q to stop."))
-    return Group(*said)
+        yield Note(quiet(f"({drill.few})"))
+    yield Note("Answer with names, `nobody` or `all`. ? for a hint, v for the rig, q to stop.")
 
 
-def asked(number: int, of: int, question: Question) -> RenderableType:
+def asked(number: int, of: int, question: Question) -> Iterator[Block]:
     """One question."""
-    head = Text(f"\n{number} of {of}  {str(question.kind).upper()}", style="bold")
-    options = [line(f"{chr(ord('a') + k)})  {words}") for k, words in enumerate(question.options)]
-    return Group(head, Text(), Text(_sentence(question.text)), *options)
+    head = Note(strong(f"{number} of {of}  {str(question.kind).upper()}"))
+    yield from (Gap(), head, Gap(), Note(_sentence(question.text)))
+    yield from (Line(f"{chr(ord('a') + k)})  {words}") for k, words in enumerate(question.options))
 
 
-def judged(question: Question, heard: Heard, *, plain: bool = False) -> RenderableType:
-    """Whether an answer was right, and why the answer is what it is."""
-    word, style = ("RIGHT", "bold green") if heard.right else ("NOT SO", "bold red")
-    return Group(hanging(word, _verdict(question, heard), style), *told(question, plain=plain))
-
-
-def told(question: Question, *, plain: bool = False) -> list[RenderableType]:
-    """Why: each body, then by what it is held or was."""
-    found: list[RenderableType] = []
+def judged(question: Question, heard: Heard, *, plain: bool = False) -> Iterator[Block]:
+    """Whether an answer was right, and why the answer is what it is: each body, then by what it is held or was."""
+    word = Span("RIGHT", Look.RIGHT) if heard.right else alarm("NOT SO")
+    yield Fact(word, _verdict(question, heard))
     for one in question.why:
-        found.append(hanging(one.body, one.fate))
-        found += [hanging("", way.replace(" – ", " - ") if plain else way) for way in one.ways]
-    found += [hanging("paste" if k == 0 else "", words) for k, words in enumerate(question.paste)]
-    return found
+        yield Fact(one.body, one.fate)
+        yield from (Fact("", way.replace(" – ", " - ") if plain else way) for way in one.ways)
+    yield from (Fact("paste" if k == 0 else "", words) for k, words in enumerate(question.paste))
 
 
 def _verdict(question: Question, heard: Heard) -> str:
@@ -102,15 +94,15 @@ def answer_words(question: Question) -> str:
     return question.answer
 
 
-def ending(drill: Drill, right: int, answered: int, hinted: int) -> RenderableType:
+def ending(drill: Drill, right: int, answered: int, hinted: int) -> Iterator[Block]:
     """What a drill ends with: the score, and the usual cautions."""
     helped = f", {hinted} with a hint" if hinted else ""
-    assumed = len(drill.result.rig.sound)
-    given = f"on {drill.result.on}, with {assumed} assumption{'' if assumed == 1 else 's'}"
-    return Group(
-        Text(f"\n{right} of {answered} right{helped}. Answers {given}.", style="bold"),
-        Text(" ".join(CAUTIONS), style="italic"),
-    )
+    yield from (Gap(), Note(strong(f"{right} of {answered} right{helped}. Answers {_given(drill)}.")))
+    yield closing()[-1]
+
+
+def _given(drill: Drill) -> str:
+    return resting_on(drill.result.on, len(drill.result.rig.sound))
 
 
 # -- as documents
@@ -141,7 +133,6 @@ def page_html(drill: Drill) -> str:
 
 
 def _words(drill: Drill) -> dict[str, object]:
-    assumed = len(drill.result.rig.sound)
     return {
         "d": drill,
         "rig": drill.result.rig,
@@ -149,7 +140,7 @@ def _words(drill: Drill) -> dict[str, object]:
         "shown": _shown_each(drill),
         "first": "\n".join(rig_as_text(drill.result.rig)),
         "cautions": CAUTIONS,
-        "given": f"on {drill.result.on}, with {assumed} assumption{'' if assumed == 1 else 's'}",
+        "given": _given(drill),
         "letters": "abcdefgh",
     }
 

@@ -1,0 +1,179 @@
+"""A page as Markdown, for a document that goes on to be written by hand, or a comment in a review.
+
+Text reads as it was written: no mark of Markdown or HTML in it means anything.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from analyser.pages import tree
+from analyser.pages.tree import Block, Cell, Look, Page, Words, legible, pieces
+
+ENTITIES = {"&": "&amp;", "<": "&lt;", ">": "&gt;"}
+MARKS = re.compile(r"[\\`*_{}\[\]|~#$!^]")
+"""What means something wherever it stands."""
+AT_THE_START = re.compile(r"^(\d*)([-+=:.)])")
+"""What would begin a list, a heading or a rule."""
+ADDRESSES = re.compile(r"(?i)(?<=:)//|(?<=www)\.|@")
+"""What many readers turn into a link by itself."""
+
+
+BACKTICKS = re.compile(r"`+")
+
+
+@dataclass(frozen=True, slots=True)
+class Chunk:
+    """What stands between two empty lines; but items of one list follow each other."""
+
+    text: str
+    item: bool = False
+
+    def inward(self, by: int) -> Chunk:
+        return Chunk("\n".join(f"{' ' * by}{line}" if line else "" for line in self.text.split("\n")), self.item)
+
+
+def markdown(page: Page) -> str:
+    """A whole page."""
+    return _put(_every(page.blocks, 2)) + "\n"
+
+
+def _put(chunks: Iterable[Chunk]) -> str:
+    text, before = "", None
+    for one in chunks:
+        text += ("" if before is None else "\n" if before.item and one.item else "\n\n") + one.text
+        before = one
+    return text
+
+
+# -- words
+
+
+def literal(text: str) -> str:
+    r"""Text with every mark escaped, but for what only means something at the start of a line.
+
+    >>> print(literal("a *bold* | <b>leg-1</b>"))
+    a \*bold\* \| &lt;b&gt;leg-1&lt;/b&gt;
+    """
+    text = MARKS.sub(r"\\\g<0>", legible(text))
+    text = ADDRESSES.sub(lambda found: "".join(f"\\{mark}" for mark in found[0]), text)
+    return "".join(ENTITIES.get(mark, mark) for mark in text)
+
+
+def _piece(piece: tree.Span | tree.Link | tree.Tick | tree.Fill | tree.Choice) -> str:
+    match piece:
+        case tree.Span(text, Look.CODE):
+            fence = "`" * (1 + max(map(len, BACKTICKS.findall(text)), default=0))
+            return f"{fence}{legible(' '.join(text.split()))}{fence}"
+        case tree.Span(text):
+            return literal(text)
+        case tree.Link(text, to):
+            return f"[{literal(text)}](<{to}>)"
+        case tree.Tick():
+            return "[ ]"
+        case tree.Fill(short):
+            return "_" * (6 if short else 12)
+        case tree.Choice():
+            return ""
+
+
+def _words(words: Words, between: str = "\n") -> str:
+    """Words on a line each, with nothing at its start that would begin a list, a heading or a rule."""
+    lines = (" ".join(line.split()) for line in "".join(map(_piece, pieces(words))).split("\n"))
+    return between.join(AT_THE_START.sub(r"\1\\\2", line) for line in lines if line)
+
+
+def _cell(cell: Cell) -> str:
+    if isinstance(cell, tree.Listing):
+        return "; ".join(_words(one.words, " ") for one in cell.items)
+    return _words(cell, "<br>")
+
+
+# -- blocks
+
+
+def _every(blocks: Iterable[Block], depth: int) -> Iterator[Chunk]:
+    for block in blocks:
+        match block:
+            case tree.Section(title, under, name):
+                yield Chunk(f"{'#' * depth} {_words(title + name)}")
+                yield from _every(under, depth + 1)
+            case tree.Card(role, who, about, under):
+                yield Chunk(f"{'#' * depth} {_words(role)}")
+                yield from (Chunk(_words(who)), Chunk(_words(about)))
+                yield from _every(under, depth + 1)
+            case tree.Hidden(label, under):
+                yield Chunk(f"**{_words(label)}**")
+                yield from _every(under, depth)
+            case tree.Listing():
+                yield from _listing(block)
+            case tree.Step():
+                yield from _step(block)
+            case _:
+                yield from _block(block)
+
+
+def _block(block: Block) -> Iterator[Chunk]:
+    match block:
+        case tree.Title(head, beside, notes, kind):
+            below = [piece for one in beside for piece in (", " if kind else "  ", *pieces(one))]
+            yield Chunk(f"# {_words((f'{kind}: ' if kind else '', head, *(() if kind else below)))}")
+            yield from (Chunk(_words(tuple(below[1:]))),) if kind and below else ()
+            yield from (Chunk(_words(note)) for note in notes)
+        case tree.Fact(label, words):
+            mark = f"- **{term}**" if (term := _words(label)) else "  -"
+            yield Chunk(f"{mark} {_words(words)}", item=True)
+        case tree.Line(words) | tree.Note(words):
+            if told := _words(words):
+                yield Chunk(told)
+        case tree.Warn(severity, words):
+            yield Chunk(f"- **{_words(severity.upper())}** {_words(words)}", item=True)
+        case tree.Verdict(words, cautions):
+            yield from (Chunk(f"**{_words(words)}**"), Chunk(_words(cautions)))
+        case tree.Table():
+            yield Chunk(_table(block))
+        case tree.Code():
+            yield Chunk(_code(block))
+        case tree.Figure(caption, instead=instead):
+            yield from _block(instead or tree.Note(f"({caption})"))
+        case tree.Fields(asked, ()):
+            yield Chunk("  ".join(f"{_words(one)}: {'_' * 20}" for one in asked))
+        case tree.Fields(asked, who):
+            columns = tuple(map(tree.Column, ("", *asked)))
+            rows: tuple[tree.Row, ...] = tuple(((one, " ", tree.Fill()), *("" for _ in asked)) for one in who)
+            yield Chunk(_table(tree.Table(columns, rows)))
+
+
+def _table(table: tree.Table) -> str:
+    rule = "|".join("---:" if column.figures else "---" for column in table.columns)
+    empty = [""] * (len(table.columns) - 1)
+    rows = [
+        [f"**{_cell(row.words)}**", *empty] if isinstance(row, tree.Under) else map(_cell, row) for row in table.rows
+    ]
+    head, *body = (f"| {' | '.join(row)} |" for row in ([_cell(column.head) for column in table.columns], *rows))
+    return "\n".join([head, f"|{rule}|", *body])
+
+
+def _code(code: tree.Code) -> str:
+    fence = "`" * max(3, 1 + max((len(run) for line in code.lines for run in BACKTICKS.findall(line)), default=0))
+    return "\n".join([f"{fence}{code.language}", *code.lines, fence])
+
+
+def _listing(listing: tree.Listing) -> Iterator[Chunk]:
+    if listing.label:
+        yield Chunk(f"- **{_words(listing.label)}**", item=True)
+    inward = 2 if listing.label else 0
+    for number, one in enumerate(listing.items, 1):
+        mark = f"{number}." if listing.ordered else "- [ ]" if listing.ticked else "-"
+        yield Chunk(f"{mark} {_words(one.words)}", item=True).inward(inward)
+        yield from (chunk.inward(inward + len(mark) + 1) for chunk in _every(one.under, 6))
+
+
+def _step(step: tree.Step) -> Iterator[Chunk]:
+    tick = "[ ] " if step.tick else ""
+    mark = f" {_words(step.mark)}" if step.mark else ""
+    who = f" ({_words(step.who)})" if step.who else ""
+    yield Chunk(f"- {tick}**{_words(step.number)}{mark}** {_words(step.words)}{who}", item=True)
+    yield from (chunk.inward(2) for chunk in _every((*step.first, *step.then, *step.after), 6))
