@@ -13,11 +13,16 @@ from test_walkdown import HOSTILE, Page, policy_fits
 import analyser
 from analyser.checking.results import CAUTIONS, analyse
 from analyser.doors.commands.main import main
-from analyser.pages.writers.hypertext import own
-from analyser.pages.writing.field import cards_html
-from analyser.pages.writing.translation import LANGUAGES, catalogue
+from analyser.pages.writers.hypertext import own, whole
+from analyser.pages.writing.card_page import STYLES, card_page
+from analyser.pages.writing.translation import LANGUAGES, Catalogue, catalogue
 from analyser.rig.staging import STEPS
 from analyser.uses.field.cards import DOING, Card, Cards, cards
+
+
+def cards_html(made: Cards, words: Catalogue, paper: str) -> str:
+    return whole(card_page(made, words), STYLES[paper])
+
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
 LOWER = EXAMPLES / "litter-lower.rig"

@@ -111,6 +111,11 @@ def several(words: Words) -> tuple[Piece, ...]:
     return words if isinstance(words, tuple) else (words,)
 
 
+def beside(names: Iterable[Piece]) -> tuple[Piece, ...]:
+    """Names one after another, parted by commas."""
+    return tuple(piece for k, name in enumerate(names) for piece in ((", ", name) if k else (name,)))
+
+
 def legible(text: str) -> str:
     """Text in which nothing steers the medium that it goes to."""
     return CONTROL.sub("\ufffd", text)
@@ -121,23 +126,25 @@ def legible(text: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Title:
-    """The head of a page: what it is about, what stands beside that, and notes; `kind` is the sort of paper."""
+    """The head of a page: what it is about, what stands beside that, and notes; `kind` is the sort of paper, and
+    `apart` says that it begins a sheet of its own."""
 
     head: str
     beside: tuple[Words, ...] = ()
     notes: tuple[Words, ...] = ()
     kind: str = ""
+    apart: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Section:
     """A heading with what stands under it. `name` is a part's or a file's, and keeps its letters; `sheet`: on
-    paper it begins a page of its own, upright or laid across."""
+    paper it begins a page of its own, upright or laid across, or is kept on one page."""
 
     title: str
     blocks: tuple[Block, ...]
     name: str = ""
-    sheet: Literal["", "apart", "across"] = ""
+    sheet: Literal["", "apart", "across", "whole"] = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,13 +188,13 @@ Row = tuple[Cell, ...]
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """Rows, each about what stands in its column `about`. `sort` names its look on paper; `flush`: the whole
-    page is this table, which is not set in."""
+    """Rows, each about what stands in its column `about` (None: about all of it). `sort` names its look on
+    paper; `flush`: the whole page is this table, which is not set in."""
 
     columns: tuple[Column, ...]
     rows: tuple[Row | Under, ...]
     sort: str = ""
-    about: int = 0
+    about: int | None = 0
     flush: bool = False
 
 
@@ -278,7 +285,7 @@ class Write:
 @dataclass(frozen=True, slots=True)
 class Step:
     """One thing to do: its number, what is done, by whom, and what stands before, beside and after it. `mark`
-    says what sort it is; a `point` is to be seen from afar."""
+    says what sort it is; a `point` is to be seen from afar; of a `note` nothing is done."""
 
     number: str
     words: Words
@@ -286,16 +293,17 @@ class Step:
     mark: str = ""
     tick: bool = False
     point: bool = False
+    note: bool = False
     first: tuple[Block, ...] = ()
     then: tuple[Block, ...] = ()
     after: tuple[Block, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
-class Card:
+class Leaf:
     """One leaf to carry: whose it is, what it belongs to, and what stands on it."""
 
-    role: str
+    role: Words
     who: Words
     about: Words
     blocks: tuple[Block, ...]
@@ -312,7 +320,7 @@ class Hidden:
 
 Block = (
     Title | Section | Table | Fact | Line | Note | Warn | Verdict | Gap | Code | Figure | Listing | Fields | Write
-    | Step | Card | Hidden
+    | Step | Leaf | Hidden
 )  # fmt: skip
 
 

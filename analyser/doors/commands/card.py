@@ -18,7 +18,8 @@ def run(options: argparse.Namespace) -> int:
         rig = open_rig(options.rig)
     except Unreadable as error:
         return show_mistakes(error, as_json=options.json)
-    from analyser.pages.writing.field import cards_html
+    from analyser.pages.writers.hypertext import whole
+    from analyser.pages.writing.card_page import STYLES, card_page
     from analyser.pages.writing.translation import catalogue
     from analyser.uses.field.cards import cards
 
@@ -32,7 +33,7 @@ def run(options: argparse.Namespace) -> int:
             return show_mistakes(Unreadable([wrong], {}), as_json=options.json)
         made = replace(made, cards=made.of(options.role))
     words = catalogue(options.language)
-    writers = {".html": lambda: cards_html(made, words, options.paper)}
+    writers = {".html": lambda: whole(card_page(made, words), STYLES[options.paper])}
     if not options.json and options.output == "-":
         sys.stderr.write("cards are printed from a page: write `-o FILE.html`, or --json\n")
         return 2

@@ -55,12 +55,15 @@ def run(options: argparse.Namespace) -> int:
         return 0
     if aloud:
         return _ask(made, scores, plain=options.ascii)
-    from analyser.pages.writing.drill_page import page_html, sheets_html, sheets_markdown
+    from analyser.pages.writers.hypertext import whole
+    from analyser.pages.writers.markdown import markdown
+    from analyser.pages.writing.drill_page import drill_page, sheets_page
 
     if options.page:
-        writers = {".html": lambda: page_html(made)}
+        writers = {".html": lambda: whole(drill_page(made), ("page.css",))}
     else:
-        writers = {".md": lambda: sheets_markdown(made), ".html": lambda: sheets_html(made)}
+        paper = {".html": lambda: whole(sheets_page(made), ("paper.css",))}
+        writers = {".md": lambda: markdown(sheets_page(made)), **paper}
     return 0 if put(options.output, writers, made.as_data, as_json=False) else 2
 
 

@@ -16,13 +16,15 @@ def run(options: argparse.Namespace) -> int:
         rig = open_rig(options.rig)
     except Unreadable as error:
         return show_mistakes(error, as_json=options.json)
-    from analyser.pages.writing.procedure_page import procedure_html, procedure_markdown
+    from analyser.pages.writers.hypertext import whole
+    from analyser.pages.writers.markdown import markdown
+    from analyser.pages.writing.procedure_page import procedure_page
     from analyser.uses.procedure.document import procedure
 
     result = analyse(rig)
     made = procedure(result, shown(options.rig))
     writers = {
-        ".md": lambda: procedure_markdown(made, result),
-        ".html": lambda: procedure_html(made, result),
+        ".md": lambda: markdown(procedure_page(made, result)),
+        ".html": lambda: whole(procedure_page(made, result), ("paper.css",)),
     }
     return closing(result) if put(options.output, writers, made.as_data, as_json=options.json) else 2

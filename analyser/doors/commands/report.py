@@ -42,9 +42,10 @@ def run(options: argparse.Namespace) -> int:
         made = _made(options.rigs[0], options.order or (2 if comment else 3), options.review)
     except Unreadable as error:
         return show_mistakes(error, as_json=options.json)
-    from analyser.pages.writing.report_page import report_html, report_markdown
+    from analyser.pages.writers.markdown import markdown
+    from analyser.pages.writing.report_page import comment_page, report_html
 
-    writers = {".html": lambda: report_html(made), ".md": lambda: report_markdown(made)}
+    writers = {".html": lambda: report_html(made), ".md": lambda: markdown(comment_page(made))}
     return closing(made.result) if put(options.output, writers, made.as_data, as_json=options.json) else 2
 
 
@@ -72,7 +73,8 @@ class Paged:
 
 def _library(options: argparse.Namespace, rigs: Sequence[Named]) -> int:
     """A page each and an index, into a folder that is new, empty, or holds such an index already."""
-    from analyser.pages.writing.library_page import MARK, library_html
+    from analyser.pages.writers.hypertext import whole
+    from analyser.pages.writing.library_page import MARK, METAS, STYLES, library_page
     from analyser.uses.review.shelf import Entry
 
     if options.review:
@@ -100,7 +102,7 @@ def _library(options: argparse.Namespace, rigs: Sequence[Named]) -> int:
                 (folder / page).parent.mkdir(parents=True, exist_ok=True)
                 (folder / page).write_text(one.html, encoding="utf-8")
         folder.mkdir(parents=True, exist_ok=True)
-        index.write_text(library_html(root.name, entries), encoding="utf-8")
+        index.write_text(whole(library_page(root.name, entries), STYLES, metas=METAS), encoding="utf-8")
     except OSError as error:
         sys.stderr.write(f"{options.output}: cannot be written: {error.strerror}\n")
         return 2

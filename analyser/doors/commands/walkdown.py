@@ -24,7 +24,6 @@ def run(options: argparse.Namespace) -> int:
         made = _as_found(rig, options) if options.found else None
     except Unreadable as error:
         return show_mistakes(error, as_json=options.json)
-    from analyser.pages.writing.field import walkdown_html, walkdown_markdown
     from analyser.pages.writing.translation import catalogue
     from analyser.uses.field.walk_sheet import walkdown
 
@@ -35,10 +34,14 @@ def run(options: argparse.Namespace) -> int:
 
         show(found_page(made))
         return made.exit_status
+    from analyser.pages.writers.hypertext import whole
+    from analyser.pages.writers.markdown import markdown
+    from analyser.pages.writing.walkdown_page import SCRIPT, STYLES, walkdown_page
+
     words = catalogue(options.language)
     writers = {
-        ".md": lambda: walkdown_markdown(made, words),
-        ".html": lambda: walkdown_html(made, words),
+        ".md": lambda: markdown(walkdown_page(made, words)),
+        ".html": lambda: whole(walkdown_page(made, words), STYLES, SCRIPT),
     }
     if not put(options.output, writers, made.as_data, as_json=options.json):
         return 2

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 from markupsafe import Markup, escape
 
-from analyser.pages import tree
+import analyser.pages.tree as tree
 from analyser.pages.tree import Block, Cell, Look, Page, Words, legible, pieces, several, strong
 
 if TYPE_CHECKING:
@@ -160,8 +160,8 @@ def _element(block: Block, depth: int) -> Iterator[Markup]:
             told = (strong(severity.upper()), " ", *several(words)) if severity else words
             yield from _paragraph(told, "warn")
         case tree.Verdict(words, cautions):
-            told, said = Markup("<p><strong>{}</strong></p>").format(words_html(words)), words_html(cautions)
-            yield Markup('<div class="verdict">\n{}\n<p>{}</p>\n</div>').format(told, said)
+            told = Markup("<p><strong>{}</strong></p>\n").format(words_html(words)) if words else ""
+            yield Markup('<div class="verdict">\n{}<p>{}</p>\n</div>').format(told, words_html(cautions))
         case tree.Table():
             yield _table(block)
         case tree.Code(lines):
@@ -176,8 +176,8 @@ def _element(block: Block, depth: int) -> Iterator[Markup]:
             yield Markup("<details{}>{}</details>").format(look, told)
         case tree.Step():
             yield _step(block, depth)
-        case tree.Card():
-            yield _card(block)
+        case tree.Leaf():
+            yield _leaf(block)
         case tree.Fields(asked, who):
             fields = asked if not who else [one for name in who for one in (name, *asked)]
             told = Markup("").join(Markup('<div class="field">{}</div>').format(one) for one in fields)
@@ -197,10 +197,11 @@ def _class(look: str) -> Markup:
 
 def _section(section: tree.Section, depth: int) -> Iterator[Markup]:
     look = "apart" if section.sheet == "apart" else ""
-    head = Markup("<h{0}{1}>{2}</h{0}>").format(depth, _class(look), f"{section.title.upper()}{section.name}")
-    if section.sheet == "across":
+    name = Markup('<span class="name">{}</span>').format(section.name) if section.name else ""
+    head = Markup("<h{0}{1}>{2}{3}</h{0}>").format(depth, _class(look), section.title, name)
+    if section.sheet in ("across", "whole"):
         told = elements(section.blocks, depth + 1)
-        yield Markup('<section class="across">\n{}\n{}\n</section>').format(head, told)
+        yield Markup('<section class="{}">\n{}\n{}\n</section>').format(section.sheet, head, told)
         return
     yield head
     yield from _elements(section.blocks, depth + 1)
@@ -209,7 +210,8 @@ def _section(section: tree.Section, depth: int) -> Iterator[Markup]:
 def _title(title: tree.Title) -> Iterator[Markup]:
     head = Markup("<bdi>{}</bdi>").format(legible(title.head))
     if title.kind:
-        yield Markup('<p class="tag">{}</p>\n<h1>{}</h1>').format(title.kind, head)
+        look = "tag apart" if title.apart else "tag"
+        yield Markup('<p class="{}">{}</p>\n<h1>{}</h1>').format(look, title.kind, head)
         yield Markup("<p>{}</p>").format(Markup(", ").join(map(words_html, title.beside)))
     else:
         beside = Markup("").join(Markup("  {}").format(words_html(one)) for one in title.beside)
@@ -245,7 +247,7 @@ def _row(table: tree.Table, numbers: list[Markup], row: tree.Row | tree.Under) -
         head = Markup('<tr class="under"><th scope="rowgroup" colspan="{}">{}</th></tr>')
         return head.format(len(numbers), words_html(row.words, plain=True))
     cells = (
-        Markup('<th scope="row"{}>{}</th>').format(numbers[k], _cell(cell, plain=True))
+        Markup('<th scope="row"{}>{}</th>').format(numbers[k], _cell(cell, plain=not isinstance(cell, tuple)))
         if k == table.about
         else Markup("<td{}>{}</td>").format(numbers[k], _cell(cell))
         for k, cell in enumerate(row)
@@ -275,7 +277,7 @@ def _step(step: tree.Step, depth: int) -> Markup:
     mark = (Markup('<span class="tag">{}</span> ').format(step.mark),) if step.mark else ()
     tick = (words_html(tree.Tick()) + " ",) if step.tick else ()
     order = Markup("").join((*tick, *mark, words_html(step.words, plain=True)))
-    told = Markup("<p{}>{}</p>").format(_class("order" if mark or tick else ""), order) if order else ""
+    told = Markup("<p{}>{}</p>").format(_class("" if step.note else "order"), order) if order else ""
     parts = [Markup('<div class="at">{}</div>').format(step.number)]
     if order or step.first or step.then:
         inner = (elements(step.first, depth), told, elements(step.then, depth))
@@ -287,13 +289,13 @@ def _step(step: tree.Step, depth: int) -> Markup:
     return Markup('<div class="{}">{}\n</div>').format("step point" if step.point else "step", Markup("\n").join(parts))
 
 
-def _card(card: tree.Card) -> Markup:
+def _leaf(leaf: tree.Leaf) -> Markup:
     """A leaf whose head stands on each of its sides."""
     head = Markup('<div class="head"><span class="role">{}</span> <span class="who">{}</span></div>')
-    told = head.format(card.role, words_html(card.who))
-    about = Markup('<div class="rig">{}</div>').format(words_html(card.about))
+    told = head.format(words_html(leaf.role), words_html(leaf.who))
+    about = Markup('<div class="rig">{}</div>').format(words_html(leaf.about))
     page = '<table class="card">\n<thead><tr><td>{}\n{}</td></tr></thead>\n<tbody><tr><td>\n{}\n</td></tr></tbody>\n'
-    return Markup(page + "</table>").format(told, about, elements(card.blocks))
+    return Markup(page + "</table>").format(told, about, elements(leaf.blocks))
 
 
 def _write(write: tree.Write) -> Markup:

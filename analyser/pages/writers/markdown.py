@@ -9,7 +9,7 @@ import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from analyser.pages import tree
+import analyser.pages.tree as tree
 from analyser.pages.tree import Block, Cell, Look, Page, Words, legible, pieces
 
 ENTITIES = {"&": "&amp;", "<": "&lt;", ">": "&gt;"}
@@ -21,6 +21,7 @@ ADDRESSES = re.compile(r"(?i)(?<=:)//|(?<=www)\.|@")
 """What many readers turn into a link by itself."""
 
 
+MARKED = {Look.STRONG: "**", Look.ALARM: "**", Look.RIGHT: "**", Look.ASIDE: "*"}
 BACKTICKS = re.compile(r"`+")
 
 
@@ -79,16 +80,44 @@ def _piece(piece: tree.Span | tree.Link | tree.Tick | tree.Fill | tree.Choice) -
             return ""
 
 
-def _words(words: Words, between: str = "\n") -> str:
+def _inline(words: Words, *, plain: bool = False) -> str:
+    """Words in one piece; `plain` where all of them are strong already. A mark that would touch a letter outside it
+    means nothing, and is left out."""
+    told = [(one, _piece(one)) for one in pieces(words)]
+    text = ""
+    for k, (one, said) in enumerate(told):
+        mark = MARKED.get(one.look, "") if isinstance(one, tree.Span) and not plain else ""
+        after = next((more for _, more in told[k + 1 :] if more), "")
+        if (
+            mark
+            and said.strip() == said != ""
+            and "\n" not in said
+            and not (text[-1:].isalnum() or after[:1].isalnum())
+        ):
+            said = f"{mark}{said}{mark}"
+        text += said
+    return text
+
+
+def _words(words: Words) -> str:
     """Words on a line each, with nothing at its start that would begin a list, a heading or a rule."""
-    lines = (" ".join(line.split()) for line in "".join(map(_piece, pieces(words))).split("\n"))
-    return between.join(AT_THE_START.sub(r"\1\\\2", line) for line in lines if line)
+    return "\n".join(AT_THE_START.sub(r"\1\\\2", line) for line in _lines(words))
+
+
+def _lines(words: Words) -> list[str]:
+    return [line for one in _inline(words).split("\n") if (line := " ".join(one.split()))]
+
+
+def _label(words: Words) -> str:
+    """Words in one line, within another."""
+    return " ".join(_inline(words, plain=True).split())
 
 
 def _cell(cell: Cell) -> str:
     if isinstance(cell, tree.Listing):
-        return "; ".join(_words(one.words, " ") for one in cell.items)
-    return _words(cell, "<br>")
+        return "; ".join(" ".join(_lines(one.words)) for one in cell.items)
+    several = _lines(cell)
+    return " ".join(line if line is several[-1] or line.endswith(";") else f"{line};" for line in several)
 
 
 # -- blocks
@@ -98,14 +127,14 @@ def _every(blocks: Iterable[Block], depth: int) -> Iterator[Chunk]:
     for block in blocks:
         match block:
             case tree.Section(title, under, name):
-                yield Chunk(f"{'#' * depth} {_words(title + name)}")
+                yield Chunk(f"{'#' * depth} {_label(title + name)}")
                 yield from _every(under, depth + 1)
-            case tree.Card(role, who, about, under):
-                yield Chunk(f"{'#' * depth} {_words(role)}")
+            case tree.Leaf(role, who, about, under):
+                yield Chunk(f"{'#' * depth} {_label(role)}")
                 yield from (Chunk(_words(who)), Chunk(_words(about)))
                 yield from _every(under, depth + 1)
             case tree.Hidden(label, under):
-                yield Chunk(f"**{_words(label)}**")
+                yield Chunk(f"**{_label(label)}**")
                 yield from _every(under, depth)
             case tree.Listing():
                 yield from _listing(block)
@@ -123,15 +152,17 @@ def _block(block: Block) -> Iterator[Chunk]:
             yield from (Chunk(_words(tuple(below[1:]))),) if kind and below else ()
             yield from (Chunk(_words(note)) for note in notes)
         case tree.Fact(label, words):
-            mark = f"- **{term}**" if (term := _words(label)) else "  -"
+            mark = f"- **{term}**" if (term := _label(label)) else "  -"
             yield Chunk(f"{mark} {_words(words)}", item=True)
         case tree.Line(words) | tree.Note(words):
             if told := _words(words):
                 yield Chunk(told)
         case tree.Warn(severity, words):
-            yield Chunk(f"- **{_words(severity.upper())}** {_words(words)}", item=True)
+            yield Chunk(
+                f"- **{_label(severity.upper())}** {_words(words)}" if severity else f"- {_words(words)}", item=True
+            )
         case tree.Verdict(words, cautions):
-            yield from (Chunk(f"**{_words(words)}**"), Chunk(_words(cautions)))
+            yield from (Chunk(one) for one in (f"**{_label(words)}**" if words else "", _words(cautions)) if one)
         case tree.Table():
             yield Chunk(_table(block))
         case tree.Code():
@@ -139,7 +170,7 @@ def _block(block: Block) -> Iterator[Chunk]:
         case tree.Figure(caption, instead=instead):
             yield from _block(instead or tree.Note(f"({caption})"))
         case tree.Fields(asked, ()):
-            yield Chunk("  ".join(f"{_words(one)}: {'_' * 20}" for one in asked))
+            yield Chunk("  ".join(f"{_label(one)}: {'_' * 20}" for one in asked))
         case tree.Fields(asked, who):
             columns = tuple(map(tree.Column, ("", *asked)))
             rows: tuple[tree.Row, ...] = tuple(((one, " ", tree.Fill()), *("" for _ in asked)) for one in who)
@@ -150,7 +181,7 @@ def _table(table: tree.Table) -> str:
     rule = "|".join("---:" if column.figures else "---" for column in table.columns)
     empty = [""] * (len(table.columns) - 1)
     rows = [
-        [f"**{_cell(row.words)}**", *empty] if isinstance(row, tree.Under) else map(_cell, row) for row in table.rows
+        [f"**{_label(row.words)}**", *empty] if isinstance(row, tree.Under) else map(_cell, row) for row in table.rows
     ]
     head, *body = (f"| {' | '.join(row)} |" for row in ([_cell(column.head) for column in table.columns], *rows))
     return "\n".join([head, f"|{rule}|", *body])
@@ -163,7 +194,7 @@ def _code(code: tree.Code) -> str:
 
 def _listing(listing: tree.Listing) -> Iterator[Chunk]:
     if listing.label:
-        yield Chunk(f"- **{_words(listing.label)}**", item=True)
+        yield Chunk(f"- **{_label(listing.label)}**", item=True)
     inward = 2 if listing.label else 0
     for number, one in enumerate(listing.items, 1):
         mark = f"{number}." if listing.ordered else "- [ ]" if listing.ticked else "-"
@@ -173,7 +204,8 @@ def _listing(listing: tree.Listing) -> Iterator[Chunk]:
 
 def _step(step: tree.Step) -> Iterator[Chunk]:
     tick = "[ ] " if step.tick else ""
-    mark = f" {_words(step.mark)}" if step.mark else ""
-    who = f" ({_words(step.who)})" if step.who else ""
-    yield Chunk(f"- {tick}**{_words(step.number)}{mark}** {_words(step.words)}{who}", item=True)
+    mark = f" {_label(step.mark)}" if step.mark else ""
+    who = f"({' '.join(_lines(step.who))})" if step.who else ""
+    told = " ".join((f"- {tick}**{_label(step.number)}{mark}**", *_lines(step.words), who)).rstrip()
+    yield Chunk(told, item=True)
     yield from (chunk.inward(2) for chunk in _every((*step.first, *step.then, *step.after), 6))

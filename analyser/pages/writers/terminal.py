@@ -14,7 +14,7 @@ from rich.padding import Padding
 from rich.table import Table as Grid
 from rich.text import Text
 
-from analyser.pages import tree
+import analyser.pages.tree as tree
 from analyser.pages.tree import Block, Look, Page, Words, legible, pieces, several
 
 WIDTH_OF_A_PAGE = 100
@@ -116,8 +116,8 @@ def _every(blocks: Iterable[Block], inward: int = 0) -> Iterator[RenderableType]
         elif isinstance(block, tree.Section):
             yield _heading(block.title, block.name)
             yield from _every(block.blocks, inward)
-        elif isinstance(block, tree.Card):
-            yield _heading(block.role)
+        elif isinstance(block, tree.Leaf):
+            yield Padding(_text(block.role, "bold"), (1, 0, 0, 0))
             yield from map(_text, (block.who, block.about))
             yield from _every(block.blocks, inward)
         elif isinstance(block, tree.Hidden):
@@ -148,7 +148,7 @@ def _block(block: Block) -> RenderableType:
         case tree.Warn(severity, words):
             return _text(("  ", tree.strong(severity.upper()), " ", *several(words)))
         case tree.Verdict(words, cautions):
-            return Group(_text(words, "bold"), _text(cautions, "italic"))
+            return Group(*((_text(words, "bold"),) if words else ()), _text(cautions, "italic"))
         case tree.Fields(asked, who):
             rows = [(name, *asked) for name in who] or [asked]
             return Text("\n".join("  ".join(f"{one}: {'_' * 20}" for one in row) for row in rows))
@@ -214,7 +214,7 @@ class _Rows:
             row[0] = set_in + row[0]
         widths = fitted(least, most, options.max_width - 2 * (len(heads) - 1))
         if widths is None:
-            yield from (one for row in rows for one in _stacked(heads, row, table.about))
+            yield from (one for row in rows for one in _stacked(heads, row, table.about or 0))
             return
         grid = Grid(box=None, pad_edge=False, padding=(0, 2, 0, 0))
         for head, column, width in zip(heads, table.columns, widths, strict=True):

@@ -5,19 +5,40 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from markupsafe import Markup
-
 from analyser.checking.results import CAUTIONS
 from analyser.checking.sentences import counted, resting_on
 from analyser.pages.drawing.diagram import drawn
 from analyser.pages.drawing.marks import Marks
 from analyser.pages.drawing.rails import lines, rows
-from analyser.pages.drawing.rendering import NotDrawn, render
-from analyser.pages.tree import Block, Fact, Gap, Line, Look, Note, Span, alarm, quiet, strong
+from analyser.pages.tree import (
+    Block,
+    Code,
+    Fact,
+    Fields,
+    Figure,
+    Gap,
+    Hidden,
+    Item,
+    Line,
+    Listing,
+    Look,
+    Note,
+    Page,
+    Span,
+    Step,
+    Title,
+    Verdict,
+    alarm,
+    code,
+    listing,
+    quiet,
+    section,
+    strong,
+)
 from analyser.pages.writing.ends import closing, rig_title
-from analyser.pages.writing.old import figure, own, sealed, template
+from analyser.pages.writing.pictures import drawing
 from analyser.rig.model import Rig
-from analyser.uses.teaching.question import Asks, Drill, Question
+from analyser.uses.teaching.question import Asks, Drill, Question, Told
 from analyser.uses.teaching.telling import spoken
 
 if TYPE_CHECKING:
@@ -108,55 +129,88 @@ def _given(drill: Drill) -> str:
 # -- as documents
 
 
-def sheets_markdown(drill: Drill) -> str:
-    """A question sheet and an answer sheet as Markdown."""
-    words = _words(drill)
-    words["first"] = Markup(words["first"])  # the drawing stands in a block of code, as it is
-    words["shown"] = {number: Markup(text) for number, text in _shown_each(drill).items()}
-    return template("drill.md").render(**words, answer=answer_words)
-
-
-def sheets_html(drill: Drill) -> str:
-    """The same as a page for A4 or Letter, in black and white, with the diagram."""
-    diagram = figure(_diagram(drill), CAPTION)
-    return template("drill.html").render(
-        **_words(drill), figure=diagram, style=own("paper.css"), policy=sealed(own("paper.css")), answer=answer_words
+def sheets_page(drill: Drill) -> Page:
+    """A question sheet and an answer sheet, for paper."""
+    made = _made_from(drill)
+    asked = tuple(_to_answer(number, one) for number, one in enumerate(drill.questions, 1))
+    few = (Note(f"({drill.few})"),) if drill.few else ()
+    cautions = Verdict("", " ".join(CAUTIONS))
+    blocks: tuple[Block, ...] = (
+        Title(drill.result.rig.title, made, kind="Drill: questions"),
+        Fields(("Name", "Date", "Right")),
+        cautions,
+        _figure(drill),
+        section("Questions", (*few, *asked)),
+        Title(drill.result.rig.title, (*made, _given(drill)), kind="Drill: answers", apart=True),
+        *(_answered(number, one) for number, one in enumerate(drill.questions, 1)),
+        cautions,
     )
+    return Page(blocks, f"Drill: {drill.result.rig.title}")
 
 
-def page_html(drill: Drill) -> str:
-    """A page to open in a browser: each question, and its answer once it is opened. Nothing is fetched."""
-    diagram = figure(_diagram(drill), CAPTION)
-    return template("drill-page.html").render(
-        **_words(drill), figure=diagram, style=own("page.css"), policy=sealed(own("page.css")), answer=answer_words
+def drill_page(drill: Drill) -> Page:
+    """A page to open in a browser: each question, and its answer once it is opened."""
+    rig = drill.result.rig
+    revision = f"revision {rig.revision}, " if rig.revision else ""
+    few = f" ({drill.few})" if drill.few else ""
+    count = len(drill.questions)
+    blocks: tuple[Block, ...] = (
+        Title(rig.title, (quiet(f"{revision}{drill.file}, drill with seed {drill.seed}"),)),
+        Note(f"Answer each question aloud before you open its answer.{few}"),
+        _figure(drill),
+        *(section(f"{n} of {count}: {one.kind}", _to_open(one)) for n, one in enumerate(drill.questions, 1)),
+        *closing(strong(f"Answers {_given(drill)}.")),
     )
+    return Page(blocks, f"Drill: {rig.title}")
 
 
-def _words(drill: Drill) -> dict[str, object]:
-    return {
-        "d": drill,
-        "rig": drill.result.rig,
-        "asked": [(number, one, _sentence(one.text)) for number, one in enumerate(drill.questions, 1)],
-        "shown": _shown_each(drill),
-        "first": "\n".join(rig_as_text(drill.result.rig)),
-        "cautions": CAUTIONS,
-        "given": _given(drill),
-        "letters": "abcdefgh",
-    }
+def _made_from(drill: Drill) -> tuple[str, ...]:
+    revision = drill.result.rig.revision
+    made = (f"made from {drill.file}", f"seed {drill.seed}")
+    return (f"Revision {revision}", *made) if revision else made
 
 
-def _shown_each(drill: Drill) -> dict[int, str]:
-    """The rig beside each question of another state; the first state is shown once."""
-    return {
-        number: "\n".join(rig_as_text(one.rig)) if one.state else "" for number, one in enumerate(drill.questions, 1)
-    }
+def _figure(drill: Drill) -> Figure:
+    """The rig as first attached, with nothing told of what the check found."""
+    source = drawn(drill.result, Marks(asking=True))
+    return drawing(source, CAPTION, instead=_as_code(drill.result.rig))
 
 
-def _diagram(drill: Drill) -> bytes | NotDrawn:
-    try:
-        return render(drawn(drill.result, Marks(asking=True)), "svg")
-    except NotDrawn as error:
-        return error
+def _as_code(rig: Rig) -> Code:
+    return Code(tuple(rig_as_text(rig)), "text", indent=0)
+
+
+def _question(question: Question) -> Iterator[Block]:
+    """The rig where it is in another state (the first is shown once), and what there is to choose from."""
+    if question.state:
+        yield _as_code(question.rig)
+    if question.options:
+        yield listing(f"({chr(ord('a') + k)}) {option}" for k, option in enumerate(question.options))
+
+
+def _to_answer(number: int, question: Question) -> Step:
+    then = (*_question(question), Fields(("Answer",)))
+    return Step(str(number), _sentence(question.text), str(question.kind), then=then)
+
+
+def _answered(number: int, question: Question) -> Step:
+    why = [Item((strong(told.body), f": {told.fate}"), _ways(told)) for told in question.why]
+    paste = [Item(("to paste: ", code(line))) for line in question.paste]
+    then = (Line(strong(answer_words(question))), Listing((*why, *paste)))
+    return Step(str(number), _sentence(question.text), str(question.kind), note=True, then=then)
+
+
+def _ways(told: Told) -> tuple[Listing, ...]:
+    return (listing(told.ways),) if told.ways else ()
+
+
+def _to_open(question: Question) -> Iterator[Block]:
+    yield Note(_sentence(question.text))
+    yield from _question(question)
+    yield Hidden("Hint", (Note(question.hint),))
+    why = (Fact(told.body, "\n".join((told.fate, *told.ways))) for told in question.why)
+    paste = (Code(question.paste),) if question.paste else ()
+    yield Hidden("Answer", (Note(strong(answer_words(question))), *why, *paste), answer=True)
 
 
 def _sentence(text: str) -> str:

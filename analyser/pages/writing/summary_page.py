@@ -36,6 +36,11 @@ def summary_page(files: Sequence[str], told: Sequence[Brief | str]) -> Page:
 def _row(file: str, one: Brief | str) -> Row:
     if isinstance(one, str):
         return (file, alarm("CANNOT BE READ"), one, "", "")
+    met = "met" if one.met else strong("NOT MET")
+    return (file, met, dropped_words(one), str(one.dangers), str(one.states))
+
+
+def dropped_words(one: Brief) -> str:
+    """Whom one failure alone drops, and who is not held to begin with."""
     dropped = f"{in_few(one.alone)} ({one.single_points})" if one.alone else "nobody"
-    dropped = f"{in_few(one.falls)} not held; {dropped}" if one.falls else dropped
-    return (file, "met" if one.met else strong("NOT MET"), dropped, str(one.dangers), str(one.states))
+    return f"{in_few(one.falls)} not held; {dropped}" if one.falls else dropped
