@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import TypeGuard
 
 import analyser.pages.tree as tree
 from analyser.pages.tree import Block, Cell, Look, Page, Words, legible, pieces
@@ -15,13 +16,15 @@ from analyser.pages.tree import Block, Cell, Look, Page, Words, legible, pieces
 ENTITIES = {"&": "&amp;", "<": "&lt;", ">": "&gt;"}
 MARKS = re.compile(r"[\\`*_{}\[\]|~#$!^]")
 """What means something wherever it stands."""
-AT_THE_START = re.compile(r"^(\d*)([-+=:.)])")
+AT_THE_START = re.compile(r"^(\d*)([-+=:.)]|_(?=[_ ]*$))")
 """What would begin a list, a heading or a rule."""
 ADDRESSES = re.compile(r"(?i)(?<=:)//|(?<=www)\.|@")
 """What many readers turn into a link by itself."""
 
 
 MARKED = {Look.STRONG: "**", Look.ALARM: "**", Look.RIGHT: "**", Look.ASIDE: "*"}
+NOTHING = "&nbsp;"
+"""An item without words, which else would underline what stands before it."""
 BACKTICKS = re.compile(r"`+")
 
 
@@ -44,7 +47,7 @@ def markdown(page: Page) -> str:
 def _put(chunks: Iterable[Chunk]) -> str:
     text, before = "", None
     for one in chunks:
-        text += ("" if before is None else "\n" if before.item and one.item else "\n\n") + one.text
+        text += ("" if before is None else "\n" if before.item and one.item else "\n\n") + one.text.rstrip(" ")
         before = one
     return text
 
@@ -66,18 +69,28 @@ def literal(text: str) -> str:
 def _piece(piece: tree.Span | tree.Link | tree.Tick | tree.Fill | tree.Choice) -> str:
     match piece:
         case tree.Span(text, Look.CODE):
-            fence = "`" * (1 + max(map(len, BACKTICKS.findall(text)), default=0))
-            return f"{fence}{legible(' '.join(text.split()))}{fence}"
+            return _code_span(_one_line(text))
         case tree.Span(text):
             return literal(text)
         case tree.Link(text, to):
-            return f"[{literal(text)}](<{to}>)"
+            return f"[{literal(_one_line(text))}](<{to}>)"
         case tree.Tick():
             return "[ ]"
         case tree.Fill(short):
             return "_" * (6 if short else 12)
         case tree.Choice():
             return ""
+
+
+def _one_line(text: str) -> str:
+    return " ".join(legible(text).split())
+
+
+def _code_span(text: str) -> str:
+    """Words to type, between more backticks than they hold."""
+    fence = "`" * (1 + max(map(len, BACKTICKS.findall(text)), default=0))
+    room = " " if text[:1] == "`" or text[-1:] == "`" else ""
+    return f"{fence}{room}{text}{room}{fence}" if text else ""
 
 
 def _inline(words: Words, *, plain: bool = False) -> str:
@@ -113,11 +126,21 @@ def _label(words: Words) -> str:
     return " ".join(_inline(words, plain=True).split())
 
 
+def _strong(words: Words) -> str:
+    return f"**{text}**" if (text := _label(words)) else ""
+
+
 def _cell(cell: Cell) -> str:
+    """What stands in one cell of a table, on one line."""
     if isinstance(cell, tree.Listing):
-        return "; ".join(" ".join(_lines(one.words)) for one in cell.items)
-    several = _lines(cell)
+        return "; ".join(filter(None, map(_cell, (cell.label, *(one.words for one in cell.items)))))
+    words = (replace(one, text=one.text.replace("|", "\\|")) if _is_code(one) else one for one in pieces(cell))
+    several = _lines(tuple(words))
     return " ".join(line if line is several[-1] or line.endswith(";") else f"{line};" for line in several)
+
+
+def _is_code(piece: tree.Piece) -> TypeGuard[tree.Span]:
+    return isinstance(piece, tree.Span) and piece.look is Look.CODE
 
 
 # -- blocks
@@ -127,14 +150,14 @@ def _every(blocks: Iterable[Block], depth: int) -> Iterator[Chunk]:
     for block in blocks:
         match block:
             case tree.Section(title, under, name):
-                yield Chunk(f"{'#' * depth} {_label(title + name)}")
+                yield Chunk(f"{'#' * min(depth, 6)} {_label(title + name)}")
                 yield from _every(under, depth + 1)
             case tree.Leaf(role, who, about, under):
-                yield Chunk(f"{'#' * depth} {_label(role)}")
+                yield Chunk(f"{'#' * min(depth, 6)} {_label(role)}")
                 yield from (Chunk(_words(who)), Chunk(_words(about)))
                 yield from _every(under, depth + 1)
             case tree.Hidden(label, under):
-                yield Chunk(f"**{_label(label)}**")
+                yield from (Chunk(_strong(label)),) if _label(label) else ()
                 yield from _every(under, depth)
             case tree.Listing():
                 yield from _listing(block)
@@ -152,17 +175,16 @@ def _block(block: Block) -> Iterator[Chunk]:
             yield from (Chunk(_words(tuple(below[1:]))),) if kind and below else ()
             yield from (Chunk(_words(note)) for note in notes)
         case tree.Fact(label, words):
-            mark = f"- **{term}**" if (term := _label(label)) else "  -"
-            yield Chunk(f"{mark} {_words(words)}", item=True)
+            mark = f"- {term}" if (term := _strong(label)) else "  -"
+            yield Chunk(f"{mark} {_words(words) or NOTHING}", item=True)
         case tree.Line(words) | tree.Note(words):
             if told := _words(words):
                 yield Chunk(told)
         case tree.Warn(severity, words):
-            yield Chunk(
-                f"- **{_label(severity.upper())}** {_words(words)}" if severity else f"- {_words(words)}", item=True
-            )
+            mark = f"- {word}" if (word := _strong(severity.upper())) else "-"
+            yield Chunk(f"{mark} {_words(words) or NOTHING}", item=True)
         case tree.Verdict(words, cautions):
-            yield from (Chunk(one) for one in (f"**{_label(words)}**" if words else "", _words(cautions)) if one)
+            yield from (Chunk(one) for one in (_strong(words), _words(cautions)) if one)
         case tree.Table():
             yield Chunk(_table(block))
         case tree.Code():
@@ -180,25 +202,23 @@ def _block(block: Block) -> Iterator[Chunk]:
 def _table(table: tree.Table) -> str:
     rule = "|".join("---:" if column.figures else "---" for column in table.columns)
     empty = [""] * (len(table.columns) - 1)
-    rows = [
-        [f"**{_label(row.words)}**", *empty] if isinstance(row, tree.Under) else map(_cell, row) for row in table.rows
-    ]
+    rows = [[_strong(row.words), *empty] if isinstance(row, tree.Under) else map(_cell, row) for row in table.rows]
     head, *body = (f"| {' | '.join(row)} |" for row in ([_cell(column.head) for column in table.columns], *rows))
     return "\n".join([head, f"|{rule}|", *body])
 
 
 def _code(code: tree.Code) -> str:
     fence = "`" * max(3, 1 + max((len(run) for line in code.lines for run in BACKTICKS.findall(line)), default=0))
-    return "\n".join([f"{fence}{code.language}", *code.lines, fence])
+    return "\n".join([f"{fence}{code.language}", *map(legible, code.lines), fence])
 
 
 def _listing(listing: tree.Listing) -> Iterator[Chunk]:
     if listing.label:
-        yield Chunk(f"- **{_label(listing.label)}**", item=True)
+        yield Chunk(f"- {_strong(listing.label)}", item=True)
     inward = 2 if listing.label else 0
     for number, one in enumerate(listing.items, 1):
         mark = f"{number}." if listing.ordered else "- [ ]" if listing.ticked else "-"
-        yield Chunk(f"{mark} {_words(one.words)}", item=True).inward(inward)
+        yield Chunk(f"{mark} {_words(one.words) or NOTHING}", item=True).inward(inward)
         yield from (chunk.inward(inward + len(mark) + 1) for chunk in _every(one.under, 6))
 
 

@@ -204,26 +204,31 @@ class _Rows:
     table: tree.Table
 
     def __rich_console__(self, screen: Console, options: ConsoleOptions) -> RenderResult:
-        table, set_in = self.table, Text("" if self.table.flush else "  ")
-        heads = [_text(column.head) for column in table.columns]
-        rows = [_across(row, len(heads)) if isinstance(row, tree.Under) else [*map(_cell, row)] for row in table.rows]
+        heads = [_text(column.head) for column in self.table.columns]
+        rows = [
+            _across(row, len(heads)) if isinstance(row, tree.Under) else [*map(_cell, row)] for row in self.table.rows
+        ]
         sizes = [[_measured(screen, options, cell) for cell in column] for column in zip(heads, *rows, strict=True)]
         least, most = ([max(1, *(size[k] for size in column)) for column in sizes] for k in (0, 1))
-        least[0], most[0] = least[0] + len(set_in), most[0] + len(set_in)
-        for row in (heads, *rows):
-            row[0] = set_in + row[0]
+        set_in = 0 if self.table.flush else 2
+        least[0], most[0] = least[0] + set_in, most[0] + set_in
         widths = fitted(least, most, options.max_width - 2 * (len(heads) - 1))
         if widths is None:
-            yield from (one for row in rows for one in _stacked(heads, row, table.about or 0))
+            yield from _stacked(self.table)
             return
         grid = Grid(box=None, pad_edge=False, padding=(0, 2, 0, 0))
-        for head, column, width in zip(heads, table.columns, widths, strict=True):
+        bold = "bold" if self.table.flush else ""
+        for head, column, width in zip(_inward(heads, set_in), self.table.columns, widths, strict=True):
             justify: JustifyMethod = "right" if column.figures else "left"
-            style = "bold" if table.flush else ""
-            grid.add_column(head, header_style=style, justify=justify, overflow="fold", width=width)
+            grid.add_column(head, header_style=bold, justify=justify, overflow="fold", width=width)
         for row in rows:
-            grid.add_row(*row)
+            grid.add_row(*_inward(row, set_in))
         yield grid
+
+
+def _inward(row: Sequence[Text], by: int) -> list[Text]:
+    """A row of a table that is set in."""
+    return [Text(" " * by) + row[0], *row[1:]]
 
 
 def _measured(screen: Console, options: ConsoleOptions, text: Text) -> tuple[int, int]:
@@ -253,17 +258,25 @@ def _across(row: tree.Under, columns: int) -> list[Text]:
     return [Text(), _text(row.words), *(Text() for _ in range(columns - 2))] if columns > 1 else [_text(row.words)]
 
 
-def _stacked(heads: Sequence[Text], row: Sequence[Text], about: int) -> Iterator[RenderableType]:
-    """A row as what it is about, then a label and a text for each of its other cells."""
-    yield row[about]
-    for k, (head, cell) in enumerate(zip(heads, row, strict=True)):
-        if k != about and cell:
-            yield _Beside(Text("    ") + head, cell, 15)
+def _stacked(table: tree.Table) -> Iterator[RenderableType]:
+    """Each row as what it is about, then a label and a text for each of its other cells."""
+    about = table.about or 0
+    order = sorted(range(len(table.columns)), key=lambda k: k != about)
+    bare = all(isinstance(row, tree.Under) for row in table.rows)
+    for row in (*table.rows, *((("",) * len(order),) if bare else ())):
+        if isinstance(row, tree.Under):
+            yield _text(("  ", *several(row.words)))
+            continue
+        for k in order:
+            head, cell = _text((" " * (2 if k == about else 4), *several(table.columns[k].head))), _cell(row[k])
+            if cell or head.plain.strip():
+                yield _Beside(head, cell, 15)
 
 
 def _cell(cell: tree.Cell) -> Text:
     if isinstance(cell, tree.Listing):
-        return Text("\n").join(_text(one.words) for one in cell.items)
+        label = (_text(cell.label),) if cell.label else ()
+        return Text("\n").join((*label, *(_text(one.words) for one in cell.items)))
     return _text(cell)
 
 
