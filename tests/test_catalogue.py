@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 from rigs import checked
 
-from analyser.checking.results import CAUTIONS, Result
+from analyser.checking.delivered import CAUTIONS
+from analyser.checking.results import Result
 from analyser.doors.commands.main import parser
 from analyser.pages.tree import given
 from analyser.pages.writing.translation import LANGUAGES, catalogue, verdict
@@ -91,9 +92,9 @@ def _texts(entry: str | dict[str, str]) -> list[str]:
 def test_the_command_offers_the_languages_there_are() -> None:
     for command in ("walkdown", "card"):
         for language in LANGUAGES:
-            assert parser().parse_args([command, "a.rig", "--language", language]).language == language
+            assert parser(command).parse_args([command, "a.rig", "--language", language]).language == language
         with pytest.raises(SystemExit):
-            parser().parse_args([command, "a.rig", "--language", "xx"])
+            parser(command).parse_args([command, "a.rig", "--language", "xx"])
 
 
 def test_cautions_are_those_of_every_output() -> None:

@@ -80,8 +80,9 @@ def tables(draw: st.DrawFn) -> tree.Table:
     return tree.Table(tuple(columns), rows, about=draw(st.sampled_from([None, 0])), flush=draw(st.booleans()))
 
 
+several = st.lists(words, max_size=2).map(tuple)
 leaves = st.one_of(
-    st.builds(tree.Title, texts, st.lists(words, max_size=2).map(tuple), st.lists(words, max_size=2).map(tuple), st.sampled_from(["", "Paper"])),
+    st.builds(tree.Title, texts, several, several, st.sampled_from(["", "Paper"])),
     tables(),
     listings,
     st.builds(tree.Fact, words, words, st.sampled_from([4, 15])),

@@ -6,10 +6,10 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
+from analyser.checking.asking import wanted
 from analyser.checking.sentences import in_few as in_few
 from analyser.checking.sentences import listed as listed
 from analyser.checking.sentences import verb as verb
-from analyser.holding.outcome import Outcome
 from analyser.language.mistakes import Place
 from analyser.rig.model import Rig
 
@@ -50,6 +50,9 @@ class Rule:
 
     The rule fires on the rig `wrong` (on the line that ends in `# here`, where there is one) and is
     silent on `right`, its nearest neighbour. Both go without their title line.
+
+    `find`, and `asks` (what the file doesn't state and the rule needs), ask for what they look at by the
+    names of their parameters: `asking.py` lists the names, and says in which states a check is asked.
     """
 
     name: str
@@ -60,8 +63,11 @@ class Rule:
     source: str
     wrong: str
     right: str
-    find: Callable[[Rig, Outcome], Iterator[Finding]]
-    asks: Callable[[Rig, Outcome], Iterator[Asked]] | None = None
+    find: Callable[..., Iterator[Finding]]
+    asks: Callable[..., Iterator[Asked]] | None = None
+
+    def __post_init__(self) -> None:
+        wanted(self.find)
 
     def told(
         self,
@@ -88,8 +94,3 @@ def place_of(rig: Rig, name: str) -> Place:
         if failure.part == name:
             return failure.place
     return rig.place
-
-
-def told_elsewhere(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
-    """What a rule finds in one state by itself, when it is told where states, or findings, are compared."""
-    return iter(())

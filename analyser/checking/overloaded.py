@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from analyser.checking.finding import Finding, Rule, Severity, in_few, listed, place_of, told_elsewhere, verb
+from analyser.checking.finding import Finding, Rule, Severity, in_few, listed, place_of, verb
 from analyser.rig.model import Rig
 
 if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads what solves them
@@ -17,7 +17,7 @@ if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads 
     from analyser.forces.overloads import Overload
 
 
-def overloaded(rig: Rig, loads: Loads) -> Iterator[Finding]:
+def find(rig: Rig, loads: Loads) -> Iterator[Finding]:
     """The overloads of one state; failures with the same outcome together."""
     alike: dict[tuple[object, ...], list[Overload]] = {}
     for one in loads.overloads:
@@ -91,5 +91,5 @@ attach right - cord loose - sam.chest
 tight: length 1 m, strength 22 kN
 loose: length 1.05 m, strength 12 kN
 """,
-    find=told_elsewhere,
+    find=find,
 )

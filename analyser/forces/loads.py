@@ -65,6 +65,9 @@ class Samples:
     corners: int = 16
     """As many corners at most: else four."""
     progress: Progress | None = None
+    processes: int | None = 1
+    """How many may work on them (None: one a core). One in a library: whoever starts others must be able to
+    be started again."""
 
 
 def loads(
@@ -109,4 +112,11 @@ def loads(
 
 
 def _over_bands(rig: Rig, samples: Samples) -> Spread | None:
-    return spread(rig, samples.at_rest, samples.after, most_corners=samples.corners, progress=samples.progress)
+    return spread(
+        rig,
+        samples.at_rest,
+        samples.after,
+        most_corners=samples.corners,
+        progress=samples.progress,
+        processes=samples.processes,
+    )

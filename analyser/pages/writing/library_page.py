@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from urllib.parse import quote
 
-from analyser.checking.results import CAUTIONS
+from analyser.checking.delivered import CAUTIONS
 from analyser.pages.tree import Column, Link, Note, Page, Row, Table, Title, given, strong
 from analyser.pages.writing.summary_page import IN_BRACKETS, dropped_words, met_words
 from analyser.uses.review.shelf import Entry

@@ -9,7 +9,6 @@ from analyser.language.syntax import StepLine
 from analyser.pages.tree import Block, Code, Fact, Line, Page, section, strong
 from analyser.pages.writing.ends import closing, rig_title
 from analyser.uses.ordering.answer import Answer, Order
-from analyser.uses.ordering.pasting import pasted
 
 NOT_JUDGED = (
     "Whether hands, reach and lengths allow an order is not judged: walk it through before anybody hangs on it."
@@ -25,7 +24,7 @@ def reorder_page(answer: Answer, file: str) -> Page:
         words = "The best order, which does not keep everything" if best.bad else "An order that keeps everything"
         if best.openings and not best.bad:
             words = "An order by the connections alone, not offered as it stands"
-        paste = (Line("in place of the steps as they are:"), Code(tuple(pasted(answer.rig, best)), indent=0))
+        paste = (Line("in place of the steps as they are:"), Code(tuple(best.pasted), indent=0))
         blocks.append(section(words, (*_bad(best), *paste)))
     if best and best.openings:
         blocks.append(section("Opened without a tension computed to be off", _openings(best)))

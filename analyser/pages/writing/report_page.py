@@ -14,7 +14,8 @@ from dataclasses import dataclass, replace
 from markupsafe import Markup
 
 import analyser.pages.tree as tree
-from analyser.checking.results import CAUTIONS, Result
+from analyser.checking.delivered import CAUTIONS
+from analyser.checking.results import Result
 from analyser.pages.drawing.answering import Answering, answering, inlined
 from analyser.pages.drawing.legend import HOLDING, SHAPES
 from analyser.pages.drawing.rendering import NotDrawn, render
@@ -82,7 +83,7 @@ def report_html(report: Report) -> str:
         choices=ANSWERS,
         given={one.item: one for one in report.placed.fits} if report.placed else {},
         names=sorted({body.name for one in report.answers for body in one.bodies}),
-        data=_inert({**report.as_data(), "words": _words(report), "picture": _told(report, drawing)}),
+        data=_inert({**report.to_dict(), "words": _words(report), "picture": _told(report, drawing)}),
     )
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from analyser.checking.consequences import left_singles
 from analyser.checking.held_by import way_in_words
 from analyser.checking.overloaded import breaks_words
-from analyser.checking.results import After
+from analyser.checking.scenario import After
 from analyser.checking.sentences import resting_on
 from analyser.holding.outcome import BodyOutcome, Outcome
 from analyser.pages.tree import Block, Fact, Line, Look, Page, Span, alarm, section, strong
