@@ -41,36 +41,21 @@ def whole(
     return based("base.html", page.name, styles, script, language=language, sort=sort, metas=metas or {}, main=main)
 
 
-LIVE = ("page.css",), "refresh.js"
-
-
-def live(page: Page, status: str) -> str:
-    """A page that asks where it came from for news of itself, and says how it stands."""
-    return based("watch.html", page.name, *LIVE, connects=True, main=elements(page.blocks), status=status)
-
-
-def live_policy() -> str:
-    """What a server says of it, that nobody frames it besides."""
-    return f"{policy(*LIVE, connects=True)}; frame-ancestors 'none'"
-
-
 def based(template: str, title: str, styles: tuple[str, ...], script: str = "", **words: object) -> str:
     """A page made of a template that stands on `base.html`."""
     style, program = Markup("").join(map(own, styles)), own(script) if script else Markup("")
     given: dict[str, object] = {"language": "en", "sort": "", "metas": {}, **words}
-    allowed = policy(styles, script, connects=bool(words.get("connects")))
+    allowed = policy(styles, script)
     return (
         _environment().get_template(template).render(title=title, style=style, script=program, policy=allowed, **given)
     )
 
 
-def policy(styles: tuple[str, ...], script: str = "", *, connects: bool = False) -> str:
-    """The Content-Security-Policy of a page: these styles and this script, and nothing else; one that
-    `connects` may ask where it came from for news."""
+def policy(styles: tuple[str, ...], script: str = "") -> str:
+    """The Content-Security-Policy of a page: these styles and this script, and nothing else."""
     program = f"'sha256-{_digest(own(script))}'" if script else "'none'"
     style = _digest(Markup("").join(map(own, styles)))
-    rest = "connect-src 'self'; base-uri 'none'" if connects else "base-uri 'none'"
-    return f"default-src 'none'; style-src 'sha256-{style}'; script-src {program}; {rest}; form-action 'none'"
+    return f"default-src 'none'; style-src 'sha256-{style}'; script-src {program}; base-uri 'none'; form-action 'none'"
 
 
 def _digest(text: str) -> str:

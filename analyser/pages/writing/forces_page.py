@@ -196,7 +196,7 @@ def _anchors(anchors: Sequence[AnchorPull]) -> Table:
 def _after(result: Result, loads: Loads, whole: bool) -> Iterator[Block]:
     """What follows single failures: the deepest drops first, those with the same effect together."""
     alike: dict[str, list[Aftermath]] = {}
-    lost = {one.id: one.falls for one in result.states[0].outcome.failures}
+    lost = {str(one.id): one.falls for one in result.states[0].outcome.failures}
     for one in loads.after or ():
         if one.accepted and one.moved:
             words = _follows(one, lost.get(one.failures[0], ()), loads.spread)

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from analyser.checking.sentences import counted
+from analyser.language.edit import AFTER, BECOMES, Change
 from analyser.pages.tree import Block, Code, Fact, Gap, Note, Page, section, strong
 from analyser.pages.writing.ends import closing, rig_title
-from analyser.uses.mending.proposal import AFTER, BECOMES, Change
 from analyser.uses.mending.ranking import STRUCTURE_ONLY, Mend, Mending
 
 

@@ -37,7 +37,7 @@ def _body(rig: Rig, one: Reasons) -> tuple[Section, Section]:
 
 def _guards(rig: Rig, way: Way) -> str:
     """What keeps the ropes of a way whole at the edges."""
-    known = {failure.id: failure for failure in rig.failures}
+    known = rig.index.failures
     needed = [known[name] for name in way.needs if name in known]
     kept = [failure.part for failure in needed if failure.mode == "shifts"]
     bare = [failure.part for failure in needed if failure.mode == "cuts"]
