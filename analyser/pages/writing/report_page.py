@@ -7,7 +7,6 @@ which the page's script reads the stored answers of `analyser/uses/review`. They
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
@@ -24,6 +23,7 @@ from analyser.pages.tree import Block, Column, Note, Page, Table, section
 from analyser.pages.writers.hypertext import based, elements, inside
 from analyser.pages.writing.check_page import check_page
 from analyser.pages.writing.forces_page import followed
+from analyser.pages.writing.inert import inert
 from analyser.uses.review.answered_page import Report
 from analyser.uses.review.sheet import ANSWERS, Entry, Item, Placed
 
@@ -83,7 +83,7 @@ def report_html(report: Report) -> str:
         choices=ANSWERS,
         given={one.item: one for one in report.placed.fits} if report.placed else {},
         names=sorted({body.name for one in report.answers for body in one.bodies}),
-        data=_inert({**report.to_dict(), "words": _words(report), "picture": _told(report, drawing)}),
+        data=inert({**report.to_dict(), "words": _words(report), "picture": _told(report, drawing)}),
     )
 
 
@@ -118,14 +118,6 @@ def _few(report: Report) -> Result:
     result = report.result
     states = tuple(replace(state, outcome=state.outcome.up_to(IN_WORDS)) for state in result.states)
     return replace(result, order=min(result.order, IN_WORDS), states=states)
-
-
-def _inert(data: object) -> Markup:
-    """JSON for an element that is read, never run: nothing in it can end the element or begin another."""
-    text = json.dumps(data, ensure_ascii=True, separators=(",", ":"))
-    for mark in "<>&":
-        text = text.replace(mark, f"\\u{ord(mark):04x}")
-    return Markup(text)
 
 
 def _words(report: Report) -> list[dict[str, dict[str, str]]]:
