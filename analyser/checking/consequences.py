@@ -1,57 +1,97 @@
-"""What single failures do to people, as values: failures that do the same stand together."""
+"""What single failures, and sets of them, do to people, as values: failures that do the same stand together."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from analyser.checking.fates import Together, together
+from analyser.holding.fate import Fate, Kind
 from analyser.holding.outcome import FailureOutcome, Outcome
+
+NOT_HELD = Fate(Kind.FALLS)
 
 
 @dataclass(frozen=True, slots=True)
 class Effect:
-    """What a failure does that was not so before it: `falls` are those who were held, `by_person` who of them
-    may hang from a person, `on_one` who is newly left one failure from falling."""
+    """What a failure does that was not so before it: `what` happens to those who are worse off by it, the worst
+    first, and `on_one` are those who are newly left one failure from not being held."""
 
-    falls: tuple[str, ...]
-    by_person: tuple[str, ...]
-    tips: tuple[str, ...]
+    what: tuple[Together, ...]
     on_one: tuple[str, ...]
+
+    def those(self, *kinds: Kind) -> tuple[str, ...]:
+        """To whom one of these happens, by name."""
+        return tuple(sorted(name for one in self.what if one.fate.kind in kinds for name in one.bodies))
+
+    @property
+    def drops(self) -> tuple[str, ...]:
+        """Those who are no longer held."""
+        return tuple(sorted(name for one in self.what if one.fate.not_held for name in one.bodies))
+
+    @property
+    def loud(self) -> bool:
+        """Does anything worse happen than that somebody drops first?"""
+        return any(one.loud for one in self.what)
 
 
 def not_held(outcome: Outcome) -> tuple[str, ...]:
-    """Who falls with nothing failed, by name."""
+    """Who is not held with nothing failed, by name."""
     return tuple(sorted(body.name for body in outcome.bodies if not body.held))
+
+
+def worse_off(failure: FailureOutcome, outcome: Outcome) -> tuple[Together, ...]:
+    """What happens after a failure to those to whom less happens with nothing failed."""
+    before = {body.name: body.fate for body in outcome.bodies}
+    return together((name, fate) for name, fate in failure.fates if fate.kind.rank < before[name].kind.rank)
 
 
 def effect(failure: FailureOutcome, outcome: Outcome) -> Effect:
     """What one failure of an outcome does."""
     smallest = {body.name: body.smallest_failure_set for body in outcome.bodies}
-    falls = tuple(name for name in failure.falls if name not in not_held(outcome))
-    by_person = tuple(name for name in falls if name in failure.only_by_person)
     on_one = tuple(name for name in failure.down_to_one if smallest[name] not in (0, 1))
-    return Effect(falls, by_person, failure.tips, on_one)
+    return Effect(worse_off(failure, outcome), on_one)
 
 
 def singles(outcome: Outcome) -> tuple[tuple[Effect, tuple[str, ...]], ...]:
-    """The single failures that drop somebody who is held, by what they do: the most failures first."""
-    already = set(not_held(outcome))
-    dropping = (one for one in outcome.failures if not already.issuperset(one.falls))
+    """The single failures after which somebody is no longer held, by what they do: the most failures first."""
+    return _alike((effect(one, outcome), one.id) for one in outcome.failures if not held_as_before(one, outcome))
+
+
+def held_as_before(failure: FailureOutcome, outcome: Outcome) -> bool:
+    """Is everybody held after it who was before?"""
+    return set(not_held(outcome)).issuperset(failure.falls)
+
+
+def unsettling(outcome: Outcome) -> tuple[tuple[Effect, tuple[str, ...]], ...]:
+    """The single failures after which everybody is held who was before, and somebody tips or drops first."""
+    told = ((effect(one, outcome), one.id) for one in outcome.failures if held_as_before(one, outcome))
+    return _alike((Effect(what.what, ()), name) for what, name in told if what.what)
+
+
+def worst_hands_off(outcome: Outcome) -> tuple[Together, ...]:
+    """The worst that happens when hands let go, to those who were better off before."""
+    before = {body.name: body.fate for body in outcome.bodies}
+    return together((n, fate) for n, fate in outcome.hands_off.fates if fate.kind.rank < before[n].kind.rank)
+
+
+def _alike(told: Iterable[tuple[Effect, str]]) -> tuple[tuple[Effect, tuple[str, ...]], ...]:
     groups: dict[Effect, list[str]] = {}
-    for failure in dropping:
-        groups.setdefault(effect(failure, outcome), []).append(failure.id)
-    ordered = sorted(groups.items(), key=lambda item: (-len(item[1]), item[1]))
+    for what, name in told:
+        groups.setdefault(what, []).append(name)
+    ordered = sorted(groups.items(), key=lambda item: (not item[0].loud, -len(item[1]), item[1]))
     return tuple((what, tuple(failures)) for what, failures in ordered)
 
 
-def tipping(outcome: Outcome) -> tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]:
-    """(who tips, failures): the single failures that tip somebody and drop nobody who is held."""
-    already = set(not_held(outcome))
-    tips: dict[tuple[str, ...], list[str]] = {}
-    for failure in outcome.failures:
-        if failure.tips and already.issuperset(failure.falls):
-            tips.setdefault(failure.tips, []).append(failure.id)
-    return tuple((names, tuple(failures)) for names, failures in sorted(tips.items()))
+def after_sets(
+    outcome: Outcome, sets: Iterable[tuple[str, ...]], bodies: Sequence[str]
+) -> dict[tuple[str, ...], tuple[Together, ...]]:
+    """What happens to those of `bodies` who are not held, after each of some minimal failure sets of theirs."""
+    found = {}
+    for names, then in outcome.after(sets).items():
+        told = ((name, then.fate(name)) for name in bodies if names in outcome.failure_sets[name])
+        found[names] = together((name, fate if fate.not_held else NOT_HELD) for name, fate in told)
+    return found
 
 
 def only_accepted(outcome: Outcome, body: str, accepted: Iterable[str]) -> bool:
@@ -64,14 +104,14 @@ def left_singles(outcome: Outcome, body: str) -> tuple[str, ...]:
     return tuple(cut[0] for cut in outcome.failure_sets[body] if len(cut) == 1)
 
 
-def newly_dropping(before: Outcome, outcome: Outcome) -> tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]:
-    """(who falls, failures): single failures of a state that drop whom they, or nothing failed, did not drop in
-    the state before it."""
+def newly_dropping(before: Outcome, outcome: Outcome) -> tuple[tuple[tuple[Together, ...], tuple[str, ...]], ...]:
+    """(what happens to whom, failures): single failures of a state after which those are no longer held whom they,
+    or nothing failed, did not drop in the state before it."""
     was = {(body, cut) for body, cuts in before.failure_sets.items() for cut in cuts}
-    drops: dict[tuple[str, ...], list[str]] = {}
+    drops: dict[tuple[Together, ...], list[str]] = {}
     for failure in outcome.failures:
         fresh = (name for name in failure.falls if (name, (failure.id,)) not in was and (name, ()) not in was)
         falls = tuple(name for name in fresh if () not in outcome.failure_sets[name])
         if falls:
-            drops.setdefault(falls, []).append(failure.id)
-    return tuple((names, tuple(failures)) for names, failures in drops.items())
+            drops.setdefault(together((name, failure.fate(name)) for name in falls), []).append(failure.id)
+    return tuple((what, tuple(failures)) for what, failures in drops.items())

@@ -130,14 +130,7 @@ def way_in_words(rig: Rig, body: str, way: tuple[str, ...]) -> str:
     """A way of being held as it is told: `bolt – strap s`, or `their own feet`."""
     if way == (f"{body} loses footing",):
         return "their own feet"
-    return in_words(held_by(rig, body, way)) + after_running(rig, way)
-
-
-def after_running(rig: Rig, way: tuple[str, ...]) -> str:
-    """What a way must say of its stoppers: nobody is held by one before the rope has run to it."""
-    parts = (rig.parts.get(rig.index.failures[one].part) for one in way)
-    stoppers = [part.name for part in parts if part and part.nature is Nature.STOPPER]
-    return f", after running to {' and '.join(stoppers)}" if stoppers else ""
+    return in_words(held_by(rig, body, way))
 
 
 def _of_a_person(rig: Rig, part: Part) -> bool:

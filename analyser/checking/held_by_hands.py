@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from analyser.checking.finding import Finding, Rule, Severity, listed, verb
+from analyser.checking.consequences import worst_hands_off
+from analyser.checking.fates import in_words
+from analyser.checking.finding import Finding, Rule, Severity
+from analyser.holding.fate import Kind
 from analyser.holding.outcome import Outcome
 from analyser.rig.model import Rig
 
 
 def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
-    already = {body.name for body in outcome.bodies if not body.held}
-    falls = tuple(name for name in outcome.hands_off_falls if name not in already)
+    what = [one for one in worst_hands_off(outcome) if one.fate.not_held and one.fate.kind is not Kind.RUNS]
+    falls = tuple(sorted(name for one in what for name in one.bodies))
     if falls:
-        text = f"with every hand off, {listed(falls)} {verb(falls, 'falls', 'fall')}"
+        text = f"with hands off {in_words(what)}"
         yield Finding(RULE.name, RULE.severity, falls, falls, rig.parts[falls[0]].place, text)
 
 

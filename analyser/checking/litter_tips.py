@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from analyser.checking.fates import who
 from analyser.checking.finding import Finding, Rule, Severity, place_of
 from analyser.holding.outcome import Outcome
 from analyser.rig.model import Rig
@@ -12,13 +13,16 @@ from analyser.rig.model import Rig
 def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
     tipped = {body.name for body in outcome.bodies if body.tips}
     for name in sorted(tipped):
-        text = f"{name} is held at one end only: it tips with nothing failed"
+        text = f"{name} has lost the support of an end or a side: it tips with nothing failed"
         yield Finding(RULE.name, Severity.DANGER, (name,), (name,), rig.parts[name].place, text)
+    bodies = {body.name for body in outcome.bodies}
     accepted = {one.failure: one.reason for one in rig.accepted}
     for failure in outcome.failures:
         for name in failure.tips:
             if name not in tipped:
-                text = f"{failure.id}: {name} is held at one end only and tips"
+                text = f"{failure.id}: {who((name,), failure.fate(name))}"
+                if name not in bodies:
+                    text = f"{failure.id}: {name} tips"
                 place = place_of(rig, failure.part)
                 yield Finding(
                     RULE.name, Severity.CAUTION, (failure.part,), (name,), place, text, accepted.get(failure.id)

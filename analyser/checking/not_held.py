@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from analyser.checking.fates import who
 from analyser.checking.finding import Finding, Rule, Severity
+from analyser.holding.fate import Kind
 from analyser.holding.outcome import Outcome
 from analyser.rig.model import Rig
 
 
 def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
     for body in outcome.bodies:
-        if not body.held and not body.only_by_person:
-            text = f"{body.name} is held by nothing: it falls with nothing failed"
+        if body.fate.kind in (Kind.FALLS, Kind.BY_ANOTHERS_WEIGHT):
+            text = f"with nothing failed {who((body.name,), body.fate)}"
             yield Finding(RULE.name, RULE.severity, (body.name,), (body.name,), rig.parts[body.name].place, text)
 
 

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
 
-from analyser.checking.finding import listed
+from analyser.checking.consequences import NOT_HELD
+from analyser.checking.fates import together, who
 from analyser.checking.judging import Reason
-from analyser.checking.runs_to_stopper import hands_off_on_stoppers
 from analyser.holding.outcome import Outcome, tipping_sets
 from analyser.holding.reviewing import Review, Watch
-from analyser.rig.model import Effects, Nature, Requirement, Rig
+from analyser.holding.tipping import pairs_of
+from analyser.rig.model import Requirement, Rig
+
+MOST_TOLD = 200
+"""Failure sets of which it is told what happens; after further ones somebody is told as not held."""
 
 
 def independent(
@@ -25,8 +29,6 @@ def independent(
             ways = review.independent(name)
             number, exact = ways.number, ways.exact
         if number is None or number >= wanted:
-            if number is not None:
-                yield from _independent_without_running(rig, name, wanted, accepted)
             continue
         if not exact:
             yield Reason(f"not fully checked: {name} has at least {number}, the search was cut short", open=True)
@@ -34,23 +36,6 @@ def independent(
         singles = [cut[0] for cut in outcome.failure_sets[name] if len(cut) == 1 and cut[0] not in accepted]
         why = f": {_some(singles)} drops {name}" if singles else ""
         yield Reason(f"{name} has {number}{why}")
-
-
-def _not_running(rig: Rig, accepted: Collection[str]) -> Review | None:
-    """The rig as if its stoppers were not there: whom only a stopper keeps has run down the rope to it
-    first. None where there are none."""
-    stoppers = frozenset(name for name, part in rig.parts.items() if part.nature is Nature.STOPPER)
-    if not stoppers:
-        return None
-    failures = [f for f in rig.failures if f.id not in accepted and f.part not in stoppers]
-    return Review(rig, failures=failures, already=Effects(gone=stoppers))
-
-
-def _independent_without_running(rig: Rig, name: str, wanted: int, accepted: Collection[str]) -> Iterator[Reason]:
-    review = _not_running(rig, accepted)
-    number = review.independent(name).number if review else None
-    if number and number < wanted:  # at 0 the stopper is what it hangs on with nothing failed
-        yield Reason(f"{name} has {number} that does not first run to a stopper")
 
 
 def held(
@@ -68,30 +53,21 @@ def held(
         sets = {name: tuple(cuts) for name, cuts in searched.found.items()}
         complete = searched.complete_to
     for name in names:
-        for cut in sets[name]:
-            if len(cut) <= wanted and not set(cut) & set(accepted):
-                yield Reason(f"{' + '.join(cut)}: {name} falls" if cut else f"{name} falls with nothing failed")
-    review = _not_running(rig, accepted)
-    running = review.failure_sets(names, wanted, watch) if review else None
-    for name, cuts in running.found.items() if running else ():
-        fallen = [set(cut) for cut in sets[name]]
-        for cut in cuts:
-            if cuts != [()] and not any(one <= set(cut) for one in fallen):
-                yield Reason(f"{' + '.join(cut)}: {name} first runs to a stopper, how far is not told")
-    complete = min(complete, running.complete_to if running else complete)
+        mine = [cut for cut in sets[name] if len(cut) <= wanted and not set(cut) & set(accepted)]
+        then = outcome.after(mine[:MOST_TOLD])
+        for cut in mine:
+            fate = then[cut].fate(name) if cut in then else NOT_HELD
+            yield Reason(f"{' + '.join(cut) or 'nothing failed'}: {who((name,), fate if fate.not_held else NOT_HELD)}")
     if complete < wanted:
         words = f"not fully checked: the search was stopped, it is complete to {complete} together"
         yield Reason(words, open=True)
 
 
-def hands_off(rig: Rig, outcome: Outcome, names: Sequence[str]) -> Iterator[Reason]:
-    for name in outcome.hands_off_falls:
-        if name in names:
-            yield Reason(f"{name} falls when every hand lets go")
-    running, stoppers = hands_off_on_stoppers(rig, outcome)
-    for name in running:
-        if name in names:
-            yield Reason(f"{name} runs to {listed(stoppers)} when every hand lets go")
+def hands_off(outcome: Outcome, names: Sequence[str]) -> Iterator[Reason]:
+    for one in together(outcome.hands_off.fates):
+        mine = tuple(name for name in one.bodies if name in names)
+        for name in mine if one.fate.not_held else ():
+            yield Reason(f"when hands let go: {who((name,), one.fate)}")
 
 
 def not_by_person(outcome: Outcome) -> Iterator[Reason]:
@@ -106,17 +82,17 @@ def level(
     wanted = requirement.number
     for name in names:
         body = outcome.body(name)
-        if rig.parts[name].ends is None:
+        if not pairs_of(rig.parts[name]):
             words = f"{name} has no two ends; give it points named head… and foot…, or `ends a, b | c, d`"
             yield Reason(f"not checked: {words}", open=True)
         elif body.tips or not body.held:
-            yield Reason(f"{name} {'tips' if body.tips else 'falls'} with nothing failed")
+            yield Reason(f"with nothing failed {who((name,), body.fate)}")
         elif wanted > 2:
             yield Reason(f"not checked: tipping is searched for up to 2 failures, not {wanted}", open=True)
         else:
             failures = [f for f in rig.failures if f.id not in accepted]
             for bad in tipping_sets(rig, name, failures, wanted):
-                yield Reason(f"{' + '.join(bad)}: {name} tips or falls")
+                yield Reason(f"{' + '.join(bad)}: {name} tips or is not held")
 
 
 def _some(names: list[str]) -> str:

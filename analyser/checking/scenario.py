@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 
 from analyser.checking.analysing import forces_asked_for
 from analyser.checking.delivered import Delivered
-from analyser.checking.finding import listed, verb
+from analyser.checking.fates import in_words, together
 from analyser.checking.results import BodyHeld, On, bodies_held
+from analyser.checking.sentences import listed
 from analyser.holding.outcome import Outcome, assess
 from analyser.rig.model import Effects, Failure, Rig
 
@@ -68,8 +69,8 @@ class After(Delivered):
 
     @property
     def short(self) -> str:
-        falls = f"{listed(self.falls)} {verb(self.falls, 'falls', 'fall')}" if self.falls else "nobody falls"
-        return f"after {listed(self.failed) or 'nothing'}: {falls}"
+        then = together((body.name, body.fate) for body in self.outcome.bodies)
+        return f"after {listed(self.failed) or 'nothing'}: {in_words(then) or 'nobody is to be held'}"
 
 
 def after_failures(rig: Rig, failures: Sequence[Failure], order: int = 2, state: int = 0) -> After:

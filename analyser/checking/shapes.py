@@ -61,6 +61,31 @@ class Waived(Shape):
     line: Annotated[int, "place.line"]
 
 
+What = Literal[
+    "falls",
+    "only by a person",
+    "only by another's weight",
+    "runs",
+    "to the ground",
+    "turns over",
+    "tips",
+    "drops",
+    "slackens",
+    "held",
+]
+"""What happens, the worst first; the first five are *not held*."""
+
+
+class FateTold(Shape):
+    """What happens to a body."""
+
+    fate: Annotated[What, "kind"]
+    to: tuple[str, ...]
+    """Where it runs: the stoppers, knots or grips that it comes to; empty where it comes to nothing that is told."""
+    drop_m: Annotated[float | None, "drop"]
+    """By how much it comes to rest lower, where forces or lengths tell."""
+
+
 class Holding(Shape):
     """A body, and how it is held with nothing more failed."""
 
@@ -69,6 +94,7 @@ class Holding(Shape):
     held: bool
     only_by_person: bool
     tips: bool
+    fate: FateTold
     attachments: int
     independent: int | None
     """None where no failure can drop it."""
@@ -99,9 +125,14 @@ class FailureTold(Shape):
     part: str
     mode: str
     falls: tuple[str, ...]
+    """Those *not held*: they fall, run, or hang only from a person or by another's weight."""
+    runs: tuple[str, ...]
     only_by_person: tuple[str, ...]
     tips: tuple[str, ...]
+    slackens: tuple[str, ...]
     down_to_one: tuple[str, ...]
+    fate: Annotated[dict[str, FateTold], "fated"]
+    """By body, of all that are not simply held."""
 
 
 class HandsOff(Shape):
@@ -109,6 +140,8 @@ class HandsOff(Shape):
 
     falls: Annotated[tuple[str, ...], "hands_off_falls"]
     only_by_person: Annotated[tuple[str, ...], "hands_off_only_by_person"]
+    fate: Annotated[dict[str, FateTold], "hands_off.fated"]
+    """By body, of all that are not simply held: the worst of what some hands, or all, let go of."""
 
 
 class FindingTold(Shape):

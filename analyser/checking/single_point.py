@@ -4,29 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from analyser.checking.finding import Finding, Rule, Severity, listed, place_of, verb
+from analyser.checking.consequences import worse_off
+from analyser.checking.fates import in_words
+from analyser.checking.finding import Finding, Rule, Severity, place_of
 from analyser.holding.outcome import Outcome
 from analyser.rig.model import Rig
 
 
 def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
-    already = {body.name for body in outcome.bodies if not body.held}
     accepted = {one.failure: one.reason for one in rig.accepted}
     for failure in outcome.failures:
-        falls = tuple(name for name in failure.falls if name not in already)
+        what = [one for one in worse_off(failure, outcome) if one.fate.not_held]
+        falls = tuple(sorted(name for one in what for name in one.bodies))
         if not falls:
             continue
-        text = f"{failure.id}: {listed(falls)} {verb(falls, 'falls', 'fall')}"
-        by_person = [name for name in falls if name in failure.only_by_person]
-        if by_person:
-            text += f" ({listed(by_person)} then held only by a person)"
         yield Finding(
             RULE.name,
             RULE.severity,
             (failure.part,),
             falls,
             place_of(rig, failure.part),
-            text,
+            f"{failure.id}: {in_words(what)}",
             accepted.get(failure.id),
         )
 

@@ -34,6 +34,11 @@ class Scenario:
     fates: tuple[tuple[str, Fate], ...]
     """Every body, by name, and what happens to it."""
 
+    @property
+    def fated(self) -> dict[str, Fate]:
+        """What happens to each body that is not simply held, by name."""
+        return {name: fate for name, fate in self.fates if fate != HELD}
+
     def fate(self, body: str) -> Fate:
         return dict(self.fates)[body]
 

@@ -56,7 +56,12 @@ class FailureOutcome:
     """What happens to each body that is not simply held, by name."""
 
     def fate(self, body: str) -> Fate:
-        return dict(self.fates).get(body, HELD)
+        return self.fated.get(body, HELD)
+
+    @property
+    def fated(self) -> dict[str, Fate]:
+        """The same by name."""
+        return dict(self.fates)
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +97,14 @@ class Outcome:
 
     def body(self, name: str) -> BodyOutcome:
         return next(body for body in self.bodies if body.name == name)
+
+    def after(self, sets: Iterable[tuple[str, ...]]) -> dict[tuple[str, ...], Scenario]:
+        """What happens after each of some minimal failure sets (by the failures' names), asked together."""
+        rig, chosen = self.review.rig, list(dict.fromkeys(sets))
+        events = rig.index.failures
+        effects = [Effects.joint(events[one].effects for one in names) for names in chosen]
+        system = RigSystem(rig, already=self.review.already)
+        return dict(zip(chosen, judged(system, [Effects(), *effects])[1:], strict=True)) if chosen else {}
 
     def hold(self, body: str, failures: Iterable[Failure] = ()) -> Hold | None:
         """By what a body is held, with nothing failed or after some failures; None where it isn't."""

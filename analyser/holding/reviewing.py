@@ -78,6 +78,7 @@ class Review:
         already: Effects | None = None,
         before: Review | None = None,
     ) -> None:
+        self.rig = rig
         self.already = already
         structure = structure or Structure(rig, loose=False)
         events = rig.failures if failures is None else failures

@@ -6,16 +6,17 @@ then all that a check says; and what follows the failures that somebody supposes
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from analyser.checking.delivered import CAUTIONS
 from analyser.checking.finding import Finding, Severity
 from analyser.checking.held_by import way_in_words
 from analyser.checking.results import Result, State
-from analyser.checking.runs_to_stopper import on_stoppers
 from analyser.checking.scenario import After, after_failures
+from analyser.holding.fate import Fate, Kind
 from analyser.holding.outcome import BodyOutcome, after_each, assess
+from analyser.language.identities import FailureId
 from analyser.pages.writers.hypertext import elements
 from analyser.pages.writing.translation import LANGUAGES, catalogue, verdict
 from analyser.pages.writing.whatif_page import whatif_page
@@ -23,51 +24,40 @@ from analyser.rig.model import Effects, Failure, Rig
 
 Data = dict[str, Any]
 """Of lists, dictionaries, words and numbers: as JSON has them."""
-FALLS, PERSON, RUNS, TIPS, ONE, NEAR, HELD = "falls", "person", "runs", "tips", "one", "near", "held"
-"""What becomes of a body, the worst first (`one` and `near` are one failure from falling and from running to a
-stopper); the words for it are the page's."""
+ONE, HELD = "one", "held"
+"""What becomes of a body is the kind of its fate, with these two for who is held: one failure from not being held,
+or further. The words for it are the page's."""
+WORDS = {
+    Kind.FALLS: "falls",
+    Kind.BY_A_PERSON: "person",
+    Kind.BY_ANOTHERS_WEIGHT: "weight",
+    Kind.RUNS: "runs",
+    Kind.TO_THE_GROUND: "falls",
+    Kind.TURNS_OVER: "tips",
+    Kind.TIPS: "tips",
+    Kind.DROPS: "slackens",
+    Kind.SLACKENS: "slackens",
+    Kind.HELD: HELD,
+}
 
 
 def at_a_glance(rig: Rig) -> Data:
     """Who is held in a rig as it is, and which single failures drop whom. No more than a few sweeps."""
     first, *after = after_each(rig, [Effects(), *(one.effects for one in rig.failures)])
-    running = _running(rig)
     bodies = []
     for part in rig.bodies:
-        name = part.name
-        alone = [f.id for f, then in zip(rig.failures, after, strict=True) if name in then.falls]
-        fate = _fate(falls=name in first.falls, by_person=name in first.only_by_person, tips=name in first.tips)
-        mine = [] if fate == FALLS else alone
-        bodies.append({"name": name, "kind": part.kind, **_next(rig, fate, mine, running.get(name, []))})
+        fate = first.fate(part.name)
+        fates = {f.id: then.fate(part.name) for f, then in zip(rig.failures, after, strict=True)}
+        bodies.append({"name": part.name, "kind": part.kind, **_next(rig, fate, fates)})
     return {"title": rig.title, "bodies": bodies}
 
 
-def _fate(*, falls: bool, by_person: bool, tips: bool) -> str:
-    if by_person:
-        return PERSON
-    if falls:
-        return FALLS
-    return TIPS if tips else HELD
-
-
-def _running(rig: Rig) -> dict[str, list[str]]:
-    """The single failures after which each body first runs to a stopper."""
-    found: dict[str, list[str]] = {}
-    each = on_stoppers(rig, [one.effects for one in rig.failures])
-    for failure, bodies in zip(rig.failures, each, strict=True):
-        for body in bodies:
-            found.setdefault(body, []).append(failure.id)
-    return found
-
-
-def _next(rig: Rig, fate: str, alone: Sequence[str], runs: Sequence[str]) -> Data:
-    """A body's fate, and which failures alone drop it or let it run; what is accepted makes no fate worse."""
+def _next(rig: Rig, fate: Fate, after: Mapping[FailureId, Fate]) -> Data:
+    """A body's fate, and after which failures alone it is no longer held; what is accepted makes no fate worse."""
     accepted = {one.failure for one in rig.accepted}
-    if fate == HELD and set(alone) - accepted:
-        fate = ONE
-    elif fate == HELD and set(runs) - accepted:
-        fate = NEAR
-    return {"fate": fate, "alone": list(alone), "runs": list(runs)}
+    alone = [] if fate.not_held else [name for name, then in after.items() if then.not_held]
+    word = ONE if fate.kind is Kind.HELD and set(alone) - accepted else WORDS[fate.kind]
+    return {"fate": word, "alone": alone, "to": list(fate.to)}
 
 
 def checked(result: Result, file: str) -> Data:
@@ -120,7 +110,6 @@ def _finding(finding: Finding, state: State, file: str) -> Data:
 
 
 def _state(state: State, broken: bool, file: str) -> Data:
-    running = _running(state.rig)
     return {
         "number": state.number,
         "stage": state.stage,
@@ -128,27 +117,23 @@ def _state(state: State, broken: bool, file: str) -> Data:
         "line": state.line,
         "broken": broken,
         "possible": [one.id for one in state.outcome.failures],
-        "bodies": [_body(state, body, running.get(body.name, [])) for body in state.outcome.bodies],
+        "bodies": [_body(state, body) for body in state.outcome.bodies],
     }
 
 
-def _body(state: State, body: BodyOutcome, runs: list[str]) -> Data:
+def _body(state: State, body: BodyOutcome) -> Data:
     sets = state.outcome.failure_sets[body.name]
-    alone = [cut[0] for cut in sets if len(cut) == 1]
+    fates = {one.id: one.fate(body.name) for one in state.outcome.failures}
     return {
         "name": body.name,
         "kind": state.rig.parts[body.name].kind,
-        **_next(state.rig, _fate_of(body), alone, runs),
+        **_next(state.rig, body.fate, fates),
         "attachments": body.attachments,
         "independent": body.independent,
         "exact": body.independent_exact,
         "pairs": sum(len(cut) == 2 for cut in sets),
         "by": [way_in_words(state.rig, body.name, way) for way in body.ways],
     }
-
-
-def _fate_of(body: BodyOutcome) -> str:
-    return _fate(falls=not body.held, by_person=body.only_by_person, tips=body.tips)
 
 
 def _parts(result: Result, file: str) -> dict[str, Data]:
@@ -181,8 +166,7 @@ def supposed(rig: Rig, failures: Sequence[Failure], file: str) -> Data:
     """What follows these failures together: each body's fate, and the page of `stillheld whatif` on it."""
     before = assess(rig)
     then = after_failures(rig, failures)
-    (running,) = on_stoppers(rig, [Effects.joint(one.effects for one in failures)])
-    fates = {body.name: _fate_after(body, then, body.name in running) for body in then.outcome.bodies}
+    fates = {body.name: _fate_after(body, then) for body in then.outcome.bodies}
     _, _, *told = whatif_page(before, then, file).blocks  # its title and what failed stand on the page already
     return {
         "failed": [one.id for one in failures],
@@ -195,13 +179,10 @@ def supposed(rig: Rig, failures: Sequence[Failure], file: str) -> Data:
     }
 
 
-def _fate_after(now: BodyOutcome, then: After, runs: bool) -> str:
-    fate = _fate_of(now)
-    if fate == HELD and now.name in then.falls:  # once what is overloaded has broken
-        return FALLS
-    if runs and fate in (TIPS, HELD):
-        return RUNS
-    return ONE if fate == HELD and now.smallest_failure_set == 1 else fate
+def _fate_after(now: BodyOutcome, then: After) -> str:
+    if now.name in then.falls and not now.fate.not_held:  # once what is overloaded has broken
+        return WORDS[Kind.FALLS]
+    return ONE if now.fate.kind is Kind.HELD and now.smallest_failure_set == 1 else WORDS[now.fate.kind]
 
 
 def failures_of(rig: Rig, names: Sequence[str]) -> list[Failure]:

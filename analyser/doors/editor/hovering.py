@@ -4,8 +4,9 @@ held, a word of the language and what it says. In Markdown."""
 from __future__ import annotations
 
 from analyser.checking.delivered import CAUTIONS
+from analyser.checking.fates import happens, standing, together
 from analyser.checking.finding import listed, verb
-from analyser.checking.held_by import after_running, held_by, in_words
+from analyser.checking.held_by import held_by, in_words
 from analyser.checking.results import Result
 from analyser.doors.editor.looking_up import name_at
 from analyser.doors.editor.names import Named, Sort
@@ -110,26 +111,24 @@ def _consequences(rig: Rig, result: Result | None, name: str) -> list[str]:
     lines: list[str] = []
     body = next((one for one in outcome.bodies if one.name == name), None)
     if body:
-        state = "still connected" if body.held else "NOT HELD"
-        state = "ONLY BY A PERSON" if body.only_by_person else state
+        state = standing(body.fate)
         exact = "" if body.independent_exact else "at least "
         number = "no failure drops them" if body.independent is None else f"{exact}{body.independent} independent"
         lines += ["", f"{state}; {body.attachments} attachments, {number}"]
         if body.smallest_failure_set:
             sets = result.failure_sets[name]
             smallest = next(one for one in sets if len(one) == body.smallest_failure_set)
-            lines += ["", f"falls after {body.smallest_failure_set}: {' and '.join(smallest)}"]
+            lines += ["", f"not held after {body.smallest_failure_set}: {' and '.join(smallest)}"]
         for way in body.ways:
             feet = way == (f"{name} loses footing",)
-            by = "their own feet" if feet else in_words(held_by(rig, name, way)) + after_running(rig, way)
+            by = "their own feet" if feet else in_words(held_by(rig, name, way))
             lines += ["", f"by {by}"]
     own = [one for one in outcome.failures if one.part == name or one.part.startswith(f"{name}[")]
     for failure in own[:MOST_SHOWN]:
-        said = [f"{listed(failure.falls)} {verb(failure.falls, 'falls', 'fall')}"] if failure.falls else []
-        said += [f"{listed(failure.tips)} {verb(failure.tips, 'tips', 'tip')}"] if failure.tips else []
+        said = [happens(one) for one in together(failure.fates)]
         one_left = [who for who in failure.down_to_one if who not in failure.falls]
         said += [f"{listed(one_left)} {verb(one_left, 'is', 'are')} on one"] if one_left else []
-        lines += ["", f"if `{failure.id}`: {'; '.join(said) or 'nobody falls, nobody is left on one'}"]
+        lines += ["", f"if `{failure.id}`: {'; '.join(said) or 'everybody is held, nobody is left on one'}"]
     if len(own) > MOST_SHOWN:
         lines += ["", f"and {len(own) - MOST_SHOWN} more failures"]
     for judged in (*rig.sound, *rig.accepted):

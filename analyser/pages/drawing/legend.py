@@ -5,7 +5,7 @@ from __future__ import annotations
 from analyser.checking.delivered import CAUTIONS
 from analyser.checking.results import Result
 from analyser.pages.drawing import colours
-from analyser.pages.drawing.marks import FALLS, Marks
+from analyser.pages.drawing.marks import Marks
 from analyser.pages.drawing.parts import marked
 from analyser.pages.drawing.words import SMALL, bold, folded, html_label, lines, literal, sized, who_falls
 from analyser.rig.model import Failure, Rope
@@ -39,7 +39,7 @@ def heading(result: Result, marks: Marks, tall: int = 0) -> str:
     shown = _shown(result, marks)
     rows = [bold(sized(literal(rig.title), 20)) + sized(revision, 13)]
     rows += [bold(sized(literal(row), 12)) for row in shown] + [sized("&#160;", 12)] * (tall - len(shown))
-    held = "Held means still connected; drop not checked. Nothing here is drawn to scale."
+    held = "Held means in balance on what is left; drop not checked. Nothing here is drawn to scale."
     for text in (" ".join(CAUTIONS), held):
         rows += [sized(literal(row), 10) for row in folded(text, int(200 * _wide(result)))]
     cells = "".join(f'<TR><TD ALIGN="LEFT">{row}</TD></TR>' for row in rows)
@@ -63,8 +63,8 @@ def _shown(result: Result, marks: Marks) -> list[str]:
     elif marks.asking:
         shown = f"{_state(result)}: what is held, and by what?"
     elif marks.failing:
-        falls = [name for name, fate in marks.fates.items() if fate.startswith(FALLS)]
-        end = who_falls(falls, len(marks.fates)) if falls else "no one falls; drop not checked"
+        falls = marks.dropped
+        end = who_falls(falls, len(marks.fates)) if falls else "everybody is held; drop not checked"
         state = "" if result.states[0].step is None else f"{_state(result)}. "
         shown = f"{state}What is left after: {'; '.join(marks.failing)}. Then {end}."
     else:

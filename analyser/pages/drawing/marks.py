@@ -9,11 +9,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from analyser.checking.finding import verb
+from analyser.checking.consequences import worse_off
+from analyser.checking.fates import in_words, loudly
 from analyser.checking.results import Result
+from analyser.holding.fate import Kind
 from analyser.holding.judging import Scenario
 from analyser.holding.outcome import what_if
-from analyser.pages.drawing.words import together, who_falls
+from analyser.pages.drawing.words import who_falls
 from analyser.rig.model import Effects, Failure, Nature, Part, Rig, Role, Station
 
 SINGLE, FALLS, GONE = "SINGLE POINT", "FALLS", "GONE"
@@ -32,6 +34,8 @@ class Marks:
     """Gone, cut, slipped: the one word for it."""
     fates: dict[str, str] = field(default_factory=dict)
     """What becomes of each body after the failures asked about."""
+    dropped: list[str] = field(default_factory=list)
+    """Those of them who are not held."""
     failing: tuple[str, ...] = ()
     fresh: dict[str, str] = field(default_factory=dict)
     """Where two revisions are drawn in one: what only the new one has, and the one word for it."""
@@ -75,9 +79,11 @@ def intact(result: Result) -> Marks:
         for (falls, first), said in modes.items():
             how = "" if first in PLAIN_MODES or _only_slips(rig, name) else f" ({' or '.join(said)})"
             marks.single[name].append(f"{SINGLE}{how}: {who_falls(falls, len(rig.bodies))}")
+    outcome = result.states[0].outcome
     for one in result.failures:
-        if one.tips and not one.falls:
-            _note(marks, one.part, f"if it {one.mode}: {together(one.tips)} {verb(one.tips, 'tips', 'tip')}")
+        what = worse_off(one, outcome)
+        if what and not any(each.fate.not_held for each in what):
+            _note(marks, one.part, f"if it {one.mode}: {in_words(what)}")
     for cause in rig.failures:
         if cause.mode == "strikes" and cause.part in marks.single:
             for struck in sorted(frozenset[str]().union(*cause.effects.groups)):
@@ -167,16 +173,10 @@ def guards_left(rig: Rig, station: Station, effects: Effects) -> tuple[str, ...]
 
 def _fates(result: Result, scenario: Scenario, marks: Marks) -> None:
     known = next((one for one in result.failures if (one.id,) == marks.failing), None)
-    for body in result.bodies:
-        name = body.name
-        if name in scenario.only_by_person:
-            fate = f"{FALLS}, or hangs only from a person"
-        elif name in scenario.falls:
-            fate = FALLS
-        elif name in scenario.tips:
-            fate = "TIPS"
-        else:
-            fate = "still connected"
-        if known and name in known.down_to_one and name not in scenario.falls:
-            fate += ", one failure from falling"
-        marks.fates[name] = fate
+    for name, fate in scenario.fates:
+        words = "held" if fate.kind is Kind.HELD else loudly(fate)
+        if known and name in known.down_to_one and not fate.not_held:
+            words += ", one failure from not being held"
+        marks.fates[name] = words
+        if fate.not_held:
+            marks.dropped.append(name)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from analyser.checking.fates import loudly, told
+from analyser.holding.fate import Kind
 from analyser.holding.outcome import BodyOutcome
 from analyser.pages.drawing import colours
 from analyser.pages.drawing.marks import Marks
@@ -89,8 +91,7 @@ def _rim(cells: Sequence[Cell], marks: Marks) -> str:
 def _counts(body: BodyOutcome, order: int, *, standing: bool) -> str:
     """The three counts of a body, a figure over its name; in words where there is no figure."""
     if not body.held:
-        words = "NOT HELD: only by a person" if body.only_by_person else "NOT HELD"
-        return _fate(words)
+        return _fate(f"NOT HELD: {told(body.fate)}")
     independent = "any" if body.independent is None else str(body.independent)
     if not body.independent_exact:
         independent += "+"
@@ -109,7 +110,7 @@ def _counts(body: BodyOutcome, order: int, *, standing: bool) -> str:
         for figure, *words in figures
     )
     counts = _row(cells)
-    return counts + _fate("TIPS") if body.tips else counts
+    return counts + _fate(loudly(body.fate)) if body.fate.kind is not Kind.HELD else counts
 
 
 def _fate(words: str) -> str:

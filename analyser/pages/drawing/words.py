@@ -10,8 +10,6 @@ import html
 import re
 from collections.abc import Sequence
 
-from analyser.checking.finding import verb
-
 CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
 BREAK = "<BR/>"
 SMALL = 9
@@ -69,7 +67,7 @@ def together(names: Sequence[str]) -> str:
 
 
 def who_falls(falls: Sequence[str], bodies: int) -> str:
-    """`vic falls`, `sam and vic fall`; `all fall` where nobody is left of several."""
+    """`vic not held`, `sam and vic not held`; `none held` where nobody is left of several."""
     if len(falls) == bodies > 1:
-        return "both fall" if bodies == 2 else f"all {bodies} fall"
-    return f"{together(falls)} {verb(list(falls), 'falls', 'fall')}"
+        return "neither held" if bodies == 2 else f"none of {bodies} held"
+    return f"{together(falls)} not held"

@@ -43,8 +43,7 @@
     if (set.size > from.complete_to) known.held = null;
     if (set.size >= from.complete_to) known.next = null;
     const alone = set.size === 1 ? happened[0] : null;
-    known.person = alone === null ? [] : from.only_by_person[alone] || [];
-    known.tips = alone === null ? [] : from.tips[alone] || [];
+    known.fates = alone === null ? {} : from.fates[alone] || {};
     return known;
   }
 
@@ -163,21 +162,24 @@
   // What becomes of a body: how it looks, the words beside the picture, its word in the picture, its look there.
   function fate(body, known) {
     const name = body.name;
+    const what = failed.length ? known.fates[name] : body.fate.fate === "held" ? undefined : body.fate.fate;
     if (known.falls.includes(name)) {
-      if (!body.held && !failed.length) return ["falls", body.only_by_person ? "held only by a person" : "not held", "NOT HELD", "falls"];
-      if (known.person.includes(name)) return ["falls", "FALLS, or hangs only from a person or bare hands", "FALLS", "falls"];
-      return ["falls", "FALLS", "FALLS", "falls"];
+      if (!failed.length) return ["falls", `not held: ${what}`, "NOT HELD", "falls"];
+      return ["falls", what || "NOT HELD", what ? what.split(/[ ,]/)[0] : "NOT HELD", "falls"];
     }
-    if (known.tips.includes(name)) return ["falls", "TIPS: held at one end only", "TIPS", "falls"];
+    if (what && failed.length) {
+      const loud = what.split(/[ ,]/)[0];
+      return ["falls", what, loud === loud.toUpperCase() ? loud : "DROPS FIRST", "falls"];
+    }
     if (known.held === null) return ["", "not told for so many together", "not told", ""];
     const one = known.next && known.next[name].length > 0;
     if (!failed.length) {
       const number = body.independent;
       const words = number === null ? "nothing that can fail drops it" : `${number}${body.independent_exact ? "" : " or more"} independent`;
-      return [number === 1 ? "one" : "", `still connected: ${words}`, number === null ? "held" : words, number === 1 ? "one" : ""];
+      return [number === 1 ? "one" : "", `${what || "held"}: ${words}`, number === null ? "held" : words, number === 1 ? "one" : ""];
     }
-    if (one) return ["one", "still connected, one failure from falling", "1 FROM FALLING", "one"];
-    return ["", "still connected", "still connected", ""];
+    if (one) return ["one", "held, one failure from not being held", "1 FROM FALLING", "one"];
+    return ["", "held", "held", ""];
   }
 
   // -- the panel
@@ -192,7 +194,7 @@
     $("bodies").replaceChildren(...shown.map((body) => bodyRow(body, known)));
     $("heard").textContent = failed.length
       ? `${failed.map((one) => data.failures[one]).join(" and ")}: ` +
-        (known.falls.length ? `${listed(known.falls)} ${known.falls.length === 1 ? "falls" : "fall"}` : known.held ? "nobody falls" : "not told")
+        (known.falls.length ? `${listed(known.falls)} ${known.falls.length === 1 ? "is" : "are"} not held` : known.held ? "everybody is held" : "not told")
       : "";
     forces();
     limits(from);
@@ -279,10 +281,10 @@
   }
 
   function limits(from) {
-    const words = [`Who falls is complete for up to ${from.complete_to} together.`];
-    if (failed.length > 1) words.push("Who tips or hangs only from a person is told for one failure alone.");
+    const words = [`Who is not held is complete for up to ${from.complete_to} together.`];
+    if (failed.length > 1) words.push("What happens to whom is told for one failure alone.");
     if (failed.length >= from.complete_to) words.push(`Who is one failure from falling is told for up to ${from.complete_to - 1}.`);
-    words.push("Still connected does not say how far anybody drops first.");
+    words.push("Held does not say how far anybody drops first.");
     $("limits").textContent = words.join(" ");
   }
 

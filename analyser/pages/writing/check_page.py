@@ -5,12 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from analyser.checking.consequences import Effect, not_held, only_accepted, singles, tipping
+from analyser.checking.consequences import (
+    Effect,
+    after_sets,
+    not_held,
+    only_accepted,
+    singles,
+    unsettling,
+    worst_hands_off,
+)
+from analyser.checking.fates import in_words, standing, who
 from analyser.checking.held_by import way_in_words
 from analyser.checking.requirements import asks_for_forces
 from analyser.checking.results import Result
-from analyser.checking.runs_to_stopper import caught_by_stoppers, hands_off_on_stoppers
-from analyser.checking.sentences import do, fall, listed, more
+from analyser.checking.sentences import do, listed, more
+from analyser.holding.fate import Kind
 from analyser.holding.outcome import BodyOutcome, Outcome
 from analyser.pages.tree import (
     Block,
@@ -32,7 +41,7 @@ from analyser.pages.tree import (
 from analyser.pages.writing.ends import closing, rig_title, where
 from analyser.pages.writing.findings_lines import findings_sections, slips_lines
 from analyser.pages.writing.forces_page import forces_sections, not_worked_out
-from analyser.pages.writing.grouping import any_with_any, by_bodies, in_brief
+from analyser.pages.writing.grouping import any_with_any, in_brief
 from analyser.pages.writing.states_page import states_sections
 from analyser.rig.model import Nature, Rig
 
@@ -57,7 +66,7 @@ def check_page(
         rig_title(rig, file),
         section(f"Who is held, and by what{first}", _people(rig, state.outcome, state.loads)),
         *((figure,) if figure else ()),
-        section(f"What brings them down{first}", (*_downfalls(rig, state.outcome), _hands_off(rig, state.outcome))),
+        section(f"What brings them down{first}", (*_downfalls(rig, state.outcome), _hands_off(state.outcome))),
     ]
     if latent:
         first = " (as first attached)" if first else ""
@@ -89,7 +98,7 @@ def _row(rig: Rig, body: BodyOutcome, outcome: Outcome, loads: Loads | None) -> 
     feet = " + feet" if rig.parts[body.name].standing else ""
     return (
         strong(f"{body.name} ({rig.parts[body.name].kind})"),
-        Span(_state(body, loads), Look.PLAIN if body.held and not body.tips else Look.ALARM),
+        Span(_state(body, loads), Look.PLAIN if body.fate.kind in (Kind.HELD, Kind.SLACKENS) else Look.ALARM),
         f"{body.attachments}{feet}",
         independent(body),
         _falls_after(rig, body, outcome),
@@ -97,14 +106,10 @@ def _row(rig: Rig, body: BodyOutcome, outcome: Outcome, loads: Loads | None) -> 
 
 
 def _state(body: BodyOutcome, loads: Loads | None) -> str:
-    if body.only_by_person:
-        return "ONLY BY A PERSON"
-    if not body.held:
-        return "NOT HELD"
-    if body.tips:
-        return "TIPS"
+    if body.fate.kind is not Kind.HELD:
+        return standing(body.fate)
     balanced = loads is not None and loads.now.accepted and body.name not in loads.now.falls
-    return "held; forces balance" if balanced else "still connected; drop not checked"
+    return "held; forces balance" if balanced else "held; drop not checked"
 
 
 def independent(body: BodyOutcome, none: str = "–") -> str:
@@ -133,7 +138,7 @@ def _downfalls(rig: Rig, outcome: Outcome) -> Iterator[Block]:
     fallen, alone = not_held(outcome), singles(outcome)
     accepted = {one.failure for one in rig.accepted}
     for name in fallen:
-        yield Fact(strong("nothing"), f"{name} falls with nothing failed")
+        yield Fact(strong("nothing"), f"with nothing failed {who((name,), outcome.body(name).fate)}")
     for effect, failures in alone:
         for taken in (False, True):
             mine = [one for one in failures if (one in accepted) is taken]
@@ -145,51 +150,43 @@ def _downfalls(rig: Rig, outcome: Outcome) -> Iterator[Block]:
         yield Line("one alone: no single failure that this file can express drops anybody")
     for size in range(2, outcome.order + 1):
         yield from _sets(rig, outcome, size)
-    for names, failures in tipping(outcome):
-        yield Fact("tips", f"{in_brief(rig, failures)}: {do(names, 'tips', 'tip')}")
+    for effect, failures in unsettling(outcome):
+        label = "tips" if effect.loud else "drops first"
+        yield Fact(label, f"{in_brief(rig, failures)}: {effect_words(effect)}")
 
 
 def _sets(rig: Rig, outcome: Outcome, size: int) -> Iterator[Block]:
     """The failure sets of one size, in few lines."""
-    groups = by_bodies(outcome.failure_sets, size)
     lines: list[Block] = []
-    for names, sets in groups:
+    sets = {one for cuts in outcome.failure_sets.values() for one in cuts if len(one) == size}
+    groups: dict[str, list[tuple[str, ...]]] = {}
+    for one, what in after_sets(outcome, sorted(sets), list(outcome.failure_sets)).items():
+        groups.setdefault(in_words(what), []).append(one)
+    for words, mine in sorted(groups.items(), key=lambda item: (-len(item[1]), item[0])):
         if size == 2:
-            pairs = ((in_brief(rig, one), in_brief(rig, two)) for one, two in any_with_any(sets))
-            lines += [Fact("two together", f"{one}\nwith {two}: {fall(names)}") for one, two in pairs]
+            pairs = ((in_brief(rig, one), in_brief(rig, two)) for one, two in any_with_any(mine))
+            lines += [Fact("two together", f"{one}\nwith {two}: {words}") for one, two in pairs]
         else:
-            lines += [Fact(f"{size} together", f"{' + '.join(one)}: {fall(names)}") for one in sets]
+            lines += [Fact(f"{size} together", f"{' + '.join(one)}: {words}") for one in mine]
     if not lines:
         yield Line(f"{size} together: no set of that size drops anybody")
     yield from lines[:MOST_LINES]
     if len(lines) > MOST_LINES:
-        count = sum(len(sets) for _, sets in groups)
-        yield Line(more(len(lines) - MOST_LINES, f"{count} sets in all: `--json` lists each", "lines"))
+        yield Line(more(len(lines) - MOST_LINES, f"{len(sets)} sets in all: `--json` lists each", "lines"))
     if size == 2 and lines:
         yield Fact("left on one", LEFT_ON_ONE)
 
 
 def effect_words(effect: Effect) -> str:
     """`the basket falls; vic is left on one` after one failure."""
-    plain = [name for name in effect.falls if name not in effect.by_person]
-    told = (
-        (plain, "falls", "fall", ""),
-        (effect.by_person, "falls, or hangs", "fall, or hang", " only from a person"),
-        (effect.tips, "tips", "tip", ""),
-        (effect.on_one, "is", "are", " left on one"),
-    )
-    return "; ".join(do(names, one, many) + rest for names, one, many, rest in told if names)
+    told = [in_words(effect.what)] if effect.what else []
+    left = [do(effect.on_one, "is", "are") + " left on one"] if effect.on_one else []
+    return "; ".join([*told, *left])
 
 
-def _hands_off(rig: Rig, outcome: Outcome) -> Fact:
-    hands = outcome.hands_off_falls
-    words = fall(hands) if hands else "nobody falls"
-    runs, stoppers = hands_off_on_stoppers(rig, outcome)
-    if runs:
-        words += f"{'; ' if hands else ', but '}{do(runs, 'runs', 'run')} down to {listed(stoppers)} first"
-    for let_go, stopper, names in caught_by_stoppers(rig, outcome):
-        if let_go.endswith(" lets go"):
-            words += f"; once {let_go}, {do(names, 'runs', 'run')} to {stopper}"
+def _hands_off(outcome: Outcome) -> Fact:
+    hands = worst_hands_off(outcome)
+    words = in_words(hands) if hands else "everybody is held as before"
     label = Span("hands off", Look.STRONG if hands else Look.PLAIN)
     return Fact(label, f"with every hand off at once: {words}")
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 
+from analyser.checking.fates import standing
 from analyser.checking.sentences import counted, do, listed, more
 from analyser.holding.outcome import BodyOutcome
 from analyser.pages.tree import (
@@ -125,12 +126,7 @@ def _remark(one: Figures) -> str:
         return "new"
     if one.now is None:
         return "need not be held any more"
-    words = []
-    if one.was.held != one.now.held:
-        words.append("HELD NOW" if one.now.held else "ONLY BY A PERSON" if one.now.only_by_person else "NOT HELD")
-    if one.was.tips != one.now.tips:
-        words.append("TIPS" if one.now.tips else "tips no more")
-    return ", ".join(words)
+    return "" if one.was.fate == one.now.fate else f"{standing(one.was.fate)} → {standing(one.now.fate)}"
 
 
 def _falls_after(body: BodyOutcome) -> str:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
+from analyser.checking.fates import loudly, told
 from analyser.checking.results import Result
 from analyser.checking.sentences import listed
+from analyser.holding.fate import Kind
 from analyser.pages.drawing.diagram import dot_source
 from analyser.pages.tree import (
     Block,
@@ -265,16 +267,14 @@ def _hold(hold: Hold) -> Words:
 
 
 def _held(hold: Hold) -> str:
-    if hold.by_hand_only:
-        return "HELD ONLY BY A PERSON or by bare hands"
     if not hold.held:
-        return "NOT HELD BY ANYTHING"
-    tips = "TIPS; " if hold.tips else ""
+        return f"NOT HELD: {told(hold.fate)}"
+    first = "" if hold.fate.kind is Kind.HELD else f"{loudly(hold.fate)}; "
     if hold.independent is None:
-        return f"{tips}nothing that can fail in this model drops it"
+        return f"{first}nothing that can fail in this model drops it"
     if hold.independent < 2:
-        return f"{tips}ONE independent way, such as by {'; and by '.join(hold.by)}"
-    return f"{tips}{hold.independent} independent: by {'; and by '.join(hold.by)}"
+        return f"{first}ONE independent way, such as by {'; and by '.join(hold.by)}"
+    return f"{first}{hold.independent} independent: by {'; and by '.join(hold.by)}"
 
 
 def _stop(stop: Stop) -> tuple[str, str]:

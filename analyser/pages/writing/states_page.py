@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from analyser.checking.consequences import newly_dropping
+from analyser.checking.fates import in_words
 from analyser.checking.finding import Finding
 from analyser.checking.instead import InBetween
 from analyser.checking.results import Result, State
-from analyser.checking.sentences import fall, listed
+from analyser.checking.sentences import listed
 from analyser.checking.strip import falls_after, fewest
 from analyser.holding.outcome import Outcome
 from analyser.pages.tree import Block, Column, Fact, Row, Section, Span, Table, Under, alarm, section, strong
@@ -94,7 +95,7 @@ def _opened(result: Result, before: State, state: State) -> Iterator[Fact]:
     """What a step brings that was not there before it: who newly falls after one failure, and findings."""
     label = f"state {state.number}"
     for falls, failures in newly_dropping(before.outcome, state.outcome):
-        yield Fact(label, strong(f"now {in_brief(state.rig, failures)}: {fall(falls)}"))
+        yield Fact(label, strong(f"now {in_brief(state.rig, failures)}: {in_words(falls)}"))
         label = ""
     alike: dict[tuple[str, bool], list[Finding]] = {}
     for finding in result.fresh(state):

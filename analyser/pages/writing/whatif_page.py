@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from analyser.checking.consequences import left_singles
+from analyser.checking.fates import loudly
 from analyser.checking.held_by import way_in_words
 from analyser.checking.overloaded import breaks_words
 from analyser.checking.scenario import After
 from analyser.checking.sentences import resting_on
+from analyser.holding.fate import Kind
 from analyser.holding.outcome import BodyOutcome, Outcome
 from analyser.pages.tree import Block, Fact, Line, Look, Page, Span, alarm, section, strong
 from analyser.pages.writing.ends import closing, rig_title
@@ -26,7 +28,7 @@ def whatif_page(before: Outcome, then: After, file: str) -> Page:
         blocks.append(section("Under that load", [Line(alarm(breaks_words(then.overload)))]))
     last = resting_on(then.on, len(then.rig.sound))
     if then.aftermath is None:
-        last += ": still connected does not say how far anybody drops first"
+        last += ": held does not say how far anybody drops first"
     return Page((*blocks, *closing(strong(last))), then.rig.title)
 
 
@@ -34,7 +36,10 @@ def _body(before: Outcome, then: After, body: BodyOutcome) -> Iterator[Fact]:
     told = followed(body.name, then.aftermath) if then.aftermath else ""
     yield Fact(
         body.name,
-        Span(_then(before.body(body.name), body, told), Look.PLAIN if body.held and not body.tips else Look.ALARM),
+        Span(
+            _then(before.body(body.name), body, told),
+            Look.PLAIN if body.fate.kind in (Kind.HELD, Kind.SLACKENS) else Look.ALARM,
+        ),
     )
     for way in body.ways:
         yield Fact("", f"by {way_in_words(then.rig, body.name, way)}")
@@ -44,13 +49,16 @@ def _body(before: Outcome, then: After, body: BodyOutcome) -> Iterator[Fact]:
 
 
 def _then(was: BodyOutcome, now: BodyOutcome, told: str) -> str:
-    if now.only_by_person:
-        return "FALLS, or is held only by a person or by bare hands"
-    if not now.held:
-        return "FALLS" if was.held else "falls (as it does with nothing failed)"
-    words = ["TIPS, but is still connected" if now.tips else told or "still connected; drop not checked"]
+    if now.fate.not_held:
+        words = loudly(now.fate)
+        return words if was.fate.kind is not now.fate.kind else f"{words.lower()}, as with nothing failed"
+    words = told or "held; drop not checked" if now.fate.kind is Kind.HELD else loudly(now.fate)
+    told_too = [told] if told and now.fate.kind is not Kind.HELD else []
+    return "; ".join([words, *told_too, *_left(was, now)])
+
+
+def _left(was: BodyOutcome, now: BodyOutcome) -> Iterator[str]:
     if now.smallest_failure_set == 1:
-        words.append("down to one" if was.smallest_failure_set != 1 else "on one, as before")
+        yield "down to one" if was.smallest_failure_set != 1 else "on one, as before"
     elif now.independent is not None:
-        words.append(f"{now.independent} independent")
-    return "; ".join(words)
+        yield f"{now.independent} independent"

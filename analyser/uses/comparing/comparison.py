@@ -31,11 +31,13 @@ from functools import cached_property
 
 from analyser.checking.analysing import analyse
 from analyser.checking.delivered import Delivered
-from analyser.checking.finding import Finding, Severity, listed
+from analyser.checking.fates import happens, together, who
+from analyser.checking.finding import Finding, Severity
 from analyser.checking.judging import Judged as JudgedRequirement
 from analyser.checking.judging import Moment
 from analyser.checking.requirements import judge
 from analyser.checking.results import Result, State
+from analyser.holding.fate import Fate
 from analyser.holding.outcome import BodyOutcome, Outcome
 from analyser.rig.model import Judged, Requirement, Rig
 from analyser.uses.comparing.changes import Change, changes
@@ -171,22 +173,37 @@ class Comparison(Delivered):
     def exit_status(self) -> int:
         return 1 if self.worse else 0
 
+    def _worse_fates(self) -> Iterator[str]:
+        """Single failures of both revisions after which somebody is held all the same, and worse off than before."""
+        old, new = (result.states[0].outcome for result in (self.old, self.new))
+        both = {one.name for one in self.figures if one.was and one.now}
+        known = {one.id: one for one in old.failures}
+        found: dict[tuple[str, Fate], list[str]] = {}
+        for failure in new.failures:
+            for name, fate in failure.fates if failure.id in known else ():
+                worse = name in both and _worse_than(fate, known[failure.id].fate(name))
+                if worse and not fate.not_held and _worse_than(fate, new.body(name).fate):
+                    found.setdefault((name, fate), []).append(failure.id)
+        for (name, fate), failures in found.items():
+            yield f"{who((name,), fate)} after {_any(failures)}, and did not"
+
     def _worse(self) -> Iterator[str]:
         for one in self.figures:
             yield from _worse_figures(one, "")
-        before, after = (r.states[0].outcome.hands_off_falls for r in (self.old, self.new))
+        before, after = (dict(r.states[0].outcome.hands_off.fates) for r in (self.old, self.new))
         both = {one.name for one in self.figures if one.was and one.now}
-        dropped = [name for name in after if name not in before and name in both]
-        if dropped:
-            yield f"{listed(dropped)} {'falls' if len(dropped) == 1 else 'fall'} when every hand lets go"
+        worse = ((name, fate) for name, fate in after.items() if name in both and _worse_than(fate, before[name]))
+        for those in together(worse):
+            yield f"{happens(those)} when hands let go"
+        yield from self._worse_fates()
         for size, words in ((1, "alone"), (2, "pairs of failures")):
             for body in dict.fromkeys(turned.body for turned in self.gained):
                 fresh = [one for one in self.gained if one.body == body and one.worse and len(one.failures) == size]
                 if fresh and size == 1:
-                    yield f"{body} falls after {_any([one.failures[0] for one in fresh])} {words}, and did not"
+                    yield f"{body} is not held after {_any([one.failures[0] for one in fresh])} {words}, and was"
                 elif fresh:
                     count = f"{len(fresh)} {words}" if len(fresh) > 1 else " + ".join(fresh[0].failures)
-                    yield f"{body} falls after {count}, and did not"
+                    yield f"{body} is not held after {count}, and was"
         for turned in self.requirements:
             if turned.worse:
                 yield f"required: {turned.text}: {turn_words(turned)}"
@@ -283,6 +300,10 @@ def _figures(first: Outcome, last: Outcome) -> tuple[Figures, ...]:
     return tuple(found)
 
 
+def _worse_than(now: Fate, was: Fate) -> bool:
+    return now.kind.rank < was.kind.rank
+
+
 def _least(body: BodyOutcome) -> tuple[tuple[str, float], ...]:
     """The figures of a body of which more is better, with what fewer of them is called."""
     many = float("inf")
@@ -300,10 +321,8 @@ def _worse_figures(one: Figures, where: str) -> Iterator[str]:
             after = "one failure alone" if now.smallest_failure_set else "nothing failed"
             yield f"{name} is new{where}, and falls after {after}"
         return
-    if was.held and not now.held:
-        yield f"{name} is held only by a person{where}" if now.only_by_person else f"{name} is not held{where}"
-    if now.tips and not was.tips:
-        yield f"{name} tips{where} with nothing failed"
+    if _worse_than(now.fate, was.fate):
+        yield f"{who((name,), now.fate)}{where} with nothing failed"
     for (word, before), (_, left) in zip(_least(was), _least(now), strict=True):
         if left < before:
             many = word if left == 1 else f"{word}s"
@@ -477,10 +496,10 @@ def _states(was: Result, now: Result, stretches: Stretches) -> Iterator[StateTur
                 for cut in state.outcome.failure_sets[name]
                 if len(cut) == 1 and stretches.of_new(cut) not in singles and frozenset() not in singles
             ]
-            differs = (earlier.held, *_least(earlier)) != (body.held, *_least(body)) or earlier.tips != body.tips
+            differs = (earlier.held, *_least(earlier)) != (body.held, *_least(body)) or earlier.fate != body.fate
             if old is None:
                 least = zip(_least(earlier)[1:], _least(body)[1:], strict=True)
-                differs = (earlier.held and not body.held) or any(b[1] < a[1] for a, b in least)
+                differs = _worse_than(body.fate, earlier.fate) or any(b[1] < a[1] for a, b in least)
                 earlier = replace(earlier, attachments=min(earlier.attachments, body.attachments))
             if differs or fallen:
                 figures = Figures(name, body.kind, earlier, body)

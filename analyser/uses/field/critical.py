@@ -12,8 +12,8 @@ from analyser.uses.procedure.holds import Effect, effects
 
 @dataclass(frozen=True, slots=True)
 class Critical:
-    """`falls` fall after a failure of the part alone, `left` are left on one by it; `state` is the first
-    state in which it is as grave as it gets. `accepted`: the file accepts what falls."""
+    """`falls` are not held after a failure of the part alone, `left` are left on one by it, tip or drop first;
+    `state` is the first state in which it is as grave as it gets. `accepted`: the file accepts what falls."""
 
     falls: tuple[str, ...] = ()
     left: tuple[str, ...] = ()
@@ -22,7 +22,7 @@ class Critical:
 
     @property
     def grade(self) -> int:
-        """1: a single point; 2: leaves somebody on one; 3: neither."""
+        """1: a single point; 2: leaves somebody on one, tips or drops them; 3: neither."""
         return 1 if self.falls else 2 if self.left else 3
 
     @property
@@ -62,7 +62,7 @@ def criticals(told: Iterable[Told]) -> Mapping[str, Critical]:
         unaccepted: set[str] = set()
         for failure, part, effect in one.rows:
             falls.setdefault(part, set()).update(effect.falls)
-            left.setdefault(part, set()).update(effect.left_on_one)
+            left.setdefault(part, set()).update((*effect.left_on_one, *effect.shaken))
             if effect.falls and failure not in accepted:
                 unaccepted.add(part)
         for part in falls:

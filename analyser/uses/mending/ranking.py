@@ -126,7 +126,7 @@ class Mend:
             said.append(f"of the pairs of {whose}, {gone} {'goes' if gone == 1 else 'go'}, {_come(new)}")
         if self.hands_off_gone:
             names, one = listed(self.hands_off_gone), len(self.hands_off_gone) == 1
-            said.append(f"{names} no longer {'falls' if one else 'fall'} with every hand off")
+            said.append(f"{names} {'stays' if one else 'stay'} held with every hand off")
         return ". ".join(said)
 
 

@@ -5,8 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from analyser.checking.consequences import worse_off
+from analyser.checking.fates import Together
 from analyser.checking.held_by import held_by, way_in_words
 from analyser.checking.results import State
+from analyser.holding.fate import Fate, Kind
 from analyser.holding.outcome import BodyOutcome
 from analyser.holding.reviewing import Review
 from analyser.rig.model import Failure, Nature, Rig
@@ -21,11 +24,21 @@ class Hold:
 
     body: str
     kind: str
-    held: bool
-    tips: bool
-    by_hand_only: bool
+    fate: Fate
     independent: int | None
     by: tuple[str, ...]
+
+    @property
+    def held(self) -> bool:
+        return not self.fate.not_held
+
+    @property
+    def tips(self) -> bool:
+        return self.fate.kind in (Kind.TIPS, Kind.TURNS_OVER)
+
+    @property
+    def by_hand_only(self) -> bool:
+        return self.fate.kind is Kind.BY_A_PERSON
 
 
 def holds(state: State) -> tuple[Hold, ...]:
@@ -36,7 +49,7 @@ def holds(state: State) -> tuple[Hold, ...]:
 def _hold(rig: Rig, body: BodyOutcome) -> Hold:
     by = tuple(way_in_words(rig, body.name, way) for way in body.ways)
     part = rig.parts[body.name]
-    return Hold(body.name, part.kind, body.held, body.tips, body.only_by_person, body.independent, by)
+    return Hold(body.name, part.kind, body.fate, body.independent, by)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,15 +76,29 @@ class Left:
 class Effect:
     """What one failure does to those who are held.
 
-    `falls` leaves out who falls with nothing failed. `left` are those whom one more failure drops
+    `what` happens to those who are worse off by it, the worst first. `left` are those whom one more failure drops
     that could not do so before; `weakened` those who lose a way of being held and have two at least.
     """
 
-    falls: tuple[str, ...] = ()
-    only_by_person: tuple[str, ...] = ()
-    tips: tuple[str, ...] = ()
+    what: tuple[Together, ...] = ()
     left: tuple[Left, ...] = ()
     weakened: tuple[str, ...] = ()
+
+    @property
+    def falls(self) -> tuple[str, ...]:
+        """Those who are no longer held."""
+        return tuple(sorted(name for one in self.what if one.fate.not_held for name in one.bodies))
+
+    @property
+    def shaken(self) -> tuple[str, ...]:
+        """Those who are held all the same, and tip, turn over or drop first."""
+        return tuple(sorted(name for one in self.what if not one.fate.not_held for name in one.bodies))
+
+    @property
+    def tips(self) -> tuple[str, ...]:
+        return tuple(
+            sorted(n for one in self.what if one.fate.kind in (Kind.TIPS, Kind.TURNS_OVER) for n in one.bodies)
+        )
 
     @property
     def left_on_one(self) -> tuple[str, ...]:
@@ -79,14 +106,13 @@ class Effect:
 
     @property
     def anything(self) -> bool:
-        return bool(self.falls or self.tips or self.left or self.weakened)
+        return bool(self.what or self.left or self.weakened)
 
 
 def effects(state: State) -> Iterator[tuple[str, Effect]]:
     """Every single failure of a state and its effect, in order of the failures."""
     outcome = state.outcome
     already = {body.name for body in outcome.bodies if not body.held}
-    tipping = {body.name for body in outcome.bodies if body.tips}
     partners: dict[str, dict[str, set[str]]] = {}
     for name, sets in outcome.failure_sets.items():
         for cut in sets:
@@ -95,6 +121,7 @@ def effects(state: State) -> Iterator[tuple[str, Effect]]:
     events = state.rig.index.failures
     known: dict[tuple[str, frozenset[str]], tuple[str, ...]] = {}
     for failure in outcome.failures:
+        what = worse_off(failure, outcome)
         falls = tuple(name for name in failure.falls if name not in already)
         mine = partners.get(failure.id, {})
         left: dict[tuple[tuple[str, ...], tuple[str, ...]], list[str]] = {}
@@ -110,9 +137,7 @@ def effects(state: State) -> Iterator[tuple[str, Effect]]:
         yield (
             failure.id,
             Effect(
-                falls,
-                tuple(name for name in failure.only_by_person if name in falls),
-                tuple(name for name in failure.tips if name not in tipping and name not in falls),
+                what,
                 tuple(Left(tuple(b), on, more, tuple(_worked(state.rig, on))) for (on, more), b in left.items()),
                 tuple(_weakened(state, [b for b in outcome.bodies if b.name not in gone], events[failure.id])),
             ),

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from analyser.checking.fates import loud
 from analyser.checking.finding import listed, verb
 from analyser.checking.results import Result, State
 from analyser.uses.procedure.holds import Effect, effects
@@ -63,17 +64,8 @@ def _answers(state: State) -> tuple[Answer, ...]:
 
 
 def falling(effect: Effect) -> list[str]:
-    """Who falls, hangs only from a person, or tips, in words."""
-    words = []
-    hand = [name for name in effect.falls if name in effect.only_by_person]
-    plain = [name for name in effect.falls if name not in hand]
-    if plain:
-        words.append(f"{listed(plain)} {verb(plain, 'FALLS', 'FALL')}")
-    if hand:
-        words.append(f"{listed(hand)} {verb(hand, 'FALLS, or hangs', 'FALL, or hang')} only from a person")
-    if effect.tips:
-        words.append(f"{listed(effect.tips)} {verb(effect.tips, 'TIPS', 'TIP')}")
-    return words
+    """What happens to whom, in words: who falls, runs, hangs only from a person, tips, drops first."""
+    return [loud(one) for one in effect.what]
 
 
 def losing(effect: Effect) -> list[str]:
@@ -90,14 +82,17 @@ def then(effect: Effect) -> tuple[str, ...]:
         if left.on:
             words.append(f"{listed(left.bodies)} {verb(left.bodies, 'hangs', 'hang')} on {' – '.join(left.on)} alone")
         else:
-            words.append(f"{listed(left.bodies)} {verb(left.bodies, 'falls', 'fall')} if {' or '.join(left.next)} too")
+            words.append(
+                f"{listed(left.bodies)} {verb(left.bodies, 'is', 'are')} not held if {' or '.join(left.next)} too"
+            )
         words += [f"{one.person} has the load on {one.device}" for one in left.devices]
     return tuple(words + losing(effect))
 
 
 DO = (
-    "Somebody falls: the rescue plan begins.",
+    "Somebody is not held: the rescue plan begins.",
     "Something tips: steady it, look to whoever lies in it. Open nothing.",
+    "Somebody drops before they are held: stand clear, look to them and to what caught them. Open nothing.",
     "Somebody is left on one: open nothing. They get another attachment, or firm ground, before anything goes on.",
     "A way of being held is lost, two at least are left: mend it before the next step.",
 )
@@ -105,4 +100,5 @@ DO = (
 
 
 def _do(effect: Effect) -> str:
-    return DO[0 if effect.falls else 1 if effect.tips else 2 if effect.left else 3]
+    grave = (effect.falls, effect.tips, effect.shaken, effect.left)
+    return DO[next((k for k, so in enumerate(grave) if so), len(grave))]

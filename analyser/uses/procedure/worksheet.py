@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from analyser.checking.delivered import CAUTIONS, Delivered
+from analyser.checking.fates import in_words, loud, together
 from analyser.checking.finding import listed, verb
 from analyser.checking.latent import slips
 from analyser.checking.results import Result, State
@@ -28,9 +29,10 @@ CATEGORIES = {
 }
 """MIL-STD-882E, table of severity categories (facts 9.1, S90)."""
 MAPPING = {
-    "I": "a person falls, or is held only by a person; or a litter or a load falls, which may strike somebody",
-    "II": "held all the same, but left so that one more failure drops it, or tipped: a drop that is caught, or a "
-    "long suspension, is possible",
+    "I": "somebody is not held: falls, runs to a knot, hangs only from a person; or a litter or a load does, which "
+    "may strike somebody",
+    "II": "held all the same, but tipped, turned over, dropped before it is held, or left so that one more failure "
+    "drops it",
     "III": "a way of being held is lost, and two at least are left",
     "IV": "in this model nobody is held otherwise than before",
 }
@@ -143,7 +145,7 @@ def severity(effect: Effect) -> str:
     """The category of an effect, by our mapping."""
     if effect.falls:
         return "I"
-    if effect.tips or effect.left_on_one:
+    if effect.shaken or effect.left_on_one:
         return "II"
     return "III" if effect.weakened else "IV"
 
@@ -157,7 +159,7 @@ def _rows(run: Sequence[State]) -> list[Row]:
     accepted = reasons(rig.accepted)
     fallen = tuple(body.name for body in state.outcome.bodies if not body.held)
     rows = []
-    already = f"{listed(fallen)} {verb(fallen, 'falls', 'fall')} with nothing failed"
+    already = f"with nothing failed {in_words(together((b.name, b.fate) for b in state.outcome.bodies if not b.held))}"
     if fallen:
         others = [body.name for body in state.outcome.bodies if body.held]
         held = f"{listed(others)}: as they are" if others else "nothing"
@@ -201,7 +203,8 @@ def _still(state: State, effect: Effect) -> str:
         f"{listed(left.bodies)}: {' – '.join(left.on) or f'as before, until {listed(left.next)}'}"
         for left in effect.left
     ]
-    touched = (*effect.falls, *effect.left_on_one, *effect.weakened)
+    words += [loud(one) for one in effect.what if not one.fate.not_held]
+    touched = (*effect.falls, *effect.shaken, *effect.left_on_one, *effect.weakened)
     words += [f"{name}: {state.outcome.body(name).independent or 0} ways less one" for name in effect.weakened]
     others = [body.name for body in state.outcome.bodies if body.held and body.name not in touched]
     if others:
@@ -222,8 +225,8 @@ def _shows(unseen: str | None, effect: Effect) -> str:
         return f"may be there unseen before the load comes: {unseen}"
     if effect.falls:
         return "at once"
-    if effect.tips:
-        return "it tips"
+    if effect.shaken:
+        return "at once, where it carried: it tips or drops"
     if effect.left_on_one or effect.weakened:
         return "if it carried: the load goes over to what is left; else not until looked for"
     return "not by who is held: only when looked for"

@@ -19,6 +19,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
+from analyser.checking.fates import loudly
 from analyser.checking.held_by import way_in_words
 from analyser.holding.outcome import BodyOutcome, Outcome
 from analyser.rig.model import Rig
@@ -42,8 +43,8 @@ class StoredWay:
 class Answers:
     """All that is stored of one state.
 
-    `possible` are the failures that can happen in it; `sets` and `ways` are by body. `only_by_person` and
-    `tips` are by failure, for one failure alone.
+    `possible` are the failures that can happen in it; `sets` and `ways` are by body. `fates` are what
+    happens to whom, in words, by failure, for one failure alone.
     """
 
     complete_to: int
@@ -51,8 +52,7 @@ class Answers:
     bodies: tuple[BodyOutcome, ...]
     sets: Mapping[str, tuple[Numbers, ...]]
     ways: Mapping[str, tuple[StoredWay, ...]]
-    only_by_person: Mapping[int, tuple[str, ...]]
-    tips: Mapping[int, tuple[str, ...]]
+    fates: Mapping[int, Mapping[str, str]]
 
     def told(self, failed: Collection[int]) -> Told:
         """What is known after these failures together. The page's script reads the stored answers in the same way."""
@@ -73,8 +73,7 @@ class Answers:
             held=tuple(held) if len(happened) <= self.complete_to else None,
             down_to_one=tuple(down) if len(happened) < self.complete_to else None,
             by=by,
-            only_by_person=self.only_by_person.get(alone, ()) if alone is not None else None,
-            tips=self.tips.get(alone, ()) if alone is not None else None,
+            fates=self.fates.get(alone, {}) if alone is not None else None,
         )
 
 
@@ -87,8 +86,7 @@ class Told:
     down_to_one: tuple[str, ...] | None
     by: Mapping[str, tuple[str, ...]]
     """For each body not known to fall, the stored ways that are left."""
-    only_by_person: tuple[str, ...] | None
-    tips: tuple[str, ...] | None
+    fates: Mapping[str, str] | None
 
 
 def answers(rig: Rig, outcome: Outcome, numbers: Mapping[str, int]) -> Answers:
@@ -109,6 +107,5 @@ def answers(rig: Rig, outcome: Outcome, numbers: Mapping[str, int]) -> Answers:
             )
             for body in sorted(outcome.bodies, key=lambda one: one.name)
         },
-        only_by_person={numbers[f.id]: f.only_by_person for f in outcome.failures if f.only_by_person},
-        tips={numbers[f.id]: f.tips for f in outcome.failures if f.tips},
+        fates={numbers[f.id]: {name: loudly(fate) for name, fate in f.fates} for f in outcome.failures if f.fates},
     )

@@ -44,8 +44,8 @@ class AnswersStored(Shape):
     bodies: tuple[Holding, ...]
     sets: dict[str, tuple[tuple[int, ...], ...]]
     ways: dict[str, tuple[WayStored, ...]]
-    only_by_person: dict[int, tuple[str, ...]]
-    tips: dict[int, tuple[str, ...]]
+    fates: dict[int, dict[str, str]]
+    """What happens to whom, in words, after one failure alone; of those who are not simply held."""
 
 
 class Reworded(Shape):

@@ -191,7 +191,11 @@ def _hands_off(result: Result) -> Iterator[_Candidate]:
 
 
 def _asked(state: State) -> str:
-    return "Who falls?" if all(body.held for body in state.outcome.bodies) else "Who falls that was held before?"
+    return (
+        "Who is not held?"
+        if all(body.held for body in state.outcome.bodies)
+        else "Who was held before, and is not held?"
+    )
 
 
 def _after(kind: Kind, state: State, ids: Sequence[str]) -> Callable[[], Question]:

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 
+from analyser.checking.fates import told
 from analyser.checking.finding import listed
 from analyser.checking.held_by import held_by, way_in_words
 from analyser.checking.overloaded import breaks_words
 from analyser.checking.scenario import After
+from analyser.holding.fate import Kind
 from analyser.holding.outcome import BodyOutcome, Outcome
 from analyser.language.identities import Span
 from analyser.rig.model import Rig
@@ -28,16 +30,16 @@ def spoken(rig: Rig, failure: str) -> str:
 def after_failures_told(rig: Rig, before: Outcome, after: After) -> tuple[Told, ...]:
     """What becomes of each body after a question's failures."""
     broken = {failure.id for failure in after.failures}
-    told = bodies_told(rig, before, after.outcome, broken)
+    bodies = bodies_told(rig, before, after.outcome, broken)
     overload = after.overload
     if overload is None:
-        return told
+        return bodies
     connected = {body.name for body in after.outcome.bodies if body.held}
     return tuple(
         Told(one.body, f"falls as well, under the load that is left: {breaks_words(overload)}")
         if one.body in connected and one.body in after.falls
         else one
-        for one in told
+        for one in bodies
     )
 
 
@@ -52,19 +54,18 @@ def _told(
 ) -> Told:
     name = now.name
     if not was.held:
-        who = "only by a person or by bare hands, which counts as not held" if was.only_by_person else "by nothing"
-        return Told(name, f"not held, with nothing failed: {who}")
+        return Told(name, f"not held, with nothing failed: it {told(was.fate)}")
     if not now.held:
-        fate = "falls, or hangs only from a person" if now.only_by_person else "falls"
+        fate = told(now.fate)
         ways, _ = before.review.ways(name, ALL_WAYS)
         lines = list(dict.fromkeys(_broken(rig, name, way, broken) for way in ways))
         if len(lines) > MOST_WAYS + 1:
             lines[MOST_WAYS:] = ["and so with every other way"]
         return Told(name, fate, tuple(lines))
-    words = ["tips, but is still connected" if now.tips else "still connected; drop not checked"]
+    words = ["held; drop not checked" if now.fate.kind is Kind.HELD else told(now.fate)]
     singles = [spoken(rig, cut[0]) for cut in after.failure_sets[name] if len(cut) == 1]
     if broken and singles:
-        words.append(f"falls if one more follows: {any_of(singles)}")
+        words.append(f"not held if one more follows: {any_of(singles)}")
     lines = list(dict.fromkeys(f"by {way_in_words(rig, name, way)}" for way in now.ways))
     return Told(name, "; ".join(words), tuple(lines))
 

@@ -3,8 +3,9 @@ import { $, button, data, either, listed, make, say, toolbar } from "./words.js"
 import { Picture } from "./picture.js";
 import { Talk } from "./talk.js";
 
-const SHOWN_AS = { person: "falls", runs: "falls", near: "one", held: "" }; // in the picture
-const ORDER = ["falls", "person", "runs", "tips", "one", "near", "held"];
+const SHOWN_AS = { person: "falls", weight: "falls", runs: "falls", slackens: "tips", held: "" }; // in the picture
+const ORDER = ["falls", "person", "weight", "runs", "tips", "slackens", "one", "held"];
+const NOT_HELD = ["falls", "person", "weight", "runs"];
 const WORD_OF_MODE = { fails: "FAILED", slips: "SLIPPED", "is cut": "CUT", cuts: "CUTS", shifts: "SHIFTED", "lets go": "LETS GO",
   "holds on": "HOLDS ON", "loses footing": "NO FOOTING", strikes: "STRIKES" };
 const KEPT = "stillheld desk";
@@ -265,12 +266,11 @@ async function desk() {
       if (one.next?.length && one.fate === "one") more.append(make("p", say("falls-if", { failures: either(one.next, 3) })));
     } else {
       const number = one.independent;
-      if (number !== null && number !== undefined && one.fate !== "falls") {
+      if (number !== null && number !== undefined && !NOT_HELD.includes(one.fate)) {
         more.append(make("p", say(one.exact ? "independent" : "independent-least", { number }), "count"));
       }
       if (one.alone?.length) more.append(make("p", say("falls-if", { failures: either(one.alone, 3) }), "alone"));
-      if (one.runs?.length && one.fate !== "falls") more.append(make("p", say("runs-if", { failures: either(one.runs, 3) }), "alone"));
-      if (one.by?.length && one.fate !== "falls") {
+      if (one.by?.length && !NOT_HELD.includes(one.fate)) {
         const rest = one.by.length - 1;
         const way = make("p", say("by", { way: one.by[0] }), "by");
         if (rest) way.append(" ", make("small", say("more-ways", { count: rest }), "", { title: one.by.slice(1).join("\n") }));
@@ -287,7 +287,7 @@ async function desk() {
     $("title").textContent = glance?.title ?? shown?.title ?? $("title").textContent;
     const words = unread ? `${say("mistakes", { count: unread.mistakes.length })}: ${say("line", { line: unread.mistakes[0].line })}, ${unread.mistakes[0].text}` : head(all);
     if ($("head").textContent !== words) $("head").textContent = words;
-    $("head").className = unread ? "unread" : all.some((one) => ["falls", "person", "runs", "tips"].includes(one.fate)) ? "bad" : "";
+    $("head").className = unread ? "unread" : all.some((one) => one.fate === "tips" || NOT_HELD.includes(one.fate)) ? "bad" : "";
     $("held").classList.toggle("what-if", Boolean(answer));
     $("held").classList.toggle("stale", Boolean(unread));
     $("bodies").replaceChildren(...all.map(bodyRow));
@@ -340,7 +340,7 @@ async function desk() {
     const all = bodiesOf();
     const isBody = new Set(all.map((one) => one.name));
     const now = answer ? { fates: answer.fates, next: answer.next } : null;
-    const singles = new Set(all.flatMap((one) => (now ? now.next[one.name] ?? [] : one.fate === "falls" ? [] : one.alone)));
+    const singles = new Set(all.flatMap((one) => (now ? now.next[one.name] ?? [] : one.alone ?? [])));
     for (const failure of singles) {
       const part = partOf[failure];
       if (part && !isBody.has(part)) found[part] = [say("mark-single"), "single"];
@@ -455,7 +455,7 @@ async function desk() {
       bar.dataset.of = String(shown.number);
       const focused = bar.contains(document.activeElement);
       bar.replaceChildren(...all.map((one) => {
-        const falls = one.bodies.some((body) => ["falls", "person"].includes(body.fate));
+        const falls = one.bodies.some((body) => NOT_HELD.includes(body.fate));
         const words = [one.number ? `${one.number}. ${one.step}` : say("as-first"), falls ? say("state-falls") : one.broken ? say("state-broken") : ""].filter(Boolean).join(": ");
         return button(one.number ? String(one.number) : say("state-first"), () => go(one.number, true),
           falls ? "falls" : one.broken ? "broken" : "", { title: words, "aria-label": words, tabindex: one.number === state ? "0" : "-1" });
@@ -464,7 +464,7 @@ async function desk() {
     }
     const now = all[state];
     const where = state ? say("state-words", { number: state, last: all.length - 1, stage: now.stage }) : say("as-first");
-    const falls = now.bodies.some((body) => ["falls", "person"].includes(body.fate));
+    const falls = now.bodies.some((body) => NOT_HELD.includes(body.fate));
     $("state-words").replaceChildren(where, state ? make("bdi", `: ${now.step}`) : "",
       make("b", falls ? ` – ${say("state-falls")}` : now.broken ? ` – ${say("state-broken")}` : ""));
     [...bar.children].forEach((one, k) => { one.setAttribute("aria-pressed", k === state ? "true" : "false"); one.tabIndex = k === state ? 0 : -1; });

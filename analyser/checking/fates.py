@@ -1,0 +1,103 @@
+"""What happens to people, told: every sentence of who falls, runs, tips or drops first is made here."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from analyser.checking.sentences import do, listed
+from analyser.holding.fate import Fate, Kind
+
+VERBS = {
+    Kind.FALLS: ("falls", "fall"),
+    Kind.BY_A_PERSON: ("hangs only from a person or from hands", "hang only from a person or from hands"),
+    Kind.BY_ANOTHERS_WEIGHT: ("stays up only by another's weight", "stay up only by another's weight"),
+    Kind.RUNS: ("runs", "run"),
+    Kind.TO_THE_GROUND: ("comes to the ground", "come to the ground"),
+    Kind.TURNS_OVER: ("turns over", "turn over"),
+    Kind.TIPS: ("tips", "tip"),
+    Kind.DROPS: ("drops", "drop"),
+    Kind.SLACKENS: ("drops first, how far isn't told", "drop first, how far isn't told"),
+    Kind.HELD: ("is held", "are held"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Together:
+    """Bodies to which one and the same happens."""
+
+    fate: Fate
+    bodies: tuple[str, ...]
+
+    @property
+    def loud(self) -> bool:
+        """Is it worse than that one drops first?"""
+        return self.fate.kind not in (Kind.SLACKENS, Kind.HELD)
+
+
+SHAKEN = (Kind.TIPS, Kind.TURNS_OVER, Kind.DROPS, Kind.SLACKENS)
+"""What happens to somebody who is held all the same, and not as before."""
+
+
+def together(fates: Iterable[tuple[str, Fate]]) -> tuple[Together, ...]:
+    """Bodies and what happens to each, alike ones together, the worst first."""
+    found: dict[Fate, list[str]] = {}
+    for name, fate in fates:
+        found.setdefault(fate, []).append(name)
+    ordered = sorted(found.items(), key=lambda item: (item[0].kind.rank, item[1]))
+    return tuple(Together(fate, tuple(sorted(names))) for fate, names in ordered)
+
+
+def ending(fate: Fate) -> str:
+    """To what it runs or comes, and by how much it drops, as far as is told: ` to stop, how far isn't told`."""
+    if fate.kind is Kind.DROPS and fate.drop is not None:
+        return f" {fate.drop:.2g} m"
+    if fate.kind is Kind.RUNS:
+        to = f" to {' or '.join(fate.to)}" if fate.to else ""
+        far = f"{fate.drop:.2g} m" if fate.drop is not None else "how far isn't told"
+        return f"{to}, {far}"
+    if fate.kind is Kind.TIPS and fate.to:
+        return f", what it lost runs to {' or '.join(fate.to)}"
+    return ""
+
+
+def happens(one: Together) -> str:
+    """`sam and vic run to knot-1, how far isn't told`."""
+    return do(one.bodies, *VERBS[one.fate.kind]) + ending(one.fate)
+
+
+def in_words(several: Sequence[Together]) -> str:
+    """`sam falls; vic runs to knot-1, how far isn't told`."""
+    return "; ".join(happens(one) for one in several)
+
+
+def loud(one: Together) -> str:
+    """The same with the word that counts in capitals: `sam and vic RUN to knot-1, how far isn't told`."""
+    first, _, rest = VERBS[one.fate.kind][len(one.bodies) > 1].partition(" ")
+    first = first.upper() if one.loud else first
+    return f"{listed(one.bodies)} {first}{f' {rest}' if rest else ''}{ending(one.fate)}"
+
+
+def loudly(fate: Fate) -> str:
+    """What happens to one body, without its name."""
+    return loud(Together(fate, ("",))).strip()
+
+
+def told(fate: Fate) -> str:
+    """What happens to one body, without its name and in plain letters."""
+    return f"{VERBS[fate.kind][0]}{ending(fate)}"
+
+
+def standing(fate: Fate) -> str:
+    """How one body is held with nothing failed, in as few words: `NOT HELD`, `TIPS`."""
+    if fate.kind is Kind.FALLS:
+        return "NOT HELD"
+    if fate.kind is Kind.BY_A_PERSON:
+        return "ONLY BY A PERSON"
+    if fate.kind is Kind.BY_ANOTHERS_WEIGHT:
+        return "ONLY BY A WEIGHT"
+    return "held" if fate.kind is Kind.HELD else loudly(fate)
+
+
+def who(names: Sequence[str], fate: Fate) -> str:
+    return happens(Together(fate, tuple(names)))
