@@ -19,6 +19,9 @@ from urllib.parse import urlsplit
 from websockets.sync.client import ClientConnection, connect
 
 ROOT = Path(__file__).parent.parent
+EXAMPLES = ROOT / "examples"
+GOOD = (EXAMPLES / "two-lines-one-ring.rig").read_text(encoding="utf-8")
+HOSTILE = "<script>alert(1)</script><img src=x onerror=alert(1)>"
 PATIENCE = 60.0
 
 
@@ -164,3 +167,9 @@ class Page:
 
     def close(self) -> None:
         self.entered.close()
+
+
+def page_of(desk: Started, cookie: str, tab: str = "one") -> Page:
+    made = Page(desk, cookie, tab)
+    made.open()
+    return made

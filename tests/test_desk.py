@@ -1,6 +1,7 @@
 """`stillheld desk`: the real command, its web server and its conversation, without a browser.
 
-What a browser shows of it stands in test_desk_in_browser.py.
+What a browser shows of it stands in test_desk_in_browser.py, its file in test_desk_file.py, what it builds in
+test_desk_building.py, what it says of each body in test_desk_fates.py.
 """
 
 from __future__ import annotations
@@ -9,72 +10,30 @@ import json
 import os
 import signal
 import socket
-import stat
 import subprocess
 import sys
 import threading
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
-from desk_client import PATIENCE, ROOT, Page, Started
+from desk_client import EXAMPLES, GOOD, HOSTILE, PATIENCE, ROOT, Page, Started, page_of
 from websockets.exceptions import ConnectionClosed, InvalidStatus
 from websockets.sync.client import ClientConnection, connect
 
 import analyser
 from analyser.checking.analysing import analyse
-from analyser.checking.registry import RULES
-from analyser.doors.commands.main import main
-from analyser.doors.desk import sheets
-from analyser.doors.desk.beginning import NotBegun, begin
 from analyser.doors.desk.guarding import Admission
-from analyser.doors.desk.mended_lines import lines_to_put
-from analyser.doors.desk.offered import ITEMS, offered
-from analyser.doors.desk.one_writer import OneWriter, Taken
-from analyser.doors.desk.opened_file import ChangedMeanwhile, NotOpened, NotSaved, OpenedFile
-from analyser.doors.desk.told import at_a_glance, checked
-from analyser.doors.editor.readings import Held, Reading, read
 from analyser.pages.writing.translation import LANGUAGES
-
-EXAMPLES = ROOT / "examples"
-GOOD = (EXAMPLES / "two-lines-one-ring.rig").read_text(encoding="utf-8")
-HOSTILE = "<script>alert(1)</script><img src=x onerror=alert(1)>"
-
-
-@pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    made = tmp_path / "rigs"
-    made.mkdir()
-    return made
-
-
-@pytest.fixture
-def start(folder: Path) -> Iterator[Callable[..., Started]]:
-    started: list[Started] = []
-
-    def run(text: str = GOOD, *arguments: str) -> Started:
-        rig = folder / "plan.rig"
-        rig.write_text(text, encoding="utf-8")
-        started.append(Started(rig, *arguments))
-        return started[-1]
-
-    yield run
-    for one in started:
-        one.kill()
-
-
-def page(desk: Started, tab: str = "one") -> Page:
-    return Page(desk, desk.enter(), tab)
-
 
 # -- who is let in
 
 
-def test_the_address_lets_one_browser_in_once(start: Callable[..., Started]) -> None:
-    desk = start()
+def test_the_address_lets_one_browser_in_once(desk_over: Callable[..., Started]) -> None:
+    desk = desk_over()
     path = urlsplit(desk.address).path
     answer = desk.get(path)
     cookie = answer.headers["Set-Cookie"]
@@ -96,8 +55,8 @@ def test_a_secret_that_nobody_uses_is_forgotten() -> None:
     assert admission.exchange(many[0]) is None and admission.exchange(many[-1])
 
 
-def test_what_is_answered_and_what_is_refused(start: Callable[..., Started]) -> None:
-    desk = start()
+def test_what_is_answered_and_what_is_refused(desk_over: Callable[..., Started]) -> None:
+    desk = desk_over()
     own = f"http://127.0.0.1:{desk.port}"
     cookie = desk.enter()
     answer = desk.get("/", Cookie=cookie)
@@ -137,8 +96,8 @@ def test_what_is_answered_and_what_is_refused(start: Callable[..., Started]) -> 
         assert desk.get(path, Cookie=cookie).status == 200, path
 
 
-def test_only_a_page_of_this_desk_may_talk(start: Callable[..., Started]) -> None:
-    desk = start()
+def test_only_a_page_of_this_desk_may_talk(desk_over: Callable[..., Started]) -> None:
+    desk = desk_over()
     cookie = desk.enter()
     own = f"http://127.0.0.1:{desk.port}"
     strangers = ((None, cookie), ("http://elsewhere.example", cookie), ("null", cookie), (own, ""), (own, "a=b"))
@@ -156,9 +115,9 @@ def talking(desk: Started, cookie: str, origin: str | None) -> ClientConnection:
     return connect(address, origin=origin, additional_headers={"Cookie": cookie})  # type: ignore[arg-type,return-value]
 
 
-def test_the_cookie_alone_is_not_enough(start: Callable[..., Started]) -> None:
+def test_the_cookie_alone_is_not_enough(desk_over: Callable[..., Started]) -> None:
     """Browsers send it to every port of this address: whoever has it, and not the page's half, is told nothing."""
-    desk = start()
+    desk = desk_over()
     cookie = desk.enter()
     assert "ann" not in desk.get("/", Cookie=cookie).text  # type: ignore[attr-defined]
     own = f"http://127.0.0.1:{desk.port}"
@@ -177,8 +136,8 @@ def test_the_cookie_alone_is_not_enough(start: Callable[..., Started]) -> None:
     assert Page(desk, cookie).about["text"] == GOOD
 
 
-def test_only_this_machine_is_listened_to(start: Callable[..., Started]) -> None:
-    desk = start()
+def test_only_this_machine_is_listened_to(desk_over: Callable[..., Started]) -> None:
+    desk = desk_over()
     with pytest.raises(OSError):
         socket.create_connection(("127.0.0.2", desk.port), timeout=1)
 
@@ -186,10 +145,10 @@ def test_only_this_machine_is_listened_to(start: Callable[..., Started]) -> None
 # -- slow and hostile clients
 
 
-def test_nobody_who_is_slow_keeps_it_from_others(start: Callable[..., Started]) -> None:
+def test_nobody_who_is_slow_keeps_it_from_others(desk_over: Callable[..., Started]) -> None:
     """Silent connections, one byte a second, a head that never ends, rubbish: the page is served meanwhile, and
     each of them is closed."""
-    desk = start()
+    desk = desk_over()
     cookie = desk.enter()
     slow = [socket.create_connection(("127.0.0.1", desk.port), timeout=PATIENCE) for _ in range(80)]
     dripping, rubbish, endless = slow[-3:]
@@ -227,14 +186,8 @@ def test_nobody_who_is_slow_keeps_it_from_others(start: Callable[..., Started]) 
         connection.close()
 
 
-def page_of(desk: Started, cookie: str, tab: str = "one") -> Page:
-    made = Page(desk, cookie, tab)
-    made.open()
-    return made
-
-
-def test_a_page_that_says_nonsense_or_too_much_or_reads_nothing(start: Callable[..., Started]) -> None:
-    desk = start()
+def test_a_page_that_says_nonsense_or_too_much_or_reads_nothing(desk_over: Callable[..., Started]) -> None:
+    desk = desk_over()
     cookie = desk.enter()
     one = page_of(desk, cookie)
     one.found("checked")
@@ -263,8 +216,8 @@ def test_a_page_that_says_nonsense_or_too_much_or_reads_nothing(start: Callable[
     assert desk.end() == 143
 
 
-def test_so_many_pages_and_no_more(start: Callable[..., Started]) -> None:
-    desk = start()
+def test_so_many_pages_and_no_more(desk_over: Callable[..., Started]) -> None:
+    desk = desk_over()
     cookie = desk.enter()
     pages = [Page(desk, cookie, f"tab {number}") for number in range(8)]
     with pytest.raises((ConnectionClosed, InvalidStatus)):
@@ -283,8 +236,8 @@ def test_so_many_pages_and_no_more(start: Callable[..., Started]) -> None:
 # -- the text, and what is found of it
 
 
-def test_from_a_key_to_what_follows(start: Callable[..., Started]) -> None:
-    desk = start()
+def test_from_a_key_to_what_follows(desk_over: Callable[..., Started]) -> None:
+    desk = desk_over()
     one = page_of(desk, desk.enter())
     held = one.found("held")
     assert [(body["name"], body["fate"]) for body in held["bodies"]] == [("ann", "one")]
@@ -303,26 +256,26 @@ def test_from_a_key_to_what_follows(start: Callable[..., Started]) -> None:
     assert marks["version"] == one.version and marks["diagnostics"][0]["range"]["start"] == {"line": 5, "character": 0}
 
 
-def test_a_newer_text_ends_the_work_on_an_older(start: Callable[..., Started]) -> None:
+def test_a_newer_text_ends_the_work_on_an_older(desk_over: Callable[..., Started]) -> None:
     """Keys come faster than a check: nothing is told of the texts between."""
     from bench.generating import joined
 
     text = joined(120)
-    desk = start(text)
+    desk = desk_over(text)
     one = page_of(desk, desk.enter())
     one.found("picture")
     one.heard.clear()
     for number in range(12):
-        one.type(f"{text}# {number}\n")
+        one.type(f"{text}anchor spare-{number}\n")  # another rig each time: what says the same is not worked out again
         time.sleep(0.03)
     one.found("picture")
     told = [message["params"]["version"] for message in one.heard if message.get("method") == "desk/checked"]
     assert told[-1] == one.version and len(told) < 8, told
 
 
-def test_what_if_tells_what_the_command_tells(start: Callable[..., Started], folder: Path) -> None:
+def test_what_if_tells_what_the_command_tells(desk_over: Callable[..., Started], folder: Path) -> None:
     text = (EXAMPLES / "litter-bridle.rig").read_text(encoding="utf-8")
-    desk = start(text)
+    desk = desk_over(text)
     one = page_of(desk, desk.enter())
     number = one.found("held")["number"]
     answer = one.ask("desk/whatif", number=number, state=0, failures=["lashing fails"])
@@ -336,9 +289,9 @@ def test_what_if_tells_what_the_command_tells(start: Callable[..., Started], fol
     assert one.ask("desk/whatif", number=number, state=0, failures=["nothing such"]) is None
 
 
-def test_each_state_is_asked_by_itself(start: Callable[..., Started]) -> None:
+def test_each_state_is_asked_by_itself(desk_over: Callable[..., Started]) -> None:
     text = (EXAMPLES / "crossings" / "lower-to-raise.rig").read_text(encoding="utf-8")
-    desk = start(text)
+    desk = desk_over(text)
     one = page_of(desk, desk.enter())
     told = one.found("checked")
     last = told["states"][-1]
@@ -351,19 +304,8 @@ def test_each_state_is_asked_by_itself(start: Callable[..., Started]) -> None:
     assert {name for name, fate in answer["fates"].items() if fate in ("falls", "person")} >= set(expected.falls)
 
 
-def test_a_glance_says_what_the_check_says() -> None:
-    """Over the examples: who is held, and what alone brings them down, is the same in both."""
-    for path in sorted(EXAMPLES.glob("*.rig")):
-        rig = analyser.read(path)
-        glance = at_a_glance(rig)
-        told = checked(analyse(rig), path.name)["states"][0]["bodies"]
-        assert [(b["name"], b["fate"], sorted(b["alone"])) for b in glance["bodies"]] == [
-            (b["name"], b["fate"], sorted(b["alone"]) if b["fate"] != "falls" else []) for b in told
-        ], path.name
-
-
-def test_the_language_server_answers_in_the_page(start: Callable[..., Started]) -> None:
-    desk = start()
+def test_the_language_server_answers_in_the_page(desk_over: Callable[..., Started]) -> None:
+    desk = desk_over()
     one = page_of(desk, desk.enter())
     one.found("checked")
     document = {"textDocument": {"uri": one.uri}}
@@ -377,9 +319,11 @@ def test_the_language_server_answers_in_the_page(start: Callable[..., Started]) 
     assert len(edit["changes"][one.uri]) == 5
 
 
-def test_a_name_that_another_file_has_too_is_not_renamed_by_half(start: Callable[..., Started], folder: Path) -> None:
+def test_a_name_that_another_file_has_too_is_not_renamed_by_half(
+    desk_over: Callable[..., Started], folder: Path
+) -> None:
     (folder / "kit.rig").write_text("anchor left-bolt, right-bolt\n", encoding="utf-8")
-    desk = start(GOOD.replace("anchor left-bolt, right-bolt\n", 'include "kit.rig"\n'))
+    desk = desk_over(GOOD.replace("anchor left-bolt, right-bolt\n", 'include "kit.rig"\n'))
     one = page_of(desk, desk.enter())
     one.found("checked")
     with pytest.raises(RuntimeError, match=r"kit\.rig names it too"):
@@ -388,10 +332,10 @@ def test_a_name_that_another_file_has_too_is_not_renamed_by_half(start: Callable
         )
 
 
-def test_what_a_text_says_is_never_markup(start: Callable[..., Started]) -> None:
+def test_what_a_text_says_is_never_markup(desk_over: Callable[..., Started]) -> None:
     text = f'rig "{HOSTILE}"\nnote "{HOSTILE}"\nanchor bolt: is "{HOSTILE}"\nperson ann: points waist\n'
     text += f'attach bolt - sling s - ann.waist\naccept bolt fails: "{HOSTILE}"\n'
-    desk = start(text)
+    desk = desk_over(text)
     one = page_of(desk, desk.enter())
     assert "<script" not in one.found("picture")["svg"] and "<img" not in one.found("picture")["svg"]
     number = one.found("held")["number"]
@@ -401,373 +345,6 @@ def test_what_a_text_says_is_never_markup(start: Callable[..., Started]) -> None
     assert "<img" not in hover["contents"]["value"] and "&lt;img" in hover["contents"]["value"]
     shown = desk.get("/", Cookie=desk.enter(desk.further_address())).text  # type: ignore[attr-defined]
     assert "alert(1)" not in shown
-
-
-# -- the file
-
-
-def test_a_save_is_whole_and_keeps_what_the_file_is(tmp_path: Path) -> None:
-    rig = tmp_path / "plan.rig"
-    rig.write_bytes(b"\xef\xbb\xbf" + GOOD.replace("\n", "\r\n").encode())
-    rig.chmod(0o640)
-    link = tmp_path / "link.rig"
-    link.symlink_to(rig)
-    file = OpenedFile(link)
-    assert file.version.text == GOOD
-    version = file.save(GOOD + "# more\n", file.version.digest)
-    assert rig.read_bytes() == b"\xef\xbb\xbf" + (GOOD + "# more\n").replace("\n", "\r\n").encode()
-    assert stat.S_IMODE(rig.stat().st_mode) == 0o640 and link.is_symlink()
-    assert sorted(one.name for one in tmp_path.iterdir()) == ["link.rig", "plan.rig"]
-    with pytest.raises(NotSaved, match="half a character"):
-        file.save("\ud800", version.digest)
-    assert file.there() == version
-
-
-def test_what_somebody_else_wrote_is_not_lost(tmp_path: Path) -> None:
-    rig = tmp_path / "plan.rig"
-    rig.write_text(GOOD, encoding="utf-8")
-    file = OpenedFile(rig)
-    rig.write_text("# theirs\n" + GOOD, encoding="utf-8")
-    with pytest.raises(ChangedMeanwhile) as changed:
-        file.save("# mine\n" + GOOD, file.version.digest)
-    assert changed.value.there and changed.value.there.text.startswith("# theirs")
-    assert rig.read_text(encoding="utf-8").startswith("# theirs")
-    file.save("# mine\n" + GOOD, changed.value.there.digest)
-    assert rig.read_text(encoding="utf-8").startswith("# mine")
-    rig.unlink()
-    with pytest.raises(ChangedMeanwhile) as gone:
-        file.save(GOOD, file.version.digest)
-    assert gone.value.there is None
-    file.save(GOOD, "")
-    assert rig.read_text(encoding="utf-8") == GOOD
-
-
-@pytest.mark.skipif(os.geteuid() == 0, reason="root may write what may only be read")
-def test_a_file_that_may_only_be_read_is_left(tmp_path: Path) -> None:
-    rig = tmp_path / "plan.rig"
-    rig.write_text(GOOD, encoding="utf-8")
-    rig.chmod(0o444)
-    file = OpenedFile(rig)
-    with pytest.raises(NotSaved, match="may only be read"):
-        file.save("x", file.version.digest)
-
-
-def test_what_cannot_be_opened(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    (tmp_path / "binary.rig").write_bytes(b"\xff\xfe\x00x")
-    for name in ("binary.rig", "none.rig", "."):
-        with pytest.raises(NotOpened):
-            OpenedFile(tmp_path / name)
-    assert main(["desk", str(tmp_path / "none.rig"), "--no-browser"]) == 2
-    said = capsys.readouterr().err
-    assert "there is no such file" in said and "begins a new file" in said
-    (tmp_path / "plan.rig").write_text(GOOD, encoding="utf-8")
-    with socket.create_server(("127.0.0.1", 0)) as taken:
-        port = str(taken.getsockname()[1])
-        assert main(["desk", str(tmp_path / "plan.rig"), "--no-browser", "--port", port]) == 2
-    assert f"port {port} on 127.0.0.1 cannot be used" in capsys.readouterr().err
-
-
-def test_a_save_and_one_that_meets_another(start: Callable[..., Started], folder: Path) -> None:
-    desk = start()
-    one = page_of(desk, desk.enter())
-    rig = folder / "plan.rig"
-    mine = GOOD + "# mine\n"
-    one.type(mine)
-    done = one.ask("desk/save", text=mine, following=one.about["saved"])
-    assert rig.read_text(encoding="utf-8") == mine and done["saved"]
-    rig.write_text(GOOD + "# theirs\n", encoding="utf-8")
-    again = one.ask("desk/save", text=mine + "# more\n", following=done["saved"])
-    assert again["saved"] is None and again["there"].endswith("# theirs\n")
-    assert rig.read_text(encoding="utf-8").endswith("# theirs\n")
-    last = one.ask("desk/save", text=mine + "# more\n", following=again["digest"])
-    assert last["saved"] and rig.read_text(encoding="utf-8").endswith("# more\n")
-    assert sorted(path.name for path in folder.iterdir()) == ["plan.rig"]
-
-
-def test_a_change_on_disk_is_told(start: Callable[..., Started], folder: Path) -> None:
-    """A text that nobody has touched follows the file; one that was touched is shown beside it."""
-    desk = start()
-    one = page_of(desk, desk.enter())
-    one.found("checked")
-    theirs = GOOD.replace("Two lines to one ring", "Theirs")
-    (folder / "plan.rig").write_text(theirs, encoding="utf-8")
-    assert one.until(lambda m: m.get("method") == "desk/text")["params"]["text"] == theirs
-    one.type(theirs + "# mine\n")
-    one.found("held")
-    (folder / "plan.rig").write_text(GOOD, encoding="utf-8")
-    assert one.until(lambda m: m.get("method") == "desk/disk")["params"]["there"] == GOOD
-    (folder / "plan.rig").unlink()
-    assert one.until(lambda m: m.get("method") == "desk/disk")["params"]["there"] is None
-
-
-def test_a_file_that_is_included_changes(start: Callable[..., Started], folder: Path) -> None:
-    (folder / "kit.rig").write_text("anchor left-bolt, right-bolt\n", encoding="utf-8")
-    desk = start(GOOD.replace("anchor left-bolt, right-bolt\n", 'include "kit.rig"\n'))
-    one = page_of(desk, desk.enter())
-    one.found("checked")
-    (folder / "kit.rig").write_text("anchor left-bolt\n", encoding="utf-8")
-    told = one.until(lambda m: m.get("method") == "desk/unread")["params"]
-    assert any("right-bolt" in mistake["text"] for mistake in told["mistakes"])
-
-
-@pytest.mark.parametrize("moment", ["os.fsync", "Path.replace"])
-def test_killed_in_mid_save(folder: Path, moment: str) -> None:
-    """The process is killed at its worst moments: the old text is whole, and what was left is swept up."""
-    rig = folder / "plan.rig"
-    rig.write_text(GOOD, encoding="utf-8")
-    code = (
-        "import os, signal, sys\nfrom pathlib import Path\n"
-        "from analyser.doors.desk.opened_file import OpenedFile\n"
-        "def die(*_): os.kill(os.getpid(), signal.SIGKILL)\n"
-        f"file = OpenedFile(Path({str(rig)!r}))\n{moment} = die\nfile.save('rig \"half\"', file.version.digest)\n"
-    )
-    run = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True)
-    assert run.returncode == -signal.SIGKILL, run.stderr.decode()
-    assert rig.read_text(encoding="utf-8") == GOOD
-    (left,) = (one for one in folder.iterdir() if one != rig)
-    mine = folder / ".plan.rig.backup.new"
-    mine.write_text("not ours", encoding="utf-8")
-    assert OpenedFile(rig).version.text == GOOD and left.exists(), "somebody may be writing it this very moment"
-    for one in (left, mine):
-        os.utime(one, (0, 0))
-    assert OpenedFile(rig).version.text == GOOD
-    assert {one.name for one in folder.iterdir()} == {"plan.rig", mine.name}
-
-
-def test_killed_while_saves_go_on(start: Callable[..., Started], folder: Path) -> None:
-    """The whole desk is killed among saves: the file is one of the texts, whole."""
-    desk = start()
-    one = page_of(desk, desk.enter())
-    texts = [GOOD + f"# {number}\n" * 400 for number in range(40)]
-    following = one.about["saved"]
-    killer = threading.Timer(0.25, desk.process.kill)
-    killer.start()
-    done = 0
-    try:
-        for text in texts:
-            following = one.ask("desk/save", text=text, following=following)["saved"]
-            done += 1
-    except (ConnectionClosed, TimeoutError, OSError):
-        pass
-    killer.join()
-    desk.process.wait()
-    assert (folder / "plan.rig").read_text(encoding="utf-8") in {GOOD, *texts}
-    OpenedFile(folder / "plan.rig")
-    assert [path.name for path in folder.iterdir()] == ["plan.rig"]
-
-
-def test_one_desk_a_file(start: Callable[..., Started], folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    desk = start()
-    assert main(["desk", str(folder / "plan.rig"), "--no-browser"]) == 2
-    said = capsys.readouterr().err
-    assert "is open on another desk already" in said and f"http://127.0.0.1:{desk.port}/" in said
-    desk.process.kill()
-    desk.process.wait()
-    lock = OneWriter(folder / "plan.rig")
-    lock.say("http://127.0.0.1:1/")
-    with pytest.raises(Taken, match=r"127\.0\.0\.1:1"):
-        OneWriter(folder / "plan.rig")
-    lock.release()
-    OneWriter(folder / "plan.rig").release()
-
-
-def test_one_page_writes_and_the_others_follow(start: Callable[..., Started]) -> None:
-    desk = start()
-    cookie = desk.enter()
-    first = page_of(desk, cookie)
-    second = Page(desk, cookie, "two")
-    assert first.about["pen"] and not second.about["pen"]
-    first.type(GOOD + "# first\n")
-    assert second.until(lambda m: m.get("method") == "desk/text")["params"]["text"].endswith("# first\n")
-    with pytest.raises(RuntimeError, match="doesn't have the pen"):
-        second.ask("desk/save", text="x", following=second.about["saved"])
-    taken = second.ask("desk/pen")
-    assert taken["pen"] and taken["text"].endswith("# first\n")
-    with pytest.raises(RuntimeError, match="doesn't have the pen"):
-        first.ask("desk/save", text="x", following=first.about["saved"])
-    second.close()
-    first.until(lambda m: m.get("method") == "desk/pen" and not m["params"]["writer"])
-    again = Page(desk, cookie, "three")
-    assert again.about["pen"] and again.about["text"].endswith("# first\n") and again.about["unsaved"]
-
-
-# -- out of it
-
-
-def test_papers_beside_the_rig_and_never_over_another_file(tmp_path: Path) -> None:
-    path = tmp_path / "plan-report.html"
-    first = sheets.put(path, b"<html>one</html>")
-    assert first == path and sheets.ours(path)
-    assert sheets.put(path, b"<html>two</html>") == path and b"two" in path.read_bytes()
-    path.write_bytes(path.read_bytes().replace(b"two", b"mine"))
-    assert not sheets.ours(path), "somebody has written in it since"
-    second = sheets.put(path, b"<html>three</html>")
-    assert second.name == "plan-report-2.html" and b"mine" in path.read_bytes()
-    (tmp_path / "else.svg").write_bytes(b"<svg/>")
-    assert sheets.put(tmp_path / "else.svg", b"<svg>x</svg>").name == "else-2.svg"
-    assert (tmp_path / "else.svg").read_bytes() == b"<svg/>"
-    target = tmp_path / "target"
-    target.write_bytes(b"keep")
-    (tmp_path / "link.html").symlink_to(target)
-    assert sheets.put(tmp_path / "link.html", b"x").name == "link-2.html" and target.read_bytes() == b"keep"
-
-
-@pytest.mark.parametrize("which", list(sheets.PAPERS))
-def test_each_paper_is_made(start: Callable[..., Started], folder: Path, which: str) -> None:
-    desk = start((EXAMPLES / "litter-lower.rig").read_text(encoding="utf-8"))
-    one = page_of(desk, desk.enter())
-    made = one.ask("desk/paper", which=which, language="de")
-    file = folder / made["file"]
-    assert file.name == f"plan-{which}{sheets.PAPERS[which][1]}" and file.stat().st_size > 2000
-    assert sheets.ours(file)
-    if which in ("cards", "walkdown"):
-        assert 'lang="de"' in file.read_text(encoding="utf-8")
-
-
-def test_a_paper_that_cannot_be_made_says_why(start: Callable[..., Started], folder: Path) -> None:
-    desk = start(GOOD.replace("ring master", "rnig master"))
-    one = page_of(desk, desk.enter())
-    with pytest.raises(RuntimeError, match="no kind of part called `rnig`"):
-        one.ask("desk/paper", which="report", language="en")
-    with pytest.raises(RuntimeError, match="no paper called"):
-        one.ask("desk/paper", which="../x", language="en")
-    assert [path.name for path in folder.iterdir()] == ["plan.rig"]
-
-
-# -- building
-
-
-def reading_of(text: str, path: Path) -> Reading:
-    return read(path, {path: Held(path.as_uri(), 1, text)})
-
-
-def pressed(text: str, item: str, path: Path, line: int = 10**6) -> str:
-    """The text after a press in the palette, its blanks left as they are filled."""
-    import re
-
-    found = {one["item"]: one for one in offered(reading_of(text, path), text, line)}[item]
-    lines = text.split("\n")
-    lines[found["after"] : found["after"]] = [re.sub(r"\$\{([^}]*)\}", r"\1", one) for one in found["lines"]]
-    return "\n".join(lines)
-
-
-def test_every_press_gives_lines_that_read(tmp_path: Path) -> None:
-    """Each item, on a blank sheet with a ground and a person and again on every example: nothing is made wrong."""
-    path = tmp_path / "x.rig"
-    base = 'rig "x"\n'
-    for item in ("anchor", "person"):
-        base = pressed(base, item, path)
-    for item in ITEMS:
-        once = pressed(base, item, path)
-        assert not reading_of(once, path).mistakes, (item, once)
-        assert not reading_of(pressed(once, item, path), path).mistakes, item
-    for example in sorted(EXAMPLES.glob("*.rig")):
-        text = example.read_text(encoding="utf-8")
-        if "include" in text:
-            continue
-        for item in ITEMS:
-            assert not reading_of(pressed(text, item, path), path).mistakes, (example.name, item)
-
-
-def test_a_first_rig_in_ten_presses(tmp_path: Path) -> None:
-    """From a blank sheet: two anchors, a person, two ropes, what is required. It meets what it requires."""
-    path = tmp_path / "x.rig"
-    text = 'rig "A new rig"\nrevision 1\n'
-    presses = ("anchor", "person", "rope", "anchor", "rope", "require")
-    for item in presses:
-        text = pressed(text, item, path)
-    rig = reading_of(text, path).rig
-    assert rig and len(presses) <= 10
-    result = analyse(rig)
-    assert result.met and [body.independent for body in result.bodies] == [2], text
-
-
-def test_a_two_rope_litter_lower_from_the_palette(tmp_path: Path) -> None:
-    """As somebody would press it who knows no word of the language: ropes run from the brakes over the edge to the
-    ring, each pad and each point of the litter is taken once, each brake has its own pair of hands."""
-    path = tmp_path / "x.rig"
-    text = 'rig "A new rig"\nrevision 1\n'
-    presses = "anchor anchor edge device device ring rope rope litter strap strap strap strap person strap require"
-    for item in presses.split():
-        text = pressed(text, item, path)
-    rig = reading_of(text, path).rig
-    assert rig
-    result = analyse(rig)
-    assert [(body.name, body.held, body.tips) for body in result.bodies] == [
-        ("ann", True, False),
-        ("basket", True, False),
-    ]
-    assert {one.part for one in result.failures if "basket" in one.falls} == {"master"}
-    assert not [one for one in result.findings if one.rule in ("bare-edge", "one-sleeve", "two-places")]
-    assert "brake-2: operated by kim, self-locking" in text and "over lip, padded by right-mat" in text
-
-
-def test_a_step_comes_behind_the_step_of_the_cursor(tmp_path: Path) -> None:
-    text = (EXAMPLES / "crossings" / "lower-to-raise.rig").read_text(encoding="utf-8")
-    lines = text.split("\n")
-    at = next(number for number, one in enumerate(lines, 1) if one.strip() == "lock off main-brake")
-    after = pressed(text, "step", tmp_path / "x.rig", at).split("\n")
-    assert after[at].strip() == 'check "all is well"'
-
-
-def test_a_finding_puts_in_the_line_that_mends_it(tmp_path: Path) -> None:
-    """Where a finding names a whole line, the text with it no longer has the finding."""
-    path = tmp_path / "x.rig"
-    tried = 0
-    for rule in RULES:
-        text = f'rig "x"\n{rule.wrong}'
-        before = reading_of(text, path)
-        if before.rig is None:
-            continue
-        findings = analyse(before.rig).findings
-        for number, put in lines_to_put(before, findings).items():
-            lines = text.split("\n")
-            lines.insert(put.after, put.text)
-            after = reading_of("\n".join(lines), path)
-            assert after.rig
-            gone = findings[number]
-            assert (gone.rule, gone.about) not in {(one.rule, one.about) for one in analyse(after.rig).findings}, put
-            tried += 1
-    assert tried >= 1
-
-
-def test_mends_are_those_of_the_command(start: Callable[..., Started]) -> None:
-    desk = start()
-    one = page_of(desk, desk.enter())
-    found = one.ask("desk/mends", text=GOOD)
-    assert found["mends"] and all(mend["add"] or mend["change"] for mend in found["mends"])
-    assert "tail of red" in found["mends"][0]["what"]
-
-
-def test_a_first_file(tmp_path: Path) -> None:
-    assert begin(tmp_path, "a", "blank", "").path == tmp_path / "a.rig"
-    assert "brake" in begin(tmp_path, "b.rig", "template", "two-rope-lower").version.text
-    assert "Lesson 1" in begin(tmp_path, "c.rig", "lesson", "01-shared-ring").version.text
-    for name, sort, which in (
-        *(("a.rig", "blank", ""), ("../x", "blank", ""), ("/etc/x", "blank", ""), ("", "blank", "")),
-        *((".x", "blank", ""), ("x\n", "nothing", ""), ("x", "template", "../../x"), ("x", "lesson", "README")),
-    ):
-        with pytest.raises(NotBegun):
-            begin(tmp_path, name, sort, which)
-    assert sorted(one.name for one in tmp_path.iterdir()) == ["a.rig", "b.rig", "c.rig"]
-
-
-def test_it_begins_without_a_file(tmp_path: Path) -> None:
-    desk = Started(None, folder=tmp_path)
-    try:
-        cookie = desk.enter()
-        one = Page(desk, cookie)
-        assert one.about["file"] is None
-        with pytest.raises(RuntimeError, match="a file's name"):
-            one.ask("desk/start", name="../out", sort="blank", **{"from": ""})
-        assert one.ask("desk/start", name="first", sort="blank", **{"from": ""}) == {"file": "first.rig"}
-        again = page_of(desk, cookie)
-        assert again.found("checked")["title"] == "A new rig"
-        assert (tmp_path / "first.rig").exists()
-        with pytest.raises(RuntimeError, match="open here already"):
-            again.ask("desk/start", name="second", sort="blank", **{"from": ""})
-    finally:
-        desk.kill()
 
 
 # -- the words, and how it ends
@@ -796,9 +373,9 @@ def test_both_languages_say_the_same_things() -> None:
     assert set(english) - asked - made == set()
 
 
-def test_it_ends_as_it_is_told(start: Callable[..., Started]) -> None:
+def test_it_ends_as_it_is_told(desk_over: Callable[..., Started]) -> None:
     for number, status in ((signal.SIGINT, 130), (signal.SIGTERM, 143)):
-        desk = start()
+        desk = desk_over()
         one = page_of(desk, desk.enter())
         one.found("held")
         began = time.monotonic()
@@ -809,8 +386,8 @@ def test_it_ends_as_it_is_told(start: Callable[..., Started]) -> None:
             socket.create_connection(("127.0.0.1", desk.port), timeout=1)
 
 
-def test_an_analyst_that_ends_is_started_anew(start: Callable[..., Started]) -> None:
-    desk = start()
+def test_an_analyst_that_ends_is_started_anew(desk_over: Callable[..., Started]) -> None:
+    desk = desk_over()
     one = page_of(desk, desk.enter())
     one.found("checked")
     children = subprocess.run(["pgrep", "-P", str(desk.process.pid)], capture_output=True, text=True).stdout.split()

@@ -5,9 +5,7 @@ saved, killed, attacked and scanned. Driven with Debian's Chromium; never skippe
 from __future__ import annotations
 
 import json
-import os
 import re
-import shutil
 import signal
 import subprocess
 import sys
@@ -16,36 +14,15 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from desk_client import ROOT, Started
-from test_desk import EXAMPLES, GOOD, HOSTILE
+from browsing import FATES, LISTEN, listening, needs_chromium
+from desk_client import EXAMPLES, GOOD, HOSTILE, ROOT, Started
 
-CHROMIUM = shutil.which("chromium")
-pytestmark = pytest.mark.skipif(
-    CHROMIUM is None and not os.environ.get("CI"), reason="no Debian chromium here (apt-get install chromium)"
-)
+pytestmark = needs_chromium
 PATIENCE = 60_000
-LISTEN = """
-window.heard = [];
-document.addEventListener("securitypolicyviolation", (one) => window.heard.push(one.violatedDirective));
-window.alert = () => window.heard.push("alert");
-"""
-FATES = """() => Object.fromEntries([...document.querySelectorAll('#bodies li')].map(
-    (row) => [row.querySelector('b').textContent, row.querySelector('.word').textContent]))"""
 FOCUSED = """() => { const e = document.activeElement;
     return e.id || e.dataset.item || e.dataset.part || e.className.split(' ')[0] || e.tagName; }"""
 BRIDLE = (EXAMPLES / "litter-bridle.rig").read_text(encoding="utf-8")
 STAGED = (EXAMPLES / "crossings" / "lower-to-raise.rig").read_text(encoding="utf-8")
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    from playwright.sync_api import sync_playwright
-
-    assert CHROMIUM, "chromium must be there in CI"
-    with sync_playwright() as playwright:
-        found = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        yield found
-        found.close()
 
 
 class Sheet:
@@ -61,9 +38,7 @@ class Sheet:
     def opened(self, address: str) -> Any:
         page = self.context.new_page()
         page.set_default_timeout(PATIENCE)
-        page.on("pageerror", lambda error: self.errors.append(str(error)))
-        page.on("console", lambda one: self.errors.append(one.text) if one.type == "error" else None)
-        page.on("request", lambda one: self.requests.append(one.url))
+        listening(page, self.errors, self.requests)
         page.add_init_script(LISTEN)
         page.goto(address)
         page.wait_for_url(re.compile(r":\d+/(\?.*)?$"))

@@ -87,13 +87,6 @@ class Watched:
 
 
 @pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    made = tmp_path / "rigs"
-    made.mkdir()
-    return made
-
-
-@pytest.fixture
 def start(folder: Path) -> Iterator[Callable[..., Watched]]:
     started: list[Watched] = []
 

@@ -29,7 +29,7 @@ from lsprotocol.converters import get_converter
 from analyser.checking.analysing import analyse
 from analyser.checking.results import Result
 from analyser.doors.desk.mended_lines import lines_to_put
-from analyser.doors.desk.told import at_a_glance, checked, failures_of, in_order_of_need, rig_in, supposed
+from analyser.doors.desk.told import at_a_glance, checked, failures_of, in_order_of_need, supposed
 from analyser.doors.editor import diagnostics, hovering
 from analyser.doors.editor.readings import Desk, Held, Reading
 from analyser.pages.drawing.answering import answering, inlined
@@ -240,7 +240,7 @@ class Analyst:
             return {"contents": {"kind": "markdown", "value": words}, "range": self.converter.unstructure(where)}
         if reading.rig is None:
             return None
-        rig = rig_in(reading.rig, job["state"])
+        rig = reading.rig.states[job["state"]]
         failures = failures_of(rig, job["failures"])
         return {"state": job["state"], **supposed(rig, failures, reading.path.name)} if failures else None
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import asyncio
-import json
 import secrets
 import tomllib
 from contextlib import suppress
@@ -12,7 +11,6 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
-from markupsafe import Markup
 from starlette.applications import Starlette
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, PlainTextResponse, Response
@@ -25,6 +23,7 @@ from analyser.doors.desk.offered import ITEMS
 from analyser.doors.desk.room import Room
 from analyser.doors.desk.sheets import LANGUAGES, PAPERS
 from analyser.doors.desk.talking import Talk
+from analyser.pages.writing.inert import inert
 
 KINDS = {
     ".js": "text/javascript; charset=utf-8",
@@ -166,7 +165,7 @@ def page(room: Room, language: str, nonce: str) -> str:
         papers=list(PAPERS),
         templates=beginning.templates(),
         lessons=beginning.lessons(),
-        data=_inert(
+        data=inert(
             {
                 "words": said,
                 "nonce": nonce,
@@ -177,11 +176,3 @@ def page(room: Room, language: str, nonce: str) -> str:
             }
         ),
     )
-
-
-def _inert(data: object) -> Markup:
-    """JSON for an element that is read, never run."""
-    text = json.dumps(data, ensure_ascii=True, separators=(",", ":"))
-    for mark in "<>&":
-        text = text.replace(mark, f"\\u{ord(mark):04x}")
-    return Markup(text)

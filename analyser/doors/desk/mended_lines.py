@@ -63,10 +63,10 @@ def _left(reading: Reading, lines: list[str], put: Put) -> set[tuple[str, tuple[
     """What is found of the text with a line put in, by rule and parts; None where it can't be read."""
     held = reading.texts[reading.path]
     text = "\n".join([*lines[: put.after], put.text, *lines[put.after :]])
-    rig = read(reading.path, {reading.path: Held(held.uri, held.version, text)}).rig
-    if rig is None:
+    plan = read(reading.path, {reading.path: Held(held.uri, held.version, text)}).rig
+    if plan is None:
         return None
-    rig = rig.alone
+    rig = plan.alone
     outcome = assess(rig)
     (found,) = findings_of([Seen(rig, outcome, rig, outcome)])
     return {(one.rule, one.about) for one in found}

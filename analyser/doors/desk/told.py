@@ -6,16 +6,16 @@ then all that a check says; and what follows the failures that somebody supposes
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from collections.abc import Set as AbstractSet
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from analyser.checking.delivered import CAUTIONS
 from analyser.checking.finding import Finding, Severity
 from analyser.checking.held_by import way_in_words
 from analyser.checking.results import Result, State
+from analyser.checking.runs_to_stopper import on_stoppers
 from analyser.checking.scenario import After, after_failures
-from analyser.holding.outcome import BodyOutcome, Scenario, after_each, assess
+from analyser.holding.outcome import BodyOutcome, after_each, assess
 from analyser.pages.writing.checking import whatif_page
 from analyser.pages.writing.page import elements, flat
 from analyser.pages.writing.translation import LANGUAGES, catalogue, verdict
@@ -23,36 +23,51 @@ from analyser.rig.model import Effects, Failure, Rig
 
 Data = dict[str, Any]
 """Of lists, dictionaries, words and numbers: as JSON has them."""
-FALLS, PERSON, TIPS, ONE, HELD = "falls", "person", "tips", "one", "held"
-"""What becomes of a body, the worst first; the words for it are the page's."""
+FALLS, PERSON, RUNS, TIPS, ONE, NEAR, HELD = "falls", "person", "runs", "tips", "one", "near", "held"
+"""What becomes of a body, the worst first (`one` and `near` are one failure from falling and from running to a
+stopper); the words for it are the page's."""
 
 
 def at_a_glance(rig: Rig) -> Data:
     """Who is held in a rig as it is, and which single failures drop whom. No more than a few sweeps."""
     first, *after = after_each(rig, [Effects(), *(one.effects for one in rig.failures)])
-    accepted = {one.failure for one in rig.accepted}
+    running = _running(rig)
     bodies = []
     for part in rig.bodies:
-        alone = [f.id for f, then in zip(rig.failures, after, strict=True) if part.name in then.falls]
-        fate = _fate(part.name, first)
+        name = part.name
+        alone = [f.id for f, then in zip(rig.failures, after, strict=True) if name in then.falls]
+        fate = _fate(falls=name in first.falls, by_person=name in first.only_by_person, tips=name in first.tips)
         mine = [] if fate == FALLS else alone
-        bodies.append(
-            {
-                "name": part.name,
-                "kind": part.kind,
-                "fate": ONE if fate == HELD and set(mine) - accepted else fate,
-                "alone": mine,
-            }
-        )
+        bodies.append({"name": name, "kind": part.kind, **_next(rig, fate, mine, running.get(name, []))})
     return {"title": rig.title, "bodies": bodies}
 
 
-def _fate(body: str, then: Scenario) -> str:
-    if body in then.only_by_person:
+def _fate(*, falls: bool, by_person: bool, tips: bool) -> str:
+    if by_person:
         return PERSON
-    if body in then.falls:
+    if falls:
         return FALLS
-    return TIPS if body in then.tips else HELD
+    return TIPS if tips else HELD
+
+
+def _running(rig: Rig) -> dict[str, list[str]]:
+    """The single failures after which each body first runs to a stopper."""
+    found: dict[str, list[str]] = {}
+    each = on_stoppers(rig, [one.effects for one in rig.failures])
+    for failure, bodies in zip(rig.failures, each, strict=True):
+        for body in bodies:
+            found.setdefault(body, []).append(failure.id)
+    return found
+
+
+def _next(rig: Rig, fate: str, alone: Sequence[str], runs: Sequence[str]) -> Data:
+    """A body's fate, and which failures alone drop it or let it run; what is accepted makes no fate worse."""
+    accepted = {one.failure for one in rig.accepted}
+    if fate == HELD and set(alone) - accepted:
+        fate = ONE
+    elif fate == HELD and set(runs) - accepted:
+        fate = NEAR
+    return {"fate": fate, "alone": list(alone), "runs": list(runs)}
 
 
 def checked(result: Result, file: str) -> Data:
@@ -105,7 +120,7 @@ def _finding(finding: Finding, state: State, file: str) -> Data:
 
 
 def _state(state: State, broken: bool, file: str) -> Data:
-    accepted = {one.failure for one in state.rig.accepted}
+    running = _running(state.rig)
     return {
         "number": state.number,
         "stage": state.stage,
@@ -113,33 +128,27 @@ def _state(state: State, broken: bool, file: str) -> Data:
         "line": state.line,
         "broken": broken,
         "possible": [one.id for one in state.outcome.failures],
-        "bodies": [_body(state, body, accepted) for body in state.outcome.bodies],
+        "bodies": [_body(state, body, running.get(body.name, [])) for body in state.outcome.bodies],
     }
 
 
-def _body(state: State, body: BodyOutcome, accepted: AbstractSet[str]) -> Data:
+def _body(state: State, body: BodyOutcome, runs: list[str]) -> Data:
     sets = state.outcome.failure_sets[body.name]
     alone = [cut[0] for cut in sets if len(cut) == 1]
-    fate = _fate_of(body)
     return {
         "name": body.name,
         "kind": state.rig.parts[body.name].kind,
-        "fate": ONE if fate == HELD and set(alone) - accepted else fate,
+        **_next(state.rig, _fate_of(body), alone, runs),
         "attachments": body.attachments,
         "independent": body.independent,
         "exact": body.independent_exact,
-        "alone": alone,
         "pairs": sum(len(cut) == 2 for cut in sets),
         "by": [way_in_words(state.rig, body.name, way) for way in body.ways],
     }
 
 
 def _fate_of(body: BodyOutcome) -> str:
-    if body.only_by_person:
-        return PERSON
-    if not body.held:
-        return FALLS
-    return TIPS if body.tips else HELD
+    return _fate(falls=not body.held, by_person=body.only_by_person, tips=body.tips)
 
 
 def _parts(result: Result, file: str) -> dict[str, Data]:
@@ -172,7 +181,8 @@ def supposed(rig: Rig, failures: Sequence[Failure], file: str) -> Data:
     """What follows these failures together: each body's fate, and the page of `stillheld whatif` on it."""
     before = assess(rig)
     then = after_failures(rig, failures)
-    fates = {body.name: _fate_after(body, before.body(body.name), then) for body in then.outcome.bodies}
+    (running,) = on_stoppers(rig, [Effects.joint(one.effects for one in failures)])
+    fates = {body.name: _fate_after(body, then, body.name in running) for body in then.outcome.bodies}
     page = list(flat(whatif_page(before, then, file)))
     return {
         "failed": [one.id for one in failures],
@@ -185,19 +195,16 @@ def supposed(rig: Rig, failures: Sequence[Failure], file: str) -> Data:
     }
 
 
-def _fate_after(now: BodyOutcome, was: BodyOutcome, then: After) -> str:
+def _fate_after(now: BodyOutcome, then: After, runs: bool) -> str:
     fate = _fate_of(now)
     if fate == HELD and now.name in then.falls:  # once what is overloaded has broken
         return FALLS
+    if runs and fate in (TIPS, HELD):
+        return RUNS
     return ONE if fate == HELD and now.smallest_failure_set == 1 else fate
-
-
-def rig_in(rig: Rig, number: int) -> Rig:
-    """The rig in one of its states; IndexError where it has none of that number."""
-    return rig.alone if number == 0 else [step.rig for stage in rig.stages for step in stage.steps][number - 1]
 
 
 def failures_of(rig: Rig, names: Sequence[str]) -> list[Failure]:
     """The failures of these names; those that a state doesn't have are left out."""
-    known: Mapping[str, Failure] = {one.id: one for one in rig.failures}
+    known = rig.index.failures
     return [known[name] for name in names if name in known]

@@ -3,7 +3,8 @@ import { $, button, data, either, listed, make, say, toolbar } from "./words.js"
 import { Picture } from "./picture.js";
 import { Talk } from "./talk.js";
 
-const ORDER = ["falls", "person", "tips", "one", "held"];
+const SHOWN_AS = { person: "falls", runs: "falls", near: "one", held: "" }; // in the picture
+const ORDER = ["falls", "person", "runs", "tips", "one", "near", "held"];
 const WORD_OF_MODE = { fails: "FAILED", slips: "SLIPPED", "is cut": "CUT", cuts: "CUTS", shifts: "SHIFTED", "lets go": "LETS GO",
   "holds on": "HOLDS ON", "loses footing": "NO FOOTING", strikes: "STRIKES" };
 const KEPT = "stillheld desk";
@@ -24,12 +25,18 @@ else begin();
 // -- the first page
 
 function begin() {
-  talk.onopen = () => talk.ask("hello", { tab, key });
+  const greeted = new Promise((done) => {
+    talk.onopen = async () => {
+      await talk.ask("hello", { tab, key });
+      done();
+    };
+  });
   talk.connect();
   document.querySelector("main").addEventListener("click", async (event) => {
     const chosen = event.target.closest("button[data-sort]");
     if (!chosen) return;
     try {
+      await greeted; // a press may come before the desk has answered
       await talk.ask("start", { sort: chosen.dataset.sort, from: chosen.dataset.from, name: $("name").value });
       location.reload();
     } catch (error) {
@@ -262,6 +269,7 @@ async function desk() {
         more.append(make("p", say(one.exact ? "independent" : "independent-least", { number }), "count"));
       }
       if (one.alone?.length) more.append(make("p", say("falls-if", { failures: either(one.alone, 3) }), "alone"));
+      if (one.runs?.length && one.fate !== "falls") more.append(make("p", say("runs-if", { failures: either(one.runs, 3) }), "alone"));
       if (one.by?.length && one.fate !== "falls") {
         const rest = one.by.length - 1;
         const way = make("p", say("by", { way: one.by[0] }), "by");
@@ -279,7 +287,7 @@ async function desk() {
     $("title").textContent = glance?.title ?? shown?.title ?? $("title").textContent;
     const words = unread ? `${say("mistakes", { count: unread.mistakes.length })}: ${say("line", { line: unread.mistakes[0].line })}, ${unread.mistakes[0].text}` : head(all);
     if ($("head").textContent !== words) $("head").textContent = words;
-    $("head").className = unread ? "unread" : all.some((one) => ["falls", "person", "tips"].includes(one.fate)) ? "bad" : "";
+    $("head").className = unread ? "unread" : all.some((one) => ["falls", "person", "runs", "tips"].includes(one.fate)) ? "bad" : "";
     $("held").classList.toggle("what-if", Boolean(answer));
     $("held").classList.toggle("stale", Boolean(unread));
     $("bodies").replaceChildren(...all.map(bodyRow));
@@ -347,7 +355,7 @@ async function desk() {
       if (fate === "held" && !answer && one.independent !== null && one.independent !== undefined) {
         word = say(one.exact ? "independent" : "independent-least", { number: one.independent });
       }
-      found[one.name] = [word, fate === "person" ? "falls" : fate === "held" ? "" : fate];
+      found[one.name] = [word, SHOWN_AS[fate] ?? fate];
     }
     picture.at(state);
     picture.mark(found, (name, word) => [name, shown.parts[name]?.kind, word].filter(Boolean).join(", "));
