@@ -50,7 +50,7 @@ class Ranking(Delivered):
     @property
     def short(self) -> str:
         alone = [row.part for row in self.parts if row.alone]
-        return f"{f'{in_few(alone)} alone drop somebody' if alone else 'nothing alone drops anybody'}"
+        return f"{f'{in_few(alone)} alone leave somebody not held' if alone else 'after any one failure everybody is held'}"
 
 
 def ranking(result: Result, state: int = 0) -> Ranking:

@@ -283,7 +283,7 @@
   function limits(from) {
     const words = [`Who is not held is complete for up to ${from.complete_to} together.`];
     if (failed.length > 1) words.push("What happens to whom is told for one failure alone.");
-    if (failed.length >= from.complete_to) words.push(`Who is one failure from falling is told for up to ${from.complete_to - 1}.`);
+    if (failed.length >= from.complete_to) words.push(`Who is one failure from not being held is told for up to ${from.complete_to - 1}.`);
     words.push("Held does not say how far anybody drops first.");
     $("limits").textContent = words.join(" ");
   }

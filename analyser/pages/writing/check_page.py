@@ -50,7 +50,7 @@ if TYPE_CHECKING:
 
 MOST_LINES = 14
 LEFT_ON_ONE = (
-    "either half of a pair, by itself, drops none of those named with it: it leaves them one failure from falling "
+    "after either half of a pair, by itself, those named with it are held, and one failure from not being held "
     "until it is mended"
 )
 
@@ -85,7 +85,7 @@ def _people(rig: Rig, outcome: Outcome, loads: Loads | None) -> Iterator[Block]:
         Column("state"),
         Column("attachments", True),
         Column("independent", True),
-        Column("falls after"),
+        Column("not held after"),
     )
     yield Table(columns, tuple(_row(rig, body, outcome, loads) for body in outcome.bodies))
     yield Gap()
@@ -147,7 +147,7 @@ def _downfalls(rig: Rig, outcome: Outcome) -> Iterator[Block]:
                 look = Look.PLAIN if taken else Look.ALARM
                 yield Fact(Span("one alone", look), (strong(label), f": {effect_words(effect)}"))
     if not alone and not fallen:
-        yield Line("one alone: no single failure that this file can express drops anybody")
+        yield Line("one alone: everybody is held after any single failure that this file can express")
     for size in range(2, outcome.order + 1):
         yield from _sets(rig, outcome, size)
     for effect, failures in unsettling(outcome):
@@ -169,7 +169,7 @@ def _sets(rig: Rig, outcome: Outcome, size: int) -> Iterator[Block]:
         else:
             lines += [Fact(f"{size} together", f"{' + '.join(one)}: {words}") for one in mine]
     if not lines:
-        yield Line(f"{size} together: no set of that size drops anybody")
+        yield Line(f"{size} together: everybody is held after any further set of that size")
     yield from lines[:MOST_LINES]
     if len(lines) > MOST_LINES:
         yield Line(more(len(lines) - MOST_LINES, f"{len(sets)} sets in all: `--json` lists each", "lines"))

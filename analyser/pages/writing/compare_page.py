@@ -139,7 +139,7 @@ def _falls_after(body: BodyOutcome) -> str:
 FIGURES: tuple[tuple[str, Callable[[BodyOutcome], str]], ...] = (
     ("attachments", lambda body: str(body.attachments)),
     ("independent", lambda body: independent(body, "any")),
-    ("falls after", _falls_after),
+    ("not held after", _falls_after),
 )
 
 

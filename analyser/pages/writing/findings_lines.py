@@ -13,7 +13,7 @@ from analyser.pages.writing.ends import where
 from analyser.pages.writing.grouping import in_brief
 from analyser.rig.model import Nature, Rig
 
-TOLD_ABOVE = ("single-point", "not-held", "only-by-person", "held-by-hands", "down-to-one")
+TOLD_ABOVE = ("single-point", "not-held", "runs-to-stopper", "only-by-person", "held-by-hands", "down-to-one")
 """Rules whose findings stand in the sections on who is held and what brings them down."""
 MOST_ALIKE = 2
 """Findings of one rule that are told in full; what follows is told by part and line."""

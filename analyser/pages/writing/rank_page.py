@@ -29,7 +29,7 @@ def rank_page(result: Result, parts: Sequence[Ranked], chances: Sequence[Likely]
 
 def _ranked(result: Result, parts: Sequence[Ranked]) -> Iterator[Block]:
     if not parts:
-        yield Line("no set of failures up to the order searched drops anybody")
+        yield Line("after any set of failures up to the order searched everybody is held")
         return
     sizes = range(2, result.order + 1)
 
@@ -38,7 +38,7 @@ def _ranked(result: Result, parts: Sequence[Ranked]) -> Iterator[Block]:
         return (strong(one.part), alone, *(str(one.counts[size - 1]) for size in sizes), listed(one.bodies))
 
     counts = (Column(f"in sets of {size}", figures=True) for size in sizes)
-    columns = (Column("part"), Column("drops alone"), *counts, Column("concerns"))
+    columns = (Column("part"), Column("alone leaves not held"), *counts, Column("concerns"))
     yield Table(columns, tuple(map(row, parts[:MOST_ROWS])))
     if len(parts) > MOST_ROWS:
         yield Line(more(len(parts) - MOST_ROWS, "`--json` lists each"))
@@ -52,6 +52,6 @@ def _chances(rig: Rig, chances: Sequence[Likely]) -> Iterator[Block]:
             yield Fact(one.body, f"not told: no likelihood for {in_brief(rig, one.missing)}")
             continue
         kind = "from the failure sets searched" if one.exact else "at most, from the failure sets searched"
-        yield Fact(one.body, f"falls with probability {one.value:.3g} ({kind})")
+        yield Fact(one.body, f"not held with probability {one.value:.3g} ({kind})")
         for i in one.importances[:MOST_IMPORTANCES]:
             yield Fact("", f"{i.event}: Fussell–Vesely {i.fussell_vesely:.3g}, Birnbaum {i.birnbaum:.3g}")

@@ -27,7 +27,7 @@ def states_sections(result: Result) -> list[Section]:
         return []
     broken = result.broken_states
     count = f"{len(broken)} of {len(result.states)} break a requirement" if broken else "none breaks a requirement"
-    columns = tuple(map(Column, ("state", "after step", "fewest independent", "falls after", "")))
+    columns = tuple(map(Column, ("state", "after step", "fewest independent", "not held after", "")))
     rows: list[Block] = [Table(columns, tuple(_rows(result)))]
     for before, state in zip(result.states, result.states[1:], strict=False):
         rows += _opened(result, before, state)
@@ -60,9 +60,9 @@ def _instead(result: Result, one: InBetween) -> Iterator[Fact]:
 
 
 def _in_short(state: State) -> str:
-    """A state in one short line: which, fewest independent, falls after."""
+    """A state in one short line: which, fewest independent, not held after."""
     step = "as first attached" if state.step is None else f"after {state.step}"
-    return f"state {state.number}, {step}: fewest independent {_fewest(state)}, falls after {_falls_after(state)}"
+    return f"state {state.number}, {step}: fewest independent {_fewest(state)}, not held after {_falls_after(state)}"
 
 
 def _fewest(state: State) -> str:

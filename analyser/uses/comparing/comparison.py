@@ -218,7 +218,7 @@ class Comparison(Delivered):
             where = f" in “{state.stage}”, after “{state.step}”"
             yield from _worse_figures(state.figures, where)
             if state.fallen:
-                yield f"{state.figures.name} falls after {_any(state.fallen)} alone{where}, and did not"
+                yield f"{state.figures.name} is not held after {_any(state.fallen)} alone{where}, and was"
 
     @property
     def numbered(self) -> tuple[tuple[int, Change], ...]:
@@ -319,7 +319,7 @@ def _worse_figures(one: Figures, where: str) -> Iterator[str]:
     if was is None:
         if now.smallest_failure_set is not None and now.smallest_failure_set < 2:
             after = "one failure alone" if now.smallest_failure_set else "nothing failed"
-            yield f"{name} is new{where}, and falls after {after}"
+            yield f"{name} is new{where}, and is not held after {after}"
         return
     if _worse_than(now.fate, was.fate):
         yield f"{who((name,), now.fate)}{where} with nothing failed"
@@ -327,7 +327,7 @@ def _worse_figures(one: Figures, where: str) -> Iterator[str]:
         if left < before:
             many = word if left == 1 else f"{word}s"
             if word == "failure":
-                yield f"{name} falls after {left:g} {many}{where} (was {_figure(before, f'more than {ORDER}')})"
+                yield f"{name} is not held after {left:g} {many}{where} (was {_figure(before, f'more than {ORDER}')})"
             else:
                 yield f"{name} has {left:g} {many}{where} (was {_figure(before, 'any number')})"
 

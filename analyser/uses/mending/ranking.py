@@ -179,9 +179,9 @@ class Mending(Delivered):
                     said.append(f"{name} has {_counted(count, 'single point')}")
             return f"{', '.join(said)}{besides}"
         if self.off:
-            return f"no single failure drops anybody{besides}, but with every hand off somebody falls"
+            return f"after any single failure everybody is held{besides}, but with every hand off somebody is not"
         if self.worst:
-            return f"no single failure drops anybody{besides}: nothing needs mending for that; what is left is pairs"
+            return f"after any single failure everybody is held{besides}: nothing needs mending for that; what is left is pairs"
         return f"neither one failure nor two together drop anybody{besides}: nothing needs mending for that"
 
     @property
