@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from analyser.checking.delivered import Delivered
-from analyser.checking.finding import in_few
+from analyser.checking.finding import in_few, verb
 from analyser.checking.ranked import Likely, Ranked, likely, ranked
 from analyser.checking.reasons import Reasons, reasons
 from analyser.checking.results import Result
@@ -50,7 +50,9 @@ class Ranking(Delivered):
     @property
     def short(self) -> str:
         alone = [row.part for row in self.parts if row.alone]
-        return f"{f'{in_few(alone)} alone leave somebody not held' if alone else 'after any one failure everybody is held'}"
+        if not alone:
+            return "after any one failure everybody is held"
+        return f"{in_few(alone)} alone {verb(alone, 'leaves', 'leave')} somebody not held"
 
 
 def ranking(result: Result, state: int = 0) -> Ranking:

@@ -181,8 +181,8 @@ class Mending(Delivered):
         if self.off:
             return f"after any single failure everybody is held{besides}, but with every hand off somebody is not"
         if self.worst:
-            return f"after any single failure everybody is held{besides}: nothing needs mending for that; what is left is pairs"
-        return f"neither one failure nor two together drop anybody{besides}: nothing needs mending for that"
+            return f"after any single failure everybody is held{besides}: nothing to mend there; what is left is pairs"
+        return f"after any one failure and any two everybody is held{besides}: nothing needs mending for that"
 
     @property
     def nothing(self) -> str:
