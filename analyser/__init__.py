@@ -133,16 +133,23 @@ def read_text(text: str | bytes, name: str = "rig", folder: str | Path = ".") ->
 
 
 def check(
-    rig: Rig, order: int = 2, *, only: Sequence[str] = (), without: Sequence[str] = (), latent: bool = False
+    rig: Rig,
+    order: int = 2,
+    *,
+    only: Sequence[str] = (),
+    without: Sequence[str] = (),
+    latent: bool = False,
+    resting_on: bool = False,
 ) -> Result:
     """Fail every part in turn, then every pair (`order` 3: every triple): who is still held, in every state?
 
     `order` is 1 to 4; `only` and `without` choose rules of the findings; `latent` adds the slips that may be there
-    unseen. Complete up to `order` for the failures that the rig can express. Raises `Refused`.
+    unseen, `resting_on` the statements that carry the verdict. Complete up to `order` for the failures that the rig
+    can express. Raises `Refused`.
     """
     from analyser.doors.notebook.verbs import check
 
-    return check(rig, order, only, without, latent=latent)
+    return check(rig, order, only, without, latent=latent, resting_on=resting_on)
 
 
 def whatif(

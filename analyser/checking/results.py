@@ -21,6 +21,7 @@ from analyser.language.mistakes import did_you_mean
 from analyser.rig.model import Nature, Rig, Role
 
 if TYPE_CHECKING:
+    from analyser.checking.resting_on import Resting
     from analyser.forces.loads import Loads
 
 TAKEN = "people, loads and a body's ordinary points are taken as not failing"
@@ -131,6 +132,8 @@ class Result(Delivered):
     """The rules whose findings are left out."""
     latent: tuple[Slip, ...] | None = None
     """Slips that may be there unseen, where they were asked for."""
+    resting: Resting | None = None
+    """The statements that carry the verdict, where they were asked for (`checking/resting_on.py`)."""
 
     def showing(self, only: Sequence[str], without: Sequence[str]) -> Result:
         """The same result with the findings of some rules only. Requirements stay as judged."""

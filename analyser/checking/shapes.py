@@ -241,6 +241,26 @@ class FindingsOf(Shape):
     without: tuple[str, ...]
 
 
+class CarryingTold(Shape):
+    """One statement, and what is met only with it."""
+
+    statement: Annotated[str, "words"]
+    file: Annotated[str, "place.file"]
+    line: Annotated[int, "place.line"]
+    requirements: tuple[str, ...]
+    why: str
+    unread: bool
+    """Without it the file can't be read, so that nothing is told."""
+
+
+class RestingTold(Shape):
+    """The statements without which the verdict turns, the one on which most rests first."""
+
+    carrying: tuple[CarryingTold, ...]
+    denied: int
+    """How many statements were denied in turn."""
+
+
 class Check(OfRig, kw_only=True):
     """`check`: every state of a rig, its requirements, and the verdict, which never stands without what it rests on."""
 
@@ -269,6 +289,8 @@ class Check(OfRig, kw_only=True):
     not_analysed: dict[str, int]
     latent: tuple[SlipTold, ...] | None
     """Where asked for (`--latent`), those first that matter most."""
+    resting: RestingTold | None
+    """Where asked for (`--resting-on`)."""
 
 
 class WhatIf(OfRig, kw_only=True):

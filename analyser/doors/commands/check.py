@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from argparse import ArgumentParser, Namespace
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -30,6 +30,9 @@ def options(one: ArgumentParser) -> None:
     one.add_argument("--only", action="append", metavar="RULE", help="findings of this rule only (repeatable)")
     one.add_argument("--without", action="append", metavar="RULE", help="no findings of this rule (repeatable)")
     one.add_argument("--latent", action="store_true", help="which unseen slip makes which single failure deadly")
+    one.add_argument(
+        "--resting-on", action="store_true", help="deny each statement taken at its word: which carry the verdict?"
+    )
     budget(one)
 
 
@@ -42,6 +45,7 @@ class Wanted:
     only: tuple[str, ...]
     without: tuple[str, ...]
     latent: bool
+    resting: bool
     as_json: bool
     screen: Screen | None
 
@@ -68,7 +72,7 @@ def run(asked: Namespace) -> int:
     _known((*only, *without))
     rigs = rigs_named(asked.rigs)
     order = max(asked.order, 2) if asked.latent else asked.order
-    wanted = Wanted(order, asked.budget, only, without, asked.latent, asked.json, _screen(asked))
+    wanted = Wanted(order, asked.budget, only, without, asked.latent, asked.resting_on, asked.json, _screen(asked))
     answers = each(partial(checked, wanted), rigs, asked.jobs, lost)
     one_file = len(rigs) == 1 and rigs[0].name in asked.rigs
     told = list(answers)
@@ -125,6 +129,10 @@ def checked(wanted: Wanted, name: str) -> Checked:
         return Checked(2, told, errors, wrong=text)
     with Watching(wanted.budget) as watch:
         result = analyse(rig, wanted.order, watch, processes=None).showing(wanted.only, wanted.without)
+    if wanted.resting:
+        from analyser.checking.resting_on import resting_on
+
+        result = replace(result, resting=resting_on(rig, result))
     if wanted.as_json:
         result = result.with_latent() if wanted.latent else result
         return Checked(result.exit_status, result.brief, result.document_of())

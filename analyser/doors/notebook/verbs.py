@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
@@ -30,7 +31,9 @@ When = tuple[int | None, str | None, int | None]
 """A state by its number, or by a stage and a step of it."""
 
 
-def check(rig: Rig, order: int, only: Sequence[str], without: Sequence[str], *, latent: bool) -> Result:
+def check(
+    rig: Rig, order: int, only: Sequence[str], without: Sequence[str], *, latent: bool, resting_on: bool
+) -> Result:
     from analyser.checking.analysing import analyse
     from analyser.checking.registry import RULES
 
@@ -39,6 +42,10 @@ def check(rig: Rig, order: int, only: Sequence[str], without: Sequence[str], *, 
         if name not in known:
             raise refused(f"there is no rule called `{name}`", did_you_mean(name, known))
     result = analyse(rig, max(order_of(order), 2) if latent else order_of(order)).showing(only, without)
+    if resting_on:
+        from analyser.checking.resting_on import resting_on as rests
+
+        result = replace(result, resting=rests(_whole(rig), result))
     return result.with_latent() if latent else result
 
 

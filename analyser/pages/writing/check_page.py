@@ -18,7 +18,7 @@ from analyser.checking.fates import in_words, standing, who
 from analyser.checking.held_by import way_in_words
 from analyser.checking.requirements import asks_for_forces
 from analyser.checking.results import Result
-from analyser.checking.sentences import do, listed, more
+from analyser.checking.sentences import counted, do, listed, more
 from analyser.holding.fate import Kind
 from analyser.holding.outcome import BodyOutcome, Outcome
 from analyser.pages.tree import (
@@ -46,6 +46,7 @@ from analyser.pages.writing.states_page import states_sections
 from analyser.rig.model import Nature, Rig
 
 if TYPE_CHECKING:
+    from analyser.checking.resting_on import Resting
     from analyser.forces.loads import Loads
 
 MOST_LINES = 14
@@ -72,7 +73,10 @@ def check_page(
         first = " (as first attached)" if first else ""
         blocks.append(section(f"Slips that nobody sees before weighting{first}", slips_lines(result)))
     blocks += (*findings_sections(result), *states_sections(result), *forces_sections(result))
-    blocks += (_required(result), section("Taken as given", _assumed(result)))
+    blocks.append(_required(result))
+    if result.resting:
+        blocks.append(section("What the verdict rests on", _resting(rig, result.resting)))
+    blocks.append(section("Taken as given", _assumed(result)))
     return Page((*blocks, *closing(strong(f"{about}{result.closing}"))), rig.title)
 
 
@@ -202,6 +206,17 @@ def _required(result: Result) -> Section:
         rows.append(Fact(Span(word, Look.PLAIN if one.met else Look.STRONG), one.requirement.text))
         rows += [Fact("", reason) for reason in one.because]
     return section(f"Required{assumed}", rows)
+
+
+def _resting(rig: Rig, resting: Resting) -> Iterator[Block]:
+    for one in resting.carrying:
+        what = strong(one.words)
+        if one.unread:
+            yield Fact(where(rig, one.place), (what, ": without it the file can't be read"))
+            continue
+        yield Fact(where(rig, one.place), (what, f": without it {listed(one.requirements)} would not be met"))
+        yield Fact("", one.why)
+    yield Line(f"denied in turn: {counted(resting.denied, 'statement')}")
 
 
 def _assumed(result: Result) -> Iterator[Block]:
