@@ -104,8 +104,9 @@ def _loaded_sides(view: View, rope: Rope, k: int) -> list[int]:
     cluster, from each side on which something not on that cluster ties or grips the rope; elsewhere
     from each side on which the next knot moves with a body."""
     station = rope.stations[k]
-    if station.to_start != station.to_end:
-        return [START if station.to_start else END]
+    to_start, to_end = station.loaded or (station.to_start, station.to_end)
+    if to_start != to_end:
+        return [START if to_start else END]
     by = _loaded_on_body if view.moves_with_body(station.part) else _loaded_by_body
     return [way for way in (START, END) if by(view, rope, k, way)] or [START, END]
 

@@ -198,9 +198,9 @@ class View:
     def _lies_below(self, part: Part) -> bool:
         """Ground lies below by its word, by its word for this body, or placed under this body."""
         said = self._person(part) or part
-        if said.below or self.case.name in getattr(said, "below_of", ()):
+        if said.below or self.case.name in said.below_for:
             return True
-        under, over = self.height(part.name), self.height(self.case.name)
+        under, over = self.height(said.name), self.height(self.case.name)
         if over is None:
             known = [height for point in self.case.body.points if (height := self.height(point))]
             over = min(known, default=None)

@@ -39,7 +39,7 @@ def constructions(rig: Rig) -> set[str]:
         "several bodies": len(bodies) > 1,
         "sides": any(getattr(p, "sides", None) for p in parts),
         "bar": any(p.nature == "bar" for p in parts),
-        "ground below one body": any(getattr(p, "below_of", ()) for p in parts),
+        "ground below one body": any(getattr(p, "below_for", ()) for p in parts),
         "load through a harness": any(getattr(p, "carries_through", False) for p in parts),
         "tag line": any(getattr(rope, "tag_line", False) for rope in rig.ropes),
         "device held open": any(getattr(p, "held_open", False) for p in parts),

@@ -190,7 +190,7 @@ class Later(Part):
 
     held_open: bool = False
     carries_through: bool = False
-    below_of: tuple[str, ...] = ()
+    below_for: tuple[str, ...] = ()
     sides: tuple[tuple[str, ...], tuple[str, ...]] | None = None
     stands_on: str | None = None
 
@@ -282,7 +282,7 @@ def test_ground_below_one_body() -> None:
         attach ledge - lanyard one - ann.waist
         attach ledge - lanyard two - ben.waist
     """)
-    rig = with_word(rig, "ledge", below_of=("ann",))
+    rig = with_word(rig, "ledge", below_for=("ann",))
     assert told(rig, "ann") == FALLS
     assert told(rig, "ben") == HOLDS
 

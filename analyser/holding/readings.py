@@ -223,7 +223,9 @@ class Cuts:
         full = self.scene.batch.full
         if not (to_start and to_end):
             return [(forward, full) for forward, so in ((False, to_start), (True, to_end)) if so]
-        return [(forward, self.for_bodies(self._tight(rope, k, forward))) for forward in (False, True)]
+        sides = [(forward, self.for_bodies(self._tight(rope, k, forward))) for forward in (False, True)]
+        neither = full & ~(sides[0][1] | sides[1][1])  # nothing tells: from either
+        return [(forward, bits | neither) for forward, bits in sides]
 
     def _tight(self, rope: Rope, k: int, forward: bool) -> int:
         """For which bodies (a bit each) a grip that works both ways is loaded from one side."""

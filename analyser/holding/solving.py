@@ -76,20 +76,19 @@ class Solver:
         pulled down by a strap to ground below."""
         structure, scene = self.structure, self.scene
         count = structure.count
-        above: dict[int, int] = dict(self.world.frames)
+        above: dict[int, int] = {}
         below: dict[int, int] = {}
-        for v in range(count):
-            if structure.ground[v]:
-                under = 0 if self.world.anchored else self._lies_below(v)
-                above[v] = self.there[v] & ~under
-                below[v] = self.there[v] & under
+        for v in structure.ends:
+            bits = self.there[v] if structure.ground[v] else self.world.frames.get(v, 0)
+            under = 0 if self.world.anchored else self._lies_below(v)
+            above[v] = bits & ~under
+            below[v] = bits & under
         fixed = self._from(above)
         for v in structure.on_feet:
             bits = self.there[v] & ~scene.batch.unfooted.get(structure.names[v], 0)
-            if structure.parts[v].below and not self.world.anchored:
-                below[v] = below.get(v, 0) | bits
-            else:
-                fixed[v] |= bits
+            under = 0 if self.world.anchored else self._lies_below(v)
+            fixed[v] |= bits & ~under
+            below[v] = below.get(v, 0) | bits & under
         if structure.on_feet:
             self._over_contacts(fixed)
         for v, bits in above.items():
@@ -127,7 +126,7 @@ class Solver:
         under = [0] * structure.count
         for g, bits in below.items():
             under[g] |= bits
-            near = structure.grounded[g] if structure.ground[g] else [g]
+            near = structure.grounded[g] if g in structure.ends else [g]
             for t in near:
                 one = pulled if structure.pulls_only[t] else touched
                 one[t] |= bits & self.there[t]

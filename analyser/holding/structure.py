@@ -6,6 +6,7 @@ frames end a cluster: what touches them is fixed, and nothing passes through the
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -119,17 +120,23 @@ class Structure:
     def below_for(self) -> dict[int, tuple[str, ...] | None]:
         """The ground that lies under some bodies, as far as the file tells: which (None: all of them)."""
         found: dict[int, tuple[str, ...] | None] = {}
-        placed = [body for body in self.parts if body.is_body and body.at]
-        for v, part in enumerate(self.parts):
-            if not self.ground[v]:
-                continue
+        lowest = {body.name: min(heights) for body in self.parts if body.is_body and (heights := self._heights_of(body))}
+        for v in sorted({*self.ends, *self.on_feet}):
+            part = self.parts[v]
             if part.below:
                 found[v] = None
                 continue
-            under = [body.name for body in placed if _under(part, body)] if part.at else []
+            top = self.heights[v][1] if v in self.heights else math.inf
+            under = [name for name, height in lowest.items() if top < height]
             if part.below_for or under:
                 found[v] = tuple(sorted({*part.below_for, *under}))
         return found
+
+    def _heights_of(self, body: Part) -> list[float]:
+        """The least height of a body, where it has a place; else of each of its points that has one."""
+        own = self.index[body.name]
+        told = [own] if own in self.heights else [self.index[point] for point in body.points]
+        return [self.heights[v][0] for v in told if v in self.heights]
 
     def _link(self) -> None:
         """Contacts by how they pass anything on: always, or only in a person's own columns."""
@@ -159,8 +166,13 @@ class Structure:
 
     @cached_property
     def heights(self) -> dict[int, tuple[float, float]]:
-        """The least and the greatest height of what has a place."""
-        return {v: (p.at[2] - p.off[2], p.at[2] + p.off[2]) for v, p in enumerate(self.parts) if p.at is not None}
+        """The least and the greatest height of what has a place. A point without one lies where its body does."""
+        found = {}
+        for v, part in enumerate(self.parts):
+            placed = part if part.at is not None or part.body is None else self.rig.parts[part.body]
+            if placed.at is not None:
+                found[v] = placed.at[2] - placed.off[2], placed.at[2] + placed.off[2]
+        return found
 
     # -- ropes
 
@@ -308,10 +320,3 @@ class Structure:
 def _on_ground(part: Part) -> bool:
     """Is it somebody who stands, and not on what hangs?"""
     return part.nature is Nature.PERSON and part.standing and part.stands_on is None
-
-
-def _under(ground: Part, body: Part) -> bool:
-    """Do the places tell that ground lies under a body?"""
-    if ground.at is None or body.at is None:
-        return False
-    return ground.at[2] + ground.off[2] < body.at[2] - body.off[2]

@@ -327,7 +327,7 @@ class Asking:
         return {
             v: {name: 1 for name, bit in asked.items() if solver.low[v] & bit}
             for v in sorted(middle)
-            if solver.low[v] and not self.structure.ground[v]
+            if solver.low[v] and v not in self.structure.ends
         }
 
     def _with_low_kept(self, batch: Batch, solver: Solver, found: dict[str, int]) -> None:
