@@ -35,7 +35,7 @@ from random_systems import last_state, random_system
 
 import analyser
 from analyser.holding import outcome
-from analyser.holding.judging import Scenario
+from analyser.holding.happening import Scenario
 from analyser.language.mistakes import Unreadable
 from analyser.rig.model import Failure, Rig
 

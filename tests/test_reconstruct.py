@@ -254,7 +254,7 @@ def stays(rig: Rig, body: str, failures: Sequence[Failure]) -> bool:
 
 
 def falls(rig: Rig, failures: Sequence[Failure]) -> list[str]:
-    from analyser.holding.readings import Reading
+    from analyser.holding.cuts import Reading
     from analyser.holding.system import RigSystem
 
     system = RigSystem(rig)

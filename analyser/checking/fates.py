@@ -5,20 +5,30 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from analyser.checking.sentences import do, listed
+from analyser.checking.sentences import listed
 from analyser.holding.fate import Fate, Kind
 
+
+@dataclass(frozen=True, slots=True)
+class Verb:
+    """What one does, what many do, and what is said behind it."""
+
+    one: str
+    many: str
+    rest: str = ""
+
+
 VERBS = {
-    Kind.FALLS: ("falls", "fall"),
-    Kind.BY_A_PERSON: ("hangs only from a person or from hands", "hang only from a person or from hands"),
-    Kind.BY_ANOTHERS_WEIGHT: ("stays up only by another's weight", "stay up only by another's weight"),
-    Kind.RUNS: ("runs", "run"),
-    Kind.TO_THE_GROUND: ("comes to the ground", "come to the ground"),
-    Kind.TURNS_OVER: ("turns over", "turn over"),
-    Kind.TIPS: ("tips", "tip"),
-    Kind.DROPS: ("drops", "drop"),
-    Kind.SLACKENS: ("drops first, how far isn't told", "drop first, how far isn't told"),
-    Kind.HELD: ("is held", "are held"),
+    Kind.FALLS: Verb("falls", "fall"),
+    Kind.BY_A_PERSON: Verb("hangs", "hang", " only from a person or from hands"),
+    Kind.BY_ANOTHERS_WEIGHT: Verb("stays", "stay", " up only by another's weight"),
+    Kind.RUNS: Verb("runs", "run"),
+    Kind.TO_THE_GROUND: Verb("comes", "come", " to the ground"),
+    Kind.TURNS_OVER: Verb("turns", "turn", " over"),
+    Kind.TIPS: Verb("tips", "tip"),
+    Kind.DROPS: Verb("drops", "drop"),
+    Kind.SLACKENS: Verb("drops", "drop", " first, how far isn't told"),
+    Kind.HELD: Verb("is", "are", " held"),
 }
 
 
@@ -63,7 +73,13 @@ def ending(fate: Fate) -> str:
 
 def happens(one: Together) -> str:
     """`sam and vic run to knot-1, how far isn't told`."""
-    return do(one.bodies, *VERBS[one.fate.kind]) + ending(one.fate)
+    return f"{listed(one.bodies)} {_does(one)}"
+
+
+def _does(one: Together, *, loud: bool = False) -> str:
+    verb = VERBS[one.fate.kind]
+    word = verb.one if len(one.bodies) == 1 else verb.many
+    return f"{word.upper() if loud and one.loud else word}{verb.rest}{ending(one.fate)}"
 
 
 def in_words(several: Sequence[Together]) -> str:
@@ -73,19 +89,17 @@ def in_words(several: Sequence[Together]) -> str:
 
 def loud(one: Together) -> str:
     """The same with the word that counts in capitals: `sam and vic RUN to knot-1, how far isn't told`."""
-    first, _, rest = VERBS[one.fate.kind][len(one.bodies) > 1].partition(" ")
-    first = first.upper() if one.loud else first
-    return f"{listed(one.bodies)} {first}{f' {rest}' if rest else ''}{ending(one.fate)}"
+    return f"{listed(one.bodies)} {_does(one, loud=True)}"
 
 
 def loudly(fate: Fate) -> str:
-    """What happens to one body, without its name."""
-    return loud(Together(fate, ("",))).strip()
+    """What happens to one body, without its name: `RUNS to knot-1, how far isn't told`."""
+    return _does(Together(fate, ("",)), loud=True)
 
 
 def told(fate: Fate) -> str:
-    """What happens to one body, without its name and in plain letters."""
-    return f"{VERBS[fate.kind][0]}{ending(fate)}"
+    """The same in plain letters."""
+    return _does(Together(fate, ("",)))
 
 
 def standing(fate: Fate) -> str:

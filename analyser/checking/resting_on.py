@@ -13,6 +13,7 @@ from dataclasses import dataclass, fields, is_dataclass, replace
 from typing import Any
 
 from analyser.checking.analysing import analyse
+from analyser.checking.carried_verdict import Carrying, Resting
 from analyser.checking.results import Result
 from analyser.language.attributes import BY_KEY
 from analyser.language.edit import Edit, edited
@@ -37,26 +38,6 @@ from analyser.rig.plan import Plan
 
 DENIED = ("self_locking", "locking", "not_below", "standing", "strength", "guarded_by", "kept_clear_by")
 """Attributes that are taken at their word."""
-
-
-@dataclass(frozen=True, slots=True)
-class Carrying:
-    """One statement, and the requirements that are met with it and not without it; `why` is the first reason told.
-    `unread`: without it the file can't be read, so that nothing is told."""
-
-    words: str
-    place: Place
-    requirements: tuple[str, ...]
-    why: str
-    unread: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Resting:
-    """The statements that carry the verdict, the one on which most rests first, and how many were denied."""
-
-    carrying: tuple[Carrying, ...]
-    denied: int
 
 
 @dataclass(frozen=True, slots=True)

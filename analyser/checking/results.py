@@ -21,7 +21,7 @@ from analyser.language.mistakes import did_you_mean
 from analyser.rig.model import Nature, Rig, Role
 
 if TYPE_CHECKING:
-    from analyser.checking.resting_on import Resting
+    from analyser.checking.carried_verdict import Resting
     from analyser.forces.loads import Loads
 
 TAKEN = "people, loads and a body's ordinary points are taken as not failing"

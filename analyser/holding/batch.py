@@ -6,6 +6,9 @@ from collections.abc import Iterable, Mapping
 
 from analyser.rig.model import Effects
 
+Rows = list[tuple[Effects, int]]
+"""What befalls, with the columns in which it does, as bits."""
+
 
 class Batch:
     """Columns of scenarios: for each thing that an effect names, the columns in which it befalls.

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from itertools import chain, combinations
 
 from analyser.holding.fate import HELD, Fate, Hold, worst
-from analyser.holding.judging import Scenario, judged
+from analyser.holding.happening import Scenario, judged
 from analyser.holding.reviewing import Review, Watch
 from analyser.holding.system import RigSystem
 from analyser.language.identities import FailureId

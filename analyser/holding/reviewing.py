@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 from analyser.holding.attachments import Attached
 from analyser.holding.batch import bits_at, spread
+from analyser.holding.cuts import Reading
 from analyser.holding.fate import Hold
 from analyser.holding.holders import Holding
 from analyser.holding.portions import Portion, portions
-from analyser.holding.readings import Reading
 from analyser.holding.search import CutSearch, Packing, Search
 from analyser.holding.series import series, told_for_each
 from analyser.holding.structure import Structure

@@ -2,19 +2,32 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Mapping
+from typing import Protocol
 
-from analyser.holding.readings import Reading
-from analyser.rig.model import Effects, Role
+from analyser.holding.batch import Rows
+from analyser.holding.cuts import Reading
+from analyser.rig.model import Effects, Failure, Rig, Role
 
-if TYPE_CHECKING:
-    from analyser.holding.system import RigSystem
+
+class Reader(Protocol):
+    """A rig that can be asked who is held (`system.RigSystem`)."""
+
+    rig: Rig
+    failures: tuple[Failure, ...]
+    already: Effects
+
+    def read(self, reading: Reading, rows: Rows, width: int, asked: Mapping[str, int]) -> dict[str, int]: ...
+
+    def tails(self, body: str, effects: Effects) -> list[str]: ...
+
+    def like(self, rig: Rig, already: Effects) -> Reader: ...
 
 
 class Running:
     """What catches the bodies of a system."""
 
-    def __init__(self, system: RigSystem) -> None:
+    def __init__(self, system: Reader) -> None:
         self.system = system
         self.known: dict[tuple[str, Effects], tuple[str, ...]] = {}
         rig = system.rig

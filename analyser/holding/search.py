@@ -8,16 +8,38 @@ they are the minimal cuts, and there are no others: a cut meets every way, so on
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-
-from analyser.holding.system import System
+from typing import Protocol
 
 Events = frozenset[int]
 FEW_EVENTS = 24
 """Below so many events a system is not asked for hints."""
 MOST_WAYS = 6
 """Ways looked for at once for one goal: each spares many of the sets that are still to be looked at."""
+
+
+class System(Protocol):
+    """Goals that stay true while few enough events happen."""
+
+    @property
+    def events(self) -> Sequence[str]: ...
+
+    @property
+    def goals(self) -> Sequence[str]: ...
+
+    @property
+    def columns(self) -> int:
+        """How many columns a sweep should have at most."""
+        ...
+
+    def sweep(self, bits: Sequence[int], width: int, asked: Mapping[str, int]) -> dict[str, int]:
+        """For each goal asked for, the columns in which it is still true.
+
+        `bits[e]` are the columns in which event e happens, out of `width` columns; `asked` gives for
+        each goal the columns in which the answer matters (elsewhere it may be anything).
+        """
+        ...
 
 
 @dataclass

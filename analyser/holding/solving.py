@@ -16,8 +16,8 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from analyser.holding.batch import positions, spread
+from analyser.holding.cuts import Cuts, Reading
 from analyser.holding.derivation import Clash, Derivation, Fired
-from analyser.holding.readings import Cuts, Reading
 from analyser.holding.scene import Scene
 from analyser.holding.structure import Jam, Line
 from analyser.holding.walks import Laid, Walk, round_from
@@ -446,7 +446,7 @@ class Solver:
 
         inner = Scene(self.structure, batch.select(columns), self.scene.removed)
         severed = {key: batch.pick(bits, columns) for key, bits in self.cuts.severed.items()}
-        cuts = Cuts(inner, self.cuts.reading, self.cuts.strict, severed)
+        cuts = Cuts(inner, self.cuts.reading, self.cuts.strict, anchored, severed)
         world = replace(world, frames=picked(world.frames), pins=picked(world.pins), kept=picked(world.kept))
         return Solver(cuts, world, self.lines)
 
@@ -639,7 +639,7 @@ def anchored(cuts: Cuts, wanted: Mapping[int, int], frames: Mapping[int, int]) -
     severed = {key: batch.pick(bits, columns) for key, bits in cuts.severed.items()}
     world = World(frames={v: batch.pick(bits, columns) for v, bits in frames.items()}, pins=pins, anchored=True)
     lines = _within_reach(inner, blocks, frames)
-    borne = Solver(Cuts(inner, cuts.reading, cuts.strict, severed), world, lines).borne(pins)
+    borne = Solver(Cuts(inner, cuts.reading, cuts.strict, anchored, severed), world, lines).borne(pins)
     for v, (start, mine) in blocks.items():
         found[v] |= spread(borne[v] >> start & (1 << len(mine)) - 1, mine)
     return found

@@ -120,7 +120,9 @@ class Structure:
     def below_for(self) -> dict[int, tuple[str, ...] | None]:
         """The ground that lies under some bodies, as far as the file tells: which (None: all of them)."""
         found: dict[int, tuple[str, ...] | None] = {}
-        lowest = {body.name: min(heights) for body in self.parts if body.is_body and (heights := self._heights_of(body))}
+        lowest = {
+            body.name: min(heights) for body in self.parts if body.is_body and (heights := self._heights_of(body))
+        }
         for v in sorted({*self.ends, *self.on_feet}):
             part = self.parts[v]
             if part.below:

@@ -1,7 +1,7 @@
 """A rig as a monotone system: named failures, bodies that must stay held, scenarios in columns.
 
-`search.py` works on the protocol `System` alone and knows nothing of rigs, so that it can be
-checked against published fault trees.
+`search.py` works on its protocol `System` alone and knows nothing of rigs, so that it can be checked against
+published fault trees.
 """
 
 from __future__ import annotations
@@ -9,12 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property
 from itertools import combinations
-from typing import Protocol
 
-from analyser.holding.batch import Batch, positions, spread
-from analyser.holding.readings import Cuts, Reading
+from analyser.holding.batch import Batch, Rows, positions, spread
+from analyser.holding.cuts import Cuts, Reading
 from analyser.holding.scene import Scene
-from analyser.holding.solving import Solver, World
+from analyser.holding.solving import Solver, World, anchored
 from analyser.holding.structure import Structure
 from analyser.holding.tipping import Tipping
 from analyser.rig.model import Effects, Failure, Nature, Rig, Role
@@ -24,31 +23,6 @@ MOST_BITS = 1 << 28
 """All variables of one sweep together: wide enough to be fast, narrow enough for a laptop."""
 MOST_KEPT = 3
 """Parts that may come off the ground below in one scenario and are each asked after as if they had not."""
-
-Rows = list[tuple[Effects, int]]
-
-
-class System(Protocol):
-    """Goals that stay true while few enough events happen."""
-
-    @property
-    def events(self) -> Sequence[str]: ...
-
-    @property
-    def goals(self) -> Sequence[str]: ...
-
-    @property
-    def columns(self) -> int:
-        """How many columns a sweep should have at most."""
-        ...
-
-    def sweep(self, bits: Sequence[int], width: int, asked: Mapping[str, int]) -> dict[str, int]:
-        """For each goal asked for, the columns in which it is still true.
-
-        `bits[e]` are the columns in which event e happens, out of `width` columns; `asked` gives for
-        each goal the columns in which the answer matters (elsewhere it may be anything).
-        """
-        ...
 
 
 class RigSystem:
@@ -76,6 +50,10 @@ class RigSystem:
     @property
     def columns(self) -> int:
         return min(MOST_COLUMNS, MOST_BITS // max(1, self.strict.count))
+
+    def like(self, rig: Rig, already: Effects) -> RigSystem:
+        """The same failures asked of another rig."""
+        return RigSystem(rig, self.failures, already)
 
     @cached_property
     def loose(self) -> Structure:
@@ -180,7 +158,7 @@ class Asking:
         """What holds rope beyond lost grips and hands, for one body."""
         self.batch.asked = {body: self.full}
         self._own_left_out(self.batch, {body: (None, self.full)})
-        return Cuts(Scene(self.structure, self.batch), self.reading, self.structure).tails()
+        return Cuts(Scene(self.structure, self.batch), self.reading, self.structure, anchored).tails()
 
     def explained(self, asked: Mapping[str, int]) -> list[set[str] | None]:
         """For each column (one body in each) the names of what it is held by."""
@@ -307,7 +285,7 @@ class Asking:
         return {index[name]: bits for name, bits in batch.asked.items()}
 
     def _solver(self, batch: Batch, pins: Mapping[int, int], kept: Mapping[int, int] | None = None) -> Solver:
-        cuts = Cuts(Scene(self.structure, batch), self.reading, self.system.strict)
+        cuts = Cuts(Scene(self.structure, batch), self.reading, self.system.strict, anchored)
         return Solver(cuts, World(frames=cuts.frames(), pins=pins, kept=kept or {}))
 
     # -- what has come off the ground below

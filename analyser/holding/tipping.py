@@ -9,14 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from functools import cached_property
-from typing import TYPE_CHECKING
 
-from analyser.holding.readings import Reading
-from analyser.holding.running import Running
+from analyser.holding.batch import Rows
+from analyser.holding.cuts import Reading
+from analyser.holding.running import Reader, Running
 from analyser.rig.model import Effects, Nature, Part, Rig, Role, Rope
-
-if TYPE_CHECKING:
-    from analyser.holding.system import RigSystem, Rows
 
 FIXING = (Role.TIE, Role.GRIP, Role.HAND, Role.STOPPER)
 Pair = tuple[tuple[str, ...], tuple[str, ...]]
@@ -35,7 +32,7 @@ def bars(rig: Rig) -> list[Part]:
 class Tipping:
     """What of a rig can tip: bodies with ends or sides, and bars."""
 
-    def __init__(self, system: RigSystem) -> None:
+    def __init__(self, system: Reader) -> None:
         self.system = system
         rig = system.rig
         self.seesaws = {
@@ -85,20 +82,18 @@ class Tipping:
 class _Seesaw:
     """One part with one pair of ends."""
 
-    def __init__(self, system: RigSystem, part: Part, pair: Pair) -> None:
+    def __init__(self, system: Reader, part: Part, pair: Pair) -> None:
         self.system = system
         self.part = part
         self.pair = pair
 
     @cached_property
-    def halves(self) -> tuple[RigSystem, RigSystem]:
+    def halves(self) -> tuple[Reader, Reader]:
         """For each end, the rig in which of the part there is that end alone."""
         one, two = self.pair
         return self._half(one), self._half(two)
 
-    def _half(self, end: tuple[str, ...]) -> RigSystem:
-        from analyser.holding.system import RigSystem
-
+    def _half(self, end: tuple[str, ...]) -> Reader:
         rig, name = self.system.rig, self.part.name
         own = set(self.part.points)
         others = own - set(end)
@@ -107,7 +102,7 @@ class _Seesaw:
         parts[name] = replace(self.part, nature=nature, points=end, ends=None, sides=None, standing=False)
         contacts = tuple(c for c in rig.contacts if name not in (c.a, c.b) or (c.a in end or c.b in end))
         half = replace(rig, parts=parts, contacts=contacts)
-        return RigSystem(half, self.system.failures, self.system.already | Effects(gone=frozenset(others)))
+        return self.system.like(half, self.system.already | Effects(gone=frozenset(others)))
 
     def _supported(self, rows: Rows, width: int) -> list[int]:
         every = {self.part.name: (1 << width) - 1}
@@ -135,11 +130,9 @@ class _Seesaw:
         """Where a bar is there and held."""
         rig, name = self.system.rig, self.part.name
         body = replace(rig, parts={**rig.parts, name: replace(self.part, nature=Nature.LOAD)})
-        from analyser.holding.system import RigSystem
-
-        bits = RigSystem(body, self.system.failures, self.system.already).read(
-            Reading.HELD, rows, width, {name: (1 << width) - 1}
-        )[name]
+        bits = self.system.like(body, self.system.already).read(Reading.HELD, rows, width, {name: (1 << width) - 1})[
+            name
+        ]
         for effects, where in rows:
             if name in effects.gone:
                 bits &= ~where

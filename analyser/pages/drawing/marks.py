@@ -13,7 +13,7 @@ from analyser.checking.consequences import worse_off
 from analyser.checking.fates import in_words, loudly
 from analyser.checking.results import Result
 from analyser.holding.fate import Kind
-from analyser.holding.judging import Scenario
+from analyser.holding.happening import Scenario
 from analyser.holding.outcome import what_if
 from analyser.pages.drawing.words import who_falls
 from analyser.rig.model import Effects, Failure, Nature, Part, Rig, Role, Station

@@ -46,7 +46,7 @@ from analyser.pages.writing.states_page import states_sections
 from analyser.rig.model import Nature, Rig
 
 if TYPE_CHECKING:
-    from analyser.checking.resting_on import Resting
+    from analyser.checking.carried_verdict import Resting
     from analyser.forces.loads import Loads
 
 MOST_LINES = 14

@@ -30,7 +30,8 @@ from analyser.pages.writing.findings_lines import ORDER as SEVERITIES
 from analyser.pages.writing.findings_lines import TOLD_ABOVE, finding_words
 from analyser.pages.writing.grouping import any_with_any, in_brief
 from analyser.rig.model import Rig
-from analyser.uses.comparing.comparison import ORDER, Comparison, Figures, SetTurned, StateTurned, turn_words
+from analyser.uses.comparing.body_figures import ORDER, Figures
+from analyser.uses.comparing.comparison import Comparison, SetTurned, StateTurned, turn_words
 from analyser.uses.comparing.mixing import Doing
 
 WIDE = 27

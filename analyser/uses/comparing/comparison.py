@@ -38,29 +38,19 @@ from analyser.checking.judging import Moment
 from analyser.checking.requirements import judge
 from analyser.checking.results import Result, State
 from analyser.holding.fate import Fate
-from analyser.holding.outcome import BodyOutcome, Outcome
+from analyser.holding.outcome import Outcome
 from analyser.rig.model import Judged, Requirement, Rig
+from analyser.uses.comparing.body_figures import ORDER, Figures, least_of, worse_figures, worse_than
 from analyser.uses.comparing.changes import Change, changes
 from analyser.uses.comparing.matching import Matching, match
 from analyser.uses.comparing.mixing import Doing, Mixing
 from analyser.uses.comparing.renamed import renamed
 from analyser.uses.comparing.stretches import Stretches
 
-ORDER = 2
 BY_HAND = ("lets go", "holds on", "loses footing")
 """What a person does: newly deadly, it isn't one more link in a line."""
 Told = Callable[[tuple[str, ...]], frozenset[str]]
 """Failures as they are compared (`stretches.py`)."""
-
-
-@dataclass(frozen=True, slots=True)
-class Figures:
-    """One body in both revisions; None in one that doesn't have to hold it."""
-
-    name: str
-    kind: str
-    was: BodyOutcome | None
-    now: BodyOutcome | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,18 +171,18 @@ class Comparison(Delivered):
         found: dict[tuple[str, Fate], list[str]] = {}
         for failure in new.failures:
             for name, fate in failure.fates if failure.id in known else ():
-                worse = name in both and _worse_than(fate, known[failure.id].fate(name))
-                if worse and not fate.not_held and _worse_than(fate, new.body(name).fate):
+                worse = name in both and worse_than(fate, known[failure.id].fate(name))
+                if worse and not fate.not_held and worse_than(fate, new.body(name).fate):
                     found.setdefault((name, fate), []).append(failure.id)
         for (name, fate), failures in found.items():
             yield f"{who((name,), fate)} after {_any(failures)}, and did not"
 
     def _worse(self) -> Iterator[str]:
         for one in self.figures:
-            yield from _worse_figures(one, "")
+            yield from worse_figures(one, "")
         before, after = (dict(r.states[0].outcome.hands_off.fates) for r in (self.old, self.new))
         both = {one.name for one in self.figures if one.was and one.now}
-        worse = ((name, fate) for name, fate in after.items() if name in both and _worse_than(fate, before[name]))
+        worse = ((name, fate) for name, fate in after.items() if name in both and worse_than(fate, before[name]))
         for those in together(worse):
             yield f"{happens(those)} when hands let go"
         yield from self._worse_fates()
@@ -216,7 +206,7 @@ class Comparison(Delivered):
                 yield f"{given.sort} added: {given.what}"
         for state in self.states:
             where = f" in “{state.stage}”, after “{state.step}”"
-            yield from _worse_figures(state.figures, where)
+            yield from worse_figures(state.figures, where)
             if state.fallen:
                 yield f"{state.figures.name} is not held after {_any(state.fallen)} alone{where}, and was"
 
@@ -298,42 +288,6 @@ def _figures(first: Outcome, last: Outcome) -> tuple[Figures, ...]:
         kind = (now.get(name) or was[name]).kind
         found.append(Figures(name, kind, was.get(name), now.get(name)))
     return tuple(found)
-
-
-def _worse_than(now: Fate, was: Fate) -> bool:
-    return now.kind.rank < was.kind.rank
-
-
-def _least(body: BodyOutcome) -> tuple[tuple[str, float], ...]:
-    """The figures of a body of which more is better, with what fewer of them is called."""
-    many = float("inf")
-    independent = many if body.independent is None else body.independent
-    smallest = many if body.smallest_failure_set is None else body.smallest_failure_set
-    return (("attachment", body.attachments), ("independent attachment", independent), ("failure", smallest))
-
-
-def _worse_figures(one: Figures, where: str) -> Iterator[str]:
-    was, now, name = one.was, one.now, one.name
-    if now is None:
-        return
-    if was is None:
-        if now.smallest_failure_set is not None and now.smallest_failure_set < 2:
-            after = "one failure alone" if now.smallest_failure_set else "nothing failed"
-            yield f"{name} is new{where}, and is not held after {after}"
-        return
-    if _worse_than(now.fate, was.fate):
-        yield f"{who((name,), now.fate)}{where} with nothing failed"
-    for (word, before), (_, left) in zip(_least(was), _least(now), strict=True):
-        if left < before:
-            many = word if left == 1 else f"{word}s"
-            if word == "failure":
-                yield f"{name} is not held after {left:g} {many}{where} (was {_figure(before, f'more than {ORDER}')})"
-            else:
-                yield f"{name} has {left:g} {many}{where} (was {_figure(before, 'any number')})"
-
-
-def _figure(figure: float, without: str) -> str:
-    return without if figure == float("inf") else f"{figure:g}"
 
 
 # -- failure sets
@@ -486,7 +440,7 @@ def _states(was: Result, now: Result, stretches: Stretches) -> Iterator[StateTur
                 singles = {stretches.of_old(cut) for cut in old.outcome.failure_sets[name] if len(cut) < 2}
             elif old is None and name in was.states[0].outcome.failure_sets:
                 held = [one.outcome.body(name) for one in was.states if name in one.outcome.failure_sets]
-                earlier = min(held, key=lambda one: (one.held, *(figure for _, figure in _least(one)[1:])))
+                earlier = min(held, key=lambda one: (one.held, *(figure for _, figure in least_of(one)[1:])))
                 cuts = [cut for one in was.states for cut in one.outcome.failure_sets.get(name, ()) if len(cut) < 2]
                 singles = {stretches.of_old(cut) for cut in cuts}
             else:
@@ -496,10 +450,10 @@ def _states(was: Result, now: Result, stretches: Stretches) -> Iterator[StateTur
                 for cut in state.outcome.failure_sets[name]
                 if len(cut) == 1 and stretches.of_new(cut) not in singles and frozenset() not in singles
             ]
-            differs = (earlier.held, *_least(earlier)) != (body.held, *_least(body)) or earlier.fate != body.fate
+            differs = (earlier.held, *least_of(earlier)) != (body.held, *least_of(body)) or earlier.fate != body.fate
             if old is None:
-                least = zip(_least(earlier)[1:], _least(body)[1:], strict=True)
-                differs = _worse_than(body.fate, earlier.fate) or any(b[1] < a[1] for a, b in least)
+                least = zip(least_of(earlier)[1:], least_of(body)[1:], strict=True)
+                differs = worse_than(body.fate, earlier.fate) or any(b[1] < a[1] for a, b in least)
                 earlier = replace(earlier, attachments=min(earlier.attachments, body.attachments))
             if differs or fallen:
                 figures = Figures(name, body.kind, earlier, body)

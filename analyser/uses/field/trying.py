@@ -18,7 +18,7 @@ from dataclasses import dataclass, replace
 
 from analyser.checking.held_by import held_by
 from analyser.checking.latent import slipped
-from analyser.holding.judging import Scenario
+from analyser.holding.happening import Scenario
 from analyser.holding.outcome import after_each
 from analyser.holding.reviewing import Review
 from analyser.language.identities import Join

@@ -20,7 +20,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import product
 
-from analyser.holding.readings import Reading
+from analyser.holding.cuts import Reading
 from analyser.holding.series import series
 from analyser.holding.system import RigSystem
 from analyser.language.identities import FailureId

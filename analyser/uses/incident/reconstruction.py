@@ -18,7 +18,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from analyser.checking.results import TAKEN
-from analyser.holding.readings import Reading
+from analyser.holding.cuts import Reading
 from analyser.holding.system import RigSystem
 from analyser.rig.model import Effects, Rig
 from analyser.uses.incident.evidence import Asked, Item, Moment, Witnessed, items, moments

@@ -28,8 +28,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from analyser.holding.batch import positions
-from analyser.holding.search import Events, Search, covered
-from analyser.holding.system import System
+from analyser.holding.search import Events, Search, System, covered
 
 
 def smallest_sets(

@@ -6,7 +6,7 @@ one column for each body, kept by the structure.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
@@ -41,14 +41,22 @@ class Reading(StrEnum):
         return self in (Reading.HELD, Reading.STILL)
 
 
+Anchored = Callable[["Cuts", Mapping[int, int], Mapping[int, int]], dict[int, int]]
+"""Where each part asked for is anchored, given where a rope counts as cut and which frames are ground."""
+
+
 class Cuts:
     """The spans of each rope that are whole, in one reading of one scene."""
 
-    def __init__(self, scene: Scene, reading: Reading, strict: Structure, severed: Severed | None = None) -> None:
-        """`strict` is the structure in which guards are asked after (the scene's own, unless that is loose)."""
+    def __init__(
+        self, scene: Scene, reading: Reading, strict: Structure, solve: Anchored, severed: Severed | None = None
+    ) -> None:
+        """`strict` is the structure in which guards are asked after (the scene's own, unless that is loose); `solve`
+        tells what is anchored (`solving.anchored`)."""
         self.scene = scene
         self.reading = reading
         self.strict = strict
+        self.solve = solve
         self.severed = severed or {}
         self._apart: dict[tuple[int, str], tuple[int, int]] = {}
         self._does: dict[tuple[int, str], int] = {}
@@ -133,7 +141,7 @@ class Cuts:
         inner = Scene(self.strict, batch.select(columns), self.scene.removed)
         severed = {key: batch.pick(bits, columns) for key, bits in self.severed.items()}
         severed |= self._unpadded(station.part, inner)
-        held = Cuts(inner, Reading.HELD, self.strict, severed).anchored({v: inner.batch.full})[v]
+        held = Cuts(inner, Reading.HELD, self.strict, self.solve, severed).anchored({v: inner.batch.full})[v]
         return spread(held, columns)
 
     def _unpadded(self, edge: str, inner: Scene) -> dict[tuple[str, int], int]:
@@ -162,7 +170,7 @@ class Cuts:
                 bodies = [body.name for body in structure.rig.bodies]
                 asked = {name: 1 << k for k, name in enumerate(bodies)}
                 scene = Scene(structure, Batch((), len(bodies), asked), removed)
-                known = structure.bases[removed] = Cuts(scene, Reading.HELD, self.strict)
+                known = structure.bases[removed] = Cuts(scene, Reading.HELD, self.strict, self.solve)
                 known.base_ = known
             self.base_ = known
         return self.base_
@@ -418,7 +426,7 @@ class Cuts:
             chosen = positions(columns)
             inner = Scene(structure, batch.select(chosen), names)
             severed = {key: batch.pick(bits, chosen) for key, bits in self.severed.items()}
-            bits = Cuts(inner, Reading.HELD, self.strict, severed).anchored({v: inner.batch.full})[v]
+            bits = Cuts(inner, Reading.HELD, self.strict, self.solve, severed).anchored({v: inner.batch.full})[v]
             found |= spread(bits, chosen)
         return found
 
@@ -426,9 +434,7 @@ class Cuts:
 
     def anchored(self, wanted: Mapping[int, int], frames: dict[int, int] | None = None) -> dict[int, int]:
         """Where each part is anchored: held, if ground below counted as ground above."""
-        from analyser.holding.solving import anchored
-
-        return anchored(self, wanted, self.frames() if frames is None else frames)
+        return self.solve(self, wanted, self.frames() if frames is None else frames)
 
     def frames(self) -> dict[int, int]:
         """The frames that are ground, and where: those whose needs are anchored."""
