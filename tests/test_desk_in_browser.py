@@ -123,7 +123,7 @@ def test_who_is_held_changes_as_one_writes(start: Callable[..., Sheet]) -> None:
     assert "falls if master fails" in one.page.locator("#bodies").inner_text()
     assert "not met (2 of 2" in one.page.locator("#closing").inner_text().lower()
     one.write("attach right-bolt - strap further - ann.chest\n")
-    one.head("After any one failure everybody is still connected")
+    one.head("After any one failure everybody is held")
     one.settled()
     assert one.fates() == {"ann": "still connected"}
     assert one.page.locator('#picture [data-part="further"]').count() == 1
@@ -364,7 +364,7 @@ def test_a_first_rig_in_ten_presses(start: Callable[..., Sheet], tmp_path: Path,
             page.wait_for_function("() => document.getElementById('held').dataset.checked")
             press(f'button[data-item="{item}"]')
             page.locator(".cm-line", has_text=line).wait_for()
-        one.head("After any one failure everybody is still connected")
+        one.head("After any one failure everybody is held")
         press("#save")
         page.locator("#kept", has_text=re.compile("^saved$")).wait_for()
         assert presses <= 10
@@ -393,7 +393,7 @@ def test_blanks_are_filled_by_what_may_stand_there(start: Callable[..., Sheet]) 
     page.keyboard.press("Tab")
     options.get_by_text("ann.chest", exact=False).first.click()
     page.locator(".cm-line", has_text="attach right-bolt - strap third - ann.chest").wait_for()
-    one.head("After any one failure everybody is still connected")
+    one.head("After any one failure everybody is held")
     one.sound()
 
 
@@ -402,7 +402,7 @@ def test_what_would_mend_most_is_put_in_at_a_press(start: Callable[..., Sheet]) 
     one.settled()
     one.page.locator("button", has_text="What would mend most?").click()
     one.page.locator(".proposal button").first.click()
-    one.head("After any one failure everybody is still connected")
+    one.head("After any one failure everybody is held")
     assert "ann-tail-crab" in one.page.locator("#editor .cm-content").inner_text()
     one.page.locator("#undo").click()
     one.head("ann is one failure from falling")

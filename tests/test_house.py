@@ -39,7 +39,6 @@ LONG_FUNCTIONS = {
     "analyser/forces/assembling.py: _numbered": "one pass over the network that numbers everything; not yet parted",
     "analyser/forces/convex.py: solve": "one programme put together line by line, as statics.md states it",
     "analyser/holding/outcome.py: assess": "all scenarios of one state in one sweep",
-    "analyser/holding/solving.py: _grip": "one rule, with each of its cases beside the others",
     "analyser/language/broken_chains.py: chain": "one case a wording; not yet parted",
     "analyser/language/broken_numbers.py: number": "one case a wording; not yet parted",
     "analyser/language/explaining.py: _requirement": "one case a wording; not yet parted",

@@ -137,7 +137,7 @@ class Structure:
     def _heights_of(self, body: Part) -> list[float]:
         """The least height of a body, where it has a place; else of each of its points that has one."""
         own = self.index[body.name]
-        told = [own] if own in self.heights else [self.index[point] for point in body.points]
+        told = [own] if own in self.heights else [self.index[point] for point in body.points if point in self.index]
         return [self.heights[v][0] for v in told if v in self.heights]
 
     def _link(self) -> None:
