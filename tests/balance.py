@@ -49,9 +49,8 @@ What the page leaves open was decided so, by statics and caution:
     hangs on an absorber alone slackens with nothing failed.)
 17. *Only by another's weight*: every other body may weigh anything, in the strict reading or with
     people there as joints (people are bodies too).
-18. An end of a body is supported when the weight, hung on one of that end's points, can be balanced in
-    *held* in the rig without the body and without what hangs from it: what isn't anchored without the
-    body and its points, and ropes that meet nothing but the body's own cluster. Both ends are on one
+18. An end of a body is supported when the weight, hung on that end's points, can be balanced in *held* in the
+    rig without the body's other points (and so without what hangs from those). Both ends are on one
     rope that runs freely when neither is supported, but each would be by ropes with the other held fast.
 19. A guard of the kind pad guards while it is there. Of any other, *a rope runs through it* means a
     station of that rope at that very part, with whole rope between there and the edge.
@@ -111,7 +110,7 @@ class Case:
         self.rig = rig
         self.name = body
         self.body = rig.parts[body]
-        self.ropes = {rope.name: rope for rope in rig.ropes if not getattr(rope, "tag_line", False)}
+        self.ropes = {rope.name: rope for rope in rig.ropes if not rope.tag_line}
         """A tag line steers: it is never a way of being held."""
         self.touching: dict[str, set[str]] = {name: set() for name in rig.parts}
         """What touches what; what is made for gear only touches nothing."""
@@ -200,7 +199,7 @@ class Case:
         """
         if self.name in effects.unfooted:
             return None
-        deck = getattr(self.body, "stands_on", None)
+        deck = self.body.stands_on
         if deck is None:
             return HOLDS if self.body.standing else None
         told = FALLS if deck in effects.gone else Case.of(self.rig, deck).after(effects)
@@ -211,7 +210,7 @@ class Case:
 
     def tips(self, effects: Effects) -> bool:
         """Has an end or a side lost the support that it had, or do both hang on one free rope?"""
-        pairs = [pair for pair in (self.body.ends, getattr(self.body, "sides", None)) if pair]
+        pairs = [pair for pair in (self.body.ends, self.body.sides) if pair]
         return any(self._tips(effects, *pair) for pair in pairs)
 
     def _tips(self, effects: Effects, one: tuple[str, ...], two: tuple[str, ...]) -> bool:

@@ -124,7 +124,7 @@ class View:
         if person is None or person.name == self.case.name or self.scene.loose:
             return True
         # A harness that `carries through` is a joint for what is attached to it; the person still isn't.
-        return part.nature is Nature.HARNESS and getattr(part, "carries_through", False)
+        return part.nature is Nature.HARNESS and part.carries_through
 
     def _person(self, part: Part) -> Part | None:
         """The person that this part is, or is a point of."""
@@ -149,10 +149,12 @@ class View:
         anchored: bool = False,
         minus: frozenset[str] = NO_PARTS,
         fast: frozenset[str] = NO_PARTS,
+        by_points: bool = False,
     ) -> Layout:
         """The clusters, given the frames that stand. `anchored`: ground below counts as ground above.
-        `minus`: parts that are taken away. `fast`: parts that are held fast, as ground above."""
-        key = (frames, anchored, minus, fast)
+        `minus`: parts that are taken away. `fast`: parts that are held fast, as ground above. `by_points`:
+        the body touches nothing but its points."""
+        key = (frames, anchored, minus, fast, by_points)
         if key not in self._layouts:
             ground: dict[str, bool] = {}
             rest: list[str] = []
@@ -164,10 +166,10 @@ class View:
                     ground[name] = True
                 elif part.nature is not Nature.FRAME:  # a frame is nothing while it isn't ground
                     rest.append(name)
-            self._layouts[key] = self._clustered(ground, rest)
+            self._layouts[key] = self._clustered(ground, rest, by_points)
         return self._layouts[key]
 
-    def _clustered(self, ground: dict[str, bool], rest: list[str]) -> Layout:
+    def _clustered(self, ground: dict[str, bool], rest: list[str], by_points: bool) -> Layout:
         """Clusters of what is no ground. What touches ground below, and no ground above, is low, and the
         ground pulls it down and never up. A strap, sling, lanyard or cord to ground below pulls like a
         rope and makes nothing low."""
@@ -183,7 +185,7 @@ class View:
             while todo:
                 one = todo.pop()
                 found.members[number].append(one)
-                for other in self.case.touching[one]:
+                for other in self._touching(one, by_points):
                     if other in ground:
                         found.touched[number].add(other)
                         strap = STRAPS & {self.parts[one].kind, *self.parts[one].family}
@@ -194,6 +196,14 @@ class View:
         found.low -= found.fixed
         found.pulled = (found.pulled | found.low) - found.fixed
         return found
+
+    def _touching(self, part: str, by_points: bool) -> set[str]:
+        near = self.case.touching[part]
+        if by_points and part == self.case.name:
+            return near & set(self.case.body.points)
+        if by_points and part not in self.case.body.points:
+            return near - {self.case.name}
+        return near
 
     def _lies_below(self, part: Part) -> bool:
         """Ground lies below by its word, by its word for this body, or placed under this body."""
@@ -242,38 +252,40 @@ class View:
         others_weigh: bool = False,
         minus: frozenset[str] = NO_PARTS,
         fast: frozenset[str] = NO_PARTS,
+        by_points: bool = False,
     ) -> bool:
         """Can a weight be balanced that hangs on this part? `minus`: parts and ropes taken away."""
         if part not in self.there:
             return False
         frames = self.frames if frames is None else frames
-        key = (part, frames, anchored, others_weigh, minus, fast)
+        key = (part, frames, anchored, others_weigh, minus, fast, by_points)
         if key not in self._carried:
-            layout = self.layout(frames, anchored=anchored, minus=minus, fast=fast)
+            layout = self.layout(frames, anchored=anchored, minus=minus, fast=fast, by_points=by_points)
             self._carried[key] = balanced_on(self, layout, part, anchored, others_weigh, minus)
         return self._carried[key]
 
     def supports(self, end: tuple[str, ...]) -> bool:
-        """Can the weight be balanced on a point of this end, without the body and what hangs from it?"""
-        return any(self.carries(point, minus=self._without_body(hanging=True)) for point in end)
+        """Can the weight be balanced on this end alone, without the body's other points? So the support goes
+        neither through the body itself nor through what hangs from another end of it."""
+        others = frozenset(self.case.body.points) - set(end)
+        return self.carries(self.case.name, minus=others, by_points=True)
 
     def supports_with(self, end: tuple[str, ...], fast: tuple[str, ...]) -> bool:
-        """The same by ropes alone, were some points held fast."""
+        """Can the weight be balanced on a point of this end by ropes alone, were some points held fast?"""
         held_fast = frozenset(fast) & self.there
-        return any(self.carries(point, minus=self._without_body(hanging=False), fast=held_fast) for point in end)
+        return any(self.carries(point, minus=self._unroped, fast=held_fast) for point in end)
 
-    def _without_body(self, *, hanging: bool) -> frozenset[str]:
-        """The body, the ropes that meet nothing but its own cluster, and what hangs from it: all that isn't
-        anchored without it. `hanging` False: what a rope meets, and is no other body, is left in place."""
+    @cached_property
+    def _unroped(self) -> frozenset[str]:
+        """The body, what no rope meets (or is another body), and the ropes that meet nothing but its own cluster."""
         body = self.case.body
-        alone = frozenset({body.name, *body.points})
-        left = self.layout(self.frames, anchored=True, minus=alone)
+        left = self.layout(self.frames, minus=frozenset({body.name, *body.points}))
         met = {name: {s.part for s in rope.stations} & self.there for name, rope in self.ropes.items()}
         roped = set().union(*met.values())
         found = {body.name}
-        for members in left.members:
+        for number, members in enumerate(left.members):
             between = roped & set(members) and not any(self.parts[part].is_body for part in members)
-            if (hanging or not between) and not self.carries(members[0], anchored=True, minus=alone):
+            if not between and not left.touched[number]:
                 found |= set(members)
         whole = self.layout(self.frames).cluster
         own = whole.get(body.name)
@@ -366,7 +378,7 @@ class View:
         """Is this a device that is there and grips rope?"""
         part = self.parts[station.part]
         works = part.name in self.there and part.name not in self.effects.ungripped
-        open_now = getattr(part, "held_open", False) or not (station.to_start or station.to_end)
+        open_now = part.held_open or not (station.to_start or station.to_end)
         return station.role is Role.GRIP and works and not open_now
 
     @cached_property

@@ -37,12 +37,12 @@ def constructions(rig: Rig) -> set[str]:
         "slack": any(s.slack for s in stations),
         "absorber": any(p.kind == "absorber" for p in parts),
         "several bodies": len(bodies) > 1,
-        "sides": any(getattr(p, "sides", None) for p in parts),
+        "sides": any(p.sides for p in parts),
         "bar": any(p.nature == "bar" for p in parts),
-        "ground below one body": any(getattr(p, "below_for", ()) for p in parts),
-        "load through a harness": any(getattr(p, "carries_through", False) for p in parts),
-        "tag line": any(getattr(rope, "tag_line", False) for rope in rig.ropes),
-        "device held open": any(getattr(p, "held_open", False) for p in parts),
+        "ground below one body": any(p.below_for for p in parts),
+        "load through a harness": any(p.carries_through for p in parts),
+        "tag line": any(rope.tag_line for rope in rig.ropes),
+        "device held open": any(p.held_open for p in parts),
         "opened device": any(s.role is Role.GRIP and not (s.to_start or s.to_end) for s in stations),
     }
     found |= _on_ropes(rig)

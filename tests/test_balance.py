@@ -6,7 +6,7 @@ common practice, no source.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -14,7 +14,7 @@ from balance import BY_PERSON, BY_WEIGHT, FALLS, HOLDS, RUNS, SLACKENS, TIPS, fa
 from rigs import rig_of
 
 import analyser
-from analyser.rig.model import Part, Rig, Rope
+from analyser.rig.model import Rig
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
 
@@ -181,40 +181,17 @@ def test_a_strap_to_ground_below_makes_nothing_low(hitch: str, expected: str) ->
     assert told(over, "sam") == (HOLDS if hitch.startswith("strap") else FALLS)
 
 
-# ---- Words that the language has yet to get: read from the model once it has them.
-
-
-@dataclass(frozen=True)
-class Later(Part):
-    """A part with what the model is to tell."""
-
-    held_open: bool = False
-    carries_through: bool = False
-    below_for: tuple[str, ...] = ()
-    sides: tuple[tuple[str, ...], tuple[str, ...]] | None = None
-    stands_on: str | None = None
-
-
-@dataclass(frozen=True)
-class LaterRope(Rope):
-    tag_line: bool = False
+# ---- Words of one part or rope.
 
 
 def with_word(rig: Rig, part: str, **words: object) -> Rig:
     """The rig, with more said of one part."""
-    old = rig.parts[part]
-    known = {one.name: getattr(old, one.name) for one in fields(Part)}
-    return replace(rig, parts={**rig.parts, part: Later(**{**known, **words})})  # type: ignore[arg-type]
+    return replace(rig, parts={**rig.parts, part: replace(rig.parts[part], **words)})  # type: ignore[arg-type]
 
 
 def with_tag_line(rig: Rig, name: str) -> Rig:
-    ropes = [
-        LaterRope(**{one.name: getattr(rope, one.name) for one in fields(Rope)}, tag_line=True)
-        if rope.name == name
-        else rope
-        for rope in rig.ropes
-    ]
-    return replace(rig, ropes=tuple(ropes))
+    ropes = tuple(replace(rope, tag_line=True) if rope.name == name else rope for rope in rig.ropes)
+    return replace(rig, ropes=ropes)
 
 
 ON_A_DEVICE = """

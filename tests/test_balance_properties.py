@@ -15,7 +15,7 @@ import pytest
 from balance import FALLS, FATES, HOLDS, NOT_HELD, NOTHING, Case, fate, fates
 from balance_cuts import CAUGHT, HELD, STILL
 from balance_view import Scene
-from differential import by_balance, coarse, compare, differences, scenarios_of
+from differential import by_balance, compare, differences, scenarios_of
 from pulls import FIXED, Pulls, Strand, balanced, balanced_by_trying
 from random_systems import last_state, random_system
 from scipy.optimize import linprog
@@ -151,7 +151,6 @@ def test_the_harness_tells_an_engine_that_holds_too_much_or_too_little() -> None
     assert 0 < sum(one in NOT_HELD for one in every) < len(every), text
 
 
-@pytest.mark.skipif(coarse(), reason="the engine tells no fates yet")
 @pytest.mark.parametrize("seed", range(1, 41))
 def test_the_engine_agrees(seed: int) -> None:
     """A long run: python tests/differential.py --count 20000."""
@@ -159,7 +158,6 @@ def test_the_engine_agrees(seed: int) -> None:
     assert differences(rig, scenarios_of(rig, pairs=False)) == []
 
 
-@pytest.mark.skipif(coarse(), reason="the engine tells no fates yet")
 @pytest.mark.parametrize("path", sorted((Path(__file__).parent / "found").glob("*.rig")), ids=lambda p: p.stem)
 def test_rigs_that_once_differed(path: Path) -> None:
     rig = analyser.read(path)

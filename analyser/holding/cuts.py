@@ -360,7 +360,7 @@ class Cuts:
         if station.role is Role.TIE:
             if k in (0, len(rope.stations) - 1) and not rope.closed:
                 return 0
-            lost = self.for_bodies(self.base.scene.ties(v)) & ~self.scene.ties(v)
+            lost = self.for_bodies(self.base.scene.tied_to(v)) & ~self.scene.tied_to(v)
         base = self.base.scene.there[v] & ~self.base.scene.moving(v)
         if base:
             base &= self.base.apart(v, rope)

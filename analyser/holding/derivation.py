@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from analyser.holding.order import Pair
 from analyser.holding.walks import Laid, Steps, Walk
 
 Fired = tuple[int | Laid, int, bool, int, Walk | None]
@@ -31,11 +32,14 @@ class Clash:
 class Derivation:
     """The first way of each column, followed back from what is asked."""
 
-    def __init__(self, log: Sequence[Fired], heights: Mapping[int, tuple[float, float]]) -> None:
+    def __init__(
+        self, log: Sequence[Fired], heights: Mapping[int, tuple[float, float]], told: Sequence[tuple[Pair, int]] = ()
+    ) -> None:
         """`log` holds everything that became borne or pinned after the beginning; `heights` are what the file
-        tells."""
+        tells; `told` is what follows besides (`order.py`)."""
         self.log = log
         self.heights = heights
+        self.told = told
         self.higher: dict[tuple[int, int], int] = {}
         self.jammed: dict[tuple[str, bool, int], int] = {}
         self.strands: dict[tuple[int, int], int] = {}
@@ -96,10 +100,11 @@ class Derivation:
         edges = [(pair, bits) for pair, bits in self.higher.items() if bits]
         if not _may_go_round(pair for pair, _ in edges) and not self.heights:
             return {}
-        places = {place for pair, _ in edges for place in pair}
         everywhere = 0
         for _, bits in edges:
             everywhere |= bits
+        edges += [(pair, bits & everywhere) for pair, bits in self.told if bits & everywhere]
+        places = {place for pair, _ in edges for place in pair}
         told = sorted((place for place in places if place in self.heights), key=lambda p: self.heights[p])
         for k, low in enumerate(told):
             for high in told[k + 1 :]:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections import deque
+from collections.abc import Iterable
 from functools import cached_property
 
 from analyser.holding.batch import Batch
 from analyser.holding.monotone import at_least
 from analyser.holding.structure import Structure
-from analyser.rig.model import Nature
 
 
 class Scene:
@@ -24,12 +24,6 @@ class Scene:
         self.removed = removed
         full, gone = batch.full, batch.gone
         self.there = [full & ~gone[name] if name in gone else full for name in structure.names]
-        for name in removed:
-            line = structure.line_of.get(name)
-            for station in line.rope.stations if line else ():
-                v = structure.index.get(station.part)
-                if v is not None and structure.parts[v].nature is Nature.KNOT:
-                    self.there[v] = 0
         self.mine = {structure.index[name]: bits for name, bits in batch.asked.items() if name in structure.index}
         every = 0
         self.apart = True
@@ -179,9 +173,16 @@ class Scene:
         return self._moving[v]
 
     def ties(self, v: int) -> int:
-        """Where a knot is there and ties something that is there, other people left out."""
+        """Where a knot is there and touches something that is there, other people left out."""
+        return self._beside(v, self.structure.beside[v])
+
+    def tied_to(self, v: int) -> int:
+        """Where a knot is there, and something of what its own line ties it to."""
+        return self._beside(v, self.structure.ties[v])
+
+    def _beside(self, v: int, near: Iterable[int]) -> int:
         structure, found = self.structure, 0
-        for t in structure.beside[v]:
+        for t in near:
             bits = self.there[t]
             if structure.owner[t] >= 0:
                 bits &= self.mine.get(structure.owner[t], 0)

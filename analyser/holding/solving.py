@@ -18,6 +18,7 @@ from functools import cached_property
 from analyser.holding.batch import positions, spread
 from analyser.holding.cuts import Cuts, Reading
 from analyser.holding.derivation import Clash, Derivation, Fired
+from analyser.holding.order import Pair, Told
 from analyser.holding.scene import Scene
 from analyser.holding.structure import Jam, Line
 from analyser.holding.walks import Laid, Walk, round_from
@@ -62,6 +63,8 @@ class Solver:
                 self.there = list(self.there)
                 for v in idle:
                     self.there[v] = 0
+        self.heights = {} if world.anchored else self.structure.heights
+        """Whether something can be pulled away is asked whatever the places."""
         self.fixed, self.low, self.under, self.pulled = self._ground()
         self.bears = self._bearing()
         self.joined: list[int] = []
@@ -151,7 +154,7 @@ class Solver:
         sets.close(pins=False)
         if any(bits & ~sets.borne[v] for v, bits in wanted.items()):
             sets.close(pins=True)
-        derivation = Derivation(sets.log, self.structure.heights)
+        derivation = Derivation(sets.log, self.heights, self._told)
         need = {v: bits & sets.borne[v] for v, bits in wanted.items()}
         good = ~derivation.clashes(need)
         borne = 0
@@ -239,8 +242,8 @@ class Solver:
         return bits & (self.scene.ties(v) | ~batch.single)
 
     def _jammed(self, line: Line, jam: Jam, spans: list[int]) -> list[tuple[int, int]]:
-        """Where a stopper jams: at any one part, or (`held`, `still`) at what it comes up against first,
-        if the rope runs through that or is tied to it."""
+        """Where a stopper jams: at any one part further in; in `held` and `still` only before the first device or
+        hand, and at that not."""
         batch = self.scene.batch
         alive = batch.full & ~batch.gone.get(jam.stopper, 0)
         if line.rope.name in self.scene.removed:
@@ -259,15 +262,12 @@ class Solver:
                 bits = 0
             for k in between:
                 bits &= spans[k]
-            if anywhere:
-                if bits:
-                    found.append((at, bits))
-                continue
-            if stop.role is not Role.GRIP and bits:
+            if bits and (anywhere or stop.role is not Role.GRIP):
                 found.append((at, bits))
-            alive &= ~there & batch.single
-            if not alive:
-                break
+            if stop.role is Role.GRIP and not anywhere:
+                alive &= ~there & batch.single
+                if not alive:
+                    break
         return found
 
     def _absent(self, line: Line) -> list[int]:
@@ -315,7 +315,7 @@ class Solver:
         full = self.scene.batch.full
         count = len(line.strands)
         up, down = [full] * count, [full] * count
-        ordered = self.structure.heights or self.world.higher
+        ordered = self.heights or self.world.higher
         if not ordered and not any(self.low[stop.v] or self.under[stop.place] for stop in line.stops):
             return up, down
         either = [not self.scene.apart and self.structure.owner[stop.v] >= 0 for stop in line.stops]
@@ -340,20 +340,28 @@ class Solver:
             return 0, 0
         full = self.scene.batch.full
         low, under = self.low, self.under
-        lower_w = low[w] & ~low[v] | under[q] & ~under[p]
-        lower_v = low[v] & ~low[w] | under[p] & ~under[q]
-        heights = self.structure.heights
-        if p in heights and q in heights:
-            same = full & ~(lower_w | lower_v)
-            if heights[q][1] < heights[p][0]:
-                lower_w |= same
-            elif heights[p][1] < heights[q][0]:
-                lower_v |= same
+        heights = self.heights
+        lower_w = lower_v = 0
+        if p in heights and q in heights and heights[q][1] < heights[p][0]:
+            lower_w = full
+        elif p in heights and q in heights and heights[p][1] < heights[q][0]:
+            lower_v = full
+        else:
+            lower_w = low[w] & ~low[v] | under[q] & ~under[p]
+            lower_v = low[v] & ~low[w] | under[p] & ~under[q]
         if (p, q) in self.world.higher:
             lower_w = full
         if (q, p) in self.world.higher:
             lower_v = full
         return lower_w, lower_v
+
+    @cached_property
+    def _told(self) -> list[tuple[Pair, int]]:
+        """What follows of the order where what lies low is written above what doesn't."""
+        if not self.heights or not any(self.low):
+            return []
+        others = {stop.place for line in self.lines for stop in line.stops}.difference(self.heights)
+        return Told(self.heights, self.there, self.low, self.under).edges(sorted(others))
 
     # -- the least sets
 
@@ -373,7 +381,7 @@ class Solver:
         derived = {v: bits & ~self.fixed[v] for v, bits in need.items()}
         if not any(derived.values()):
             return need
-        derivation = Derivation(sets.log, self.structure.heights)
+        derivation = Derivation(sets.log, self.heights, self._told)
         clash = derivation.clashes(derived)
         for v, bits in need.items():
             found[v] = bits & ~clash | bits & self.fixed[v]

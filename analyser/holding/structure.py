@@ -7,6 +7,7 @@ frames end a cluster: what touches them is fixed, and nothing passes through the
 from __future__ import annotations
 
 import math
+from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -90,6 +91,8 @@ class Structure:
             self.beside[a].append(b)
             self.beside[b].append(a)
         self._link()
+        self.ties = self._ties()
+        """What each knot is tied to."""
         self.places = self._places()
         self.lines = [line for k, rope in enumerate(rig.ropes) if not rope.tag_line for line in self._line(k, rope)]
         self.lines_at: dict[int, dict[int, Line]] = {}
@@ -120,9 +123,8 @@ class Structure:
     def below_for(self) -> dict[int, tuple[str, ...] | None]:
         """The ground that lies under some bodies, as far as the file tells: which (None: all of them)."""
         found: dict[int, tuple[str, ...] | None] = {}
-        lowest = {
-            body.name: min(heights) for body in self.parts if body.is_body and (heights := self._heights_of(body))
-        }
+        bodies = [part for part in self.parts if part.is_body]
+        lowest = {body.name: min(heights) for body in bodies if (heights := self._heights_of(body))}
         for v in sorted({*self.ends, *self.on_feet}):
             part = self.parts[v]
             if part.below:
@@ -137,7 +139,7 @@ class Structure:
     def _heights_of(self, body: Part) -> list[float]:
         """The least height of a body, where it has a place; else of each of its points that has one."""
         own = self.index[body.name]
-        told = [own] if own in self.heights else [self.index[point] for point in body.points if point in self.index]
+        told = [own] if own in self.heights else [self.index.get(point, -1) for point in body.points]
         return [self.heights[v][0] for v in told if v in self.heights]
 
     def _link(self) -> None:
@@ -158,12 +160,33 @@ class Structure:
         self.grounded = [[t for t in self.beside[v] if t not in ends] if v in ends else [] for v in range(self.count)]
         """What a ground part or a frame fixes."""
 
+    def _ties(self) -> dict[int, tuple[int, ...]]:
+        """What each knot is tied to: what the line of its own station puts it to, not what is attached to it elsewhere.
+        Where that line puts it to nothing (a knot that closes a rope), all that it touches: knots only if that is all.
+        """
+        found: dict[int, tuple[int, ...]] = {}
+        for at in self.rig.index.stations(Role.TIE):
+            knot, near = self.index[at.part], self.beside[self.index[at.part]]
+            line = at.station.place.file, at.station.place.line
+            put = [c for c in self.rig.index.contacts.get(at.part, ()) if (c.place.file, c.place.line) == line]
+            own = {self.index.get(c.a if c.b == at.part else c.b, -1) for c in put}
+            others = [t for t in near if self.parts[t].nature is not Nature.KNOT]
+            found[knot] = tuple(t for t in near if t in own) if put else tuple(others or near)
+        return found
+
     def _places(self) -> list[int]:
         """Where each part lies: a knot where the first thing that it is tied to does."""
         places = list(range(self.count))
-        for v, part in enumerate(self.parts):
-            if part.nature is Nature.KNOT:
-                places[v] = next((t for t in self.beside[v] if self.parts[t].nature is not Nature.KNOT), v)
+        for v in self.ties:
+            seen, todo = {v}, deque([v])
+            while todo:
+                here = todo.popleft()
+                if self.parts[here].nature is not Nature.KNOT:
+                    places[v] = here
+                    break
+                near = [t for t in sorted(self.ties.get(here, ()), key=self.names.__getitem__) if t not in seen]
+                seen |= set(near)
+                todo += near
         return places
 
     @cached_property
