@@ -33,8 +33,10 @@ What the page leaves open was decided so, by statics and caution:
     through, is gripped by or is tied to; what stands between the two is then off the rope. In *held*
     the parts are looked at from the stopper inwards, and the first device (working or not) or hand
     that is there ends that.
-10. *The next thing that holds the rope* is a knot that ties something that is there, a stopper, or a
-    working grip that grips against the rope's being drawn towards where it slipped.
+10. *The next thing that holds the rope* is a knot that ties something that is there, or a working grip that
+    grips against the rope's being drawn towards where it slipped, and stands apart or moves with the body: one
+    that hangs on that very rope is a lump on it. A stopper ties the rope to nothing: with a
+    grip behind it (a joining knot between two devices) it only jams sooner than that takes the load.
 11. A grip is *lost* when nothing of what it did is left: one that stood apart and moved with the body
     is kept while it does either. One that never gripped in this state (opened, held open) is lost
     where it stands apart or moves with the body.

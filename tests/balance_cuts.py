@@ -42,8 +42,7 @@ def _cut_in_held(view: View, rope: Rope, k: int) -> bool:
 def _holds_instead(view: View, rope: Rope, holder: int | None) -> bool:
     if holder is None or not view.grips(rope.stations[holder]):
         return False
-    part = rope.stations[holder].part
-    return view.moves_with_body(part) or view.stands_apart(rope, part)
+    return _does(view, rope, rope.stations[holder].part)
 
 
 def _cut_in_still(view: View, rope: Rope, k: int) -> bool:
@@ -86,17 +85,22 @@ def _bend_lost(view: View, rope: Rope, part: str) -> bool:
 def _next_holders(view: View, rope: Rope, k: int) -> Iterator[int | None]:
     """For every loaded side of a grip or hand: the next station, away from it, that holds the rope."""
     for side in _loaded_sides(view.before, rope, k):
-        yield next((n for n in view.beyond(rope, k, -side) if _holds_rope(view, rope.stations[n], side)), None)
+        yield next((n for n in view.beyond(rope, k, -side) if _holds_rope(view, rope, rope.stations[n], side)), None)
 
 
-def _holds_rope(view: View, station: Station, side: int) -> bool:
+def _holds_rope(view: View, rope: Rope, station: Station, side: int) -> bool:
     """Does this hold rope that is drawn that way? (A knot that ties nothing, or only somebody who
     isn't there, holds no rope.)"""
     if station.role is Role.TIE:
         return view.ties(station.part)
     if station.role is Role.STOPPER:
-        return station.part in view.there
-    return view.grips(station) and (station.to_start if side == START else station.to_end)
+        return False
+    against = station.to_start if side == START else station.to_end
+    return view.grips(station) and against and _does(view, rope, station.part)
+
+
+def _does(view: View, rope: Rope, part: str) -> bool:
+    return view.moves_with_body(part) or view.stands_apart(rope, part)
 
 
 def _loaded_sides(view: View, rope: Rope, k: int) -> list[int]:

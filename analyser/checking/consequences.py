@@ -41,9 +41,10 @@ def not_held(outcome: Outcome) -> tuple[str, ...]:
 
 
 def worse_off(failure: FailureOutcome, outcome: Outcome) -> tuple[Together, ...]:
-    """What happens after a failure to those to whom less happens with nothing failed."""
-    before = {body.name: body.fate for body in outcome.bodies}
-    return together((name, fate) for name, fate in failure.fates if fate.kind.rank < before[name].kind.rank)
+    """What happens after a failure to those who are held with nothing failed, and better off."""
+    before = {body.name: body.fate for body in outcome.bodies if body.held}
+    worse = ((n, fate) for n, fate in failure.fates if n in before and fate.kind.rank < before[n].kind.rank)
+    return together(worse)
 
 
 def effect(failure: FailureOutcome, outcome: Outcome) -> Effect:

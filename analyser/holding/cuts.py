@@ -284,8 +284,6 @@ class Cuts:
             station = rope.stations[j]
             if station.role is Role.OVER:
                 alive &= ~self.severs(rope, j)
-            elif station.role is Role.STOPPER:
-                alive &= batch.gone.get(station.part, 0) & batch.single
             elif station.role is Role.TIE:
                 v = structure.index[station.part]
                 alive &= ~(scene.ties(v) | (self.for_bodies(self.base.scene.ties(v)) & ~batch.single))
@@ -299,7 +297,7 @@ class Cuts:
                 if still and good:
                     good &= self.for_bodies(self._same_place(structure.index[rope.stations[k].part], v))
                 found |= good
-                alive &= ~holds & (batch.single | does)
+                alive &= ~(holds & does)  # what hangs on this rope itself is a lump on it, as a stopper is
         return found
 
     def tails(self) -> list[str]:
