@@ -105,7 +105,10 @@ def test_an_operators_card_says_what_holds_and_what_comes_onto_it(lower: Cards) 
     jo = told(card(lower, "jo"))
     assert jo["works"] == ["left-brake on red: locks by itself"]
     assert jo["watches"] == ["left-crab and left-bolt: gates shut and locked, pull in line"]
-    assert jo["critical"][0] == "left-bolt, left-crab, left-brake and red: leaves basket, sam and vic on one"
+    assert (
+        jo["critical"][0]
+        == "left-bolt, left-crab, left-brake and red: leaves basket, sam and vic on one, tips or drops them"
+    )
     assert "the load is on YOU, on left-brake" in jo["fails"][0] and "right-bolt" in jo["fails"][0]
 
 
@@ -122,7 +125,7 @@ def test_what_comes_onto_a_device_is_what_the_engine_says(lower: Cards) -> None:
 def test_the_attendant_has_the_patient_in_their_care(lower: Cards) -> None:
     sam = told(card(lower, "sam"))
     assert "In your care: vic" in sam["works"] and "You are tied in by sam-crab and sam-strap" in sam["watches"]
-    assert "master: basket FALLS" in sam["critical"]
+    assert "master: basket IS NOT HELD" in sam["critical"]
 
 
 def test_the_edge_has_a_card_though_the_file_names_nobody(lower: Cards) -> None:

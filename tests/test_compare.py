@@ -36,8 +36,8 @@ Litter lower, north gully  revision 1 → 2  gully-lower-1.rig → gully-lower-2
 
 WORSE
   worse         lou has 1 attachment (was 2)
-  worse         lou falls after any of head-ring fails, lou-waist fails, lou-waist-strap fails
-                alone, and did not
+  worse         lou is not held after any of head-ring fails, lou-waist fails, lou-waist-strap fails
+                alone, and was
 
 WHAT CHANGED
   called otherwise          `left-crab` is now called `port-crab` (carabiner): same kind, same
@@ -55,7 +55,7 @@ WHAT CHANGED
   11 attached elsewhere     figure-eight white-eight: tied to foot-ring instead of low-ring
 
 WHAT IT DID
-  who                 attachments  independent  falls after
+  who                 attachments  independent  not held after
   kit (person)        2            1 → 2        1 alone → 2 together
   lou (person)        2 → 1        1            1 alone
   stretcher (litter)  2            1 → 2        1 alone → 2 together
@@ -296,7 +296,7 @@ def test_one_more_link_in_a_line_is_told_and_not_worse() -> None:
 def test_one_more_link_in_the_only_line_is_worse() -> None:
     alone = PLAIN.replace("    attach right - strap back - sam.chest\n", "")
     assert worse(alone, alone.replace("attach left - crab", "attach left - ring extra - crab")) == (
-        "sam falls after extra fails alone, and did not",
+        "sam is not held after extra fails alone, and was",
     )
 
 
@@ -337,7 +337,7 @@ def test_a_requirement_that_turned() -> None:
     found = worse(PLAIN, PLAIN.replace("    attach right - strap back - sam.chest\n", ""))
     assert "sam has 1 attachment (was 2)" in found
     assert "sam has 1 independent attachment (was 2)" in found
-    assert "sam falls after 1 failure (was 2)" in found
+    assert "sam is not held after 1 failure (was 2)" in found
     assert any(words.startswith("required: everyone held after any 1 failure: was met, is NOT MET") for words in found)
 
 

@@ -118,14 +118,14 @@ def test_the_secret_is_gone_from_the_address_and_nothing_is_blocked(start: Calla
 def test_who_is_held_changes_as_one_writes(start: Callable[..., Sheet]) -> None:
     one = start()
     one.settled()
-    one.head("ann is one failure from falling")
+    one.head("ann is one failure from not being held")
     assert one.fates() == {"ann": "one from falling"}
-    assert "falls if master fails" in one.page.locator("#bodies").inner_text()
+    assert "not held if master fails" in one.page.locator("#bodies").inner_text()
     assert "not met (2 of 2" in one.page.locator("#closing").inner_text().lower()
     one.write("attach right-bolt - strap further - ann.chest\n")
     one.head("After any one failure everybody is held")
     one.settled()
-    assert one.fates() == {"ann": "still connected"}
+    assert one.fates() == {"ann": "held"}
     assert one.page.locator('#picture [data-part="further"]').count() == 1
     assert "model of what was written" in one.page.locator("footer").inner_text()
     one.sound()
@@ -405,7 +405,7 @@ def test_what_would_mend_most_is_put_in_at_a_press(start: Callable[..., Sheet]) 
     one.head("After any one failure everybody is held")
     assert "ann-tail-crab" in one.page.locator("#editor .cm-content").inner_text()
     one.page.locator("#undo").click()
-    one.head("ann is one failure from falling")
+    one.head("ann is one failure from not being held")
     one.sound()
 
 

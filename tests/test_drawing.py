@@ -147,7 +147,7 @@ def test_single_points_are_marked_by_a_word_and_a_double_outline() -> None:
     source = dot_source(checked(CHAIN))
     written = words(source)
     assert written.count("SINGLE POINT") == 3  # bolt, crab, and the legend
-    assert written.count("sam falls") == 2
+    assert written.count("sam not held") == 2
     doubled = re.findall(r'<TABLE BORDER="2"[^>]*COLOR="#9c1200"', source)
     assert len(doubled) == 2
 
@@ -212,7 +212,7 @@ def test_who_stays_is_said_too() -> None:
     two = checked(CHAIN + "anchor other\nattach other - strap long - sam.waist\n")
     written = words(dot_source(two, failing(two, "bolt fails")))
     assert "FALLS" not in written
-    assert "still connected, one failure from falling" in written
+    assert "held, one failure from not being held" in written
 
 
 def test_no_name_of_the_rig_is_a_name_in_the_drawing() -> None:

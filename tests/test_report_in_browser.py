@@ -57,13 +57,13 @@ STRAP = made(EXAMPLES / "litter-lower-strap-left-off.rig")
 
 def test_a_press_says_who_falls_who_is_down_to_one_and_by_what(browser: Any, tmp_path: Path) -> None:
     one = Opened(browser, text_of(BRIDLE), tmp_path)
-    assert one.page.evaluate(FATES)["sam"] == "still connected: 2 independent"
+    assert one.page.evaluate(FATES)["sam"] == "held: 2 independent"
     one.page.locator('#picture [data-part="lashing"]').click()
     told = one.page.evaluate(FATES)
     assert told == {
-        "basket": "still connected, one failure from falling",
-        "sam": "still connected",
-        "vic": "still connected, one failure from falling",
+        "basket": "held, one failure from not being held",
+        "sam": "held",
+        "vic": "held, one failure from not being held",
     }
     panel = one.page.locator("#bodies").inner_text()
     assert "caught after a drop of about 0.38 m" in panel
@@ -72,12 +72,12 @@ def test_a_press_says_who_falls_who_is_down_to_one_and_by_what(browser: Any, tmp
     assert "Tensions in kN" in one.page.locator("#forces").inner_text()
     one.press("vic-strap")
     assert one.page.evaluate(FATES)["vic"] == "FALLS"
-    assert "vic falls" in one.page.locator("#heard").inner_text()
+    assert "vic is not held" in one.page.locator("#heard").inner_text()
     assert "for one failure alone" in one.page.locator("#forces").inner_text()
     assert one.page.locator("#picture .slot.falls text").all_text_contents() == ["FALLS"]
     one.press("lashing")
     one.press("vic-strap")
-    assert one.page.evaluate(FATES)["vic"] == "still connected: 1 independent"
+    assert one.page.evaluate(FATES)["vic"] == "held: 1 independent"
     one.sound()
 
 

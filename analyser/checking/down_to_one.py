@@ -23,7 +23,7 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
 RULE = Rule(
     name="down-to-one",
     severity=Severity.NOTE,
-    means="After one failure somebody is still connected, and one more failure would drop them.",
+    means="After one failure somebody is held, and after one more they would not be.",
     matters="With two lines that is so by design: the first failure ends the job, and nobody goes on on one line.",
     mends="Have a plan for that moment; a third way where it can last long.",
     source="the meaning of a single-failure criterion: one failure is survived, not two (facts 9.2, S91)",

@@ -23,9 +23,9 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
     accepted = {judged.failure: judged.reason for judged in rig.accepted}
     for failure in outcome.failures:
         for one in _running(together((name, fate) for name, fate in failure.fates if name in held)):
-            place = place_of(rig, failure.part)
-            text = f"{failure.id}: {happens(one)}"
-            yield Finding(RULE.name, RULE.severity, (failure.part,), one.bodies, place, text, accepted.get(failure.id))
+            about = one.fate.to or (failure.part,)
+            place, text = place_of(rig, about[0]), f"{failure.id}: {happens(one)}"
+            yield Finding(RULE.name, RULE.severity, about, one.bodies, place, text, accepted.get(failure.id))
 
 
 def _running(several: tuple[Together, ...]) -> Iterator[Together]:

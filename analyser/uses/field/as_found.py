@@ -72,7 +72,7 @@ class AsFound:
 
     def running(self, written: Rig) -> tuple[tuple[str, tuple[str, ...]], ...]:
         """Who runs first: devices found reversed or loose, each with whom the rig as found holds in as many
-        ways as it does only once they have run down its rope. The rules call that still connected."""
+        ways as it does only once they have run down its rope. The rules call that held."""
         turned = [one.name.text for one in self.found.differences if one.how in ("reversed", "loose")]
         slack = {device: frozenset(_slack_behind(written, self.rig, device)) for device in turned}
         now = assess(self.rig).bodies if any(slack.values()) else ()
