@@ -283,7 +283,8 @@ class Bench:
                 )
                 place = word.place.piece(len(body_name) + 1, len(point))
                 points = [f"{body_name}.{one}" for one in have]
-                self.misnamed(Word(word.text, place), points, f"`{body_name}` has no point `{point}`", hint)
+                text = f"`{body_name}` has no point `{point}`"
+                self.misnamed(Word(word.text, place), points, text, hint, follows=False)
                 self.doubt(word.text)
                 return None
             bodies = [d.name for d in self.parts.values() if d.nature in BODIES]
