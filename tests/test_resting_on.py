@@ -75,5 +75,5 @@ def test_what_is_denied_is_counted_and_told(tmp_path, capsys: pytest.CaptureFixt
 
 def test_the_face_tells_it_too() -> None:
     result = analyser.check(analyser.read_text(TWO_LINES.replace("cause gust: mat shifts\n", "")), resting_on=True)
-    assert result.resting is not None
-    assert result.resting.carrying[0].words == "two: self-locking"
+    assert result.rests is not None
+    assert result.rests.carrying[0].words == "two: self-locking"

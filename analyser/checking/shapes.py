@@ -289,7 +289,7 @@ class Check(OfRig, kw_only=True):
     not_analysed: dict[str, int]
     latent: tuple[SlipTold, ...] | None
     """Where asked for (`--latent`), those first that matter most."""
-    resting: RestingTold | None
+    resting: Annotated[RestingTold | None, "rests"]
     """Where asked for (`--resting-on`)."""
 
 

@@ -45,7 +45,7 @@ def check(
     if resting_on:
         from analyser.checking.resting_on import resting_on as rests
 
-        result = replace(result, resting=rests(_whole(rig), result))
+        result = replace(result, rests=rests(_whole(rig), result))
     return result.with_latent() if latent else result
 
 

@@ -67,15 +67,15 @@ def check_page(
         rig_title(rig, file),
         section(f"Who is held, and by what{first}", _people(rig, state.outcome, state.loads)),
         *((figure,) if figure else ()),
-        section(f"What brings them down{first}", (*_downfalls(rig, state.outcome), _hands_off(state.outcome))),
+        section(f"What brings them down{first}", (*_downfalls(rig, state.outcome), hands_off(state.outcome))),
     ]
     if latent:
         first = " (as first attached)" if first else ""
         blocks.append(section(f"Slips that nobody sees before weighting{first}", slips_lines(result)))
     blocks += (*findings_sections(result), *states_sections(result), *forces_sections(result))
     blocks.append(_required(result))
-    if result.resting:
-        blocks.append(section("What the verdict rests on", _resting(rig, result.resting)))
+    if result.rests:
+        blocks.append(section("What the verdict rests on", resting_lines(rig, result.rests)))
     blocks.append(section("Taken as given", _assumed(result)))
     return Page((*blocks, *closing(strong(f"{about}{result.closing}"))), rig.title)
 
@@ -102,18 +102,23 @@ def _row(rig: Rig, body: BodyOutcome, outcome: Outcome, loads: Loads | None) -> 
     feet = " + feet" if rig.parts[body.name].standing else ""
     return (
         strong(f"{body.name} ({rig.parts[body.name].kind})"),
-        Span(_state(body, loads), Look.PLAIN if body.fate.kind in (Kind.HELD, Kind.SLACKENS) else Look.ALARM),
+        Span(state_words(body, loads), Look.PLAIN if body.fate.kind in (Kind.HELD, Kind.SLACKENS) else Look.ALARM),
         f"{body.attachments}{feet}",
         independent(body),
         _falls_after(rig, body, outcome),
     )
 
 
-def _state(body: BodyOutcome, loads: Loads | None) -> str:
+def state_words(body: BodyOutcome, loads: Loads | None) -> str:
+    """How a body is held with nothing failed, in a few words."""
     if body.fate.kind is not Kind.HELD:
         return standing(body.fate)
-    balanced = loads is not None and loads.now.accepted and body.name not in loads.now.falls
-    return "held; forces balance" if balanced else "held; drop not checked"
+    return "held; forces balance" if balances(body, loads) else "held; drop not checked"
+
+
+def balances(body: BodyOutcome, loads: Loads | None) -> bool:
+    """Do the forces say too that a body is held?"""
+    return loads is not None and loads.now.accepted and body.name not in loads.now.falls
 
 
 def independent(body: BodyOutcome, none: str = "–") -> str:
@@ -173,7 +178,7 @@ def _sets(rig: Rig, outcome: Outcome, size: int) -> Iterator[Block]:
         else:
             lines += [Fact(f"{size} together", f"{' + '.join(one)}: {words}") for one in mine]
     if not lines:
-        yield Line(f"{size} together: everybody is held after any further set of that size")
+        yield Line(f"{size} together: everybody is held after any further ones")
     yield from lines[:MOST_LINES]
     if len(lines) > MOST_LINES:
         yield Line(more(len(lines) - MOST_LINES, f"{len(sets)} sets in all: `--json` lists each", "lines"))
@@ -188,7 +193,8 @@ def effect_words(effect: Effect) -> str:
     return "; ".join([*told, *left])
 
 
-def _hands_off(outcome: Outcome) -> Fact:
+def hands_off(outcome: Outcome) -> Fact:
+    """What happens to whom with hands off."""
     hands = worst_hands_off(outcome)
     words = in_words(hands) if hands else "everybody is held as before"
     label = Span("hands off", Look.STRONG if hands else Look.PLAIN)
@@ -208,7 +214,7 @@ def _required(result: Result) -> Section:
     return section(f"Required{assumed}", rows)
 
 
-def _resting(rig: Rig, resting: Resting) -> Iterator[Block]:
+def resting_lines(rig: Rig, resting: Resting) -> Iterator[Block]:
     for one in resting.carrying:
         what = strong(one.words)
         if one.unread:
