@@ -31,6 +31,7 @@ class Expected:
 
 
 SAMS_SINGLES = {
+    "sam-descender slips",
     "sam-descender fails",
     "sam-crab fails",
     "sam-waist fails",

@@ -112,7 +112,11 @@ def test_severity_by_our_mapping(text: str, item: str, mode: str, category: str)
 def test_who_falls_with_nothing_failed_has_a_row_of_their_own() -> None:
     made = worksheet(analyse(rig_of(HANDS)), "a.rig")
     first = made.rows[0]
-    assert (first.mode, first.severity, first.end_effect) == ("nothing failed", "I", "sam falls with nothing failed")
+    assert (first.mode, first.severity, first.end_effect) == (
+        "nothing failed",
+        "I",
+        "with nothing failed sam hangs only from a person or from hands",
+    )
 
 
 def test_a_row_says_function_effects_and_what_still_holds(result: Result) -> None:

@@ -146,7 +146,7 @@ def test_a_person_tells_by_what_they_are_held(editor: Editor, tmp_path: Path) ->
     ann = hovered(editor, uri, *where(TWO_LINES, "ann"))
     result = analyser.check(analyser.read_text(TWO_LINES)).body("ann")
     assert f"{result.attachments} attachments, {result.independent} independent" in ann
-    assert "falls after 1: master fails" in ann
+    assert "not held after 1: master fails" in ann
     assert "waist-strap" in ann
 
 

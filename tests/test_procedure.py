@@ -246,7 +246,7 @@ def test_after_a_failure_is_told_who_hangs_on_what_and_who_has_the_load(made: Pr
         "kim has the load on right-device",
     )
     opened = next(table for table in made.tables if 10 in table.states)
-    assert opened.answers[0].do == "Somebody falls: the rescue plan begins."
+    assert opened.answers[0].do == "Somebody is not held: the rescue plan begins."
     assert "right-bolt fails" in opened.answers[0].responses[0].failures
 
 

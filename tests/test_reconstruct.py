@@ -440,7 +440,7 @@ UNDER_LOAD = {"anchor-pulls", "slack-lanyard", "three-bolts"}
 KEPT_BY = {
     "ring-shared": "a long tail of green past green-low, tied on to ann.chest",
     "edge-cuts-both": "a further rope from post to ann.chest, with a back-up device",
-    "end-of-rope": "a stopper at the end of white, behind rack",
+    "end-of-rope": "a further rope from left-bolt to ann.waist, with a back-up device",
     "misthreaded-brake": "a strap from spare-bolt to vic.waist",
     "one-sling": "a strap from stem to ann.chest",
 }

@@ -18,6 +18,7 @@ from staged_lower import STAGED
 
 import analyser
 from analyser.checking.analysing import analyse
+from analyser.checking.fates import loudly
 from analyser.checking.results import State
 from analyser.doors.commands.main import main
 from analyser.holding.outcome import after_each
@@ -51,8 +52,8 @@ def disagreements(one: Report, state: State, order: int) -> list[str]:
         names = [failures[k].id for k in chosen]
         if told.falls != scenario.falls or (told.held is None or set(told.held) != set(scenario.held)):
             wrong.append(f"{names}: falls {told.falls}, should be {scenario.falls}")
-        if len(chosen) == 1 and (told.only_by_person, told.tips) != (scenario.only_by_person, scenario.tips):
-            wrong.append(f"{names}: {told.only_by_person}, {told.tips}")
+        if len(chosen) == 1 and told.fates != {name: loudly(fate) for name, fate in scenario.fated.items()}:
+            wrong.append(f"{names}: {told.fates}, should be {scenario.fated}")
         if len(chosen) <= min(order, 2) and any(not told.by[name] for name in scenario.held):
             wrong.append(f"{names}: no way is left of {told.by}")
         if len(chosen) < order:
@@ -100,7 +101,7 @@ def test_beyond_the_order_only_a_fall_is_told() -> None:
     told = now.told([one.number("leg-1 fails"), one.number("leg-2 fails"), one.number("leg-3 fails")])
     assert told.held is None and told.down_to_one is None
     assert now.told([0, 1]).down_to_one is None
-    assert now.told([0, 1]).tips is None and now.told([0, 1]).only_by_person is None
+    assert now.told([0, 1]).fates is None
 
 
 # -- the sheet

@@ -9,7 +9,6 @@ import pytest
 from rigs import rig_of
 
 import analyser
-from analyser.holding.fate import Fate, Kind
 from analyser.holding.outcome import after_each
 from analyser.rig.model import Effects, Rig
 from analyser.uses.field.trying import NEVER_JOINED, Trial, Trials, trials
@@ -62,7 +61,7 @@ def test_what_no_test_shows_is_looked_at() -> None:
 def test_a_device_the_wrong_way_round_shows_by_running_though_a_stopper_would_catch() -> None:
     rig = rig_of(TWO)
     (alone,) = after_each(rig, [next(f for f in rig.failures if f.id == "d slips").effects])
-    assert alone.fate("sam") == Fate(Kind.RUNS, ("end",))
+    assert alone.held == ("sam",)  # on the other line
     assert "d slips" in by_line(trials(rig))["red"].shows
 
 

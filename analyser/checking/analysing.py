@@ -8,6 +8,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from analyser.checking.asking import Seen
+from analyser.checking.dropping_told import with_drops
 from analyser.checking.instead import in_between
 from analyser.checking.registry import asked, findings
 from analyser.checking.requirements import asks_for_forces, asks_for_what_follows, judge
@@ -123,10 +124,10 @@ def _with_forces(
     first = samples or Samples(24, 4 if asked else None, processes=processes)
     later = Samples(8, 0 if asked else None, 4, processes=processes)
     found: list[State] = []
-    for state in states:
+    for number, state in enumerate(states):
         before = found[-1] if found else None
-        if before and _as_before(state.rig, before.rig) and state.outcome is before.outcome:
-            state = replace(state, loads=before.loads, lacking=before.lacking)
+        if before and _as_before(state.rig, before.rig) and state.outcome is states[number - 1].outcome:
+            state = replace(state, outcome=before.outcome, loads=before.loads, lacking=before.lacking)
         else:
             told = loads(
                 state.rig,
@@ -138,7 +139,7 @@ def _with_forces(
                 lines = (*(f"`{one.line}`" for one in told.wanted), *(one.why for one in told.contradictions))
                 state = replace(state, lacking=lines)
             else:
-                state = replace(state, loads=told)
+                state = replace(state, outcome=with_drops(state.outcome, told), loads=told)
         found.append(state)
     return tuple(found)
 

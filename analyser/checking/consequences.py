@@ -10,6 +10,14 @@ from analyser.holding.fate import Fate, Kind
 from analyser.holding.outcome import FailureOutcome, Outcome
 
 NOT_HELD = Fate(Kind.FALLS)
+LABELS = {
+    Kind.TURNS_OVER: "turns over",
+    Kind.TIPS: "tips",
+    Kind.DROPS: "drops",
+    Kind.SLACKENS: "drops first",
+    Kind.HELD: "held",
+}
+"""What stands before a line that tells of somebody who is held all the same."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +41,11 @@ class Effect:
     def loud(self) -> bool:
         """Does anything worse happen than that somebody drops first?"""
         return any(one.loud for one in self.what)
+
+    @property
+    def label(self) -> str:
+        """The worst of it in a word or two."""
+        return LABELS.get(self.what[0].fate.kind, "not held") if self.what else ""
 
 
 def not_held(outcome: Outcome) -> tuple[str, ...]:

@@ -57,7 +57,7 @@ def _drops(state: State) -> Iterator[tuple[tuple[int, ...], Drop]]:
     if fallen:
         yield (
             (0, 0, *_people(rig, fallen), state.number, 0),
-            Drop(state, fallen, together((n, outcome.body(n).fate) for n in fallen), None),
+            Drop(state, fallen, _standing(outcome, fallen), None),
         )
     accepted = {str(one.failure) for one in rig.accepted}
     for number, failure in enumerate(sorted(outcome.failures, key=lambda one: one.mode == "is cut")):
@@ -67,6 +67,10 @@ def _drops(state: State) -> Iterator[tuple[tuple[int, ...], Drop]]:
             others = _others(outcome, set(names), accepted if not taken else set()) - 1
             rank = (1, int(taken), *_people(rig, names), state.number, number)
             yield rank, Drop(state, names, together((n, failure.fate(n)) for n in names), failure.id, others, taken)
+
+
+def _standing(outcome: Outcome, names: tuple[str, ...]) -> tuple[Together, ...]:
+    return together((name, outcome.body(name).fate) for name in names)
 
 
 def _people(rig: Rig, names: tuple[str, ...]) -> tuple[int, int]:

@@ -10,9 +10,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
+from analyser.checking.fates import happens, in_words, together
 from analyser.checking.finding import Finding, Rule, Severity, listed, verb
-from analyser.holding.outcome import Outcome, assess
-from analyser.rig.model import Effects, Nature, Rig, Role, Step
+from analyser.holding.fate import Kind
+from analyser.holding.outcome import Outcome
+from analyser.rig.model import Nature, Rig, Step
 
 if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads what solves them
     from analyser.forces.loads import Loads
@@ -29,7 +31,8 @@ def needed(was: Outcome, step: Step, outcome: Outcome, during: Outcome | None = 
         return
     falls = _dropped(was, outcome)
     if falls:
-        text = f"`{step.words}`: nothing else holds {listed(falls)}, who {verb(falls, 'falls', 'fall')}"
+        then = together((name, outcome.body(name).fate) for name in falls)
+        text = f"`{step.words}`: nothing else holds {listed(falls)}: {in_words(then)}"
         mend = "attach what shall hold next before this is opened"
         yield NEEDED.told(text, (step.words,), step.place, falls, mend=mend)
     between = [name for name in _dropped(was, during) if name not in falls] if during else []
@@ -125,25 +128,14 @@ def _fewer(before: int | None, after: int | None) -> bool:
     return after is not None and (before is None or after < before)
 
 
-def _find_stopped(step: Step, outcome: Outcome) -> Iterator[Finding]:
-    """Who is held by the opened device's rope only once it has run to the stopper in its end."""
+def _find_stopped(step: Step, was: Outcome, outcome: Outcome) -> Iterator[Finding]:
+    """Who runs to the stopper in the opened device's rope."""
     if step.verb != "open":
         return
-    device = step.about
-    for rope in map(step.rig.index.ropes.__getitem__, step.rig.index.ropes_at(device)):
-        stoppers = [s.part for s in rope.stations if s.role is Role.STOPPER]
-        if not stoppers:
-            continue
-        without = assess(step.rig, already=Effects(gone=frozenset(stoppers)))
-        fewer = [
-            body.name
-            for body, then in zip(outcome.bodies, without.bodies, strict=True)
-            if body.held and (not then.held or then.attachments < body.attachments)
-        ]
-        if fewer:
-            text = f"`{step.words}`: {rope.name} holds {listed(fewer)} only after running to {listed(stoppers)}"
-            mend = f"`lock off {device}` before anything else is opened"
-            yield STOPPED.told(text, (step.words,), step.place, fewer, mend=mend)
+    for one in together((name, outcome.body(name).fate) for name in _dropped(was, outcome)):
+        if one.fate.kind is Kind.RUNS:
+            text, mend = f"`{step.words}`: {happens(one)}", f"`lock off {step.about}` before anything else is opened"
+            yield STOPPED.told(text, (step.words,), step.place, one.bodies, mend=mend)
 
 
 def _shifted(before: Rig, step: Step, earlier: Sequence[Step]) -> bool:
@@ -221,10 +213,10 @@ stage "Change a strap"
 STOPPED = Rule(
     name="opened-onto-stopper",
     severity=Severity.DANGER,
-    means="A step opens a device, and its rope still counts only because a stopper would jam in the device.",
+    means="A step opens a device, and somebody runs to the stopper in its rope.",
     matters=(
-        "Who comes on to that rope runs to the stopper first. Connections alone call that held; how far it "
-        "runs isn't part of them."
+        "Whoever hangs there runs until the stopper jams in the device: how far and how hard isn't told, and the knot "
+        "may have been left out."
     ),
     mends="Lock the device off again before anything else is opened.",
     source="common practice, no source",
@@ -234,7 +226,6 @@ person jo: standing
 person sam: points waist, chest
 attach bolt - brake low
 low: operated by jo
-attach post - strap s - sam.chest
 rope red
     stopper
     gripped by low

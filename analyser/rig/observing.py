@@ -152,7 +152,7 @@ class _Observing:
             draft = self.bench.part(word)
             if draft is None:
                 return []
-            if draft.nature in WHOLE_ALWAYS:
+            if draft.nature in WHOLE_ALWAYS and not any(f.part == draft.name for f in failures):
                 text = f"{is_a(draft)}: people, loads and plain points are taken as whole"
                 self.bench.wrong(word.place, text, "take it out; of a person say `stayed` or `fell`")
                 return []

@@ -160,8 +160,7 @@ def _downfalls(rig: Rig, outcome: Outcome) -> Iterator[Block]:
     for size in range(2, outcome.order + 1):
         yield from _sets(rig, outcome, size)
     for effect, failures in unsettling(outcome):
-        label = "tips" if effect.loud else "drops first"
-        yield Fact(label, f"{in_brief(rig, failures)}: {effect_words(effect)}")
+        yield Fact(effect.label, f"{in_brief(rig, failures)}: {effect_words(effect)}")
 
 
 def _sets(rig: Rig, outcome: Outcome, size: int) -> Iterator[Block]:

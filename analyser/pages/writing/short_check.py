@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
-from analyser.checking.consequences import after_sets, left_singles, unsettling, worst_hands_off
+from analyser.checking.consequences import Effect, after_sets, left_singles, unsettling, worst_hands_off
 from analyser.checking.fates import in_words, loudly
 from analyser.checking.finding import Finding, Severity
 from analyser.checking.foremost import about_holding, broken, unchecked, verdict_line
@@ -211,13 +211,16 @@ def _held(rig: Rig, state: State, room: Room, together: Sequence[Together]) -> T
 def _unsettled(rig: Rig, outcome: Outcome, room: Room) -> Told:
     """After which single failures somebody is held all the same, and tips or drops first."""
     told = unsettling(outcome)
-    loud = [one for one in told if one[0].loud]
-    shown = [*loud, *[one for one in told if not one[0].loud][: room.pairs]]
+    shown = [*(one for one in told if _grave(one[0])), *[one for one in told if not _grave(one[0])][: room.pairs]]
     for effect, failures in shown:
-        label = alarm("tips") if effect.loud else strong("drops first")
+        label = alarm(effect.label) if effect.loud else strong(effect.label)
         yield Fact(label, f"{_any_of(rig, failures, room.names)}: {effect_words(effect)}")
     if left := len(told) - len(shown):
-        yield Left(f"{counted(left, 'line')} more of who drops first")
+        yield Left(f"{counted(left, 'line')} more of who drops")
+
+
+def _grave(effect: Effect) -> bool:
+    return bool(effect.those(Kind.TIPS, Kind.TURNS_OVER))
 
 
 def _worst_first(body: BodyOutcome) -> tuple[object, ...]:

@@ -23,10 +23,13 @@ def propose(around: Around) -> Iterator[Proposal]:
         for rope in around.rig.ropes:
             if rope.closed:
                 continue
-            for station, at_start in ((rope.stations[0], True), (rope.stations[-1], False)):
+            ends = (rope.stations[0], rope.stations[1], True), (rope.stations[-1], rope.stations[-2], False)
+            for station, inner, at_start in ends:
                 line = around.written.get(station.place)
                 met = [name for name in around.beside.get(station.part, ()) if name in near]
-                if station.role is not Role.TIE or line is None or not met or not around.gains(station.part, body):
+                if station.role is not Role.TIE or line is None or not met:
+                    continue
+                if not (around.gains(station.part, body) or around.gains(inner.part, body)):
                     continue
                 if any(_not_on_from(around, one, body) for one in met):
                     continue

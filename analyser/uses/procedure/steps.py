@@ -89,7 +89,8 @@ def _undo_mode(step: Step, before: Rig) -> str:
     grips = before.index.at(name, Role.GRIP)
     if grips and not any(at.station.to_start or at.station.to_end for at in grips):
         return f"Open {name} again"
-    return f"Lock off {name} again" if part.self_locking or not part.operated_by else f"Take {name} in hand again"
+    locked = part.self_locking and not part.in_hand
+    return f"Lock off {name} again" if locked or not part.operated_by else f"Take {name} in hand again"
 
 
 def _undo_move(step: Step, before: Rig) -> str:
