@@ -46,12 +46,13 @@ TILTS = tuple(
     for rule, line in (
         ("litter-tips", "attach master - block tilt-top"),
         ("litter-tips", "attach basket.foot-bar - block tilt-foot"),
+        ("litter-tips", "cam-pulley tilt-cam: operated by sam, self-locking"),
         *(("litter-tips", "rope tilt: 8 mm, 15 m"),) * 4,
         ("litter-tips", "tied to tilt-top with bowline as tilt-becket"),
     )
 )
-"""While the foot end rests on the four to one alone: its blocks, its four strands, its becket's knot. Not the
-cam: without it the stopper jams in the foot block."""
+"""While the foot end rests on the four to one alone: its blocks, its cam, its four strands, its becket's knot.
+Without the cam the foot end runs until the stopper jams in the foot block."""
 THREE_BOLTS = ("main-bolt fails", "main-brake fails", "main-crab fails")
 
 WANTED = {
@@ -63,7 +64,7 @@ WANTED = {
         "ned",
         (
             *("back-up-bolt fails", "back-up-top slips", "back-up[back-up-top..follower] is cut"),
-            *("follower fails", "ned-absorber fails", "ned-chest fails"),
+            *("follower fails", "follower slips", "ned-absorber fails", "ned-chest fails"),
         ),
         (
             (4, "one-attachment", "person ned: 80 kg"),
@@ -77,7 +78,7 @@ WANTED = {
         1,
         (3, 4, 5, 6, 7, 8),
         "mia",
-        (*THREE_BOLTS, "main-knot slips", "main[main-brake..main-knot] is cut", "mia-waist fails"),
+        (*THREE_BOLTS, "main-brake slips", "main-knot slips", "main[main-brake..main-knot] is cut", "mia-waist fails"),
         (
             (0, "no-stopper", "rope safety: 11 mm, 60 m"),
             (0, "runs-to-stopper", "stopper as main-end"),
@@ -86,7 +87,15 @@ WANTED = {
     ),
     "rebelay": Expected(21, told=((3, "fewer-independent", "person eva: 70 kg"),)),
     "rebelay-wrong": Expected(
-        15, 1, (8,), "eva", ("low-work fails",), ((3, "fewer-independent", "person eva: 70 kg"),)
+        15,
+        1,
+        (8,),
+        "eva",
+        ("low-work fails",),
+        (
+            (0, "holds-nobody", "anchor top-work, top-back-up, low-work, low-back-up: not below"),
+            (3, "fewer-independent", "person eva: 70 kg"),
+        ),
     ),
     "deviation": Expected(
         16, told=((3, "fewer-independent", "person lou: 75 kg"), (8, "half-padded-edge", "edge ledge"))
@@ -125,7 +134,12 @@ WANTED = {
         "cas",
         (
             *("cas-absorber fails", "cas-back-up-bolt fails", "cas-back-up-top slips"),
-            *("cas-back-up[cas-back-up-top..cas-follower] is cut", "cas-chest fails", "cas-follower fails"),
+            *(
+                "cas-back-up[cas-back-up-top..cas-follower] is cut",
+                "cas-chest fails",
+                "cas-follower fails",
+                "cas-follower slips",
+            ),
         ),
         (
             *((2, "person-as-anchor", "attach ron-waist - strap short-strap - cas-waist"),) * 2,
@@ -199,7 +213,8 @@ def test_two_independent_attachments_for_everybody_in_every_state(name: str) -> 
                     assert body.independent is not None and body.independent >= 2, (state.number, body.name)
                     assert body.attachments >= 2
                     assert all(len(cut) > 1 for cut in outcome.failure_sets[body.name]), "an only way"
-        assert state.outcome.hands_off_falls == ()
+        by_hand = ("mia",) if name == "lower-to-raise" and state.number < 2 else ()  # two brakes, two pairs of hands
+        assert state.outcome.hands_off_falls == by_hand
 
 
 @pytest.mark.parametrize("name", [name for name in WRONG if WANTED[name].broken])
@@ -246,11 +261,11 @@ LEGS = ("detach leg-4 from basket.foot-right", "attach leg-3 - basket.foot-left"
 """The step by which the last foot leg comes off, and that by which the first is on again."""
 
 SAID = {
-    "knot-pass-wrong": "after step “detach first from working” (line 39) and in 1 state more: ned has 1: any one of 6",
-    "lower-to-raise-wrong": "after step “open safety-brake” (line 35) and in 1 state more: mia has 1: any one of 6",
+    "knot-pass-wrong": "after step “detach first from working” (line 39) and in 1 state more: ned has 1: any one of 7",
+    "lower-to-raise-wrong": "after step “open safety-brake” (line 35) and in 1 state more: mia has 1: any one of 7",
     "rebelay-wrong": "after step “detach follower from back-up” (line 41): eva has 1: low-work fails alone drops eva",
     "deviation-wrong": "in 1 state more: lou has 1: ledge cuts alone drops lou",
-    "raise-to-track-wrong": "after step “detach main-tail-crab from vic-seat” (line 56): vic has 1: any one of 5",
+    "raise-to-track-wrong": "after step “detach main-tail-crab from vic-seat” (line 56): vic has 1: any one of 6",
     "pick-off-wrong": "after step “detach cas-follower from cas-back-up” (line 51) and in 1 state more: cas has 0",
     "litter-tilt-wrong": "`detach leg-3 from basket.foot-left`: it may still carry basket, since nothing was taken in",
 }
