@@ -1,0 +1,191 @@
+"""Points without mass, and rope at one-way grips, brought to rest while the masses stand where they are.
+
+They have no inertia, so at every moment the energy is least in them: Newton's method from where they were
+before, for many starts at once, each with a line search of its own. The energy is convex in them (`statics.md`).
+Rope passes at a grip one way only: what has passed by the last step that counted is the least.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from analyser.forces.masses import PROXIMAL, SHORTEST, Flags, Held, Lines, Masses, curvature, forces, pulled, spots, stored
+from analyser.forces.network import Array
+
+BALANCED = 1e-5
+"""Share of what pulls there that may be left over at a point without mass."""
+
+MOST = 60
+"""Steps after which the best that was found is taken."""
+
+
+class Weightless:
+    """What is found at one moment: everything in its place, and what the lines pull."""
+
+    __slots__ = ("at", "left", "light", "lines", "passed")
+
+    def __init__(self, at: Array, light: Array, passed: Array, lines: Lines, left: Array) -> None:
+        self.at = at
+        self.light = light
+        self.passed = passed
+        self.lines = lines
+        self.left = left
+        """Newtons left over at the worst point without mass, by start."""
+
+
+def settled(masses: Masses, points: Array, on_bodies: Array, held: Held, light: Array, passed: Array) -> Weightless:
+    """Points without mass at rest between masses at `points` and `on_bodies`; `light` and `passed` are where
+    to begin, `held.passed` the least that has passed at each grip."""
+    at = spots(masses, points, light, on_bodies)
+    lines = pulled(masses, at, held, passed)
+    if not masses.light and not masses.grips:
+        return Weightless(at, light, passed, lines, np.zeros(len(points)))
+    search = _Search(masses, at, held, light, passed, lines)
+    search.run()
+    return Weightless(search.at, search.light, search.passed, search.lines, search.left)
+
+
+class _Search:
+    def __init__(self, masses: Masses, at: Array, held: Held, light: Array, passed: Array, lines: Lines) -> None:
+        self.masses = masses
+        self.held = held
+        self.at = at
+        self.begin = light
+        self.light = light.copy()
+        self.from_passed = passed
+        self.passed = np.clip(passed, held.passed, self._most(held))
+        self.lines = lines if np.array_equal(self.passed, passed) else pulled(masses, at, held, self.passed)
+        self.left = np.zeros(len(at))
+        self.mine = slice(masses.points, masses.points + masses.light)
+
+    def _most(self, held: Held) -> Array:
+        """How much may pass at each grip until the line it comes out of is hauled in to nothing."""
+        masses = self.masses
+        room = np.full((masses.lines, masses.grips), np.inf)
+        out = masses.passing < 0
+        room[out] = np.broadcast_to(np.maximum(masses.rest - SHORTEST, 0.0)[:, None], out.shape)[out]
+        return np.maximum(held.passed, room.min(axis=0)) if masses.grips else held.passed
+
+    def run(self) -> None:
+        todo = np.arange(len(self.at))
+        for _ in range(MOST):
+            whole = len(todo) == len(self.at)
+            at, lines = (self.at, self.lines) if whole else (self.at[todo], _of(self.lines, todo))
+            held = self.held if whole else self.held.of(todo)
+            light, passed = self.light[todo], self.passed[todo]
+            slope = self._slope(at, lines, light, passed, todo)
+            free, left = self._free(slope, passed, held)
+            self.left[todo] = left
+            aim = BALANCED * (self.masses.load + lines.tension.max(axis=1, initial=0.0))
+            going = left > aim
+            if not going.any():
+                return
+            if not going.all():
+                todo, at, lines, held = todo[going], at[going], _of(lines, going), held.of(going)
+                light, passed, slope, free = light[going], passed[going], slope[going], free[going]
+            matrix, _ = curvature(self.masses, lines)
+            step = self._step(matrix, slope, free)
+            todo = self._search(todo, at, lines, held, light, passed, slope, step)
+            if not len(todo):
+                return
+
+    def _slope(self, at: Array, lines: Lines, light: Array, passed: Array, which: Array) -> Array:
+        pull = forces(self.masses, lines)[:, self.mine]
+        slope = (PROXIMAL * (light - self.begin[which]) - pull).reshape(len(at), -1)
+        if self.masses.grips:
+            grips = PROXIMAL * (passed - self.from_passed[which]) - lines.tension @ self.masses.passing
+            slope = np.concatenate([slope, grips], axis=1)
+        return slope
+
+    def _free(self, slope: Array, passed: Array, held: Held) -> tuple[Flags, Array]:
+        """Which unknowns may move (a grip at its bound that would go back may not), and what is left over."""
+        free = np.ones(slope.shape, dtype=bool)
+        if self.masses.grips:
+            wide = slope.shape[1] - self.masses.grips
+            at_grips = slope[:, wide:]
+            least = (passed <= held.passed) & (at_grips > 0)
+            most = (passed >= self._most(held)) & (at_grips < 0)
+            free[:, wide:] = ~(least | most)
+        return free, np.abs(np.where(free, slope, 0.0)).max(axis=1, initial=0.0)
+
+    def _step(self, matrix: Array, slope: Array, free: Flags) -> Array:
+        size = slope.shape[1]
+        matrix[:, np.arange(size), np.arange(size)] += PROXIMAL
+        if not free.all():
+            both = free[:, :, None] & free[:, None, :]
+            matrix = np.where(both, matrix, np.where(np.eye(size, dtype=bool), 1.0, 0.0))
+        step: Array = np.linalg.solve(matrix, -np.where(free, slope, 0.0)[:, :, None])[:, :, 0]
+        return step
+
+    def _search(
+        self,
+        todo: Array,
+        at: Array,
+        lines: Lines,
+        held: Held,
+        light: Array,
+        passed: Array,
+        slope: Array,
+        step: Array,
+    ) -> Array:
+        """Shorten each step until the energy falls; the starts for which one was found."""
+        masses = self.masses
+        promised = np.einsum("bi,bi->b", slope, step)
+        before = self._energy(at, lines, held, light, passed, todo)
+        noise = 1e-12 * (np.abs(before) + masses.load)
+        share = np.ones(len(todo))
+        open_ = np.ones(len(todo), dtype=bool)
+        wide = 3 * masses.light
+        for _ in range(30):
+            k = np.flatnonzero(open_)
+            some = k if len(k) < len(todo) else slice(None)
+            part = share[some, None] * step[some]
+            new_light = light[some] + part[:, :wide].reshape(len(k), masses.light, 3)
+            new_held = held if len(k) == len(todo) else held.of(k)
+            new_passed = passed[some]
+            if masses.grips:
+                new_passed = np.clip(new_passed + part[:, wide:], new_held.passed, self._most(new_held))
+            new_at = at[some].copy()
+            new_at[:, self.mine] = new_light
+            new = pulled(masses, new_at, new_held, new_passed)
+            now = self._energy(new_at, new, new_held, new_light, new_passed, todo[some])
+            good = now <= before[some] + 1e-4 * share[some] * promised[some] + noise[some]
+            if good.any():
+                which = todo[some][good]
+                self.at[which], self.light[which], self.passed[which] = new_at[good], new_light[good], new_passed[good]
+                if len(which) == len(self.at):
+                    self.lines = new
+                else:
+                    _put(self.lines, which, new, good)
+                open_[k[good]] = False
+                if not open_.any():
+                    break
+            share[open_] *= 0.5
+        done: Array = todo[~open_]
+        return done
+
+    def _energy(self, at: Array, lines: Lines, held: Held, light: Array, passed: Array, which: Array) -> Array:
+        masses = self.masses
+        total = stored(masses, lines, held).sum(axis=1)
+        total = total + light[:, :, 2] @ masses.weights[self.mine]
+        off = light - self.begin[which]
+        total = total + 0.5 * PROXIMAL * np.einsum("bli,bli->b", off, off)
+        if masses.grips:
+            total = total + 0.5 * PROXIMAL * np.square(passed - self.from_passed[which]).sum(axis=1)
+        return total
+
+
+def _of(lines: Lines, which: Array | Flags) -> Lines:
+    return Lines(
+        lines.apart[which],
+        lines.lengths[which],
+        lines.total[which],
+        lines.stretch[which],
+        lines.tension[which],
+        lines.stiffer[which],
+    )
+
+
+def _put(lines: Lines, which: Array, new: Lines, good: Flags) -> None:
+    for name in ("apart", "lengths", "total", "stretch", "tension", "stiffer"):
+        getattr(lines, name)[which] = getattr(new, name)[good]
