@@ -222,7 +222,7 @@ def cascade(
         over = [
             (row, lost)
             for row in told.rows
-            if row.factor < 1 and (effects | (lost := _breaks(statics, row))) != effects
+            if row.factor < 1 and (effects | (lost := breaks(statics, row))) != effects
         ]
         if not over:
             return Cascade(tuple(broken), now)
@@ -233,7 +233,7 @@ def cascade(
                 names = (*names, f"{row.name} breaks")
 
 
-def _breaks(statics: Statics, row: Factor) -> Effects:
+def breaks(statics: Statics, row: Factor) -> Effects:
     """What happens when a part, or a rope at its worst knot, breaks."""
     part = statics.rig.parts.get(row.name)
     if part is not None:

@@ -19,6 +19,7 @@ from analyser.forces.assembling import Assembly
 from analyser.forces.inertia import Inertia
 from analyser.forces.masses import Held, Masses
 from analyser.forces.network import Array, Network, State, places
+from analyser.forces.slipping import Slip
 from analyser.forces.stiffness import GRAVITY
 from analyser.forces.turning import quaternion
 
@@ -28,22 +29,13 @@ SMALL_SHARE = 0.05
 """Of the largest mass that moves with it: what is more than that has inertia."""
 
 
-@dataclass(frozen=True, slots=True)
-class Slip:
-    """Newtons at which a line slips, and newtons per unit of strain of what comes into it then; `from_` is the
-    line (by number) that it comes out of."""
-
-    force: float
-    ea: float
-    from_: int | None = None
-
-
 @dataclass(slots=True)
 class Strand:
-    """One line that is followed: nodes of the network along it, and the network's lines that are in it."""
+    """One line that is followed: nodes of the network along it, and the network's lines that are in it, each
+    with whether it runs the other way there."""
 
     path: list[int]
-    lines: list[int]
+    lines: list[tuple[int, bool]]
     rest: float
     compliance: float
     slip: Slip | None
@@ -86,7 +78,7 @@ def condensed(
     strands = [
         Strand(
             list(line.path),
-            [k],
+            [(k, False)],
             float(network.rest[k]),
             1.0 / float(network.rate[k]),
             slips.get(k),
@@ -102,7 +94,7 @@ def condensed(
     if not mine or not nodes:
         return None
     for one in mine:
-        of_line[one.lines[0]] = -1
+        of_line[one.lines[0][0]] = -1
     heavy, light_weight = _heavy(network, nodes, pieces, small)
     loose = {n for n in nodes if n < network.free and n not in heavy and network.weights[n] <= 0}
     kept = _joined(mine, loose, network)
@@ -115,7 +107,7 @@ def condensed(
     if not points and not bodies:
         return None
     for number, one in enumerate(kept):
-        for line in one.lines:
+        for line, _ in one.lines:
             of_line[line] = number
     masses, off = _masses(assembly, kept, points, light, carried, bodies, fixed, inertia, of_line)
     _straightened(masses, assembly, begin, (points, light, carried, fixed))
@@ -148,6 +140,7 @@ def _pieces(network: Network, strands: list[Strand]) -> list[int]:
 
 def _heavy(network: Network, nodes: list[int], pieces: list[int], small: float) -> tuple[set[int], list[int]]:
     """Nodes with inertia, and those with a small mass that have none."""
+    share = SMALL_SHARE if small else 0.0
     largest: dict[int, float] = defaultdict(float)
     for n in nodes:
         largest[pieces[n]] = max(largest[pieces[n]], float(network.weights[n]))
@@ -155,7 +148,7 @@ def _heavy(network: Network, nodes: list[int], pieces: list[int], small: float) 
     heavy = {
         n
         for n in free
-        if network.weights[n] >= small * GRAVITY or network.weights[n] >= SMALL_SHARE * largest[pieces[n]]
+        if network.weights[n] >= small * GRAVITY or network.weights[n] >= share * largest[pieces[n]]
     }
     return heavy, [n for n in free if n not in heavy]
 
@@ -184,7 +177,7 @@ def _joined(strands: list[Strand], loose: set[int], network: Network) -> list[St
             slip = min((s for s in (a.slip, b.slip) if s), key=lambda s: s.force, default=None)
             one = Strand(
                 [*first[:-1], *second[1:]],
-                [*(a.lines if side_a == -1 else a.lines[::-1]), *(b.lines if side_b == 0 else b.lines[::-1])],
+                [*_run(a, side_a == -1), *_run(b, side_b == 0)],
                 a.rest + b.rest,
                 a.compliance + b.compliance,
                 slip,
@@ -195,6 +188,11 @@ def _joined(strands: list[Strand], loose: set[int], network: Network) -> list[St
             strands.remove(b)
         strands = [one for one in strands if len(one.path) > 1]
     return [one for one in strands if any(n < network.moving for n in one.path)]
+
+
+def _run(strand: Strand, forward: bool) -> list[tuple[int, bool]]:
+    """A strand's lines in the way it is run through."""
+    return strand.lines if forward else [(line, not turned) for line, turned in reversed(strand.lines)]
 
 
 def _apart(a: Strand, b: Strand, network: Network) -> bool:
@@ -234,7 +232,7 @@ def _masses(
         if one.slip and one.slip.from_ is not None and (other := of_line[one.slip.from_]) >= 0 and other != k:
             gives[k, other] = 1.0
     grips = [q for q in range(network.grips) if any(of_line[int(k)] >= 0 for k in np.flatnonzero(network.passing[:, q]))]
-    passing = np.array([[sum(network.passing[k, q] for k in one.lines) for q in grips] for one in strands])
+    passing = np.array([[sum(network.passing[k, q] for k, _ in one.lines) for q in grips] for one in strands])
     compliance = np.array([one.compliance for one in strands])
     masses = Masses(
         mass=network.weights[points] / GRAVITY,

@@ -13,7 +13,7 @@ from typing import Generic, TypeVar
 
 import numpy as np
 
-from analyser.forces.masses import Masses
+from analyser.forces.masses import Masses, quickest
 from analyser.forces.network import Array, Ints
 from analyser.forces.stiffness import GRAVITY
 from analyser.forces.stepping import Moment, energy, kept, order, step
@@ -21,6 +21,8 @@ from analyser.forces.stepping import Moment, energy, kept, order, step
 FIRST_STEP = 1e-3
 LONGEST_STEP = 0.05
 """Seconds: nothing is caught and let go again between two looks."""
+STEADY = 1.4
+"""Radians of the quickest shaking that a step may be long: longer ones feed it out of nothing."""
 MOST_STEPS = 6000
 """Steps of one start: a line that is too stiff to be followed in so many is not told."""
 ON = 1.0
@@ -168,6 +170,7 @@ class _Following(Generic[T]):
         taken = self.step.copy()
         change = 0.9 * np.maximum(wrong, 1e-6) ** (-1.0 / order(masses))
         self.step = np.minimum(taken * np.clip(change, 0.1, np.where(good, 4.0, 1.0)), LONGEST_STEP)
+        self.step = np.minimum(self.step, STEADY / np.maximum(quickest(masses, trial.seen.lines), 1.0))
         self.steps[self.ids] += 1
         which = np.flatnonzero(good)
         if len(which):

@@ -60,6 +60,9 @@ class Masses:
     pairs: Array = field(init=False, repr=False)
     at_light: Array = field(init=False, repr=False)
     inverse: Array = field(init=False, repr=False)
+    ends: Array = field(init=False, repr=False)
+    """How often each line pulls at each point that a mass moves with; `gives_way`: what a newton does there."""
+    gives_way: Array = field(init=False, repr=False)
     giving: bool = field(init=False)
     losing: bool = field(init=False)
     slipping: bool = field(init=False)
@@ -80,9 +83,21 @@ class Masses:
         self.soft = np.where(np.abs(self.at_light).sum(axis=0) > 0, SMOOTH**2, 1e-18)
         self.pairs = (self.at_light[:, None, :] * self.at_light[None, :, :]).reshape(self.light**2, count)
         self.inverse = np.linalg.inv(self.inertia) if len(self.inertia) else self.inertia
+        self._quickness()
         self.giving = bool(self.gives.any())
         self.losing = bool(self.loss.any())
         self.slipping = bool(np.isfinite(self.slips).any())
+
+    def _quickness(self) -> None:
+        moved = [*range(self.points), *range(self.points + self.light, self.moving)]
+        self.ends = np.zeros((len(moved), self.lines))
+        for k, n in enumerate(moved):
+            np.add.at(self.ends[k], self.line[(self.start == n) | (self.end == n)], 1.0)
+        turning = []
+        for body, arm in zip(self.carrier, self.arms, strict=True):
+            across = np.cross(arm, EYE)  # what a push there turns, by its direction
+            turning.append(float(np.linalg.eigvalsh(across @ self.inverse[body] @ across.T)[-1]))
+        self.gives_way = np.concatenate([1 / self.mass, 1 / self.body_mass[self.carrier] + np.array(turning)])
 
     @property
     def points(self) -> int:
@@ -217,8 +232,13 @@ def forces(masses: Masses, lines: Lines) -> Array:
     return total
 
 
-def curvature(masses: Masses, lines: Lines) -> tuple[Array, Array]:
-    """Of the energy in the light points and the grips: its matrix, and how each line's length changes with them."""
+def of(lines: Lines, which: Ints | Flags) -> Lines:
+    """The lines of some of the starts."""
+    return Lines(*(getattr(lines, name)[which] for name in Lines.__slots__))
+
+
+def curvature(masses: Masses, lines: Lines) -> Array:
+    """The matrix of the energy's second derivatives in the points without mass and the grips, for each start."""
     count, light = len(lines.tension), masses.light
     u = lines.apart / lines.lengths[:, :, None]
     sized = (lines.tension[:, masses.line] / lines.lengths)[:, :, None, None]
@@ -234,6 +254,13 @@ def curvature(masses: Masses, lines: Lines) -> tuple[Array, Array]:
         bigger = np.zeros((count, wide, wide))
         bigger[:, : 3 * light, : 3 * light] = matrix
         matrix = bigger
-    return matrix + (longer * lines.stiffer[:, :, None]).swapaxes(1, 2) @ longer, longer
+    whole: Array = matrix + (longer * lines.stiffer[:, :, None]).swapaxes(1, 2) @ longer
+    return whole
 
 
+def quickest(masses: Masses, lines: Lines) -> Array:
+    """A bound on how quick anything shakes (radians a second) on the lines as tight as they are, by start: of the
+    matrix that lines pull each other by, the largest sum of a row."""
+    at = (lines.stiffer @ masses.ends.T) * masses.gives_way
+    found: Array = np.sqrt((at @ masses.ends).max(axis=1, initial=0.0))
+    return found

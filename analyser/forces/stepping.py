@@ -12,10 +12,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analyser.forces.masses import Flags, Held, Masses, carried, forces, stored
+from analyser.forces.masses import Flags, Held, Masses, carried, forces, of, stored
 from analyser.forces.network import Array, Ints
 from analyser.forces.stiffness import GRAVITY
-from analyser.forces.turning import matrices, spun
+from analyser.forces.turning import crossed, matrices, spun
 from analyser.forces.weightless import Weightless, settled
 
 FINE = 1e-4
@@ -41,6 +41,35 @@ PRINCE = (
 PRINCE_LOW = (5179 / 57600, 0.0, 7571 / 16695, 393 / 640, -92097 / 339200, 187 / 2100, 1 / 40)
 
 
+
+
+def _through(at: tuple[float, ...]) -> list[tuple[float, ...]]:
+    """For each stage but the first, how the stages before it (three at most) tell where it will be: the
+    polynomial through them, continued."""
+    found = []
+    for k in range(1, len(at)):
+        points = at[max(0, k - 3) : k]
+        row = [0.0] * k
+        for i, a in enumerate(points):
+            share = 1.0
+            for j, b in enumerate(points):
+                if i != j:
+                    share *= (at[k] - b) / (a - b)
+            row[k - len(points) + i] = share
+        found.append(tuple(row))
+    return found
+
+
+NYSTROM_GUESS = _through(NYSTROM_AT)
+PRINCE_GUESS = [*_through((0.0, 1 / 5, 3 / 10, 4 / 5, 8 / 9, 1.0)), (0.0, 0.0, 0.0, 0.0, 0.0, 1.0)]
+
+
+def _guessed(lights: list[Array], row: tuple[float, ...]) -> Array | None:
+    if not lights[0].shape[1] or len(lights) == 1:
+        return None
+    return sum((share * light for share, light in zip(row[1:], lights[1:], strict=True) if share), row[0] * lights[0])
+
+
 @dataclass(slots=True)
 class Moment:
     """Some starts, each at its own time. Bodies: where their centres of mass are and how fast they go, how they
@@ -62,8 +91,7 @@ class Moment:
 
     def of(self, which: Ints | Flags) -> Moment:
         seen = self.seen
-        lines = seen.lines
-        part = type(lines)(*(getattr(lines, name)[which] for name in type(lines).__slots__))
+        part = of(seen.lines, which)
         return Moment(
             self.time[which],
             self.points[which],
@@ -92,13 +120,14 @@ def looked_at(
     held: Held,
     light: Array,
     passed: Array,
+    guess: Array | None = None,
 ) -> tuple[Weightless, Array, Array, Array]:
     """What is pulled by what, where everything is."""
     if masses.bodies:
         on_bodies, arms = carried(masses, centres, matrices(turns))
     else:
         on_bodies = np.zeros((len(points), 0, 3))
-    seen = settled(masses, points, on_bodies, held, light, passed)
+    seen = settled(masses, points, on_bodies, held, light, passed, guess)
     total = forces(masses, seen.lines)
     pushes = total[:, : masses.points]
     if not masses.bodies:
@@ -108,7 +137,7 @@ def looked_at(
     wholes = np.zeros((len(points), masses.bodies, 3))
     wholes[:, :, 2] = -GRAVITY * masses.body_mass
     twists = np.zeros_like(wholes)
-    moments = np.cross(arms, mine)
+    moments = crossed(arms, mine)
     for c, body in enumerate(masses.carrier):
         wholes[:, body] += mine[:, c]
         twists[:, body] += moments[:, c]
@@ -148,13 +177,16 @@ def _nystrom(masses: Masses, now: Moment, by: Array) -> tuple[Moment, Array]:
     light, passed = now.seen.light, now.seen.passed
     points = now.points
     seen, pushes = now.seen, now.pushes
-    for at, row in zip(NYSTROM_AT[1:], NYSTROM[1:], strict=True):
+    lights = [light]
+    for at, row, guess in zip(NYSTROM_AT[1:], NYSTROM[1:], NYSTROM_GUESS, strict=True):
         turn = slopes[0] * row[0]
         for a, k in zip(row[1:], slopes[1:], strict=True):
             turn = turn + a * k
         points = now.points + (at * h) * now.speeds + h * h * turn
-        seen, pushes, _, _ = looked_at(masses, points, now.centres, now.turns, now.held, light, passed)
+        guessed = _guessed(lights, guess)
+        seen, pushes, _, _ = looked_at(masses, points, now.centres, now.turns, now.held, light, passed, guessed)
         light, passed = seen.light, seen.passed
+        lights.append(light)
         slopes.append(pushes / weight)
     quicker = sum((b * k for b, k in zip(NYSTROM_SPEED[1:], slopes[1:], strict=True)), NYSTROM_SPEED[0] * slopes[0])
     speeds = now.speeds + h * quicker
@@ -179,13 +211,15 @@ def _prince(masses: Masses, now: Moment, by: Array) -> tuple[Moment, Array]:
     light, passed = now.seen.light, now.seen.passed
     y = begin
     looked = (now.seen, now.pushes, now.on_bodies, now.twists)
-    for row in PRINCE[1:]:
+    lights = [light]
+    for row, guess in zip(PRINCE[1:], PRINCE_GUESS, strict=True):
         turn = sum((a * k for a, k in zip(row[1:], slopes[1:], strict=True) if a), row[0] * slopes[0])
         y = begin + h * turn
         points, centres, turns, speeds, going, spin = _unpacked(masses, y)
         size = np.sqrt((turns**2).sum(axis=2, keepdims=True))
-        looked = looked_at(masses, points, centres, turns / size, now.held, light, passed)
+        looked = looked_at(masses, points, centres, turns / size, now.held, light, passed, _guessed(lights, guess))
         light, passed = looked[0].light, looked[0].passed
+        lights.append(light)
         slopes.append(_slope(masses, speeds, going, turns, spin, *looked[1:]))
     off = [a - b for a, b in zip((*PRINCE[6], 0.0), PRINCE_LOW, strict=True)]
     wrong = h * sum((b * k for b, k in zip(off[1:], slopes[1:], strict=True) if b), off[0] * slopes[0])

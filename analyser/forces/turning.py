@@ -9,13 +9,34 @@ from analyser.forces.network import Array
 
 def matrices(quaternions: Array) -> Array:
     """Rotation matrices of unit quaternions: (..., 4) to (..., 3, 3)."""
-    w, x, y, z = np.moveaxis(quaternions, -1, 0)
-    rows = [
-        [1 - 2 * (y * y + z * z), 2 * (x * y - w * z), 2 * (x * z + w * y)],
-        [2 * (x * y + w * z), 1 - 2 * (x * x + z * z), 2 * (y * z - w * x)],
-        [2 * (x * z - w * y), 2 * (y * z + w * x), 1 - 2 * (x * x + y * y)],
-    ]
-    return np.stack([np.stack(row, axis=-1) for row in rows], axis=-2)
+    products = quaternions[..., :, None] * quaternions[..., None, :]
+    return (products.reshape(*quaternions.shape[:-1], 16) @ _PRODUCTS + _ONE).reshape(*quaternions.shape[:-1], 3, 3)
+
+
+def _products() -> Array:
+    """Which products of a quaternion's numbers make up the nine of its matrix."""
+    table = np.zeros((4, 4, 3, 3))
+    for i, j, k in ((0, 1, 2), (1, 2, 0), (2, 0, 1)):
+        table[j + 1, j + 1, i, i] = table[k + 1, k + 1, i, i] = -2
+        table[i + 1, j + 1, i, j] = table[i + 1, j + 1, j, i] = 2
+        table[0, k + 1, i, j], table[0, k + 1, j, i] = -2, 2
+    return table.reshape(16, 9)
+
+
+_PRODUCTS = _products()
+_ONE = np.eye(3).ravel()
+
+
+def crossed(a: Array, b: Array) -> Array:
+    """Vector products along the last axis."""
+    return np.stack(
+        [
+            a[..., 1] * b[..., 2] - a[..., 2] * b[..., 1],
+            a[..., 2] * b[..., 0] - a[..., 0] * b[..., 2],
+            a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0],
+        ],
+        axis=-1,
+    )
 
 
 def quaternion(matrix: Array) -> Array:
@@ -44,4 +65,4 @@ def quaternion(matrix: Array) -> Array:
 def spun(quaternions: Array, spin: Array) -> Array:
     """How quaternions change with bodies that turn at `spin` (radians a second, in space): half of spin times them."""
     w, v = quaternions[..., :1], quaternions[..., 1:]
-    return 0.5 * np.concatenate([-(spin * v).sum(axis=-1, keepdims=True), w * spin + np.cross(spin, v)], axis=-1)
+    return 0.5 * np.concatenate([-(spin * v).sum(axis=-1, keepdims=True), w * spin + crossed(spin, v)], axis=-1)

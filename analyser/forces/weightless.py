@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from analyser.forces.masses import PROXIMAL, SHORTEST, Flags, Held, Lines, Masses, curvature, forces, pulled, spots, stored
+from analyser.forces.masses import PROXIMAL, SHORTEST, Flags, Held, Lines, Masses, curvature, forces, of, pulled, spots, stored
 from analyser.forces.network import Array
 
 BALANCED = 1e-5
@@ -33,25 +33,35 @@ class Weightless:
         """Newtons left over at the worst point without mass, by start."""
 
 
-def settled(masses: Masses, points: Array, on_bodies: Array, held: Held, light: Array, passed: Array) -> Weightless:
+def settled(
+    masses: Masses,
+    points: Array,
+    on_bodies: Array,
+    held: Held,
+    light: Array,
+    passed: Array,
+    guess: Array | None = None,
+) -> Weightless:
     """Points without mass at rest between masses at `points` and `on_bodies`; `light` and `passed` are where
-    to begin, `held.passed` the least that has passed at each grip."""
-    at = spots(masses, points, light, on_bodies)
+    they were, `guess` where they may be by now; `held.passed` the least that has passed at each grip."""
+    at = spots(masses, points, light if guess is None else guess, on_bodies)
     lines = pulled(masses, at, held, passed)
     if not masses.light and not masses.grips:
         return Weightless(at, light, passed, lines, np.zeros(len(points)))
-    search = _Search(masses, at, held, light, passed, lines)
+    search = _Search(masses, at, held, light, passed, lines, light if guess is None else guess)
     search.run()
     return Weightless(search.at, search.light, search.passed, search.lines, search.left)
 
 
 class _Search:
-    def __init__(self, masses: Masses, at: Array, held: Held, light: Array, passed: Array, lines: Lines) -> None:
+    def __init__(
+        self, masses: Masses, at: Array, held: Held, light: Array, passed: Array, lines: Lines, guess: Array
+    ) -> None:
         self.masses = masses
         self.held = held
         self.at = at
         self.begin = light
-        self.light = light.copy()
+        self.light = guess.copy()
         self.from_passed = passed
         self.passed = np.clip(passed, held.passed, self._most(held))
         self.lines = lines if np.array_equal(self.passed, passed) else pulled(masses, at, held, self.passed)
@@ -67,27 +77,52 @@ class _Search:
         return np.maximum(held.passed, room.min(axis=0)) if masses.grips else held.passed
 
     def run(self) -> None:
+        masses = self.masses
         todo = np.arange(len(self.at))
+        at, lines, held, light, passed = self.at, self.lines, self.held, self.light, self.passed
+        slope = self._slope(at, lines, light, passed, todo)
         for _ in range(MOST):
-            whole = len(todo) == len(self.at)
-            at, lines = (self.at, self.lines) if whole else (self.at[todo], _of(self.lines, todo))
-            held = self.held if whole else self.held.of(todo)
-            light, passed = self.light[todo], self.passed[todo]
-            slope = self._slope(at, lines, light, passed, todo)
             free, left = self._free(slope, passed, held)
             self.left[todo] = left
-            aim = BALANCED * (self.masses.load + lines.tension.max(axis=1, initial=0.0))
-            going = left > aim
+            going = left > BALANCED * (masses.load + lines.tension.max(axis=1, initial=0.0))
             if not going.any():
                 return
             if not going.all():
-                todo, at, lines, held = todo[going], at[going], _of(lines, going), held.of(going)
-                light, passed, slope, free = light[going], passed[going], slope[going], free[going]
-            matrix, _ = curvature(self.masses, lines)
-            step = self._step(matrix, slope, free)
-            todo = self._search(todo, at, lines, held, light, passed, slope, step)
-            if not len(todo):
+                todo, at, lines, held = todo[going], at[going], of(lines, going), held.of(going)
+                light, passed, slope, free, left = light[going], passed[going], slope[going], free[going], left[going]
+            step = self._step(curvature(masses, lines), slope, free)
+            tried = self._moved(at, light, passed, held, step)
+            new = pulled(masses, tried[0], held, tried[2])
+            new_slope = self._slope(tried[0], new, tried[1], tried[2], todo)
+            better = self._free(new_slope, tried[2], held)[1] <= 0.5 * left
+            if better.all():  # as good as sure: Newton's method converges
+                at, light, passed, lines, slope = *tried, new, new_slope
+                self._keep(todo, at, light, passed, lines)
+                continue
+            found = self._search(todo, at, lines, held, light, passed, slope, step)
+            if not len(found):
                 return
+            todo = found
+            at, lines, held = self.at[todo], of(self.lines, todo), self.held.of(todo)
+            light, passed = self.light[todo], self.passed[todo]
+            slope = self._slope(at, lines, light, passed, todo)
+
+    def _moved(self, at: Array, light: Array, passed: Array, held: Held, step: Array) -> tuple[Array, Array, Array]:
+        wide = 3 * self.masses.light
+        new_light = light + step[:, :wide].reshape(light.shape)
+        if self.masses.grips:
+            passed = np.clip(passed + step[:, wide:], held.passed, self._most(held))
+        new_at = at.copy()
+        new_at[:, self.mine] = new_light
+        return new_at, new_light, passed
+
+    def _keep(self, which: Array, at: Array, light: Array, passed: Array, lines: Lines) -> None:
+        if len(which) == len(self.at):
+            self.at, self.light, self.passed, self.lines = at, light, passed, lines
+            return
+        self.at[which], self.light[which], self.passed[which] = at, light, passed
+        for name in type(lines).__slots__:
+            getattr(self.lines, name)[which] = getattr(lines, name)
 
     def _slope(self, at: Array, lines: Lines, light: Array, passed: Array, which: Array) -> Array:
         pull = forces(self.masses, lines)[:, self.mine]
@@ -129,40 +164,23 @@ class _Search:
         step: Array,
     ) -> Array:
         """Shorten each step until the energy falls; the starts for which one was found."""
-        masses = self.masses
         promised = np.einsum("bi,bi->b", slope, step)
         before = self._energy(at, lines, held, light, passed, todo)
-        noise = 1e-12 * (np.abs(before) + masses.load)
-        share = np.ones(len(todo))
-        open_ = np.ones(len(todo), dtype=bool)
-        wide = 3 * masses.light
+        noise = 1e-12 * (np.abs(before) + self.masses.load)
+        share = 1.0
+        left = np.arange(len(todo))
         for _ in range(30):
-            k = np.flatnonzero(open_)
-            some = k if len(k) < len(todo) else slice(None)
-            part = share[some, None] * step[some]
-            new_light = light[some] + part[:, :wide].reshape(len(k), masses.light, 3)
-            new_held = held if len(k) == len(todo) else held.of(k)
-            new_passed = passed[some]
-            if masses.grips:
-                new_passed = np.clip(new_passed + part[:, wide:], new_held.passed, self._most(new_held))
-            new_at = at[some].copy()
-            new_at[:, self.mine] = new_light
-            new = pulled(masses, new_at, new_held, new_passed)
-            now = self._energy(new_at, new, new_held, new_light, new_passed, todo[some])
-            good = now <= before[some] + 1e-4 * share[some] * promised[some] + noise[some]
-            if good.any():
-                which = todo[some][good]
-                self.at[which], self.light[which], self.passed[which] = new_at[good], new_light[good], new_passed[good]
-                if len(which) == len(self.at):
-                    self.lines = new
-                else:
-                    _put(self.lines, which, new, good)
-                open_[k[good]] = False
-                if not open_.any():
-                    break
-            share[open_] *= 0.5
-        done: Array = todo[~open_]
-        return done
+            some = held.of(left)
+            tried = self._moved(at[left], light[left], passed[left], some, share * step[left])
+            new = pulled(self.masses, tried[0], some, tried[2])
+            now = self._energy(tried[0], new, some, tried[1], tried[2], todo[left])
+            good = now <= before[left] + 1e-4 * share * promised[left] + noise[left]
+            self._keep(todo[left[good]], *(one[good] for one in tried), of(new, good))
+            left = left[~good]
+            if not len(left):
+                break
+            share *= 0.5
+        return np.setdiff1d(todo, todo[left])
 
     def _energy(self, at: Array, lines: Lines, held: Held, light: Array, passed: Array, which: Array) -> Array:
         masses = self.masses
@@ -173,19 +191,3 @@ class _Search:
         if masses.grips:
             total = total + 0.5 * PROXIMAL * np.square(passed - self.from_passed[which]).sum(axis=1)
         return total
-
-
-def _of(lines: Lines, which: Array | Flags) -> Lines:
-    return Lines(
-        lines.apart[which],
-        lines.lengths[which],
-        lines.total[which],
-        lines.stretch[which],
-        lines.tension[which],
-        lines.stiffer[which],
-    )
-
-
-def _put(lines: Lines, which: Array, new: Lines, good: Flags) -> None:
-    for name in ("apart", "lengths", "total", "stretch", "tension", "stiffer"):
-        getattr(lines, name)[which] = getattr(new, name)[good]
