@@ -3,7 +3,6 @@ less than they took. Only what the file, or a kind with its source, says."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 from analyser.forces.assembling import Assembly
@@ -30,16 +29,16 @@ def slips(rig: Rig, said: Drawn, assembly: Assembly) -> dict[int, Slip]:
     found: dict[int, Slip] = {}
     for k, line in enumerate(assembly.lines):
         if line.part is not None:
-            told = _figure(rig.parts[line.part], "slips")
+            told = _figure(rig.parts[line.part], "slips at")
             if told is not None:
-                found[k] = Slip(told.si, line.ea, k, line.part, None, _figure_or(rig.parts[line.part], "tears"))
+                found[k] = Slip(told.si, line.ea, k, line.part, None, _metres(rig.parts[line.part]))
             continue
         rope = ropes[line.rope or ""]
         for label in (line.labels[0], line.labels[-1]):
             at, station = next((n, s) for n, s in enumerate(rope.stations) if s.label == label)
             part = rig.parts.get(station.part)
-            told = _figure(part, "slips") if part is not None and station.role is Role.GRIP else None
-            if told is None or (k in found and found[k].force <= told.si):
+            told = _figure(part, "slips at") if part is not None and station.role is Role.GRIP else None
+            if part is None or told is None or (k in found and found[k].force <= told.si):
                 continue
             other = next(
                 (
@@ -49,7 +48,8 @@ def slips(rig: Rig, said: Drawn, assembly: Assembly) -> dict[int, Slip]:
                 ),
                 None,
             )
-            found[k] = Slip(told.si, line.ea, k, station.part, other, _behind(rope, at, label, line.labels, said))
+            room = [one for one in (_behind(rope, at, label, line.labels, said), _metres(part)) if one is not None]
+            found[k] = Slip(told.si, line.ea, k, station.part, other, min(room, default=None))
     return found
 
 
@@ -77,10 +77,7 @@ def _figure(of: Part | Rope | None, key: str) -> Quantity | None:
     return dict(of.quantities).get(key) if of is not None else None
 
 
-def _figure_or(of: Part, key: str) -> float | None:
-    told = _figure(of, key)
+def _metres(of: Part) -> float | None:
+    told = _figure(of, "slips up to")
     return told.si if told else None
 
-
-def slipping_words(found: Mapping[int, Slip]) -> tuple[str, ...]:
-    return tuple(sorted({one.by for one in found.values()}))

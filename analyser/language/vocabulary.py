@@ -66,7 +66,7 @@ FACTS = ["fell", "stayed", "found", "intact", "not", "at", "between", "before", 
 FLAGS = ("standing", "exposed", "below", "self-locking", "locking", "adjustable", "textile")
 """Attributes of a single word."""
 ATTRIBUTES = (
-    "strength", "length", "width", "stretch", "friction", "efficiency", "likelihood", "at", "points", "ends",
+    "strength", "length", "width", "stretch", "slips at", "slips up to", "loss", "friction", "efficiency", "likelihood", "at", "points", "ends",
     "operated by", "minded by", "worn by", "padded by", "kept clear by", "feet", "guyed by", "needs", "both ways",
     "not below", "is", "source", "part of", "near", "inside", "across", "not locking", "minor axis", "gate open",
     "room for", "takes", "directions", "gear only", "like", "drop", "start on ground", "end on ground",
@@ -80,6 +80,7 @@ ATTRIBUTE_EXAMPLES = {
     "drop": "drop 45 m", "start": "start on ground", "end": "end on ground", "not": "not locking",
     "strength": "strength 22 kN", "length": "length 1.2 m", "width": "width 120 mm", "friction": "friction 0.3",
     "efficiency": "efficiency 0.9", "stretch": "stretch 3 % at 150 kg", "points": "points waist, chest",
+    "slips": "slips at 9 kN", "loss": "loss 30 %",
     "at": "at (0, 1.5, 12)",
 }  # fmt: skip
 """An attribute written out, by its first word."""

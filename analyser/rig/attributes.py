@@ -50,6 +50,9 @@ ONLY_FOR: dict[str, tuple[tuple[Nature, ...], str]] = {
     "textile": ((Nature.JOINT,), "a sling, a strap or the like"),
     "gear_only": ((Nature.JOINT, Nature.POINT, Nature.HARNESS), "a ring, a loop or a point of a body"),
     "takes": ((Nature.GRIP, Nature.PULLEY), "what a rope passes"),
+    "slips_at": ((Nature.GRIP, Nature.JOINT), "a device, a hitch or an absorber"),
+    "slips_up_to": ((Nature.GRIP, Nature.JOINT), "a device, a hitch or an absorber"),
+    "loss": ((Nature.ROPE, Nature.JOINT), "a rope, a sling or the like"),
     "directions": ((Nature.GROUND,), "an anchor"),
     "part_of": (SHARING, "an anchor, a frame or hardware"),
     "near": ((*SHARING, Nature.ROPE), "a rope, an anchor, a frame or hardware"),
@@ -76,6 +79,8 @@ SPELT = {
     "part_of": "part of",
     "alike": "like",
     "drop_height": "drop",
+    "slips_at": "slips at",
+    "slips_up_to": "slips up to",
     "start_on_ground": "start on ground",
     "end_on_ground": "end on ground",
 }
@@ -87,10 +92,14 @@ LISTS = (
 MEASURED = {
     "strength": "force", "length": "length", "width": "length",
     "minor_axis": "force", "gate_open": "force", "drop_height": "length",
+    "slips_at": "force", "slips_up_to": "length",
 }  # fmt: skip
-KEPT_AS = {"minor_axis": "minor axis", "gate_open": "gate open", "drop_height": "drop"}
+KEPT_AS = {
+    "minor_axis": "minor axis", "gate_open": "gate open", "drop_height": "drop",
+    "slips_at": "slips at", "slips_up_to": "slips up to",
+}  # fmt: skip
 """Under which name a quantity is kept, where it is not its attribute's."""
-SPREADS = ("mass", "length", "width", "strength")
+SPREADS = ("mass", "length", "width", "strength", "slips_at")
 """Figures that may be a band, beside a rope's slack and stretch, and places."""
 BARE = {"mass": "mass", "length": "length", "force": "strength"}
 """What a bare measure is: `85 kg` a mass, `60 m` a length; `11 mm` a diameter (see `_measured`)."""
@@ -113,7 +122,7 @@ def apply(bench: Bench, draft: Draft, attribute: Attribute) -> None:
     match key:
         case "measured" | "strength" | "length" | "width" | "stretch" | "friction" | "efficiency" | "likelihood":
             _measured(bench, draft, attribute)
-        case "minor_axis" | "gate_open" | "drop_height":
+        case "minor_axis" | "gate_open" | "drop_height" | "slips_at" | "slips_up_to" | "loss":
             _measured(bench, draft, attribute)
         case "locking" | "not_locking":
             draft.locking = key == "locking"
@@ -318,6 +327,10 @@ def _measured(bench: Bench, draft: Draft, attribute: Attribute) -> None:
             return
         _kept(bench, draft, key, Quantity(number, float(number), ""), attribute.place)
         return
+    if key == "loss":
+        number = attribute.numbers[0]
+        _kept(bench, draft, key, Quantity(f"{number} %", float(number) / 100, "%"), attribute.place)
+        return
     assert measure is not None
     found, what = quantity(measure), measures(measure)
     if key == "stretch":
@@ -337,7 +350,7 @@ def _measured(bench: Bench, draft: Draft, attribute: Attribute) -> None:
             return
     elif MEASURED[key] != what:
         spelt = SPELT.get(key, key)
-        usual = {"minor_axis": "7 kN", "gate_open": "7 kN", "drop_height": "45 m", "strength": "22 kN"}
+        usual = {"minor_axis": "7 kN", "gate_open": "7 kN", "drop_height": "45 m", "strength": "22 kN", "slips_at": "9 kN"}
         hint = f"for example `{spelt} {usual.get(key, '1.2 m')}`"
         if MEASURED[key] == "force" and what == "mass":
             hint = f"`{spelt} {found.si * GRAVITY / 1000:.3g} kN`, if the mark means the weight of {found.text}"
