@@ -32,6 +32,9 @@ LONGEST = 15.0
 NOTICED = 0.01
 """Metres that a mass must have come down to be one that drops or swings."""
 
+SAME_TOP = 1.002
+"""A later top counts as another only if it is higher by more than that."""
+
 T = TypeVar("T")
 Judge = Callable[[int, Moment], tuple[float, T]]
 """Of one start at one moment: the largest share of its strength that anything carries, and what that is."""
@@ -147,7 +150,7 @@ class _Following(Generic[T]):
         self.paths = [Path() for _ in range(count)]
         for k in range(count):
             self.paths[k].add(begin, k)
-        extended = self._extended(begin)
+        extended = np.concatenate([self._extended(begin), self.pull], axis=1)
         self.before: list[tuple[Array, Array]] = [(begin.time.copy(), extended.copy()) for _ in range(2)]
         self.asked: list[Array] = []
         if bounds is not None:
@@ -210,17 +213,17 @@ class _Following(Generic[T]):
         for at, k in enumerate(ids):
             self.paths[k].add(now, at)
         (t2, x2), (t1, x1) = ((t[which], x[which]) for t, x in self.before)
-        t0, x0 = now.time, self._extended(now)
-        top, when = _vertex(t2, x2, t1, x1, t0, x0)
-        top = np.minimum(top, self.masses.slips)
-        for value, time in ((now.tension, np.broadcast_to(t0[:, None], x0.shape)), (top, when)):
-            higher = value > self.peak[ids]
-            self.peak[ids] = np.where(higher, value, self.peak[ids])
-            self.when[ids] = np.where(higher, time, self.when[ids])
         pull = self._pulls(now)
-        higher = pull > self.pull[ids]
-        self.pull[ids] = np.where(higher, pull, self.pull[ids])
-        self.pulled_when[ids] = np.where(higher, t0[:, None], self.pulled_when[ids])
+        t0, x0 = now.time, np.concatenate([self._extended(now), pull], axis=1)
+        top, when = _vertex(t2, x2, t1, x1, t0, x0)
+        wide = self.masses.lines
+        top[:, :wide] = np.minimum(top[:, :wide], self.masses.slips)
+        looks = ((now.tension, pull, t0[:, None]), (top[:, :wide], top[:, wide:], when))
+        for tension, pulls, time in looks:
+            lines_when = time[:, :wide] if time.shape[1] > 1 else time
+            pulls_when = time[:, wide:] if time.shape[1] > 1 else time
+            _higher(self.peak, self.when, ids, tension, lines_when, t2)
+            _higher(self.pull, self.pulled_when, ids, pulls, pulls_when, t2)
         heights = _heights(now)
         self.dropped[ids] = np.maximum(self.dropped[ids], self.heights[ids] - heights)
         rising = np.concatenate([now.speeds[:, :, 2], now.going[:, :, 2]], axis=1) >= 0
@@ -231,9 +234,12 @@ class _Following(Generic[T]):
             old[0][which], old[1][which] = t, x
 
     def _extended(self, now: Moment) -> Array:
-        """Tensions, and below nothing how far each slack line is from tight, in the same measure: smooth."""
-        lines = now.seen.lines
-        return np.where(lines.stretch > 0, lines.tension, lines.stretch / self.masses.compliance)
+        """Tensions as if lines could push, and lost nothing: smooth, and at their tops the same."""
+        compliance = self.masses.compliance
+        if self.masses.slipping:
+            compliance = compliance + now.held.slipped / self.masses.slip_ea
+        found: Array = now.seen.lines.stretch / compliance
+        return found
 
     def _pulls(self, now: Moment) -> Array:
         masses = self.masses
@@ -376,6 +382,15 @@ class _Following(Generic[T]):
 
 def _heights(now: Moment) -> Array:
     return np.concatenate([now.points[:, :, 2], now.centres[:, :, 2]], axis=1)
+
+
+def _higher(most: Array, when: Array, ids: Ints, value: Array, time: Array, since: Array) -> None:
+    """Note what is higher than before; of a new top (the last one was before `since`) the time only where it
+    is so by more than the steps are wrong."""
+    was = most[ids]
+    higher = (value > was * SAME_TOP + 1e-9) | ((value > was) & (when[ids] >= since[:, None]))
+    when[ids] = np.where(higher, time, when[ids])
+    most[ids] = np.maximum(was, value)
 
 
 def _vertex(t2: Array, x2: Array, t1: Array, x1: Array, t0: Array, x0: Array) -> tuple[Array, Array]:

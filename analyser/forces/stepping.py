@@ -335,7 +335,8 @@ def kept(masses: Masses, after: Moment) -> tuple[Moment, Array]:
     if masses.losing:
         farthest = np.maximum(farthest, lines.stretch)
         worth = 0.5 * masses.loss / compliance
-        lost = lost + (worth * (np.maximum(farthest, 0.0) ** 2 - np.maximum(held.farthest, 0.0) ** 2)).sum(axis=1)
+        lost = lost + (worth * (farthest**2 - held.farthest**2)).sum(axis=1)
+        farthest = np.where(lines.stretch < 0, 0.0, farthest)  # loose, it recovers
     after.held = Held(after.seen.light, after.seen.passed, slipped, farthest, held.longer)
     if masses.giving:
         again = begun(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from enum import Enum
 
@@ -86,10 +87,10 @@ class Way:
 
 def strikes(rig: Rig, way: Way, ground: Ground | None) -> tuple[Strike, ...]:
     """Everything that any body strikes for the first time, in order of time."""
-    times = way.times
-    if len(times) < 2:
+    if len(way.times) < 2:
         return ()
-    tracks = {body.name: track for body in rig.bodies if (track := way.of(body.name)) is not None}
+    times, looks = _finer(way.times)
+    tracks = {body.name: looks(track) for body in rig.bodies if (track := way.of(body.name)) is not None}
     still = {
         body.name: np.array(way.pieces[0][0].found.at[body.name])
         for body in rig.bodies
@@ -116,6 +117,36 @@ def strikes(rig: Rig, way: Way, ground: Ground | None) -> tuple[Strike, ...]:
             if hit is not None:
                 found.append(Strike(name, Struck.BODY, other, hit[0], hit[1]))
     return tuple(sorted(found, key=lambda one: (one.when, one.body, one.what)))
+
+
+FINER = 16
+"""Parts that the time between two looks is cut into."""
+
+
+def _finer(times: Array) -> tuple[Array, Callable[[Array], Array]]:
+    """Times between the looks, and what gives places then: cubics with the slopes of their neighbours."""
+    apart = np.flatnonzero(np.diff(times, prepend=times[0] - 1) > 1e-9)
+    at = times[apart]
+    share = np.arange(FINER) / FINER
+    wide = np.diff(at)
+    between = np.append((at[:-1, None] + wide[:, None] * share).ravel(), at[-1])
+
+    def looks(track: Array) -> Array:
+        y = track[apart]
+        if len(at) < 3:
+            return np.concatenate([((1 - s) * y[0] + s * y[1])[None] for s in share] + [y[-1:]])
+        slope = np.gradient(y, at, axis=0)
+        s = share[None, :, None]
+        a, b, h = y[:-1, None], y[1:, None], wide[:, None, None]
+        inner = (
+            (1 + 2 * s) * (1 - s) ** 2 * a
+            + s * (1 - s) ** 2 * h * slope[:-1, None]
+            + s * s * (3 - 2 * s) * b
+            - s * s * (1 - s) * h * slope[1:, None]
+        )
+        return np.concatenate([inner.reshape(-1, 3), y[-1:]])
+
+    return between, looks
 
 
 def _joined(rig: Rig, a: str, b: str) -> bool:

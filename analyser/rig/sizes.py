@@ -30,7 +30,7 @@ def doubt(nature: Nature, key: str, given: Quantity) -> tuple[str, str] | None:
         words = "what share of the pull gets past it: a number above 0 and up to 1, for example `efficiency 0.9`"
         return None if 0 < given.si <= 1 else (f"{given.text} is not an efficiency", words)
     if key == "loss":
-        words = "the share of what the first stretch took that doesn't come back: for example `loss 30 %`"
+        words = "the share of a stretch's energy that doesn't come back: for example `loss 30 %`"
         return None if given.si < 1 else (f"a loss of {given.text} gives nothing back", words)
     if key == "stretch":
         if given.percent_at is not None and given.percent_at.si == 0:
