@@ -52,7 +52,8 @@ def test_the_pair_for_points_has_the_orders_it_says() -> None:
     for weights, order in ((np.array(NYSTROM_SPEED), 4), (np.array(NYSTROM_LOW_SPEED), 3)):
         for k in range(order):
             assert weights @ at**k == pytest.approx(1 / (k + 1))
-    twice = sum(b * sum(a * c for a, c in zip(row, at, strict=False)) for b, row in zip(NYSTROM_SPEED, NYSTROM, strict=True))
+    inner = [sum(a * c for a, c in zip(row, at, strict=False)) for row in NYSTROM]
+    twice = sum(b * one for b, one in zip(NYSTROM_SPEED, inner, strict=True))
     assert twice == pytest.approx(1 / 24)
     assert abs(np.array(NYSTROM_LOW_SPEED) @ at**3 - 1 / 4) > 1e-3  # else nothing would be told of the error
 
@@ -343,7 +344,7 @@ lower: length 2 m, {SOFT}
 
 def test_points_without_mass_in_a_chain_change_nothing() -> None:
     """Two straps and a connector between them pull as one strap of both lengths: taken out exactly."""
-    whole = f"""
+    whole = """
 anchor main: at (0, 0, 10)
 anchor second: at (1, 0, 10)
 person sam: 90 kg, points waist, chest, at (0, 0, 7)
@@ -389,6 +390,7 @@ tag: length 2.35 m, {SOFT}
     def settled(mass: np.ndarray) -> np.ndarray:
         nonlocal ring
         for _ in range(60):
+
             def force(p: np.ndarray) -> np.ndarray:
                 return sum((pulled(p, a, rest) for a, rest in anchors), pulled(p, mass, 1.6))
 

@@ -220,9 +220,7 @@ def cascade(
         now = replace(seen[effects], failures=names)
         told: Factors = factors(statics.rig, now.equilibrium, now.on_the_way(share) if peaks else None, knots)
         over = [
-            (row, lost)
-            for row in told.rows
-            if row.factor < 1 and (effects | (lost := breaks(statics, row))) != effects
+            (row, lost) for row in told.rows if row.factor < 1 and (effects | (lost := breaks(statics, row))) != effects
         ]
         if not over:
             return Cascade(tuple(broken), now)

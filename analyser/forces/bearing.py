@@ -88,5 +88,3 @@ def _strength(rig: Rig, name: str) -> float:
     part = rig.parts[name]
     given = dict(part.quantities).get("strength")
     return given.si if given and part.nature not in (Nature.KNOT, Nature.STOPPER) else np.inf
-
-

@@ -129,9 +129,7 @@ def _pieces(network: Network, strands: list[Strand]) -> list[int]:
     by_body: dict[int, list[int]] = defaultdict(list)
     for k, body in enumerate(network.carrier):
         by_body[int(body)].append(network.free + k)
-    by_grip = [
-        [n for k in np.flatnonzero(network.passing[:, q]) for n in groups[int(k)]] for q in range(network.grips)
-    ]
+    by_grip = [[n for k in np.flatnonzero(network.passing[:, q]) for n in groups[int(k)]] for q in range(network.grips)]
     for group in [*groups, *by_body.values(), *by_grip]:
         for n in group[1:]:
             parent[find(n)] = find(group[0])
@@ -146,9 +144,7 @@ def _heavy(network: Network, nodes: list[int], pieces: list[int], small: float) 
         largest[pieces[n]] = max(largest[pieces[n]], float(network.weights[n]))
     free = [n for n in nodes if n < network.free and network.weights[n] > 0]
     heavy = {
-        n
-        for n in free
-        if network.weights[n] >= small * GRAVITY or network.weights[n] >= share * largest[pieces[n]]
+        n for n in free if network.weights[n] >= small * GRAVITY or network.weights[n] >= share * largest[pieces[n]]
     }
     return heavy, [n for n in free if n not in heavy]
 
@@ -231,7 +227,7 @@ def _masses(
     for k, one in enumerate(strands):
         if one.slip and one.slip.from_ is not None and (other := of_line[one.slip.from_]) >= 0 and other != k:
             gives[k, other] = 1.0
-    grips = [q for q in range(network.grips) if any(of_line[int(k)] >= 0 for k in np.flatnonzero(network.passing[:, q]))]
+    grips = _grips(network, of_line)
     passing = np.array([[sum(network.passing[k, q] for k, _ in one.lines) for q in grips] for one in strands])
     compliance = np.array([one.compliance for one in strands])
     masses = Masses(
@@ -269,10 +265,12 @@ def _straightened(masses: Masses, assembly: Assembly, begin: State, groups: tupl
 
 def grips_of(found: Condensed) -> list[int]:
     """The network's one-way grips that are followed, in order."""
-    network = found.network
-    return [
-        q for q in range(network.grips) if any(found.of_line[int(k)] >= 0 for k in np.flatnonzero(network.passing[:, q]))
-    ]
+    return _grips(found.network, found.of_line)
+
+
+def _grips(network: Network, of_line: list[int]) -> list[int]:
+    lines = [np.flatnonzero(network.passing[:, q]) for q in range(network.grips)]
+    return [q for q, those in enumerate(lines) if any(of_line[int(k)] >= 0 for k in those)]
 
 
 def held_at(found: Condensed, begin: State) -> tuple[Array, Array, Array, Held]:

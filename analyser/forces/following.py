@@ -15,13 +15,13 @@ import numpy as np
 
 from analyser.forces.masses import Masses, quickest
 from analyser.forces.network import Array, Ints
+from analyser.forces.stepping import Moment, energy, kept, order, rates, step
 from analyser.forces.stiffness import GRAVITY
-from analyser.forces.stepping import Moment, energy, kept, order, step
 
 FIRST_STEP = 1e-3
 LONGEST_STEP = 0.05
 """Seconds: nothing is caught and let go again between two looks."""
-STEADY = 1.4
+STEADY = 1.0
 """Radians of the quickest shaking that a step may be long: longer ones feed it out of nothing."""
 MOST_STEPS = 6000
 """Steps of one start: a line that is too stiff to be followed in so many is not told."""
@@ -115,6 +115,23 @@ def follow(
     return _Following(masses, begin, until, bounds, judge, longest).run()
 
 
+@dataclass(slots=True)
+class _Look:
+    """Of each start: the time, tensions and their rates, and pulls on the masses."""
+
+    time: Array
+    tension: Array
+    rate: Array
+    pulls: Array
+
+    def of(self, which: Ints) -> _Look:
+        return _Look(self.time[which], self.tension[which], self.rate[which], self.pulls[which])
+
+    def put(self, which: Ints, new: _Look) -> None:
+        self.time[which], self.tension[which] = new.time, new.tension
+        self.rate[which], self.pulls[which] = new.rate, new.pulls
+
+
 class _Following(Generic[T]):
     def __init__(
         self,
@@ -150,8 +167,7 @@ class _Following(Generic[T]):
         self.paths = [Path() for _ in range(count)]
         for k in range(count):
             self.paths[k].add(begin, k)
-        extended = np.concatenate([self._extended(begin), self.pull], axis=1)
-        self.before: list[tuple[Array, Array]] = [(begin.time.copy(), extended.copy()) for _ in range(2)]
+        self.before = [_Look(begin.time.copy(), *self._extended(begin), self.pull.copy()) for _ in range(2)]
         self.asked: list[Array] = []
         if bounds is not None:
             self.asked = [np.repeat(one[None], count, axis=0) for one in (bounds.line, bounds.place)]
@@ -181,7 +197,7 @@ class _Following(Generic[T]):
             after = trial if len(which) == len(good) else trial.of(which)
             after, lost = kept(masses, after)
             self.lost[self.ids[which]] += lost
-            broken = self._breaking(which, after, before, taken[which]) if self.bounds is not None else []
+            broken = self._breaking(which, after, before, taken[which])
             if len(which) == len(good):
                 self.now = after
             else:
@@ -212,34 +228,29 @@ class _Following(Generic[T]):
         ids = self.ids[which]
         for at, k in enumerate(ids):
             self.paths[k].add(now, at)
-        (t2, x2), (t1, x1) = ((t[which], x[which]) for t, x in self.before)
-        pull = self._pulls(now)
-        t0, x0 = now.time, np.concatenate([self._extended(now), pull], axis=1)
-        top, when = _vertex(t2, x2, t1, x1, t0, x0)
-        wide = self.masses.lines
-        top[:, :wide] = np.minimum(top[:, :wide], self.masses.slips)
-        looks = ((now.tension, pull, t0[:, None]), (top[:, :wide], top[:, wide:], when))
-        for tension, pulls, time in looks:
-            lines_when = time[:, :wide] if time.shape[1] > 1 else time
-            pulls_when = time[:, wide:] if time.shape[1] > 1 else time
-            _higher(self.peak, self.when, ids, tension, lines_when, t2)
-            _higher(self.pull, self.pulled_when, ids, pulls, pulls_when, t2)
+        second, first = (one.of(which) for one in self.before)
+        last = _Look(now.time, *self._extended(now), self._pulls(now))
+        top, when = _inside(first, last)
+        _higher(self.peak, self.when, ids, now.tension, last.time[:, None], second.time)
+        _higher(self.peak, self.when, ids, np.minimum(top, self.masses.slips), when, second.time)
+        top, when = _vertex(second, first, last)
+        _higher(self.pull, self.pulled_when, ids, last.pulls, last.time[:, None], second.time)
+        _higher(self.pull, self.pulled_when, ids, top, when, second.time)
         heights = _heights(now)
         self.dropped[ids] = np.maximum(self.dropped[ids], self.heights[ids] - heights)
         rising = np.concatenate([now.speeds[:, :, 2], now.going[:, :, 2]], axis=1) >= 0
-        first = rising & np.isnan(self.lowest_at[ids]) & (self.dropped[ids] > NOTICED)
-        self.lowest_at[ids] = np.where(first, t0[:, None], self.lowest_at[ids])
+        lowest = rising & np.isnan(self.lowest_at[ids]) & (self.dropped[ids] > NOTICED)
+        self.lowest_at[ids] = np.where(lowest, now.time[:, None], self.lowest_at[ids])
         self.most_moving[ids] = np.maximum(self.most_moving[ids], energy(self.masses, now)[0])
-        for old, (t, x) in zip(self.before, ((t1, x1), (t0, x0)), strict=True):
-            old[0][which], old[1][which] = t, x
+        for old, new in zip(self.before, (first, last), strict=True):
+            old.put(which, new)
 
-    def _extended(self, now: Moment) -> Array:
-        """Tensions as if lines could push, and lost nothing: smooth, and at their tops the same."""
+    def _extended(self, now: Moment) -> tuple[Array, Array]:
+        """Tensions as if lines could push, and lost nothing: smooth, and at their tops the same. And their rates."""
         compliance = self.masses.compliance
         if self.masses.slipping:
             compliance = compliance + now.held.slipped / self.masses.slip_ea
-        found: Array = now.seen.lines.stretch / compliance
-        return found
+        return now.seen.lines.stretch / compliance, rates(self.masses, now) / compliance
 
     def _pulls(self, now: Moment) -> Array:
         masses = self.masses
@@ -267,7 +278,8 @@ class _Following(Generic[T]):
 
     def _done(self) -> Ints:
         ends = np.array([min(self.horizon(int(k)), self.begun[k] + self.longest) for k in self.ids])
-        return np.flatnonzero(self.now.time >= ends)
+        done: Ints = np.flatnonzero(self.now.time >= ends)
+        return done
 
     def _tell(self, k: int, now: Moment, why: str, broken: T | None) -> None:
         start = int(self.ids[k])
@@ -294,7 +306,7 @@ class _Following(Generic[T]):
         self.ids = self.ids[left]
         self.now = self.now.of(left)
         self.step = self.step[left]
-        self.before = [(t[left], x[left]) for t, x in self.before]
+        self.before = [one.of(left) for one in self.before]
 
     # -- what breaks
 
@@ -319,7 +331,9 @@ class _Following(Generic[T]):
             elif before is None or taken is None:
                 found[k] = after.of(np.array([at])), told
             else:
-                found[k] = self._moment_of(start, before.of(np.array([at])), float(taken[at]), share, told, after, at)
+                found[k] = self._moment_of(
+                    start, before.of(np.array([at])), float(taken[at]), share, told, after, int(at)
+                )
         if before is None:
             for k in sorted(found):
                 self._tell_broken(k, *found[k])
@@ -393,8 +407,23 @@ def _higher(most: Array, when: Array, ids: Ints, value: Array, time: Array, sinc
     most[ids] = np.maximum(was, value)
 
 
-def _vertex(t2: Array, x2: Array, t1: Array, x1: Array, t0: Array, x0: Array) -> tuple[Array, Array]:
-    """The top of a parabola through three looks, where the middle one is highest (else the middle one)."""
+def _inside(first: _Look, last: _Look) -> tuple[Array, Array]:
+    """The tops of lines between two looks: of the cubic with their tensions and rates; where there is none, the
+    first look's."""
+    h = (last.time - first.time)[:, None]
+    a, b, down, up = first.tension, last.tension, h * last.rate, h * first.rate
+    top = (up > 0) & (down < 0) & (h > 0)
+    # p(s) = a + up s + c s^2 + d s^3
+    c, d = 3 * (b - a) - 2 * up - down, 2 * (a - b) + up + down
+    root = np.sqrt(np.maximum(c * c - 3 * up * d, 0.0))
+    share = np.where(top, up / np.where(top, root - c, 1.0), 0.0)  # the zero of the slope that is a top
+    share = np.clip(np.where(np.isfinite(share), share, 0.0), 0.0, 1.0)
+    return a + share * (up + share * (c + share * d)), first.time[:, None] + share * h
+
+
+def _vertex(second: _Look, first: _Look, last: _Look) -> tuple[Array, Array]:
+    """The tops of pulls on masses: of a parabola through three looks, where the middle one is highest."""
+    t2, x2, t1, x1, t0, x0 = second.time, second.pulls, first.time, first.pulls, last.time, last.pulls
     a, b = (t1 - t2)[:, None], (t0 - t1)[:, None]
     top = (x1 >= x2) & (x1 >= x0) & (a > 0) & (b > 0)
     a, b = np.where(a > 0, a, 1.0), np.where(b > 0, b, 1.0)

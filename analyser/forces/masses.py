@@ -82,7 +82,7 @@ class Masses:
         self.at_light = table[lights]
         self.soft = np.where(np.abs(self.at_light).sum(axis=0) > 0, SMOOTH**2, 1e-18)
         self.pairs = (self.at_light[:, None, :] * self.at_light[None, :, :]).reshape(self.light**2, count)
-        self.inverse = np.linalg.inv(self.inertia) if len(self.inertia) else self.inertia
+        self.inverse = np.linalg.inv(self.inertia).astype(float) if len(self.inertia) else self.inertia
         self._quickness()
         self.giving = bool(self.gives.any())
         self.losing = bool(self.loss.any())

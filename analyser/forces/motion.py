@@ -214,9 +214,7 @@ class _Run:
     def _loses(self, effects: Effects, row: Factor) -> bool:
         return (effects | breaks(self.statics, row)) != effects
 
-    def follow(
-        self, starts: list[Going], until: float | None
-    ) -> tuple[list[list[_Stretch]], list[tuple[Broke, ...]]]:
+    def follow(self, starts: list[Going], until: float | None) -> tuple[list[list[_Stretch]], list[tuple[Broke, ...]]]:
         """Every start through all its phases."""
         stretches: list[list[_Stretch]] = [[] for _ in starts]
         broken: list[tuple[Broke, ...]] = [() for _ in starts]

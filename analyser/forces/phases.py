@@ -188,9 +188,7 @@ def phase_of(
 
 def _near(near: Equilibrium, start: Going) -> Equilibrium:
     poses = tuple(
-        BodyPose(pose.name, *_posed(start, pose.name), pose.head_up, pose.roll)
-        if pose.name in start.turning
-        else pose
+        BodyPose(pose.name, *_posed(start, pose.name), pose.head_up, pose.roll) if pose.name in start.turning else pose
         for pose in near.poses
     )
     return replace(near, at={**near.at, **start.at}, poses=poses, passed={**near.passed, **start.passed})
@@ -213,9 +211,7 @@ def _touched(assembly: Assembly, was: Assembly, start: Going) -> frozenset[int]:
             for n in line.path:
                 lines[n].add(sign)
         weights = one.network.weights
-        return {
-            names[n]: (float(weights[n]) if n < len(weights) else 0.0, frozenset(lines[n])) for n in lines
-        }
+        return {names[n]: (float(weights[n]) if n < len(weights) else 0.0, frozenset(lines[n])) for n in lines}
 
     before, now = told(was), told(assembly)
     found = set()
@@ -292,8 +288,8 @@ def gone_on(phase: Phase, start: Going, path: Path, end: Moment) -> Going:
     for k, body in enumerate(small.bodies):
         turn = matrices(path.turns[last][k])
         on.turning[assembly.body_names[body]] = (state.centres[body], turn, path.going[last][k], end.spin[0, k])
-    for n, place in phase._carried(state).items():
-        on.at |= dict.fromkeys(names_at(assembly, n), tuple(float(x) for x in place))  # type: ignore[arg-type]
+    for n, spot in phase._carried(state).items():
+        on.at |= dict.fromkeys(names_at(assembly, n), tuple(float(x) for x in spot))  # type: ignore[arg-type]
     for q in grips_of(small):
         on.passed[assembly.grips[q]] = float(state.passed[q])
     for number, strand in enumerate(small.strands):
@@ -307,4 +303,3 @@ def gone_on(phase: Phase, start: Going, path: Path, end: Moment) -> Going:
 def start_at(base: Equilibrium) -> Going:
     """A start at rest."""
     return Going(0.0, dict(base.at), passed=dict(base.passed))
-

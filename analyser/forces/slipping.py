@@ -80,4 +80,3 @@ def _figure(of: Part | Rope | None, key: str) -> Quantity | None:
 def _metres(of: Part) -> float | None:
     told = _figure(of, "slips up to")
     return told.si if told else None
-

@@ -16,7 +16,7 @@ from analyser.forces.masses import Flags, Held, Masses, carried, forces, of, sto
 from analyser.forces.network import Array, Ints
 from analyser.forces.stiffness import GRAVITY
 from analyser.forces.turning import crossed, matrices, spun
-from analyser.forces.weightless import Weightless, settled
+from analyser.forces.weightless import Weightless, gone_along, settled
 
 FINE = 1e-4
 """Metres by which a step may be wrong at most."""
@@ -39,8 +39,6 @@ PRINCE = (
     (35 / 384, 0.0, 500 / 1113, 125 / 192, -2187 / 6784, 11 / 84),
 )
 PRINCE_LOW = (5179 / 57600, 0.0, 7571 / 16695, 393 / 640, -92097 / 339200, 187 / 2100, 1 / 40)
-
-
 
 
 def _through(at: tuple[float, ...]) -> list[tuple[float, ...]]:
@@ -193,9 +191,7 @@ def _nystrom(masses: Masses, now: Moment, by: Array) -> tuple[Moment, Array]:
     off = [a - b for a, b in zip((*NYSTROM[3], 0.0), NYSTROM_LOW, strict=True)]
     off_speed = [a - b for a, b in zip(NYSTROM_SPEED, NYSTROM_LOW_SPEED, strict=True)]
     wrong = h * h * sum((b * k for b, k in zip(off[1:], slopes[1:], strict=True)), off[0] * slopes[0])
-    wrong_speed = h * h * sum(
-        (b * k for b, k in zip(off_speed[1:], slopes[1:], strict=True)), off_speed[0] * slopes[0]
-    )
+    wrong_speed = h * h * sum((b * k for b, k in zip(off_speed[1:], slopes[1:], strict=True)), off_speed[0] * slopes[0])
     after = Moment(
         now.time + by, points, speeds, now.centres, now.going, now.turns, now.spin, now.held,
         seen, pushes, now.on_bodies, now.twists,
@@ -226,9 +222,7 @@ def _prince(masses: Masses, now: Moment, by: Array) -> tuple[Moment, Array]:
     points, centres, turns, speeds, going, spin = _unpacked(masses, y)
     turns = turns / np.sqrt((turns**2).sum(axis=2, keepdims=True))
     seen, pushes, wholes, twists = looked
-    after = Moment(
-        now.time + by, points, speeds, centres, going, turns, spin, now.held, seen, pushes, wholes, twists
-    )
+    after = Moment(now.time + by, points, speeds, centres, going, turns, spin, now.held, seen, pushes, wholes, twists)
     e_points, e_centres, e_turns, e_speeds, e_going, e_spin = _unpacked(masses, wrong)
     reach = np.ones(masses.bodies)
     np.maximum.at(reach, masses.carrier, np.sqrt((masses.arms**2).sum(axis=1)))
@@ -274,7 +268,8 @@ def _unpacked(masses: Masses, y: Array) -> tuple[Array, Array, Array, Array, Arr
 def spinning(masses: Masses, turns: Array, spin: Array) -> Array:
     """Radians a second about each axis in space, from angular momentum."""
     turn = matrices(turns)
-    return np.einsum("bkij,kjl,bkml,bkm->bki", turn, masses.inverse, turn, spin, optimize=False)
+    found: Array = np.einsum("bkij,kjl,bkml,bkm->bki", turn, masses.inverse, turn, spin, optimize=False)
+    return found
 
 
 def _slope(
@@ -345,6 +340,31 @@ def kept(masses: Masses, after: Moment) -> tuple[Moment, Array]:
         )  # fmt: skip
         return again, lost
     return after, lost
+
+
+A_MOMENT = 1e-6
+"""Seconds over which it is looked at how lines change."""
+
+
+def rates(masses: Masses, now: Moment) -> Array:
+    """How fast each line gets longer (metres a second), with the points without mass as they follow."""
+    at = now.seen.at
+    speeds = np.zeros_like(at)
+    speeds[:, : masses.points] = now.speeds
+    if masses.bodies:
+        rate = spinning(masses, now.turns, now.spin)[:, masses.carrier]
+        arms = np.einsum("bcij,cj->bci", matrices(now.turns)[:, masses.carrier], masses.arms)
+        speeds[:, masses.points + masses.light : masses.moving] = now.going[:, masses.carrier] + crossed(rate, arms)
+    passing = np.zeros((len(at), masses.grips))
+    if masses.light or masses.grips:
+        light, passing = gone_along(masses, at, speeds * A_MOMENT, now.held, now.seen.passed)
+        speeds[:, masses.points : masses.points + masses.light] = light / A_MOMENT
+        passing = passing / A_MOMENT
+    apart = speeds[:, masses.end] - speeds[:, masses.start]
+    lines = now.seen.lines
+    along = np.einsum("bsi,bsi->bs", lines.apart, apart) / lines.lengths
+    found: Array = np.add.reduceat(along, masses.first, axis=1) - passing @ masses.passing.T
+    return found
 
 
 def energy(masses: Masses, now: Moment) -> tuple[Array, Array]:

@@ -9,8 +9,21 @@ from __future__ import annotations
 
 import numpy as np
 
-from analyser.forces.masses import PROXIMAL, SHORTEST, Flags, Held, Lines, Masses, curvature, forces, of, pulled, spots, stored
-from analyser.forces.network import Array
+from analyser.forces.masses import (
+    PROXIMAL,
+    SHORTEST,
+    Flags,
+    Held,
+    Lines,
+    Masses,
+    curvature,
+    forces,
+    of,
+    pulled,
+    spots,
+    stored,
+)
+from analyser.forces.network import Array, Ints
 
 BALANCED = 1e-5
 """Share of what pulls there that may be left over at a point without mass."""
@@ -53,6 +66,28 @@ def settled(
     return Weightless(search.at, search.light, search.passed, search.lines, search.left)
 
 
+def gone_along(masses: Masses, at: Array, moved: Array, held: Held, passed: Array) -> tuple[Array, Array]:
+    """How far points without mass, and rope at grips, go along when all else moves a little from a moment at
+    which they are at rest."""
+    mine = slice(masses.points, masses.points + masses.light)
+    lines = pulled(masses, at, held, passed)
+    new = pulled(masses, at + moved, held, passed)
+    change = (forces(masses, new) - forces(masses, lines))[:, mine].reshape(len(at), -1)
+    matrix = curvature(masses, lines)
+    if masses.grips:
+        grips = (new.tension - lines.tension) @ masses.passing
+        still = (passed <= held.passed) & (lines.tension @ masses.passing <= 0)
+        change = np.concatenate([change, np.where(still, 0.0, grips)], axis=1)
+        wide = change.shape[1] - masses.grips
+        for k in range(masses.grips):
+            matrix[still[:, k], wide + k] = matrix[still[:, k], :, wide + k] = 0.0
+    size = change.shape[1]
+    matrix[:, np.arange(size), np.arange(size)] += PROXIMAL
+    step: Array = np.linalg.solve(matrix, change[:, :, None])[:, :, 0].astype(float)
+    light = 3 * masses.light
+    return step[:, :light].reshape(len(at), masses.light, 3), step[:, light:]
+
+
 class _Search:
     def __init__(
         self, masses: Masses, at: Array, held: Held, light: Array, passed: Array, lines: Lines, guess: Array
@@ -78,7 +113,7 @@ class _Search:
 
     def run(self) -> None:
         masses = self.masses
-        todo = np.arange(len(self.at))
+        todo: Ints = np.arange(len(self.at))
         at, lines, held, light, passed = self.at, self.lines, self.held, self.light, self.passed
         slope = self._slope(at, lines, light, passed, todo)
         for _ in range(MOST):
@@ -96,7 +131,7 @@ class _Search:
             new_slope = self._slope(tried[0], new, tried[1], tried[2], todo)
             better = self._free(new_slope, tried[2], held)[1] <= 0.5 * left
             if better.all():  # as good as sure: Newton's method converges
-                at, light, passed, lines, slope = *tried, new, new_slope
+                (at, light, passed), lines, slope = tried, new, new_slope
                 self._keep(todo, at, light, passed, lines)
                 continue
             found = self._search(todo, at, lines, held, light, passed, slope, step)
@@ -116,7 +151,7 @@ class _Search:
         new_at[:, self.mine] = new_light
         return new_at, new_light, passed
 
-    def _keep(self, which: Array, at: Array, light: Array, passed: Array, lines: Lines) -> None:
+    def _keep(self, which: Ints, at: Array, light: Array, passed: Array, lines: Lines) -> None:
         if len(which) == len(self.at):
             self.at, self.light, self.passed, self.lines = at, light, passed, lines
             return
@@ -124,9 +159,9 @@ class _Search:
         for name in type(lines).__slots__:
             getattr(self.lines, name)[which] = getattr(lines, name)
 
-    def _slope(self, at: Array, lines: Lines, light: Array, passed: Array, which: Array) -> Array:
+    def _slope(self, at: Array, lines: Lines, light: Array, passed: Array, which: Ints) -> Array:
         pull = forces(self.masses, lines)[:, self.mine]
-        slope = (PROXIMAL * (light - self.begin[which]) - pull).reshape(len(at), -1)
+        slope: Array = (PROXIMAL * (light - self.begin[which]) - pull).reshape(len(at), -1)
         if self.masses.grips:
             grips = PROXIMAL * (passed - self.from_passed[which]) - lines.tension @ self.masses.passing
             slope = np.concatenate([slope, grips], axis=1)
@@ -154,7 +189,7 @@ class _Search:
 
     def _search(
         self,
-        todo: Array,
+        todo: Ints,
         at: Array,
         lines: Lines,
         held: Held,
@@ -162,7 +197,7 @@ class _Search:
         passed: Array,
         slope: Array,
         step: Array,
-    ) -> Array:
+    ) -> Ints:
         """Shorten each step until the energy falls; the starts for which one was found."""
         promised = np.einsum("bi,bi->b", slope, step)
         before = self._energy(at, lines, held, light, passed, todo)
@@ -175,16 +210,18 @@ class _Search:
             new = pulled(self.masses, tried[0], some, tried[2])
             now = self._energy(tried[0], new, some, tried[1], tried[2], todo[left])
             good = now <= before[left] + 1e-4 * share * promised[left] + noise[left]
-            self._keep(todo[left[good]], *(one[good] for one in tried), of(new, good))
+            new_at, new_light, new_passed = (one[good] for one in tried)
+            self._keep(todo[left[good]], new_at, new_light, new_passed, of(new, good))
             left = left[~good]
             if not len(left):
                 break
             share *= 0.5
-        return np.setdiff1d(todo, todo[left])
+        done: Ints = np.setdiff1d(todo, todo[left])
+        return done
 
-    def _energy(self, at: Array, lines: Lines, held: Held, light: Array, passed: Array, which: Array) -> Array:
+    def _energy(self, at: Array, lines: Lines, held: Held, light: Array, passed: Array, which: Ints) -> Array:
         masses = self.masses
-        total = stored(masses, lines, held).sum(axis=1)
+        total: Array = stored(masses, lines, held).sum(axis=1)
         total = total + light[:, :, 2] @ masses.weights[self.mine]
         off = light - self.begin[which]
         total = total + 0.5 * PROXIMAL * np.einsum("bli,bli->b", off, off)

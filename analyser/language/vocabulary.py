@@ -66,7 +66,8 @@ FACTS = ["fell", "stayed", "found", "intact", "not", "at", "between", "before", 
 FLAGS = ("standing", "exposed", "below", "self-locking", "locking", "adjustable", "textile")
 """Attributes of a single word."""
 ATTRIBUTES = (
-    "strength", "length", "width", "stretch", "slips at", "slips up to", "loss", "friction", "efficiency", "likelihood", "at", "points", "ends",
+    "strength", "length", "width", "stretch", "slips at", "slips up to", "loss", "friction", "efficiency",
+    "likelihood", "at", "points", "ends",
     "operated by", "minded by", "worn by", "padded by", "kept clear by", "feet", "guyed by", "needs", "both ways",
     "not below", "is", "source", "part of", "near", "inside", "across", "not locking", "minor axis", "gate open",
     "room for", "takes", "directions", "gear only", "like", "drop", "start on ground", "end on ground",

@@ -350,7 +350,8 @@ def _measured(bench: Bench, draft: Draft, attribute: Attribute) -> None:
             return
     elif MEASURED[key] != what:
         spelt = SPELT.get(key, key)
-        usual = {"minor_axis": "7 kN", "gate_open": "7 kN", "drop_height": "45 m", "strength": "22 kN", "slips_at": "9 kN"}
+        usual = {"minor_axis": "7 kN", "gate_open": "7 kN", "drop_height": "45 m", "strength": "22 kN"}
+        usual["slips_at"] = "9 kN"
         hint = f"for example `{spelt} {usual.get(key, '1.2 m')}`"
         if MEASURED[key] == "force" and what == "mass":
             hint = f"`{spelt} {found.si * GRAVITY / 1000:.3g} kN`, if the mark means the weight of {found.text}"
