@@ -259,7 +259,9 @@ class _Following(Generic[T]):
         bodies = now.on_bodies.copy()
         if masses.bodies:
             bodies[:, :, 2] += masses.body_mass * GRAVITY
-        return np.sqrt((np.concatenate([points, bodies], axis=1) ** 2).sum(axis=2))
+        both = np.concatenate([points, bodies], axis=1)
+        found: Array = np.sqrt((both**2).sum(axis=2))
+        return found
 
     # -- when it ends
 
