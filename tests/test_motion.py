@@ -548,7 +548,7 @@ backup: length 3.5 m, {SOFT}
 """
     told = motion(statics_of(text), ["first fails"])
     line = told.line("backup")
-    assert told.spread and line.low is not None and line.high is not None and line.most is not None
+    assert len(told.aside) == 8 and line.low is not None and line.high is not None and line.most is not None
     least, most = (peak(80, EA, h / 3.5) for h in (0.49, 0.51))
     assert least * 0.998 <= line.low < line.most < line.high <= most * 1.002
     again = motion(statics_of(text), ["first fails"])

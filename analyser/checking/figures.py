@@ -6,14 +6,27 @@ from collections.abc import Sequence
 from math import isinf
 from typing import TYPE_CHECKING
 
-from analyser.checking.overloaded import breaks_words
+from analyser.checking.overloaded import breaks_words, why_not_told
 from analyser.checking.worst_loads import WorstLoad
 
 if TYPE_CHECKING:  # what solves them is loaded only where they are worked out
-    from analyser.forces.aftermath import Aftermath, Arrest, Broken
+    from analyser.forces.aftermath import Aftermath, Arrest
+    from analyser.forces.breaking import Broken
     from analyser.forces.loads import Loads
+    from analyser.forces.motion import Motion
     from analyser.forces.overloads import Overload
     from analyser.forces.spreading import Spread
+
+
+QUICK = "out of the energy alone: no peak and no bound, it only ranks what is followed in time"
+LEFT_OUT_IN_TIME = (
+    "the rope's own mass",
+    "friction, at edges too",
+    "rock and structure between",
+    "people's bodies, which give way",
+    "the age and wear of ropes",
+)
+"""What is not in figures of what happens in time."""
 
 
 def forces_figures(loads: Loads | None, lacking: Sequence[str]) -> dict[str, object] | None:
@@ -85,9 +98,13 @@ def overload_figures(one: Overload) -> dict[str, object]:
     return {
         "failures": list(one.failures),
         "breaks_at_rest": [_broken(broken) for broken in one.rest.broken],
-        "breaks_at_peak": [_broken(broken) for broken in one.peak.broken] if one.peak else [],
+        "breaks_in_time": [
+            {**_broken(broke.broken), "after_s": round(broke.when, 3)}
+            for broke in (one.motion.broken if one.motion else ())
+        ],
+        "breaks_from_a_start_aside": list(one.aside),
         "falls": list(one.surely),
-        "falls_at_peak": list(one.perhaps),
+        "falls_from_a_start_aside": list(one.perhaps),
         "text": breaks_words(one),
     }
 
@@ -120,6 +137,7 @@ def _spread(spread: Spread | None) -> dict[str, object] | None:
         "samples": spread.samples,
         "corners": spread.corners,
         "followed_after_failures": spread.after,
+        "in_time": list(spread.moving),
         "not_balanced": spread.lost,
         "falls": [{"body": name, "after": failure} for (name, failure), _ in spread.each("falls")],
         "figures": figures,
@@ -136,9 +154,71 @@ def aftermath_figures(one: Aftermath) -> dict[str, object]:
         "near_edges": [{"line": line, "edge": edge, "m": round(m, 3)} for line, edge, m in one.near_edges],
         "arrest": None if one.arrest is None else _arrest(one.arrest),
         "lines": [
-            {"name": b.name, "before_kN": _kn(b.before), "static_kN": _kn(b.static), "peak_kN": _kn(b.peak)}
+            {
+                "name": b.name,
+                "before_kN": _kn(b.before),
+                "static_kN": _kn(b.static),
+                "peak_kN": _kn_or(b.peak),
+                "peak_from_kN": _kn_or(b.low),
+                "peak_to_kN": _kn_or(b.high),
+                "quick_kN": _kn(b.quick),
+            }
             for b in one.lines
         ],
+        "quick_is": QUICK,
+        "motion": None if one.motion is None else motion_figures(one.motion),
+    }
+
+
+def motion_figures(one: Motion) -> dict[str, object]:
+    """What happens in time, in kN, metres and seconds."""
+    return {
+        "told": one.told,
+        "why_not": None if one.told else why_not_told(one),
+        "until_s": round(one.until, 3),
+        "starts_aside": len(one.aside),
+        "bodies": [
+            {
+                "name": b.name,
+                "down_m": round(b.down, 3),
+                "aside_m": round(b.aside, 3),
+                "pull_kN": _kn(b.pull),
+                "pull_to_kN": _kn(b.high),
+                "after_s": round(b.when, 3),
+            }
+            for b in one.bodies
+        ],
+        "lines": [
+            {
+                "name": b.name,
+                "before_kN": _kn(b.before),
+                "peak_kN": _kn_or(b.most),
+                "from_kN": _kn_or(b.low),
+                "to_kN": _kn_or(b.high),
+                "after_s": round(b.when, 3),
+            }
+            for b in one.lines
+        ],
+        "strikes": [
+            {
+                "body": s.body,
+                "what": s.what,
+                "is": s.struck.value,
+                "m_per_s": round(s.speed, 2),
+                "after_s": round(s.when, 3),
+            }
+            for s in one.strikes
+        ],
+        "breaks": [{**_broken(b.broken), "after_s": round(b.when, 3)} for b in one.broken],
+        "breaks_from_starts_aside": [list(a.broken) for a in one.aside],
+        "falls": list(one.falls),
+        "slips": [
+            {"at": r.by, "line": r.line, "m": round(r.metres, 3), "has_m": None if r.room is None else round(r.room, 3)}
+            for r in one.ran
+        ],
+        "energy_drift": round(one.drift, 5),
+        "weight_alone": list(one.small),
+        "left_out": list(LEFT_OUT_IN_TIME),
     }
 
 
@@ -154,6 +234,10 @@ def _arrest(one: Arrest) -> dict[str, object]:
 
 def _kn(newtons: float) -> float:
     return round(newtons / 1000, 4) + 0.0
+
+
+def _kn_or(newtons: float | None) -> float | None:
+    return None if newtons is None else _kn(newtons)
 
 
 def _deg(angle: float | None) -> float | None:

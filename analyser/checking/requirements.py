@@ -10,7 +10,7 @@ from analyser.checking.bare_edge import bare_passages
 from analyser.checking.connectors import connectors
 from analyser.checking.finding import in_few, listed
 from analyser.checking.no_stopper import open_ends
-from analyser.checking.overloaded import breaks_words
+from analyser.checking.overloaded import breaks_words, why_not_told
 from analyser.checking.runs_to_stopper import hands_off_on_stoppers
 from analyser.holding.outcome import Outcome, tipping_sets
 from analyser.holding.reviewing import Review, Watch
@@ -24,7 +24,9 @@ MOST_REASONS = 5
 MOST_TOGETHER = 3
 AT_WORST = "at worst within the bands"
 THROUGH = ("held-through", "held-through-people")
-AFTER_FAILURES = ("drop", "force", "strength-after", *THROUGH)
+IN_TIME = ("force", "strength-after", *THROUGH)
+"""Requirements that ask for what happens in time after every single failure."""
+AFTER_FAILURES = ("drop", *IN_TIME)
 """Requirements that ask for what follows every single failure."""
 OF_FORCES = ("strength", "head-up", *AFTER_FAILURES)
 """Requirements that ask for the forces, and so for places, lengths and masses."""
@@ -342,7 +344,7 @@ def _strength(case: Case) -> None:
 
 
 def _strength_after(case: Case) -> None:
-    """The strength factors at rest, and at the new rest after every single failure."""
+    """The strength factors at rest, and after every single failure, at the new rest and on the way there."""
     _strength(case)
     loads = case.moment.loads
     if loads is None or not loads.now.accepted:
@@ -351,10 +353,10 @@ def _strength_after(case: Case) -> None:
     for failure, row in loads.short_after(case.rig, case.requirement.limits[0]):
         if failure not in case.accepted and (not names or {row.name, row.name.split("[")[0]} & names):
             case.broken.append(f"{failure}: {row.name} has {row.factor:.3g}, under {row.force / 1000:.3g} kN")
-    _followed(case, loads, "strength factors are")
+    _followed(case, loads, "strength factors are", in_time=True)
 
 
-def _followed(case: Case, loads: Loads, what: str) -> None:
+def _followed(case: Case, loads: Loads, what: str, *, in_time: bool = False) -> None:
     """What is open where single failures were, or had to be, followed by the forces."""
     if case.requirement.number > 1:
         case.open.append(f"not checked: {what} worked out after 1 failure, not {case.requirement.number}")
@@ -363,6 +365,12 @@ def _followed(case: Case, loads: Loads, what: str) -> None:
     for one in loads.after or ():
         if not one.accepted and not set(one.failures) & case.accepted:
             case.open.append(f"not checked: after {'; '.join(one.failures)} the forces do not balance well enough")
+    untold: dict[str, list[str]] = {}
+    for one in loads.after or () if in_time else ():
+        if one.accepted and not one.followed and not set(one.failures) & case.accepted:
+            untold.setdefault(why_not_told(one.motion), []).append("; ".join(one.failures))
+    for why, names in untold.items():
+        case.open.append(f"not checked: after {in_few(names)} what happens in time is not told: {why}")
 
 
 def _held_through(case: Case) -> None:
@@ -386,7 +394,7 @@ def _held_through(case: Case) -> None:
         known = any(one.failures == (failure,) for one in loads.overloads)
         if not known:
             case.broken.append(f"{failure}: {part} may break, with {band.least:.2g} of what it carries, {AT_WORST}")
-    _followed(case, loads, "overloads are")
+    _followed(case, loads, "overloads are", in_time=True)
     if loads.without:
         case.open.append(f"not checked: {in_few(loads.without)}: no strength given, taken as never breaking")
 
@@ -403,14 +411,14 @@ def _force(case: Case) -> None:
         over = {failure: peak for failure, peak in loads.people_after.get(name, {}).items() if peak > most}
         for failure, peak in over.items():
             if failure not in case.accepted:
-                case.broken.append(f"{failure}: up to about {peak / 1000:.3g} kN on {name}")
+                case.broken.append(f"{failure}: {peak / 1000:.3g} kN on {name}")
         for (person, failure), band in _over_bands(case, loads, "peak"):
             if person == name and band.most > most and failure not in over:
-                case.broken.append(f"{failure}: up to about {band.most / 1000:.3g} kN on {name} {AT_WORST}")
+                case.broken.append(f"{failure}: {band.most / 1000:.3g} kN on {name} {AT_WORST}")
         here_at_worst = loads.spread and loads.spread.of("carries", name)
         if here_at_worst and here_at_worst.most > most and not (here and here.force > most):
             case.broken.append(f"{here_at_worst.most / 1000:.3g} kN on {name} with nothing failed, {AT_WORST}")
-    _followed(case, loads, "peaks are")
+    _followed(case, loads, "peaks are", in_time=True)
 
 
 def _drop(case: Case) -> None:

@@ -20,7 +20,7 @@ from analyser.checking.opened import LOADED, carrying, opened
 from analyser.checking.overloaded import overloaded
 from analyser.checking.reaching_ground import reaching
 from analyser.checking.registry import asked, findings, idle_waivers, in_order
-from analyser.checking.requirements import AFTER_FAILURES, Judged, Moment, asks_for_forces, judge, speaks_of
+from analyser.checking.requirements import AFTER_FAILURES, IN_TIME, Judged, Moment, asks_for_forces, judge, speaks_of
 from analyser.holding.outcome import BodyOutcome, FailureOutcome, Outcome, assess
 from analyser.holding.reviewing import Watch
 from analyser.language.mistakes import Mistake
@@ -29,6 +29,7 @@ from analyser.rig.model import Effects, Failure, Nature, Rig, Role, Step
 
 if TYPE_CHECKING:
     from analyser.forces.aftermath import Aftermath
+    from analyser.forces.alike import Follow
     from analyser.forces.loads import Loads, Samples
     from analyser.forces.overloads import Overload
 
@@ -301,18 +302,25 @@ OF_THE_WHOLE = ("holds-nobody", "nothing-to-accept")
 
 
 def analyse(
-    rig: Rig, order: int = 2, watch: Watch | None = None, *, forces: bool = False, samples: Samples | None = None
+    rig: Rig,
+    order: int = 2,
+    watch: Watch | None = None,
+    *,
+    forces: bool = False,
+    samples: Samples | None = None,
+    follow: Follow | None = None,
 ) -> Result:
     """Analyse a rig as first attached and after every step of its stages: failure sets complete up
     to `order`, unless `watch` stops the search.
 
     Forces are worked out where they are asked for (`forces`, or by a requirement), and where the file
     seems to give the places and masses that they need. Where figures are bands, `samples` says in how many
-    cases of the first state they are looked at (default: as few as a check has time for).
+    cases of the first state they are looked at (default: as few as a check has time for), and `follow` which
+    single failures are followed in time (default: all where a requirement asks for them, else those that rank first).
     """
     states = tuple(_states(rig, max(order, 2), watch))
     if forces or forces_asked_for(rig):
-        states = _with_forces(rig, states, samples)
+        states = _with_forces(rig, states, samples, follow)
     moments = [one for state in states for one in _moments(state)]
     states = tuple(replace(state, outcome=state.outcome.up_to(order)) for state in states)
     idle = idle_waivers(rig, [finding for state in states for finding in state.findings])
@@ -361,15 +369,20 @@ def forces_asked_for(rig: Rig) -> bool:
     return bool(rig.bodies) and weighed and any(placed)
 
 
-def _with_forces(rig: Rig, states: Sequence[State], samples: Samples | None) -> tuple[State, ...]:
+def _with_forces(
+    rig: Rig, states: Sequence[State], samples: Samples | None, follow: Follow | None
+) -> tuple[State, ...]:
     """The states with their forces. What follows single failures is worked out for the first state;
     for the others only where a requirement asks for it."""
+    from analyser.forces.alike import Follow
     from analyser.forces.loads import Samples, loads
     from analyser.forces.missing import Missing
     from analyser.forces.remembered import Remembered
 
     remembered = Remembered()
     asked = any(one.rule in AFTER_FAILURES for one in rig.requirements)
+    every = (follow is not None and follow.every) or any(one.rule in IN_TIME for one in rig.requirements)
+    follow = replace(follow or Follow(), every=every)
     first, later = samples or Samples(24, 4 if asked else None), Samples(8, 0 if asked else None, 4)
     steps = [step for stage in rig.stages for step in stage.steps]
     found: list[State] = []
@@ -387,6 +400,7 @@ def _with_forces(rig: Rig, states: Sequence[State], samples: Samples | None) -> 
             told = loads(
                 state.rig,
                 failures=asked or state.number == 0,
+                follow=follow if state.number == 0 or every else replace(follow, first=0),
                 samples=later if state.number else first,
                 remembered=remembered,
             )
@@ -458,7 +472,7 @@ class After:
     @property
     def falls(self) -> tuple[str, ...]:
         """Who falls, by the connections or once what is overloaded has broken as well (also where that takes
-        the upper end of a peak)."""
+        a start a centimetre aside)."""
         fallen = {body.name for body in self.outcome.bodies if not body.held}
         if self.overload:
             fallen |= {*self.overload.surely, *self.overload.perhaps}
@@ -497,13 +511,17 @@ def _what_follows(rig: Rig, failures: Sequence[Failure]) -> tuple[Aftermath | No
     from analyser.forces.aftermath import after
     from analyser.forces.equilibrium import Statics
     from analyser.forces.grounds import ground_of
+    from analyser.forces.motion import motion
     from analyser.forces.overloads import overload
 
     statics = Statics.of(rig)
     if not isinstance(statics, Statics):
         return None, None
     now = statics.equilibrium()
-    then = after(statics, failures, now, ground_of(rig))
+    ground = ground_of(rig)
+    then = after(statics, failures, now, ground)
+    if now.accepted and then.accepted:
+        then = then.moving(motion(statics, failures, now, ground=ground))
     return then, overload(statics, now, then)
 
 

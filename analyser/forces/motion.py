@@ -14,8 +14,10 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from analyser.forces.aftermath import TOGETHER, Broken, breaks, effects_of
+from analyser.forces.assembling import Case
 from analyser.forces.bearing import as_pulled, bounds, carried_then
+from analyser.forces.breaking import TOGETHER, Broken, breaks, effects_of
+from analyser.forces.carried import part_forces
 from analyser.forces.drawn import Point
 from analyser.forces.equilibrium import Equilibrium, Statics
 from analyser.forces.following import Followed, Path, follow
@@ -25,7 +27,7 @@ from analyser.forces.phases import Going, Phase, Ways, gone_on, moment_of, names
 from analyser.forces.retained import Retained
 from analyser.forces.stepping import Moment
 from analyser.forces.strength import Factor, factors
-from analyser.forces.striking import Strike, Way, strikes
+from analyser.forces.striking import Strike, Way, landings, strikes
 from analyser.forces.threads import one_thread
 from analyser.rig.model import Effects, Failure
 
@@ -74,6 +76,12 @@ class Carried:
     high: float
     """Newtons at the most over all starts; `factor.force` is of the start as drawn."""
 
+    @property
+    def at_worst(self) -> Factor:
+        """The factor over all starts."""
+        row = self.factor
+        return replace(row, force=self.high, factor=row.strength * row.kept / self.high) if self.high > 0 else row
+
 
 @dataclass(frozen=True, slots=True)
 class Broke:
@@ -81,6 +89,14 @@ class Broke:
 
     broken: Broken
     when: float
+
+
+@dataclass(frozen=True, slots=True)
+class Aside:
+    """One start that lay a centimetre aside: what broke in it, and who fell."""
+
+    broken: tuple[str, ...]
+    falls: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,10 +117,10 @@ class Ran:
 class Motion:
     """What followed some failures in time, `until` so many seconds after.
 
-    `told` is False where a line was too stiff to be followed (`stiff` names it), or ran out: its peaks are None.
-    `spread`: whether starts aside were followed as well. `drift`: share of the energy that came or went by
-    reckoning alone. `small`: parts that kept their weight and had no inertia. `apart`: how many of the starts
-    aside broke something else."""
+    `told` is False where a line was too stiff to be followed (`stiff` names it), or what slips ran out: then its peaks
+    are None. `aside`: what became of each start that lies aside (none: they weren't followed). `drift`: share of the
+    energy that came or went by reckoning alone. `small`: parts that kept their weight and had no inertia.
+    `falls`: who isn't held in the end."""
 
     failures: tuple[str, ...]
     told: bool
@@ -115,13 +131,15 @@ class Motion:
     parts: dict[str, tuple[float, float, float]]
     """For each part that carried more than before: newtons at the most, over all starts, and when."""
     weakest: tuple[Carried, ...]
+    """What comes nearest to breaking, weakest first, as if nothing broke."""
+    without: tuple[str, ...]
+    """What carried load on the way and has no strength given."""
     broken: tuple[Broke, ...]
     strikes: tuple[Strike, ...]
     ran: tuple[Ran, ...]
     falls: tuple[str, ...]
     drift: float
-    spread: bool
-    apart: int
+    aside: tuple[Aside, ...]
     small: tuple[str, ...]
     end: Equilibrium = field(repr=False, compare=False)
     """The rest that the rig would come to as it is in the end."""
@@ -130,6 +148,11 @@ class Motion:
     @property
     def moved(self) -> bool:
         return bool(self.bodies) or bool(self.broken)
+
+    @property
+    def perhaps(self) -> tuple[str, ...]:
+        """Who falls in some start that lies aside, and not in the one as drawn."""
+        return tuple(sorted({name for one in self.aside for name in one.falls} - {*self.falls}))
 
     def line(self, name: str) -> Peak:
         return next(one for one in self.lines if one.name == name)
@@ -158,13 +181,32 @@ def motion(
     the places to start from, where somebody is let go from above; `until`: seconds, in place of the horizon
     of `following.follow`; `ways`: how masses are taken. Raises KeyError for a failure that the rig has not.
     """
-    from analyser.forces.assembling import Case
-
     names, effects = effects_of(statics, failures)
     before = already or Effects()
     base = base or statics.equilibrium(Case(before))
+    return motion_of(
+        statics, names, effects | before, base, ground=ground, starts=starts, breaking=breaking, knots=knots,
+        raised=raised, until=until, ways=ways,
+    )  # fmt: skip
+
+
+def motion_of(
+    statics: Statics,
+    names: tuple[str, ...],
+    effects: Effects,
+    base: Equilibrium,
+    *,
+    ground: Ground | None = None,
+    starts: int = STARTS,
+    breaking: bool = True,
+    knots: Mapping[str, Retained] | None = None,
+    raised: Equilibrium | None = None,
+    until: float | None = None,
+    ways: Ways | None = None,
+) -> Motion:
+    """As `motion`, of effects: `names` are what they are called."""
     with one_thread():
-        run = _Run(statics, names, effects | before, base, knots, breaking, raised, until, ways or Ways())
+        run = _Run(statics, names, effects, base, knots, breaking, raised, until, ways or Ways())
         return run.told(ground, starts)
 
 
@@ -274,15 +316,20 @@ class _Run:
         stiff = next((s for s in mine if s.went and s.went.why == "steps"), None)
         if starts and moving and stiff is None:
             aside, others = self.follow(self._aside(first, mine[0].phase, starts), end)
+        rig = self.statics.rig
         lines = self._lines(mine, aside, stiff is None)
         way = Way(tuple((s.phase, s.went.path) for s in mine if s.went))
         last = mine[-1].phase
         bodies = self._bodies(mine, aside, way)
         ran = _ran(mine)
-        parts, weakest = self._parts(mine, lines) if stiff is None else ({}, ())
+        parts, weakest, without = self._parts(mine, lines) if stiff is None else ({}, (), ())
+        if broken or any(others):
+            whole = _Run(
+                self.statics, self.names, self.effects, self.base, self.knots, False, self.raised, self.until, self.ways
+            ).told(ground, 0)
+            weakest = whole.weakest or weakest
         gains = [abs(s.went.gain) for s in mine if s.went]
         most = max([s.went.most_moving for s in mine if s.went], default=0.0)
-        apart = sum(_names(one) != _names(broken) for one in others)
         return Motion(
             failures=self.names,
             told=stiff is None and not any(one.out for one in ran),
@@ -292,13 +339,16 @@ class _Run:
             bodies=bodies,
             parts=parts,
             weakest=weakest,
+            without=without,
             broken=broken,
-            strikes=strikes(self.statics.rig, way, ground),
+            strikes=(*strikes(rig, way, ground), *landings(rig, way, ground, last.found.falls, self.base.at)),
             ran=ran,
             falls=last.found.falls,
             drift=sum(gains) / most if most > 0 else 0.0,
-            spread=bool(aside),
-            apart=apart,
+            aside=tuple(
+                Aside(_names(one), stretches[-1].phase.found.falls)
+                for one, stretches in zip(others, aside, strict=True)
+            ),
             small=_small(mine),
             end=last.found,
             way=way,
@@ -374,14 +424,13 @@ class _Run:
 
     def _parts(
         self, mine: list[_Stretch], lines: tuple[Peak, ...]
-    ) -> tuple[dict[str, tuple[float, float, float]], tuple[Carried, ...]]:
+    ) -> tuple[dict[str, tuple[float, float, float]], tuple[Carried, ...], tuple[str, ...]]:
         """What each part carries at the looks at which lines, and the sums at places, are at their most."""
-        from analyser.forces.carried import part_forces
-
         rig = self.statics.rig
         ratio = {one.name: (one.high or 0.0) / one.most for one in lines if one.most}
         parts: dict[str, tuple[float, float, float]] = {}
         rows: dict[str, Carried] = {}
+        without: set[str] = set()
         for one in mine:
             if one.went is None or one.phase.small is None:
                 continue
@@ -395,11 +444,14 @@ class _Run:
                     high = part.force * near.get(part.name, 1.0)
                     if part.force > parts.get(part.name, (0.0, 0.0, 0.0))[0]:
                         parts[part.name] = (part.force, high, path.times[k])
-                for row in factors(rig, then, tension, self.knots, forces).rows:
+                told = factors(rig, then, tension, self.knots, forces)
+                without |= {*told.without}
+                for row in told.rows:
                     if row.name not in rows or row.factor < rows[row.name].factor.factor:
                         high = row.force * near.get(row.name, ratio.get(row.name, 1.0))
                         rows[row.name] = Carried(row.name, row, path.times[k], high)
-        return parts, tuple(sorted(rows.values(), key=lambda row: (row.factor.factor, row.name)))
+        weakest = tuple(sorted(rows.values(), key=lambda row: (row.factor.factor, row.name)))
+        return parts, weakest, tuple(sorted(without))
 
 
 def _ways(count: int, names: list[str]) -> list[list[Array]]:

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import math
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from enum import Enum
 
 import numpy as np
 
+from analyser.forces.drawn import Point
 from analyser.forces.following import Path
 from analyser.forces.grounds import Ground
 from analyser.forces.network import Array
 from analyser.forces.phases import Phase, names_at
+from analyser.forces.stiffness import GRAVITY
 from analyser.forces.turning import matrices
 from analyser.rig.model import Nature, Rig
 
@@ -117,6 +120,29 @@ def strikes(rig: Rig, way: Way, ground: Ground | None) -> tuple[Strike, ...]:
             if hit is not None:
                 found.append(Strike(name, Struck.BODY, other, hit[0], hit[1]))
     return tuple(sorted(found, key=lambda one: (one.when, one.body, one.what)))
+
+
+def landings(
+    rig: Rig, way: Way, ground: Ground | None, falls: tuple[str, ...], begin: Mapping[str, Point]
+) -> tuple[Strike, ...]:
+    """How fast who falls with nothing left to hold them strikes the ground, from where and how fast they were."""
+    found = []
+    for body in rig.bodies:
+        if ground is None or body.name not in falls or body.name not in begin:
+            continue
+        when, height, fast = 0.0, float(begin[body.name][2]), 0.0
+        track = way.of(body.name)
+        if track is not None and len(track) > 1:
+            times = way.times
+            when, height = float(times[-1]), float(track[-1, 2])
+            before = int(np.searchsorted(times, times[-1] - 1e-9)) - 1
+            if before >= 0:
+                fast = float((track[-1, 2] - track[before, 2]) / (times[-1] - times[before]))
+        room = height - ground.feet(body) - ground.height
+        if room > 0:
+            speed = math.sqrt(fast * fast + 2 * GRAVITY * room)
+            found.append(Strike(body.name, Struck.GROUND, ground.by, speed, when + (fast + speed) / GRAVITY))
+    return tuple(found)
 
 
 FINER = 16

@@ -184,7 +184,7 @@ class _Search:
         if not free.all():
             both = free[:, :, None] & free[:, None, :]
             matrix = np.where(both, matrix, np.where(np.eye(size, dtype=bool), 1.0, 0.0))
-        step: Array = np.linalg.solve(matrix, -np.where(free, slope, 0.0)[:, :, None])[:, :, 0]
+        step: Array = np.linalg.solve(matrix, -np.where(free, slope, 0.0)[:, :, None])[:, :, 0].astype(float)
         return step
 
     def _search(

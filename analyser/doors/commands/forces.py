@@ -21,11 +21,13 @@ def run(options: argparse.Namespace) -> int:
     except Unreadable as error:
         return show_mistakes(error, as_json=options.json)
     from analyser.doors.commands.progress import Progress
+    from analyser.forces.alike import Follow
     from analyser.forces.loads import Samples
 
-    with Progress("cases within the bands") as progress:
+    with Progress("cases within the bands") as progress, Progress("failures followed in time") as moving:
         samples = Samples(options.samples, max(options.samples // 5, 1), 64, progress)
-        result = analyse(rig, forces=True, samples=samples)
+        follow = Follow(every=options.motion, progress=moving)
+        result = analyse(rig, forces=True, samples=samples, follow=follow)
     worst = worst_loads(rig)
     if options.json:
         data = {
@@ -46,6 +48,6 @@ def run(options: argparse.Namespace) -> int:
         from analyser.pages.writing.forces_page import forces_lines
         from analyser.pages.writing.terminal import show, title
 
-        rows = [*forces_lines(result, whole=True), *worst_rows(rig, worst)]
+        rows = [*forces_lines(result, whole=True, motion=options.motion), *worst_rows(rig, worst)]
         show(Group(title(rig, shown(options.rig)), *rows, Text(), Text(" ".join(CAUTIONS), style="italic")))
     return 0 if result.states[0].loads is not None else 1

@@ -114,6 +114,8 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
             "cases in which the bands of a file are looked at (default 100); every single failure in a fifth of them"
         )
         one.add_argument("--samples", type=_samples, default=100, metavar="N", help=words)
+        words = "follow every single failure in time, and show it as a table: drops, swings, peaks, what breaks when"
+        one.add_argument("--motion", action="store_true", help=words)
         one.add_argument("--json", action="store_true", help="as JSON, for scripts")
     elif name == "mend":
         one.add_argument("rig", metavar="RIG", help=rig)

@@ -19,6 +19,7 @@ from analyser.holding.outcome import BodyOutcome, FailureOutcome, Outcome
 from analyser.pages.writing.findings import findings_lines, slips_lines
 from analyser.pages.writing.forces_page import followed, forces_lines, not_worked_out
 from analyser.pages.writing.grouping import any_with_any, by_bodies, in_brief
+from analyser.pages.writing.motion_page import in_time_lines, in_time_words
 from analyser.pages.writing.states_page import states_lines
 from analyser.pages.writing.terminal import hanging, heading, line, title, where
 from analyser.rig.model import Nature, Rig
@@ -257,6 +258,11 @@ def whatif_page(before: Outcome, then: After, file: str) -> RenderableType:
         singles = [one[0] for one in after.failure_sets[body.name] if len(one) == 1]
         if body.held and singles:
             rows.append(hanging("", f"now falls if one more follows: {in_brief(rig, singles)}"))
+    if then.aftermath and then.aftermath.motion:
+        found = then.aftermath.equilibrium
+        called = {one.name: found.called(one) for one in found.lines}
+        rows += [heading("In time"), *in_time_lines(then.aftermath.motion, called)]
+        rows.append(hanging("", in_time_words([then.aftermath.motion])))
     if then.overload:
         rows += [heading("Under that load"), line((breaks_words(then.overload), "bold red"))]
     count = len(rig.sound)

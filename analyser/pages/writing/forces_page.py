@@ -14,10 +14,11 @@ from analyser.checking.finding import in_few, listed
 from analyser.checking.requirements import asks_for_forces
 from analyser.checking.results import Result, State
 from analyser.pages.writing.grouping import in_brief
+from analyser.pages.writing.motion_page import in_time_words, motion_table
 from analyser.pages.writing.terminal import hanging, heading, line
 
 if TYPE_CHECKING:
-    from analyser.forces.aftermath import Aftermath
+    from analyser.forces.aftermath import Aftermath, Band
     from analyser.forces.anchors import AnchorPull
     from analyser.forces.equilibrium import Equilibrium
     from analyser.forces.loads import Loads
@@ -29,13 +30,14 @@ MOST_ANCHORS = 4
 APART = 0.5
 """Metres between a body's written place and its rest from which that is said."""
 NOT_IN_IT = (
-    "Friction, the weight of the rope and its condition are not in these figures; peaks are estimates, from the "
-    "new rest to what the energy allows, and no bounds: where several masses move, a line may see more than twice that."
+    "Friction, the weight of the rope and its condition are not in these figures. A peak is told where the motion was "
+    "followed (`forces --motion`: after every single failure); where none stands, the figure is at rest."
 )
 
 
-def forces_lines(result: Result, *, whole: bool = False) -> list[RenderableType]:
-    """The forces of the first state; `whole`: every row, and what to add where they can't be told."""
+def forces_lines(result: Result, *, whole: bool = False, motion: bool = False) -> list[RenderableType]:
+    """The forces of the first state; `whole`: every row, and what to add where they can't be told; `motion`: what
+    happens in time after every single failure, as a table."""
     state = result.states[0]
     loads = state.loads
     if loads is None:
@@ -65,6 +67,12 @@ def forces_lines(result: Result, *, whole: bool = False) -> list[RenderableType]
             rows.append(hanging(frame.name, "does not stand under this pull", "bold red"))
     rows += [hanging("statics", f"{d.body}: {d.why}") for d in loads.disagreements]
     rows += _after(result, loads, whole)
+    called = {one.name: loads.now.called(one) for one in loads.now.lines}
+    told = [one.motion for one in loads.after or () if one.motion is not None and one.motion.moved]
+    if motion:
+        rows += motion_table(result.rig, loads.after or (), called)
+    elif told:
+        rows.append(hanging("in time", in_time_words(told)))
     if loads.ground and loads.after:
         rows.append(hanging("ground", loads.ground.words))
     if loads.spread:
@@ -88,7 +96,9 @@ def not_as_meant(found: Equilibrium, jams: bool = True) -> list[RenderableType]:
 
 def bands_words(spread: Spread) -> str:
     """What the bands are, and in how many cases they were looked at."""
-    followed = f", in {spread.after} every single failure was followed" if spread.after else ""
+    followed = f", in {spread.after} every single failure was looked at" if spread.after else ""
+    if spread.moving:
+        followed += f" (in time those that are hardest in the middle: {in_few(spread.moving)})"
     lost = f"; in {spread.lost} the forces did not balance, and nothing is known of those" if spread.lost else ""
     count = len(spread.banded)
     return (
@@ -230,14 +240,9 @@ def _after(result: Result, loads: Loads, whole: bool) -> list[RenderableType]:
             for m in one.moved
             if m.drop >= 0.01 or m.swing >= 0.01
         ]
-        grown = max(one.lines, key=lambda b: b.peak - b.before, default=None)
-        if grown and grown.peak > grown.before * 1.05 + 1:
-            words.append(
-                f"{grown.name} from {grown.before / 1000:.2f} to {grown.static / 1000:.2f} kN, "
-                f"peak up to about {grown.peak / 1000:.2f} kN"
-            )
+        words += _grown(one)
         if one.reaches_ground:
-            words.append(f"{listed(one.reaches_ground)} may reach the ground")
+            words.append(f"{listed(one.reaches_ground)} {'comes' if one.followed else 'may come'} down to the ground")
         words += [f"{line} comes to lie {m:.1f} m from {edge}" for line, edge, m in one.near_edges]
         if one.arrest:
             fall = one.arrest
@@ -257,6 +262,23 @@ def _after(result: Result, loads: Loads, whole: bool) -> list[RenderableType]:
         where = f"after {in_brief(result.rig, unsolved)}"
         rows.append(hanging("not told", f"{where}: the forces do not balance well enough"))
     return rows
+
+
+def _grown(one: Aftermath) -> list[str]:
+    """The line whose pull grows most: before, at rest, and at its peak where that is told."""
+
+    def most(band: Band) -> float:
+        return band.static if band.peak is None else band.peak
+
+    grown = max(one.lines, key=lambda band: most(band) - band.before, default=None)
+    if grown is None or most(grown) <= grown.before * 1.05 + 1:
+        return []
+    words = f"{grown.name} from {grown.before / 1000:.2f} to {grown.static / 1000:.2f} kN"
+    if grown.peak is None:
+        return [words]
+    low, high = (f"{(end or grown.peak) / 1000:.2f}" for end in (grown.low, grown.high))
+    band = f" ({low} to {high})" if low != high else ""
+    return [f"{words}, peak {grown.peak / 1000:.2f} kN{band} after {grown.when or 0.0:.2f} s"]
 
 
 def followed(body: str, aftermath: Aftermath) -> str:

@@ -93,9 +93,14 @@ class Report:
                         for m in one.moved
                     },
                     "lines": [
-                        {"name": b.name, "before": _kn(b.before), "static": _kn(b.static), "peak": _kn(b.peak)}
+                        {
+                            "name": b.name,
+                            "before": _kn(b.before),
+                            "static": _kn(b.static),
+                            "peak": None if b.peak is None else _kn(b.peak),
+                        }
                         for b in one.lines
-                        if (_kn(b.before), _kn(b.before)) != (_kn(b.static), _kn(b.peak))
+                        if _kn(b.before) != _kn(b.static) or (b.peak is not None and _kn(b.peak) > _kn(b.before))
                     ],
                     "breaks": _breaks(loads, one.failures[0]),
                 }
