@@ -21,7 +21,7 @@ from analyser.forces.stiffness import GRAVITY
 FIRST_STEP = 1e-3
 LONGEST_STEP = 0.05
 """Seconds: nothing is caught and let go again between two looks."""
-STEADY = 1.0
+STEADY = 1.2
 """Radians of the quickest shaking that a step may be long: longer ones feed it out of nothing."""
 MOST_STEPS = 6000
 """Steps of one start: a line that is too stiff to be followed in so many is not told."""
@@ -109,10 +109,12 @@ def follow(
     bounds: Bounds | None = None,
     judge: Judge[T] | None = None,
     longest: float = LONGEST,
+    together: bool = False,
 ) -> list[Followed[T]]:
     """Every start followed `until` a time in seconds, by default one second after every mass that comes down
-    was lowest for the first time, or as long again as that took (the whole first swing)."""
-    return _Following(masses, begin, until, bounds, judge, longest).run()
+    was lowest for the first time, or as long again as that took (the whole first swing). `together`: all of them
+    for as long as the first, unless something breaks in that."""
+    return _Following(masses, begin, until, bounds, judge, longest, together).run()
 
 
 @dataclass(slots=True)
@@ -141,7 +143,9 @@ class _Following(Generic[T]):
         bounds: Bounds | None,
         judge: Judge[T] | None,
         longest: float,
+        together: bool,
     ) -> None:
+        self.together = together
         count = len(begin.time)
         self.masses = masses
         self.now = begin
@@ -269,6 +273,11 @@ class _Following(Generic[T]):
         """Seconds until which a start is followed (infinite: not yet known)."""
         if self.until is not None:
             return self.until
+        if self.together and k > 0:
+            if 0 not in self.told:
+                return self.horizon(0)
+            if self.told[0].why == "done":
+                return float(self.told[0].end.time[0])
         came = self.dropped[k] > NOTICED
         at = self.lowest_at[k][came]
         first = float(self.begun[k])

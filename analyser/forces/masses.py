@@ -170,8 +170,11 @@ def carried(masses: Masses, centres: Array, turns: Array) -> tuple[Array, Array]
 
 def spots(masses: Masses, points: Array, light: Array, on_bodies: Array) -> Array:
     """All places: (b, points, 3)."""
-    fixed = np.broadcast_to(masses.fixed, (len(points), *masses.fixed.shape))
-    return np.concatenate([points, light, on_bodies, fixed], axis=1)
+    h, moving = masses.points, masses.moving
+    at = np.empty((len(points), moving + len(masses.fixed), 3))
+    at[:, :h], at[:, h : h + masses.light], at[:, h + masses.light : moving] = points, light, on_bodies
+    at[:, moving:] = masses.fixed
+    return at
 
 
 def pulled(masses: Masses, at: Array, held: Held, passed: Array) -> Lines:

@@ -280,6 +280,7 @@ class _Run:
                 until=until,
                 bounds=limits,
                 judge=lambda _, now, phase=phase: self._judge(phase, now),  # type: ignore[misc]
+                together=which[0] == 0,
             )
             after: dict[Effects, list[int]] = {}
             for k, one in zip(which, went, strict=True):
@@ -308,14 +309,11 @@ class _Run:
 
     def told(self, ground: Ground | None, starts: int) -> Motion:
         first = start_at(self.raised or self.base)
-        (mine,), (broken,) = self.follow([first], self.until)
+        going = [first, *self._aside(first, starts)]
+        every, breaks_ = self.follow(going, self.until)
+        (mine, *aside), (broken, *others) = every, breaks_
         end = max((float(s.went.end.time[0]) for s in mine if s.went), default=0.0)
-        aside: list[list[_Stretch]] = []
-        others: list[tuple[Broke, ...]] = []
-        moving = any(s.went for s in mine)
         stiff = next((s for s in mine if s.went and s.went.why == "steps"), None)
-        if starts and moving and stiff is None:
-            aside, others = self.follow(self._aside(first, mine[0].phase, starts), end)
         rig = self.statics.rig
         lines = self._lines(mine, aside, stiff is None)
         way = Way(tuple((s.phase, s.went.path) for s in mine if s.went))
@@ -354,11 +352,13 @@ class _Run:
             way=way,
         )
 
-    def _aside(self, first: Going, phase: Phase, count: int) -> list[Going]:
+    def _aside(self, first: Going, count: int) -> list[Going]:
         """Starts with every mass a centimetre aside, each another way; what was tight stays as tight as it was
         (its line is longer or shorter by as much), what was slack has more or less of it."""
+        phase = phase_of(self.statics, self.effects, self.base, [first], None, self.raised is not None, self.ways)
         small = phase.small
-        assert small is not None
+        if not count or small is None or not self._moves(phase, [first]):
+            return []
         assembly = phase.assembly
         moment = moment_of(phase, [first])
         masses = small.masses

@@ -18,10 +18,10 @@ from analyser.forces.stiffness import GRAVITY
 from analyser.forces.turning import crossed, matrices, spun
 from analyser.forces.weightless import Weightless, gone_along, settled
 
-FINE = 1e-4
-"""Metres by which a step may be wrong at most."""
-FINE_PULL = 1e-3
-"""Share of weight and tension by which a line's tension may be wrong in a step."""
+FINE = 2e-5
+"""Metres by which one step may be wrong at most: all of them together by some 1e-4."""
+FINE_PULL = 2e-4
+"""Share of weight and tension by which a line's tension may be wrong in one step: in all by some 0.1 %."""
 
 NYSTROM_AT = (0.0, 1 / 4, 7 / 10, 1.0)
 NYSTROM = ((), (1 / 32,), (7 / 1000, 119 / 500), (1 / 14, 8 / 27, 25 / 189))

@@ -29,14 +29,11 @@ _ONE = np.eye(3).ravel()
 
 def crossed(a: Array, b: Array) -> Array:
     """Vector products along the last axis."""
-    return np.stack(
-        [
-            a[..., 1] * b[..., 2] - a[..., 2] * b[..., 1],
-            a[..., 2] * b[..., 0] - a[..., 0] * b[..., 2],
-            a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0],
-        ],
-        axis=-1,
-    )
+    found = np.empty(np.broadcast_shapes(a.shape, b.shape))
+    found[..., 0] = a[..., 1] * b[..., 2] - a[..., 2] * b[..., 1]
+    found[..., 1] = a[..., 2] * b[..., 0] - a[..., 0] * b[..., 2]
+    found[..., 2] = a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]
+    return found
 
 
 def quaternion(matrix: Array) -> Array:
@@ -65,4 +62,7 @@ def quaternion(matrix: Array) -> Array:
 def spun(quaternions: Array, spin: Array) -> Array:
     """How quaternions change with bodies that turn at `spin` (radians a second, in space): half of spin times them."""
     w, v = quaternions[..., :1], quaternions[..., 1:]
-    return 0.5 * np.concatenate([-(spin * v).sum(axis=-1, keepdims=True), w * spin + crossed(spin, v)], axis=-1)
+    found = np.empty(quaternions.shape)
+    found[..., 0] = -0.5 * (spin * v).sum(axis=-1)
+    found[..., 1:] = 0.5 * (w * spin + crossed(spin, v))
+    return found

@@ -124,7 +124,8 @@ class _Search:
                 return
             if not going.all():
                 todo, at, lines, held = todo[going], at[going], of(lines, going), held.of(going)
-                light, passed, slope, free, left = light[going], passed[going], slope[going], free[going], left[going]
+                light, passed, slope, left = light[going], passed[going], slope[going], left[going]
+                free = free if free is None else free[going]
             step = self._step(curvature(masses, lines), slope, free)
             tried = self._moved(at, light, passed, held, step)
             new = pulled(masses, tried[0], held, tried[2])
@@ -167,24 +168,27 @@ class _Search:
             slope = np.concatenate([slope, grips], axis=1)
         return slope
 
-    def _free(self, slope: Array, passed: Array, held: Held) -> tuple[Flags, Array]:
-        """Which unknowns may move (a grip at its bound that would go back may not), and what is left over."""
+    def _free(self, slope: Array, passed: Array, held: Held) -> tuple[Flags | None, Array]:
+        """Which unknowns may move (None: all; a grip at its bound that would go back may not), and what is left
+        over."""
+        if not self.masses.grips:
+            return None, np.abs(slope).max(axis=1, initial=0.0)
         free = np.ones(slope.shape, dtype=bool)
-        if self.masses.grips:
-            wide = slope.shape[1] - self.masses.grips
-            at_grips = slope[:, wide:]
-            least = (passed <= held.passed) & (at_grips > 0)
-            most = (passed >= self._most(held)) & (at_grips < 0)
-            free[:, wide:] = ~(least | most)
+        wide = slope.shape[1] - self.masses.grips
+        at_grips = slope[:, wide:]
+        least = (passed <= held.passed) & (at_grips > 0)
+        most = (passed >= self._most(held)) & (at_grips < 0)
+        free[:, wide:] = ~(least | most)
         return free, np.abs(np.where(free, slope, 0.0)).max(axis=1, initial=0.0)
 
-    def _step(self, matrix: Array, slope: Array, free: Flags) -> Array:
+    def _step(self, matrix: Array, slope: Array, free: Flags | None) -> Array:
         size = slope.shape[1]
         matrix[:, np.arange(size), np.arange(size)] += PROXIMAL
-        if not free.all():
+        if free is not None and not free.all():
             both = free[:, :, None] & free[:, None, :]
             matrix = np.where(both, matrix, np.where(np.eye(size, dtype=bool), 1.0, 0.0))
-        step: Array = np.linalg.solve(matrix, -np.where(free, slope, 0.0)[:, :, None])[:, :, 0].astype(float)
+            slope = np.where(free, slope, 0.0)
+        step: Array = np.linalg.solve(matrix, -slope[:, :, None])[:, :, 0].astype(float)
         return step
 
     def _search(
