@@ -251,7 +251,7 @@ def test_a_cascade_of_three_legs_by_hand() -> None:
         assert (one.least == 0) == breaks
         statics = Statics.of(rig)
         assert isinstance(statics, Statics)
-        told = cascade(statics, ["middle fails"], peaks=False)
+        told = cascade(statics, ["middle fails"])
         assert [broken.name for broken in told.broken] == (["left", "right"] if breaks else [])
         if breaks:
             assert [over.force for over in one.overloads] == pytest.approx([force] * 2, rel=1e-5)

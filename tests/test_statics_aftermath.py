@@ -186,21 +186,21 @@ def two_anchors(included: float, kn: float) -> str:
 
 def test_consequent_overload() -> None:
     # facts 9.11 [computed]: two 8 kN anchors at rest. 120 degrees under 6 kN: 6 each, one lost: holds
-    held = cascade(statics_of(two_anchors(120, 6)), ["left fails"], peaks=False)
+    held = cascade(statics_of(two_anchors(120, 6)), ["left fails"])
     assert held.broken == () and held.final.falls == ()
     # 150 degrees: 11.6 each: both break with nothing removed
-    both = cascade(statics_of(two_anchors(150, 6)), peaks=False)
+    both = cascade(statics_of(two_anchors(150, 6)))
     assert sorted(one.name for one in both.broken) == ["left", "right"] and both.final.falls == ("block",)
     assert both.broken[0].factor.force == pytest.approx(11590, rel=2e-3)
     # 60 degrees under 10 kN: 5.8 each; lose one: 10 > 8: a cascade, so each anchor is a single point
-    assert cascade(statics_of(two_anchors(60, 10)), peaks=False).broken == ()
-    lost = cascade(statics_of(two_anchors(60, 10)), ["left fails"], peaks=False)
+    assert cascade(statics_of(two_anchors(60, 10))).broken == ()
+    lost = cascade(statics_of(two_anchors(60, 10)), ["left fails"])
     assert [one.name for one in lost.broken] == ["right"] and lost.final.falls == ("block",)
 
 
 def test_the_peak_may_break_what_holds_at_rest() -> None:
     text = backed_up(1.0, 100).replace("anchor second-bolt:", "anchor second-bolt: strength 4 kN,")
-    assert cascade(statics_of(text), ["main fails"], peaks=False).broken == ()
+    assert cascade(statics_of(text), ["main fails"]).broken == ()
     told = cascade(statics_of(text), ["main fails"])
     assert [one.name for one in told.broken] == ["second-bolt"]
     assert told.broken[0].factor.force > 4000

@@ -20,12 +20,12 @@ from analyser.forces.breaking import TOGETHER, Broken, breaks, effects_of
 from analyser.forces.drawn import Point
 from analyser.forces.equilibrium import Equilibrium, Statics, brought
 from analyser.forces.grounds import Ground
-from analyser.forces.motion import Motion, motion_of
+from analyser.forces.motion import Motion
 from analyser.forces.network import Array, Network, State, energy, places, pulls, shape
 from analyser.forces.newton import settle
 from analyser.forces.remembered import asked
 from analyser.forces.retained import Retained
-from analyser.forces.strength import Factors, factors
+from analyser.forces.strength import factors
 from analyser.forces.striking import Struck
 from analyser.forces.threads import one_thread
 from analyser.rig.model import Effects, Failure, Nature
@@ -108,19 +108,6 @@ class Aftermath:
         """Is it told what happens in time?"""
         return self.motion is not None and self.motion.told
 
-    @property
-    def peaks(self) -> Array:
-        """Each line's peak by the motion, in the order of the equilibrium's lines; the rest where it isn't told."""
-        rest = self.equilibrium.solved.tension
-        told = [band.peak for band in self.lines]
-        return np.array([r if peak is None else max(float(r), peak) for r, peak in zip(rest, told, strict=True)])
-
-    def on_the_way(self, share: float) -> Array:
-        """The tensions at a share of the way from the rest afterwards (0) to every line's peak (1)."""
-        rest = self.equilibrium.solved.tension
-        found: Array = rest + share * (self.peaks - rest)
-        return found
-
     def moving(self, motion: Motion) -> Aftermath:
         """The same with what happens in time."""
         told = {one.name: one for one in motion.lines}
@@ -176,17 +163,18 @@ def after(
     names, effects = effects_of(statics, failures)
     before = already or Effects()
     base = base or statics.equilibrium(Case(before))
-    return _after(statics, names, before | effects, base, ground, rest)
+    return after_effects(statics, names, before | effects, base, ground, rest)
 
 
-def _after(
+def after_effects(
     statics: Statics,
     names: tuple[str, ...],
     effects: Effects,
     base: Equilibrium,
-    ground: Ground | None,
+    ground: Ground | None = None,
     rest: Equilibrium | None = None,
 ) -> Aftermath:
+    """As `after`, of effects: `names` are what they are called."""
     found = rest or statics.equilibrium(Case(effects), base)
     path = _Path(found, base)
     with one_thread():
@@ -226,20 +214,17 @@ def cascade(
     statics: Statics,
     failures: Iterable[str | Failure] = (),
     *,
-    peaks: bool = True,
-    share: float = 1.0,
     knots: Mapping[str, Retained] | None = None,
     ground: Ground | None = None,
     already: Effects | None = None,
     base: Equilibrium | None = None,
     seen: dict[Effects, Aftermath] | None = None,
 ) -> Cascade:
-    """What breaks under the load of what has failed, one by one, until nothing more does.
+    """What breaks under the load that is left at rest after what has failed, one by one, until nothing more does.
 
-    With `peaks` the load is every line at its peak in time, or lies a `share` of the way there from what is left at
-    rest; else it is what is left at rest. Each round starts from the rig as it first stood (`base`, where it is
-    known), so that no energy of the fall is left out. `seen` keeps what was worked out from one and the same
-    base, for further calls. Parts and ropes without a strength never break here: `factors` lists them.
+    In time: `motion.py`. `base` is the rig as it first stood, where it is known; `seen` keeps what was worked out
+    from one and the same base, for further calls. Parts and ropes without a strength never break here: `factors`
+    lists them.
     """
     names, effects = effects_of(statics, failures)
     before = already or Effects()
@@ -249,17 +234,11 @@ def cascade(
     seen = {} if seen is None else seen
     while True:
         if effects not in seen:
-            seen[effects] = _after(statics, names, effects, base, ground)
-        if peaks and seen[effects].motion is None and seen[effects].accepted:
-            told = motion_of(statics, names, effects, base, starts=0, breaking=False)
-            seen[effects] = seen[effects].moving(told)
+            seen[effects] = after_effects(statics, names, effects, base, ground)
         now = replace(seen[effects], failures=names)
-        carried: Factors = factors(statics.rig, now.equilibrium, now.on_the_way(share) if peaks else None, knots)
-        over = [
-            (row, lost)
-            for row in carried.rows
-            if row.factor < 1 and (effects | (lost := breaks(statics, row))) != effects
-        ]
+        short = [(row, breaks(statics, row)) for row in factors(statics.rig, now.equilibrium, None, knots).rows
+                 if row.factor < 1]  # fmt: skip
+        over = [(row, lost) for row, lost in short if (effects | lost) != effects]
         if not over:
             return Cascade(tuple(broken), now)
         for row, lost in over:  # what is as weak as the weakest breaks with it

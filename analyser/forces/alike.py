@@ -17,7 +17,7 @@ from typing import cast
 
 import numpy as np
 
-from analyser.forces.aftermath import Aftermath
+from analyser.forces.aftermath import Aftermath, Cascade, after, after_effects
 from analyser.forces.bearing import bounds
 from analyser.forces.breaking import effects_of
 from analyser.forces.equilibrium import Equilibrium, Statics
@@ -27,7 +27,7 @@ from analyser.forces.phases import Ways, moment_of, names_at, phase_of, start_at
 from analyser.forces.strength import factors
 from analyser.forces.striking import Way
 from analyser.forces.threads import one_thread
-from analyser.rig.model import Effects, Rig
+from analyser.rig.model import Effects, Failure, Rig
 
 IN_ONE_PROCESS = 3.0
 """Seconds of work for which no second process is started."""
@@ -70,6 +70,27 @@ def in_time(
         for k in ks:
             told[k] = after[k].moving(replace(motion_, failures=after[k].failures))
     return tuple(told)
+
+
+def one_in_time(statics: Statics, base: Equilibrium, then: Aftermath, already: Effects | None = None) -> Aftermath:
+    """One aftermath with what happens in time, from the start as drawn alone; followed once for all that move alike."""
+    if then.motion is not None or not then.accepted:
+        return then
+    return in_time(statics, base, [then], None, Follow(every=True, starts=0), already)[0]
+
+
+def cascade_in_time(
+    statics: Statics, failures: Sequence[Failure], base: Equilibrium, seen: dict[Effects, Aftermath]
+) -> Cascade:
+    """What breaks in time after some failures, in order, and what is left in the end. `seen` keeps what was worked
+    out from one and the same base."""
+    names, effects = effects_of(statics, failures)
+    then = seen[effects] = one_in_time(statics, base, seen.get(effects) or after(statics, failures, base))
+    broken = tuple(one.broken for one in then.motion.broken) if then.motion else ()
+    effects = Effects.joint([effects, *(one.effects for one in broken)])
+    if effects not in seen:
+        seen[effects] = after_effects(statics, (*names, *(f"{one.name} breaks" for one in broken)), effects, base)
+    return Cascade(broken, seen[effects])
 
 
 def _wanted(statics: Statics, after: Sequence[Aftermath], follow: Follow) -> list[int]:

@@ -54,7 +54,7 @@ def overload_at_rest(statics: Statics, now: Equilibrium, told: Factors) -> Overl
     """What breaks as the rig hangs, with nothing failed; `told` are its strength factors."""
     if told.weakest is None or told.weakest.factor >= 1:
         return None
-    return Overload((), cascade(statics, base=now, peaks=False), None)
+    return Overload((), cascade(statics, base=now), None)
 
 
 def overload(statics: Statics, now: Equilibrium, then: Aftermath) -> Overload | None:
@@ -65,4 +65,4 @@ def overload(statics: Statics, now: Equilibrium, then: Aftermath) -> Overload | 
     moving = then.motion is not None and (then.motion.broken or any(one.broken for one in then.motion.aside))
     if not moving and (told.weakest is None or told.weakest.factor >= 1):
         return None
-    return Overload(then.failures, cascade(statics, then.failures, base=now, peaks=False), then.motion)
+    return Overload(then.failures, cascade(statics, then.failures, base=now), then.motion)

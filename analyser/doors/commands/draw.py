@@ -22,6 +22,8 @@ def run(options: argparse.Namespace) -> int:
     """Write the picture, or a film's; 2 when the rig, the state, the failure or the name cannot be used."""
     if options.film is not None:
         return _film(options)
+    if options.motion is not None:
+        return _motion(options)
     target = Path(options.output)
     endings = [one for one in FORMATS if target.suffix.lower() == f".{one}"]
     if not endings:
@@ -124,6 +126,55 @@ def _film(options: argparse.Namespace) -> int:
         sys.stderr.write(f"{options.film}: cannot be written: {error.strerror}\n")
         return 2
     return 0
+
+
+def _motion(options: argparse.Namespace) -> int:
+    """What happens in time after some failures, as a film or a strip; 2 where that can't be told."""
+    from analyser.checking.overloaded import why_not_told
+    from analyser.doors.commands.statics import show_missing
+    from analyser.forces import Missing, Statics
+    from analyser.forces.grounds import ground_of
+    from analyser.forces.motion import motion
+    from analyser.pages.drawing.filmed import film_of, strip_png
+    from analyser.pages.drawing.motion_view import FRONT, SIDE
+    from analyser.pages.drawing.rendering import NotDrawn
+
+    ending = Path(options.motion).suffix.lower()
+    if ending not in (".svg", ".png"):
+        sys.stderr.write(f"{options.motion}: write a name that ends in .svg or .png\n")
+        return 2
+    if options.forces:
+        sys.stderr.write("a film shows what is pulled already: leave `--forces` out\n")
+        return 2
+    try:
+        rig = open_rig(options.rig)
+        rig = rig_in(rig, state_number(rig, options))
+        failures = chosen(rig, options.failing)
+    except Unreadable as error:
+        return show_mistakes(error, as_json=False)
+    if not failures:
+        sys.stderr.write("`--motion` shows what follows a failure: name it with `--failing`\n")
+        return 2
+    statics = Statics.of(rig)
+    if isinstance(statics, Missing):
+        return show_missing(rig, statics, as_json=False)
+    base = statics.equilibrium()
+    if not base.accepted:
+        return _no_rest(base)
+    ground = ground_of(rig)
+    told = motion(statics, failures, base, ground=ground)
+    if not told.told or not told.way.pieces:
+        why = why_not_told(told) if not told.told else "nothing moves, or what moves falls with nothing to hold it"
+        sys.stderr.write(f"nothing to draw: {why}\n")
+        return 2
+    across = FRONT if options.front else SIDE
+    try:
+        if ending == ".png":
+            return _written(options.motion, strip_png(statics, base, told, ground, across))
+    except NotDrawn as error:
+        sys.stderr.write(f"{error}\n")
+        return 2
+    return _written(options.motion, film_of(statics, base, told, ground, across).encode())
 
 
 def _to_scale(options: argparse.Namespace, rig: Rig, failures: list[Failure]) -> int:

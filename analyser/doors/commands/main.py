@@ -144,6 +144,10 @@ def _options(name: str, one: argparse.ArgumentParser) -> None:
         target.add_argument("-o", "--output", metavar="FILE", help="FILE.svg, FILE.png or FILE.dot")
         words = "one picture a state, 00-….svg and on, all laid out alike, into an empty or new folder"
         target.add_argument("--film", metavar="DIR", help=words)
+        words = (
+            "what happens in time after --failing, to scale: FILE.svg moves by itself, FILE.png is a strip of stills"
+        )
+        target.add_argument("--motion", metavar="FILE", help=words)
         one.add_argument(
             "--failing", action="append", default=[], metavar="FAILURE", help="draw what is left after it (repeatable)"
         )

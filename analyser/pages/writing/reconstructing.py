@@ -243,11 +243,11 @@ def _against_strength(case: Case) -> list[Piece]:
 def _under_load(case: Case, one: Tested) -> str:
     names = " and ".join(case.made.explanations[one.explanation - 1].first)
     if not one.upper:
-        return f"{names}: nothing more breaks, even at the upper end of the peak"
+        return f"{names}: nothing more breaks, not on the way either"
     if one.resting:
         more = f"{listed(one.resting)} would break as well, already at rest"
     else:
-        more = f"{listed(one.upper)} would break as well near the upper end of the peak, and nothing more at rest"
+        more = f"{listed(one.upper)} would break as well on the way, and nothing more at rest"
     fits = "" if 1.0 in one.shares else "; that does not fit what was observed"
     return f"{names}: {more}{fits}"
 
@@ -265,7 +265,7 @@ def _weighed(case: Case, one: Weighed) -> str:
     if case.rig.stages:
         then += f" ({one.words})"
     if one.needed < 1:
-        enough = "already at rest" if (one.left or 0) > one.strength * one.kept else "near the upper end"
+        enough = "already at rest" if (one.left or 0) > one.strength * one.kept else "on the way"
         return f"{one.failure}: strength {against}; {hung}, {then}: enough {enough}"
     said = f"{one.failure}: strength {against}; {hung}, {then}: it would have needed {one.needed:.2g} times as much"
     drop = one.drop

@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from markupsafe import Markup
 from rich.console import RenderableType
@@ -23,9 +24,13 @@ from analyser.pages.drawing.side import side_view
 from analyser.pages.writing.checking import check_page
 from analyser.pages.writing.forces_page import followed
 from analyser.pages.writing.markdown_pages import markdown
+from analyser.pages.writing.motion_page import in_time_words
 from analyser.pages.writing.page import elements, flat, inside, own, sealed, template
 from analyser.uses.review.answered_page import Report
 from analyser.uses.review.sheet import ANSWERS, Item
+
+if TYPE_CHECKING:
+    from analyser.forces.motion import Motion
 
 FIRST = 2
 """Sections of the check that stand before the picture: who is held, what brings them down."""
@@ -59,6 +64,8 @@ def report_html(report: Report) -> str:
     style, script = own("report.css"), own("report.js")
     head, parts, brief = _notes(report), sections(report.result, report.file), sections(_few(report), report.file)
     sets = _sets(report)
+    moving = _moving(report)
+    films = [(failure, inside(film), inside(strip)) for failure, _, film, strip in moving]
     return template("report.html").render(
         r=report,
         result=report.result,
@@ -75,6 +82,8 @@ def report_html(report: Report) -> str:
         sets=sets[:MOST_ROWS],
         more=max(0, len(sets) - MOST_ROWS),
         side=_side(report),
+        films=films,
+        in_time=in_time_words([told for _, told, _, _ in moving]) if moving else "",
         choices=ANSWERS,
         given={one.item: one for one in report.placed.fits} if report.placed else {},
         names=sorted({body.name for one in report.answers for body in one.bodies}),
@@ -204,6 +213,36 @@ def _side(report: Report) -> Markup | None:
     if state.loads is None or not state.loads.now.accepted:
         return None
     return inside(side_view(state.rig, state.loads.now))
+
+
+FILMS = 2
+"""Failures of the first state that are shown in time: the hardest."""
+
+
+def _moving(report: Report) -> list[tuple[str, Motion, str, str]]:
+    """The hardest failures of the first state in time: what fails, how it goes, and as a film and a strip."""
+    state = report.result.states[0]
+    if state.loads is None or not state.loads.now.accepted or not state.loads.after:
+        return []
+    from analyser.forces.equilibrium import Statics
+    from analyser.forces.grounds import ground_of
+    from analyser.forces.loads import hardest
+    from analyser.forces.motion import motion
+    from analyser.pages.drawing.filmed import film_of, strip_of
+
+    statics = Statics.of(state.rig)
+    known = {failure.id for failure in state.rig.failures}
+    chosen = [name for name in hardest(state.loads.after) if name in known][:FILMS]
+    if not isinstance(statics, Statics):
+        return []
+    base, ground = statics.equilibrium(), ground_of(state.rig)
+    found = []
+    for number, name in enumerate(chosen, 1):
+        told = motion(statics, [name], base, ground=ground, starts=0)
+        if told.told and told.way.pieces:
+            film = film_of(statics, base, told, ground, play=f"play{number}")
+            found.append((name, told, film, strip_of(statics, base, told, ground)))
+    return found
 
 
 # -- the tables
