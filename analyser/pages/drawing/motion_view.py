@@ -365,7 +365,7 @@ def motion_strip(
     plan = _Plan(rig, stills, ground, fixed, across, CELL_WIDE - 70, CELL_HIGH - 40)
     told_events = events(motion, called)
     rows = -(-len(stills) // ROW)
-    cell_high = plan.high + 74
+    cell_high = plan.high + 96
     columns = min(len(stills), ROW)
     width = 40 + columns * CELL_WIDE
     height = HEAD + rows * cell_high + 16 + 15 * max(len(told_events), 1) + 60
