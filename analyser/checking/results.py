@@ -309,6 +309,7 @@ def analyse(
     forces: bool = False,
     samples: Samples | None = None,
     follow: Follow | None = None,
+    processes: int = 1,
 ) -> Result:
     """Analyse a rig as first attached and after every step of its stages: failure sets complete up
     to `order`, unless `watch` stops the search.
@@ -316,11 +317,12 @@ def analyse(
     Forces are worked out where they are asked for (`forces`, or by a requirement), and where the file
     seems to give the places and masses that they need. Where figures are bands, `samples` says in how many
     cases of the first state they are looked at (default: as few as a check has time for), and `follow` which
-    single failures are followed in time (default: all where a requirement asks for them, else those that rank first).
+    single failures are followed in time (default: all where a requirement asks for them, else those that rank first),
+    in so many `processes` at most where there is much to do (0: as many as the machine has).
     """
     states = tuple(_states(rig, max(order, 2), watch))
     if forces or forces_asked_for(rig):
-        states = _with_forces(rig, states, samples, follow)
+        states = _with_forces(rig, states, samples, follow, processes)
     moments = [one for state in states for one in _moments(state)]
     states = tuple(replace(state, outcome=state.outcome.up_to(order)) for state in states)
     idle = idle_waivers(rig, [finding for state in states for finding in state.findings])
@@ -370,7 +372,7 @@ def forces_asked_for(rig: Rig) -> bool:
 
 
 def _with_forces(
-    rig: Rig, states: Sequence[State], samples: Samples | None, follow: Follow | None
+    rig: Rig, states: Sequence[State], samples: Samples | None, follow: Follow | None, processes: int
 ) -> tuple[State, ...]:
     """The states with their forces. What follows single failures is worked out for the first state;
     for the others only where a requirement asks for it."""
@@ -382,7 +384,7 @@ def _with_forces(
     remembered = Remembered()
     asked = any(one.rule in AFTER_FAILURES for one in rig.requirements)
     every = (follow is not None and follow.every) or any(one.rule in IN_TIME for one in rig.requirements)
-    follow = replace(follow or Follow(), every=every)
+    follow = replace(follow or Follow(), every=every, processes=processes)
     first, later = samples or Samples(24, 4 if asked else None), Samples(8, 0 if asked else None, 4)
     steps = [step for stage in rig.stages for step in stage.steps]
     found: list[State] = []

@@ -114,6 +114,9 @@ class Aftermath:
 
         def band(one: Band) -> Band:
             line = told.get(one.name)
+            if line is None and motion.told:  # it hangs loose, or stayed as it was
+                most = max(one.before, one.static)
+                return replace(one, peak=most, when=0.0, low=most, high=most)
             if line is None or line.most is None:
                 return one
             return replace(one, peak=line.most, when=line.when, low=line.low, high=line.high)

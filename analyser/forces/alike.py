@@ -12,7 +12,7 @@ from concurrent.futures import ProcessPoolExecutor, as_completed
 from dataclasses import dataclass, replace
 from hashlib import blake2b
 from multiprocessing import get_context
-from time import monotonic
+from time import process_time
 from typing import cast
 
 import numpy as np
@@ -27,7 +27,7 @@ from analyser.forces.phases import Ways, moment_of, names_at, phase_of, start_at
 from analyser.forces.strength import factors
 from analyser.forces.striking import Way
 from analyser.forces.threads import one_thread
-from analyser.rig.model import Effects, Failure, Rig
+from analyser.rig.model import Effects, Failure, Nature, Rig
 
 IN_ONE_PROCESS = 3.0
 """Seconds of work for which no second process is started."""
@@ -41,13 +41,15 @@ Progress = Callable[[int, int], None]
 @dataclass(frozen=True, slots=True)
 class Follow:
     """Which single failures are followed: all (`every`), those of `ids` as well, and else those that rank first.
-    `starts` a centimetre aside each; `ways`: whether the way itself is kept (to be drawn)."""
+    `starts` a centimetre aside each; `ways`: whether the way itself is kept (to be drawn); `processes` at most,
+    where there is much to do (0: as many as the machine has)."""
 
     every: bool = False
     ids: frozenset[str] = frozenset()
     first: int = FIRST
     starts: int = STARTS
     ways: bool = False
+    processes: int = 1
     progress: Progress | None = None
 
 
@@ -140,12 +142,13 @@ def _question(
     with one_thread():
         phase = phase_of(statics, effects, base, [start], None, False, Ways())
         assembly, small = phase.assembly, phase.small
-        digest.update(" ".join(line.name for line in assembly.lines).encode())
         digest.update(" ".join(one.equilibrium.falls).encode())
         if small is None:
             return digest.digest()
+        carrying = [line.name for line, strand in zip(assembly.lines, small.of_line, strict=True) if strand >= 0]
+        digest.update(" ".join(carrying).encode())
         nodes = [*small.points, *small.light, *small.carried, *small.fixed]
-        names = [" ".join(sorted({n.split("|")[0] for n in names_at(assembly, k)} - effects.gone)) for k in nodes]
+        names = [" ".join(_bearing(statics.rig, names_at(assembly, k), effects)) for k in nodes]
         digest.update("; ".join(names).encode())
         limits, moment, masses = bounds(statics.rig, phase), moment_of(phase, [start]), small.masses
     arrays = [masses.mass, masses.weights, masses.body_mass, masses.inertia, masses.carrier, masses.arms, masses.fixed]
@@ -165,20 +168,27 @@ def _question(
     return digest.digest()
 
 
+def _bearing(rig: Rig, names: Sequence[str], effects: Effects) -> list[str]:
+    """Of the parts at a place those that have a mass or a strength, or stand for themselves: no knots."""
+    parts = [rig.parts[name] for name in names if name in rig.parts and name not in effects.gone]
+    knots = (Nature.KNOT, Nature.STOPPER, Nature.POINT)
+    return sorted(part.name for part in parts if part.nature not in knots and (part.is_body or part.quantities))
+
+
 def _all(
     statics: Statics, base: Equilibrium, those: Sequence[Aftermath], ground: Ground | None, follow: Follow,
     already: Effects | None,
 ) -> list[Motion]:  # fmt: skip
     """Each followed: in this process, and in others as well where there is much to do."""
     found: list[Motion | None] = [None] * len(those)
-    begun, at = monotonic(), 0
-    workers = min(os.cpu_count() or 1, 8)
+    begun, at = process_time(), 0
+    workers = follow.processes or min(os.cpu_count() or 1, 8)
     while at < len(those):
         found[at] = _one(statics, base, those[at].failures, ground, follow, already)
         at += 1
         if follow.progress:
             follow.progress(at, len(those))
-        if workers > 1 and at >= 3 and (monotonic() - begun) / at * (len(those) - at) > IN_ONE_PROCESS:
+        if workers > 1 and at >= 3 and (process_time() - begun) / at * (len(those) - at) > IN_ONE_PROCESS:
             break
     if at < len(those):
         rest = range(at, len(those))

@@ -31,6 +31,7 @@ class Asked:
     latent: bool
     as_json: bool
     screen: Screen | None
+    alone: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +60,8 @@ def run(options: argparse.Namespace) -> int:
     except Unreadable as error:
         return show_mistakes(error, as_json=options.json)
     order = max(options.order, 2) if options.latent else options.order
-    asked = Asked(order, options.budget, only, without, options.latent, options.json, _screen(options))
+    alone = len(rigs) == 1
+    asked = Asked(order, options.budget, only, without, options.latent, options.json, _screen(options), alone)
     answers = each(partial(checked, asked), rigs, options.jobs, lost)
     one_file = len(rigs) == 1 and rigs[0].name in options.rigs
     told = list(answers)
@@ -102,7 +104,8 @@ def checked(asked: Asked, name: str) -> Checked:
 
         return Checked(2, told, wrong=mistakes_text(error.mistakes, error.sources))
     with Watching(asked.budget) as watch:
-        result = analyse(rig, asked.order, watch).showing(asked.only, asked.without)
+        result = analyse(rig, asked.order, watch, processes=0 if asked.alone else 1)
+        result = result.showing(asked.only, asked.without)
     if asked.as_json:
         document = result.as_data()
         latent = {"latent": slips_as_data(result)} if asked.latent else {}

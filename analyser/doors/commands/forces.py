@@ -27,7 +27,7 @@ def run(options: argparse.Namespace) -> int:
     with Progress("cases within the bands") as progress, Progress("failures followed in time") as moving:
         samples = Samples(options.samples, max(options.samples // 5, 1), 64, progress)
         follow = Follow(every=options.motion, progress=moving)
-        result = analyse(rig, forces=True, samples=samples, follow=follow)
+        result = analyse(rig, forces=True, samples=samples, follow=follow, processes=0)
     worst = worst_loads(rig)
     if options.json:
         data = {
