@@ -74,11 +74,13 @@ def in_time(
     return tuple(told)
 
 
-def one_in_time(statics: Statics, base: Equilibrium, then: Aftermath, already: Effects | None = None) -> Aftermath:
-    """One aftermath with what happens in time, from the start as drawn alone; followed once for all that move alike."""
+def one_in_time(statics: Statics, base: Equilibrium, then: Aftermath, failures: Sequence[Failure]) -> Aftermath:
+    """The aftermath of some failures with what happens in time, from the start as drawn alone; followed once for all
+    that move alike."""
     if then.motion is not None or not then.accepted:
         return then
-    return in_time(statics, base, [then], None, Follow(every=True, starts=0), already)[0]
+    then = replace(then, failures=tuple(failure.id for failure in failures))
+    return in_time(statics, base, [then], None, Follow(every=True, starts=0))[0]
 
 
 def cascade_in_time(
@@ -87,7 +89,7 @@ def cascade_in_time(
     """What breaks in time after some failures, in order, and what is left in the end. `seen` keeps what was worked
     out from one and the same base."""
     names, effects = effects_of(statics, failures)
-    then = seen[effects] = one_in_time(statics, base, seen.get(effects) or after(statics, failures, base))
+    then = seen[effects] = one_in_time(statics, base, seen.get(effects) or after(statics, failures, base), failures)
     broken = tuple(one.broken for one in then.motion.broken) if then.motion else ()
     effects = Effects.joint([effects, *(one.effects for one in broken)])
     if effects not in seen:

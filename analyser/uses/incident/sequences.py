@@ -449,7 +449,7 @@ class _Search:
             stand.seen[effects] = after(stand.statics, gone, stand.base)
             self.work += 1
         if stand.seen[effects].motion is None:
-            stand.seen[effects] = one_in_time(stand.statics, stand.base, stand.seen[effects])
+            stand.seen[effects] = one_in_time(stand.statics, stand.base, stand.seen[effects], gone)
             self.work += IN_TIME
         then = stand.seen[effects]
         told = [factors(stand.rig, stand.base), factors(stand.rig, then.equilibrium)]
