@@ -32,6 +32,8 @@ LONGEST = 15.0
 NOTICED = 0.01
 """Metres that a mass must have come down to be one that drops or swings."""
 
+BETWEEN = 0.9
+"""Share of what is asked after from which on the top between two looks is looked at."""
 SAME_TOP = 1.002
 """A later top counts as another only if it is higher by more than that."""
 
@@ -345,12 +347,50 @@ class _Following(Generic[T]):
                 found[k] = self._moment_of(
                     start, before.of(np.array([at])), float(taken[at]), share, told, after, int(at)
                 )
+        if before is not None and taken is not None:
+            high = after.tension > BETWEEN * self.asked[0][ids]
+            high |= before.tension > BETWEEN * self.asked[0][ids]
+            full = (sums > BETWEEN * self.asked[1][ids]) | (
+                before.tension @ bounds.touching.T > BETWEEN * self.asked[1][ids]
+            )
+            for at in np.flatnonzero(high.any(axis=1) | full.any(axis=1)):
+                if int(which[at]) in found:
+                    continue
+                between = self._between(int(which[at]), before.of(np.array([at])), after.of(np.array([at])))
+                if between is not None:
+                    found[int(which[at])] = between
         if before is None:
             for k in sorted(found):
                 self._tell_broken(k, *found[k])
             self._drop(sorted(found))
             return {}
         return found
+
+    def _between(self, k: int, before: Moment, after: Moment) -> tuple[Moment, T] | None:
+        """What breaks at the top between two looks, where it does at neither."""
+        assert self.judge is not None and self.bounds is not None
+        start = int(self.ids[k])
+        first = self.before[1].of(np.array([k]))
+        top, when = _inside(first, _Look(after.time, *self._extended(after), first.pulls))
+        top = np.minimum(top, self.masses.slips)
+        lines, places = top[0] > self.asked[0][start], top[0] @ self.bounds.touching.T > self.asked[1][start]
+        if not lines.any() and not places.any():
+            return None
+        wide = float(after.time[0] - before.time[0])
+        part = float(when[0, int(np.argmax(top[0] / np.maximum(self.asked[0][start], 1.0)))] - before.time[0])
+        if not 0 < part < wide:
+            return None
+        trial, _ = kept(self.masses, step(self.masses, before, np.array([part]))[0])
+        share, told = self.judge(start, trial)
+        if share < 1.0:
+            room = 1 + 0.5 * (1 / share - 1) if share > 0 else 2.0
+            self.asked[0][start] = np.where(
+                lines, np.maximum(self.asked[0][start], top[0] * room), self.asked[0][start]
+            )
+            sums = top[0] @ self.bounds.touching.T
+            self.asked[1][start] = np.where(places, np.maximum(self.asked[1][start], sums * room), self.asked[1][start])
+            return None
+        return self._moment_of(start, before, part, share, told, trial, 0)
 
     def _moment_of(
         self, start: int, before: Moment, taken: float, share: float, told: T, after: Moment, at: int
