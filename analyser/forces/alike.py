@@ -126,9 +126,9 @@ def _rank(one: Aftermath) -> float:
 
 
 def _digest(one: Aftermath) -> bytes:
-    """Alike out of the energy: the same lines with the same figures."""
+    """Alike out of the energy: the same lines that carry, with the same figures."""
     digest = blake2b(digest_size=16)
-    for band in one.lines:
+    for band in sorted((b for b in one.lines if max(b.static, b.quick) > 1.0), key=lambda b: b.name):
         digest.update(f"{band.name} {band.before:.6g} {band.static:.6g} {band.quick:.6g};".encode())
     return digest.digest()
 
