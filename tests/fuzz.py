@@ -317,10 +317,10 @@ def faults(data: bytes) -> list[str]:
     result = None
     with step("check"):
         ends = time.monotonic() + 0.5
-        from analyser.checking.results import analyse
+        from analyser.checking.analysing import analyse
 
         result = analyse(rig, 2, lambda order, done, every: time.monotonic() < ends)
-        result.as_json()
+        result.to_json()
     if result is not None and len(rig.parts) < 400:
         with step("draw"):
             from analyser.pages.drawing.diagram import dot_source

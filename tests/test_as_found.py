@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 import analyser
-from analyser.checking.results import analyse
+from analyser.checking.analysing import analyse
 from analyser.doors.commands.main import main
 from analyser.holding.outcome import after_each
 from analyser.language.mistakes import Unreadable
@@ -105,7 +105,7 @@ def test_every_difference_that_the_sheet_offers_can_be_read(name: str) -> None:
 def test_a_rig_found_as_written_is_the_rig_as_written(lower: Rig) -> None:
     made = found(lower, 'rig "Two-rope litter lower"\nrevision 2\n')
     assert made.left_out == ()
-    assert analyse(made.rig).as_json() == analyse(lower).as_json()
+    assert analyse(made.rig).to_json() == analyse(lower).to_json()
 
 
 def test_a_missing_guard_bares_its_rope_and_its_failure_is_left_out(lower: Rig) -> None:

@@ -361,14 +361,14 @@ def test_mistakes_as_json(tmp_path: Path, capsys: pytest.CaptureFixture[str]) ->
     status, out, said = checked(capsys, "--json", file_of(tmp_path, text))
     assert (status, said) == (2, "")
     document = json.loads(out)
-    assert document["format"] == "stillheld/1"
-    assert set(document) == {"format", "errors"}
+    assert document["format"] == "stillheld/2-draft"
+    assert set(document) == {"format", "document", "errors"}
     assert [(one["file"], one["line"], one["column"], one["end_column"]) for one in document["errors"]] == [
         ("a.rig", 3, 1, 5),
         ("a.rig", 5, 13, 17),
     ]
     for one in document["errors"]:
-        assert set(one) == {"file", "line", "column", "end_column", "text", "help"}
+        assert set(one) == {"of", "file", "line", "column", "end_column", "text", "help"}
         assert all(type(one[key]) is int for key in ("line", "column", "end_column"))
         assert all(type(one[key]) is str for key in ("file", "text", "help"))
 

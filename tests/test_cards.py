@@ -11,7 +11,8 @@ from rigs import checked, rig_of
 from test_walkdown import HOSTILE, Page, policy_fits
 
 import analyser
-from analyser.checking.results import CAUTIONS, analyse
+from analyser.checking.analysing import analyse
+from analyser.checking.delivered import CAUTIONS
 from analyser.doors.commands.main import main
 from analyser.pages.writing.field import cards_html
 from analyser.pages.writing.page import own
@@ -215,7 +216,9 @@ def test_one_role_or_one_person(tmp_path: Path, capsys: pytest.CaptureFixture[st
     main(["card", str(LOWER), "--role", "operator", "--json"])
     data = json.loads(capsys.readouterr().out)
     assert [one["person"] for one in data["cards"]] == ["jo", "kim"] and data["cautions"] == list(CAUTIONS)
-    assert data["cards"][0]["works"] == [{"say": "work-device-locks", "device": "left-brake", "ropes": ["red"]}]
+    assert data["cards"][0]["works"] == [
+        {"say": "work-device-locks", "gaps": {"device": "left-brake", "ropes": ["red"]}}
+    ]
     assert main(["card", str(LOWER), "--role", "operater", "-o", str(target)]) == 2
     assert "did you mean `operator`?" in capsys.readouterr().err
     assert main(["card", str(LOWER), "--role", "vic"]) == 2

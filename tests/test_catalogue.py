@@ -9,14 +9,16 @@ from pathlib import Path
 import pytest
 from rigs import checked
 
-from analyser.checking.results import CAUTIONS, Result
+from analyser.checking.delivered import CAUTIONS
+from analyser.checking.results import Result
 from analyser.doors.commands.main import parser
 from analyser.pages.writing.translation import LANGUAGES, catalogue, verdict
 from analyser.uses.field.said import said
 
 ANALYSER = Path(__file__).parent.parent / "analyser"
-CODE = [*sorted((ANALYSER / "field").glob("*.py")), ANALYSER / "writing/field.py", ANALYSER / "writing/catalogue.py"]
-TEMPLATES = [ANALYSER / "writing/html" / name for name in ("walkdown.html", "walkdown.md", "card.html")]
+WRITING = ANALYSER / "pages" / "writing"
+CODE = [*sorted((ANALYSER / "uses" / "field").glob("*.py")), WRITING / "field.py", WRITING / "translation.py"]
+TEMPLATES = [WRITING / "html" / name for name in ("walkdown.html", "walkdown.md", "card.html")]
 KEY = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 OF_THE_TABLE = {"language"}
 """What a table says of itself."""
@@ -86,9 +88,9 @@ def _texts(entry: str | dict[str, str]) -> list[str]:
 def test_the_command_offers_the_languages_there_are() -> None:
     for command in ("walkdown", "card"):
         for language in LANGUAGES:
-            assert parser().parse_args([command, "a.rig", "--language", language]).language == language
+            assert parser(command).parse_args([command, "a.rig", "--language", language]).language == language
         with pytest.raises(SystemExit):
-            parser().parse_args([command, "a.rig", "--language", "xx"])
+            parser(command).parse_args([command, "a.rig", "--language", "xx"])
 
 
 def test_cautions_are_those_of_every_output() -> None:

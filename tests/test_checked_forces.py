@@ -301,7 +301,7 @@ def test_each_anchors_share_follows_from_moments(capsys, tmp_path) -> None:  # t
         pytest.approx(26.57, abs=0.02),
         pytest.approx(56.31, abs=0.02),
     )
-    assert left["without"] == {"right": pytest.approx(0.9807, abs=1e-4)}
+    assert left["without_kN"] == {"right": pytest.approx(0.9807, abs=1e-4)}
     assert main(["forces", str(file)]) == 0
     page = capsys.readouterr().out
     assert "without right" in page and "27 deg" in page and "75%" in page

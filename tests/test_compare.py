@@ -21,7 +21,7 @@ from random_rigs import random_rig_text
 from rigs import rig_of
 
 import analyser
-from analyser.checking.results import analyse
+from analyser.checking.analysing import analyse
 from analyser.doors.commands.main import main
 from analyser.pages.drawing.both import both_source
 from analyser.pages.writing.compare_page import compare_page
@@ -479,7 +479,7 @@ def test_the_changes_named_bring_the_set_about(data: st.DataObject) -> None:
 def test_a_page_a_document_and_a_drawing_of_every_pair(data: st.DataObject) -> None:
     one = compare(*a_line_less(data))
     compare_page(one, "old.rig", "new.rig")
-    json.loads(one.as_json())
+    json.loads(one.to_json())
     assert both_source(one).startswith("digraph")
 
 
@@ -492,7 +492,7 @@ def test_json_has_its_keys_and_the_same_bytes(capsys: pytest.CaptureFixture[str]
     main(["compare", *GULLY, "--json"])
     assert capsys.readouterr().out == first
     data = json.loads(first)
-    assert data["format"] == "stillheld/1"
+    assert data["format"] == "stillheld/2-draft"
     assert data["compared"]["new"] == {"rig": "Litter lower, north gully", "revision": "2"}
     assert {"different", "worse", "renamed", "changes", "bodies", "failure_sets", "requirements", "given"} <= set(data)
     assert {"findings", "stages", "states", "cautions"} <= set(data)

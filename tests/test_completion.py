@@ -75,7 +75,7 @@ def test_commands_complete(tmp_path: Path) -> None:
 @pytest.mark.parametrize("command", COMMANDS)
 def test_options_complete(command: str, tmp_path: Path) -> None:
     """Those of the parser itself: an option that is added is completed."""
-    (commands,) = (action for action in parser()._actions if action.dest == "command")
+    (commands,) = (action for action in parser(*COMMANDS)._actions if action.dest == "command")
     assert isinstance(commands.choices, dict)
     options = {option for action in commands.choices[command]._actions for option in action.option_strings}
     assert completed(tmp_path, command, "--") == sorted(option for option in options if option.startswith("--"))

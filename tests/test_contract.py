@@ -10,12 +10,62 @@ import sys
 from pathlib import Path
 from typing import Any
 
+import fastjsonschema
+import jsonschema
 import pytest
+from contracted import SCHEMA, agreed, kinds
 
+import grammar
+from analyser.checking.contract import lay
+from analyser.checking.shapes import Check
 from analyser.doors.commands.main import main
+from analyser.doors.commands.schemas import documents, texts
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
 LOWER = str(EXAMPLES / "litter-lower-strap-left-off.rig")
+
+
+def test_the_schema_and_its_page_are_what_the_shapes_say() -> None:
+    for name, text in texts().items():
+        assert grammar.text(name) == text, "python -m analyser.doors.commands.schemas"
+
+
+def test_the_schema_is_one() -> None:
+    jsonschema.Draft202012Validator.check_schema(SCHEMA)
+    assert set(kinds()) == set(documents())
+
+
+def test_figures_have_their_unit_and_every_key_is_there() -> None:
+    for name, part in SCHEMA["$defs"].items():
+        optional = {"file"} if "document" in part.get("properties", {}) else set()
+        assert set(part.get("properties", {})) - set(part.get("required", ())) <= optional, name
+        for key, one in part.get("properties", {}).items():
+            units = set(re.findall(r"'unit': '(\w+)'", str(one)))
+            assert all(key.endswith(f"_{unit}") for unit in units), f"{name}.{key}"
+            assert not re.search(r"_(n|N|kn|mm|lbf)$", key), f"{name}.{key}"
+
+
+def test_what_is_not_as_agreed_is_found(capsys: pytest.CaptureFixture[str]) -> None:
+    """The check that the tests run on every document can fail."""
+    data = document(capsys, LOWER)
+    agreed(data)
+    for spoil in ({"more": 1}, {"verdict": "safe"}, {"accepted": "3"}):
+        with pytest.raises(fastjsonschema.JsonSchemaException):
+            agreed({**data, **spoil})
+    data["states"][0]["bodies"][0].pop("held")
+    with pytest.raises(fastjsonschema.JsonSchemaException):
+        agreed(data)
+
+
+def test_two_libraries_agree_on_a_document(capsys: pytest.CaptureFixture[str]) -> None:
+    main(["forces", str(EXAMPLES / "slack-second-line.rig"), "--json"])
+    data = json.loads(capsys.readouterr().out)
+    jsonschema.Draft202012Validator({"$defs": SCHEMA["$defs"], "$ref": "#/$defs/ForcesTold"}).validate(data)
+
+
+def test_a_shape_that_does_not_fit_is_said() -> None:
+    with pytest.raises(AttributeError):
+        lay(Check, object())
 
 
 def document(capsys: pytest.CaptureFixture[str], *arguments: str) -> Any:
@@ -25,7 +75,7 @@ def document(capsys: pytest.CaptureFixture[str], *arguments: str) -> Any:
 
 def test_the_keys_that_scripts_rely_on(capsys: pytest.CaptureFixture[str]) -> None:
     data = document(capsys, LOWER)
-    assert data["format"] == "stillheld/1"
+    assert data["format"] == "stillheld/2-draft"
     assert {"rig", "revision", "assumptions", "states", "requirements", "verdict", "on", "accepted", "assumed"} <= set(
         data
     )

@@ -307,9 +307,9 @@ def test_forces_stand_on_the_diagram_where_asked_for(tmp_path: Path, capsys: pyt
     assert main(["draw", rig, "-o", str(file), "--forces"]) == 0
     text = file.read_text(encoding="utf-8")
     for name in ("left-bolt", "right-crab", "master", "leg-1"):
-        (force,) = (one["kN"] for one in told["parts"] if one["name"] == name)
+        (force,) = (one["force_kN"] for one in told["parts"] if one["name"] == name)
         assert re.search(rf"<B>{name}</B>.{{0,160}}?{force:.2f} kN", text, re.DOTALL), name
-    (green,) = (one["kN"] for one in told["lines"] if one["name"].startswith("green["))
+    (green,) = (one["force_kN"] for one in told["lines"] if one["name"].startswith("green["))
     assert re.search(rf"<B><FONT[^>]*>green</FONT></B>.{{0,80}}?{green:.2f} kN", text, re.DOTALL)
     assert re.search(r"<B>vic-strap</B>.{0,80}?slack", text, re.DOTALL)
     assert "the largest pull on it, at rest" in text

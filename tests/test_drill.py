@@ -473,6 +473,6 @@ def test_fewer_than_asked_for_is_said() -> None:
 def test_options_have_defaults_that_are_said() -> None:
     from analyser.doors.commands.main import parser
 
-    options = parser().parse_args(["drill", "x.rig"])
+    options = parser("drill").parse_args(["drill", "x.rig"])
     assert isinstance(options, argparse.Namespace)
     assert (options.seed, options.questions, options.score) == (1, 8, None)

@@ -149,11 +149,11 @@ def test_the_list_has_every_name(capsys: pytest.CaptureFixture[str]) -> None:
 
 
 def test_everything_as_json(capsys: pytest.CaptureFixture[str]) -> None:
-    data = json.loads(explained("--json", capsys=capsys))
-    assert [rule["rule"] for rule in data["rules"]] == [rule.name for rule in RULES]
-    assert {one["name"] for one in data["words"]} == {page.name for page in pages() if page.group != "rule"}
-    data = json.loads(explained("screw-link", "--json", capsys=capsys))
-    assert (data["group"], data["name"], data["like"][-1]) == ("kind", "screw-link", "joint")
+    words = json.loads(explained("--json", capsys=capsys))["words"]
+    assert [one["name"] for one in words if one["group"] == "rule"] == [rule.name for rule in RULES]
+    assert [one["name"] for one in words] == [page.name for page in pages()]
+    (page,) = json.loads(explained("screw-link", "--json", capsys=capsys))["pages"]
+    assert (page["group"], page["name"], page["like"][-1]) == ("kind", "screw-link", "joint")
     data = json.loads(explained("note", "--json", capsys=capsys))
     assert [page["group"] for page in data["pages"]] == ["statement", "step of a stage", "observed fact"]
     data = json.loads(explained("hands off", "--json", capsys=capsys))

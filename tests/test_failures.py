@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 from rigs import rig_of
 from staged_lower import STAGED
 
-from analyser.checking.results import Result, analyse
+from analyser.checking.analysing import analyse
+from analyser.checking.results import Result
 from analyser.doors.commands.main import main
 from analyser.pages.writing.worksheet_page import (
     COLUMNS,

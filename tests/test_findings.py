@@ -42,7 +42,7 @@ def test_the_rule_has_a_page(rule: Rule, capsys: pytest.CaptureFixture[str]) -> 
         assert words.split()[0] in page
     assert rule.source
     assert main(["explain", rule.name, "--json"]) == 0
-    assert json.loads(capsys.readouterr().out)["rule"] == rule.name
+    assert json.loads(capsys.readouterr().out)["pages"][0]["name"] == rule.name
 
 
 def test_every_finding_belongs_to_a_rule() -> None:

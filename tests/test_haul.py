@@ -17,7 +17,7 @@ W = 80 * GRAVITY
 
 def rope(capsys: pytest.CaptureFixture[str], path: Path, *words: str) -> dict:
     assert main(["haul", str(path), *words, "--json"]) in (0, 1)
-    return json.loads(capsys.readouterr().out)["ropes"][0]
+    return json.loads(capsys.readouterr().out)["ropes"][0]["advantage"]
 
 
 def changed(tmp_path: Path, *pairs: tuple[str, str]) -> Path:
@@ -44,10 +44,10 @@ def test_three_to_one_by_tension_counting(tmp_path: Path, capsys: pytest.Capture
     assert found["ideal_advantage"] == pytest.approx(3, abs=1e-3)
     assert found["rope_in_per_rise"] == pytest.approx(3, abs=5e-3)
     assert found["practical_advantage"] == pytest.approx(1 + e + e**2, abs=2e-3)
-    assert found["raising"]["hand_n"] == pytest.approx(W / (1 + e + e**2), rel=1e-3)
-    assert found["lowering"]["hand_n"] == pytest.approx(W / (1 + 1 / e + 1 / e**2), rel=1e-3)
+    assert found["raising"]["hand_kN"] * 1000 == pytest.approx(W / (1 + e + e**2), rel=1e-3)
+    assert found["lowering"]["hand_kN"] * 1000 == pytest.approx(W / (1 + 1 / e + 1 / e**2), rel=1e-3)
     for pull in (found["raising"], found["hold_without_friction"], found["lowering"]):
-        assert pull["hand_n"] + pull["anchors_n"]["main-bolt"] == pytest.approx(W, rel=1e-3)
+        assert pull["hand_kN"] * 1000 + 1000 * pull["anchors_kN"]["main-bolt"] == pytest.approx(W, rel=1e-3)
     assert found["without_efficiency"] == []
 
 

@@ -161,7 +161,7 @@ def test_slips_are_shown_and_stand_in_the_json(tmp_path: Path, capsys: pytest.Ca
     assert "check first the gate of crab is left unlocked (line 4) with nothing else failed sam falls" in page
     main(["check", str(path), "--latent", "--json"])
     (slip,) = json.loads(capsys.readouterr().out)["latent"]
-    assert slip["as"] == "crab fails" and slip["alone"] == ["sam"] and slip["line"] == 4
+    assert slip["failure"] == "crab fails" and slip["alone"] == ["sam"] and slip["line"] == 4
 
 
 TWO_BRAKES = """

@@ -9,7 +9,7 @@ import pytest
 from editor_client import PATIENCE, TWO_LINES, Editor, apply, uri_of, where
 
 import analyser
-from analyser.checking.results import CAUTIONS
+from analyser.checking.delivered import CAUTIONS
 from analyser.language.mistakes import Unreadable
 from analyser.language.vocabulary import FACTS, STATEMENTS, STATIONS, STEPS
 
@@ -482,7 +482,7 @@ def big_rig(people: int) -> str:
 
 
 def test_a_search_that_was_stopped_says_so() -> None:
-    from analyser.checking.results import analyse
+    from analyser.checking.analysing import analyse
     from analyser.doors.editor.desk import Held, read
     from analyser.doors.editor.diagnostics import of_check
 

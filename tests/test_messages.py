@@ -14,8 +14,8 @@ from pathlib import Path
 import pytest
 
 import analyser
+from analyser.checking.calling import chosen
 from analyser.doors.commands.main import main
-from analyser.doors.commands.opening import chosen
 from analyser.language.mistakes import Mistake, Unreadable
 from analyser.language.vocabulary import KNOTS_MEANT
 

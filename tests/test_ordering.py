@@ -12,13 +12,13 @@ from random_stages import random_stage
 from rigs import rig_of
 
 import analyser
-from analyser.checking.results import Result, analyse
+from analyser.checking.analysing import analyse
+from analyser.checking.results import Result
 from analyser.checking.step_orders import States, grouped
 from analyser.doors.commands.main import main
 from analyser.language.syntax import StageBlock
 from analyser.rig.model import Rig
 from analyser.uses.ordering.answer import Answer, alike, reorder
-from analyser.uses.ordering.pasting import pasted
 
 STRAPS = """
     anchor bolt, post, beam
@@ -176,7 +176,7 @@ def test_a_name_comes_before_its_use_and_a_contact_before_its_end() -> None:
 def reordered(text: str, found: Answer) -> str:
     assert found.best is not None
     head = text[: text.index('\nstage "Change"\n')]
-    return f'{head}\nstage "Change"\n' + "\n".join(pasted(found.rig, found.best)) + "\n"
+    return f'{head}\nstage "Change"\n' + "\n".join(found.best.pasted) + "\n"
 
 
 @pytest.mark.parametrize("seed", range(40))
@@ -282,7 +282,7 @@ def test_comments_and_stations_go_with_their_step() -> None:
             tied to sam.waist
         """
     )
-    assert found.best and pasted(found.rig, found.best) == [
+    assert found.best and list(found.best.pasted) == [
         "    # the new line",
         "    rope blue  # moved: was step 2",
         "        tied to beam",
@@ -336,7 +336,7 @@ def test_the_strip_says_it_with_the_states_before_and_after(tmp_path, capsys) ->
     assert "after: state 2, after attach beam - s: fewest independent 2 (sam)" in said
     assert main(["check", str(path), "--json"]) == 1
     (one,) = json.loads(capsys.readouterr().out)["in_between"]
-    assert (one["states"], one["move"]) == ([1], {"line": 8, "before": 7})
+    assert (one["states"], one["move"]) == ([1], {"line": 8, "where": "before", "of": 7})
 
 
 @pytest.mark.parametrize(

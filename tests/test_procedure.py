@@ -11,7 +11,8 @@ import pytest
 from rigs import rig_of
 from staged_lower import STAGED
 
-from analyser.checking.results import Result, analyse
+from analyser.checking.analysing import analyse
+from analyser.checking.results import Result
 from analyser.doors.commands.main import main
 from analyser.pages.writing.procedure_page import procedure_html, procedure_markdown
 from analyser.rig.staging import STEPS
@@ -332,7 +333,7 @@ def test_the_command_writes_and_tells_its_status(tmp_path: Path, capsys: pytest.
     assert capsys.readouterr().out == text.read_text()
     assert main(["procedure", str(rig), "--json"]) == 1
     data = json.loads(capsys.readouterr().out)
-    assert (data["format"], data["document"], data["revision"]) == ("stillheld/1", "procedure", "3")
+    assert (data["format"], data["document"], data["revision"]) == ("stillheld/2-draft", "procedure", "3")
     assert data["stages"][1]["steps"][1]["after"]["stop"]["may_stop"] is False
     one = ["anchor a: strength 2 kN", "attach a - ring r", "require every anchor has strength at least 1 kN"]
     rig.write_text("\n".join(['rig "One"', *one, ""]))

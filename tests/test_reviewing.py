@@ -11,9 +11,9 @@ from random_rigs import rig_texts
 from rigs import checked, rig_of
 
 import analyser
+from analyser.checking.analysing import analyse
 from analyser.checking.ranked import likely, ranked
 from analyser.checking.reasons import reasons
-from analyser.checking.results import analyse
 from analyser.doors.commands.main import main
 from analyser.holding.reviewing import Review
 
@@ -112,7 +112,7 @@ attach c - strap z - ann.back
     assert stopped.requirements[0].met is None
     assert stopped.exit_status == 1
     assert "Complete to order 1 (stopped by the budget" in stopped.complete
-    assert stopped.as_data()["complete_to_order"] == 1
+    assert stopped.to_dict()["complete_to_order"] == 1
 
 
 def test_a_budget_of_nothing_still_tells_every_single_failure(
@@ -135,7 +135,7 @@ def test_commands_print_for_people_and_for_scripts(command: str, capsys: pytest.
     assert "qualified practice come first" in page.replace("\n", " ")
     assert main([command, example, "--json"]) == 0
     first = capsys.readouterr().out
-    assert json.loads(first)["format"] == "stillheld/1"
+    assert json.loads(first)["format"] == "stillheld/2-draft"
     main([command, example, "--json"])
     assert capsys.readouterr().out == first
 

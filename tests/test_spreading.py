@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import analyser
-from analyser.checking.results import analyse
+from analyser.checking.analysing import analyse
 from analyser.forces import Statics
 from analyser.forces.aftermath import after
 from analyser.forces.spreading import _share, at_point, bands, corners, sampled, spread

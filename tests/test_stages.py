@@ -7,7 +7,8 @@ from random_stages import random_stage
 from rigs import checked, rig_of
 
 import analyser
-from analyser.checking.results import Result, analyse
+from analyser.checking.analysing import analyse
+from analyser.checking.results import Result
 from analyser.holding.outcome import assess
 from analyser.language.mistakes import Unreadable
 

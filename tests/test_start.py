@@ -18,8 +18,9 @@ import pytest
 
 import analyser
 import grammar
+from analyser.doors.commands.getting_out import NotDone
 from analyser.doors.commands.main import main
-from analyser.doors.commands.start import TEMPLATES, NotStarted, about, template, write
+from analyser.doors.commands.start import TEMPLATES, about, template, write
 
 ROOT = Path(__file__).parent.parent
 RUN = [sys.executable, "-m", "analyser.doors.commands.main"]
@@ -92,7 +93,7 @@ def test_a_file_that_is_there_is_left_alone(tmp_path: Path, capsys: pytest.Captu
 def test_a_dangling_link_is_not_followed(tmp_path: Path) -> None:
     link = tmp_path / "plan.rig"
     link.symlink_to(tmp_path / "elsewhere.rig")
-    with pytest.raises(NotStarted):
+    with pytest.raises(NotDone):
         write("empty", link)
     assert not (tmp_path / "elsewhere.rig").exists()
 
@@ -104,7 +105,7 @@ def test_of_many_at_once_one_writes(tmp_path: Path) -> None:
 
     def race() -> None:
         start.wait()
-        with suppress(NotStarted):
+        with suppress(NotDone):
             written.append(write("empty", tmp_path / "plan.rig"))
 
     threads = [threading.Thread(target=race) for _ in range(8)]

@@ -8,7 +8,8 @@ import numpy as np
 from rigs import rig_of
 from statics import statics_of
 
-from analyser import results
+from analyser.checking.all_forces import AllForces
+from analyser.checking.analysing import analyse
 from analyser.forces.assembling import Case, assemble
 from analyser.forces.loads import loads
 from analyser.forces.remembered import Remembered, asked
@@ -42,7 +43,7 @@ STAGED = """
 
 def test_states_that_share_their_solves_tell_what_each_tells_alone() -> None:
     rig = rig_of(STAGED)
-    together = results.analyse(rig, forces=True)
+    together = analyse(rig, forces=True)
     kept = Remembered()
     fresh = 0
     for state in together.states:
@@ -52,8 +53,10 @@ def test_states_that_share_their_solves_tell_what_each_tells_alone() -> None:
         loads(state.rig, failures=True, remembered=own)
         fresh += len(own.answers)
         for other in (shared, state.loads):
-            told = results.forces_as_data(replace(together, states=(replace(state, loads=other),)))
-            assert told == results.forces_as_data(replace(together, states=(replace(state, loads=alone),)))
+            told, own = (
+                AllForces(replace(together, states=(replace(state, loads=one),)), ()) for one in (other, alone)
+            )
+            assert told.to_dict()["states"] == own.to_dict()["states"]
     assert len(kept.answers) < fresh / 2  # and it was worth it
 
 

@@ -13,7 +13,8 @@ import pytest
 from rigs import rig_of
 
 import analyser
-from analyser.checking.results import CAUTIONS, analyse
+from analyser.checking.analysing import analyse
+from analyser.checking.delivered import CAUTIONS
 from analyser.doors.commands.main import main
 from analyser.pages.writing.field import walkdown_html, walkdown_markdown
 from analyser.pages.writing.translation import LANGUAGES, catalogue
@@ -232,7 +233,7 @@ def test_markdown_says_the_same(lower: Walkdown) -> None:
 def test_the_same_rig_gives_the_same_bytes() -> None:
     made = [walkdown(analyse(analyser.read(LOWER)), "litter-lower.rig") for _ in range(2)]
     assert walkdown_html(made[0], catalogue("de")) == walkdown_html(made[1], catalogue("de"))
-    assert json.dumps(made[0].as_data()) == json.dumps(made[1].as_data())
+    assert json.dumps(made[0].to_dict()) == json.dumps(made[1].to_dict())
 
 
 @pytest.mark.parametrize("name", ["litter-lower", "litter-tilt", "crossings/rebelay"])
@@ -294,8 +295,8 @@ def test_a_sheet_of_the_rig_as_found_lists_what_was_otherwise(tmp_path: Path) ->
 def test_the_json_has_every_point_and_test(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["walkdown", str(LOWER), "--json"]) == 0
     data = json.loads(capsys.readouterr().out)
-    assert data["document"] == "walk-down" and data["cautions"] == list(CAUTIONS)
+    assert data["document"] == "walkdown" and data["cautions"] == list(CAUTIONS)
     point = next(one for one in data["points"] if one["name"] == "left-brake")
-    assert point["see"][0] == {"say": "see-loaded-side", "rope": "red", "towards": "lip"}
+    assert point["see"][0] == {"say": "see-loaded-side", "gaps": {"rope": "red", "towards": "lip"}}
     assert point["grade"] == 2 and point["left_on_one"] == ["basket", "sam", "vic"]
     assert data["tests"]["tests"][0]["line"] == "red" and "red-mat shifts" in data["tests"]["look"]

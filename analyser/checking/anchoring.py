@@ -60,7 +60,7 @@ attach right - strap b - sam.chest
 # -- one place
 
 
-def _find_place(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
+def _find_place(rig: Rig) -> Iterator[Finding]:
     at: dict[Vector, list[Part]] = {}
     for part in rig.parts.values():
         if part.nature is Nature.GROUND and part.at is not None:
@@ -196,7 +196,7 @@ def _pulling(rig: Rig, anchor: str) -> list[tuple[str, Vector]]:
     return sorted(found if found or somebody else grounds)
 
 
-def _ask_places(rig: Rig, outcome: Outcome) -> Iterator[Asked]:
+def _ask_places(rig: Rig) -> Iterator[Asked]:
     for part in rig.parts.values():
         if part.directions and (part.at is None or not _pulling(rig, part.name)):
             yield Asked("places to tell the direction of pull", part.name, "`at (x, y, z)`, and to what pulls on it")

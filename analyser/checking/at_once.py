@@ -10,14 +10,19 @@ from math import dist
 
 from analyser.checking.finding import Finding, Rule, Severity, listed
 from analyser.checking.people import REACH, jobs_of, needs_a_hand
-from analyser.holding.outcome import Outcome
 from analyser.rig.doing import done_by, named
 from analyser.rig.model import Nature, Rig, Role, Step
 
 HANDS = 2
 
 
-def _find_eyes(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
+def find(rig: Rig, step: Step | None = None, before: Rig | None = None) -> Iterator[Finding]:
+    yield from _eyes(rig)
+    if step is not None and before is not None:
+        yield from _crowded(before, step)
+
+
+def _eyes(rig: Rig) -> Iterator[Finding]:
     """Whoever is named as what keeps ropes off two edges, which are not beside one another."""
     watched: dict[str, dict[str, None]] = {}
     for rope in rig.ropes:
@@ -35,7 +40,7 @@ def _find_eyes(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
             yield AT_ONCE.told(text, (person, *edges), rig.parts[person].place, mend=mend)
 
 
-def crowded(before: Rig, step: Step) -> Iterator[Finding]:
+def _crowded(before: Rig, step: Step) -> Iterator[Finding]:
     """What a step asks of somebody who has their hands full, in the rig before it."""
     for person in done_by(step, before):
         busy = [job for job in jobs_of(before).get(person, ()) if _ties(before, job, person)]
@@ -142,5 +147,5 @@ rope blue
 stage "Lower"
     pay out blue by 1 m
 """,
-    find=_find_eyes,
+    find=find,
 )

@@ -269,7 +269,7 @@ attach tree - sling a - carabiner between - sling b - carabiner crab - sam
 # -- loops made for gear
 
 
-def _find_gear(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
+def _find_gear(rig: Rig) -> Iterator[Finding]:
     weak = [part for part in rig.parts.values() if part.gear_only]
     if not weak:
         return

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from analyser.holding.outcome import Outcome
+from analyser.checking.asking import wanted
 from analyser.language.mistakes import Place
 from analyser.rig.model import Rig
 
@@ -47,6 +47,9 @@ class Rule:
 
     The rule fires on the rig `wrong` (on the line that ends in `# here`, where there is one) and is
     silent on `right`, its nearest neighbour. Both go without their title line.
+
+    `find`, and `asks` (what the file doesn't state and the rule needs), ask for what they look at by the
+    names of their parameters: `asking.py` lists the names, and says in which states a check is asked.
     """
 
     name: str
@@ -57,8 +60,11 @@ class Rule:
     source: str
     wrong: str
     right: str
-    find: Callable[[Rig, Outcome], Iterator[Finding]]
-    asks: Callable[[Rig, Outcome], Iterator[Asked]] | None = None
+    find: Callable[..., Iterator[Finding]]
+    asks: Callable[..., Iterator[Asked]] | None = None
+
+    def __post_init__(self) -> None:
+        wanted(self.find)
 
     def told(
         self,
@@ -100,11 +106,6 @@ def in_few(names: Sequence[str], most: int = 3) -> str:
     if len(names) <= most + 1:
         return listed(list(names))
     return f"{', '.join(names[:most])} and {len(names) - most} more"
-
-
-def told_elsewhere(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
-    """What a rule finds in one state by itself, when it is told where states, or findings, are compared."""
-    return iter(())
 
 
 def verb(names: tuple[str, ...] | list[str], one: str, many: str) -> str:

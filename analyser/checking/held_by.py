@@ -16,80 +16,108 @@ def held_by(rig: Rig, body: str, way: tuple[str, ...]) -> Legs:
     `way` names the failures that must not happen. A rope's knots, spans and edges are told as the
     rope; parts that can't fail are told where the way runs through them.
     """
-    failures = {failure.id: failure for failure in rig.failures}
-    named = {failures[one].part for one in way if one in failures}
-    spans = {span: rope.name for rope in rig.ropes for span in rope.spans}
-    can_fail = {failure.part for failure in rig.failures}
-    own = {body, *rig.parts[body].points}
-    usable = {
-        p.name
-        for p in rig.parts.values()
-        if p.name in own or p.name in named or (p.name not in can_fail and not _of_a_person(rig, p))
-    }
-    neighbours: dict[str, set[str]] = {}
-    for contact in rig.bearing:
-        neighbours.setdefault(contact.a, set()).add(contact.b)
-        neighbours.setdefault(contact.b, set()).add(contact.a)
-    for rope in rig.ropes:
-        before = ""
-        for k, span in enumerate(rope.spans):
-            whole = span in named or span not in can_fail
-            touching = [rope.stations[k].part, rope.stations[k + 1].part]
-            for other in [*touching, before] if whole else ():
-                if other:
-                    neighbours.setdefault(span, set()).add(other)
-                    neighbours.setdefault(other, set()).add(span)
-            usable |= {span} if whole else set()
-            before = span if whole else ""
-    for part in rig.parts.values():
-        for need in part.needs:
-            for foot in need.parts:
-                neighbours.setdefault(part.name, set()).add(foot)
-    toward: dict[str, str] = {}
-    distance = {body: 0}
-    queue = deque([body])
-    while queue:
-        here = queue.popleft()
-        for there in sorted(neighbours.get(here, ())):
-            if there in usable and there not in distance:
-                distance[there] = distance[here] + 1
-                toward[there] = here
-                queue.append(there)
+    return _Way(rig, body, way).legs()
 
-    def word(name: str) -> str | None:
+
+class _Way:
+    """What holds in one way: the parts and spans that it runs through, and how far each is from the body."""
+
+    def __init__(self, rig: Rig, body: str, way: tuple[str, ...]) -> None:
+        failures = {failure.id: failure for failure in rig.failures}
+        self.rig = rig
+        self.named = {failures[one].part for one in way if one in failures}
+        self.spans = {span: rope.name for rope in rig.ropes for span in rope.spans}
+        self.own = {body, *rig.parts[body].points}
+        self.can_fail = {failure.part for failure in rig.failures}
+        self.toward, self.distance = self._walked(body)
+
+    def _usable(self) -> set[str]:
+        """What the way may run through: what it names, and what can't fail and is nobody's."""
+        parts = {
+            p.name
+            for p in self.rig.parts.values()
+            if p.name in self.own
+            or p.name in self.named
+            or (p.name not in self.can_fail and not _of_a_person(self.rig, p))
+        }
+        return parts | {span for span in self.spans if span in self.named or span not in self.can_fail}
+
+    def _neighbours(self, usable: set[str]) -> dict[str, set[str]]:
+        """What meets what: over contacts, along the spans of ropes, and a frame what it needs."""
+        found: dict[str, set[str]] = {}
+
+        def meet(one: str, other: str) -> None:
+            found.setdefault(one, set()).add(other)
+            found.setdefault(other, set()).add(one)
+
+        for contact in self.rig.bearing:
+            meet(contact.a, contact.b)
+        for rope in self.rig.ropes:
+            for k, span in enumerate(rope.spans):
+                if span in usable:
+                    meet(span, rope.stations[k].part)
+                    meet(span, rope.stations[k + 1].part)
+                    if k and rope.spans[k - 1] in usable:
+                        meet(span, rope.spans[k - 1])
+        for part in self.rig.parts.values():
+            for need in part.needs:
+                found.setdefault(part.name, set()).update(need.parts)
+        return found
+
+    def _walked(self, body: str) -> tuple[dict[str, str], dict[str, int]]:
+        """The shortest way to the body: the next part from each, and how many there are."""
+        usable = self._usable()
+        neighbours = self._neighbours(usable)
+        toward: dict[str, str] = {}
+        distance = {body: 0}
+        queue = deque([body])
+        while queue:
+            here = queue.popleft()
+            for there in sorted(neighbours.get(here, ())):
+                if there in usable and there not in distance:
+                    distance[there] = distance[here] + 1
+                    toward[there] = here
+                    queue.append(there)
+        return toward, distance
+
+    def _word(self, name: str | None) -> str | None:
         """How a part is told, or None where it is passed over."""
-        part = rig.parts.get(name)
-        if name in own or (part and part.nature in (Nature.EDGE, Nature.PAD, Nature.POINT)):
+        part = self.rig.parts.get(name or "")
+        if name is None or name in self.own or (part and part.nature in (Nature.EDGE, Nature.PAD, Nature.POINT)):
             return None
-        if name in spans:
-            return spans[name] if name in named else None
+        if name in self.spans:
+            return self.spans[name] if name in self.named else None
         return part.rope if part and part.rope else name
 
-    told: set[str] = set()
-    legs: list[tuple[str, ...]] = []
-    for start in sorted(distance, key=lambda n: (n not in named, -distance[n], n)):
-        if start in told or start not in named or word(start) is None:
-            continue
+    def legs(self) -> Legs:
+        told: set[str] = set()
+        legs: list[tuple[str, ...]] = []
+        far = sorted(self.distance, key=lambda n: (n not in self.named, -self.distance[n], n))
+        for start in far:
+            if start in told or start not in self.named or self._word(start) is None:
+                continue
+            leg = self._leg(start, told, first=not legs)
+            if len(leg) > 1 or not legs:
+                legs.append(tuple(leg))
+        return tuple(leg for k, leg in enumerate(legs) if not any(set(leg) <= set(other) for other in legs[:k]))
+
+    def _leg(self, start: str, told: set[str], *, first: bool) -> list[str]:
+        """From a part towards the body, as far as nothing of it is told already, and what it joins there."""
         leg: list[str] = []
         at: str | None = start
         while at is not None and at not in told:
             told.add(at)
-            name = word(at)
+            name = self._word(at)
             if name and name not in leg:
                 leg.append(name)
-            at = toward.get(at)
-        joins = word(at) if at else None
+            at = self.toward.get(at)
+        joins = self._word(at)
+        while not first and at is not None and joins is None:
+            at = self.toward.get(at)
+            joins = self._word(at)
         if joins and joins not in leg:
             leg.append(joins)
-        elif legs and not joins:
-            while at is not None and joins is None:
-                at = toward.get(at)
-                joins = word(at) if at else None
-            if joins and joins not in leg:
-                leg.append(joins)
-        if len(leg) > 1 or not legs:
-            legs.append(tuple(leg))
-    return tuple(leg for k, leg in enumerate(legs) if not any(set(leg) <= set(other) for other in legs[:k]))
+        return leg
 
 
 def in_words(legs: Legs) -> str:

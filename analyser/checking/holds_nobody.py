@@ -17,8 +17,10 @@ MOST_SETS = 400
 """Failures that a body depends on, and sets of them, that are looked at; where there are more, nothing is said."""
 
 
-def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
-    idle = _idle(rig, outcome)
+def find(plan: Rig, first: Outcome) -> Iterator[Finding]:
+    """Of the rig as first attached: what a stage needs later, or no more, is not told again."""
+    rig = plan
+    idle = _idle(rig, first)
     if not idle:
         return
     noted = {name for caution in rig.cautions for name in caution.about}
@@ -42,7 +44,7 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
         ):
             continue
         names = [*told, *ropes]
-        turned = _turned(rig, parts, names)
+        turned = _turned(rig, parts)
         text = f"{listed(names)} {verb(names, 'holds', 'hold')} nobody, whatever else fails"
         running = [r.name for r in rig.ropes for s in r.stations if s.role is Role.RUN and s.part in group]
         if running and not ropes:
@@ -172,7 +174,7 @@ def _unneeded(rig: Rig, used: set[str]) -> set[str]:
     return found
 
 
-def _turned(rig: Rig, parts: list[str], names: list[str]) -> tuple[str, tuple[str, ...]] | None:
+def _turned(rig: Rig, parts: list[str]) -> tuple[str, tuple[str, ...]] | None:
     """The first one-way grip of an idle group that would help, turned round, and whom."""
     for name in parts:
         if rig.parts[name].nature is not Nature.GRIP:

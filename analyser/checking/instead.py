@@ -6,10 +6,10 @@ A cheap look, not the whole search: one later step before the bad one, or the ba
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 from analyser.checking.finding import listed
-from analyser.checking.requirements import Judged, Moment
+from analyser.checking.judging import Judged, Moment
 from analyser.checking.step_orders import Key, States
 from analyser.rig.model import Rig
 
@@ -35,9 +35,32 @@ class InBetween:
     of: int | None = None
     opens: tuple[int, ...] = ()
     """Lines of the steps of that order that open what holds a litter or a load: no tension was computed."""
+    steps: Mapping[int, str] = field(default_factory=dict, repr=False, compare=False)
+    """The words of the stage's steps, by line."""
 
-    def words(self, steps: Mapping[int, str]) -> str:
-        """What to do first instead, in a sentence; `steps` are the words of each step by its line."""
+    @property
+    def states(self) -> tuple[int, ...]:
+        return tuple(range(self.first, self.last + 1))
+
+    @property
+    def before(self) -> int:
+        """The last state that keeps it before."""
+        return self.first - 1
+
+    @property
+    def after(self) -> int:
+        """The first state that keeps it again."""
+        return self.last + 1
+
+    @property
+    def moving(self) -> InBetween | None:
+        """Itself, where a step was found that mends it when moved."""
+        return self if self.move is not None else None
+
+    @property
+    def text(self) -> str:
+        """What to do first instead, in a sentence."""
+        steps = self.steps
         if self.move is None or self.of is None:
             return "a quick look found no step that mends it when taken first: `stillheld reorder` looks at every order"
         moved, other = f"“{steps[self.move]}” (line {self.move})", f"“{steps[self.of]}” (line {self.of})"
@@ -65,7 +88,9 @@ def in_between(rig: Rig, moments: Sequence[Moment], judged: Sequence[Judged]) ->
             known = {lines[n]: one.outcome for n, one in enumerate(moments) if one.stage == title}
             looks[title] = States(rig, title, {**known, None: moments[start - 1].outcome})
         spent = sum(states.count for name, states in looks.items() if name != title)
-        found.append(_look(looks[title], lines[first], lines[last + 1], first, last, spent))
+        steps = {step.place.line: step.words for stage in rig.stages if stage.title == title for step in stage.steps}
+        look = _look(looks[title], lines[first], lines[last + 1], first, last, spent)
+        found.append(replace(look, steps=steps))
     return tuple(found)
 
 

@@ -9,7 +9,7 @@ from analyser.checking.finding import Finding, Rule, Severity
 from analyser.checking.tracing import concerned, fixed_parts, may_matter
 from analyser.holding.outcome import Outcome
 from analyser.language.mistakes import Place
-from analyser.rig.model import Rig, Role, Rope, Station
+from analyser.rig.model import Rig, Role, Station
 
 DESCENDING = {"descender", "brake", "munter"}
 
@@ -35,10 +35,10 @@ def open_ends(rig: Rig) -> Iterator[End]:
             if rope.closed or rope.grounded[at_end] or closing < gripping or closing == 0:
                 continue
             side = "end" if at_end else "start"
-            yield End(rope.name, side, _runs_off(rig, rope, stations, closing, at_end=at_end), rope.place)
+            yield End(rope.name, side, _runs_off(rig, stations, closing, at_end=at_end), rope.place)
 
 
-def _runs_off(rig: Rig, rope: Rope, stations: tuple[Station, ...], closing: int, *, at_end: bool) -> str | None:
+def _runs_off(rig: Rig, stations: tuple[Station, ...], closing: int, *, at_end: bool) -> str | None:
     """The device between a free end and the first knot, with that end on its unloaded side."""
     for station in stations[:closing]:
         loaded = station.to_end if at_end else station.to_start

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from analyser.checking.finding import Finding, Rule, Severity, listed, told_elsewhere, verb
+from analyser.checking.finding import Finding, Rule, Severity, listed, verb
 from analyser.holding.outcome import Outcome, assess
 from analyser.rig.model import Effects, Nature, Rig, Role, Step
 
@@ -23,46 +23,59 @@ OPENING = ("detach", "derig", "rerig", "open", "slide")
 LENGTHS = ("take in", "pay out")
 
 
-def opened(
-    before: Rig, was: Outcome, step: Step, now: Outcome, earlier: Sequence[Step], during: Outcome | None = None
-) -> Iterator[Finding]:
-    """The findings of one step: `was` and `now` are the outcomes before and after it, `earlier` the
-    steps of its stage before it, `during` the outcome while it lays a rope anew (`rig.laying`)."""
+def needed(was: Outcome, step: Step, outcome: Outcome, during: Outcome | None = None) -> Iterator[Finding]:
+    """Who falls after a step that opens something, or while it lays a rope anew (`during`)."""
     if step.verb not in OPENING:
         return
-    held = {body.name for body in was.bodies if body.held}
-    after = {body.name: body for body in now.bodies}
-    falls = sorted(name for name in held if name in after and not after[name].held)
-    dropped = set(falls)
+    falls = _dropped(was, outcome)
     if falls:
         text = f"`{step.words}`: nothing else holds {listed(falls)}, who {verb(falls, 'falls', 'fall')}"
         mend = "attach what shall hold next before this is opened"
         yield NEEDED.told(text, (step.words,), step.place, falls, mend=mend)
-    if step.verb == "open":
-        yield from _onto_the_stopper(step, now)
-    if during:
-        between = sorted(b.name for b in during.bodies if not b.held and b.name in held and b.name not in dropped)
-        if between:
-            rope = step.words.split()[1]
-            text = f"while {rope} is laid anew, nothing else holds {listed(between)}, who "
-            text += verb(between, "falls", "fall")
-            mend = "put another line on first, or land whoever hangs on it"
-            yield NEEDED.told(text, (rope,), step.place, between, mend=mend)
-            dropped |= set(between)
+    between = [name for name in _dropped(was, during) if name not in falls] if during else []
+    if between:
+        rope = step.words.split()[1]
+        text = f"while {rope} is laid anew, nothing else holds {listed(between)}, who "
+        text += verb(between, "falls", "fall")
+        mend = "put another line on first, or land whoever hangs on it"
+        yield NEEDED.told(text, (rope,), step.place, between, mend=mend)
+
+
+def _dropped(was: Outcome, then: Outcome) -> list[str]:
+    """Who was held and isn't then, by name."""
+    after = {body.name: body for body in then.bodies}
+    return sorted(body.name for body in was.bodies if body.held and body.name in after and not after[body.name].held)
+
+
+def _find_loaded(
+    before: Rig,
+    was: Outcome,
+    step: Step,
+    outcome: Outcome,
+    earlier: Sequence[Step],
+    during: Outcome | None = None,
+    loads_before: Loads | None = None,
+) -> Iterator[Finding]:
+    """By the forces before the step, where these tell what it opens; else by what was taken in before."""
+    if step.verb not in OPENING:
+        return
+    balanced = loads_before is not None and loads_before.now.accepted
+    told = _carrying(before, was, step, outcome, loads_before) if loads_before and balanced else None
+    if told is not None:
+        yield from told
+        return
     if _shifted(before, step, earlier):
         return
-    for name in less_held(before, was, now):
+    dropped = {*_dropped(was, outcome), *(_dropped(was, during) if during else ())}
+    for name in less_held(before, was, outcome):
         if name not in dropped:
             text = f"`{step.words}`: it may still carry {name}, since nothing was taken in before in this stage"
             mend = "take in what shall carry instead, see that this one is slack, then open it"
             yield LOADED.told(text, (step.words,), step.place, (name,), mend=mend)
 
 
-def carrying(before: Rig, was: Outcome, step: Step, now: Outcome, loads: Loads) -> list[Finding] | None:
-    """What a step opens under load, by the forces before it (`loads`), in place of what `opened` tells
-    without them; None where these don't tell what it carries."""
-    if step.verb not in OPENING:
-        return None
+def _carrying(before: Rig, was: Outcome, step: Step, now: Outcome, loads: Loads) -> list[Finding] | None:
+    """What a step opens under load, by the forces before it; None where these don't tell what it carries."""
     after = {body.name: body for body in now.bodies}
     names = [name for name in less_held(before, was, now) if after[name].held]
     if not names:
@@ -113,8 +126,10 @@ def _fewer(before: int | None, after: int | None) -> bool:
     return after is not None and (before is None or after < before)
 
 
-def _onto_the_stopper(step: Step, now: Outcome) -> Iterator[Finding]:
+def _find_stopped(step: Step, outcome: Outcome) -> Iterator[Finding]:
     """Who is held by the opened device's rope only once it has run to the stopper in its end."""
+    if step.verb != "open":
+        return
     device = step.words.split()[1]
     ropes = [rope for rope in step.rig.ropes if any(s.part == device for s in rope.stations)]
     for rope in ropes:
@@ -124,7 +139,7 @@ def _onto_the_stopper(step: Step, now: Outcome) -> Iterator[Finding]:
         without = assess(step.rig, already=Effects(gone=frozenset(stoppers)))
         fewer = [
             body.name
-            for body, then in zip(now.bodies, without.bodies, strict=True)
+            for body, then in zip(outcome.bodies, without.bodies, strict=True)
             if body.held and (not then.held or then.attachments < body.attachments)
         ]
         if fewer:
@@ -164,7 +179,7 @@ stage "Change over"
     attach post - strap t - sam.chest
     detach s from bolt
 """,
-    find=told_elsewhere,
+    find=needed,
 )
 
 LOADED = Rule(
@@ -202,7 +217,7 @@ stage "Change a strap"
     check "s hangs slack"
     detach s from crate
 """,
-    find=told_elsewhere,
+    find=_find_loaded,
 )
 
 STOPPED = Rule(
@@ -243,5 +258,5 @@ rope red
 stage "Lower"
     take low in hand
 """,
-    find=told_elsewhere,
+    find=_find_stopped,
 )

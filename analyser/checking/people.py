@@ -65,7 +65,7 @@ attach post - strap t - sam.chest
 )
 
 
-def _find_point(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
+def _find_point(rig: Rig) -> Iterator[Finding]:
     joined = neighbours(rig)
     people = with_points(rig, (Nature.PERSON,))
     for person in _people(rig):
@@ -155,7 +155,7 @@ def _litters(rig: Rig) -> set[str]:
     return with_points(rig, (Nature.LITTER,))
 
 
-def _find_patient(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
+def _find_patient(rig: Rig) -> Iterator[Finding]:
     litters = _litters(rig)
     if not litters:
         return
@@ -202,7 +202,7 @@ attach master - strap vic-strap - vic.harness
 )
 
 
-def _find_attendant(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
+def _find_attendant(rig: Rig) -> Iterator[Finding]:
     litters = _litters(rig)
     if not litters:
         return
@@ -299,7 +299,7 @@ def needs_a_hand(device: Part, person: str) -> bool:
     return device.operated_by == person and not device.self_locking
 
 
-def _find_two_places(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
+def _find_two_places(rig: Rig) -> Iterator[Finding]:
     holding = {rope.name for rope in rig.ropes for s in rope.stations if s.role is Role.HAND}
     for person, jobs in sorted(jobs_of(rig).items()):
         tied = [j for j in jobs if j in holding or (j in rig.parts and needs_a_hand(rig.parts[j], person))]
@@ -385,7 +385,7 @@ def _let_out(rope: Rope, device: str) -> list[str]:
     return found
 
 
-def _find_reach(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
+def _find_reach(rig: Rig) -> Iterator[Finding]:
     joined = neighbours(rig, ropes=False)
     ground = {p.name for p in rig.parts.values() if p.nature is Nature.GROUND}
     for part in rig.parts.values():

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from analyser.checking.finding import Finding, Rule, Severity, in_few, told_elsewhere
+from analyser.checking.finding import Finding, Rule, Severity, in_few
 from analyser.rig.model import Rig
 
 if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads what solves them
     from analyser.forces.loads import Loads
 
 
-def reaching(rig: Rig, loads: Loads) -> Iterator[Finding]:
+def find(rig: Rig, loads: Loads) -> Iterator[Finding]:
     """Of each body that comes as low as the ground below: after which failures, and whether it comes to rest there,
     strikes it on the way (how fast), or may, where that was not followed in time."""
     if loads.ground is None:
@@ -80,5 +80,5 @@ attach right - cord loose - sam.chest
 tight: length 6 m
 loose: length 6.1 m
 """,
-    find=told_elsewhere,
+    find=find,
 )

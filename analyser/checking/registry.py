@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from analyser.checking import (
     anchoring,
@@ -32,8 +33,8 @@ from analyser.checking import (
     single_point,
     waiving,
 )
+from analyser.checking.asking import Asking, Seen, wanted
 from analyser.checking.finding import Asked, Finding, Rule
-from analyser.holding.outcome import Outcome
 from analyser.rig.model import Rig
 
 RULES: tuple[Rule, ...] = (
@@ -101,10 +102,17 @@ RULES: tuple[Rule, ...] = (
 )
 
 
-def findings(rig: Rig, outcome: Outcome, without: Sequence[str] = ()) -> tuple[Finding, ...]:
-    """Every finding of one state, by line, then by rule, then by text; some rules left out."""
-    found = [finding for rule in RULES if rule.name not in without for finding in rule.find(rig, outcome)]
-    return in_order(rig, found)
+def findings(states: Sequence[Seen]) -> list[tuple[Finding, ...]]:
+    """The findings of each state, by line, then by rule, then by text."""
+    asking = Asking()
+    early = [rule for rule in RULES if "found" not in wanted(rule.find)[0]]
+    told = [[finding for rule in early for finding in asking(rule.find, seen)] for seen in states]
+    found = tuple(finding for one in told for finding in one)
+    names = tuple(rule.name for rule in RULES)
+    for rule in RULES:
+        for seen, one in zip(states, told, strict=True) if rule not in early else ():
+            one += asking(rule.find, replace(seen, found=found, rules=names))
+    return [in_order(seen.rig, one) for seen, one in zip(states, told, strict=True)]
 
 
 def in_order(rig: Rig, found: Iterable[Finding]) -> tuple[Finding, ...]:
@@ -112,12 +120,8 @@ def in_order(rig: Rig, found: Iterable[Finding]) -> tuple[Finding, ...]:
     return tuple(sorted(waiving.waive(rig, found), key=lambda f: (f.place, f.rule, f.about, f.text)))
 
 
-def idle_waivers(rig: Rig, found: Sequence[Finding]) -> tuple[Finding, ...]:
-    """What the file accepts and no state shows."""
-    return tuple(waiving.idle_waivers(rig, found, (rule.name for rule in RULES)))
-
-
-def asked(rig: Rig, outcome: Outcome) -> tuple[Asked, ...]:
+def asked(seen: Seen) -> tuple[Asked, ...]:
     """The facts that rules need and the file does not state, each of a part once."""
-    found = {one: None for rule in RULES if rule.asks for one in rule.asks(rig, outcome)}
+    asking = Asking()
+    found = {one: None for rule in RULES if rule.asks for one in asking(rule.asks, seen)}
     return tuple(sorted(found, key=lambda one: (one.fact, one.part)))

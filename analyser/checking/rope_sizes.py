@@ -28,7 +28,7 @@ def _find_range(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
             yield RANGE.told(text, (part.name, rope.name), station.place, bodies)
 
 
-def _ask_diameter(rig: Rig, outcome: Outcome) -> Iterator[Asked]:
+def _ask_diameter(rig: Rig) -> Iterator[Asked]:
     for rope, station, thick in _gripped(rig):
         if rig.parts[station.part].takes and not thick:
             yield Asked("rope diameter", rope.name, "`11 mm`")

@@ -9,14 +9,13 @@ from math import dist
 
 from analyser.checking.finding import Finding, Rule, Severity
 from analyser.checking.tracing import fixed_parts, neighbours, reached, with_points
-from analyser.holding.outcome import Outcome
 from analyser.rig.model import Rig, Role, Rope, Station
 
 MARGIN = 2.0
 """Metres for knots, a stopper, and to stand on the ground still attached: common practice, no source."""
 
 
-def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
+def find(rig: Rig) -> Iterator[Finding]:
     fixed = fixed_parts(rig)
     for rope in rig.ropes:
         given = dict(rope.quantities)

@@ -51,8 +51,8 @@ def _find_connector(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
                 yield CONNECTOR.told(text, (part.name, rope.name), station.place, bodies, mend=mend)
 
 
-def _find_knot(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
-    told = " ".join(step.words for stage in rig.stages for step in stage.steps)
+def _find_knot(rig: Rig, outcome: Outcome, plan: Rig) -> Iterator[Finding]:
+    told = " ".join(step.words for stage in plan.stages for step in stage.steps)
     knots = {s.part: rope.name for rope in rig.ropes for s in rope.stations if s.role is Role.TIE}
     for rope in rig.ropes:
         for k, station in enumerate(rope.stations):

@@ -23,7 +23,7 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
                 yield RULE.told(text, (station.part,), station.place, bodies, mend=f"leave {least} at least")
 
 
-def asks(rig: Rig, outcome: Outcome) -> Iterator[Asked]:
+def asks(rig: Rig) -> Iterator[Asked]:
     """Where some tail is given, the others are asked for; and the diameters that they are compared with."""
     if not any(station.tail for rope in rig.ropes for station in rope.stations):
         return

@@ -10,8 +10,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from analyser.checking.opened import LENGTHS, NEEDED, OPENING, less_held, opened
-from analyser.checking.requirements import Moment, judge
+from analyser.checking.judging import Moment
+from analyser.checking.opened import LENGTHS, OPENING, less_held, needed
+from analyser.checking.requirements import judge
 from analyser.holding.outcome import Outcome, assess
 from analyser.language.syntax import StepLine
 from analyser.rig.laying import while_laid_anew
@@ -139,8 +140,8 @@ class States:
             return ()
         between = while_laid_anew(self.rig_in(key), replace(step, rig=self.rig_in(after)))
         during = assess(between, before=self.outcome(key)) if between else None
-        told = opened(self.rig_in(key), self.outcome(key), step, self.outcome(after), (), during)
-        said = tuple(finding.text for finding in told if finding.rule == NEEDED.name)
+        told = needed(self.outcome(key), step, self.outcome(after), during)
+        said = tuple(finding.text for finding in told)
         return (*said, *self.breaks(between, during, self.title)) if between and during else said
 
     def carried(self, key: Key, k: int) -> tuple[str, ...]:

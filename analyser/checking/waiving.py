@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
-from analyser.checking.finding import Finding, Rule, Severity, told_elsewhere
+from analyser.checking.finding import Finding, Rule, Severity
 from analyser.language.mistakes import did_you_mean
 from analyser.rig.model import Rig
 
@@ -19,13 +19,12 @@ def waive(rig: Rig, found: Iterable[Finding]) -> list[Finding]:
     ]
 
 
-def idle_waivers(rig: Rig, found: Sequence[Finding], rules: Iterable[str]) -> Iterator[Finding]:
-    """`accept RULE on PART` lines for which there is no such finding, or no such rule."""
+def find(plan: Rig, found: Sequence[Finding], rules: Sequence[str]) -> Iterator[Finding]:
+    """`accept RULE on PART` lines for which no state has such a finding, or there is no such rule."""
     about = {(finding.rule, part) for finding in found for part in finding.about}
-    known = list(rules)
-    for one in rig.waived:
-        if one.rule not in known:
-            hint = did_you_mean(one.rule, known, "`stillheld rules` lists them")
+    for one in plan.waived:
+        if one.rule not in rules:
+            hint = did_you_mean(one.rule, rules, "`stillheld rules` lists them")
             yield RULE.told(f"there is no rule `{one.rule}` to accept on {one.about}: {hint}", (one.about,), one.place)
         elif (one.rule, one.about) not in about:
             text = f"`accept {one.rule} on {one.about}` accepts nothing: the rule says nothing of {one.about} here"
@@ -53,5 +52,5 @@ rope red: 11 mm
     tied to sam
 accept short-tail on knot-1: "seen, set hard"
 """,
-    find=told_elsewhere,
+    find=find,
 )

@@ -53,6 +53,11 @@ class WorstLoad:
         return dict(self.of.quantities).get("strength")
 
     @property
+    def least_strength(self) -> float | None:
+        """Newtons; of a band, its lower end."""
+        return self.strength.least if self.strength else None
+
+    @property
     def factor(self) -> float | None:
         """Strength (the lower end of a band) over that weight; None where one of the two isn't known."""
         strength = self.strength

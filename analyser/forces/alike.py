@@ -42,14 +42,14 @@ Progress = Callable[[int, int], None]
 class Follow:
     """Which single failures are followed: all (`every`), those of `ids` as well, and else those that rank first.
     `starts` a centimetre aside each; `ways`: whether the way itself is kept (to be drawn); `processes` at most,
-    where there is much to do (0: as many as the machine has)."""
+    where there is much to do (None: one a core)."""
 
     every: bool = False
     ids: frozenset[str] = frozenset()
     first: int = FIRST
     starts: int = STARTS
     ways: bool = False
-    processes: int = 1
+    processes: int | None = 1
     progress: Progress | None = None
 
 

@@ -83,6 +83,9 @@ class Samples:
     corners: int = 16
     """As many corners at most: else four."""
     progress: Progress | None = None
+    processes: int | None = 1
+    """How many may work on them (None: one a core). One in a library: whoever starts others must be able to
+    be started again."""
 
 
 def loads(
@@ -148,6 +151,7 @@ def _over_bands(rig: Rig, samples: Samples, after: Sequence[Aftermath]) -> Sprea
         moving=moving,
         most_corners=samples.corners,
         progress=samples.progress,
+        processes=samples.processes,
     )
 
 

@@ -6,6 +6,7 @@ the target: others share the machine, and nothing makes a run faster than it is.
 
 from __future__ import annotations
 
+from analyser.checking.asking import Asking, Seen
 from analyser.checking.latent import slips
 from analyser.checking.registry import RULES, asked, findings
 from analyser.holding.outcome import assess
@@ -24,12 +25,13 @@ def run(*, quick: bool) -> None:
         one = made(kind, 300)
         searched, outcome = once(assess, one.rig, 2)
         runs = 3 if quick else 7
-        fastest = min(once(findings, one.rig, outcome)[0] for _ in range(runs))
-        asking = min(once(asked, one.rig, outcome)[0] for _ in range(runs))
+        seen = Seen(one.rig, outcome, one.rig, outcome)
+        fastest = min(once(findings, [seen])[0] for _ in range(runs))
+        asking = min(once(asked, seen)[0] for _ in range(runs))
         slipping = min(once(slips, one.rig, outcome)[0] for _ in range(runs))
-        number = len(findings(one.rig, outcome))
+        number = len(findings([seen])[0])
         slowest = max(slowest, fastest + asking + slipping)
-        each = {rule.name: min(once(list, rule.find(one.rig, outcome))[0] for _ in range(3)) for rule in RULES}
+        each = {rule.name: min(once(Asking(), rule.find, seen)[0] for _ in range(3)) for rule in RULES}
         dearest = max(each, key=lambda name: each[name])
         times = (duration(searched), duration(fastest), duration(asking), duration(slipping))
         rows.append((kind, one.parts, one.bodies, number, *times, f"{dearest} {duration(each[dearest])}"))

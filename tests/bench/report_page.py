@@ -7,7 +7,7 @@ import tempfile
 from pathlib import Path
 
 import analyser
-from analyser.checking.results import analyse
+from analyser.checking.analysing import analyse
 from analyser.pages.writing.report_page import report_html
 from analyser.uses.review.answered_page import report
 

@@ -2,38 +2,42 @@
 
 from __future__ import annotations
 
-import argparse
-import sys
+from argparse import ArgumentParser, Namespace
 from dataclasses import replace
 
-from analyser.checking.results import analyse
-from analyser.doors.commands.documents import closing, put
-from analyser.doors.commands.opening import COMMAND_LINE, open_rig, show_mistakes, shown
-from analyser.language.mistakes import Mistake, Place, Unreadable, did_you_mean
+from analyser.doors.commands.getting_out import NotDone, Paper, unmet
+from analyser.doors.commands.opening import files_of, open_rig, shown
+from analyser.doors.commands.options import as_json, language, one_rig, output
 
 
-def run(options: argparse.Namespace) -> int:
+def options(one: ArgumentParser) -> None:
+    one_rig(one)
+    output(one, "FILE.html")
+    one.add_argument("--role", metavar="NAME", help="one role, or one person's card (default: all)")
+    one.add_argument("--paper", choices=("a6", "a5"), default="a6", help="the card's size (default a6)")
+    language(one)
+    as_json(one)
+
+
+def run(asked: Namespace) -> Paper:
     """Write them; 1 when they were written and some requirement isn't met, 2 when nothing was written."""
-    try:
-        rig = open_rig(options.rig)
-    except Unreadable as error:
-        return show_mistakes(error, as_json=options.json)
+    rig = open_rig(asked.rig)
+    from analyser.checking.analysing import analyse
+    from analyser.checking.calling import refused
+    from analyser.language.mistakes import did_you_mean
     from analyser.pages.writing.field import cards_html
     from analyser.pages.writing.translation import catalogue
     from analyser.uses.field.cards import cards
 
-    result = analyse(rig)
-    made = cards(result, shown(options.rig))
-    if options.role is not None:
+    result = analyse(rig, processes=None)
+    made = cards(result, shown(asked.rig))
+    if asked.role is not None:
         names = dict.fromkeys(name for card in made.cards for name in (card.role, card.person) if name)
-        if options.role not in names:
-            hint = did_you_mean(options.role, names, f"there are: {', '.join(names)}")
-            wrong = Mistake(Place(COMMAND_LINE, 1), f"this rig has no role or person called `{options.role}`", hint)
-            return show_mistakes(Unreadable([wrong], {}), as_json=options.json)
-        made = replace(made, cards=made.of(options.role))
-    words = catalogue(options.language)
-    writers = {".html": lambda: cards_html(made, words, options.paper)}
-    if not options.json and options.output == "-":
-        sys.stderr.write("cards are printed from a page: write `-o FILE.html`, or --json\n")
-        return 2
-    return closing(result) if put(options.output, writers, made.as_data, as_json=options.json) else 2
+        if asked.role not in names:
+            hint = did_you_mean(asked.role, names, f"there are: {', '.join(names)}")
+            raise refused(f"this rig has no role or person called `{asked.role}`", hint)
+        made = replace(made, cards=made.of(asked.role))
+    if not asked.json and asked.output == "-":
+        raise NotDone("cards are printed from a page: write `-o FILE.html`, or --json")
+    writers = {".html": lambda: cards_html(made, catalogue(asked.language), asked.paper)}
+    return Paper(result.exit_status, made, writers, unmet(result), files_of(asked.rig, rig))

@@ -5,14 +5,15 @@ from __future__ import annotations
 import argparse
 import sys
 
-from analyser.checking.registry import RULES
-from analyser.doors.commands.main import parser
-from analyser.doors.commands.start import TEMPLATES
-from analyser.pages.writing.language import pages
+from analyser.doors.commands.main import COMMANDS, parser
 
 
-def run(options: argparse.Namespace) -> int:
-    sys.stdout.write(script(options.shell))
+def options(one: argparse.ArgumentParser) -> None:
+    one.add_argument("shell", choices=("bash", "zsh", "fish"), metavar="SHELL", help="bash, zsh or fish")
+
+
+def run(asked: argparse.Namespace) -> int:
+    sys.stdout.write(script(asked.shell))
     return 0
 
 
@@ -20,7 +21,11 @@ def script(shell: str) -> str:
     """The completion script of a shell: commands, options, files that end in .rig, names of rules and kinds."""
     import shtab
 
-    top = parser()
+    from analyser.checking.registry import RULES
+    from analyser.doors.commands.start import TEMPLATES
+    from analyser.pages.writing.language import pages
+
+    top = parser(*COMMANDS)
     rig_files, any_file = shtab.glob("*.rig"), shtab.FILE
     files = {"RIG": rig_files, "FILE": any_file}
     explained = dict.fromkeys(page.name for page in pages() if " " not in page.name)

@@ -2,200 +2,203 @@
 
 from __future__ import annotations
 
-import argparse
-import sys
+from argparse import ArgumentParser, Namespace
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
-from analyser.checking.results import analyse
-from analyser.doors.commands.opening import chosen, open_rig, rig_in, show_mistakes, state_number
-from analyser.language.mistakes import Unreadable
-from analyser.rig.model import Failure, Rig
+from analyser.doors.commands.getting_out import NotDone, put_file
+from analyser.doors.commands.opening import files_of, open_rig, state_asked
+from analyser.doors.commands.options import one_rig, state
+from analyser.doors.commands.whole import put_new
 
 if TYPE_CHECKING:
     from analyser.forces import Equilibrium
+    from analyser.rig.model import Failure, Rig
 
 FORMATS: tuple[Literal["svg", "png", "dot"], ...] = ("svg", "png", "dot")
 
 
-def run(options: argparse.Namespace) -> int:
+def options(one: ArgumentParser) -> None:
+    one_rig(one)
+    target = one.add_mutually_exclusive_group(required=True)
+    target.add_argument("-o", "--output", metavar="FILE", help="FILE.svg, FILE.png or FILE.dot")
+    words = "one picture a state, 00-….svg and on, all laid out alike, into an empty or new folder"
+    target.add_argument("--film", metavar="DIR", help=words)
+    words = "in time, to scale, after --failing: FILE.svg moves by itself, FILE.png is a strip of stills"
+    target.add_argument("--motion", metavar="FILE", help=words)
+    words = "draw what is left after it (repeatable)"
+    one.add_argument("--failing", action="append", default=[], metavar="FAILURE", help=words)
+    one.add_argument("--forces", action="store_true", help="in the diagram: what each part carries, in kN")
+    view = one.add_mutually_exclusive_group()
+    view.add_argument("--side", action="store_true", help="to scale, from the side: x across, pulls in kN (.svg)")
+    view.add_argument("--front", action="store_true", help="to scale, from the front: y across (.svg)")
+    state(one)
+    one.add_argument("--system-dot", action="store_true", help="render with the machine's own Graphviz `dot`")
+
+
+def run(asked: Namespace) -> int:
     """Write the picture, or a film's; 2 when the rig, the state, the failure or the name cannot be used."""
-    if options.film is not None:
-        return _film(options)
-    if options.motion is not None:
-        return _motion(options)
-    target = Path(options.output)
-    endings = [one for one in FORMATS if target.suffix.lower() == f".{one}"]
+    if asked.film is not None:
+        return _film(asked)
+    if asked.motion is not None:
+        return _motion(asked)
+    endings = [one for one in FORMATS if Path(asked.output).suffix.lower() == f".{one}"]
     if not endings:
-        sys.stderr.write(f"{options.output}: write a name that ends in .svg, .png or .dot\n")
-        return 2
-    to_scale = options.side or options.front
+        raise NotDone(f"{asked.output}: write a name that ends in .svg, .png or .dot")
+    to_scale = asked.side or asked.front
     if to_scale and endings[0] != "svg":
-        sys.stderr.write(f"{options.output}: a view to scale is an .svg file\n")
-        return 2
-    try:
-        rig = open_rig(options.rig)
-        number = state_number(rig, options)
-        failures = chosen(rig_in(rig, number), options.failing)
-    except Unreadable as error:
-        return show_mistakes(error, as_json=False)
-    if options.forces and to_scale:
-        sys.stderr.write("a view to scale shows what is carried already: leave `--forces` out\n")
-        return 2
+        raise NotDone(f"{asked.output}: a view to scale is an .svg file")
+    from analyser.checking.calling import chosen, rig_in
+
+    whole = open_rig(asked.rig)
+    number = state_asked(whole, asked)
+    rig = rig_in(whole, number)
+    failures = chosen(rig, asked.failing)
+    if asked.forces and to_scale:
+        raise NotDone("a view to scale shows what is carried already: leave `--forces` out")
     if to_scale:
-        return _to_scale(options, rig_in(rig, number), failures)
+        made = drawn_to_scale(rig, failures, front=asked.front)
+    else:
+        made = drawn(whole, number, failures, endings[0], forces=asked.forces, system=asked.system_dot)
+    put_file(asked.output, made, files_of(asked.rig, whole))
+    return 0
+
+
+def drawn(
+    whole: Rig,
+    number: int,
+    failures: list[Failure],
+    format: Literal["svg", "png", "dot"],
+    *,
+    forces: bool = False,
+    system: bool = False,
+) -> bytes:
+    """The diagram of a state; raises `NotDone`, and `FactsMissing` for forces."""
+    from analyser.checking.analysing import analyse
+    from analyser.checking.calling import rig_in
     from analyser.pages.drawing.diagram import dot_source
     from analyser.pages.drawing.rendering import NotDrawn, render
 
-    carried = _carried(rig_in(rig, number), failures) if options.forces else {}
-    if isinstance(carried, int):
-        return carried
-    source = dot_source(analyse(rig).at(number), failures, carried)
+    carried = _carried(rig_in(whole, number), failures) if forces else {}
+    source = dot_source(analyse(whole, processes=None).at(number), failures, carried)
     try:
-        picture = render(source, endings[0], system=options.system_dot)
+        return render(source, format, system=system)
     except NotDrawn as error:
-        sys.stderr.write(f"{error}\n")
-        return 2
-    return _written(options.output, picture)
+        raise NotDone(str(error)) from None
 
 
-def _carried(rig: Rig, failures: list[Failure]) -> dict[str, str] | int:
-    """What each part and span carries, or the exit status where that can't be told."""
-    from analyser.doors.commands.statics import show_missing
-    from analyser.forces import Missing, Statics, after, part_forces
+def _carried(rig: Rig, failures: list[Failure]) -> dict[str, str]:
+    """What each part and span carries."""
+    from analyser.checking.hanging import statics_of
+    from analyser.forces import after, part_forces
     from analyser.pages.drawing.loads_shown import carried_words
 
-    statics = Statics.of(rig)
-    if isinstance(statics, Missing):
-        return show_missing(rig, statics, as_json=False)
+    statics = statics_of(rig, {})
     found, then = statics.equilibrium(), None
     if failures and found.accepted:
         then = after(statics, failures, found)
         found = then.equilibrium
-    if not found.accepted:
-        return _no_rest(found)
+    _at_rest(found)
     return carried_words(rig, found, part_forces(rig, found), then)
 
 
-def _no_rest(found: Equilibrium) -> int:
-    sys.stderr.write(f"no rest was found: forces are off by {found.residual:.0e} of the load, so nothing is drawn\n")
-    return 2
+def _at_rest(found: Equilibrium) -> None:
+    if not found.accepted:
+        off = f"{found.residual:.0e}"
+        raise NotDone(f"no rest was found: forces are off by {off} of the load, so nothing is drawn")
 
 
-def _written(name: str, picture: bytes) -> int:
-    """Write a picture; 0, or 2 where that can't be."""
-    try:
-        Path(name).write_bytes(picture)
-    except OSError as error:
-        sys.stderr.write(f"{name}: cannot be written: {error.strerror}\n")
-        return 2
+def drawn_to_scale(rig: Rig, failures: list[Failure], *, front: bool) -> bytes:
+    """The view to scale; raises `FactsMissing` where places or lengths are missing, `NotDone` where no rest is
+    found."""
+    from analyser.checking.hanging import statics_of
+    from analyser.forces import Case
+    from analyser.pages.drawing.side import FRONT, SIDE, side_view
+    from analyser.rig.model import Effects
+
+    statics = statics_of(rig, {})
+    found, before = statics.equilibrium(), None
+    if failures:
+        effects = Effects.joint(failure.effects for failure in failures)
+        before, found = found, statics.equilibrium(Case(effects), found)
+    for one in (found, before):
+        if one is not None:
+            _at_rest(one)
+    if not found.lines and not (before and before.lines):
+        raise NotDone("no line of this rig has a place: nothing to draw to scale")
+    return side_view(rig, found, before, [one.id for one in failures], FRONT if front else SIDE).encode()
+
+
+def _motion(asked: Namespace) -> int:
+    """What happens in time after some failures, as a film or a strip."""
+    if Path(asked.motion).suffix.lower() not in (".svg", ".png"):
+        raise NotDone(f"{asked.motion}: write a name that ends in .svg or .png")
+    if asked.forces:
+        raise NotDone("a film shows what is pulled already: leave `--forces` out")
+    from analyser.checking.calling import chosen, rig_in
+
+    whole = open_rig(asked.rig)
+    rig = rig_in(whole, state_asked(whole, asked))
+    failures = chosen(rig, asked.failing)
+    if not failures:
+        raise NotDone("`--motion` shows what follows a failure: name it with `--failing`")
+    strip = Path(asked.motion).suffix.lower() == ".png"
+    put_file(asked.motion, drawn_in_time(rig, failures, front=asked.front, strip=strip), files_of(asked.rig, whole))
     return 0
 
 
-def _film(options: argparse.Namespace) -> int:
-    """One picture a state, into a folder that is new or empty: nothing is ever overwritten."""
-    asked = [name for name in ("state", "stage", "step") if getattr(options, name) is not None]
-    asked += [name for name in ("failing", "forces") if getattr(options, name)]
-    if asked:
-        sys.stderr.write(f"`--film` draws every state as it is: leave `--{asked[0]}` out, or draw one with `-o`\n")
-        return 2
-    folder = Path(options.film)
-    try:
-        rig = open_rig(options.rig)
-    except Unreadable as error:
-        return show_mistakes(error, as_json=False)
-    from functools import partial
-
-    from analyser.pages.drawing.film import film
-    from analyser.pages.drawing.rendering import NotDrawn, lay_out, render
-
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        if any(folder.iterdir()):
-            sys.stderr.write(f"{options.film}: there are files in it, and a film overwrites none\n")
-            sys.stderr.write("        name a new folder, or an empty one\n")
-            return 2
-        system = options.system_dot
-        for picture in film(analyse(rig), partial(lay_out, system=system)):
-            with (folder / f"{picture.name}.svg").open("xb") as file:
-                file.write(render(picture.source, "svg", system=system, placed=True))
-    except NotDrawn as error:
-        sys.stderr.write(f"{error}\n")
-        return 2
-    except OSError as error:
-        sys.stderr.write(f"{options.film}: cannot be written: {error.strerror}\n")
-        return 2
-    return 0
-
-
-def _motion(options: argparse.Namespace) -> int:
-    """What happens in time after some failures, as a film or a strip; 2 where that can't be told."""
+def drawn_in_time(rig: Rig, failures: list[Failure], *, front: bool, strip: bool) -> bytes:
+    """The film, or the strip as a PNG; raises `FactsMissing` where places or lengths are missing, `NotDone` where
+    nothing can be told."""
+    from analyser.checking.hanging import statics_of
     from analyser.checking.overloaded import why_not_told
-    from analyser.doors.commands.statics import show_missing
-    from analyser.forces import Missing, Statics
     from analyser.forces.grounds import ground_of
     from analyser.forces.motion import motion
     from analyser.pages.drawing.filmed import film_of, strip_png
     from analyser.pages.drawing.motion_view import FRONT, SIDE
     from analyser.pages.drawing.rendering import NotDrawn
 
-    ending = Path(options.motion).suffix.lower()
-    if ending not in (".svg", ".png"):
-        sys.stderr.write(f"{options.motion}: write a name that ends in .svg or .png\n")
-        return 2
-    if options.forces:
-        sys.stderr.write("a film shows what is pulled already: leave `--forces` out\n")
-        return 2
-    try:
-        rig = open_rig(options.rig)
-        rig = rig_in(rig, state_number(rig, options))
-        failures = chosen(rig, options.failing)
-    except Unreadable as error:
-        return show_mistakes(error, as_json=False)
-    if not failures:
-        sys.stderr.write("`--motion` shows what follows a failure: name it with `--failing`\n")
-        return 2
-    statics = Statics.of(rig)
-    if isinstance(statics, Missing):
-        return show_missing(rig, statics, as_json=False)
+    statics = statics_of(rig, {})
     base = statics.equilibrium()
-    if not base.accepted:
-        return _no_rest(base)
+    _at_rest(base)
     ground = ground_of(rig)
     told = motion(statics, failures, base, ground=ground)
     if not told.told or not told.way.pieces:
         why = why_not_told(told) if not told.told else "nothing moves, or what moves falls with nothing to hold it"
-        sys.stderr.write(f"nothing to draw: {why}\n")
-        return 2
-    across = FRONT if options.front else SIDE
+        raise NotDone(f"nothing to draw: {why}")
+    across = FRONT if front else SIDE
     try:
-        if ending == ".png":
-            return _written(options.motion, strip_png(statics, base, told, ground, across))
+        if strip:
+            return strip_png(statics, base, told, ground, across)
     except NotDrawn as error:
-        sys.stderr.write(f"{error}\n")
-        return 2
-    return _written(options.motion, film_of(statics, base, told, ground, across).encode())
+        raise NotDone(str(error)) from None
+    return film_of(statics, base, told, ground, across).encode()
 
 
-def _to_scale(options: argparse.Namespace, rig: Rig, failures: list[Failure]) -> int:
-    """The view to scale; 2 where places or lengths are missing, or no rest is found."""
-    from analyser.doors.commands.statics import show_missing
-    from analyser.forces import Case, Missing, Statics
-    from analyser.pages.drawing.side import FRONT, SIDE, side_view
-    from analyser.rig.model import Effects
+def _film(asked: Namespace) -> int:
+    """One picture a state, into a folder that is new or empty: nothing is ever overwritten."""
+    wrong = [name for name in ("state", "stage", "step") if getattr(asked, name) is not None]
+    wrong += [name for name in ("failing", "forces") if getattr(asked, name)]
+    if wrong:
+        raise NotDone(f"`--film` draws every state as it is: leave `--{wrong[0]}` out, or draw one with `-o`")
+    folder = Path(asked.film)
+    rig = open_rig(asked.rig)
+    from functools import partial
 
-    statics = Statics.of(rig)
-    if isinstance(statics, Missing):
-        return show_missing(rig, statics, as_json=False)
-    found, before = statics.equilibrium(), None
-    if failures:
-        effects = Effects.joint(failure.effects for failure in failures)
-        before, found = found, statics.equilibrium(Case(effects), found)
-    off = next((one for one in (found, before) if one is not None and not one.accepted), None)
-    if off is not None:
-        return _no_rest(off)
-    if not found.lines and not (before and before.lines):
-        sys.stderr.write("no line of this rig has a place: nothing to draw to scale\n")
-        return 2
-    picture = side_view(rig, found, before, [one.id for one in failures], FRONT if options.front else SIDE)
-    return _written(options.output, picture.encode())
+    from analyser.checking.analysing import analyse
+    from analyser.pages.drawing.film import film
+    from analyser.pages.drawing.rendering import NotDrawn, lay_out, render
+
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        if any(folder.iterdir()):
+            text = f"{asked.film}: there are files in it, and a film overwrites none"
+            raise NotDone(f"{text}\n        name a new folder, or an empty one")
+        system = asked.system_dot
+        for picture in film(analyse(rig, processes=None), partial(lay_out, system=system)):
+            put_new(folder / f"{picture.name}.svg", render(picture.source, "svg", system=system, placed=True))
+    except NotDrawn as error:
+        raise NotDone(str(error)) from None
+    except OSError as error:
+        raise NotDone(f"{asked.film}: cannot be written: {error.strerror}") from None
+    return 0

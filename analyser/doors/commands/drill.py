@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import argparse
-import json
 import sys
+from argparse import ArgumentParser, ArgumentTypeError, Namespace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from analyser.doors.commands.documents import put
-from analyser.doors.commands.opening import STANDARD_INPUT, open_text, show_mistakes, shown
-from analyser.language.mistakes import Unreadable
+import analyser
+from analyser.doors.commands.getting_out import NotDone, Paper, put_json
+from analyser.doors.commands.opening import STANDARD_INPUT, files_of, open_text, shown
+from analyser.doors.commands.options import as_json, count, one_rig, output
 
 if TYPE_CHECKING:
     from analyser.uses.teaching.hearing import Heard
@@ -19,49 +19,58 @@ if TYPE_CHECKING:
 HINT, VIEW, QUIT = ("?", "hint", "h"), ("v", "view"), ("q", "quit", "stop")
 
 
-class NoDrill(Exception):
-    """Why nothing is asked, and what to do instead."""
+def options(one: ArgumentParser) -> None:
+    one_rig(one, "a .rig file (one of a lesson: `stillheld start --lessons`)")
+    one.add_argument("--seed", type=_seed, default=1, metavar="N", help="the same seed asks the same (default 1)")
+    one.add_argument("--questions", type=count, default=8, metavar="N", help="how many are asked (default 8)")
+    one.add_argument("--ascii", action="store_true", help="the drawing in plain ASCII")
+    words = "add each answer to FILE, a line of JSON each; else none is kept"
+    one.add_argument("--score", metavar="FILE", help=words)
+    target = one.add_mutually_exclusive_group()
+    words = "N questions as a question sheet and an answer sheet, to -o FILE.md or FILE.html"
+    target.add_argument("--paper", type=count, metavar="N", help=words)
+    target.add_argument("--page", action="store_true", help="a page for a browser, to -o FILE.html: answers open")
+    as_json(target, "questions and answers, for scripts")
+    output(one, "where --paper or --page goes; - for standard output (default)")
 
 
-def run(options: argparse.Namespace) -> int:
+def _seed(text: str) -> int:
+    if text.isascii() and text.isdigit() and len(text) < 10:
+        return int(text)
+    raise ArgumentTypeError(f"{text!r} is not a seed, a number from 0 to 999999999")
+
+
+def run(asked: Namespace) -> int | Paper:
     """0 whatever was answered; 2 when nothing could be asked."""
-    import analyser
+    from analyser.checking.analysing import analyse
     from analyser.uses.teaching.making import Source, drill
 
-    try:
-        text, file, folder = open_text(options.rig)
-        rig = analyser.read_text(text, file, folder)
-    except Unreadable as error:
-        return show_mistakes(error, as_json=options.json)
-    aloud = not (options.paper or options.page or options.json)
-    try:
-        if aloud and file == STANDARD_INPUT:
-            raise NoDrill("the answers come from standard input: name a file for the rig")
-        if aloud and options.output != "-":
-            raise NoDrill(f"-o {options.output}: say what goes there, with --paper N or --page")
-        if options.score and not aloud:
-            raise NoDrill("--score keeps answers: it goes with questions that are asked")
-        if not rig.bodies:
-            raise NoDrill("nobody and nothing in this file has to be held: there is nothing to ask")
-        scores = Scores(Path(options.score)) if options.score else None
-    except NoDrill as error:
-        sys.stderr.write(f"{error}\n")
-        return 2
-    made = drill(
-        analyser.check(rig), Source(text, shown(options.rig), folder), options.seed, options.paper or options.questions
-    )
-    if options.json:
-        sys.stdout.write(json.dumps(made.as_data(), indent=2, ensure_ascii=False) + "\n")
+    text, file, folder = open_text(asked.rig)
+    rig = analyser.read_text(text, file, folder)
+    aloud = not (asked.paper or asked.page or asked.json)
+    if aloud and file == STANDARD_INPUT:
+        raise NotDone("the answers come from standard input: name a file for the rig")
+    if aloud and asked.output != "-":
+        raise NotDone(f"-o {asked.output}: say what goes there, with --paper N or --page")
+    if asked.score and not aloud:
+        raise NotDone("--score keeps answers: it goes with questions that are asked")
+    if not rig.bodies:
+        raise NotDone("nobody and nothing in this file has to be held: there is nothing to ask")
+    scores = Scores(Path(asked.score)) if asked.score else None
+    source = Source(text, shown(asked.rig), folder)
+    made = drill(analyse(rig, processes=None), source, asked.seed, asked.paper or asked.questions)
+    if asked.json:
+        put_json(made.document_of())
         return 0
     if aloud:
-        return _ask(made, scores, plain=options.ascii)
+        return _ask(made, scores, plain=asked.ascii)
     from analyser.pages.writing.drilling import page_html, sheets_html, sheets_markdown
 
-    if options.page:
+    if asked.page:
         writers = {".html": lambda: page_html(made)}
     else:
         writers = {".md": lambda: sheets_markdown(made), ".html": lambda: sheets_html(made)}
-    return 0 if put(options.output, writers, made.as_data, as_json=False) else 2
+    return Paper(0, made, writers, made_from=files_of(asked.rig, rig))
 
 
 class Scores:
@@ -74,35 +83,39 @@ class Scores:
                 file.seek(0)
                 first = file.readline(10_000)
                 if first.strip() and not _is_score(first):
-                    raise NoDrill(f"{path} is not a file of scores, and stays as it is: name another one")
+                    raise NotDone(f"{path} is not a file of scores, and stays as it is: name another one")
                 file.seek(0, 2)
                 self.between = b""
                 if file.tell():
                     file.seek(-1, 2)
                     self.between = b"" if file.read(1) == b"\n" else b"\n"
         except OSError as error:
-            raise NoDrill(f"{path}: scores cannot be kept there: {error.strerror}") from None
+            raise NotDone(f"{path}: scores cannot be kept there: {error.strerror}") from None
 
     def add(self, made: Drill, number: int, question: Question, heard: Heard, hinted: bool) -> None:
         """One answer, written at once: a drill that is stopped loses none."""
-        row = {
-            "format": "stillheld/1",
-            "rig": made.result.rig.title,
-            "revision": made.result.rig.revision,
-            "seed": made.seed,
-            "number": number,
-            "kind": str(question.kind),
-            "question": question.text,
-            "given": list(heard.given),
-            "right": heard.right,
-            "hint": hinted,
-        }
+        from analyser.checking.contract import as_line
+        from analyser.uses.teaching.drill_shapes import Score
+
+        row = Score(
+            rig=made.result.rig.title,
+            revision=made.result.rig.revision,
+            seed=made.seed,
+            number=number,
+            kind=question.kind,
+            question=question.text,
+            given=heard.given,
+            right=heard.right,
+            hint=hinted,
+        )
         with self.path.open("ab") as file:
-            file.write(self.between + json.dumps(row, ensure_ascii=False).encode() + b"\n")
+            file.write(self.between + as_line(row).encode() + b"\n")
         self.between = b""
 
 
 def _is_score(line: bytes) -> bool:
+    import json
+
     try:
         row = json.loads(line)
     except ValueError:

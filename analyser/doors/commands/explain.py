@@ -2,39 +2,55 @@
 
 from __future__ import annotations
 
-import argparse
-import json
 import sys
+from argparse import ArgumentParser, Namespace
+from typing import TYPE_CHECKING
 
-from analyser.checking.results import FORMAT
-from analyser.language.mistakes import did_you_mean
-from analyser.pages.writing.language import Page, pages
+from analyser.doors.commands.getting_out import NotDone, put_json
+from analyser.doors.commands.options import as_json
+
+if TYPE_CHECKING:
+    from analyser.checking.contract import Document
+    from analyser.pages.writing.language import Page
 
 MOST_PAGES = 6
 """More than this are only listed."""
 
 
-def run(options: argparse.Namespace) -> int:
+def options(one: ArgumentParser) -> None:
+    words = "a rule, a kind, or a word or phrase of the language (default: list what there is)"
+    one.add_argument("name", nargs="*", metavar="NAME", help=words)
+    as_json(one)
+
+
+def run(options: Namespace) -> int:
     """0 when something was explained, 2 when nothing is called so."""
+    from analyser.language.mistakes import did_you_mean
+    from analyser.pages.writing.language import pages
+
     every = pages()
     asked = " ".join(" ".join(options.name).split())
     found = called(asked, every) if asked else []
     if asked and not found:
         names = [word for page in every for word in (page.name, *page.name.split())]
         hint = did_you_mean(asked, names, "`stillheld explain` lists what there is")
-        sys.stderr.write(f"there is no rule, kind or word of the language called `{asked}`\n        {hint}\n")
-        return 2
+        raise NotDone(f"there is no rule, kind or word of the language called `{asked}`\n        {hint}")
     others = [page for page in every if asked and page not in found and page.is_written_with(asked.lower().split())]
     also = [f"{page.name} ({page.group})" for page in others]
     if options.json:
-        sys.stdout.write(json.dumps(_data(asked, found or every, also), indent=2, ensure_ascii=False) + "\n")
+        put_json(_document(found if asked else None, every, also))
         return 0
+    _show(found or list(every), also, listed=not found)
+    return 0
+
+
+def _show(found: list[Page], also: list[str], *, listed: bool) -> None:
     from analyser.pages.writing.language import contents, see_also, shown_page
     from analyser.pages.writing.terminal import show
 
-    if len(found) > MOST_PAGES or not found:
-        show(contents(found or every))
-        return 0
+    if len(found) > MOST_PAGES or listed:
+        show(contents(found))
+        return
     for number, page in enumerate(found):
         if number:
             sys.stdout.write("\n")
@@ -42,7 +58,6 @@ def run(options: argparse.Namespace) -> int:
     if also:
         sys.stdout.write("\n")
         show(see_also(also))
-    return 0
 
 
 def called(asked: str, every: tuple[Page, ...]) -> list[Page]:
@@ -58,19 +73,11 @@ def called(asked: str, every: tuple[Page, ...]) -> list[Page]:
     return found
 
 
-def _data(asked: str, found: tuple[Page, ...] | list[Page], also: list[str]) -> dict[str, object]:
-    """One page as it is; several as a list; all of them as names and meanings."""
-    if not asked:
-        rules = [page.data for page in found if page.group == "rule"]
-        return {
-            "format": FORMAT,
-            "rules": [{key: rule[key] for key in ("rule", "severity", "means")} for rule in rules],
-            "words": [
-                {"group": page.group, "name": page.name, "means": page.data["means"]}
-                for page in found
-                if page.group != "rule"
-            ],
-        }
-    if len(found) == 1:
-        return {"format": FORMAT, **found[0].data, "see_also": also}
-    return {"format": FORMAT, "pages": [page.data for page in found], "see_also": also}
+def _document(found: list[Page] | None, every: tuple[Page, ...], also: list[str]) -> Document:
+    """The pages that were asked for; of all of them names and meanings."""
+    from analyser.checking.contract import lay
+    from analyser.pages.writing.language_shapes import PagesTold, PageTold, Words
+
+    if found is None:
+        return lay(Words, every)
+    return PagesTold(pages=tuple(lay(PageTold, page) for page in found), see_also=tuple(also))

@@ -2,18 +2,36 @@
 
 from __future__ import annotations
 
-import argparse
 import sys
+from argparse import ArgumentParser, ArgumentTypeError, Namespace
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
+from typing import TYPE_CHECKING
 
-from analyser.checking.results import analyse
-from analyser.doors.commands.documents import Writer, put
-from analyser.doors.commands.opening import mistakes, open_rig, show_mistakes, shown
-from analyser.doors.commands.several import each, ended, rigs_named
-from analyser.language.mistakes import Unreadable
-from analyser.uses.procedure.worksheet import Worksheet, worksheet
+from analyser.doors.commands.getting_out import NotDone, Writer, documents_text, put
+from analyser.doors.commands.opening import files_of, open_rig, shown
+from analyser.doors.commands.options import RIG, as_json, output, several_rigs
+from analyser.doors.commands.several import each, ended, rigs_named, wrong
+from analyser.language.mistakes import Mistake, Place, Unreadable
+
+if TYPE_CHECKING:
+    from analyser.checking.contract import Document
+    from analyser.uses.procedure.worksheet import Worksheet
+
+
+def options(one: ArgumentParser) -> None:
+    several_rigs(one, f"{RIG}; a folder: all .rig files in it and below")
+    output(one, "FILE.csv, FILE.md or FILE.html, or - for standard output, as CSV (default)")
+    words = "the number of a state, worst, or all (default)"
+    one.add_argument("--state", type=_state, default="all", metavar="N", help=words)
+    as_json(one)
+
+
+def _state(text: str) -> str:
+    if text in ("all", "worst") or (text.isascii() and text.isdigit() and len(text) < 7):
+        return text
+    raise ArgumentTypeError(f"{text!r} is not a state: write its number, worst, or all")
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,50 +41,54 @@ class Filled:
     status: int
     said: str = ""
     made: Worksheet | None = None
-    errors: dict[str, object] | None = None
+    errors: Document | None = None
+
+    @property
+    def document(self) -> Document | None:
+        return self.made.document_of() if self.made else self.errors
 
 
-def run(options: argparse.Namespace) -> int:
+def run(asked: Namespace) -> int:
     """Write it; 1 when it was written and some requirement isn't met, 2 when some rig could not be read, or
     nothing was written."""
-    try:
-        rigs = rigs_named(options.rigs)
-    except Unreadable as error:
-        return show_mistakes(error, as_json=options.json)
-    alone = len(rigs) == 1 and rigs[0].name in options.rigs
-    if not alone and not options.json and options.output != "-" and not options.output.lower().endswith(".csv"):
-        text = f"{options.output}: worksheets of several rigs make one table: write a name that ends in .csv\n"
-        sys.stderr.write(text + "        or ask for one rig at a time\n")
-        return 2
-    told = list(each(partial(filled, options.state), rigs, options.jobs, lost))
+    rigs = rigs_named(asked.rigs)
+    alone = len(rigs) == 1 and rigs[0].name in asked.rigs
+    if not alone and not asked.json and asked.output != "-" and not asked.output.lower().endswith(".csv"):
+        text = f"{asked.output}: worksheets of several rigs make one table: write a name that ends in .csv\n"
+        raise NotDone(f"{text}        or ask for one rig at a time")
+    told = list(each(partial(filled, asked.state), rigs, asked.jobs, lost))
     status = max(one.status for one in told)
-    if options.json and alone and told[0].errors:
-        sys.stdout.write(f"{_as_text(told[0].errors)}\n")
+    if asked.json and alone and not told[0].made:
+        sys.stdout.write(documents_text([told[0].errors], None))
         return status
     for rig, one in zip(rigs, told, strict=True):
         whose = f"{rig.shown}: " if one.made and one.said and not alone else ""
-        sys.stderr.write(f"{whose}{one.said}" if one.made or not options.json else "")
+        sys.stderr.write(f"{whose}{one.said}" if one.made or not asked.json else "")
     made = [(rig.shown, one.made) for rig, one in zip(rigs, told, strict=True) if one.made]
-    if not made and not (options.json and not alone):
+    if not made and not (asked.json and not alone):
         return 2
-    files = [rig.shown for rig in rigs]
-    data = told[0].made.as_data if alone and told[0].made else partial(_documents, files, told)
-    return status if put(options.output, _writers(made, alone=alone), data, as_json=options.json) else 2
+    data = partial(documents_text, [one.document for one in told], None if alone else [rig.shown for rig in rigs])
+    inputs = tuple(file for rig in rigs for file in files_of(rig.name))
+    put(asked.output, _writers(made, alone=alone), data, inputs, as_json=asked.json)
+    return status
 
 
 def filled(state: str, name: str) -> Filled:
     """One rig, in whatever process."""
+    from analyser.checking.analysing import analyse
+    from analyser.checking.shapes import errors
+    from analyser.uses.procedure.worksheet import worksheet
+
     try:
         rig = open_rig(name)
     except Unreadable as error:
-        from analyser.pages.writing.terminal import mistakes_text
-
-        return Filled(2, mistakes_text(error.mistakes, error.sources), errors=mistakes(error))
-    result = analyse(rig)
+        return Filled(2, wrong(error, as_json=False)[0], errors=errors(error.mistakes))
+    result = analyse(rig, processes=None)
     last = len(result.states) - 1
     if state.isdigit() and int(state) > last:
         there = "only state 0: it has no stages" if not last else f"states 0 to {last}"
-        return Filled(2, f"there is no state {state}: this rig has {there}\n")
+        text = f"there is no state {state}: this rig has {there}"
+        return Filled(2, f"{text}\n", errors=errors([Mistake(Place(shown(name), 1), text)]))
     made = worksheet(result, shown(name), state)
     return Filled(result.exit_status, "" if result.met else f"{result.closing}\n", made)
 
@@ -88,18 +110,3 @@ def _writers(made: Sequence[tuple[str, Worksheet]], *, alone: bool) -> Mapping[s
         ".md": lambda: worksheet_markdown(one),
         ".html": lambda: worksheet_html(one),
     }
-
-
-def _documents(files: Sequence[str], told: Sequence[Filled]) -> list[dict[str, object]]:
-    """An array in the order of the files, each worksheet with its file, or with its errors."""
-    rows = []
-    for file, one in zip(files, told, strict=True):
-        document = one.made.as_data() if one.made else one.errors or {"errors": [{"text": one.said.strip()}]}
-        rows.append({**document, "file": file})
-    return rows
-
-
-def _as_text(document: dict[str, object]) -> str:
-    import json
-
-    return json.dumps(document, indent=2, ensure_ascii=False)

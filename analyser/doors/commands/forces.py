@@ -3,51 +3,58 @@ part may come to carry at worst."""
 
 from __future__ import annotations
 
-import argparse
-import json
-import sys
+from argparse import ArgumentParser, ArgumentTypeError, Namespace
+from functools import partial
+from typing import TYPE_CHECKING
 
-from analyser.checking.figures import worst_figures
-from analyser.checking.results import CAUTIONS, FORMAT, analyse, forces_as_data
-from analyser.checking.worst_loads import LEFT_OUT, worst_loads
-from analyser.doors.commands.opening import open_rig, show_mistakes, shown
-from analyser.language.mistakes import Unreadable
+from analyser.doors.commands.getting_out import Answer
+from analyser.doors.commands.opening import open_rig, shown
+from analyser.doors.commands.options import as_json, one_rig
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+    from analyser.checking.all_forces import AllForces
 
 
-def run(options: argparse.Namespace) -> int:
+def options(one: ArgumentParser) -> None:
+    one_rig(one)
+    words = "cases in which the bands of a file are looked at (default 100); every single failure in a fifth of them"
+    one.add_argument("--samples", type=_samples, default=100, metavar="N", help=words)
+    words = "follow every single failure in time, and show it as a table: drops, swings, peaks, what breaks when"
+    one.add_argument("--motion", action="store_true", help=words)
+    as_json(one)
+
+
+def _samples(text: str) -> int:
+    if text.isdigit() and 1 <= int(text) <= 100_000:
+        return int(text)
+    raise ArgumentTypeError(f"{text!r} is not a number of cases from 1 to 100000")
+
+
+def run(asked: Namespace) -> Answer:
     """0 when the forces were worked out, 1 when the file lacks what they need: then only the worst case is told."""
-    try:
-        rig = open_rig(options.rig)
-    except Unreadable as error:
-        return show_mistakes(error, as_json=options.json)
+    rig = open_rig(asked.rig)
+    from analyser.checking.all_forces import all_forces
     from analyser.doors.commands.progress import Progress
     from analyser.forces.alike import Follow
     from analyser.forces.loads import Samples
 
     with Progress("cases within the bands") as progress, Progress("failures followed in time") as moving:
-        samples = Samples(options.samples, max(options.samples // 5, 1), 64, progress)
-        follow = Follow(every=options.motion, progress=moving)
-        result = analyse(rig, forces=True, samples=samples, follow=follow, processes=0)
-    worst = worst_loads(rig)
-    if options.json:
-        data = {
-            "format": FORMAT,
-            "rig": rig.title,
-            "revision": rig.revision,
-            "states": forces_as_data(result),
-            "worst_loads": [worst_figures(row) for row in worst],
-            "worst_loads_leave_out": LEFT_OUT,
-            "cautions": list(CAUTIONS),
-        }
-        sys.stdout.write(json.dumps(data, indent=2, ensure_ascii=False) + "\n")
-    else:
-        from rich.console import Group
-        from rich.text import Text
+        samples = Samples(asked.samples, max(asked.samples // 5, 1), 64, progress, None)
+        told = all_forces(rig, samples, Follow(every=asked.motion, progress=moving))
+    return Answer(0 if told.told else 1, told, partial(page, told, shown(asked.rig), motion=asked.motion))
 
-        from analyser.pages.writing.carrying import worst_rows
-        from analyser.pages.writing.forces_page import forces_lines
-        from analyser.pages.writing.terminal import show, title
 
-        rows = [*forces_lines(result, whole=True, motion=options.motion), *worst_rows(rig, worst)]
-        show(Group(title(rig, shown(options.rig)), *rows, Text(), Text(" ".join(CAUTIONS), style="italic")))
-    return 0 if result.states[0].loads is not None else 1
+def page(told: AllForces, file: str, *, motion: bool = False) -> RenderableType:
+    from rich.console import Group
+    from rich.text import Text
+
+    from analyser.checking.delivered import CAUTIONS
+    from analyser.pages.writing.carrying import worst_rows
+    from analyser.pages.writing.forces_page import forces_lines
+    from analyser.pages.writing.terminal import title
+
+    rig = told.result.rig
+    rows = [*forces_lines(told.result, whole=True, motion=motion), *worst_rows(rig, told.worst_loads)]
+    return Group(title(rig, file), *rows, Text(), Text(" ".join(CAUTIONS), style="italic"))

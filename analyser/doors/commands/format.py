@@ -2,28 +2,31 @@
 
 from __future__ import annotations
 
-import argparse
-import difflib
 import os
-import re
 import sys
-import tempfile
-from contextlib import suppress
+from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
 from analyser.doors.commands.opening import STANDARD_INPUT, show_mistakes, shown
-from analyser.language.formatting import laid_out
+from analyser.doors.commands.whole import Changed, put_whole
 from analyser.language.mistakes import Mistake, Place, Unreadable
-from analyser.language.source import MOST_BYTES, read_bytes
-from analyser.rig.catalogue import catalogue
 
 
-def run(options: argparse.Namespace) -> int:
+def options(one: ArgumentParser) -> None:
+    one.add_argument("rigs", nargs="+", metavar="RIG", help="a .rig file, or - for standard input to output")
+    one.add_argument("--check", action="store_true", help="write nothing: list what would change, exit status 1")
+    one.add_argument("--diff", action="store_true", help="write nothing: show what would change, exit status 1")
+
+
+def run(asked: Namespace) -> int:
     """0 when all was laid out (or was already); 1 when `--check` or `--diff` finds something to change;
     2 when a file couldn't be read or written: it is then as it was."""
+    from analyser.language.formatting import laid_out
+    from analyser.rig.catalogue import catalogue
+
     worst = 0
-    look_only = options.check or options.diff
-    for name in options.rigs:
+    look_only = asked.check or asked.diff
+    for name in asked.rigs:
         try:
             data = _bytes(name)
             text = laid_out(data, shown(name), catalogue())
@@ -34,9 +37,9 @@ def run(options: argparse.Namespace) -> int:
             worst = show_mistakes(error, as_json=False)
             continue
         called = STANDARD_INPUT if name == "-" else name
-        if options.diff:
+        if asked.diff:
             sys.stdout.write(_difference(data, text, called))
-        elif options.check:
+        elif asked.check:
             sys.stdout.write(f"{called}\n" if changes else "")
         elif name == "-":
             sys.stdout.write(text)
@@ -48,6 +51,8 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _bytes(name: str) -> bytes:
+    from analyser.language.source import MOST_BYTES, read_bytes
+
     if name == "-":
         return sys.stdin.buffer.read(MOST_BYTES + 1)
     data, mistake = read_bytes(Path(name), shown(name))
@@ -57,6 +62,8 @@ def _bytes(name: str) -> bytes:
 
 
 def _difference(data: bytes, text: str, called: str) -> str:
+    import difflib
+
     before, after = (_kept_ends(one) for one in (data.decode("utf-8"), text))
     lines = difflib.unified_diff(before, after, f"{called} (as it is)", f"{called} (laid out)")
     return "".join(line if line.endswith("\n") else f"{line}\n\\ No newline at end of file\n" for line in lines)
@@ -64,6 +71,8 @@ def _difference(data: bytes, text: str, called: str) -> str:
 
 def _kept_ends(text: str) -> list[str]:
     """The lines, each with its end: `splitlines` would also part them at other characters."""
+    import re
+
     return [line for line in re.split(r"(?<=\n)", text) if line]
 
 
@@ -73,28 +82,13 @@ def _replace(path: Path, before: bytes, after: bytes) -> None:
     Raises `Unreadable` where that cannot be done, and the file is as it was.
     """
     place, sources = Place(path.name, 1), {path.name: [""]}
-    kept = ""
     try:
-        real = path.resolve(strict=True)  # a link stays a link
-        if not os.access(real, os.W_OK):
+        if not os.access(path, os.W_OK):
             raise PermissionError(0, "it is write-protected")
-        state = real.stat()
-        number, kept = tempfile.mkstemp(dir=real.parent, prefix=f".{real.name}.", suffix=".new")
-        with os.fdopen(number, "wb") as file:
-            file.write(after)
-            file.flush()
-            os.fsync(file.fileno())
-        with suppress(OSError):  # only root may give a file to somebody else
-            os.chown(kept, state.st_uid, state.st_gid)
-        Path(kept).chmod(state.st_mode & 0o7777)
-        if real.read_bytes() != before:
-            changed = Mistake(place, "this file was changed while it was being laid out", "run it again")
-            raise Unreadable([changed], sources)
-        Path(kept).replace(real)
-        kept = ""
+        put_whole(path, after, instead_of=before)
+    except Changed:
+        changed = Mistake(place, "this file was changed while it was being laid out", "run it again")
+        raise Unreadable([changed], sources) from None
     except OSError as error:
         wrong = f"this file cannot be written: {error.strerror or 'it cannot be replaced'}"
         raise Unreadable([Mistake(place, wrong, "nothing was changed")], sources) from error
-    finally:
-        if kept:
-            Path(kept).unlink(missing_ok=True)

@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
-import argparse
-import json
-import sys
+from argparse import ArgumentParser, Namespace
 
-from analyser.rig.catalogue import catalogue
+from analyser.doors.commands.getting_out import put_json
+from analyser.doors.commands.options import as_json
 
 
-def run(options: argparse.Namespace) -> int:
-    rows = [(kind.name, kind.like or "", kind.meaning) for kind in catalogue().values()]
-    if options.json:
-        data = [{"kind": name, "like": like or None, "meaning": meaning} for name, like, meaning in rows]
-        sys.stdout.write(json.dumps({"format": "stillheld/1", "kinds": data}, indent=2, ensure_ascii=False) + "\n")
+def options(one: ArgumentParser) -> None:
+    as_json(one)
+
+
+def run(asked: Namespace) -> int:
+    from analyser.rig.catalogue import catalogue
+
+    if asked.json:
+        from analyser.checking.contract import lay
+        from analyser.pages.writing.language_shapes import Kinds
+
+        put_json(lay(Kinds, catalogue().values()))
     else:
         from analyser.pages.writing.terminal import kinds_page, show
 
-        show(kinds_page(rows))
+        show(kinds_page((kind.name, kind.like or "", kind.meaning) for kind in catalogue().values()))
     return 0

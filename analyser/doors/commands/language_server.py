@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
-import argparse
 import sys
+from argparse import ArgumentParser, Namespace
+
+GOES_ON = True
 
 
-def run(options: argparse.Namespace) -> int:
+def options(one: ArgumentParser) -> None:
+    one.add_argument("--stdio", action="store_true", help="as always: many editors say it")
+
+
+def run(asked: Namespace) -> int:
     """0 when the editor shut it down, 1 when it only went away, 2 when there is no editor."""
     if sys.stdin.isatty():
         sys.stderr.write("`stillheld language-server` is started by an editor, and speaks to it, not to a person\n")

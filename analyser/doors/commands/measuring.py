@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from analyser.doors.commands.opening import COMMAND_LINE
-from analyser.language.mistakes import Mistake, Place, Unreadable, with_article
+from analyser.checking.calling import refused
+from analyser.language.mistakes import with_article
 from analyser.rig.quantities import FACTORS
 
 NUMBER = r"-?\d+(?:\.\d+)?"
@@ -16,13 +16,8 @@ BAND = re.compile(rf"({NUMBER})\s*(?:\.\.|to)\s*({NUMBER})\s*({UNITS})?")
 NAMED = re.compile(r"([^\s=]+)\s*=\s*([^=]+?)(?=\s+[^\s=]+\s*=|$)")
 
 
-def refused(text: str, help: str = "") -> Unreadable:
-    """A word of the command line that cannot be used, and what to write instead."""
-    return Unreadable([Mistake(Place(COMMAND_LINE, 1), text, help)], {})
-
-
 def measure(words: Sequence[str], of: str, example: str) -> float:
-    """One number with its unit, in SI (degrees for an angle); raises `Unreadable`."""
+    """One number with its unit, in SI (degrees for an angle); raises `Refused`."""
     text = " ".join(words)
     found = ONE.fullmatch(text)
     if not found:
@@ -31,7 +26,7 @@ def measure(words: Sequence[str], of: str, example: str) -> float:
 
 
 def band(words: Sequence[str], of: str, example: str) -> tuple[float, float]:
-    """Two numbers with a unit, the smaller first; raises `Unreadable`."""
+    """Two numbers with a unit, the smaller first; raises `Refused`."""
     text = " ".join(words)
     found = BAND.fullmatch(text)
     if not found:
@@ -44,12 +39,18 @@ def band(words: Sequence[str], of: str, example: str) -> tuple[float, float]:
 
 
 def named(words: Sequence[str], example: str) -> list[tuple[str, str]]:
-    """`vic=0.9 m` and more of them: each name and what is written after it; raises `Unreadable`."""
+    """`vic=0.9 m` and more of them: each name and what is written after it; raises `Refused`."""
     text = " ".join(words)
     found = NAMED.findall(text)
     if not found or NAMED.sub("", text).strip():
         raise refused(f"`{text}` does not say of whom, and what", f"write it like this: {example}")
     return [(name, rest.strip()) for name, rest in found]
+
+
+def along(words: Sequence[str]) -> dict[str, float]:
+    """People, and how far from the foot end of their litter their centres of mass lie, in metres."""
+    example = "--along vic=0.9 m"
+    return {name: measure([text], "length", example) for name, text in named(words, example)} if words else {}
 
 
 def _factor(text: str, unit: str | None, of: str, example: str) -> float:

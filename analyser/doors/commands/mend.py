@@ -2,26 +2,33 @@
 
 from __future__ import annotations
 
-import argparse
-import sys
+from argparse import ArgumentParser, Namespace
+from functools import partial
+from typing import TYPE_CHECKING
 
-from analyser.doors.commands.opening import open_text, show_mistakes, shown
-from analyser.language.mistakes import Unreadable
+from analyser.doors.commands.getting_out import Answer
+from analyser.doors.commands.opening import open_text, shown
+from analyser.doors.commands.options import as_json, count, one_rig
+
+if TYPE_CHECKING:
+    from analyser.uses.mending.ranking import Mending
 
 
-def run(options: argparse.Namespace) -> int:
+def options(one: ArgumentParser) -> None:
+    one_rig(one)
+    one.add_argument("--most", type=count, default=5, metavar="N", help="additions shown (default 5)")
+    as_json(one)
+
+
+def run(asked: Namespace) -> Answer:
     """0 when the question could be answered, whatever the answer; 2 when the rig can't be read."""
     from analyser.uses.mending.ranking import mend
 
-    try:
-        text, file, folder = open_text(options.rig)
-        mending = mend(text, file, folder, options.most)
-    except Unreadable as error:
-        return show_mistakes(error, as_json=options.json)
-    if options.json:
-        sys.stdout.write(mending.as_json() + "\n")
-    else:
-        from analyser.pages.writing.mend_page import show_mending
+    told = mend(*open_text(asked.rig), asked.most)
+    return Answer(0, told, partial(page, told, shown(asked.rig)))
 
-        show_mending(mending, shown(options.rig))
-    return 0
+
+def page(told: Mending, file: str) -> None:
+    from analyser.pages.writing.mend_page import show_mending
+
+    show_mending(told, file)

@@ -2,27 +2,30 @@
 
 from __future__ import annotations
 
-import argparse
+from argparse import ArgumentParser, Namespace
 
-from analyser.checking.results import analyse
-from analyser.doors.commands.documents import closing, put
-from analyser.doors.commands.opening import open_rig, show_mistakes, shown
-from analyser.language.mistakes import Unreadable
+from analyser.doors.commands.getting_out import Paper, unmet
+from analyser.doors.commands.opening import files_of, open_rig, shown
+from analyser.doors.commands.options import as_json, one_rig, output
 
 
-def run(options: argparse.Namespace) -> int:
+def options(one: ArgumentParser) -> None:
+    one_rig(one)
+    output(one, "FILE.md or FILE.html, or - for standard output, as Markdown (default)")
+    as_json(one)
+
+
+def run(asked: Namespace) -> Paper:
     """Write it; 1 when it was written and some requirement isn't met, 2 when nothing was written."""
-    try:
-        rig = open_rig(options.rig)
-    except Unreadable as error:
-        return show_mistakes(error, as_json=options.json)
+    rig = open_rig(asked.rig)
+    from analyser.checking.analysing import analyse
     from analyser.pages.writing.procedure_page import procedure_html, procedure_markdown
     from analyser.uses.procedure.document import procedure
 
-    result = analyse(rig)
-    made = procedure(result, shown(options.rig))
+    result = analyse(rig, processes=None)
+    made = procedure(result, shown(asked.rig))
     writers = {
         ".md": lambda: procedure_markdown(made, result),
         ".html": lambda: procedure_html(made, result),
     }
-    return closing(result) if put(options.output, writers, made.as_data, as_json=options.json) else 2
+    return Paper(result.exit_status, made, writers, unmet(result), files_of(asked.rig, rig))

@@ -2,61 +2,38 @@
 
 from __future__ import annotations
 
-import argparse
-import json
-import sys
+from argparse import ArgumentParser, Namespace
+from functools import partial
+from typing import TYPE_CHECKING
 
-from analyser.checking.ranked import likely, ranked
-from analyser.checking.results import CAUTIONS, FORMAT, analyse
-from analyser.doors.commands.opening import open_rig, show_mistakes, shown_state, state_number
-from analyser.language.mistakes import Unreadable
+from analyser.doors.commands.getting_out import Answer
+from analyser.doors.commands.opening import open_rig, shown_state, state_asked
+from analyser.doors.commands.options import as_json, one_rig, order, state
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+    from analyser.checking.rankings import Ranking
 
 
-def run(options: argparse.Namespace) -> int:
-    try:
-        whole = open_rig(options.rig)
-        number = state_number(whole, options)
-    except Unreadable as error:
-        return show_mistakes(error, as_json=options.json)
-    result = analyse(whole, options.order).at(number)
-    rig = result.rig
-    outcome = result.states[0].outcome
-    parts, chances = ranked(rig, outcome), likely(rig, outcome)
-    if not options.json:
-        from analyser.pages.writing.rank_page import rank_page
-        from analyser.pages.writing.terminal import show
+def options(one: ArgumentParser) -> None:
+    one_rig(one)
+    order(one)
+    state(one)
+    as_json(one)
 
-        show(rank_page(result, parts, chances, shown_state(options.rig, whole, number)))
-        return 0
-    data = {
-        "format": FORMAT,
-        "rig": rig.title,
-        "revision": rig.revision,
-        "state": number,
-        "complete_to_order": outcome.complete_to,
-        "parts": [
-            {
-                "part": row.part,
-                "drops_alone": list(row.alone),
-                "failure_sets_by_size": list(row.counts),
-                "bodies": list(row.bodies),
-            }
-            for row in parts
-        ],
-        "likelihoods": [
-            {
-                "body": one.body,
-                "falls_with_probability": one.value,
-                "is": "exact for the sets searched" if one.exact else "an upper bound for the sets searched",
-                "without_likelihood": list(one.missing),
-                "importances": [
-                    {"failure": i.event, "birnbaum": i.birnbaum, "fussell_vesely": i.fussell_vesely}
-                    for i in one.importances
-                ],
-            }
-            for one in chances
-        ],
-        "cautions": list(CAUTIONS),
-    }
-    sys.stdout.write(json.dumps(data, indent=2, ensure_ascii=False) + "\n")
-    return 0
+
+def run(asked: Namespace) -> Answer:
+    from analyser.checking.analysing import analyse
+    from analyser.checking.rankings import ranking
+
+    whole = open_rig(asked.rig)
+    number = state_asked(whole, asked)
+    told = ranking(analyse(whole, asked.order, processes=None), number)
+    return Answer(0, told, partial(page, told, shown_state(asked.rig, whole, number)))
+
+
+def page(told: Ranking, file: str) -> RenderableType:
+    from analyser.pages.writing.rank_page import rank_page
+
+    return rank_page(told.result, told.parts, told.likelihoods, file)

@@ -2,22 +2,23 @@
 
 from __future__ import annotations
 
-import argparse
-import sys
+from argparse import ArgumentParser, Namespace
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import analyser
-from analyser.doors.commands.opening import COMMAND_LINE, open_text, show_mistakes, shown
+from analyser.doors.commands.getting_out import NotDone, put_file, put_json
+from analyser.doors.commands.opening import files_of, open_text, shown
+from analyser.doors.commands.options import RIG, as_json, one_rig, order
 from analyser.language.mistakes import Mistake, Place, Unreadable
-from analyser.language.vocabulary import FACTS
-from analyser.rig.model import Rig
 
 if TYPE_CHECKING:
     from analyser.pages.writing.pieces import Figure
     from analyser.pages.writing.reconstructing import Drawn
+    from analyser.rig.model import Rig
     from analyser.uses.incident.case import Case
     from analyser.uses.incident.reconstruction import Explanation
     from analyser.uses.incident.sequences import Chain
@@ -27,39 +28,44 @@ MOST_DRAWN = 6
 """Explanations, and sequences, that are drawn in the document."""
 
 
-def run(options: argparse.Namespace) -> int:
+def options(one: ArgumentParser) -> None:
+    one_rig(one, f"{RIG}, with its `observed` block")
+    order(one, "failures assumed together, 1 to 4 (default 2)")
+    words = "slips too: a knot not tied, a connector not clipped, a device the wrong way round"
+    one.add_argument("--including-slips", action="store_true", help=words)
+    words = 'a further fact, supposed: "lip cuts", "not lip cuts", "intact red" (repeatable)'
+    one.add_argument("--suppose", action="append", default=[], metavar="FACT", help=words)
+    as_json(one)
+    one.add_argument("-o", "--output", metavar="FILE", help="a document: FILE.html or FILE.md")
+
+
+def run(asked: Namespace) -> int:
     """0 when the question could be answered, whatever the answer; 2 when the rig can't be read."""
-    target = Path(options.output) if options.output else None
+    target = Path(asked.output) if asked.output else None
     if target and target.suffix.lower() not in ENDINGS:
-        sys.stderr.write(f"{options.output}: write a name that ends in .html or .md\n")
-        return 2
-    try:
-        text, file, folder = open_text(options.rig)
-        rig = _supposing(text, file, folder, options.suppose)
-    except Unreadable as error:
-        return show_mistakes(error, as_json=options.json)
+        raise NotDone(f"{asked.output}: write a name that ends in .html or .md")
+    text, file, folder = open_text(asked.rig)
+    rig = supposing(text, file, folder, asked.suppose)
     from analyser.uses.incident.case import open_case
 
-    case = open_case(
-        rig, text, file, folder, order=options.order, slips=options.including_slips, supposed=options.suppose
-    )
-    if options.json:
-        sys.stdout.write(case.as_json() + "\n")
+    case = open_case(rig, text, file, folder, order=asked.order, slips=asked.including_slips, supposed=asked.suppose)
+    if asked.json:
+        put_json(case.document_of())
     elif not target:
-        from analyser.pages.writing.reconstructing import show_case
-
-        show_case(case, shown(options.rig))
+        page(case, shown(asked.rig))
     if target:
-        made = _html(case, shown(options.rig)) if target.suffix.lower() == ".html" else _markdown(case, options.rig)
-        try:
-            target.write_text(made, encoding="utf-8")
-        except OSError as error:
-            sys.stderr.write(f"{options.output}: cannot be written: {error.strerror}\n")
-            return 2
+        made = _html(case, shown(asked.rig)) if target.suffix.lower() == ".html" else _markdown(case, asked.rig)
+        put_file(asked.output, made.encode(), files_of(asked.rig, rig))
     return 0
 
 
-def _supposing(text: str, file: str, folder: Path, supposed: Sequence[str]) -> Rig:
+def page(case: Case, file: str) -> None:
+    from analyser.pages.writing.reconstructing import show_case
+
+    show_case(case, file)
+
+
+def supposing(text: str, file: str, folder: Path, supposed: Sequence[str]) -> Rig:
     """The rig with further facts that are only supposed; raises `Unreadable`, also where nothing is observed."""
     lines = text.count("\n") + 1
     more = "".join(f"    {_fact(one)}\n" for one in supposed)
@@ -76,6 +82,8 @@ def _supposing(text: str, file: str, folder: Path, supposed: Sequence[str]) -> R
 
 def _fact(words: str) -> str:
     """A fact of the language; a bare failure is taken as found."""
+    from analyser.language.vocabulary import FACTS
+
     words = " ".join(words.split())
     if words.split(" ")[0] not in FACTS:
         words = f"found {words}"
@@ -86,6 +94,8 @@ def _fact(words: str) -> str:
 
 def _of_the_call(one: Mistake, file: str, text: str) -> Mistake:
     """A mistake in a fact of the command line has no line of the file."""
+    from analyser.checking.calling import COMMAND_LINE
+
     own = one.place.file == file and one.place.line > text.rstrip().count("\n") + 1
     return replace(one, place=Place(COMMAND_LINE, 1)) if own else one
 
@@ -106,31 +116,32 @@ def _html(case: Case, file: str) -> str:
 
 def _drawn(case: Case) -> Drawn:
     """Pictures: of the rig, and of what is left after the first explanations of it."""
-    from analyser.checking.results import analyse
+    first: tuple[Explanation | Chain, ...] = (
+        *case.made.explanations[:MOST_DRAWN],
+        *case.sequences.chains[:MOST_DRAWN],
+    )
+    return partial(_picture, case, first)
+
+
+def _picture(case: Case, first: tuple[Explanation | Chain, ...], one: Explanation | Chain | None) -> Sequence[Figure]:
+    from analyser.checking.analysing import analyse
     from analyser.pages.drawing.diagram import dot_source
     from analyser.pages.drawing.rendering import NotDrawn, render
     from analyser.pages.writing.page import CAPTION
-    from analyser.pages.writing.pieces import Figure as Drawing
+    from analyser.pages.writing.pieces import Figure
     from analyser.uses.incident.sequences import Chain
 
+    if one is not None and one not in first:
+        return ()
     states = [case.rig, *(step.rig for stage in case.rig.stages for step in stage.steps)]
-    first = (*case.made.explanations[:MOST_DRAWN], *case.sequences.chains[:MOST_DRAWN])
-
-    def drawn(one: Explanation | Chain | None) -> Sequence[Figure]:
-        if one is not None and one not in first:
-            return ()
-        rig = states[one.states[0] if one else 0]
-        known = {failure.id: failure for failure in rig.failures}
-        chosen = one.every if isinstance(one, Chain) else one.first if one else ()
-        if not known.keys() >= set(chosen) or (one and not chosen):
-            return ()  # a slip is no part of the drawing
-        caption = CAPTION
-        if one:
-            caption = f"What is left after {' and '.join(chosen)}, {one.words}."
-        try:
-            picture = render(dot_source(analyse(replace(rig, stages=())), [known[name] for name in chosen]), "svg")
-        except NotDrawn as error:
-            return (Drawing(error, caption),)
-        return (Drawing(picture, caption),)
-
-    return drawn
+    rig = states[one.states[0] if one else 0]
+    known = {failure.id: failure for failure in rig.failures}
+    chosen = one.every if isinstance(one, Chain) else one.first if one else ()
+    if not known.keys() >= set(chosen) or (one and not chosen):
+        return ()  # a slip is no part of the drawing
+    caption = f"What is left after {' and '.join(chosen)}, {one.words}." if one else CAPTION
+    try:
+        picture = render(dot_source(analyse(replace(rig, stages=())), [known[name] for name in chosen]), "svg")
+    except NotDrawn as error:
+        return (Figure(error, caption),)
+    return (Figure(picture, caption),)

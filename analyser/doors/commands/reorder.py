@@ -2,83 +2,37 @@
 
 from __future__ import annotations
 
-import argparse
-import json
-import sys
+from argparse import ArgumentParser, Namespace
+from functools import partial
+from typing import TYPE_CHECKING
 
-from analyser.checking.results import CAUTIONS, FORMAT
-from analyser.doors.commands.opening import open_rig, show_mistakes, shown, stage_called
-from analyser.language.mistakes import Unreadable
-from analyser.language.syntax import StepLine
-from analyser.uses.ordering.answer import Answer, Order, reorder
-from analyser.uses.ordering.pasting import pasted
+from analyser.doors.commands.getting_out import Answer
+from analyser.doors.commands.opening import open_rig, shown
+from analyser.doors.commands.options import as_json, budget, one_rig
+
+if TYPE_CHECKING:
+    from analyser.uses.ordering.answer import Answer as Reordering
 
 
-def run(options: argparse.Namespace) -> int:
+def options(one: ArgumentParser) -> None:
+    one_rig(one)
+    one.add_argument("--stage", required=True, metavar="TITLE", help="the stage whose steps may change places")
+    budget(one)
+    as_json(one)
+
+
+def run(asked: Namespace) -> Answer:
     """0 when an order keeps everything and opens nothing whose tension is not known; 1 when not; 2 when the
     rig or the stage could not be understood."""
-    try:
-        rig = open_rig(options.rig)
-        stage = stage_called(rig, options.stage)
-    except Unreadable as error:
-        return show_mistakes(error, as_json=options.json)
-    answer = reorder(rig, stage.title, options.budget)
-    if options.json:
-        sys.stdout.write(json.dumps(as_data(answer), indent=2, ensure_ascii=False) + "\n")
-    else:
-        from analyser.pages.writing.reordering import show_reordering
+    from analyser.checking.calling import stage_called
+    from analyser.uses.ordering.answer import reorder
 
-        show_reordering(answer, shown(options.rig))
-    return 0 if answer.offered else 1
+    rig = open_rig(asked.rig)
+    told = reorder(rig, stage_called(rig, asked.stage).title, asked.budget)
+    return Answer(0 if told.offered else 1, told, partial(page, told, shown(asked.rig)))
 
 
-def as_data(answer: Answer) -> dict[str, object]:
-    """The answer as plain lists and dictionaries, in a stable order."""
-    best, why = answer.best, answer.impossible
-    return {
-        "format": FORMAT,
-        "rig": answer.rig.title,
-        "revision": answer.rig.revision,
-        "stage": answer.stage,
-        "offered": answer.offered,
-        "written": _order(answer, answer.written),
-        "best": None if best is None else _order(answer, best),
-        "proven_best": answer.proven,
-        "no_order_keeps_everything": answer.none_keeps,
-        "impossible": why
-        and {
-            "because": why.how,
-            "steps": [_step(answer.steps[k]) for k in why.steps],
-            "reasons": list(why.reasons),
-            "also": [_step(answer.steps[k]) for k in why.others],
-        },
-        "broken_before_the_first_step": list(answer.begins_broken),
-        "not_checked": list(answer.not_checked),
-        "states_analysed": answer.analysed,
-        "on": "connections only",
-        "cautions": list(CAUTIONS),
-    }
+def page(told: Reordering, file: str) -> None:
+    from analyser.pages.writing.reordering import show_reordering
 
-
-def _order(answer: Answer, order: Order) -> dict[str, object]:
-    return {
-        "as_written": order.as_written,
-        "bad_states": order.bad,
-        "steps": [
-            {**_step(one.line), "was": one.was, "moved": one.moved, "wrong": list(one.wrong)} for one in order.lines
-        ],
-        "tension_not_computed": [
-            {
-                **_step(one.step),
-                "bodies": list(one.bodies),
-                "taken_in_before": [_step(step) for step in one.taken_in],
-                "missing": list(one.missing),
-            }
-            for one in order.openings
-        ],
-        "lines": pasted(answer.rig, order),
-    }
-
-
-def _step(line: StepLine) -> dict[str, object]:
-    return {"step": line.words, "file": line.place.file, "line": line.place.line}
+    show_reordering(told, file)

@@ -3,10 +3,9 @@ and an index of them."""
 
 from __future__ import annotations
 
-import argparse
-import json
 import os
 import sys
+from argparse import ArgumentParser, Namespace
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import partial
@@ -14,16 +13,19 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import analyser
-from analyser.checking.results import Brief, analyse
-from analyser.doors.commands.documents import closing, put
-from analyser.doors.commands.opening import not_there, open_rig, open_text, show_mistakes, shown
-from analyser.doors.commands.several import Named, each, ended, rigs_named
+from analyser.checking.calling import not_there
+from analyser.doors.commands.getting_out import NotDone, Paper, unmet
+from analyser.doors.commands.opening import files_of, open_rig, open_text, shown
+from analyser.doors.commands.options import RIG, as_json, order, output, several_rigs
+from analyser.doors.commands.several import Named, each, ended, rigs_named, wrong
+from analyser.doors.commands.whole import put_whole
 from analyser.language.mistakes import Mistake, Place, Unreadable
-from analyser.language.source import lines_of
-from analyser.rig.model import Rig
 
 if TYPE_CHECKING:  # loaded only where a report is made
+    from analyser.checking.results import Brief
+    from analyser.rig.model import Rig
     from analyser.uses.review.answered_page import Report
+    from analyser.uses.review.sheet import Review
     from analyser.uses.review.shelf import Reviewed
 
 
@@ -31,31 +33,43 @@ REVIEW = ".review.json"
 """How the review is called that lies beside a rig of a library: `lower.rig`, `lower.review.json`."""
 
 
-def run(options: argparse.Namespace) -> int:
+def options(one: ArgumentParser) -> None:
+    several_rigs(one, f"{RIG}; several, or a folder: a page each and an index, into -o DIR")
+    words = "FILE.html, or FILE.md for a comment; - for standard output, as HTML (default); of several a folder"
+    output(one, words)
+    order(one, "failures together, 1 to 4 (default 3; .md: 2)", None)
+    words = "the answers of a reviewer, as the page has exported them, baked in"
+    one.add_argument("--with", dest="review", metavar="REVIEW.json", help=words)
+    as_json(one, "the page's data as JSON, for scripts")
+
+
+def run(asked: Namespace) -> int | Paper:
     """Write it; 1 when it was written and some requirement isn't met, 2 when nothing was written, or, of many,
     some rig could not be read."""
-    try:
-        rigs = rigs_named(options.rigs)
-        if len(rigs) > 1 or rigs[0].name not in options.rigs:
-            return _library(options, rigs)
-        comment = options.output.lower().endswith(".md") and not options.json
-        made = _made(options.rigs[0], options.order or (2 if comment else 3), options.review)
-    except Unreadable as error:
-        return show_mistakes(error, as_json=options.json)
+    rigs = rigs_named(asked.rigs)
+    if len(rigs) > 1 or rigs[0].name not in asked.rigs:
+        return _library(asked, rigs)
+    comment = asked.output.lower().endswith(".md") and not asked.json
+    (name,) = asked.rigs
+    made = _made(name, asked.order or (2 if comment else 3), asked.review)
     from analyser.pages.writing.report_page import report_html, report_markdown
 
     writers = {".html": lambda: report_html(made), ".md": lambda: report_markdown(made)}
-    return closing(made.result) if put(options.output, writers, made.as_data, as_json=options.json) else 2
+    beside = (Path(asked.review),) if asked.review else ()
+    inputs = (*files_of(name, made.result.rig), *beside)
+    return Paper(made.result.exit_status, made, writers, unmet(made.result), inputs)
 
 
 def _made(name: str, order: int, review: str | None) -> Report:
     """The report of one rig, with a review's file laid beside it; raises `Unreadable`."""
+    from analyser.checking.analysing import analyse
     from analyser.uses.review.answered_page import included_files, report
-    from analyser.uses.review.sheet import read_review
 
     lines, folder, rig = _opened(name)
-    given = read_review(_read(review), shown(review)) if review else None
-    return report(analyse(rig, order), shown(name), lines, included_files(rig, shown(name), folder), given)
+    given = read_beside(review) if review else None
+    return report(
+        analyse(rig, order, processes=None), shown(name), lines, included_files(rig, shown(name), folder), given
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,25 +84,16 @@ class Paged:
     said: str = ""
 
 
-def _library(options: argparse.Namespace, rigs: Sequence[Named]) -> int:
+def _library(asked: Namespace, rigs: Sequence[Named]) -> int:
     """A page each and an index, into a folder that is new, empty, or holds such an index already."""
-    from analyser.pages.writing.library_page import MARK, library_html
+    from analyser.pages.writing.library_page import library_html
     from analyser.uses.review.shelf import Entry
 
-    if options.review:
-        raise not_there("`--with` is for one rig", f"of many, each one's review lies beside it: NAME{REVIEW}")
-    folder = Path(options.output)
-    index = folder / "index.html"
-    if options.output == "-" or (folder.exists() and not folder.is_dir()):
-        raise not_there(f"{options.output}: reports of several rigs go into a folder", "name a new one: `-o reports`")
-    if folder.is_dir() and any(folder.iterdir()):
-        ours = index.is_file() and MARK in index.read_text(encoding="utf-8", errors="replace")
-        if not ours:
-            raise not_there(f"{options.output}: there are files in it that are not ours", "name a new folder")
+    folder = _folder(asked)
     root = Path(os.path.commonpath([Path(one.name).absolute().parent for one in rigs]))
     files = [Path(one.name).absolute().relative_to(root) for one in rigs]
     pages = [Path("index-rig.html") if file == Path("index.rig") else file.with_suffix(".html") for file in files]
-    told = list(each(partial(paged, options.order or 3), rigs, options.jobs, lost))
+    told = list(each(partial(paged, asked.order or 3), rigs, asked.jobs, lost))
     entries = [
         Entry(file.as_posix(), page.as_posix() if one.html else None, one.brief, one.wrong, one.reviewed)
         for file, page, one in zip(files, pages, told, strict=True)
@@ -98,21 +103,38 @@ def _library(options: argparse.Namespace, rigs: Sequence[Named]) -> int:
             sys.stderr.write(one.said)
             if one.html:
                 (folder / page).parent.mkdir(parents=True, exist_ok=True)
-                (folder / page).write_text(one.html, encoding="utf-8")
+                put_whole(folder / page, one.html.encode())
         folder.mkdir(parents=True, exist_ok=True)
-        index.write_text(library_html(root.name, entries), encoding="utf-8")
+        put_whole(folder / "index.html", library_html(root.name, entries).encode())
     except OSError as error:
-        sys.stderr.write(f"{options.output}: cannot be written: {error.strerror}\n")
-        return 2
-    if options.json:
-        sys.stdout.write(json.dumps([one.as_data() for one in entries], indent=2, ensure_ascii=False) + "\n")
+        raise NotDone(f"{asked.output}: cannot be written: {error.strerror}") from None
+    if asked.json:
+        from analyser.checking.contract import as_text
+
+        sys.stdout.write(as_text([one.document_of() for one in entries]) + "\n")
     return max(one.status for one in told)
+
+
+def _folder(asked: Namespace) -> Path:
+    """Where a library goes; raises `Refused` where it can't."""
+    from analyser.pages.writing.library_page import MARK
+
+    if asked.review:
+        raise not_there("`--with` is for one rig", f"of many, each one's review lies beside it: NAME{REVIEW}")
+    folder = Path(asked.output)
+    index = folder / "index.html"
+    if asked.output == "-" or (folder.exists() and not folder.is_dir()):
+        raise not_there(f"{asked.output}: reports of several rigs go into a folder", "name a new one: `-o reports`")
+    if folder.is_dir() and any(folder.iterdir()):
+        ours = index.is_file() and MARK in index.read_text(encoding="utf-8", errors="replace")
+        if not ours:
+            raise not_there(f"{asked.output}: there are files in it that are not ours", "name a new folder")
+    return folder
 
 
 def paged(order: int, name: str) -> Paged:
     """One rig of a library, in whatever process, with the review that lies beside it."""
     from analyser.pages.writing.report_page import report_html
-    from analyser.pages.writing.terminal import mistakes_text
     from analyser.uses.review.shelf import reviewed
 
     beside = Path(name).with_suffix(REVIEW)
@@ -120,8 +142,8 @@ def paged(order: int, name: str) -> Paged:
         made = _made(name, order, str(beside) if beside.is_file() else None)
     except Unreadable as error:
         first = error.mistakes[0]
-        wrong = f"{first.text} ({first.place.file}, line {first.place.line})"
-        return Paged(2, wrong=wrong, said=mistakes_text(error.mistakes, error.sources))
+        told = f"{first.text} ({first.place.file}, line {first.place.line})"
+        return Paged(2, wrong=told, said=wrong(error, as_json=False)[0])
     return Paged(made.result.exit_status, report_html(made), made.result.brief, reviewed(made))
 
 
@@ -133,6 +155,8 @@ def lost(name: str) -> Paged:
 
 def _opened(name: str) -> tuple[list[str], Path, Rig]:
     """A rig with the lines of its text and its folder; raises `Unreadable`."""
+    from analyser.language.source import lines_of
+
     if name == "-":
         text, file, folder = open_text(name)
         data = text.encode("utf-8")
@@ -144,10 +168,12 @@ def _opened(name: str) -> tuple[list[str], Path, Rig]:
     return lines if lines[-1:] != [""] else lines[:-1], folder, rig
 
 
-def _read(name: str) -> bytes:
+def read_beside(name: str) -> Review:
     """A review's file; raises `Unreadable` where it can't be read."""
+    from analyser.uses.review.sheet import read_review
+
     try:
-        return Path(name).read_bytes()
+        return read_review(Path(name).read_bytes(), shown(name))
     except OSError as error:
         text = f"{shown(name)}: this can't be read: {error.strerror}"
         raise Unreadable([Mistake(Place(shown(name), 1), text)], {}) from None

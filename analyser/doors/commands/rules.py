@@ -2,19 +2,27 @@
 
 from __future__ import annotations
 
-import argparse
-import json
 import sys
+from argparse import ArgumentParser, Namespace
 
-from analyser.checking.registry import RULES
-from analyser.checking.results import FORMAT
+from analyser.doors.commands.getting_out import put_json
+from analyser.doors.commands.options import as_json
 
 
-def run(options: argparse.Namespace) -> int:
-    if options.json:
-        rows = [{"rule": r.name, "severity": str(r.severity), "means": r.means, "source": r.source} for r in RULES]
-        sys.stdout.write(json.dumps({"format": FORMAT, "rules": rows}, indent=2, ensure_ascii=False) + "\n")
-    elif options.markdown:
+def options(one: ArgumentParser) -> None:
+    one.add_argument("--markdown", action="store_true", help="every rule with its page, as grammar/findings.md")
+    as_json(one)
+
+
+def run(asked: Namespace) -> int:
+    from analyser.checking.registry import RULES
+
+    if asked.json:
+        from analyser.checking.contract import lay
+        from analyser.pages.writing.language_shapes import Rules
+
+        put_json(lay(Rules, RULES))
+    elif asked.markdown:
         from analyser.pages.writing.explain_page import rules_markdown
 
         sys.stdout.write(rules_markdown(RULES))

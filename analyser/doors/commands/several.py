@@ -12,12 +12,15 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
-from analyser.doors.commands.opening import not_there, shown
+from analyser.checking.calling import not_there
+from analyser.doors.commands.opening import shown
 from analyser.doors.commands.progress import Progress
-from analyser.language.mistakes import Mistake, Place
+from analyser.language.mistakes import Mistake, Place, Unreadable
 
 if TYPE_CHECKING:  # what starts processes is loaded only where there are rigs for several
     from concurrent.futures import Future, ProcessPoolExecutor
+
+    from analyser.checking.contract import Document
 
 Answer = TypeVar("Answer")
 
@@ -34,7 +37,7 @@ def rigs_named(names: Sequence[str]) -> list[Named]:
     """Every file named, and every `.rig` file in every folder named and the folders below, each once.
 
     In order of the names; of a folder by its parts. Hidden folders, and those that a link leads to, are left
-    out. Raises `Unreadable` for a folder without any.
+    out. Raises `Refused` for a folder without any.
     """
     found: dict[str, Named] = {}
     for name in names:
@@ -128,9 +131,20 @@ def _quiet() -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
-def ended(name: str) -> tuple[str, dict[str, object]]:
-    """What is told of a rig whose process ended without an answer: as text, and as errors of the contract."""
-    from analyser.checking.results import mistakes_as_data
+def ended(name: str) -> tuple[str, Document]:
+    """What is told of a rig whose process ended without an answer: as text, and as a document."""
+    from analyser.checking.shapes import errors
 
     text = "the process that worked on it was ended, and there is no answer (not enough memory?)"
-    return f"{shown(name)}: {text}\n", mistakes_as_data((Mistake(Place(shown(name), 1), text, ""),))
+    return f"{shown(name)}: {text}\n", errors((Mistake(Place(shown(name), 1), text, ""),))
+
+
+def wrong(error: Unreadable, *, as_json: bool) -> tuple[str, Document | None]:
+    """What is told of a rig that can't be read: as text, or as a document."""
+    if as_json:
+        from analyser.checking.shapes import errors
+
+        return "", errors(error.mistakes)
+    from analyser.pages.writing.terminal import mistakes_text
+
+    return mistakes_text(error.mistakes, error.sources), None

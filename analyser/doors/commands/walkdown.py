@@ -2,57 +2,71 @@
 
 from __future__ import annotations
 
-import argparse
-import sys
+from argparse import ArgumentParser, Namespace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from analyser.checking.results import analyse
-from analyser.doors.commands.documents import put
-from analyser.doors.commands.opening import open_rig, show_mistakes, shown
-from analyser.language.mistakes import Unreadable
-from analyser.rig.model import Rig
+from analyser.doors.commands.getting_out import Answer, Paper
+from analyser.doors.commands.opening import files_of, open_rig, shown
+from analyser.doors.commands.options import as_json, language, one_rig, output
 
 if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+    from analyser.rig.model import Rig
     from analyser.uses.field.walk_sheet import Walkdown
 
 
-def run(options: argparse.Namespace) -> int:
+def options(one: ArgumentParser) -> None:
+    one_rig(one)
+    output(one, "FILE.md or FILE.html, or - for standard output, as Markdown")
+    words = "what was found otherwise, one difference a line: lists it and checks the rig as found"
+    one.add_argument("--found", metavar="FILE", help=words)
+    language(one)
+    as_json(one)
+
+
+def run(asked: Namespace) -> Answer | Paper:
     """0 where every requirement is met, 1 where some isn't, 2 when a file could not be understood."""
-    try:
-        rig = open_rig(options.rig)
-        made = _as_found(rig, options) if options.found else None
-    except Unreadable as error:
-        return show_mistakes(error, as_json=options.json)
-    from analyser.pages.writing.field import walkdown_html, walkdown_markdown
-    from analyser.pages.writing.translation import catalogue
+    rig = open_rig(asked.rig)
+    from analyser.checking.analysing import analyse
     from analyser.uses.field.walk_sheet import walkdown
 
-    made = made or walkdown(analyse(rig), shown(options.rig))
-    if options.found and options.output == "-" and not options.json:
-        from analyser.pages.writing.terminal import show
-        from analyser.pages.writing.walked import walked_page
+    made = (
+        as_it_was_found(rig, Path(asked.found), shown(asked.rig))
+        if asked.found
+        else walkdown(analyse(rig, processes=None), shown(asked.rig))
+    )
+    if asked.found and asked.output == "-" and not asked.json:
+        return Answer(made.exit_status, made, partial(page, made))
+    from analyser.pages.writing.field import walkdown_html, walkdown_markdown
+    from analyser.pages.writing.translation import catalogue
 
-        show(walked_page(made))
-        return made.exit_status
-    words = catalogue(options.language)
+    words = catalogue(asked.language)
     writers = {
         ".md": lambda: walkdown_markdown(made, words),
         ".html": lambda: walkdown_html(made, words),
     }
-    if not put(options.output, writers, made.as_data, as_json=options.json):
-        return 2
-    if made.exit_status:
-        verdict = "not met, for what was found otherwise" if made.result.met else made.result.closing
-        sys.stderr.write(f"{made.built}: {verdict}\n")
-    return made.exit_status
+    verdict = "not met, for what was found otherwise" if made.result.met else made.result.closing
+    said = f"{made.built}: {verdict}\n" if made.exit_status else ""
+    found = (Path(asked.found),) if asked.found else ()
+    return Paper(made.exit_status, made, writers, said, (*files_of(asked.rig, rig), *found))
 
 
-def _as_found(rig: Rig, options: argparse.Namespace) -> Walkdown:
+def page(made: Walkdown) -> RenderableType:
+    from analyser.pages.writing.walked import walked_page
+
+    return walked_page(made)
+
+
+def as_it_was_found(rig: Rig, file: Path, shown: str) -> Walkdown:
+    """The sheet of a rig as it was found; raises `Unreadable` for the file of what was."""
+    from analyser.checking.analysing import analyse
     from analyser.uses.field.as_found import as_found
     from analyser.uses.field.found import read_found
     from analyser.uses.field.walk_sheet import walked
 
     assert rig.site is not None
-    found = as_found(rig, read_found(Path(options.found), set(rig.site.bench.kinds)))
-    return walked(rig, found, analyse(found.rig), shown(options.rig))
+    found = as_found(rig, read_found(file, set(rig.site.bench.kinds)))
+    return walked(rig, found, analyse(found.rig), shown)

@@ -2,178 +2,50 @@
 
 from __future__ import annotations
 
-import argparse
-import signal
-import sys
-from collections.abc import Iterator
-from concurrent.futures import Future
-from contextlib import ExitStack, contextmanager
-from dataclasses import dataclass
-from functools import partial
+from argparse import ArgumentParser, ArgumentTypeError, Namespace
+from contextlib import ExitStack
 from pathlib import Path
-from threading import Lock
-from time import perf_counter
-from types import FrameType
-from typing import NoReturn
 
-from markupsafe import Markup
-
-from analyser.doors.commands.opening import show_mistakes
-from analyser.doors.commands.watching import Watching
-from analyser.doors.live.diagrams import Diagrams
-from analyser.doors.live.looking import Look, look
-from analyser.doors.live.saves import Changes, now
-from analyser.doors.live.serving import NotServed, Page
+from analyser.doors.commands.getting_out import NotDone
+from analyser.doors.commands.options import order
 from analyser.language.mistakes import Unreadable
-from analyser.language.source import read_bytes
-from analyser.pages.drawing.rendering import NotDrawn
-from analyser.pages.writing.checking import check_page
-from analyser.pages.writing.page import mistakes_html, policy, result_html, whole
-from analyser.pages.writing.terminal import WIDTH_OF_A_PAGE, console, mistakes_text, show
 
-DIAGRAM_AWAITED = 0.5
-"""Seconds that a page waits for its diagram, before it is shown without."""
-LONG = 0.5
-"""Seconds after which a check that goes on is told of on the page."""
+GOES_ON = True
 
 
-def run(options: argparse.Namespace) -> int:
+def options(one: ArgumentParser) -> None:
+    one.add_argument("rig", metavar="RIG", help="a .rig file")
+    words = "a page on 127.0.0.1 that refreshes itself (after RIG; default: a free port, printed)"
+    one.add_argument("--page", nargs="?", type=_port, const=0, metavar="PORT", help=words)
+    order(one)
+
+
+def _port(text: str) -> int:
+    if text.isdigit() and int(text) <= 65_535:
+        return int(text)
+    words = f"{text!r} is not a port, a number from 0 (any free one) to 65535"
+    raise ArgumentTypeError(words + ("" if text.isdigit() else "; the rig is named before --page"))
+
+
+def run(asked: Namespace) -> int:
     """Goes on until it is interrupted (exit status 130) or terminated (143); 2 when it can't begin."""
-    if options.rig == "-":
-        sys.stderr.write("standard input can't be watched: name a .rig file\n")
-        return 2
-    path = Path(options.rig)
+    if asked.rig == "-":
+        raise NotDone("standard input can't be watched: name a .rig file")
+    from analyser.language.source import read_bytes
+
+    path = Path(asked.rig)
     _, mistake = read_bytes(path, path.name)
     if mistake:
-        return show_mistakes(Unreadable([mistake], {}), as_json=False)
-    with _terminated_cleanly(), ExitStack() as stack:
+        raise Unreadable([mistake], {})
+    from analyser.doors.commands.viewing import View, terminated_cleanly
+    from analyser.doors.live.serving import NotServed, Page
+    from analyser.pages.writing.page import policy
+
+    with terminated_cleanly(), ExitStack() as stack:
         page = None
-        if options.page is not None:
+        if asked.page is not None:
             try:
-                page = stack.enter_context(Page(options.page, policy()))
+                page = stack.enter_context(Page(asked.page, policy()))
             except NotServed as error:
-                sys.stderr.write(f"{error}\n        write --page alone for a free port\n")
-                return 2
-        return View(path, options.order, page, stack).go_on()
-
-
-@dataclass(slots=True)
-class Shown:
-    """A look, with its diagram once that is drawn."""
-
-    look: Look
-    drawn: bytes | NotDrawn | None = None
-
-
-class View:
-    """The rig on the terminal and on its page, kept up with the file."""
-
-    def __init__(self, path: Path, order: int, page: Page | None, stack: ExitStack) -> None:
-        self.path, self.order, self.page = path, order, page
-        self.changes = stack.enter_context(Changes())
-        self.diagrams = stack.enter_context(Diagrams())
-        self.last: Look | None = None
-        self.shown: Shown | None = None
-        self.turn = Lock()
-
-    def go_on(self) -> NoReturn:
-        """Look, show, wait for the next save, for ever."""
-        if self.page:
-            self.page.show(whole(self.path.name, Markup(), status=f"{self.path.name} is being checked", live=True))
-        self.changes.follow([self.path], now())
-        while True:
-            self.changes.seen()
-            since = now()
-            seen = self._look()
-            self.changes.follow(seen.files, since)
-            if not self.changes.pending():  # else what was found is of a file that is no more
-                self._show(seen)
-            self.changes.wait()
-
-    def _look(self) -> Look:
-        start = perf_counter()
-        told = False
-        with Watching(None) as progress:
-
-            def going_on(order: int, done: int, every: int) -> bool:
-                nonlocal told
-                if not told and self.shown and perf_counter() - start > LONG:
-                    told = True
-                    self._put_up(
-                        self.shown, words="A newer save is being checked. What stands here is of the one before: "
-                    )
-                return progress(order, done, every) and not self.changes.pending()
-
-            return look(self.path, self.order, going_on, self.last)
-
-    def _show(self, seen: Look) -> None:
-        with self.turn:
-            shown = self.shown = Shown(seen)
-        drawing = None
-        if seen.result:
-            self.last = seen
-            drawing = self.diagrams.draw(seen.result) if self.page else None
-        self._print(seen)
-        self._put_up(shown, drawing)
-
-    def _put_up(self, shown: Shown, drawing: Future[bytes] | None = None, words: str = "") -> None:
-        """Put up the page with its diagram; where that takes long, first without."""
-        if not self.page:
-            return
-        seen, file = shown.look, self.path.name
-        if seen.result:
-            title, main = seen.result.rig.title, result_html(seen.result, file, partial(_diagram, shown, drawing))
-        else:
-            title, main = file, mistakes_html(file, seen.mistakes, seen.sources)
-        html = whole(title, main, status=words + seen.status, live=True)
-        with self.turn:
-            if self.shown is shown:
-                self.page.show(html)
-        if drawing and shown.drawn is None:
-            drawing.add_done_callback(partial(self._drawn_late, shown))
-
-    def _drawn_late(self, shown: Shown, drawing: Future[bytes]) -> None:
-        if not drawing.cancelled() and self.shown is shown:
-            self._put_up(shown, drawing)
-
-    def _print(self, seen: Look) -> None:
-        screen = console()
-        if screen.is_terminal:
-            screen.clear()
-        if seen.result:
-            show(check_page(seen.result, self.path.name))
-        else:
-            sys.stdout.write(mistakes_text(seen.mistakes, seen.sources))
-        sys.stdout.write(f"\n{seen.status}\n")
-        if self.page:
-            sys.stdout.write(f"page: {self.page.address}\n")
-        if screen.is_terminal:
-            sys.stdout.write("waiting for the next save; Ctrl-C ends\n")
-        else:
-            sys.stdout.write("─" * WIDTH_OF_A_PAGE + "\n")
-        sys.stdout.flush()
-
-
-def _diagram(shown: Shown, drawing: Future[bytes] | None) -> bytes | NotDrawn | None:
-    if drawing:
-        try:
-            shown.drawn = drawing.result(DIAGRAM_AWAITED)
-        except NotDrawn as error:
-            shown.drawn = error
-        except TimeoutError:
-            return None
-    return shown.drawn
-
-
-@contextmanager
-def _terminated_cleanly() -> Iterator[None]:
-    """SIGTERM ends the command as Ctrl-C does, with everything closed behind it; exit status 143."""
-
-    def end(number: int, frame: FrameType | None) -> None:
-        raise SystemExit(128 + number)
-
-    before = signal.signal(signal.SIGTERM, end)
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGTERM, before)
+                raise NotDone(f"{error}\n        write --page alone for a free port") from None
+        return View(path, asked.order, page, stack).go_on()

@@ -2,31 +2,41 @@
 
 from __future__ import annotations
 
-import argparse
-import json
-import sys
+from argparse import ArgumentParser, Namespace
+from functools import partial
+from typing import TYPE_CHECKING
 
-from analyser.checking.results import after_failures
-from analyser.doors.commands.opening import chosen, open_rig, rig_in, show_mistakes, shown_state, state_number
-from analyser.holding.outcome import assess
-from analyser.language.mistakes import Unreadable
+from analyser.doors.commands.getting_out import Answer
+from analyser.doors.commands.opening import open_rig, shown_state, state_asked
+from analyser.doors.commands.options import as_json, one_rig, state
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+    from analyser.checking.scenario import After
 
 
-def run(options: argparse.Namespace) -> int:
+def options(one: ArgumentParser) -> None:
+    one_rig(one)
+    one.add_argument("failures", nargs="+", metavar="FAILURE", help='for example "left-bolt fails"')
+    state(one)
+    as_json(one)
+
+
+def run(asked: Namespace) -> Answer:
     """0 when nobody falls, 1 when somebody does, or may once what is overloaded has broken."""
-    try:
-        whole = open_rig(options.rig)
-        number = state_number(whole, options)
-        rig = rig_in(whole, number)
-        failures = chosen(rig, options.failures)
-    except Unreadable as error:
-        return show_mistakes(error, as_json=options.json)
-    after = after_failures(rig, failures)
-    if options.json:
-        sys.stdout.write(json.dumps({**after.as_data(), "state": number}, indent=2, ensure_ascii=False) + "\n")
-    else:
-        from analyser.pages.writing.checking import whatif_page
-        from analyser.pages.writing.terminal import show
+    from analyser.checking.calling import chosen, rig_in
+    from analyser.checking.scenario import after_failures
 
-        show(whatif_page(assess(rig), after, shown_state(options.rig, whole, number)))
-    return 1 if after.falls else 0
+    whole = open_rig(asked.rig)
+    number = state_asked(whole, asked)
+    rig = rig_in(whole, number)
+    after = after_failures(rig, chosen(rig, asked.failures), state=number)
+    return Answer(1 if after.falls else 0, after, partial(page, after, shown_state(asked.rig, whole, number)))
+
+
+def page(after: After, file: str) -> RenderableType:
+    from analyser.holding.outcome import assess
+    from analyser.pages.writing.checking import whatif_page
+
+    return whatif_page(assess(after.rig), after, file)

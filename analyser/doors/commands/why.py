@@ -2,57 +2,41 @@
 
 from __future__ import annotations
 
-import argparse
-import json
-import sys
+from argparse import ArgumentParser, Namespace
+from functools import partial
+from typing import TYPE_CHECKING
 
-from analyser.checking.reasons import Reasons, reasons
-from analyser.checking.results import CAUTIONS, FORMAT
-from analyser.doors.commands.opening import COMMAND_LINE, open_rig, rig_in, show_mistakes, shown_state, state_number
-from analyser.language.mistakes import Mistake, Place, Unreadable, did_you_mean
+from analyser.doors.commands.getting_out import Answer
+from analyser.doors.commands.opening import open_rig, shown_state, state_asked
+from analyser.doors.commands.options import as_json, one_rig, order, state
 
+if TYPE_CHECKING:
+    from rich.console import RenderableType
 
-def run(options: argparse.Namespace) -> int:
-    try:
-        whole = open_rig(options.rig)
-        number = state_number(whole, options)
-        rig = rig_in(whole, number)
-        names = [body.name for body in rig.bodies]
-        if options.body and options.body not in names:
-            text = f"there is no person, litter or load called `{options.body}` that could fall"
-            hint = did_you_mean(options.body, names, f"there are: {', '.join(names)}")
-            raise Unreadable([Mistake(Place(COMMAND_LINE, 1), text, hint)], {})
-    except Unreadable as error:
-        return show_mistakes(error, as_json=options.json)
-    told = [reasons(rig, name, options.order) for name in ([options.body] if options.body else names)]
-    if options.json:
-        data = {
-            "format": FORMAT,
-            "rig": rig.title,
-            "revision": rig.revision,
-            "state": number,
-            "bodies": [_data(one) for one in told],
-            "cautions": list(CAUTIONS),
-        }
-        sys.stdout.write(json.dumps(data, indent=2, ensure_ascii=False) + "\n")
-    else:
-        from analyser.pages.writing.rank_page import why_page
-        from analyser.pages.writing.terminal import show
-
-        show(why_page(rig, told, shown_state(options.rig, whole, number)))
-    return 0
+    from analyser.checking.rankings import Reasoning
 
 
-def _data(one: Reasons) -> dict[str, object]:
-    return {
-        "body": one.body,
-        "ways": [
-            {"number": way.number, "legs": [list(leg) for leg in way.legs], "while_none_of": list(way.needs)}
-            for way in one.ways
-        ],
-        "all_ways": one.all_ways,
-        "failure_sets": [
-            {"failures": list(s.failures), "breaks": {name: list(numbers) for name, numbers in s.breaks}}
-            for s in one.sets
-        ],
-    }
+def options(one: ArgumentParser) -> None:
+    one_rig(one)
+    one.add_argument("body", nargs="?", metavar="BODY", help="one person, litter or load (default: each)")
+    order(one)
+    state(one)
+    as_json(one)
+
+
+def run(asked: Namespace) -> Answer:
+    from analyser.checking.calling import body_called, rig_in
+    from analyser.checking.rankings import reasoning
+
+    whole = open_rig(asked.rig)
+    number = state_asked(whole, asked)
+    rig = rig_in(whole, number)
+    names = (body_called(rig, asked.body),) if asked.body else tuple(body.name for body in rig.bodies)
+    told = reasoning(rig, names, asked.order, number)
+    return Answer(0, told, partial(page, told, shown_state(asked.rig, whole, number)))
+
+
+def page(told: Reasoning, file: str) -> RenderableType:
+    from analyser.pages.writing.rank_page import why_page
+
+    return why_page(told.rig, told.bodies, file)

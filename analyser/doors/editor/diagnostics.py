@@ -11,8 +11,9 @@ from collections.abc import Iterable
 
 from lsprotocol import types
 
+from analyser.checking.delivered import CAUTIONS
 from analyser.checking.finding import Severity
-from analyser.checking.results import CAUTIONS, Result
+from analyser.checking.results import Result
 from analyser.doors.editor.columns import Columns
 from analyser.doors.editor.desk import Reading
 from analyser.language.mistakes import Mistake, Place

@@ -22,7 +22,8 @@ from pygls import uris
 from pygls.exceptions import JsonRpcException
 from pygls.lsp.server import LanguageServer
 
-from analyser.checking.results import Result, analyse
+from analyser.checking.analysing import analyse
+from analyser.checking.results import Result
 from analyser.doors.editor import actions, completing, diagnostics, hovering, looking_up, outline, renaming
 from analyser.doors.editor.columns import Columns
 from analyser.doors.editor.desk import Desk, Held, Reading, Texts
@@ -141,7 +142,7 @@ class RigServer(LanguageServer):
         assert reading.rig
         if not wanted():
             return None
-        result = analyse(reading.rig, ORDER, lambda *_: wanted() and time.monotonic() <= end)
+        result = analyse(reading.rig, ORDER, lambda *_: wanted() and time.monotonic() <= end, processes=None)
         return result if wanted() else None
 
     def tell(self, reading: Reading, told: diagnostics.Told) -> None:

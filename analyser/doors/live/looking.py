@@ -9,7 +9,8 @@ from datetime import datetime
 from pathlib import Path
 from time import perf_counter
 
-from analyser.checking.results import Result, analyse
+from analyser.checking.analysing import analyse
+from analyser.checking.results import Result
 from analyser.holding.reviewing import Watch
 from analyser.language.mistakes import Mistake, Unreadable
 from analyser.language.parsing import parse_file
@@ -62,7 +63,7 @@ def look(path: Path, order: int, going_on: Watch, last: Look | None) -> Look:
     if rig is None:
         told = Unreadable(mistakes, document.sources).mistakes
         return Look(path, at, perf_counter() - start, None, told, document.sources, last)
-    result = analyse(rig, order, going_on)
+    result = analyse(rig, order, going_on, processes=None)
     return Look(path, at, perf_counter() - start, result, (), document.sources)
 
 

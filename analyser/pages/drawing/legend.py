@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from analyser.checking.results import CAUTIONS, Result
+from analyser.checking.delivered import CAUTIONS
+from analyser.checking.results import Result
 from analyser.pages.drawing import colours
 from analyser.pages.drawing.marks import FALLS, Marks
 from analyser.pages.drawing.parts import marked

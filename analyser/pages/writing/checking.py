@@ -9,12 +9,14 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
+from analyser.checking.delivered import CAUTIONS
 from analyser.checking.finding import listed
 from analyser.checking.held_by import way_in_words
 from analyser.checking.overloaded import breaks_words
 from analyser.checking.requirements import asks_for_forces
-from analyser.checking.results import CAUTIONS, After, Result
+from analyser.checking.results import Result
 from analyser.checking.runs_to_stopper import caught_by_stoppers, hands_off_on_stoppers
+from analyser.checking.scenario import After
 from analyser.holding.outcome import BodyOutcome, FailureOutcome, Outcome
 from analyser.pages.writing.findings import findings_lines, slips_lines
 from analyser.pages.writing.forces_page import followed, forces_lines, not_worked_out

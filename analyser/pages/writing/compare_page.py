@@ -8,8 +8,8 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
+from analyser.checking.delivered import CAUTIONS
 from analyser.checking.finding import Finding, Severity, listed, verb
-from analyser.checking.results import CAUTIONS
 from analyser.holding.outcome import BodyOutcome
 from analyser.pages.writing.findings import ORDER as SEVERITIES
 from analyser.pages.writing.findings import TOLD_ABOVE

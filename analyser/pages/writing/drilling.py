@@ -9,7 +9,7 @@ from markupsafe import Markup
 from rich.console import Group, RenderableType
 from rich.text import Text
 
-from analyser.checking.results import CAUTIONS
+from analyser.checking.delivered import CAUTIONS
 from analyser.pages.drawing.diagram import drawn
 from analyser.pages.drawing.marks import Marks
 from analyser.pages.drawing.rails import lines, rows

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from urllib.parse import quote
 
-from analyser.checking.results import CAUTIONS
+from analyser.checking.delivered import CAUTIONS
 from analyser.pages.writing.page import own, sealed, template
 from analyser.pages.writing.summary_page import counted
 from analyser.uses.review.shelf import Entry

@@ -7,7 +7,7 @@ import sys
 from rich.console import Group, RenderableType
 from rich.text import Text
 
-from analyser.checking.results import CAUTIONS
+from analyser.checking.delivered import CAUTIONS
 from analyser.pages.writing.pieces import Lines, Words
 from analyser.pages.writing.terminal import hanging, heading, show, title
 from analyser.uses.mending.proposal import AFTER, BECOMES, Change

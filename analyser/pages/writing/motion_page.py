@@ -9,9 +9,8 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from analyser.checking.figures import LEFT_OUT_IN_TIME
 from analyser.checking.finding import in_few, listed, verb
-from analyser.checking.overloaded import why_not_told
+from analyser.checking.overloaded import LEFT_OUT_IN_TIME, why_not_told
 from analyser.pages.writing.grouping import in_brief
 from analyser.pages.writing.terminal import hanging, heading
 from analyser.rig.model import Rig

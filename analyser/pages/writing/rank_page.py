@@ -8,11 +8,12 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
+from analyser.checking.delivered import CAUTIONS
 from analyser.checking.finding import listed
 from analyser.checking.held_by import after_running, in_words
 from analyser.checking.ranked import Likely, Ranked
 from analyser.checking.reasons import Reasons, Way
-from analyser.checking.results import CAUTIONS, Result
+from analyser.checking.results import Result
 from analyser.pages.writing.grouping import any_with_any, in_brief
 from analyser.pages.writing.terminal import hanging, heading, line, title
 from analyser.rig.model import Rig

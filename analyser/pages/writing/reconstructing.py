@@ -11,8 +11,8 @@ from collections.abc import Callable, Sequence
 from rich.table import Table
 from rich.text import Text
 
+from analyser.checking.delivered import CAUTIONS
 from analyser.checking.finding import listed
-from analyser.checking.results import CAUTIONS
 from analyser.pages.writing.pieces import Figure, Piece
 from analyser.pages.writing.terminal import hanging, heading, show, title, where
 from analyser.rig.model import Nature, Observation, Role, Witness

@@ -7,11 +7,10 @@ import sys
 from rich.console import Group, RenderableType
 from rich.text import Text
 
+from analyser.checking.delivered import CAUTIONS
 from analyser.checking.finding import listed
-from analyser.checking.results import CAUTIONS
 from analyser.pages.writing.terminal import hanging, heading, line, show, title
 from analyser.uses.ordering.answer import Answer, Order
-from analyser.uses.ordering.pasting import pasted
 
 Piece = RenderableType | list[str]
 """Words for people, which wrap, or lines to paste, which never do."""
@@ -45,7 +44,7 @@ def pieces(answer: Answer, file: str) -> list[Piece]:
         if best.openings and not best.bad:
             words = "An order by the connections alone, not offered as it stands"
         found.append(Group(heading(words), *_bad(best), line("in place of the steps as they are:")))
-        found.append(pasted(answer.rig, best))
+        found.append(list(best.pasted))
     if best and best.openings:
         found.append(Group(*_openings(best)))
     last: list[RenderableType] = [hanging("not checked", one) for one in answer.not_checked]

@@ -16,7 +16,8 @@ from rich.console import RenderableType
 from rich.padding import Padding
 from rich.text import Text
 
-from analyser.checking.results import CAUTIONS, Result
+from analyser.checking.delivered import CAUTIONS
+from analyser.checking.results import Result
 from analyser.pages.drawing.answering import Answering, answering, inlined
 from analyser.pages.drawing.legend import HOLDING, SHAPES
 from analyser.pages.drawing.rendering import NotDrawn, render
@@ -90,7 +91,7 @@ def report_html(report: Report) -> str:
         style=style,
         script=script,
         policy=sealed(style, script),
-        data=_inert({**report.as_data(), "words": _words(report), "picture": _told(report, drawing)}),
+        data=_inert({**report.to_dict(), "words": _words(report), "picture": _told(report, drawing)}),
     )
 
 

@@ -50,7 +50,7 @@ def states_lines(result: Result) -> list[RenderableType]:
 def _instead(result: Result, one: InBetween) -> list[RenderableType]:
     """What to do first instead of a step that breaks something in between, and the states on both sides of it."""
     states = f"state {one.first}" if one.first == one.last else f"states {one.first}–{one.last}"
-    rows: list[RenderableType] = [hanging(states, Text(f"broken only in between: {result.instead(one)}"))]
+    rows: list[RenderableType] = [hanging(states, Text(f"broken only in between: {one.text}"))]
     for word, number in (("before", one.first - 1), ("after", one.last + 1)):
         rows.append(hanging("", f"{word}: {in_short(result.states[number])}"))
     return rows

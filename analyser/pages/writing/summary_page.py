@@ -8,8 +8,9 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
+from analyser.checking.delivered import CAUTIONS
 from analyser.checking.finding import in_few
-from analyser.checking.results import CAUTIONS, Brief
+from analyser.checking.results import Brief
 from analyser.pages.writing.terminal import line
 
 

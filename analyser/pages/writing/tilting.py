@@ -9,8 +9,8 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
+from analyser.checking.delivered import CAUTIONS
 from analyser.checking.finding import listed
-from analyser.checking.results import CAUTIONS
 from analyser.pages.writing.forces_page import not_as_meant
 from analyser.pages.writing.terminal import hanging, heading, line, title
 from analyser.rig.model import Rig

@@ -23,16 +23,5 @@ def wanting_text(missing: Missing) -> str:
     return "\n".join(rows) + "\n"
 
 
-def wanting_data(missing: Missing) -> dict[str, object]:
-    """The same for scripts."""
-    return {
-        "wanted": [{"add": w.line, "why": w.why, "file": w.place.file, "line": w.place.line} for w in missing.wanted],
-        "contradictions": [
-            {"why": w.why, "instead": w.line, "file": w.place.file, "line": w.place.line}
-            for w in missing.contradictions
-        ],
-    }
-
-
 def _where(place: Place) -> str:
     return f"{place.file}:{place.line}"

@@ -23,17 +23,19 @@ Everything else that changed is told, and isn't called worse.
 
 from __future__ import annotations
 
-import json
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from difflib import SequenceMatcher
 from functools import cached_property
 
+from analyser.checking.analysing import analyse
+from analyser.checking.delivered import Delivered
 from analyser.checking.finding import Finding, Severity, listed
-from analyser.checking.requirements import Judged as JudgedRequirement
-from analyser.checking.requirements import Moment, judge
-from analyser.checking.results import CAUTIONS, FORMAT, Result, State, analyse, held_figures
+from analyser.checking.judging import Judged as JudgedRequirement
+from analyser.checking.judging import Moment
+from analyser.checking.requirements import judge
+from analyser.checking.results import Result, State
 from analyser.holding.outcome import BodyOutcome, Outcome
 from analyser.rig.model import Judged, Requirement, Rig
 from analyser.uses.comparing.changes import Change, changes
@@ -127,9 +129,11 @@ class StateTurned:
     """Single failures that bring the body down in this state and didn't in the old one."""
 
 
-@dataclass(frozen=True)
-class Comparison:
+@dataclass(frozen=True, repr=False)
+class Comparison(Delivered):
     """The old revision (in the new names), the new one, and all that differs."""
+
+    SHAPE = "analyser.uses.comparing.compare_shapes.Compared"
 
     old: Result
     new: Result
@@ -193,80 +197,20 @@ class Comparison:
             if state.fallen:
                 yield f"{state.figures.name} falls after {_any(state.fallen)} alone{where}, and did not"
 
-    # -- as data
+    @property
+    def numbered(self) -> tuple[tuple[int, Change], ...]:
+        """The changes by the numbers by which failure sets name them."""
+        return tuple(enumerate(self.changes, 1))
 
-    def as_data(self) -> dict[str, object]:
-        """The comparison as plain lists and dictionaries, in a stable order."""
-        return {
-            "format": FORMAT,
-            "compared": {
-                side: {"rig": result.rig.title, "revision": result.rig.revision}
-                for side, result in (("old", self.old), ("new", self.new))
-            },
-            "different": self.different,
-            "worse": list(self.worse),
-            "renamed": [
-                {"old": one.old, "new": one.new, "what": one.what, "why": one.why} for one in self.matching.renamed
-            ],
-            "changes": [
-                {"number": number, "sort": one.sort, "about": list(one.about), "text": one.text}
-                for number, one in enumerate(self.changes, 1)
-            ],
-            "bodies": [
-                {"name": one.name, "kind": one.kind, "was": _body(one.was), "now": _body(one.now)}
-                for one in self.figures
-            ],
-            "failure_sets": {
-                "gained": [self._set(one) for one in self.gained],
-                "lost": [self._set(one) for one in self.lost],
-            },
-            "requirements": [
-                {
-                    "text": one.text,
-                    "asked": {"old": one.asked[0], "new": one.asked[1]},
-                    "was": one.was.met,
-                    "now": one.now.met,
-                    "because": list(one.now.because),
-                    "worse": one.worse,
-                }
-                for one in self.requirements
-            ],
-            "given": [{"sort": one.sort, "what": one.what, "was": one.was, "now": one.now} for one in self.given],
-            "findings": {
-                "gained": [_finding(one) for one in self.found],
-                "lost": [_finding(one) for one in self.found_no_more],
-            },
-            "stages": [{"change": one.change, "stage": one.stage, "step": one.step} for one in self.stepped],
-            "states": [
-                {
-                    "stage": one.stage,
-                    "step": one.step,
-                    "number": one.number,
-                    "body": one.figures.name,
-                    "was": _body(one.figures.was),
-                    "now": _body(one.figures.now),
-                    "falls_alone_after": list(one.fallen),
-                }
-                for one in self.states
-            ],
-            "on": "connections only",
-            "complete_to_order": ORDER,
-            "cautions": list(CAUTIONS),
-        }
+    @property
+    def complete_to_order(self) -> int:
+        return ORDER
 
-    def as_json(self) -> str:
-        return json.dumps(self.as_data(), indent=2, ensure_ascii=False)
-
-    def _set(self, one: SetTurned) -> dict[str, object]:
-        return {
-            "body": one.body,
-            "failures": list(one.failures),
-            "worse" if one in self.gained else "better": one.worse,
-            "within_a_smaller_one": one.within,
-            "in_line": one.in_line,
-            "changes": [[number + 1 for number in numbers] for numbers in one.did.sets],
-            "fewest_changes": one.did.smallest,
-        }
+    @property
+    def short(self) -> str:
+        if self.worse:
+            return f"worse in {len(self.worse)} ways"
+        return f"{'nothing is worse' if self.different else 'nothing is different'}"
 
 
 def compare(old: Rig, new: Rig) -> Comparison:
@@ -365,15 +309,6 @@ def _worse_figures(one: Figures, where: str) -> Iterator[str]:
 
 def _figure(figure: float, without: str) -> str:
     return without if figure == float("inf") else f"{figure:g}"
-
-
-def _body(body: BodyOutcome | None) -> dict[str, object] | None:
-    if body is None:
-        return None
-    data = held_figures(body)
-    if not body.independent_exact:
-        data["independent_is"] = "at least"
-    return data
 
 
 # -- failure sets
@@ -484,17 +419,6 @@ def _findings(was: Result, now: Result, stretches: Stretches) -> tuple[tuple[Fin
 
     before, after = every(was, stretches.of_old), every(now, stretches.of_new)
     return fresh(after, before), fresh(before, after)
-
-
-def _finding(one: Finding) -> dict[str, object]:
-    return {
-        "rule": one.rule,
-        "severity": str(one.severity),
-        "about": list(one.about),
-        "bodies": list(one.bodies),
-        "accepted": one.accepted,
-        "text": one.text,
-    }
 
 
 # -- stages, steps and their states

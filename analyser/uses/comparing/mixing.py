@@ -35,6 +35,11 @@ class Doing:
     sets: tuple[tuple[int, ...], ...]
     smallest: bool
 
+    @property
+    def numbers(self) -> tuple[tuple[int, ...], ...]:
+        """The sets by the numbers that people see, from 1."""
+        return tuple(tuple(number + 1 for number in one) for one in self.sets)
+
 
 class Mixing:
     """Both revisions and the changes between them."""

@@ -5,10 +5,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 
+from analyser.checking.delivered import CAUTIONS, Delivered
 from analyser.checking.finding import listed
-from analyser.checking.results import CAUTIONS, FORMAT, Result
+from analyser.checking.results import Result
 from analyser.checking.tracing import with_points
 from analyser.rig.doing import STILL, done_by
 from analyser.rig.model import Nature, Part, Rig, Role, Step
@@ -61,8 +62,10 @@ class Card:
     fails: tuple[Said, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Cards:
+@dataclass(frozen=True, slots=True, repr=False)
+class Cards(Delivered):
+    SHAPE = "analyser.uses.field.field_shapes.CardsTold"
+
     title: str
     revision: str | None
     file: str
@@ -70,22 +73,13 @@ class Cards:
     stages: bool
     cautions: tuple[str, ...]
 
-    def as_data(self) -> dict[str, object]:
-        """Plain lists and dictionaries, in a stable order: sentences by their key in the catalogue."""
-        return {"format": FORMAT, "document": "cards", **asdict(self, dict_factory=_data)}
+    @property
+    def short(self) -> str:
+        return f"{len(self.cards)} cards"
 
     def of(self, name: str) -> tuple[Card, ...]:
         """The cards of a person or a role."""
         return tuple(card for card in self.cards if name in (card.role, card.person))
-
-
-def _data(pairs: list[tuple[str, object]]) -> dict[str, object]:
-    found = dict(pairs)
-    gaps = found.pop("gaps", None)
-    if gaps is not None:
-        assert isinstance(gaps, tuple)
-        return {"say": found["key"], **dict(gaps)}
-    return found
 
 
 def cards(result: Result, file: str) -> Cards:
@@ -323,9 +317,9 @@ class _Making:
         for one in self.told if self.person else ():
             for _, part, effect in one.rows:
                 for left in effect.left:
-                    for device, person in left.devices:
-                        if person == self.person:
-                            found.setdefault(device, {})[part] = None
+                    for mine in left.devices:
+                        if mine.person == self.person:
+                            found.setdefault(mine.device, {})[part] = None
         return found
 
 

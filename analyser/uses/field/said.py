@@ -16,16 +16,7 @@ class Said:
     key: str
     gaps: tuple[tuple[str, Gap], ...] = ()
 
-    def as_data(self) -> dict[str, object]:
-        return {"say": self.key, **{name: _plain(gap) for name, gap in self.gaps}}
-
 
 def said(key: str, **gaps: Gap) -> Said:
     """`said("gate-locked", name="crab")`. A tuple of names is listed as the language lists names."""
     return Said(key, tuple(gaps.items()))
-
-
-def _plain(gap: Gap) -> object:
-    if isinstance(gap, Said):
-        return gap.as_data()
-    return list(gap) if isinstance(gap, tuple) else gap

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 
+from analyser.checking.delivered import Delivered
 from analyser.checking.finding import listed, verb
-from analyser.checking.results import CAUTIONS, FORMAT, Result
+from analyser.checking.results import Result
 from analyser.rig.model import Rig
 from analyser.uses.comparing.comparison import compare
 from analyser.uses.field.as_found import AsFound
@@ -26,10 +27,12 @@ class Told:
     line: int
 
 
-@dataclass(frozen=True)
-class Walkdown:
+@dataclass(frozen=True, repr=False)
+class Walkdown(Delivered):
     """The sheet. `built` says what the verdict is about; `differences` and `left_out` are those of the rig
     as found, `worse` what they made worse than the rig as written."""
+
+    SHAPE = "analyser.uses.field.field_shapes.WalkdownTold"
 
     result: Result
     file: str
@@ -61,27 +64,15 @@ class Walkdown:
         now = [item for item in self.items if item.step is None]
         return {grade: tuple(item for item in now if item.critical.grade == grade) for grade in (1, 2, 3)}
 
-    def as_data(self) -> dict[str, object]:
-        """Plain lists and dictionaries, in a stable order: sentences by their key in the catalogue."""
-        return {
-            "format": FORMAT,
-            "document": "walk-down",
-            "rig": self.result.rig.title,
-            "revision": self.result.rig.revision,
-            "verdict_on": self.built,
-            "found_in": self.found_in,
-            "notes": list(self.notes),
-            "differences": [asdict(one) for one in self.differences],
-            "left_out": [asdict(one) for one in self.left_out],
-            "worse": list(self.worse),
-            "runs": list(self.runs),
-            "points": [_item(item) for item in self.items],
-            "tests": asdict(self.tests),
-            "closing": self.result.closing,
-            "met": self.met,
-            "check": self.result.as_data() if self.found_in else None,
-            "cautions": list(CAUTIONS),
-        }
+    @property
+    def check(self) -> Result | None:
+        """The check of the rig as found; None where nothing was found otherwise."""
+        return self.result if self.found_in else None
+
+    @property
+    def short(self) -> str:
+        verdict = "met" if self.met else "not met"
+        return f"{self.built}, {len(self.items)} points to look at, {verdict}"
 
 
 def walkdown(result: Result, file: str) -> Walkdown:
@@ -116,22 +107,3 @@ def _told(found: AsFound) -> Iterator[Told]:
     own = [one.place.line for one in found.found.differences] + [one.place.line for one in found.found.extra]
     for number in sorted(own):
         yield Told(" ".join(without_comment(lines[number - 1]).split()), number)
-
-
-def _item(item: Item) -> dict[str, object]:
-    return {
-        "name": item.name,
-        "kind": item.kind,
-        "section": item.section,
-        "step": item.step,
-        "line": item.line,
-        "grade": item.critical.grade,
-        "falls": list(item.critical.falls),
-        "left_on_one": list(item.critical.left),
-        "state": item.critical.state,
-        "accepted": item.critical.accepted,
-        "figures": [one.as_data() for one in item.figures],
-        "touches": list(item.touches),
-        "see": [one.as_data() for one in item.see],
-        "otherwise": list(item.otherwise),
-    }

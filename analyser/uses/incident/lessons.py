@@ -24,6 +24,11 @@ class Lessons:
     keeping: Keeping | None
     left_out: int
 
+    @property
+    def kept(self) -> Keeping:
+        """What was looked at; nothing, where there was nothing to look at."""
+        return self.keeping or Keeping((), 0, 0, 0)
+
 
 def lessons(made: Reconstruction, rig: Rig, text: str, file: str, folder: Path) -> Lessons:
     """`rig` and `text` are as read, without slips."""

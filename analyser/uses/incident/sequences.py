@@ -24,7 +24,7 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import TYPE_CHECKING
 
-from analyser.checking.results import forces_asked_for
+from analyser.checking.analysing import forces_asked_for
 from analyser.holding.system import RigSystem
 from analyser.rig.model import Effects, Failure, Nature, Part, Rig, Rope
 from analyser.uses.incident.evidence import Asked, Fitting, Item, State, fitting, ruled_out, states_of, ways_of

@@ -7,15 +7,14 @@ counted beside what went. Sets with a failure that the file accepts are left out
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 import analyser
+from analyser.checking.delivered import Delivered
 from analyser.checking.finding import listed
-from analyser.checking.results import CAUTIONS, FORMAT, TAKEN
 from analyser.holding.outcome import BodyOutcome, Outcome, assess
 from analyser.holding.reviewing import Review
 from analyser.holding.solving import Solver
@@ -133,8 +132,19 @@ class Mend:
 
 
 @dataclass(frozen=True, slots=True)
-class Mending:
+class InNeed:
+    """A body, the failures that drop it alone, and how many pairs do."""
+
+    body: BodyOutcome
+    singles: tuple[str, ...]
+    pairs: int
+
+
+@dataclass(frozen=True, slots=True, repr=False)
+class Mending(Delivered):
     """The rig's small failure sets, and the additions that take away most of them, best first."""
+
+    SHAPE = "analyser.uses.mending.mend_shapes.MendTold"
 
     rig: Rig
     before: Outcome
@@ -183,28 +193,34 @@ class Mending:
         what = "what drops somebody now" if self.singles or not self.worst else "more pairs than it brings"
         return f"{self.tried} additions were tried, one at a time, and none takes away {what}: it needs more than one"
 
-    def as_data(self) -> dict[str, object]:
-        return {
-            "format": FORMAT,
-            "rig": self.rig.title,
-            "revision": self.rig.revision,
-            "need": self.need,
-            "nothing": self.nothing or None,
-            "bodies": [_body(self, body) for body in sorted(self.before.bodies, key=lambda b: b.name)],
-            "accepted": [one.failure for one in self.rig.accepted],
-            "assumed": [one.failure for one in self.rig.sound],
-            "mends": [_mend(one) for one in self.mends],
-            "tried": self.tried,
-            "untried": self.untried,
-            "on": "connections only",
-            "stages_not_analysed": [stage.title for stage in self.rig.stages],
-            "taken": TAKEN,
-            "ranked_by": STRUCTURE_ONLY,
-            "cautions": list(CAUTIONS),
-        }
+    @property
+    def bodies(self) -> tuple[InNeed, ...]:
+        """Every body, by name, with its small failure sets."""
+        counted = _counted_sets(self.rig, self.before.failure_sets)
+        return tuple(
+            InNeed(
+                body,
+                tuple(one[0] for one in self.worst.get(body.name, []) if len(one) == 1),
+                sum(len(one) == 2 for one in counted[body.name]),
+            )
+            for body in sorted(self.before.bodies, key=lambda b: b.name)
+        )
 
-    def as_json(self) -> str:
-        return json.dumps(self.as_data(), indent=2, ensure_ascii=False)
+    @property
+    def accepted(self) -> tuple[str, ...]:
+        return tuple(one.failure for one in self.rig.accepted)
+
+    @property
+    def assumed(self) -> tuple[str, ...]:
+        return tuple(one.failure for one in self.rig.sound)
+
+    @property
+    def stages_not_analysed(self) -> tuple[str, ...]:
+        return tuple(stage.title for stage in self.rig.stages)
+
+    @property
+    def short(self) -> str:
+        return f"{self.need}; {_counted(len(self.mends), 'addition')} told"
 
 
 def mend(text: str, file: str = "rig", folder: str | Path = ".", most: int = 5) -> Mending:
@@ -489,44 +505,3 @@ def _counted(number: int, word: str) -> str:
 
 def _some(names: tuple[str, ...]) -> str:
     return ", ".join(names[:3]) + (f" and {len(names) - 3} more" if len(names) > 3 else "")
-
-
-def _body(mending: Mending, body: BodyOutcome) -> dict[str, object]:
-    sets = mending.worst.get(body.name, [])
-    return {
-        "name": body.name,
-        "kind": body.kind,
-        "held": body.held,
-        "attachments": body.attachments,
-        "independent": body.independent,
-        "singles": [one[0] for one in sets if len(one) == 1],
-        "pairs": sum(len(one) == 2 for one in _counted_sets(mending.rig, mending.before.failure_sets)[body.name]),
-    }
-
-
-def _mend(one: Mend) -> dict[str, object]:
-    return {
-        "sort": one.proposal.sort,
-        "what": one.proposal.words,
-        "does": one.words(),
-        "add": list(one.proposal.added),
-        "change": [{"line": c.line, "how": c.how, "text": c.text} for c in one.proposal.changes],
-        "bodies": [
-            {
-                "name": gain.name,
-                "held_before": gain.before.held,
-                "held_after": gain.after.held,
-                "singles_gone": list(gain.singles_gone),
-                "singles_left": list(gain.singles_left),
-                "pairs_gone": gain.pairs_gone,
-                "pairs_new": gain.pairs_new,
-                "independent_before": gain.before.independent,
-                "independent_after": gain.after.independent,
-                "attachments_before": gain.before.attachments,
-                "attachments_after": gain.after.attachments,
-            }
-            for gain in one.gains
-        ],
-        "hands_off_gone": list(one.hands_off_gone),
-        "as_much": list(one.as_much),
-    }

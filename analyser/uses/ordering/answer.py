@@ -9,13 +9,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from analyser.checking.delivered import Delivered
 from analyser.checking.finding import listed
-from analyser.checking.requirements import Moment, judge
+from analyser.checking.judging import Moment
+from analyser.checking.requirements import judge
 from analyser.checking.step_orders import Key, States
 from analyser.holding.outcome import Outcome, assess
 from analyser.language.syntax import StepLine
 from analyser.rig.model import Contact, Nature, Rig, Rope
 from analyser.uses.ordering.orders import MOST_STATES, Impossible, Searched, Way, search, why_none
+from analyser.uses.ordering.pasting import pasted
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +52,8 @@ class Order:
     lines: tuple[Placed, ...]
     openings: tuple[Opening, ...]
     bad: int
+    pasted: tuple[str, ...]
+    """As the file writes them, ready to be pasted in the place of the stage's steps."""
 
     @property
     def as_written(self) -> bool:
@@ -56,10 +61,23 @@ class Order:
 
 
 @dataclass(frozen=True, slots=True)
-class Answer:
+class NoOrder:
+    """Why no order keeps everything: what is broken at the `end`, by one `step`, by several `together`, or because
+    each leaves `another rig`; `also` are more steps that by themselves make it impossible."""
+
+    how: str
+    steps: tuple[StepLine, ...]
+    reasons: tuple[str, ...]
+    also: tuple[StepLine, ...]
+
+
+@dataclass(frozen=True, slots=True, repr=False)
+class Answer(Delivered):
     """`best` is None where the search was stopped before any whole order came up. `proven`: no order is better.
 
     `none_keeps`: it is proven that no order keeps everything, and `impossible` says why."""
+
+    SHAPE = "analyser.uses.ordering.order_shapes.Reordered"
 
     rig: Rig
     stage: str
@@ -75,6 +93,20 @@ class Answer:
     analysed: int
     steps: tuple[StepLine, ...]
     """The steps that may change places, by the numbers that `impossible` tells."""
+
+    @property
+    def none_because(self) -> NoOrder | None:
+        """Why no order keeps everything, where that is proven."""
+        why = self.impossible
+        if why is None:
+            return None
+        steps, also = (tuple(self.steps[k] for k in numbers) for numbers in (why.steps, why.others))
+        return NoOrder(why.how, steps, why.reasons, also)
+
+    @property
+    def short(self) -> str:
+        kept = "an order keeps" if self.offered else "no order is known that keeps"
+        return f"“{self.stage}”: {kept} everything"
 
     @property
     def offered(self) -> bool:
@@ -137,7 +169,8 @@ def _order(states: States, way: Way) -> Order:
             openings.append(Opening(group.step, bodies, taken, missing))
     key = states.end
     lines += [Placed(one, numbers[one.place], False, states.broken(key)) for one in states.last]
-    return Order(tuple(lines), tuple(openings), sum(bool(one.wrong) for one in lines))
+    bad = sum(bool(one.wrong) for one in lines)
+    return Order(tuple(lines), tuple(openings), bad, pasted(states.rig, lines))
 
 
 def _lines(states: States, order: Sequence[int]) -> list[StepLine]:

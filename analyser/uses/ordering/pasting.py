@@ -3,21 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from analyser.language.syntax import StepLine
 from analyser.rig.model import Rig
-from analyser.uses.ordering.answer import Order
+
+if TYPE_CHECKING:
+    from analyser.uses.ordering.answer import Placed
 
 
-def pasted(rig: Rig, order: Order) -> list[str]:
+def pasted(rig: Rig, lines: Sequence[Placed]) -> tuple[str, ...]:
     """The lines of an order, each step with what is indented under it and the comments just above it; a step
     that was moved says which it was."""
     sources = rig.site.bench.document.sources if rig.site else {}
-    found = []
-    for one in order.lines:
+    found: list[str] = []
+    for one in lines:
         above, first, under = _written(sources.get(one.line.place.file, ()), one.line)
         found += [*above, f"{first}  # moved: was step {one.was}" if one.moved else first, *under]
-    return found
+    return tuple(found)
 
 
 def _written(source: Sequence[str], line: StepLine) -> tuple[list[str], str, list[str]]:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 
+from analyser.checking.delivered import CAUTIONS, Delivered
 from analyser.checking.finding import Finding, Severity
-from analyser.checking.requirements import Judged
-from analyser.checking.results import CAUTIONS, FORMAT, Result, State
+from analyser.checking.judging import Judged
+from analyser.checking.results import Result, State
 from analyser.rig.doing import STILL, done_by
 from analyser.rig.model import Nature, Step
 from analyser.uses.procedure.crew import Person, people
@@ -82,9 +83,11 @@ class Given:
     line: int
 
 
-@dataclass(frozen=True, slots=True)
-class Procedure:
+@dataclass(frozen=True, slots=True, repr=False)
+class Procedure(Delivered):
     """`line` of each thing is that of the rig's file."""
+
+    SHAPE = "analyser.uses.procedure.procedure_shapes.ProcedureTold"
 
     title: str
     revision: str | None
@@ -111,9 +114,10 @@ class Procedure:
     stages: tuple[StageToDo, ...]
     tables: tuple[Table, ...]
 
-    def as_data(self) -> dict[str, object]:
-        """Plain lists and dictionaries, in a stable order."""
-        return {"format": FORMAT, "document": "procedure", **asdict(self)}
+    @property
+    def short(self) -> str:
+        steps = sum(len(stage.steps) for stage in self.stages)
+        return f"{steps} steps in {len(self.stages)} stages; {self.closing}"
 
 
 def procedure(result: Result, file: str) -> Procedure:

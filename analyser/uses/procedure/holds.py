@@ -40,15 +40,23 @@ def _hold(rig: Rig, body: BodyOutcome) -> Hold:
 
 
 @dataclass(frozen=True, slots=True)
+class Worked:
+    """A device and who works it."""
+
+    device: str
+    person: str
+
+
+@dataclass(frozen=True, slots=True)
 class Left:
     """Whom one more failure drops, after the first: `on` are the parts on the way that is left, from
     the ground down, of which each does; where none is, `next` are the failures that do; `devices` those of them that
-    somebody works: (device, person)."""
+    somebody works."""
 
     bodies: tuple[str, ...]
     on: tuple[str, ...]
     next: tuple[str, ...]
-    devices: tuple[tuple[str, str], ...]
+    devices: tuple[Worked, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,9 +150,9 @@ def _weakened(state: State, bodies: Sequence[BodyOutcome], failure: Failure) -> 
                 yield body.name
 
 
-def _worked(rig: Rig, names: Sequence[str]) -> Iterator[tuple[str, str]]:
+def _worked(rig: Rig, names: Sequence[str]) -> Iterator[Worked]:
     """Of these parts, the devices that somebody works."""
     for name in names:
         part = rig.parts.get(name)
         if part and part.nature is Nature.GRIP and part.operated_by:
-            yield name, part.operated_by
+            yield Worked(name, part.operated_by)

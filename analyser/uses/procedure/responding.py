@@ -91,7 +91,7 @@ def then(effect: Effect) -> tuple[str, ...]:
             words.append(f"{listed(left.bodies)} {verb(left.bodies, 'hangs', 'hang')} on {' – '.join(left.on)} alone")
         else:
             words.append(f"{listed(left.bodies)} {verb(left.bodies, 'falls', 'fall')} if {' or '.join(left.next)} too")
-        words += [f"{person} has the load on {device}" for device, person in left.devices]
+        words += [f"{one.person} has the load on {one.device}" for one in left.devices]
     return tuple(words + losing(effect))
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from analyser.checking.requirements import speaks_of
+from analyser.checking.judging import speaks_of
 from analyser.checking.results import Result, State
 from analyser.rig.doing import done_by
 from analyser.rig.model import Step

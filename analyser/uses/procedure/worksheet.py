@@ -9,11 +9,12 @@ repository file); which effect on a rope falls into which category is a mapping 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 
+from analyser.checking.delivered import CAUTIONS, Delivered
 from analyser.checking.finding import listed, verb
 from analyser.checking.latent import slips
-from analyser.checking.results import CAUTIONS, FORMAT, Result, State
+from analyser.checking.results import Result, State
 from analyser.rig.model import Failure, Nature, Part, Rig, Role
 from analyser.uses.procedure.holds import Effect, effects
 from analyser.uses.procedure.responding import falling, losing
@@ -60,9 +61,11 @@ class Row:
     action: str
 
 
-@dataclass(frozen=True, slots=True)
-class Worksheet:
+@dataclass(frozen=True, slots=True, repr=False)
+class Worksheet(Delivered):
     """`shown` says which states: `all`, `worst`, or the number of one."""
+
+    SHAPE = "analyser.uses.procedure.procedure_shapes.WorksheetTold"
 
     title: str
     revision: str | None
@@ -77,9 +80,9 @@ class Worksheet:
     closing: str
     cautions: tuple[str, ...]
 
-    def as_data(self) -> dict[str, object]:
-        """Plain lists and dictionaries, in a stable order."""
-        return {"format": FORMAT, "document": "failures", **asdict(self)}
+    @property
+    def short(self) -> str:
+        return f"{len(self.rows)} rows; {self.closing}"
 
 
 def worksheet(result: Result, file: str, shown: str = "all") -> Worksheet:

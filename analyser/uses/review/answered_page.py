@@ -8,20 +8,43 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from analyser.checking.delivered import Delivered
 from analyser.checking.overloaded import breaks_words
-from analyser.checking.results import FORMAT, Result, State
+from analyser.checking.results import Result, State
 from analyser.rig.model import Rig
 from analyser.uses.review.answers import Answers, answers
-from analyser.uses.review.sheet import REVIEW, Item, Placed, Review, items, placed
+from analyser.uses.review.sheet import Item, Placed, Review, items, placed
 
 if TYPE_CHECKING:
+    from analyser.forces.aftermath import Aftermath, Band, Moved
     from analyser.forces.loads import Loads
 
 
 @dataclass(frozen=True, slots=True)
-class Report:
+class AfterOne:
+    """What follows one failure by the forces: `changed` are the lines that carry something else then."""
+
+    moved: tuple[Moved, ...]
+    changed: tuple[Band, ...]
+    breaks: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReportedState:
+    """A state, the place of its stored answers, and what follows single failures, by their numbers."""
+
+    state: State
+    answers: int
+    broken: bool
+    after: Mapping[int, AfterOne]
+
+
+@dataclass(frozen=True, slots=True, repr=False)
+class Report(Delivered):
     """`failures` are those of every state, in order of name: all other lists speak of them by number. `shown`
     gives for each state its place in `answers`; states that a step left as they were share one."""
+
+    SHAPE = "analyser.uses.review.review_shapes.ReportTold"
 
     result: Result
     file: str
@@ -48,63 +71,29 @@ class Report:
         """A failure's place in the list of all; ValueError where no state has it."""
         return self.failures.index(failure)
 
-    def as_data(self) -> dict[str, object]:
-        rig = self.result.rig
-        return {
-            "format": FORMAT,
-            "review_format": REVIEW,
-            "rig": rig.title,
-            "revision": rig.revision,
-            "file": self.file,
-            "content": self.content,
-            "closing": self.result.closing,
-            "complete_to": self.complete_to,
-            "failures": list(self.failures),
-            "parts": {name: list(numbers) for name, numbers in self.parts.items()},
-            "states": [
-                {
-                    "number": state.number,
-                    "stage": state.stage,
-                    "step": state.step,
-                    "line": state.line,
-                    "answers": self.shown[state.number],
-                    "broken": state.number in self.result.broken_states,
-                    "after": self._forces(state),
-                }
-                for state in self.result.states
-            ],
-            "answers": [one.as_data() for one in self.answers],
-            "items": [one.as_data() for one in self.items],
-            "review": self.placed.as_data() if self.placed else None,
-        }
+    @property
+    def states(self) -> tuple[ReportedState, ...]:
+        broken = self.result.broken_states
+        return tuple(
+            ReportedState(state, self.shown[state.number], state.number in broken, self._after(state))
+            for state in self.result.states
+        )
 
-    def _forces(self, state: State) -> dict[str, object]:
+    def _after(self, state: State) -> dict[int, AfterOne]:
         """What follows single failures, by number, where forces were worked out in this state."""
-        found: dict[str, object] = {}
         loads = state.loads
         if loads is None or not loads.now.accepted:
-            return found
+            return {}
         numbers = {name: k for k, name in enumerate(self.failures)}
-        for one in loads.after or ():
-            if len(one.failures) == 1 and one.failures[0] in numbers and one.accepted:
-                found[str(numbers[one.failures[0]])] = {
-                    "moved": {
-                        m.name: {"drop_m": round(m.drop, 2) + 0.0, "swing_m": round(m.swing, 2) + 0.0}
-                        for m in one.moved
-                    },
-                    "lines": [
-                        {
-                            "name": b.name,
-                            "before": _kn(b.before),
-                            "static": _kn(b.static),
-                            "peak": None if b.peak is None else _kn(b.peak),
-                        }
-                        for b in one.lines
-                        if _kn(b.before) != _kn(b.static) or (b.peak is not None and _kn(b.peak) > _kn(b.before))
-                    ],
-                    "breaks": _breaks(loads, one.failures[0]),
-                }
-        return found
+        return {
+            numbers[one.failures[0]]: AfterOne(one.moved, tuple(filter(_changes, one.lines)), _breaks(loads, one))
+            for one in loads.after or ()
+            if len(one.failures) == 1 and one.failures[0] in numbers and one.accepted
+        }
+
+    @property
+    def short(self) -> str:
+        return f"{len(self.items)} to answer; {self.result.closing}"
 
 
 def report(
@@ -158,9 +147,12 @@ def included_files(rig: Rig, file: str, folder: Path) -> list[bytes]:
     return found
 
 
-def _breaks(loads: Loads, failure: str) -> str:
-    return "; ".join(breaks_words(one) for one in loads.overloads if one.failures == (failure,))
+def _breaks(loads: Loads, one: Aftermath) -> str:
+    return "; ".join(breaks_words(other) for other in loads.overloads if other.failures == one.failures)
 
 
-def _kn(newtons: float) -> float:
-    return round(newtons / 1000, 2) + 0.0
+def _changes(line: Band) -> bool:
+    """Does its tension change by a hundredth of a kN, at rest or on the way?"""
+    most = line.static if line.peak is None else line.peak
+    before, static, peak = (round(newtons / 1000, 2) for newtons in (line.before, line.static, most))
+    return before != static or peak > before

@@ -20,7 +20,6 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from analyser.checking.held_by import way_in_words
-from analyser.checking.results import held_figures
 from analyser.holding.outcome import BodyOutcome, Outcome
 from analyser.rig.model import Rig
 
@@ -78,20 +77,6 @@ class Answers:
             tips=self.tips.get(alone, ()) if alone is not None else None,
         )
 
-    def as_data(self) -> dict[str, object]:
-        return {
-            "complete_to": self.complete_to,
-            "possible": list(self.possible),
-            "bodies": [_body(body) for body in self.bodies],
-            "sets": {name: [list(cut) for cut in sets] for name, sets in self.sets.items()},
-            "ways": {
-                name: [{"needs": list(way.needs), "words": way.words} for way in ways]
-                for name, ways in self.ways.items()
-            },
-            "only_by_person": {str(k): list(names) for k, names in self.only_by_person.items()},
-            "tips": {str(k): list(names) for k, names in self.tips.items()},
-        }
-
 
 @dataclass(frozen=True, slots=True)
 class Told:
@@ -127,7 +112,3 @@ def answers(rig: Rig, outcome: Outcome, numbers: Mapping[str, int]) -> Answers:
         only_by_person={numbers[f.id]: f.only_by_person for f in outcome.failures if f.only_by_person},
         tips={numbers[f.id]: f.tips for f in outcome.failures if f.tips},
     )
-
-
-def _body(body: BodyOutcome) -> dict[str, object]:
-    return {"name": body.name, "kind": body.kind, **held_figures(body), "at_least": not body.independent_exact}

@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from analyser.checking.finding import Finding
-from analyser.checking.requirements import Judged
+from analyser.checking.judging import Judged
 from analyser.checking.results import Result
 from analyser.language.mistakes import Mistake, Place, Unreadable
 
@@ -43,9 +43,6 @@ class Item:
     accepted: str | None = None
     mend: str | None = None
 
-    def as_data(self) -> dict[str, object]:
-        return {name: _plain(getattr(self, name)) for name in self.__slots__}
-
 
 @dataclass(frozen=True, slots=True)
 class Entry:
@@ -57,9 +54,6 @@ class Entry:
     note: str
     name: str
     date: str
-
-    def as_data(self) -> dict[str, object]:
-        return {name: getattr(self, name) for name in self.__slots__}
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,16 +78,6 @@ class Placed:
     """Those of `fits` whose words have changed since, with the words of today."""
     gone: tuple[Entry, ...]
     """Answers to what is no longer there."""
-
-    def as_data(self) -> dict[str, object]:
-        return {
-            "of_rig": self.review.rig,
-            "of_revision": self.review.revision,
-            "of_this_text": self.same,
-            "entries": [one.as_data() for one in self.fits],
-            "reworded": [{"item": entry.item, "then": entry.text, "now": now} for entry, now in self.reworded],
-            "no_longer_there": [one.as_data() for one in self.gone],
-        }
 
 
 def items(result: Result) -> tuple[Item, ...]:

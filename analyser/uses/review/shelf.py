@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from analyser.checking.delivered import Delivered
 from analyser.checking.results import Brief
 from analyser.uses.review.answered_page import Report
 
@@ -27,10 +28,12 @@ class Reviewed:
         return f"{self.date or 'no date'}{by}{of}{left}"
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+@dataclass(frozen=True, slots=True, repr=False)
+class Entry(Delivered):
     """One rig of a library: its file, its page beside the index, and how it stands; `brief` is None, and `wrong`
     says why, where it could not be read. `reviewed` is None where no review lies beside it."""
+
+    SHAPE = "analyser.uses.review.review_shapes.LibraryEntry"
 
     file: str
     page: str | None
@@ -38,21 +41,18 @@ class Entry:
     wrong: str = ""
     reviewed: Reviewed | None = None
 
-    def as_data(self) -> dict[str, object]:
-        reviewed = self.reviewed
-        return {
-            "file": self.file,
-            "page": self.page,
-            **({"error": self.wrong} if self.brief is None else self.brief.as_data()),
-            "reviewed": None
-            if reviewed is None
-            else {
-                "date": reviewed.date,
-                "names": list(reviewed.names),
-                "of_this_text": reviewed.same,
-                "not_answered": reviewed.open,
-            },
-        }
+    @property
+    def problem(self) -> str | None:
+        """Why it could not be read, where it could not."""
+        return self.wrong if self.brief is None else None
+
+    @property
+    def short(self) -> str:
+        return self.brief.closing if self.brief else self.wrong
+
+    @property
+    def title(self) -> str:
+        return self.file
 
 
 def reviewed(report: Report) -> Reviewed | None:

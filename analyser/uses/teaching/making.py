@@ -14,7 +14,8 @@ from pathlib import Path
 
 from analyser.checking.finding import listed
 from analyser.checking.held_by import way_in_words
-from analyser.checking.results import After, Result, State, after_failures
+from analyser.checking.results import Result, State
+from analyser.checking.scenario import After, after_failures
 from analyser.holding.outcome import FailureOutcome, after_each, assess
 from analyser.rig.model import Effects, Failure, Rig
 from analyser.uses.teaching.mends import mend_questions

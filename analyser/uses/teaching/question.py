@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from analyser.checking.results import CAUTIONS, FORMAT, Result
+from analyser.checking.delivered import Delivered
+from analyser.checking.results import Result
 from analyser.rig.model import Rig
 
 NOBODY = "nobody"
@@ -87,9 +88,11 @@ class Question:
         return self.right[0] if len(self.right) == 1 else f"any of: {'; '.join(self.right)}"
 
 
-@dataclass(frozen=True, slots=True)
-class Drill:
+@dataclass(frozen=True, slots=True, repr=False)
+class Drill(Delivered):
     """Questions in the order in which they are asked. `wished` is how many were asked for."""
+
+    SHAPE = "analyser.uses.teaching.drill_shapes.DrillTold"
 
     result: Result
     file: str
@@ -105,37 +108,15 @@ class Drill:
             return ""
         return f"{count} of {self.wished} questions: this rig gives no more that teach something new"
 
-    def as_data(self) -> dict[str, object]:
-        rig = self.result.rig
-        return {
-            "format": FORMAT,
-            "rig": rig.title,
-            "revision": rig.revision,
-            "seed": self.seed,
-            "few": self.few or None,
-            "questions": [_data(number, one) for number, one in enumerate(self.questions, 1)],
-            "on": self.result.on,
-            "assumed": [one.failure for one in rig.sound],
-            "cautions": list(CAUTIONS),
-        }
+    @property
+    def numbered(self) -> tuple[tuple[int, Question], ...]:
+        return tuple(enumerate(self.questions, 1))
 
+    @property
+    def assumed(self) -> tuple[str, ...]:
+        """Failures that the file takes as impossible: none is asked about."""
+        return tuple(one.failure for one in self.result.rig.sound)
 
-def _data(number: int, one: Question) -> dict[str, object]:
-    return {
-        "number": number,
-        "kind": str(one.kind),
-        "state": one.state,
-        "stage": one.stage,
-        "step": one.step,
-        "failures": list(one.failures),
-        "body": one.body,
-        "question": one.text,
-        "options": list(one.options),
-        "hint": one.hint,
-        "asks": str(one.asks),
-        "right": list(one.right),
-        "ways": [list(way) for way in one.ways],
-        "answer": one.answer,
-        "why": [{"body": told.body, "fate": told.fate, "ways": list(told.ways)} for told in one.why],
-        "paste": list(one.paste),
-    }
+    @property
+    def short(self) -> str:
+        return f"{len(self.questions)} questions"

@@ -7,7 +7,7 @@ from collections.abc import Collection, Sequence
 from analyser.checking.finding import listed
 from analyser.checking.held_by import held_by, way_in_words
 from analyser.checking.overloaded import breaks_words
-from analyser.checking.results import After
+from analyser.checking.scenario import After
 from analyser.holding.outcome import BodyOutcome, Outcome
 from analyser.rig.model import Rig
 from analyser.uses.teaching.question import Told

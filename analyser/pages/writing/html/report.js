@@ -173,7 +173,7 @@
     const one = known.next && known.next[name].length > 0;
     if (!failed.length) {
       const number = body.independent;
-      const words = number === null ? "nothing that can fail drops it" : `${number}${body.at_least ? " or more" : ""} independent`;
+      const words = number === null ? "nothing that can fail drops it" : `${number}${body.independent_exact ? "" : " or more"} independent`;
       return [number === 1 ? "one" : "", `still connected: ${words}`, number === null ? "held" : words, number === 1 ? "one" : ""];
     }
     if (one) return ["one", "still connected, one failure from falling", "1 FROM FALLING", "one"];
@@ -269,11 +269,11 @@
       head.append(cell);
     }
     const body = table.createTBody();
-    for (const one of [...found.lines].sort((a, b) => (b.peak ?? b.static) - (a.peak ?? a.static))) {
+    for (const one of [...found.lines].sort((a, b) => (b.peak_kN ?? b.static_kN) - (a.peak_kN ?? a.static_kN))) {
       const row = body.insertRow();
       const name = make("th", one.name);
       name.scope = "row";
-      row.append(name, ...[one.before, one.static, one.peak].map((kn) => make("td", kn === null ? "–" : kn.toFixed(2), "number")));
+      row.append(name, ...[one.before_kN, one.static_kN, one.peak_kN].map((kn) => make("td", kn === null ? "–" : kn.toFixed(2), "number")));
     }
     box.append(table);
   }

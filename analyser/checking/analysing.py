@@ -1,0 +1,156 @@
+"""Checking a whole rig: each state's outcome, its forces where they are asked for, its findings, the requirements."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from analyser.checking.asking import Seen
+from analyser.checking.instead import in_between
+from analyser.checking.registry import asked, findings
+from analyser.checking.requirements import asks_for_forces, asks_for_what_follows, asks_for_what_happens_in_time, judge
+from analyser.checking.results import Result, State
+from analyser.checking.step_orders import STAYING
+from analyser.holding.outcome import assess
+from analyser.holding.reviewing import Watch
+from analyser.rig.laying import while_laid_anew
+from analyser.rig.model import Nature, Rig
+
+if TYPE_CHECKING:
+    from analyser.forces.alike import Follow
+    from analyser.forces.loads import Samples
+
+
+def analyse(
+    rig: Rig,
+    order: int = 2,
+    watch: Watch | None = None,
+    *,
+    forces: bool = False,
+    samples: Samples | None = None,
+    follow: Follow | None = None,
+    processes: int | None = 1,
+) -> Result:
+    """Analyse a rig as first attached and after every step of its stages: failure sets complete up
+    to `order`, unless `watch` stops the search.
+
+    Forces are worked out where they are asked for (`forces`, or by a requirement), and where the file
+    seems to give the places and masses that they need. Where figures are bands, `samples` says in how many
+    cases of the first state they are looked at (default: as few as a check has time for), and `follow` which
+    single failures are followed in time (default: all where a requirement asks for it, else those that rank
+    first); `processes` may work on them (None: one a core).
+    """
+    states = tuple(_states(rig, max(order, 2), watch))
+    if forces or forces_asked_for(rig):
+        states = _with_forces(rig, states, samples, follow, processes)
+    states = _with_findings(rig, states)
+    moments = [one for state in states for one in state.moments]
+    states = tuple(replace(state, outcome=state.outcome.up_to(order)) for state in states)
+    judged = judge(moments, watch)
+    afterwards = [state.moments[-1] for state in states]
+    return Result(rig, order, states, judged, in_between(rig, afterwards, judged))
+
+
+def _states(rig: Rig, order: int, watch: Watch | None) -> Iterator[State]:
+    """The first state, then one after each step. What a step leaves as it was is not analysed again.
+
+    Always searched to order 2, as findings and requirements ask for pairs whatever is shown.
+    """
+    state = State(0, None, None, rig.place.line, rig, assess(rig, order, watch=watch))
+    yield state
+    for stage in rig.stages:
+        for step in stage.steps:
+            before, outcome = state, state.outcome
+            if step.verb not in (*STAYING, "take in", "pay out", "move"):
+                outcome = assess(step.rig, order, watch=watch, before=outcome)
+            between = while_laid_anew(before.rig, step)
+            during = (between, assess(between, order, watch=watch, before=before.outcome)) if between else None
+            number, line = before.number + 1, step.place.line
+            state = State(number, stage.title, step.words, line, step.rig, outcome, during=during)
+            yield state
+
+
+def _with_findings(rig: Rig, states: Sequence[State]) -> tuple[State, ...]:
+    seen = _as_seen(rig, states)
+    told = [replace(state, findings=found) for state, found in zip(states, findings(seen), strict=True)]
+    return (replace(told[0], asked=asked(seen[0])), *told[1:])
+
+
+def _as_seen(rig: Rig, states: Sequence[State]) -> list[Seen]:
+    """The states as rules see them. After a step that changes nothing the rig is the very same as before."""
+    alone = replace(rig, stages=()) if rig.stages else rig
+    first = states[0].outcome
+    seen = [Seen(alone, first, rig, first, loads=states[0].loads)]
+    steps = ((step, stage.steps[:k]) for stage in rig.stages for k, step in enumerate(stage.steps))
+    for (before, state), (step, earlier) in zip(pairwise(states), steps, strict=True):
+        seen.append(
+            Seen(
+                rig=seen[-1].rig if step.verb in STAYING else state.rig,
+                outcome=state.outcome,
+                plan=rig,
+                first=first,
+                step=step,
+                before=before.rig,
+                was=before.outcome,
+                earlier=earlier,
+                during=state.during[1] if state.during else None,
+                loads=state.loads,
+                loads_before=before.loads,
+            )
+        )
+    return seen
+
+
+def forces_asked_for(rig: Rig) -> bool:
+    """Does a requirement ask for forces, or does the file place more than its anchors and edges and
+    weigh everybody?"""
+    if asks_for_forces(rig):
+        return True
+    weighed = all("mass" in dict(body.quantities) for body in rig.bodies)
+    placed = (p for p in rig.parts.values() if p.at is not None and p.nature not in (Nature.GROUND, Nature.EDGE))
+    return bool(rig.bodies) and weighed and any(placed)
+
+
+def _with_forces(
+    rig: Rig, states: Sequence[State], samples: Samples | None, follow: Follow | None, processes: int | None
+) -> tuple[State, ...]:
+    """The states with their forces. What follows single failures is worked out for the first state;
+    for the others only where a requirement asks for it."""
+    from analyser.forces.alike import Follow
+    from analyser.forces.loads import Samples, loads
+    from analyser.forces.missing import Missing
+    from analyser.forces.remembered import Remembered
+
+    remembered = Remembered()
+    asked = asks_for_what_follows(rig)
+    every = (follow is not None and follow.every) or asks_for_what_happens_in_time(rig)
+    follow = replace(follow or Follow(), every=every, processes=processes)
+    first = samples or Samples(24, 4 if asked else None, processes=processes)
+    later = Samples(8, 0 if asked else None, 4, processes=processes)
+    found: list[State] = []
+    for state in states:
+        before = found[-1] if found else None
+        if before and _as_before(state.rig, before.rig) and state.outcome is before.outcome:
+            state = replace(state, loads=before.loads, lacking=before.lacking)
+        else:
+            told = loads(
+                state.rig,
+                failures=asked or state.number == 0,
+                follow=follow if state.number == 0 or every else replace(follow, first=0),
+                samples=later if state.number else first,
+                remembered=remembered,
+            )
+            if isinstance(told, Missing):
+                lines = (*(f"`{one.line}`" for one in told.wanted), *(one.why for one in told.contradictions))
+                state = replace(state, lacking=lines)
+            else:
+                state = replace(state, loads=told)
+        found.append(state)
+    return tuple(found)
+
+
+def _as_before(rig: Rig, before: Rig) -> bool:
+    """Is everything where it was, and as long?"""
+    return rig.parts == before.parts and rig.ropes == before.ropes

@@ -1,0 +1,103 @@
+"""What every result can do: go out as a document, as a table, and as a page where somebody shows one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from importlib import import_module
+from typing import TYPE_CHECKING, Any, ClassVar, Literal
+
+if TYPE_CHECKING:  # what encodes is loaded only where something goes out
+    import pandas
+
+    from analyser.checking.contract import Document
+
+FORMAT: Literal["stillheld/2-draft"] = "stillheld/2-draft"
+
+CAUTIONS = (
+    "A model of what was written, not of the rope in the hand.",
+    "Local codes, makers' instructions and licensed or qualified practice come first.",
+)
+
+
+class Delivered:
+    """A result that goes out. Each says in which `SHAPE` (module and name: what encodes is loaded only then), and
+    itself in a line (`short`)."""
+
+    __slots__ = ()
+    SHAPE: ClassVar[str]
+
+    def document_of(self) -> Document:
+        """What of it goes out, laid into its shape."""
+        from analyser.checking.contract import Document, lay
+
+        module, _, name = self.SHAPE.rpartition(".")
+        shape = getattr(import_module(module), name)
+        assert issubclass(shape, Document)
+        document: Document = lay(shape, self)
+        return document
+
+    @property
+    def short(self) -> str:
+        """The result in a line."""
+        raise NotImplementedError
+
+    def to_dict(self) -> dict[str, Any]:
+        """Its document as plain lists and dictionaries, in a stable order: figures in kN, m and degrees, the
+        unit at the end of the key (`grammar/contract.md` lists them all)."""
+        from analyser.checking.contract import as_dict
+
+        return as_dict(self.document_of())
+
+    def to_json(self) -> str:
+        """The same as text: the same rig gives the same bytes."""
+        from analyser.checking.contract import as_text
+
+        return as_text(self.document_of())
+
+    def to_frame(self, table: str | None = None) -> pandas.DataFrame:
+        """One table of its document, a row each: by default the one that matters most, else by the way to it
+        (`"states.failures"`). What stands in a state has its number in the column `state`.
+
+        Needs pandas (`pip install stillheld[frame]`). Raises KeyError for a table that there isn't.
+        """
+        import pandas
+
+        told = self.to_dict()
+        return pandas.DataFrame(list(_rows(told, (table or self.document_of().table).split("."))))
+
+    def _repr_html_(self) -> str:
+        import analyser
+
+        return analyser.shown(self)
+
+    def __repr__(self) -> str:
+        return f"<{type(self).__name__}: {title_of(self)}: {self.short}>"
+
+
+def title_of(result: Any) -> str:
+    """The title of the rig that a result is about: its own, or that of its rig."""
+    title: str = result.title if hasattr(result, "title") else _rig(result).title
+    return title
+
+
+def revision_of(result: Any) -> str | None:
+    revision: str | None = result.revision if hasattr(result, "revision") else _rig(result).revision
+    return revision
+
+
+def _rig(result: Any) -> Any:
+    """Its rig; of what rests on a check, that one's; of two revisions the new one."""
+    if hasattr(result, "rig"):
+        return result.rig
+    return _rig(result.result if hasattr(result, "result") else result.new)
+
+
+def _rows(told: dict[str, Any], way: Sequence[str]) -> Iterator[dict[str, Any]]:
+    """The rows at the end of a way through tables within tables."""
+    first, *rest = way
+    for row in told[first] if isinstance(told[first], list) else [told[first]]:
+        if not rest:
+            yield row
+            continue
+        state = {"state": row["number"]} if "number" in row else {}
+        yield from ({**state, **one} for one in _rows(row, rest))

@@ -1,0 +1,98 @@
+"""One scenario: a rig after some failures, as if they were how it is rigged."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from analyser.checking.analysing import forces_asked_for
+from analyser.checking.delivered import Delivered
+from analyser.checking.finding import listed, verb
+from analyser.checking.results import BodyHeld, On, bodies_held
+from analyser.holding.outcome import Outcome, assess
+from analyser.rig.model import Effects, Failure, Rig
+
+if TYPE_CHECKING:
+    from analyser.forces.aftermath import Aftermath
+    from analyser.forces.overloads import Overload
+
+
+@dataclass(frozen=True, slots=True, repr=False)
+class After(Delivered):
+    """The rig after some failures: a whole outcome, as if they were how it is rigged."""
+
+    SHAPE = "analyser.checking.shapes.WhatIf"
+
+    rig: Rig
+    failures: tuple[Failure, ...]
+    outcome: Outcome
+    aftermath: Aftermath | None = None
+    """What the forces say of it, where the file gives what they need."""
+    overload: Overload | None = None
+    """What breaks under its load then."""
+    state: int = 0
+    """Which of a staged rig's states `rig` is."""
+
+    @property
+    def falls(self) -> tuple[str, ...]:
+        """Who falls, by the connections or once what is overloaded has broken as well (also where that takes
+        a start a centimetre aside)."""
+        fallen = {*self.falls_by_connections}
+        if self.overload:
+            fallen |= {*self.overload.surely, *self.overload.perhaps}
+        return tuple(sorted(fallen))
+
+    @property
+    def on(self) -> On:
+        balanced = self.aftermath is not None and self.aftermath.accepted
+        return "connections and forces" if balanced else "connections only"
+
+    @property
+    def failed(self) -> tuple[str, ...]:
+        return tuple(failure.id for failure in self.failures)
+
+    @property
+    def bodies(self) -> tuple[BodyHeld, ...]:
+        """How each body is held then, by name."""
+        return bodies_held(self.rig, self.outcome)
+
+    @property
+    def falls_by_connections(self) -> tuple[str, ...]:
+        return tuple(sorted(body.name for body in self.outcome.bodies if not body.held))
+
+    @property
+    def failure_sets(self) -> dict[str, tuple[tuple[str, ...], ...]]:
+        """What drops each body that is still held, of what has not failed yet."""
+        return self.outcome.failure_sets
+
+    @property
+    def short(self) -> str:
+        falls = f"{listed(self.falls)} {verb(self.falls, 'falls', 'fall')}" if self.falls else "nobody falls"
+        return f"after {listed(self.failed) or 'nothing'}: {falls}"
+
+
+def after_failures(rig: Rig, failures: Sequence[Failure], order: int = 2, state: int = 0) -> After:
+    """What is left after these failures: who falls, who is down to one, what holds the rest."""
+    effects = Effects.joint(failure.effects for failure in failures)
+    return After(rig, tuple(failures), assess(rig, order, effects), *_what_follows(rig, failures), state)
+
+
+def _what_follows(rig: Rig, failures: Sequence[Failure]) -> tuple[Aftermath | None, Overload | None]:
+    if not forces_asked_for(rig):
+        return None, None
+    from analyser.forces.aftermath import after
+    from analyser.forces.equilibrium import Statics
+    from analyser.forces.grounds import ground_of
+    from analyser.forces.motion import motion
+    from analyser.forces.overloads import overload
+
+    statics = Statics.of(rig)
+    if not isinstance(statics, Statics):
+        return None, None
+    now = statics.equilibrium()
+    ground = ground_of(rig)
+    then = after(statics, failures, now, ground)
+    if now.accepted and then.accepted:
+        then = then.moving(motion(statics, failures, now, ground=ground))
+    return then, overload(statics, now, then)

@@ -1,0 +1,1 @@
+"""What stands behind `import analyser`: its verbs, and how results show themselves in a notebook."""

@@ -1,0 +1,160 @@
+"""The verbs of `import analyser` as functions of what was asked: names and numbers understood, then worked out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+from analyser.checking.calling import body_called, chosen, count_of, order_of, refused, rig_in, stage_called
+from analyser.checking.calling import state_number as numbered
+from analyser.language.mistakes import did_you_mean
+
+if TYPE_CHECKING:
+    from analyser.checking.all_forces import AllForces
+    from analyser.checking.rankings import Ranking, Reasoning
+    from analyser.checking.results import Result
+    from analyser.checking.scenario import After
+    from analyser.doors.notebook.picture import Picture
+    from analyser.rig.model import Rig
+    from analyser.uses.field.walk_sheet import Walkdown
+    from analyser.uses.incident.case import Case
+    from analyser.uses.mending.ranking import Mending
+    from analyser.uses.ordering.answer import Answer
+    from analyser.uses.procedure.document import Procedure
+    from analyser.uses.review.answered_page import Report
+
+When = tuple[int | None, str | None, int | None]
+"""A state by its number, or by a stage and a step of it."""
+
+
+def check(rig: Rig, order: int, only: Sequence[str], without: Sequence[str], *, latent: bool) -> Result:
+    from analyser.checking.analysing import analyse
+    from analyser.checking.registry import RULES
+
+    known = [rule.name for rule in RULES]
+    for name in (*only, *without):
+        if name not in known:
+            raise refused(f"there is no rule called `{name}`", did_you_mean(name, known))
+    result = analyse(rig, max(order_of(order), 2) if latent else order_of(order)).showing(only, without)
+    return result.with_latent() if latent else result
+
+
+def whatif(rig: Rig, failures: Sequence[str], when: When) -> After:
+    from analyser.checking.scenario import after_failures
+
+    number = numbered(rig, *when)
+    one = rig_in(rig, number)
+    return after_failures(one, chosen(one, failures), state=number)
+
+
+def why(rig: Rig, body: str | None, order: int, when: When) -> Reasoning:
+    from analyser.checking.rankings import reasoning
+
+    number = numbered(rig, *when)
+    one = rig_in(rig, number)
+    names = (body_called(one, body),) if body is not None else tuple(part.name for part in one.bodies)
+    return reasoning(one, names, order_of(order), number)
+
+
+def rank(rig: Rig, order: int, when: When) -> Ranking:
+    from analyser.checking.analysing import analyse
+    from analyser.checking.rankings import ranking
+
+    number = numbered(rig, *when)
+    return ranking(analyse(rig, order_of(order)), number)
+
+
+def forces(rig: Rig, samples: int) -> AllForces:
+    from analyser.checking.all_forces import all_forces
+    from analyser.forces.loads import Samples
+
+    if not 1 <= samples <= 100_000:
+        raise refused(f"{samples!r} is not a number of cases from 1 to 100000")
+    return all_forces(rig, Samples(samples, max(samples // 5, 1), 64))
+
+
+def mend(rig: Rig, most: int) -> Mending:
+    from analyser.uses.mending.ranking import mend
+
+    return mend(*_written(rig), count_of(most))
+
+
+def reorder(rig: Rig, stage: str, budget: float | None) -> Answer:
+    from analyser.uses.ordering.answer import reorder
+
+    return reorder(rig, stage_called(rig, stage).title, budget)
+
+
+def reconstruct(rig: Rig, order: int, slips: bool, suppose: Sequence[str]) -> Case:
+    from analyser.doors.commands.reconstruct import supposing
+    from analyser.uses.incident.case import open_case
+
+    text, file, folder = _written(rig)
+    supposed = supposing(text, file, folder, suppose)
+    return open_case(supposed, text, file, folder, order=order_of(order), slips=slips, supposed=suppose)
+
+
+def procedure(rig: Rig) -> Procedure:
+    from analyser.checking.analysing import analyse
+    from analyser.uses.procedure.document import procedure
+
+    return procedure(analyse(rig), rig.place.file)
+
+
+def walkdown(rig: Rig, found: str | Path | None) -> Walkdown:
+    from analyser.checking.analysing import analyse
+    from analyser.doors.commands.walkdown import as_it_was_found
+    from analyser.uses.field.walk_sheet import walkdown
+
+    if found is not None:
+        return as_it_was_found(rig, Path(found), rig.place.file)
+    return walkdown(analyse(rig), rig.place.file)
+
+
+def report(rig: Rig, order: int, review: str | Path | None) -> Report:
+    from analyser.checking.analysing import analyse
+    from analyser.doors.commands.report import read_beside
+    from analyser.uses.review.answered_page import included_files, report
+
+    text, file, folder = _written(rig)
+    given = read_beside(str(review)) if review is not None else None
+    lines = text.split("\n")
+    lines = lines if lines[-1:] != [""] else lines[:-1]
+    return report(analyse(rig, order_of(order)), file, lines, included_files(rig, file, folder), given)
+
+
+def draw(
+    rig: Rig,
+    failures: Sequence[str],
+    view: Literal["diagram", "side", "front"],
+    when: When,
+    *,
+    forces: bool,
+) -> Picture:
+    from analyser.doors.commands.draw import drawn, drawn_to_scale
+    from analyser.doors.commands.getting_out import NotDone
+    from analyser.doors.notebook.picture import Picture
+
+    if view not in ("diagram", "side", "front"):
+        raise refused(f"{view!r} is not a view", "there are: diagram, side, front")
+    number = numbered(rig, *when)
+    one = rig_in(rig, number)
+    named = chosen(one, failures)
+    try:
+        if view == "diagram":
+            made = drawn(rig, number, named, "svg", forces=forces)
+        else:
+            made = drawn_to_scale(one, named, front=view == "front")
+    except NotDone as error:
+        raise refused(str(error)) from None
+    after = f" after {', '.join(failures)}" if failures else ""
+    return Picture(f"{rig.title}{after}", made.decode())
+
+
+def _written(rig: Rig) -> tuple[str, str, Path]:
+    """The text that a rig was read from, how it is called, and its folder; raises `Refused`."""
+    folder = rig.__dict__.get("folder")
+    if folder is None or rig.site is None:
+        raise refused("this rig was not read from a text", "use what `read` or `read_text` gave")
+    return "\n".join(rig.site.bench.document.sources[rig.place.file]), rig.place.file, folder
