@@ -53,6 +53,7 @@ if TYPE_CHECKING:
     from analyser.language.mistakes import Unreadable
     from analyser.language.parsing import Document
     from analyser.rig.model import Rig
+    from analyser.rig.plan import Plan
     from analyser.uses.comparing.comparison import Comparison
     from analyser.uses.field.walk_sheet import Walkdown
     from analyser.uses.incident.case import Case
@@ -108,7 +109,7 @@ def __getattr__(name: str) -> object:
     raise AttributeError(f"module `analyser` has no attribute `{name}`")
 
 
-def read(path: str | Path) -> Rig:
+def read(path: str | Path) -> Plan:
     """Read a `.rig` file.
 
     Raises `Unreadable`, which lists every mistake with its place.
@@ -119,7 +120,7 @@ def read(path: str | Path) -> Rig:
     return _built(parse_file(Path(path), set(catalogue())), Path(path).parent)
 
 
-def read_text(text: str | bytes, name: str = "rig", folder: str | Path = ".") -> Rig:
+def read_text(text: str | bytes, name: str = "rig", folder: str | Path = ".") -> Plan:
     """Read a rig from text; `name` is shown in messages, `folder` is where its includes are.
 
     Raises `Unreadable`, which lists every mistake with its place.
@@ -311,12 +312,13 @@ def shown(result: Delivered) -> str:
     return html(result)
 
 
-def _built(document: Document, folder: Path) -> Rig:
+def _built(document: Document, folder: Path) -> Plan:
+    from dataclasses import replace
+
     from analyser.language.mistakes import Unreadable
     from analyser.rig.building import build
 
     rig, mistakes = build(document)
     if rig is None:
         raise Unreadable(mistakes, document.sources)
-    rig.__dict__["folder"] = folder
-    return rig
+    return replace(rig, folder=folder)

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterable
 from textwrap import dedent
 
 import analyser
 from analyser.checking.results import Result
-from analyser.rig.model import Rig
+from analyser.language.edit import Change
+from analyser.rig.plan import Plan
 
 
-def rig_of(text: str) -> Rig:
+def rig_of(text: str) -> Plan:
     """A rig from an indented text; a title is put before it when it has none."""
     text = dedent(text).strip() + "\n"
     return analyser.read_text(text if text.startswith("rig ") else 'rig "a test"\n' + text)
@@ -36,3 +39,20 @@ def counts(result: Result, body: str, up_to: int) -> tuple[int, ...]:
 
 def falls(result: Result, failure: str) -> tuple[str, ...]:
     return next(one.falls for one in result.failures if one.id == failure)
+
+
+def pasted_into(text: str, added: Iterable[str], changes: Iterable[Change] = ()) -> str:
+    """The text of a rig with lines pasted in as an addition tells: what is read then is what was judged.
+
+    >>> pasted_into('rig "x"\\nrope r\\n', ["attach a - b"], [Change(2, "after", "  stopper")])
+    'rig "x"\\nrope r\\n  stopper\\nattach a - b\\n'
+    """
+    lines: list[str] = []
+    for number, line in enumerate(re.split(r"\r\n|\r|\n", text.removeprefix("\ufeff")), 1):
+        mine = [change for change in changes if change.line == number]
+        lines += [change.text for change in mine if change.how == "before"]
+        lines += [change.text for change in mine if change.how == "becomes"][:1] or [line]
+        lines += [change.text for change in mine if change.how == "after"]
+    while lines and not lines[-1].strip():
+        lines.pop()
+    return "\n".join([*lines, *added]) + "\n"

@@ -19,6 +19,7 @@ from analyser.holding.outcome import after_each
 from analyser.language.mistakes import Unreadable
 from analyser.pages.writing.terminal import mistakes_text
 from analyser.rig.model import Effects, Failure, Nature, Rig, Role
+from analyser.rig.plan import Plan
 from analyser.uses.field.as_found import AsFound, as_found
 from analyser.uses.field.found import STATES, found_in
 from analyser.uses.field.walking import walk
@@ -28,19 +29,18 @@ EXAMPLES = Path(__file__).parent.parent / "examples"
 LOWER = EXAMPLES / "litter-lower.rig"
 
 
-def found(rig: Rig, text: str) -> AsFound:
-    assert rig.site is not None
-    return as_found(rig, found_in(text.encode(), "day.found", set(rig.site.bench.kinds)))
+def found(rig: Plan, text: str) -> AsFound:
+    return as_found(rig, found_in(text.encode(), "day.found", set(rig.kinds)))
 
 
-def wrong(rig: Rig, text: str) -> str:
+def wrong(rig: Plan, text: str) -> str:
     with pytest.raises(Unreadable) as told:
         found(rig, text)
     return mistakes_text(told.value.mistakes, told.value.sources)
 
 
 @pytest.fixture(scope="module")
-def lower() -> Rig:
+def lower() -> Plan:
     return analyser.read(LOWER)
 
 
@@ -102,13 +102,13 @@ def test_every_difference_that_the_sheet_offers_can_be_read(name: str) -> None:
 # -- what each difference does
 
 
-def test_a_rig_found_as_written_is_the_rig_as_written(lower: Rig) -> None:
+def test_a_rig_found_as_written_is_the_rig_as_written(lower: Plan) -> None:
     made = found(lower, 'rig "Two-rope litter lower"\nrevision 2\n')
     assert made.left_out == ()
     assert analyse(made.rig).to_json() == analyse(lower).to_json()
 
 
-def test_a_missing_guard_bares_its_rope_and_its_failure_is_left_out(lower: Rig) -> None:
+def test_a_missing_guard_bares_its_rope_and_its_failure_is_left_out(lower: Plan) -> None:
     made = found(lower, "found red-mat missing")
     over = [s.guards for rope in made.rig.ropes for s in rope.stations if s.role is Role.OVER]
     assert over == [(), ("green-mat",)]
@@ -116,7 +116,7 @@ def test_a_missing_guard_bares_its_rope_and_its_failure_is_left_out(lower: Rig) 
     assert "stumble strikes" in {failure.id for failure in made.rig.failures}  # of green-mat, which is there
 
 
-def test_a_device_the_other_way_round_lets_its_line_go(lower: Rig) -> None:
+def test_a_device_the_other_way_round_lets_its_line_go(lower: Plan) -> None:
     made = found(lower, "found left-brake reversed").rig
     (grip,) = [s for rope in made.ropes for s in rope.stations if s.part == "left-brake"]
     assert (grip.to_start, grip.to_end) == (True, False)
@@ -150,7 +150,7 @@ def test_a_missing_stopper_lets_the_end_run_out() -> None:
     assert {rule for rule, _ in after - before} == {"no-stopper"}
 
 
-def test_another_kind_and_other_figures(lower: Rig) -> None:
+def test_another_kind_and_other_figures(lower: Plan) -> None:
     text = "found leg-1 is sling: strength 12 kN, length 1.1 m\nfound left-bolt: strength 12 kN\nfound red: 9 mm"
     made = found(lower, text).rig
     leg, bolt = made.parts["leg-1"], made.parts["left-bolt"]
@@ -174,7 +174,7 @@ def test_a_gate_that_does_not_lock_is_another_figure() -> None:
     assert made.parts["crab"].locking is False and not analyse(made).met
 
 
-def test_something_extra_is_written_in_the_rig_language(lower: Rig) -> None:
+def test_something_extra_is_written_in_the_rig_language(lower: Plan) -> None:
     text = """
         found lashing missing
         attach master - strap extra - vic-seat
@@ -253,7 +253,7 @@ def test_a_mistake_is_told_with_its_line_and_what_to_write(lower: Rig, text: str
     assert "Traceback" not in page
 
 
-def test_every_independent_mistake_is_told_in_one_run(lower: Rig) -> None:
+def test_every_independent_mistake_is_told_in_one_run(lower: Plan) -> None:
     page = wrong(lower, "found a missing\nfound left-crab loose\nfound leg-1 upside\nring ring ring\n")
     assert page.count("day.found:") == 4
 

@@ -14,11 +14,14 @@ import analyser
 from analyser.checking.analysing import analyse
 from analyser.checking.delivered import CAUTIONS
 from analyser.doors.commands.main import main
+from analyser.language.parsing import parse_text
+from analyser.language.syntax import StageBlock
 from analyser.pages.writing.field import cards_html
 from analyser.pages.writing.page import own
 from analyser.pages.writing.translation import LANGUAGES, catalogue
-from analyser.rig.staging import STEPS
-from analyser.uses.field.cards import DOING, Card, Cards, cards
+from analyser.rig.catalogue import catalogue as kinds
+from analyser.rig.taking import STEPS
+from analyser.uses.field.cards import Card, Cards, cards, doing
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
 LOWER = EXAMPLES / "litter-lower.rig"
@@ -158,9 +161,11 @@ def test_every_kind_of_step_can_be_said() -> None:
         "declare": "carabiner crab",
     }
     assert set(written) == set(STEPS) - {"check", "say", "note"}
-    keys = {
-        verb: next(key for pattern, key in DOING if re.fullmatch(pattern, words)) for verb, words in written.items()
-    }
+    lines = "".join(f"    {words}\n" for words in written.values())
+    text = f'stage "All"\n{lines}'.replace("rerig red\n", "rerig red\n        tied to a\n")
+    (stage,) = parse_text(text.encode(), "a.rig", None, set(kinds())).statements
+    assert isinstance(stage, StageBlock)
+    keys = {line.verb: doing(line).key for line in stage.steps}
     assert keys.pop("detach") == "do-detach-from"
     assert keys == {verb: f"do-{verb.replace(' ', '-')}" for verb in keys}
 

@@ -21,6 +21,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from naive import falls as naively
 from random_rigs import rig_texts
+from rigs import pasted_into
 
 import analyser
 from analyser.checking.results import Result
@@ -31,9 +32,8 @@ from analyser.pages.drawing.marks import Marks
 from analyser.pages.drawing.rails import lines, rows
 from analyser.pages.writing.drilling import page_html, rig_as_text, sheets_html, sheets_markdown
 from analyser.rig.model import Nature, Rig
-from analyser.uses.mending.proposal import Proposal, with_proposal
 from analyser.uses.teaching.hearing import hear
-from analyser.uses.teaching.making import Source, drill
+from analyser.uses.teaching.making import drill
 from analyser.uses.teaching.question import Asks, Drill, Kind, Question
 
 ROOT = Path(__file__).parent.parent
@@ -44,12 +44,12 @@ WHO = (Kind.ALONE, Kind.PAIR, Kind.IN_BETWEEN)
 
 
 def drilled(path: Path, seed: int = 1, wished: int = 10) -> Drill:
-    return drill(analyser.check(analyser.read(path)), Source(path.read_text(), path.name, path.parent), seed, wished)
+    return drill(analyser.check(analyser.read(path)), path.name, seed, wished)
 
 
 def drill_of(text: str, seed: int = 1, wished: int = 10) -> Drill:
     text = text if "rig " in text else f'rig "a test"\n{text}'
-    return drill(analyser.check(analyser.read_text(text)), Source(text, "a.rig", Path()), seed, wished)
+    return drill(analyser.check(analyser.read_text(text)), "a.rig", seed, wished)
 
 
 def held_at(result: Result, state: int) -> set[str]:
@@ -134,7 +134,7 @@ def test_only_one_option_mends(example: tuple[Path, Drill]) -> None:
         assert one.body and len(one.right) == 1 and 2 <= len(one.options) <= 4
         assert sum("no single failure" in told.fate for told in one.why) == 1
         if not any(line.startswith(("line ", "before line", "after line")) for line in one.paste):
-            text = with_proposal(path.read_text(), Proposal("", "", 0, (), tuple(one.paste)))
+            text = pasted_into(path.read_text(), one.paste)
             outcome = analyser.check(analyser.read_text(text, path.name, path.parent)).states[0].outcome
             assert outcome.body(one.body).smallest_failure_set not in (0, 1)
 
@@ -172,7 +172,7 @@ def test_random_rigs_are_asked_about_truly(text: str) -> None:
         return
     if not rig.bodies:
         return
-    made = drill(analyser.check(rig), Source(text, "a.rig", Path()), 1, 8)
+    made = drill(analyser.check(rig), "a.rig", 1, 8)
     failures = {failure.id: failure for failure in rig.failures}
     for one in made.questions:
         assert hear(one, said_aloud(one)).right

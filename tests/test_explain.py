@@ -13,8 +13,9 @@ import grammar
 from analyser.checking.registry import RULES
 from analyser.doors.commands.main import main
 from analyser.language import reference
+from analyser.language.attributes import ATTRIBUTES
 from analyser.language.reference import GROUPS, WHERE, natures, topics
-from analyser.language.vocabulary import ATTRIBUTES, FACTS, STATEMENTS, STATIONS, STEPS
+from analyser.language.vocabulary import FACTS, STATEMENTS, STATIONS, STEPS
 from analyser.pages.writing.language import Page, pages
 from analyser.rig.catalogue import catalogue
 

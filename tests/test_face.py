@@ -152,8 +152,9 @@ def test_it_refuses_with_the_command_lines_message(
 def test_what_was_not_read_from_a_text_cannot_be_mended(lower: Rig) -> None:
     from dataclasses import replace
 
-    with pytest.raises(analyser.Refused, match="was not read from a text"):
-        analyser.mend(replace(lower))
+    for other in (analyser.check(lower).states[0].rig, replace(lower, title="Another")):
+        with pytest.raises(analyser.Refused, match="was not read from a text"):
+            analyser.mend(other)
 
 
 def test_a_result_is_a_value(lower: Rig) -> None:

@@ -29,7 +29,6 @@ LARGE_FILES = {
     "analyser/holding/search.py": "the search and its proof of completeness, read as one",
     "analyser/holding/solving.py": "the rules in one fixed point over columns, read beside rules.md",
     "analyser/language/explaining.py": "one case a wording; not yet parted",
-    "analyser/rig/staging.py": "one case a verb; not yet parted",
     "analyser/uses/field/as_found.py": "rewrites text by hand; not yet on the one edit",
     "analyser/uses/incident/sequences.py": "not yet parted",
     "analyser/uses/mending/ranking.py": "not yet parted",
@@ -43,10 +42,6 @@ LONG_FUNCTIONS = {
     "analyser/language/broken_chains.py: chain": "one case a wording; not yet parted",
     "analyser/language/broken_numbers.py: number": "one case a wording; not yet parted",
     "analyser/language/explaining.py: _requirement": "one case a wording; not yet parted",
-    "analyser/rig/attributes.py: apply": "one case a word; not yet rows",
-    "analyser/rig/building.py: build": "the order of the work, step by step",
-    "analyser/rig/roping.py: make_rope": "not yet parted",
-    "analyser/rig/roping.py: _resolve": "not yet parted",
     "analyser/uses/ordering/orders.py: search": "one loop with its pruning",
 }
 """Functions of more than 60 lines, with the reason: none is added, others shrink it."""
@@ -102,6 +97,65 @@ def test_imports_go_one_way(path: Path) -> None:
         if other and other != "analyser":
             assert WALK.index(other) <= WALK.index(own), f"{path.name} imports {module}"
         assert not (own == "holding" and module.startswith(("rich", "lark", "graphviz"))), "holding knows no text"
+
+
+def modules() -> dict[str, set[str]]:
+    """Every module of the house with those of its own room that it imports, wherever in it and for whatever: but
+    for the shape that a result is laid in, which knows the result, and what lays it."""
+    names = {".".join(p.relative_to(ROOT).with_suffix("").parts): p for p in (ROOT / "analyser").rglob("*.py")}
+    found: dict[str, set[str]] = {}
+    for name, path in names.items():
+        wanted = set(imports_of(path))
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.ImportFrom) and node.module:
+                wanted |= {f"{node.module}.{alias.name}" for alias in node.names}
+        known = {one for one in wanted & set(names) if one != name and room(one) == room(name)}
+        found[name] = {one for one in known if not one.endswith(("shapes", "contract"))}
+    return found
+
+
+def test_no_circle_of_imports_in_a_room() -> None:
+    """Whoever reads a module can read what it stands on first: for types alone and within a function too."""
+    left = modules()
+    while ready := [name for name, wanted in left.items() if not wanted & set(left)]:
+        for name in ready:
+            del left[name]
+    assert not left, "a circle among these: " + ", ".join(sorted(left))
+
+
+CUTTING = ("startswith", "endswith", "split", "rsplit", "partition", "rpartition", "removeprefix", "removesuffix")
+CUTS = {
+    "language": "reads what a person typed",
+    "rig/bench.py": "names on lines that could not be read, and `body.point` as typed",
+    "rig/catalogue.py": "a kind as typed, for `did you mean`",
+    "rig/present.py": "a body's ends are its points called head… and foot…, as the language says",
+    "checking/calling.py": "failures as typed where a rig is asked about",
+    "checking/contract.py": "the ways to attributes that a shape names",
+    "checking/delivered.py": "the way to a document's rows",
+    "uses/field/found.py": "reads the file of a walk-down, as typed",
+    "uses/field/as_found.py": "shows a line as typed, with single blanks",
+    "uses/field/walk_sheet.py": "shows a line as typed, with single blanks",
+    "uses/mending/beside.py": "how a further part is called, by what the one beside it is called",
+    "uses/ordering/pasting.py": "lines of the file as typed, with the comments above them",
+    "uses/review/sheet.py": "reads a review, as exported or typed",
+    "uses/teaching/hearing.py": "hears an answer, as typed",
+    "doors": "command lines, addresses and documents as typed",
+    "pages": "text on its way to a page",
+    "forces": "names of soft ends and of lines: to be values",
+}
+"""Where text may be cut, by file or folder, and why: everywhere else names, failures and facts are values that
+know their pieces (`language/identities.py`), and nothing is decided by a prefix or a piece of a sentence."""
+
+
+def test_nothing_cuts_text_to_know_what_it_means() -> None:
+    cut: set[str] = set()
+    for path in (ROOT / "analyser").rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute) and node.func.attr in CUTTING:
+                cut.add(path.relative_to(ROOT / "analyser").as_posix())
+    unknown = {file for file in cut if not any(file == one or file.startswith(f"{one}/") for one in CUTS)}
+    assert not unknown
+    assert all(any(file == one or file.startswith(f"{one}/") for file in cut) for one in CUTS), "no longer needed"
 
 
 def loaded_by(code: str) -> set[str]:

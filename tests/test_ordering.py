@@ -17,7 +17,8 @@ from analyser.checking.results import Result
 from analyser.checking.step_orders import States, grouped
 from analyser.doors.commands.main import main
 from analyser.language.syntax import StageBlock
-from analyser.rig.model import Rig
+from analyser.rig.other_orders import ordered
+from analyser.rig.plan import Plan
 from analyser.uses.ordering.answer import Answer, alike, reorder
 
 STRAPS = """
@@ -193,15 +194,14 @@ def test_an_order_that_is_found_checks_as_promised_when_it_is_written_into_the_f
         assert found.none_keeps and found.impossible is not None
 
 
-def by_force(rig: Rig) -> tuple[int, int] | None:
+def by_force(rig: Plan) -> tuple[int, int] | None:
     """The best order found by looking at all of them with the whole check: bad states, steps moved."""
-    assert rig.site is not None
-    block = next(s for s in rig.site.bench.document.statements if isinstance(s, StageBlock))
+    block = next(s for s in rig.document.statements if isinstance(s, StageBlock))
     groups, last = grouped(block.steps)
     end = rig.stages[0].steps[-1].rig if rig.stages[0].steps else rig
     best: tuple[int, int, int] | None = None
     for order in permutations(range(len(groups))):
-        made = rig.site.ordered("Change", [line for k in order for line in groups[k].lines] + list(last))
+        made = ordered(rig, "Change", [line for k in order for line in groups[k].lines] + list(last))
         if made is None or not alike(made.stages[0].steps[-1].rig, end):
             continue
         result = analyse(made)
@@ -246,7 +246,7 @@ def test_equal_sets_of_steps_give_equal_rigs_and_those_of_the_file(seed: int) ->
         if left:
             continue
         lines = [line for k in order for line in states.groups[k].lines] + list(states.last)
-        made = states.site.ordered("Change", lines)
+        made = ordered(states.plan, "Change", lines)
         assert made is not None and alike(made.stages[0].steps[-1].rig, states.rig_in(key))
 
 

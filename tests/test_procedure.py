@@ -15,7 +15,7 @@ from analyser.checking.analysing import analyse
 from analyser.checking.results import Result
 from analyser.doors.commands.main import main
 from analyser.pages.writing.procedure_page import procedure_html, procedure_markdown
-from analyser.rig.staging import STEPS
+from analyser.rig.taking import STEPS
 from analyser.uses.procedure.document import Procedure, StepToDo, procedure
 from analyser.uses.procedure.holds import effects
 from analyser.uses.procedure.steps import LEFT_LYING, UNDOING
@@ -205,6 +205,12 @@ def test_other_steps_in_words(steps: str, words: str, undo: str | None, by: tupl
     assert (one.words, one.by) == (words, by)
     assert [back.words for back in one.after.back.undo] == ([undo] if undo else [])
     assert one.after.back.to == 0
+
+
+def test_a_rope_that_was_taken_out_and_laid_anew_is_taken_out_again() -> None:
+    steps = "derig green\n        rerig green\n            tied to left as top\n            tied to sam.chest as low"
+    undo = step(procedure(analyse(rig_of(CHANGES.format(steps))), "a.rig"), "1.2").after.back.undo
+    assert undo[0].words == "Once it is slack, take the rope green out again"
 
 
 def test_the_tables_say_everything_that_a_failure_does(made: Procedure, result: Result) -> None:

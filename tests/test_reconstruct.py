@@ -60,7 +60,7 @@ def explained(text: str, *facts: str, order: int = 2, slips: bool = False) -> li
 
 def case_of(text: str, *facts: str, order: int = 2, slips: bool = False) -> Case:
     text += "observed\n" + "".join(f"    {fact}\n" for fact in facts)
-    return open_case(analyser.read_text(text), text, "rig", Path(), order=order, slips=slips)
+    return open_case(analyser.read_text(text), order=order, slips=slips)
 
 
 def named(*sets: str) -> set[frozenset[str]]:
@@ -473,7 +473,7 @@ def test_what_would_have_kept_people(name: str) -> None:
     """The first addition, pasted in, keeps everybody held in each explanation."""
     text = levels(name)[-1]
     rig = analyser.read_text(text, name)
-    case = open_case(rig, text, name, Path())
+    case = open_case(rig)
     assert case.lessons and case.lessons.keeping
     best = case.lessons.keeping.kept[0]
     assert (best.proposal.words, best.scenarios) == (KEPT_BY[name], case.made.sets)

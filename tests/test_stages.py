@@ -11,6 +11,8 @@ from analyser.checking.analysing import analyse
 from analyser.checking.results import Result
 from analyser.holding.outcome import assess
 from analyser.language.mistakes import Unreadable
+from analyser.rig.other_orders import rig_in, taken
+from analyser.rig.plan import Plan
 
 TWO_STRAPS = """
     anchor bolt, post, beam
@@ -417,15 +419,15 @@ def test_a_frame_does_not_stand_on_its_guy_while_the_guy_is_laid_anew() -> None:
 
 def test_in_another_order_of_the_steps_too_a_frame_stands_on_what_is_on_it() -> None:
     rig = staged("derig guy\n lock off device\n attach bolt - strap u - sam.chest", before=GUYED + BRAKE).rig
-    assert rig.site is not None
-    derig, lock, attach = (step.line for step in rig.site.stages[0].steps)
-    present = rig.site.first
+    assert isinstance(rig, Plan)
+    derig, lock, attach = (step.line for step in rig.steps)
+    present = rig.presents[0]
     for line, stands in ((lock, True), (derig, False), (attach, False)):
-        after = rig.site.take(present, line)
+        after = taken(rig, present, line)
         assert after is not None
         present = after
-        assert [bool(need.parts) for need in rig.site.at(present).parts["tri"].needs] == [True, stands]
-    assert rig.site.take(rig.site.first, derig) is not None  # trying an order changes nothing
+        assert [bool(need.parts) for need in rig_in(rig, present).parts["tri"].needs] == [True, stands]
+    assert taken(rig, rig.presents[0], derig) is not None  # trying an order changes nothing
 
 
 BRAKE = """

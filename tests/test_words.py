@@ -9,11 +9,11 @@ import pytest
 
 import analyser
 import grammar
+from analyser.language.attributes import ATTRIBUTES
 from analyser.language.broken import kinds_of_standard
 from analyser.language.mistakes import Unreadable
 from analyser.language.vocabulary import (
     ATTRIBUTE_EXAMPLES,
-    ATTRIBUTES,
     EXAMPLES,
     KINDS_MEANT,
     REQUIREMENTS_ABOUT,

@@ -12,9 +12,9 @@ from analyser.checking.instead import in_between
 from analyser.checking.registry import asked, findings
 from analyser.checking.requirements import asks_for_forces, asks_for_what_follows, asks_for_what_happens_in_time, judge
 from analyser.checking.results import Result, State
-from analyser.checking.step_orders import STAYING
 from analyser.holding.outcome import assess
 from analyser.holding.reviewing import Watch
+from analyser.language.syntax import STILL
 from analyser.rig.laying import while_laid_anew
 from analyser.rig.model import Nature, Rig
 
@@ -58,12 +58,12 @@ def _states(rig: Rig, order: int, watch: Watch | None) -> Iterator[State]:
 
     Always searched to order 2, as findings and requirements ask for pairs whatever is shown.
     """
-    state = State(0, None, None, rig.place.line, rig, assess(rig, order, watch=watch))
+    state = State(0, None, None, rig.place.line, rig.alone, assess(rig.alone, order, watch=watch))
     yield state
     for stage in rig.stages:
         for step in stage.steps:
             before, outcome = state, state.outcome
-            if step.verb not in (*STAYING, "take in", "pay out", "move"):
+            if step.verb not in (*STILL, "take in", "pay out", "move"):
                 outcome = assess(step.rig, order, watch=watch, before=outcome)
             between = while_laid_anew(before.rig, step)
             during = (between, assess(between, order, watch=watch, before=before.outcome)) if between else None
@@ -80,14 +80,13 @@ def _with_findings(rig: Rig, states: Sequence[State]) -> tuple[State, ...]:
 
 def _as_seen(rig: Rig, states: Sequence[State]) -> list[Seen]:
     """The states as rules see them. After a step that changes nothing the rig is the very same as before."""
-    alone = replace(rig, stages=()) if rig.stages else rig
     first = states[0].outcome
-    seen = [Seen(alone, first, rig, first, loads=states[0].loads)]
+    seen = [Seen(rig.alone, first, rig, first, loads=states[0].loads)]
     steps = ((step, stage.steps[:k]) for stage in rig.stages for k, step in enumerate(stage.steps))
     for (before, state), (step, earlier) in zip(pairwise(states), steps, strict=True):
         seen.append(
             Seen(
-                rig=seen[-1].rig if step.verb in STAYING else state.rig,
+                rig=seen[-1].rig if step.still else state.rig,
                 outcome=state.outcome,
                 plan=rig,
                 first=first,

@@ -17,7 +17,6 @@ from analyser.holding.outcome import Outcome
 from analyser.rig.model import Rig, Step
 
 if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads what solves them
-    from analyser.checking.finding import Finding
     from analyser.forces.loads import Loads
 
 OF_A_STATE = {
@@ -56,7 +55,8 @@ class Seen:
     during: Outcome | None = None
     loads: Loads | None = None
     loads_before: Loads | None = None
-    found: tuple[Finding, ...] | None = None
+    found: tuple[object, ...] | None = None
+    """Every finding of every state (`finding.py`)."""
     rules: tuple[str, ...] = ()
 
     def given(self, check: Callable[..., object]) -> tuple[object, ...] | None:

@@ -10,7 +10,6 @@ from math import dist
 
 from analyser.checking.finding import Finding, Rule, Severity, listed
 from analyser.checking.people import REACH, jobs_of, needs_a_hand
-from analyser.rig.doing import done_by, named
 from analyser.rig.model import Nature, Rig, Role, Step
 
 HANDS = 2
@@ -25,12 +24,10 @@ def find(rig: Rig, step: Step | None = None, before: Rig | None = None) -> Itera
 def _eyes(rig: Rig) -> Iterator[Finding]:
     """Whoever is named as what keeps ropes off two edges, which are not beside one another."""
     watched: dict[str, dict[str, None]] = {}
-    for rope in rig.ropes:
-        for station in rope.stations:
-            if station.role is Role.OVER:
-                for guard in (*station.guards, *rig.parts[station.part].guards):
-                    if rig.parts[guard].nature is Nature.PERSON:
-                        watched.setdefault(guard, {})[station.part] = None
+    for at in rig.index.stations(Role.OVER):
+        for guard in (*at.station.guards, *rig.parts[at.part].guards):
+            if rig.parts[guard].nature is Nature.PERSON:
+                watched.setdefault(guard, {})[at.part] = None
     for person, edges in sorted(watched.items()):
         places = [rig.parts[edge].at for edge in edges]
         beside = all(a and b and dist(a, b) <= REACH for a in places for b in places)
@@ -42,9 +39,9 @@ def _eyes(rig: Rig) -> Iterator[Finding]:
 
 def _crowded(before: Rig, step: Step) -> Iterator[Finding]:
     """What a step asks of somebody who has their hands full, in the rig before it."""
-    for person in done_by(step, before):
+    for person in step.done_by(before):
         busy = [job for job in jobs_of(before).get(person, ()) if _ties(before, job, person)]
-        worked = named(step)
+        worked = step.about
         if not busy or worked in busy or _on_the_rope_of(before, worked, busy):
             continue
         mend = "somebody else does this step, or what they hold is locked off first"
@@ -85,11 +82,9 @@ def _at(rig: Rig, job: str, person: str) -> tuple[float, float, float] | None:
     """Where a device is, or a rope's device that the person works; bare hands are where they stand."""
     if job in rig.parts:
         return rig.parts[job].at
-    for rope in rig.ropes:
-        for station in rope.stations if rope.name == job else ():
-            if station.role is Role.GRIP and rig.parts[station.part].operated_by == person:
-                return rig.parts[station.part].at
-    return rig.parts[person].at
+    devices = (at.part for at in rig.index.stations(Role.GRIP) if at.rope.name == job)
+    worked = (device for device in devices if rig.parts[device].operated_by == person)
+    return rig.parts[next(worked, person)].at
 
 
 AT_ONCE = Rule(

@@ -129,8 +129,8 @@ def rig_in(rig: Rig, number: int) -> Rig:
 
 def chosen(rig: Rig, ids: Sequence[str]) -> list[Failure]:
     """The failures that are named; raises `Refused` for one that cannot be."""
-    known = {failure.id: failure for failure in rig.failures}
-    sound = {one.failure: one for one in rig.sound}
+    known = rig.index.failures
+    sound = {str(one.failure): one for one in rig.sound}
     found: list[Failure] = []
     wrong: list[Mistake] = []
     names = [" ".join(one.split()) for one in ids]
@@ -171,7 +171,7 @@ def chosen(rig: Rig, ids: Sequence[str]) -> list[Failure]:
 
 def _own(part: str, known: Mapping[str, Failure]) -> list[str]:
     """What can fail of a part, or of the spans of a rope."""
-    return [failure for failure, f in known.items() if part in (f.part, f.part.split("[")[0])]
+    return [one for one, failure in known.items() if part in (failure.part, failure.id.owner)]
 
 
 def _parted(name: str, after: Sequence[str], known: Mapping[str, Failure], parts: Collection[str]) -> str:

@@ -6,8 +6,9 @@ from collections.abc import Iterator
 from itertools import combinations
 
 from analyser.checking.finding import Asked, Finding, Rule, Severity, listed
-from analyser.checking.tracing import angle, concerned, neighbours, reached, to_ground, with_points
+from analyser.checking.tracing import angle, concerned, to_ground
 from analyser.holding.outcome import Outcome
+from analyser.rig.index import Joined, reached
 from analyser.rig.model import Nature, Part, Rig, Role
 
 SAME_WAY = 30.0
@@ -21,8 +22,7 @@ def connectors(rig: Rig) -> Iterator[Part]:
 
 def _loads(rig: Rig, name: str) -> list[str]:
     """What pulls on a part: what touches it, and the ropes that run through it."""
-    running = [f"rope {r.name}" for r in rig.ropes for s in r.stations if s.role is Role.RUN and s.part == name]
-    return [*rig.touching[name], *dict.fromkeys(running)]
+    return [*rig.touching[name], *rig.index.ropes_at(name, Role.RUN)]
 
 
 def _people(rig: Rig, outcome: Outcome, *failures: str) -> tuple[str, ...]:
@@ -77,10 +77,10 @@ attach bolt - crab - sam
 
 
 def _find_three_way(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
-    joined = neighbours(rig)
+    joined = rig.index.joined_by_ropes
     for part in connectors(rig):
         loads = _loads(rig, part.name)
-        running = [one for one in loads if one.startswith("rope ")]
+        running = [one for one in loads if one in rig.index.ropes]
         if len(loads) - max(0, len(running) - 1) < 3:  # ropes that run through side by side pull as one
             continue
         widest = _widest(rig, part.name, loads)
@@ -88,18 +88,17 @@ def _find_three_way(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
             continue
         if widest is None and not _held_two_ways(rig, joined, part.name, loads):
             continue
-        names = listed([one.removeprefix("rope ") for one in loads])
-        text = f"{part.name} is pulled by {len(loads)} at once: {names}"
+        text = f"{part.name} is pulled by {len(loads)} at once: {listed(loads)}"
         if widest is not None:
             text += f" (the two that pull alike most are {widest:.0f} deg apart)"
         bodies = concerned(outcome.failure_sets, f"{part.name} fails")
         yield THREE_WAY.told(text, (part.name,), part.place, bodies, mend="a ring or a plate in its place")
 
 
-def _held_two_ways(rig: Rig, joined: dict[str, set[str]], name: str, loads: list[str]) -> bool:
+def _held_two_ways(rig: Rig, joined: Joined, name: str, loads: list[str]) -> bool:
     """Is it held from two sides, by different anchors? All that hangs from one side pulls one way, unless
     positions say otherwise."""
-    closed = {name, *with_points(rig)}
+    closed = {name, *rig.index.with_points()}
     anchors = []
     for load in loads:
         ground = {one for one in reached(joined, [load], closed) if one in rig.parts and rig.parts[one].holds_up}
@@ -195,8 +194,7 @@ def _find_crowded(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
             continue
         loads = _loads(rig, part.name)
         if len(loads) > part.room:
-            names = listed([one.removeprefix("rope ") for one in loads])
-            text = f"{part.name} holds {len(loads)} ({names}) and has room for {part.room}"
+            text = f"{part.name} holds {len(loads)} ({listed(loads)}) and has room for {part.room}"
             bodies = concerned(outcome.failure_sets, f"{part.name} fails")
             yield CROWDED.told(text, (part.name,), part.place, bodies, mend="a plate, or a second connector")
 
@@ -273,8 +271,8 @@ def _find_gear(rig: Rig) -> Iterator[Finding]:
     weak = [part for part in rig.parts.values() if part.gear_only]
     if not weak:
         return
-    joined = neighbours(rig)
-    bodies = with_points(rig)
+    joined = rig.index.joined_by_ropes
+    bodies = rig.index.with_points()
     for part in weak:
         for contact in rig.contacts:
             if not contact.given or part.name not in (contact.a, contact.b):

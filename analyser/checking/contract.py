@@ -193,13 +193,15 @@ def _several(turn: Turning | None) -> Turning | None:
 
 def _named(turn: Turning | None) -> Turning:
     """From a mapping, or from pairs."""
-    return lambda pairs: {key: turn(value) if turn else value for key, value in dict(pairs).items()}
+    return lambda pairs: {str(key): turn(value) if turn else value for key, value in dict(pairs).items()}
 
 
 def _out(value: object) -> object:
     """What the encoder doesn't know."""
     if isinstance(value, Figure):
         return value.told()
+    if isinstance(value, str):
+        return str(value)  # a name that knows its pieces goes out as its text
     raise TypeError(f"{type(value).__name__} goes out in no document")
 
 

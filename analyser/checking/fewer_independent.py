@@ -39,7 +39,7 @@ def _singles(outcome: Outcome, body: str) -> list[tuple[str, ...]]:
 def _words(rig: Rig, failure: str) -> str:
     """What is shared, with its kind: `the ring master`, `the rope red`, `the hands of jo`; a cause
     is nothing that attachments need, and has no word here."""
-    event = next(one for one in rig.failures if one.id == failure)
+    event = rig.index.failures[failure]
     if event.mode in ("lets go", "holds on"):
         return f"the hands of {event.part}"
     if event.mode == "loses footing":
@@ -48,7 +48,7 @@ def _words(rig: Rig, failure: str) -> str:
     if part:
         return f"the {part.kind} {part.name}" if part.kind != "knot" else f"the knot {part.name}"
     if event.mode == "is cut":
-        return f"the rope {event.part.split('[')[0]}"
+        return f"the rope {event.id.owner}"
     return ""
 
 

@@ -164,7 +164,7 @@ class StrikeTold(Shape):
     after: Annotated[Seconds, "when"]
 
 
-class SlipTold(Shape):
+class RopeGiven(Shape):
     at: Annotated[str, "by"]
     line: str
     slipped: Annotated[Metres, "metres"]
@@ -199,7 +199,7 @@ class InTime(Shape):
     strikes: tuple[StrikeTold, ...]
     breaks: Annotated[tuple[ShortInTime, ...], "broken"]
     breaks_from_starts_aside: Annotated[tuple[tuple[str, ...], ...], _aside]
-    slips: Annotated[tuple[SlipTold, ...], "ran"]
+    slips: Annotated[tuple[RopeGiven, ...], "ran"]
     falls: tuple[str, ...]
     energy_drift: Annotated[Ratio, "drift"]
     weight_alone: Annotated[tuple[str, ...], "small"]

@@ -23,10 +23,9 @@ class _Way:
     """What holds in one way: the parts and spans that it runs through, and how far each is from the body."""
 
     def __init__(self, rig: Rig, body: str, way: tuple[str, ...]) -> None:
-        failures = {failure.id: failure for failure in rig.failures}
+        failures = rig.index.failures
         self.rig = rig
         self.named = {failures[one].part for one in way if one in failures}
-        self.spans = {span: rope.name for rope in rig.ropes for span in rope.spans}
         self.own = {body, *rig.parts[body].points}
         self.can_fail = {failure.part for failure in rig.failures}
         self.toward, self.distance = self._walked(body)
@@ -40,7 +39,7 @@ class _Way:
             or p.name in self.named
             or (p.name not in self.can_fail and not _of_a_person(self.rig, p))
         }
-        return parts | {span for span in self.spans if span in self.named or span not in self.can_fail}
+        return parts | {span for span in self.rig.index.spans if span in self.named or span not in self.can_fail}
 
     def _neighbours(self, usable: set[str]) -> dict[str, set[str]]:
         """What meets what: over contacts, along the spans of ropes, and a frame what it needs."""
@@ -52,13 +51,12 @@ class _Way:
 
         for contact in self.rig.bearing:
             meet(contact.a, contact.b)
-        for rope in self.rig.ropes:
-            for k, span in enumerate(rope.spans):
-                if span in usable:
-                    meet(span, rope.stations[k].part)
-                    meet(span, rope.stations[k + 1].part)
-                    if k and rope.spans[k - 1] in usable:
-                        meet(span, rope.spans[k - 1])
+        for span, at in self.rig.index.spans.items():
+            if span in usable:
+                meet(span, at.station.part)
+                meet(span, at.rope.stations[at.number + 1].part)
+                if at.before in usable:
+                    meet(span, at.before)
         for part in self.rig.parts.values():
             for need in part.needs:
                 found.setdefault(part.name, set()).update(need.parts)
@@ -85,8 +83,8 @@ class _Way:
         part = self.rig.parts.get(name or "")
         if name is None or name in self.own or (part and part.nature in (Nature.EDGE, Nature.PAD, Nature.POINT)):
             return None
-        if name in self.spans:
-            return self.spans[name] if name in self.named else None
+        if name in self.rig.index.spans:
+            return self.rig.index.spans[name].rope.name if name in self.named else None
         return part.rope if part and part.rope else name
 
     def legs(self) -> Legs:
@@ -137,8 +135,8 @@ def way_in_words(rig: Rig, body: str, way: tuple[str, ...]) -> str:
 
 def after_running(rig: Rig, way: tuple[str, ...]) -> str:
     """What a way must say of its stoppers: nobody is held by one before the rope has run to it."""
-    named = [one.removesuffix(" slips") for one in way]
-    stoppers = [name for name in named if name in rig.parts and rig.parts[name].nature is Nature.STOPPER]
+    parts = (rig.parts.get(rig.index.failures[one].part) for one in way)
+    stoppers = [part.name for part in parts if part and part.nature is Nature.STOPPER]
     return f", after running to {' and '.join(stoppers)}" if stoppers else ""
 
 

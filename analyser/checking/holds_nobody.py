@@ -6,9 +6,9 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from analyser.checking.finding import Finding, Rule, Severity, listed, place_of, verb
-from analyser.checking.tracing import neighbours, reached
 from analyser.holding.outcome import Outcome
 from analyser.holding.reviewing import Review
+from analyser.rig.index import Joined, reached
 from analyser.rig.model import Nature, Part, Rig, Role
 
 HARDWARE = (Nature.GROUND, Nature.JOINT, Nature.PULLEY, Nature.GRIP, Nature.KNOT, Nature.HARNESS)
@@ -24,7 +24,7 @@ def find(plan: Rig, first: Outcome) -> Iterator[Finding]:
     if not idle:
         return
     noted = {name for caution in rig.cautions for name in caution.about}
-    around = neighbours(rig)
+    around = rig.index.joined_by_ropes
     joined = {name: others & idle for name, others in around.items()}
     taken_up = _taken_up(rig, around)
     left = set(idle)
@@ -32,7 +32,7 @@ def find(plan: Rig, first: Outcome) -> Iterator[Finding]:
         group = reached(joined, [min(left)])
         left -= group
         parts = sorted((name for name in group if name in rig.parts), key=lambda name: rig.parts[name].place)
-        ropes = [rope.name for rope in rig.ropes if f"rope {rope.name}" in group]
+        ropes = [name for name in rig.index.ropes if name in group]
         told = [name for name in parts if not rig.parts[name].rope]
         if (
             not told
@@ -64,9 +64,9 @@ def _tells_the_ground(part: Part) -> bool:
     return bool(part.below and part.at)
 
 
-def _taken_up(rig: Rig, around: dict[str, set[str]]) -> set[str]:
+def _taken_up(rig: Rig, around: Joined) -> set[str]:
     """What a stage joins to something, or lays: idle at first, and there for what comes."""
-    later = (neighbours(step.rig) for stage in rig.stages for step in stage.steps)
+    later = (step.rig.index.joined_by_ropes for stage in rig.stages for step in stage.steps)
     return {name for one in later for name, others in one.items() if others - around.get(name, set())}
 
 
@@ -86,7 +86,7 @@ def _beside_a_body(rig: Rig, parts: list[str], idle: set[str]) -> bool:
 
 
 def _idle(rig: Rig, outcome: Outcome) -> set[str]:
-    """Hardware, and ropes (`rope red`), that no way of being held of any body needs."""
+    """Hardware, and ropes, that no way of being held of any body needs."""
     used = {failure for body in outcome.bodies for way in body.ways for failure in way}
     used |= {failure for sets in outcome.failure_sets.values() for cut in sets for failure in cut}
     candidates = _unneeded(rig, used)
@@ -110,7 +110,7 @@ def _needed(review: Review, body: str, wanted: set[str], cuts: Iterable[tuple[st
     in turn, a whole level of such sets at once, until all are found or no way is left.
     """
     one = review.where[body]
-    number = {failure.id: k for k, failures in enumerate(one.classes) for failure in failures}
+    number = {str(failure.id): k for k, failures in enumerate(one.classes) for failure in failures}
     fatal: dict[int, set[int]] = {}
     for cut in cuts:
         events = {number[failure] for failure in cut}
@@ -139,14 +139,14 @@ def _needed(review: Review, body: str, wanted: set[str], cuts: Iterable[tuple[st
 
 
 def _events(rig: Rig) -> dict[str, set[str]]:
-    """The failures that take each part, and each rope (`rope red`)."""
+    """The failures that take each part, and each rope."""
     found: dict[str, set[str]] = {part: set() for part in rig.parts}
     for failure in rig.failures:
         for name in {failure.part, *failure.effects.gone} & set(found):
             found[name].add(failure.id)
     for rope in rig.ropes:
         spans = set(rope.spans)
-        found[f"rope {rope.name}"] = {f.id for f in rig.failures if spans & f.effects.cut}
+        found[rope.name] = {f.id for f in rig.failures if spans & f.effects.cut}
     return found
 
 
@@ -164,7 +164,7 @@ def _unneeded(rig: Rig, used: set[str]) -> set[str]:
             found.add(part.name)
     for rope in rig.ropes:
         if rope.spans and not any(failing.get(span, set()) & used or span not in failing for span in rope.spans):
-            found.add(f"rope {rope.name}")
+            found.add(rope.name)
     for part in rig.parts.values():  # what a frame stands on, and what guards an edge, is not idle
         found -= {name for need in part.needs for name in need.parts}
         found -= set(part.guards)
@@ -192,7 +192,7 @@ def _turned(rig: Rig, parts: list[str]) -> tuple[str, tuple[str, ...]] | None:
         if ropes == rig.ropes:
             continue
         review = Review(replace(rig, ropes=ropes))
-        own = {f.id for f in rig.failures if f.part == name}
+        own: set[str] = {f.id for f in rig.index.failures_of(name)}
         helped = [body.name for body in rig.bodies if _needed(review, body.name, own)[0] & own]
         if helped:
             return name, tuple(helped)

@@ -117,7 +117,7 @@ def _look(states: States, line: int | None, mends: int | None, first: int, last:
     for later in range(end, min(end + MOST_TRIED, len(states.groups))):
         between = list(range(bad + 1, later))
         for where, order in (("before", [later, bad, *between]), ("after", [*between, later, bad])):
-            if states.count + spent > min(MOST_STATES, MOST_PARTS // len(states.rig.parts)):
+            if states.count + spent > min(MOST_STATES, MOST_PARTS // len(states.plan.parts)):
                 return none
             opens = _kept(states, bad, order)
             if opens is not None:

@@ -69,6 +69,8 @@ class Judged:
     states: tuple[int, ...] = ()
     unchecked: tuple[int, ...] = ()
     """The states in which it was not (or not fully) checked, and is not known to be broken."""
+    of_nobody: bool = False
+    """Has nobody that it speaks of to be held?"""
 
     @property
     def file(self) -> str | None:
@@ -131,7 +133,7 @@ def judged(requirement: Requirement, check: Check, moments: Sequence[Moment], wa
         cases.append(Case(moment, tuple(_reasons(requirement, check, moment, names, watch)) if speaks else ()))
     if not anybody:
         nobody = "not checked: nobody that it speaks of has to be held in this file"
-        return Judged(requirement, None, (nobody,), unchecked=numbers)
+        return Judged(requirement, None, (nobody,), unchecked=numbers, of_nobody=True)
     unchecked = _numbers([case for case in cases if case.open and not case.broken])
     broken = [case for case in cases if case.broken]
     if broken:

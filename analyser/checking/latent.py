@@ -7,12 +7,12 @@ present are assumed on top of the single one).
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 from analyser.holding.outcome import Outcome
+from analyser.language.identities import FailureId
 from analyser.language.mistakes import Place
-from analyser.rig.model import Failure, Nature, Rig, Role, Station
+from analyser.rig.model import Failure, Nature, Rig, Role
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +23,7 @@ class Slip:
     that it makes deadly with the bodies that then fall.
     """
 
-    failure: str
+    failure: FailureId
     words: str
     place: Place
     alone: tuple[str, ...]
@@ -87,9 +87,5 @@ def slipped(rig: Rig, failure: Failure) -> str | None:
     if mode == "slips" and part.nature is Nature.KNOT:
         return "half tied"
     if mode == "slips" and part.nature is Nature.GRIP:
-        return "wrong way" if any(s.to_start != s.to_end for s in _stations(rig, part.name)) else "loose"
+        return "wrong way" if any(at.station.one_way for at in rig.index.at(part.name, Role.GRIP)) else "loose"
     return None
-
-
-def _stations(rig: Rig, name: str) -> Iterator[Station]:
-    return (s for rope in rig.ropes for s in rope.stations if s.part == name and s.role is Role.GRIP)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from analyser.checking.finding import Finding, Rule, Severity
-from analyser.checking.tracing import concerned, fixed_parts, may_matter
+from analyser.checking.tracing import concerned, may_matter
 from analyser.holding.outcome import Outcome
 from analyser.language.mistakes import Place
 from analyser.rig.model import Rig, Role, Station
@@ -50,7 +50,7 @@ def _runs_off(rig: Rig, stations: tuple[Station, ...], closing: int, *, at_end: 
 
 
 def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
-    fixed = fixed_parts(rig)
+    fixed = rig.index.fixed
     for end in open_ends(rig):
         if end.device is None or not may_matter(outcome, f"{end.device} fails", f"{end.device} slips"):
             continue

@@ -34,7 +34,7 @@ def needed(was: Outcome, step: Step, outcome: Outcome, during: Outcome | None = 
         yield NEEDED.told(text, (step.words,), step.place, falls, mend=mend)
     between = [name for name in _dropped(was, during) if name not in falls] if during else []
     if between:
-        rope = step.words.split()[1]
+        rope = step.about
         text = f"while {rope} is laid anew, nothing else holds {listed(between)}, who "
         text += verb(between, "falls", "fall")
         mend = "put another line on first, or land whoever hangs on it"
@@ -94,13 +94,12 @@ def _carrying(before: Rig, was: Outcome, step: Step, now: Outcome, loads: Loads)
 def _opened_force(rig: Rig, step: Step, loads: Loads) -> float | None:
     """Newtons that what a step opens carries: of a rope, of the part, or, of a contact, what passes through
     both its parts at most. None where a part is not in the forces."""
-    named = [word.strip(",") for word in step.words.split()[1:] if word != "from"]
-    ropes = {rope.name for rope in rig.ropes}
+    named = step.line.named
     found: list[float] = []
     for name in named:
         lines = [line.tension for line in loads.now.lines if line.rope == name]
         part = loads.on(name)
-        if name in ropes:
+        if name in rig.index.ropes:
             found.append(max(lines, default=0.0))
         elif part is not None and not part.at_most:
             found.append(part.force)
@@ -130,9 +129,8 @@ def _find_stopped(step: Step, outcome: Outcome) -> Iterator[Finding]:
     """Who is held by the opened device's rope only once it has run to the stopper in its end."""
     if step.verb != "open":
         return
-    device = step.words.split()[1]
-    ropes = [rope for rope in step.rig.ropes if any(s.part == device for s in rope.stations)]
-    for rope in ropes:
+    device = step.about
+    for rope in map(step.rig.index.ropes.__getitem__, step.rig.index.ropes_at(device)):
         stoppers = [s.part for s in rope.stations if s.role is Role.STOPPER]
         if not stoppers:
             continue
@@ -150,9 +148,9 @@ def _find_stopped(step: Step, outcome: Outcome) -> Iterator[Finding]:
 
 def _shifted(before: Rig, step: Step, earlier: Sequence[Step]) -> bool:
     """Was the load moved off what this step opens? Something else was taken in last, or it was paid out."""
-    named = set(step.words.split())
-    on = {r.name for r in before.ropes if r.name in named or any(s.part in named for s in r.stations)}
-    last = {one.words.split()[2]: one.verb for one in earlier if one.verb in LENGTHS}
+    named = set(step.line.named)
+    on = {rope for name in named for rope in before.index.ropes_at(name)}
+    last = {one.about: one.verb for one in earlier if one.verb in LENGTHS}
     return any((verb == "pay out") is (name in named | on) for name, verb in last.items())
 
 

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from analyser.checking.finding import Finding, Rule, Severity, in_few, listed, place_of, verb
+from analyser.language.identities import owner
 from analyser.rig.model import Rig
 
 if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads what solves them
@@ -40,7 +41,7 @@ def find(rig: Rig, loads: Loads) -> Iterator[Finding]:
         first, *rest = dict.fromkeys((*worst.failures, *(name for one in group for name in one.failures)), None) or [""]
         also = f" (alike after {in_few(rest)})" if rest else ""
         text = f"{f'after {first}{also}' if first else 'at rest'}: {breaks_words(worst)}"
-        weak = (*(one.name for one in worst.broken), *worst.aside)[0].split("[")[0]
+        weak = owner((*(one.name for one in worst.broken), *worst.aside)[0])
         severity = Severity.DANGER if worst.broken else Severity.CAUTION
         bodies = (*worst.surely, *worst.perhaps)
         mend = f"give {weak} less to carry, or more strength, or put another way beside it"

@@ -7,8 +7,9 @@ from itertools import pairwise
 from math import dist
 
 from analyser.checking.finding import Finding, Rule, Severity, listed
-from analyser.checking.tracing import neighbours, reached, to_ground, with_points
+from analyser.checking.tracing import to_ground
 from analyser.holding.outcome import Outcome
+from analyser.rig.index import reached
 from analyser.rig.model import Nature, Part, Rig, Role, Rope
 
 REACH = 2.0
@@ -66,8 +67,8 @@ attach post - strap t - sam.chest
 
 
 def _find_point(rig: Rig) -> Iterator[Finding]:
-    joined = neighbours(rig)
-    people = with_points(rig, (Nature.PERSON,))
+    joined = rig.index.joined_by_ropes
+    people = rig.index.with_points((Nature.PERSON,))
     for person in _people(rig):
         clips = [(point, clip) for point, clip in _clips(rig, person) if to_ground(rig, joined, [clip], people)]
         points = {point for point, _ in clips}
@@ -104,13 +105,13 @@ attach post - strap t - sam.chest
 
 
 def _find_person_anchor(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
-    joined = neighbours(rig)
+    joined = rig.index.joined_by_ropes
     told = {body.name for body in outcome.bodies if body.only_by_person}
     for person in _people(rig):
         if person.name in told:
             continue
         own = _own(person)
-        others = with_points(rig, (Nature.PERSON,)) - own
+        others = rig.index.with_points((Nature.PERSON,)) - own
         for point, clip in _clips(rig, person):
             beyond = reached(joined, [clip], own)
             held_by = sorted(beyond & others)
@@ -151,16 +152,16 @@ attach post - w - vic.chest
 )
 
 
-def _litters(rig: Rig) -> set[str]:
-    return with_points(rig, (Nature.LITTER,))
+def _litters(rig: Rig) -> frozenset[str]:
+    return rig.index.with_points((Nature.LITTER,))
 
 
 def _find_patient(rig: Rig) -> Iterator[Finding]:
     litters = _litters(rig)
     if not litters:
         return
-    joined = neighbours(rig)
-    bodies = with_points(rig, (Nature.PERSON,))
+    joined = rig.index.joined_by_ropes
+    bodies = rig.index.with_points((Nature.PERSON,))
     for person in _people(rig):
         own = _own(person)
         clips = [clip for _, clip in _clips(rig, person)]
@@ -206,8 +207,8 @@ def _find_attendant(rig: Rig) -> Iterator[Finding]:
     litters = _litters(rig)
     if not litters:
         return
-    joined = neighbours(rig)
-    everybody = with_points(rig)
+    joined = rig.index.joined_by_ropes
+    everybody = rig.index.with_points()
     ground = {p.name for p in rig.parts.values() if p.nature is Nature.GROUND}
     carrying = reached(joined, litters, everybody - litters | ground)
     for person in _people(rig):
@@ -386,7 +387,7 @@ def _let_out(rope: Rope, device: str) -> list[str]:
 
 
 def _find_reach(rig: Rig) -> Iterator[Finding]:
-    joined = neighbours(rig, ropes=False)
+    joined = rig.index.joined
     ground = {p.name for p in rig.parts.values() if p.nature is Nature.GROUND}
     for part in rig.parts.values():
         if part.operated_by is None:
@@ -395,7 +396,7 @@ def _find_reach(rig: Rig) -> Iterator[Finding]:
         let_out = [one for rope in rig.ropes for one in _let_out(rope, part.name)]
         if person.standing or not let_out:
             continue
-        others = with_points(rig) - _own(person)
+        others = rig.index.with_points() - _own(person)
         beside = reached(joined, [part.name], ground | others)
         away_with_it = reached(joined, let_out, ground | others | {part.name})
         away = f"{part.name} is worked by {person.name}"

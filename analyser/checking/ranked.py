@@ -44,7 +44,7 @@ def ranked(rig: Rig, outcome: Outcome) -> tuple[Ranked, ...]:
 
     In order of: people it drops alone, bodies it drops alone, then sets of two, of three, …
     """
-    part_of = {failure.id: _part(rig, failure.part) for failure in rig.failures}
+    part_of = {str(failure.id): failure.id.owner for failure in rig.failures}
     counts: dict[str, list[int]] = {}
     alone: dict[str, set[str]] = {}
     bodies: dict[str, set[str]] = {}
@@ -73,13 +73,9 @@ def ranked(rig: Rig, outcome: Outcome) -> tuple[Ranked, ...]:
     )
 
 
-def _part(rig: Rig, name: str) -> str:
-    return next((rope.name for rope in rig.ropes if name in rope.spans), name)
-
-
 def likely(rig: Rig, outcome: Outcome) -> tuple[Likely, ...]:
     """For each body, how likely it falls; empty where the file gives no likelihood at all."""
-    chances = {failure.id: failure.likelihood for failure in rig.failures if failure.likelihood is not None}
+    chances = {str(failure.id): failure.likelihood for failure in rig.failures if failure.likelihood is not None}
     if not chances:
         return ()
     found = []

@@ -15,6 +15,7 @@ from analyser.checking.overloaded import breaks_words, why_not_told
 from analyser.checking.required_holding import held
 from analyser.holding.outcome import Outcome
 from analyser.holding.reviewing import Watch
+from analyser.language.identities import owner
 from analyser.rig.model import Requirement, Rig
 
 if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads what solves them
@@ -29,7 +30,7 @@ def strength(requirement: Requirement, accepted: Accepted, loads: Loads) -> Iter
     least, names = requirement.limits[0], requirement.names
 
     def asked(name: str) -> bool:
-        return not names or bool({name, name.split("[")[0]} & {*names})
+        return not names or bool({name, owner(name)} & {*names})
 
     for row in loads.factors.rows:
         if row.factor < least and asked(row.name):
@@ -40,7 +41,7 @@ def strength(requirement: Requirement, accepted: Accepted, loads: Loads) -> Iter
     for (name,), band in _over_bands(accepted, loads, "factor"):
         if band.least < least and asked(name) and name not in enough:
             yield Reason(f"{name} has {band.least:.3g} {AT_WORST}")
-    told = {one for row in loads.factors.rows for one in (row.name, row.name.split("[")[0])}
+    told = {one for row in loads.factors.rows for one in (row.name, owner(row.name))}
     idle = [name for name in names if name not in told and name not in loads.factors.without]
     if idle:
         yield Reason(f"not checked: {in_few(idle)}: nothing is carried there at rest", open=True)
@@ -54,7 +55,7 @@ def strength_after(requirement: Requirement, rig: Rig, accepted: Accepted, loads
     yield from strength(requirement, accepted, loads)
     names = {*requirement.names}
     for failure, row in loads.short_after(rig, requirement.limits[0]):
-        if failure not in accepted and (not names or {row.name, row.name.split("[")[0]} & names):
+        if failure not in accepted and (not names or {row.name, owner(row.name)} & names):
             yield Reason(f"{failure}: {row.name} has {row.factor:.3g}, under {row.force / 1000:.3g} kN")
     yield from _followed(requirement, accepted, loads, "strength factors are", in_time=True)
 
@@ -131,7 +132,7 @@ def drop(
 ) -> Iterator[Reason]:
     most = requirement.limits[0]
     yield from _followed(requirement, accepted, loads, "drops are")
-    lost = {one.id: one.falls for one in outcome.failures}  # also where the statics find a jam
+    lost = {str(one.id): one.falls for one in outcome.failures}  # also where the statics find a jam
     for one in loads.after or ():
         if set(one.failures) & set(accepted) or not one.accepted:
             continue

@@ -8,7 +8,7 @@ from itertools import pairwise
 from math import dist
 
 from analyser.checking.finding import Finding, Rule, Severity
-from analyser.checking.tracing import fixed_parts, neighbours, reached, with_points
+from analyser.rig.index import reached
 from analyser.rig.model import Rig, Role, Rope, Station
 
 MARGIN = 2.0
@@ -16,7 +16,7 @@ MARGIN = 2.0
 
 
 def find(rig: Rig) -> Iterator[Finding]:
-    fixed = fixed_parts(rig)
+    fixed = rig.index.fixed
     for rope in rig.ropes:
         given = dict(rope.quantities)
         if "length" not in given:
@@ -36,7 +36,7 @@ class Needed:
     words: str
 
 
-def lengths_needed(rig: Rig, rope: Rope, fixed: set[str]) -> Iterator[Needed]:
+def lengths_needed(rig: Rig, rope: Rope, fixed: frozenset[str]) -> Iterator[Needed]:
     """What the drop asks of a rope, and what the places of its stations ask. `fixed`: `tracing.fixed_parts`."""
     drop = dict(rope.quantities).get("drop")
     if drop:
@@ -50,7 +50,7 @@ def lengths_needed(rig: Rig, rope: Rope, fixed: set[str]) -> Iterator[Needed]:
         yield Needed(apart, f"the places of its stations are {apart:.4g} m apart")
 
 
-def _strands(rig: Rig, rope: Rope, fixed: set[str]) -> int:
+def _strands(rig: Rig, rope: Rope, fixed: frozenset[str]) -> int:
     """How many strands of the rope go down the drop: two where both sides of its highest part do."""
     tops = [
         k
@@ -68,9 +68,11 @@ def _goes_down(rig: Rig, stations: Sequence[Station]) -> bool:
     """Is somebody on this side of a rope, or something that lies below? A stopper alone, or the wheel and
     the hands of a haul, say nothing of it."""
     ground = {p.name for p in rig.parts.values() if p.holds_up}
-    low = {name for name in with_points(rig) if not rig.parts[name].standing} | {p for p in rig.parts if _low(rig, p)}
+    low = {name for name in rig.index.with_points() if not rig.parts[name].standing} | {
+        p for p in rig.parts if _low(rig, p)
+    }
     on_rope = [s.part for s in stations if s.role is not Role.OVER]
-    return bool(reached(neighbours(rig, ropes=False), on_rope, ground) & low)
+    return bool(reached(rig.index.joined, on_rope, ground) & low)
 
 
 def _low(rig: Rig, name: str) -> bool:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from analyser.checking.finding import Finding, Rule, Severity
-from analyser.checking.tracing import concerned, fixed_parts, rope_moves
+from analyser.checking.tracing import concerned, rope_moves
 from analyser.holding.outcome import Outcome
 from analyser.rig.model import Nature, Rig, Role, Station
 
@@ -23,7 +23,7 @@ def _find_textile(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
 
 
 def _find_rope_on_rope(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
-    fixed = fixed_parts(rig)
+    fixed = rig.index.fixed
     running: dict[str, list[tuple[str, Station, bool]]] = {}
     for rope in rig.ropes:
         for k, station in enumerate(rope.stations):
@@ -40,7 +40,7 @@ def _find_rope_on_rope(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
 
 
 def _find_connector(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
-    fixed = fixed_parts(rig)
+    fixed = rig.index.fixed
     for rope in rig.ropes:
         for k, station in enumerate(rope.stations):
             part = rig.parts[station.part]

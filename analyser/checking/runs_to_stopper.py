@@ -8,20 +8,21 @@ from analyser.checking.finding import Finding, Rule, Severity, listed, verb
 from analyser.holding.outcome import Outcome, after_each
 from analyser.rig.model import Effects, Nature, Rig
 
-RUNNING = (" slips", " lets go", " holds on")
-"""How a failure ends after which rope may run through a device."""
+RUNNING = ("slips", "lets go", "holds on")
+"""Failures after which rope may run through a device."""
 
 
 def caught_by_stoppers(rig: Rig, outcome: Outcome) -> list[tuple[str, str, tuple[str, ...]]]:
     """(failure, stopper, bodies): after the failure only the stopper keeps the bodies on the rope."""
     found: dict[tuple[str, str], list[str]] = {}
+    ends = rig.index.natured(Nature.STOPPER)
+    stoppers = {str(one.id): part.name for part in ends for one in rig.index.failures_of(part.name)}
+    running = {one.id for one in rig.failures if one.mode in RUNNING}
     for body, sets in outcome.failure_sets.items():
         for cut in sets:
             for one, other in (cut, cut[::-1]) if len(cut) == 2 else ():
-                stopper = other.removesuffix(" slips")
-                is_stopper = stopper in rig.parts and rig.parts[stopper].nature is Nature.STOPPER
-                if is_stopper and one.endswith(RUNNING):
-                    found.setdefault((one, stopper), []).append(body)
+                if one in running and other in stoppers:
+                    found.setdefault((one, stoppers[other]), []).append(body)
     return [(one, stopper, tuple(sorted(bodies))) for (one, stopper), bodies in sorted(found.items())]
 
 

@@ -6,22 +6,21 @@ from collections.abc import Iterator
 
 from analyser.checking.finding import Finding, Rule, Severity, listed
 from analyser.holding.outcome import Outcome
-from analyser.rig.model import Nature, Rig, Role
+from analyser.rig.model import Rig
 
 
 def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
-    failures = {failure.id: failure for failure in rig.failures}
-    guards = _guards(rig)
+    failures = rig.index.failures
     concerned: dict[str, set[str]] = {}
     lost: dict[str, set[str]] = {}
     for body, sets in outcome.failure_sets.items():
         for cut in sets:
             for edge, other in (cut, cut[::-1]) if len(cut) == 2 else ():
-                name = edge.removesuffix(" cuts")
-                gone = guards.get(name, set()) & failures[other].effects.gone if edge != name else set()
-                if gone:
-                    concerned.setdefault(name, set()).add(body)
-                    lost.setdefault(name, set()).update(gone)
+                for name in failures[edge].effects.cutting if failures[edge].mode == "cuts" else ():
+                    gone = failures[other].effects.gone.intersection(rig.index.guards(name))
+                    if gone:
+                        concerned.setdefault(name, set()).add(body)
+                        lost.setdefault(name, set()).update(gone)
     for name, bodies in sorted(concerned.items()):
         text = (
             f"every rope of {listed(sorted(bodies))} passes the edge {name}: "
@@ -29,16 +28,6 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
         )
         place = rig.parts[name].place
         yield Finding(RULE.name, RULE.severity, (name,), tuple(sorted(bodies)), place, text)
-
-
-def _guards(rig: Rig) -> dict[str, set[str]]:
-    """For each edge, everything that keeps some rope off it."""
-    found = {part.name: set(part.guards) for part in rig.parts.values() if part.nature is Nature.EDGE}
-    for rope in rig.ropes:
-        for station in rope.stations:
-            if station.role is Role.OVER:
-                found[station.part] |= set(station.guards)
-    return found
 
 
 RULE = Rule(

@@ -14,13 +14,13 @@ from analyser.checking.judging import Moment
 from analyser.checking.opened import LENGTHS, OPENING, less_held, needed
 from analyser.checking.requirements import judge
 from analyser.holding.outcome import Outcome, assess
-from analyser.language.syntax import StepLine
+from analyser.language.syntax import STILL, StepLine
 from analyser.rig.laying import while_laid_anew
 from analyser.rig.model import Rig, Step
-from analyser.rig.staging import Present
+from analyser.rig.other_orders import rig_in, taken
+from analyser.rig.plan import Plan
+from analyser.rig.present import Present
 
-STAYING = ("check", "say", "note")
-"""Steps that change nothing: each keeps its place before the step after it."""
 Key = tuple[int, int]
 """A state: the steps done, one bit each, and which of the rigs that they can leave."""
 
@@ -43,7 +43,7 @@ def grouped(lines: tuple[StepLine, ...]) -> tuple[list[Group], tuple[StepLine, .
     waiting: list[StepLine] = []
     for line in lines:
         waiting.append(line)
-        if line.verb not in STAYING:
+        if line.verb not in STILL:
             groups.append(Group(tuple(waiting[:-1]), line))
             waiting = []
     return groups, tuple(waiting)
@@ -57,24 +57,20 @@ class States:
     """
 
     def __init__(self, rig: Rig, title: str, known: Mapping[int | None, Outcome] | None = None) -> None:
-        if rig.site is None:
+        stages = [stage.title for stage in rig.stages]
+        if not isinstance(rig, Plan) or title not in stages:
             raise KeyError(title)
-        self.rig = rig
-        self.site = rig.site
+        self.plan = rig
         self.title = title
-        stages = [made.block.title for made in self.site.stages]
-        at = stages.index(title) if title in stages else -1
-        if at < 0:
-            raise KeyError(title)
-        made = self.site.stages[at]
-        earlier = [step for stage in self.site.stages[:at] for step in stage.steps]
-        self.begins_in = stages[at - 1] if earlier else None
+        at = stages.index(title)
+        lines = tuple(step.line for step in rig.stages[at].steps)
+        begins = sum(len(stage.steps) for stage in rig.stages[:at])
+        self.begins_in = stages[at - 1] if begins else None
         """The stage before, to which the state belongs in which this one begins."""
-        self.groups, self.last = grouped(made.block.steps)
+        self.groups, self.last = grouped(lines)
         self.count = 0
         """How many states were analysed."""
-        start = earlier[-1].present if earlier else self.site.first
-        self._presents: dict[int, list[Present]] = {0: [start]}
+        self._presents: dict[int, list[Present]] = {0: [rig.presents[begins]]}
         self._parents: dict[Key, Key] = {}
         self._rigs: dict[Key, Rig] = {}
         self._outcomes: dict[Key, Outcome] = {}
@@ -82,7 +78,7 @@ class States:
         self._broken: dict[Key, tuple[str, ...]] = {}
         if known and None in known:
             self._outcomes[0, 0] = known[None]
-        present = {step.line.place: step.present for step in made.steps}
+        present = {line.place: left for line, left in zip(lines, rig.presents[begins + 1 :], strict=False)}
         mask = 0
         for k, group in enumerate(self.groups):
             before, mask = mask, mask | 1 << k
@@ -97,13 +93,13 @@ class States:
     def after(self, key: Key, k: int) -> Key | None:
         """The state after one more step; None where that step cannot be taken."""
         if (key, k) not in self._after:
-            left = self.site.take(self._presents[key[0]][key[1]], self.groups[k].step)
+            left = taken(self.plan, self._presents[key[0]][key[1]], self.groups[k].step)
             self._after[key, k] = None if left is None else self._kept(key, key[0] | 1 << k, left)
         return self._after[key, k]
 
     def _kept(self, parent: Key, mask: int, left: Present) -> Key:
         alike = self._presents.setdefault(mask, [])
-        number = next((n for n, one in enumerate(alike) if _same(one, left)), len(alike))
+        number = next((n for n, one in enumerate(alike) if one.like(left)), len(alike))
         if number == len(alike):
             alike.append(left)
             self._parents[mask, number] = parent
@@ -111,7 +107,7 @@ class States:
 
     def rig_in(self, key: Key) -> Rig:
         if key not in self._rigs:
-            self._rigs[key] = self.site.at(self._presents[key[0]][key[1]])
+            self._rigs[key] = rig_in(self.plan, self._presents[key[0]][key[1]])
         return self._rigs[key]
 
     def outcome(self, key: Key) -> Outcome:
@@ -159,17 +155,4 @@ class States:
         return tuple(step for step in done if step.verb in LENGTHS)
 
     def _step(self, key: Key, k: int) -> Step:
-        line = self.groups[k].step
-        return Step(line.verb, line.words, line.place, line.text, self.rig_in(key))
-
-
-def _same(one: Present, other: Present) -> bool:
-    """Do two orders leave the same? Metres taken in and let out are compared to a hair's breadth."""
-    return (
-        one.contacts == other.contacts
-        and one.ropes == other.ropes
-        and (one.modes, one.standing, one.landed, one.moved) == (other.modes, other.standing, other.landed, other.moved)
-        and {k: round(m, 6) for k, m in one.let_out.items()} == {k: round(m, 6) for k, m in other.let_out.items()}
-        and one.parts == other.parts
-        and one.needs == other.needs
-    )
+        return Step(self.groups[k].step, self.rig_in(key))

@@ -2,67 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Sequence, Set
 from math import acos, degrees, hypot
 
 from analyser.holding.outcome import Outcome
-from analyser.rig.model import BODIES, Nature, Rig, Role, Rope, Station
-
-ON_THE_ROPE = (Role.TIE, Role.RUN, Role.GRIP)
-Neighbours = dict[str, set[str]]
+from analyser.rig.index import Joined, reached
+from analyser.rig.model import Rig, Role, Rope, Station
 
 
-def neighbours(rig: Rig, *, ropes: bool = True) -> Neighbours:
-    """What is joined to what: contacts that bear, bodies to their points, ropes to their stations."""
-    found: Neighbours = {name: set() for name in rig.parts}
-    for contact in rig.bearing:
-        found[contact.a].add(contact.b)
-        found[contact.b].add(contact.a)
-    for part in rig.parts.values():
-        for need in part.needs:
-            found[part.name] |= set(need.parts)
-    for rope in rig.ropes if ropes else ():
-        name = f"rope {rope.name}"
-        found[name] = set()
-        for station in rope.stations:
-            if station.role in ON_THE_ROPE:
-                found[name].add(station.part)
-                found[station.part].add(name)
-    return found
-
-
-def reached(joined: Neighbours, start: Iterable[str], closed: Iterable[str] = ()) -> set[str]:
-    """Everything that is joined to `start` without passing what is `closed`."""
-    barred = set(closed)
-    seen = set(start) - barred
-    stack = sorted(seen)
-    while stack:
-        for there in joined.get(stack.pop(), ()):
-            if there not in seen and there not in barred:
-                seen.add(there)
-                stack.append(there)
-    return seen
-
-
-def with_points(rig: Rig, natures: Iterable[Nature] = BODIES) -> set[str]:
-    """All bodies of some natures, with their points."""
-    wanted = tuple(natures)
-    found = {p.name for p in rig.parts.values() if p.nature in wanted}
-    return found | {point for name in found for point in rig.parts[name].points}
-
-
-def to_ground(rig: Rig, joined: Neighbours, start: Iterable[str], closed: Iterable[str] = ()) -> bool:
+def to_ground(rig: Rig, joined: Joined, start: Iterable[str], closed: Iterable[str] = ()) -> bool:
     """Does anything lead from `start` to a ground part that doesn't lie below?"""
     return any(rig.parts[one].holds_up for one in reached(joined, start, closed) if one in rig.parts)
 
 
-def fixed_parts(rig: Rig) -> set[str]:
-    """What is joined to the ground over contacts alone, through nobody and along no rope."""
-    joined = neighbours(rig, ropes=False)
-    return reached(joined, [p.name for p in rig.parts.values() if p.nature is Nature.GROUND], with_points(rig))
-
-
-def rope_moves(rope: Rope, at: int, fixed: set[str]) -> bool:
+def rope_moves(rope: Rope, at: int, fixed: Set[str]) -> bool:
     """Does the rope run through its station number `at`: is it let out or hauled there, by hands or by a
     device that stays, and free to follow? Tied to what stays, it runs through nothing that stays too."""
     back, on = rope.stations[:at][::-1], rope.stations[at + 1 :]
@@ -71,7 +24,7 @@ def rope_moves(rope: Rope, at: int, fixed: set[str]) -> bool:
     )
 
 
-def _drives(stations: Sequence[Station], fixed: set[str]) -> bool:
+def _drives(stations: Sequence[Station], fixed: Set[str]) -> bool:
     """Is the rope let out or hauled on this side, with no knot between?"""
     for station in stations:
         if station.role is Role.TIE:
@@ -81,7 +34,7 @@ def _drives(stations: Sequence[Station], fixed: set[str]) -> bool:
     return False
 
 
-def _follows(here: Station, stations: Sequence[Station], fixed: set[str]) -> bool:
+def _follows(here: Station, stations: Sequence[Station], fixed: Set[str]) -> bool:
     """Can rope come or go on this side: a free end, a knot on what moves, a bight through what moves?"""
     for station in stations:
         if station.part in fixed and station.role is Role.TIE:

@@ -195,7 +195,7 @@ def _all(
     if at < len(those):
         rest = range(at, len(those))
         pieces = [rest[k :: 2 * workers] for k in range(2 * workers) if rest[k :: 2 * workers]]
-        plain, rig = replace(follow, progress=None), replace(statics.rig, stages=(), site=None)
+        plain, rig = replace(follow, progress=None), statics.rig.alone
         with ProcessPoolExecutor(workers, get_context("spawn")) as pool:
             waiting = {
                 pool.submit(_several, rig, [those[k].failures for k in piece], ground, plain, already): piece

@@ -26,7 +26,7 @@ class Broken:
 def effects_of(statics: Statics, failures: Iterable[str | Failure]) -> tuple[tuple[str, ...], Effects]:
     """The names and the joint effects of failures, given by id or themselves. Raises KeyError with the
     id that isn't one of the rig's."""
-    known = {failure.id: failure for failure in statics.rig.failures}
+    known = statics.rig.index.failures
     those = [known[one] if isinstance(one, str) else one for one in failures]
     return tuple(failure.id for failure in those), Effects.joint(failure.effects for failure in those)
 

@@ -70,7 +70,7 @@ def part_forces(
         if line.rope is None:
             parts = [f"{line.part}|0", f"{line.part}|1"]
         else:
-            station = {s.label: s.part for s in ropes[line.rope].stations}
+            station = {str(s.label): s.part for s in ropes[line.rope].stations}
             parts = [station[label] for label in line.labels]
         elements: list[str] = []
         for at, (node, part) in enumerate(zip(line.path, parts, strict=True)):

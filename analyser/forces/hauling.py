@@ -169,7 +169,7 @@ def _wheels(
 ) -> list[_Wheel]:
     before = _material(given)
     after = _material(taken)
-    ropes = {rope.name: {s.label: s.part for s in rope.stations} for rope in rig.ropes}
+    ropes = {rope.name: {str(s.label): s.part for s in rope.stations} for rope in rig.ropes}
     made = []
     formed = shape(found.solved.assembly.network, found.solved.state)
     for number, line in enumerate(found.solved.assembly.lines):

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from analyser.forces.lumps import Lumps
+from analyser.language.identities import Span
 from analyser.rig.model import Effects, Rig, Role, Rope, Station
 
 
@@ -34,7 +35,7 @@ class RopeLine:
     @property
     def name(self) -> str:
         labels = [self.rope.stations[k].label for k in (self.first, self.last)]
-        return f"{self.rope.name}[{labels[0]}..{labels[1]}]"
+        return Span(self.rope.name, labels[0], labels[1])
 
 
 def station_lump(station: Station, lumps: Lumps) -> int | None:

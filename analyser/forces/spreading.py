@@ -146,7 +146,7 @@ def at_point(rig: Rig, banded: Sequence[Banded], point: Point) -> Rig:
             )
             rope = replace(rope, stations=stations)
         ropes.append(rope)
-    return replace(rig, parts=parts, ropes=tuple(ropes), stages=(), site=None)
+    return replace(rig, parts=parts, ropes=tuple(ropes))
 
 
 def sampled(count: int, width: int, seed: int = SEED) -> list[Point]:
@@ -203,7 +203,7 @@ def spread(
         points = [*sampled(after_samples, len(banded), seed + 1), *corners(banded, 4)]
         following = len(points)
         cases += [(point, True) for point in points]
-    told = _all(replace(rig, stages=(), site=None), banded, cases, frozenset(moving), progress, processes)
+    told = _all(rig.alone, banded, cases, frozenset(moving), progress, processes)
     ranges: dict[Key, Range] = {}
     rows: dict[Key, list[tuple[int, float]]] = {}
     for at, one in enumerate(told):

@@ -85,7 +85,7 @@ def factors(
     ]
     on_knots = {one.name: one.force for one in forces if one.name in assembly.guys}
     for knot, guy in assembly.guys.items():
-        labels = {guy.rope.stations[k].label for k in (guy.first, guy.last)}
+        labels = {str(guy.rope.stations[k].label) for k in (guy.first, guy.last)}
         pulled.append((guy.name, guy.rope, labels, on_knots.get(knot, 0.0)))
     for name, rope, ends, pull in pulled:
         if pull <= least:

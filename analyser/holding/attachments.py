@@ -8,6 +8,7 @@ from dataclasses import replace
 from analyser.holding.search import Packing, Search
 from analyser.holding.structure import Structure
 from analyser.holding.system import RigSystem
+from analyser.language.identities import FailureId
 from analyser.rig.model import Contact, Effects, Failure, Nature, Part, Rig, Role, Rope, Station
 
 
@@ -48,7 +49,7 @@ def _detachable(rig: Rig, body: str) -> tuple[Rig, list[Failure]]:
 
     def opened(effect: Callable[[frozenset[str]], Effects]) -> str:
         name = f"attachment {len(failures) + 1} of {body}"
-        failures.append(Failure(f"{name} is opened", name, "is opened", effect(frozenset({name})), place))
+        failures.append(Failure(FailureId(name, "is opened"), effect(frozenset({name})), place))
         return name
 
     contacts: list[Contact] = []

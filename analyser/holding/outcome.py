@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 from analyser.holding.reviewing import Review, Watch
 from analyser.holding.structure import positions
 from analyser.holding.system import RigSystem
+from analyser.language.identities import FailureId
 from analyser.rig.model import Effects, Failure, Rig
 
 
@@ -33,7 +34,7 @@ class BodyOutcome:
 class FailureOutcome:
     """One single failure: who falls, who hangs only from a person, who tips, who is down to one."""
 
-    id: str
+    id: FailureId
     part: str
     mode: str
     falls: tuple[str, ...]

@@ -61,7 +61,7 @@ def portions(rig: Rig, structure: Structure, failures: Iterable[Failure]) -> lis
         beside.setdefault(contact.b, []).append(contact)
     touching = _touching(events)
     moved: dict[str, set[str]] = {}
-    spans = {span: rope for rope in rig.ropes for span in rope.spans}
+    spans: dict[str, Rope] = {span: rope for rope in rig.ropes for span in rope.spans}
     for section in structure.sections:
         near = moved.setdefault(section.rope.name, set())
         for p in structure.movers(section):

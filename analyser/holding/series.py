@@ -26,7 +26,7 @@ def series(rig: Rig, failures: Iterable[Failure]) -> list[tuple[Failure, ...]]:
             by_effect["gone", next(iter(effects.gone))] = event
         elif event.mode == "is cut":
             by_effect["cut", event.part] = event
-    classes = {event.id: event.id for event in events}
+    classes: dict[str, str] = {event.id: event.id for event in events}
 
     def root(name: str) -> str:
         while classes[name] != name:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 
+from analyser.language.attributes import STARTS
 from analyser.language.broken import Broken, keywords
 from analyser.language.mistakes import Mistake
-from analyser.language.vocabulary import ATTRIBUTES, NUMBERS, UNIT_ADVICE, UNIT_MEANT, UNITS, UNITS_OF
+from analyser.language.vocabulary import NUMBERS, UNIT_ADVICE, UNIT_MEANT, UNITS, UNITS_OF
 
 _FIGURE = r"[+-]?\d+(?:\.\d+)?"
 _BANDS = (
@@ -67,7 +68,7 @@ def number(b: Broken) -> Mistake | None:
             )
         if b.word and b.word not in (",", ":", ")", "-"):
             word = (re.match(r"[^\s,:)]+", b.rest) or [b.word])[0]
-            if word not in keywords(b) and word not in {a.split()[0] for a in ATTRIBUTES}:
+            if word not in keywords(b) and word not in STARTS:
                 unit = _unit(word)
                 fixed = b.write(b.instead(b.column, len(word), unit), f"write `{unit}`") if unit else ""
                 if (

@@ -11,6 +11,7 @@ from collections.abc import Callable, Collection
 
 from lark import Token, UnexpectedInput, UnexpectedToken
 
+from analyser.language.attributes import ATTRIBUTES, STARTS
 from analyser.language.broken import (
     Broken,
     attribute_example,
@@ -34,7 +35,6 @@ from analyser.language.broken_phrases import direction, phrases, two_words
 from analyser.language.mistakes import Mistake, Place, did_you_mean, near
 from analyser.language.vocabulary import (
     ATTRIBUTE_EXAMPLES,
-    ATTRIBUTES,
     EXAMPLES,
     FACTS,
     FAILING,
@@ -176,8 +176,7 @@ def _head(b: Broken) -> Mistake | None:
     if b.inside or not unknown_head(b.line, b.kinds):
         return None
     rest = b.line[len(b.first) :].lstrip()
-    starts = {word.split()[0] for word in ATTRIBUTES}
-    if (rest[:1].isdigit() or re.split(r"[\s,]", rest)[0] in starts) and b.reads(f"{b.first}: {rest}"):
+    if (rest[:1].isdigit() or re.split(r"[\s,]", rest)[0] in STARTS) and b.reads(f"{b.first}: {rest}"):
         return Mistake(b.place(1, len(b.first)), f"a colon is missing after `{b.first}`", b.write(f"{b.first}: {rest}"))
     mistake = not_a_statement(b.line, b.place(1, 1), b.kinds)
     return Mistake(mistake.place, mistake.text, first_word_changed(b, [*STATEMENTS, *b.kinds]) or mistake.help)
@@ -190,7 +189,7 @@ def _child(b: Broken) -> Mistake | None:
     first, where = b.first, b.place(len(b.line) - len(b.line.lstrip()) + 1, len(b.first))
     follows = b.line.lstrip()[len(first) :].lstrip()[:1]
     if b.key == "rope":
-        if first in (*STATIONS, "slack", *ATTRIBUTES) or first in {word.split()[0] for word in ATTRIBUTES}:
+        if first in (*STATIONS, "slack", *ATTRIBUTES) or first in STARTS:
             return None
         if first in STATEMENTS or first in STEPS:
             return Mistake(
@@ -345,9 +344,8 @@ def _missing_second_word(b: Broken) -> Mistake | None:
 def _attributes(b: Broken) -> Mistake | None:
     """Where attributes begin, what stands between them, and their names."""
     head = re.match(r"\s*([\w-]+)(\s+[\w.-]+)?", b.line)
-    starts = {word.split()[0] for word in ATTRIBUTES}
     if not b.inside and head and ("COLON" in b.expected or re.search(r",\s*[\w-]+$|,$", b.before)):
-        comma = re.match(rf"([^:\"]*?),\s*(?=((?:{'|'.join(sorted(starts))})(?![\w-])|\d))", b.line)
+        comma = re.match(rf"([^:\"]*?),\s*(?=((?:{'|'.join(sorted(STARTS))})(?![\w-])|\d))", b.line)
         if comma and ":" not in b.before and comma.end() <= b.column:
             fixed = f"{comma.group(1)}: {b.line[comma.end() :]}"
             if b.reads(fixed):
@@ -356,7 +354,7 @@ def _attributes(b: Broken) -> Mistake | None:
                     "a comma where a colon belongs: attributes begin with a colon",
                     b.write(fixed),
                 )
-        if "COLON" in b.expected and b.word and (b.word in starts or re.match(r"\d", b.word)):
+        if "COLON" in b.expected and b.word and (b.word in STARTS or re.match(r"\d", b.word)):
             fixed = f"{b.before}: {b.rest}"
             if b.reads(fixed):
                 return Mistake(b.place(), f"a colon is missing before `{b.word}`", b.write(fixed))

@@ -14,7 +14,7 @@ from lark import Token, UnexpectedInput
 from lark.indenter import DedentError
 
 from analyser.language.mistakes import Mistake, Place, Unreadable
-from analyser.language.parsing import parse_alone, tokens
+from analyser.language.parsing import parse_text, tokens
 from analyser.language.source import lines_of
 
 DEEPER = 4
@@ -56,7 +56,7 @@ def laid_out(data: bytes, shown: str, kinds: Collection[str]) -> str:
     Raises `Unreadable` for a file with a line that is not understood. A name that nothing declares
     keeps no file from being laid out, nor does a missing title: a kit has none.
     """
-    document = parse_alone(data, shown, set(kinds))
+    document = parse_text(data, shown, None, set(kinds))
     if document.mistakes:
         raise Unreadable(document.mistakes, document.sources)
     before = document.sources[shown]

@@ -15,12 +15,13 @@ from lark import Lark, Token, Tree, UnexpectedInput
 from lark.indenter import DedentError, Indenter
 
 import grammar
+from analyser.language.attributes import STARTS
 from analyser.language.explaining import explain, misplaced, not_a_statement, token_line, unknown_head
 from analyser.language.mistakes import Mistake, Place, did_you_mean
 from analyser.language.source import lines_of, read_bytes
 from analyser.language.statements import Statements
 from analyser.language.syntax import Include, NewKind, RopeLine, StageBlock, Statement
-from analyser.language.vocabulary import ALONE, ATTRIBUTES
+from analyser.language.vocabulary import ALONE
 
 MOST_MISTAKES = 50
 """After this many the rest of the file is not worth reading before some are mended."""
@@ -34,27 +35,44 @@ Source = Callable[[Path, str], tuple[bytes, Mistake | None]]
 """The bytes of a file, by its path and its name in messages, or why there are none."""
 
 
-@dataclass
+@dataclass(frozen=True, slots=True)
 class Document:
     """The statements of a rig and of what it includes, in order, and what was wrong with the text.
 
-    `doubtful` holds the words of lines that could not be understood: a name that is only there
-    is not reported a second time as unknown. `broken_ropes` names the ropes with such lines.
-
-    For an editor: `opened` holds the texts that are not saved yet, by resolved path (they go before
-    the disk), and `trees` what was parsed: file, first line, tree of each block.
+    `sources` are the lines of each file. `doubtful` holds the words of lines that could not be understood:
+    a name that is only there is not reported a second time as unknown. `broken_ropes` names the ropes with
+    such lines. `trees` are for an editor: file, first line and tree of each block that was parsed.
     """
 
+    statements: tuple[Statement, ...] = ()
+    mistakes: tuple[Mistake, ...] = ()
+    sources: dict[str, list[str]] = field(default_factory=dict)
+    doubtful: frozenset[str] = frozenset()
+    broken_ropes: frozenset[str] = frozenset()
+    trees: tuple[tuple[str, int, Tree[Token]], ...] = field(default=(), repr=False, compare=False)
+
+
+@dataclass
+class _Reading:
+    """A document while it is read. `opened` holds the texts of an editor that are not saved yet, by resolved
+    path: they go before the disk. `source` is where files are read: the disk, or an earlier revision."""
+
+    opened: Mapping[Path, bytes] = field(default_factory=dict)
+    source: Source = read_bytes
+    with_trees: bool = False
     statements: list[Statement] = field(default_factory=list)
     mistakes: list[Mistake] = field(default_factory=list)
     sources: dict[str, list[str]] = field(default_factory=dict)
     doubtful: set[str] = field(default_factory=set)
     broken_ropes: set[str] = field(default_factory=set)
     read_again: int = 0
-    opened: Mapping[Path, bytes] = field(default_factory=dict)
-    trees: list[tuple[str, int, Tree[Token]]] | None = None
-    source: Source = read_bytes
-    """Where files are read: the disk, or an earlier revision."""
+    trees: list[tuple[str, int, Tree[Token]]] = field(default_factory=list)
+
+    def done(self) -> Document:
+        return Document(
+            *(tuple(self.statements), tuple(self.mistakes), self.sources),
+            *(frozenset(self.doubtful), frozenset(self.broken_ropes), tuple(self.trees)),
+        )
 
     def bytes_of(self, path: Path, shown: str) -> tuple[bytes, Mistake | None]:
         held = self.opened.get(path.resolve()) if self.opened else None
@@ -112,42 +130,36 @@ def parse_file(path: Path, kinds: set[str], opened: Mapping[Path, bytes] | None 
     """Read a rig file and what it includes. Names shown in messages are relative to its folder.
 
     `opened`: the texts an editor holds, read in place of those files; the trees are kept then."""
-    return _parse_main(path, kinds, Document() if opened is None else Document(opened=opened, trees=[]))
+    return _parse_main(path, kinds, _Reading() if opened is None else _Reading(opened=opened, with_trees=True))
 
 
 def parse_earlier(path: Path, kinds: set[str], source: Source) -> Document:
     """Read a rig file and what it includes as `source` has them."""
-    return _parse_main(path, kinds, Document(source=source))
+    return _parse_main(path, kinds, _Reading(source=source))
 
 
-def _parse_main(path: Path, kinds: set[str], document: Document) -> Document:
-    data, mistake = document.bytes_of(path, path.name)
+def _parse_main(path: Path, kinds: set[str], reading: _Reading) -> Document:
+    data, mistake = reading.bytes_of(path, path.name)
     if mistake:
-        document.mistakes.append(mistake)
-        document.sources[path.name] = []
-        return document
-    _parse_bytes(data, path.name, path.parent, (path,), kinds, document)
-    return document
+        reading.mistakes.append(mistake)
+        reading.sources[path.name] = []
+    else:
+        _parse_bytes(data, path.name, path.parent, (path,), kinds, reading)
+    return reading.done()
 
 
-def parse_text(data: bytes, shown: str, folder: Path, kinds: set[str]) -> Document:
-    """Read a rig from bytes (standard input, an editor); `folder` is where its includes are."""
-    document = Document()
-    _parse_bytes(data, shown, folder, (), kinds, document)
-    return document
-
-
-def parse_alone(data: bytes, shown: str, kinds: set[str]) -> Document:
-    """Read one file by itself: its `include` lines are understood and not followed."""
-    document = Document()
-    _parse_bytes(data, shown, None, (), kinds, document)
-    return document
+def parse_text(data: bytes, shown: str, folder: Path | None, kinds: set[str]) -> Document:
+    """Read a rig from bytes (standard input, an editor); `folder` is where its includes are. Without one its
+    `include` lines are understood and not followed."""
+    reading = _Reading()
+    _parse_bytes(data, shown, folder, (), kinds, reading)
+    return reading.done()
 
 
 def tokens(lines: list[str], shown: str, kinds: set[str]) -> Iterator[tuple[int, Token]]:
     """Every token of a file that reads, `_INDENT` and `_DEDENT` among them, each with its line (1 is
     the first). Comments and blank lines are not among them."""
-    for block in _blocks(lines, shown, kinds, Document()):
+    for block in _blocks(lines, shown, kinds, _Reading()):
         for token in parser().parse_interactive("\n".join(block.lines).rstrip() + "\n").iter_parse():
             yield block.first + (token.line or 1) - 1, token
 
@@ -158,40 +170,40 @@ def _parse_bytes(
     folder: Path | None,
     above: tuple[Path, ...],
     kinds: set[str],
-    document: Document,
+    reading: _Reading,
 ) -> None:
     lines, mistake = lines_of(data, shown)
-    document.sources[shown] = lines
+    reading.sources[shown] = lines
     if mistake:
-        document.mistakes.append(mistake)
+        reading.mistakes.append(mistake)
         return
     if not any(line.strip() and not line.lstrip().startswith("#") for line in lines):
         text = "this file is empty" if not any(map(str.strip, lines)) else "there is no statement here"
-        document.mistakes.append(Mistake(Place(shown, 1), text, 'begin with a title: `rig "Two-rope lower"`'))
+        reading.mistakes.append(Mistake(Place(shown, 1), text, 'begin with a title: `rig "Two-rope lower"`'))
         return
     kinds |= {found.group(1) for found in map(re.compile(r"kind\s+([\w-]+)").match, lines) if found}
     lost = ""
-    for block in _blocks(lines, shown, kinds, document):
-        if len(document.mistakes) >= MOST_MISTAKES:
+    for block in _blocks(lines, shown, kinds, reading):
+        if len(reading.mistakes) >= MOST_MISTAKES:
             return
         again, lost = lost, misplaced(block.lines[0].lstrip(), kinds)
         if lost:
-            _misplaced(block, lost, again == lost, shown, document)
+            _misplaced(block, lost, again == lost, shown, reading)
             continue
-        statement = _parse_block(block, shown, kinds, document)
+        statement = _parse_block(block, shown, kinds, reading)
         if isinstance(statement, NewKind):
             kinds.add(statement.name.text)
         if isinstance(statement, Include) and folder is not None:
-            _follow(statement, folder, above, kinds, document)
+            _follow(statement, folder, above, kinds, reading)
         elif statement:
-            document.statements.append(statement)
+            reading.statements.append(statement)
 
 
-def _misplaced(block: _Block, belongs: str, again: bool, shown: str, document: Document) -> None:
+def _misplaced(block: _Block, belongs: str, again: bool, shown: str, reading: _Reading) -> None:
     """A station, step or fact that stands at the margin; of several in a row only the first is told."""
     line = block.lines[0]
     word = (re.match(r"\s*([\w-]+)", line) or ["", ""])[1]
-    last = document.statements[-1] if document.statements else None
+    last = reading.statements[-1] if reading.statements else None
     what, under = {
         "rope": ("a station: it stands under its rope", "indent it under the rope it belongs to"),
         "stage": ("a step: it stands under its stage", 'indent it under its `stage "…"`'),
@@ -199,21 +211,21 @@ def _misplaced(block: _Block, belongs: str, again: bool, shown: str, document: D
     }[belongs]
     if belongs == "rope" and isinstance(last, RopeLine):
         under = f"indent it under `rope {last.name.text}`"
-        document.broken_ropes.add(last.name.text)
+        reading.broken_ropes.add(last.name.text)
     elif belongs == "stage" and isinstance(last, StageBlock):
         under = f'indent it under `stage "{last.title}"`'
     if not again:
         column = len(line) - len(line.lstrip()) + 1
         place = Place(shown, block.first, column, column + len(word))
-        document.mistakes.append(Mistake(place, f"`{word}` is {what}", under))
-    document.doubt(*block.lines)
+        reading.mistakes.append(Mistake(place, f"`{word}` is {what}", under))
+    reading.doubt(*block.lines)
 
 
-def _follow(include: Include, folder: Path, above: tuple[Path, ...], kinds: set[str], document: Document) -> None:
+def _follow(include: Include, folder: Path, above: tuple[Path, ...], kinds: set[str], reading: _Reading) -> None:
     """Read an included file, unless it is outside the folder or already being read."""
     name, place = include.file.text, include.file.place
     if not name.strip():
-        document.mistakes.append(Mistake(place, "`include` names no file", 'for example `include "kit.rig"`'))
+        reading.mistakes.append(Mistake(place, "`include` names no file", 'for example `include "kit.rig"`'))
         return
     try:
         root = folder.resolve()
@@ -221,10 +233,10 @@ def _follow(include: Include, folder: Path, above: tuple[Path, ...], kinds: set[
         path = (base / name).resolve()
         inside = path.is_relative_to(root) and not Path(name).is_absolute()
     except (OSError, ValueError, RuntimeError):
-        document.mistakes.append(Mistake(place, f"`{name}` cannot be a file's name", ""))
+        reading.mistakes.append(Mistake(place, f"`{name}` cannot be a file's name", ""))
         return
     if not inside:
-        document.mistakes.append(
+        reading.mistakes.append(
             Mistake(
                 place,
                 f"`{name}` lies outside the folder of the rig that is read",
@@ -234,23 +246,23 @@ def _follow(include: Include, folder: Path, above: tuple[Path, ...], kinds: set[
         return
     if len(above) > MOST_DEEP:
         text = f"includes lie more than {MOST_DEEP} deep inside one another"
-        document.mistakes.append(Mistake(place, text, "include this file from the rig itself"))
+        reading.mistakes.append(Mistake(place, text, "include this file from the rig itself"))
         return
     if path in [one.resolve() for one in above]:
-        document.mistakes.append(
+        reading.mistakes.append(
             Mistake(place, f"`{name}` is being read already: it would include itself", "take one `include` out")
         )
         return
     shown = path.relative_to(root).as_posix()
-    if shown in document.sources:
+    if shown in reading.sources:
         return  # read once already: including the same kit twice changes nothing
-    data, mistake = document.bytes_of(path, shown)
+    data, mistake = reading.bytes_of(path, shown)
     if mistake:
         beside = _beside(path, root) if not path.exists() else []
         hint = did_you_mean(path.relative_to(root).as_posix(), beside, mistake.help)
-        document.mistakes.append(Mistake(place, f"`{name}`: {mistake.text}", hint))
+        reading.mistakes.append(Mistake(place, f"`{name}`: {mistake.text}", hint))
         return
-    _parse_bytes(data, shown, folder, (*above, path), kinds, document)
+    _parse_bytes(data, shown, folder, (*above, path), kinds, reading)
 
 
 def _beside(path: Path, root: Path) -> list[str]:
@@ -260,7 +272,7 @@ def _beside(path: Path, root: Path) -> list[str]:
     return []
 
 
-def _blocks(lines: list[str], shown: str, kinds: set[str], document: Document) -> Iterator[_Block]:
+def _blocks(lines: list[str], shown: str, kinds: set[str], reading: _Reading) -> Iterator[_Block]:
     """Split a file into blocks. Indents are made sure of; a line indented under a statement that
     takes none is reported, and read on its own all the same."""
     block: _Block | None = None
@@ -287,7 +299,7 @@ def _blocks(lines: list[str], shown: str, kinds: set[str], document: Document) -
                     if head
                     else ("this line is indented, but no line above it begins a block")
                 )
-                document.mistakes.append(Mistake(Place(shown, number, 1, len(indent) + 1), text, "move it left"))
+                reading.mistakes.append(Mistake(Place(shown, number, 1, len(indent) + 1), text, "move it left"))
             if block:
                 yield block
             block, stack, slipped = _Block(number, [line]), [indent], False
@@ -296,8 +308,8 @@ def _blocks(lines: list[str], shown: str, kinds: set[str], document: Document) -
         mistake = _indent_mistake(indent, stack, number, shown)
         if mistake:
             if not slipped:
-                document.mistakes.append(mistake)
-            document.doubt(line)
+                reading.mistakes.append(mistake)
+            reading.doubt(line)
             block.lines.append("")
             block.broken = slipped = True
             continue
@@ -330,7 +342,7 @@ def _indent_mistake(indent: str, stack: list[str], number: int, shown: str) -> M
     return None
 
 
-def _parse_block(block: _Block, shown: str, kinds: set[str], document: Document) -> Statement | None:
+def _parse_block(block: _Block, shown: str, kinds: set[str], reading: _Reading) -> Statement | None:
     """Parse one block; a line that is not understood is reported, dropped, and the rest read again."""
     lark = parser()
     lines = block.lines
@@ -357,13 +369,13 @@ def _parse_block(block: _Block, shown: str, kinds: set[str], document: Document)
                 reads = partial(_reads, lark, lines, at)
                 head, number = lines[0], block.first + at - 1
                 mistake = explain(error, line, number, shown, kinds, patterns, head, at > 1, reads)
-            document.mistakes.append(mistake)
-            document.doubt(line)
-            if at == 1 and '"' in line and not document.statements:
-                document.doubtful.add("rig")  # it may have been the title
+            reading.mistakes.append(mistake)
+            reading.doubt(line)
+            if at == 1 and '"' in line and not reading.statements:
+                reading.doubtful.add("rig")  # it may have been the title
             block.broken = True
-            document.read_again += len(lines)
-            if len(document.mistakes) >= MOST_MISTAKES or document.read_again > MOST_READ_AGAIN:
+            reading.read_again += len(lines)
+            if len(reading.mistakes) >= MOST_MISTAKES or reading.read_again > MOST_READ_AGAIN:
                 break
             if at == 1:
                 kept = _kept(line, mistake.place.column, len(lines) > 1, kinds)
@@ -376,16 +388,16 @@ def _parse_block(block: _Block, shown: str, kinds: set[str], document: Document)
             for below in range(at, len(lines)):
                 if lines[below] and len(lines[below]) - len(lines[below].lstrip()) <= depth:
                     break
-                document.doubt(lines[below])
+                reading.doubt(lines[below])
                 lines[below] = ""
             continue
-        if document.trees is not None:
-            document.trees.append((shown, block.first, tree))
+        if reading.with_trees:
+            reading.trees.append((shown, block.first, tree))
         statement = Statements(shown, block.first, lines).statement(tree)
         if block.broken and isinstance(statement, RopeLine):
-            document.broken_ropes.add(statement.name.text)
+            reading.broken_ropes.add(statement.name.text)
         return statement
-    document.doubt(*lines)
+    reading.doubt(*lines)
     return None
 
 
@@ -394,9 +406,8 @@ def _kept(line: str, column: int, more: bool, kinds: set[str]) -> str:
     names = r"rope\s+[\w-]+|kind\s+[\w-]+\s+like\s+[\w-]+|([\w-]+)\s+[\w-]+(\s*,\s*[\w-]+)*"
     found = re.match(rf"\s*({names})(?=\s|[,:;=]|$)", line)
     if found and found.end() < column and (found.group(2) is None or found.group(2) in kinds):
-        starts = {word.split()[0] for word in ATTRIBUTES}
         kept = found[0].split(",")
-        while len(kept) > 1 and kept[-1].strip() in starts:
+        while len(kept) > 1 and kept[-1].strip() in STARTS:
             kept.pop()
         return ",".join(kept)
     if more and re.match(r"stage(?![\w-])", line):

@@ -8,6 +8,7 @@ from typing import cast
 
 from lark import Token, Tree
 
+from analyser.language.identities import Label, Span
 from analyser.language.mistakes import Place
 from analyser.language.syntax import (
     Attach,
@@ -331,7 +332,7 @@ class Statements:
         place = self.spread(tree)
         if tree.data == "is_cut":
             rope, a, b = tokens[:3]
-            return FailureName(f"{rope}[{a}..{b}]", "is cut", place)
+            return FailureName(Span(str(rope), label(a), label(b)), "is cut", place)
         mode = "" if tree.data == "whole" else MODES[str(tree.data)]
         return FailureName(str(tokens[0]), mode, place)
 
@@ -453,12 +454,19 @@ class Statements:
 
     def found_whole(self, tree: Tree[Token]) -> Word:
         """A part, a rope or a span."""
-        name, *ends = map(str, _tokens(tree))
-        return Word(f"{name}[{'..'.join(ends)}]" if ends else name, self.spread(tree))
+        name, *ends = _tokens(tree)
+        return Word(Span(str(name), *map(label, ends)) if ends else str(name), self.spread(tree))
 
     def told(self, tree: Tree[Token]) -> Told:
         sure, *by = _tokens(tree)
         return Told(self.spread(tree), str(sure), self.word(by[-1]).text if by else None)
+
+
+def label(written: str) -> Label:
+    """A station as a person writes it: `master`, `master#2`."""
+    part, _, number = written.partition("#")
+    again = number.isdecimal() and str(int(number)) == number and int(number) > 1
+    return Label(part, int(number)) if again else Label(str(written))
 
 
 def _within(node: Tree[Token] | Token) -> Iterator[Token]:

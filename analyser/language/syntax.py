@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, fields, is_dataclass
 
+from analyser.language.identities import FailureId
 from analyser.language.mistakes import Place
 
 
@@ -155,8 +157,8 @@ class FailureName:
     place: Place
 
     @property
-    def id(self) -> str:
-        return f"{self.part} {self.mode}".strip()
+    def id(self) -> FailureId:
+        return FailureId(self.part, self.mode)
 
 
 @dataclass(frozen=True, slots=True)
@@ -232,6 +234,10 @@ class Fact(Statement):
     told: tuple[Told, ...] = ()
 
 
+STILL = ("check", "say", "note")
+"""The verbs of steps that change nothing."""
+
+
 @dataclass(frozen=True, slots=True)
 class StepLine(Statement):
     """A step of a stage, by `verb`: attach, detach, rerig, derig, lock off, take in hand, open, take
@@ -249,6 +255,19 @@ class StepLine(Statement):
     rope: RopeLine | None = None
     declaration: Declaration | None = None
 
+    @property
+    def about(self) -> str:
+        """The part, body or rope that the step is done to; empty where it changes nothing."""
+        if self.rope:
+            return self.rope.name.text
+        names = self.declaration.names if self.declaration else self.names
+        return names[0].text if names else ""
+
+    @property
+    def named(self) -> tuple[str, ...]:
+        """Every name in the step's own line."""
+        return tuple(word.text for word in words_in(self) if word.place.line == self.place.line)
+
 
 @dataclass(frozen=True, slots=True)
 class StageBlock(Statement):
@@ -259,3 +278,24 @@ class StageBlock(Statement):
 @dataclass(frozen=True, slots=True)
 class ObservedBlock(Statement):
     facts: tuple[Fact, ...]
+
+
+def links_of(statement: Statement) -> Iterator[Link]:
+    """The links of a chain, or of all chains of a rope."""
+    if isinstance(statement, Attach):
+        yield from statement.chain
+    elif isinstance(statement, RopeLine):
+        for station in statement.stations:
+            yield from station.chain
+
+
+def words_in(value: object) -> Iterator[Word]:
+    """Every word of a statement, or of a piece of one, in the order of its fields."""
+    if isinstance(value, Word):
+        yield value
+    elif isinstance(value, tuple):
+        for one in value:
+            yield from words_in(one)
+    elif is_dataclass(value):
+        for field in fields(value):
+            yield from words_in(getattr(value, field.name))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from analyser.language.attributes import ROWS
+
 STATEMENTS = [
     "rig",
     "revision",
@@ -63,26 +65,9 @@ STEPS = [
     "rope",
 ]
 FACTS = ["fell", "stayed", "found", "intact", "not", "at", "between", "before", "note"]
-FLAGS = ("standing", "exposed", "below", "self-locking", "locking", "adjustable", "textile")
-"""Attributes of a single word."""
-ATTRIBUTES = (
-    "strength", "length", "width", "stretch", "slips at", "slips up to", "loss", "friction", "efficiency",
-    "likelihood", "at", "points", "ends",
-    "operated by", "minded by", "worn by", "padded by", "kept clear by", "feet", "guyed by", "needs", "both ways",
-    "not below", "is", "source", "part of", "near", "inside", "across", "not locking", "minor axis", "gate open",
-    "room for", "takes", "directions", "gear only", "like", "drop", "start on ground", "end on ground",
-    *FLAGS,
-)  # fmt: skip
 ATTRIBUTE_EXAMPLES = {
-    "source": 'source "EN 362, stamped on it"', "part": "part of loose-block", "near": "near steam-pipe",
-    "inside": "inside tube", "across": "across lip", "minor": "minor axis 7 kN", "gate": "gate open 7 kN",
-    "room": "room for 3", "takes": "takes 10 to 11.5 mm", "directions": "directions down within 30 deg",
-    "direction": "direction down within 30 deg", "gear": "gear only", "like": "like low-stretch-a",
-    "drop": "drop 45 m", "start": "start on ground", "end": "end on ground", "not": "not locking",
-    "strength": "strength 22 kN", "length": "length 1.2 m", "width": "width 120 mm", "friction": "friction 0.3",
-    "efficiency": "efficiency 0.9", "stretch": "stretch 3 % at 150 kg", "points": "points waist, chest",
-    "slips": "slips at 9 kN", "loss": "loss 30 %",
-    "at": "at (0, 1.5, 12)",
+    **{row.word.split()[0]: row.example for row in ROWS if row.usual}, "direction": "direction down within 30 deg",
+    "gear": "gear only", "start": "start on ground", "end": "end on ground", "not": "not locking",
 }  # fmt: skip
 """An attribute written out, by its first word."""
 WAYS_TO_FAIL = (

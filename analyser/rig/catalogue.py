@@ -10,28 +10,10 @@ from pathlib import Path
 import grammar
 from analyser.language.broken import kinds_of_standard
 from analyser.language.mistakes import Mistake, Place, did_you_mean, edits, near
+from analyser.language.natures import Nature
 from analyser.language.parsing import parse_text
 from analyser.language.syntax import Attribute, NewKind
 from analyser.language.vocabulary import KINDS_MEANT
-from analyser.rig.model import Nature
-
-NATURES = {
-    "ground": Nature.GROUND,
-    "joint": Nature.JOINT,
-    "pulley": Nature.PULLEY,
-    "grip": Nature.GRIP,
-    "knot": Nature.KNOT,
-    "edge": Nature.EDGE,
-    "pad": Nature.PAD,
-    "frame": Nature.FRAME,
-    "person": Nature.PERSON,
-    "litter": Nature.LITTER,
-    "load": Nature.LOAD,
-    "harness": Nature.HARNESS,
-    "structure": Nature.STRUCTURE,
-    "rope": Nature.ROPE,
-}
-"""The kinds that every other kind stands on in the end."""
 
 MEANINGS = {
     "ground": "held by itself until it fails",
@@ -49,6 +31,7 @@ MEANINGS = {
     "structure": "what parts are part of: when it gives way or moves off, they all go",
     "rope": "what ropes are like: `rope red: like low-stretch-a`",
 }
+"""The kinds that every other kind stands on in the end."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +71,7 @@ def meant(word: str, kinds: dict[str, Kind], among: Iterable[str] = (), otherwis
 
 
 def natures() -> dict[str, Kind]:
-    return {name: Kind(name, None, nature, (), MEANINGS[name]) for name, nature in NATURES.items()}
+    return {name: Kind(name, None, Nature(name), (), meaning) for name, meaning in MEANINGS.items()}
 
 
 @lru_cache(maxsize=1)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
+from analyser.language.identities import FailureId
 from analyser.rig.model import Effects, Failure, Nature, Part, Role, Rope
 
 MODES = {
@@ -82,7 +83,7 @@ def struck(parts: dict[str, Part], ropes: Iterable[Rope]) -> dict[str, Effects]:
     return found
 
 
-def what_fails(parts: dict[str, Part], ropes: Iterable[Rope]) -> dict[str, Failure]:
+def what_fails(parts: dict[str, Part], ropes: Iterable[Rope]) -> dict[FailureId, Failure]:
     """Every failure of a part, a span, an edge or a person, by id (common causes come on top)."""
     gripping: set[str] = set()
     holding: set[str] = set()
@@ -95,7 +96,7 @@ def what_fails(parts: dict[str, Part], ropes: Iterable[Rope]) -> dict[str, Failu
         """`own`: the failure that the part's own `likelihood` speaks of."""
         chance = dict(of.quantities).get("likelihood") if own else None
         likelihood = chance.si if chance else None
-        found.append(Failure(f"{part} {mode}", part, mode, effects, of.place, likelihood))
+        found.append(Failure(FailureId(part, mode), effects, of.place, likelihood))
 
     for rope in ropes:
         for station in rope.stations:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from difflib import SequenceMatcher
 from itertools import pairwise
 
+from analyser.language.identities import FailureId
 from analyser.rig.failing import what_fails
 from analyser.rig.model import Failure, Part, Rig, Role, Rope, Step
-from analyser.rig.staging import relaid
+from analyser.rig.relaying import relaid
 
 KNOTS = (Role.TIE, Role.STOPPER)
 
@@ -21,8 +23,7 @@ def while_laid_anew(before: Rig, step: Step) -> Rig | None:
     """
     if step.verb != "rerig":
         return None
-    name = step.words.split()[1]
-    rope, after = (next((one for one in rig.ropes if one.name == name), None) for rig in (before, step.rig))
+    rope, after = (rig.index.ropes.get(step.about) for rig in (before, step.rig))
     if rope is None or after is None:
         return None
     was, will = _as_met(before, rope), _as_met(step.rig, after)
@@ -74,21 +75,18 @@ def _alike(was: list[Met], will: list[Met]) -> list[tuple[int, int]]:
 
 def _as_met(rig: Rig, rope: Rope) -> list[Met]:
     """How a rope meets each of its stations: what a knot is tied to belongs to it."""
-    touched: dict[str, set[str]] = {}
-    for contact in rig.contacts:
-        touched.setdefault(contact.a, set()).add(contact.b)
-        touched.setdefault(contact.b, set()).add(contact.a)
+    beside = rig.index.beside
     return [
-        (s.role, s.part, s.to_start, s.to_end, frozenset(touched.get(s.part, ()) if s.role is Role.TIE else ()))
+        (s.role, s.part, s.to_start, s.to_end, frozenset(beside.get(s.part, ()) if s.role is Role.TIE else ()))
         for s in rope.stations
     ]
 
 
-def _failures(before: Rig, rope: Rope, possible: dict[str, Failure]) -> tuple[Failure, ...]:
+def _failures(before: Rig, rope: Rope, possible: Mapping[FailureId, Failure]) -> tuple[Failure, ...]:
     """What can fail meanwhile: what could before, as far as it is there, and the spans between what is left.
     What was taken as sound stays so."""
     left = [one for one in before.failures if one.id in possible or one.mode == "strikes"]
-    spans = [one for one in possible.values() if one.mode == "is cut" and one.part.startswith(f"{rope.name}[")]
+    spans = [one for one in possible.values() if one.mode == "is cut" and one.id.owner == rope.name]
     known = {one.id for one in left}
     made = [one for one in spans if one.id not in known and one.part not in rope.spans]
     return tuple(sorted([*left, *made], key=lambda one: one.id))

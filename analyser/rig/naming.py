@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from analyser.language.mistakes import Place, did_you_mean, with_article
+from analyser.language.identities import FailureId, Span
+from analyser.language.mistakes import Place, did_you_mean
 from analyser.language.syntax import (
     Cause,
     Chance,
@@ -14,8 +15,8 @@ from analyser.language.syntax import (
     Waiver,
 )
 from analyser.language.vocabulary import EVERYTHING
-from analyser.rig.attributes import likely
-from analyser.rig.drafting import Bench
+from analyser.rig.bench import Bench, is_a
+from analyser.rig.describing import likely
 from analyser.rig.failing import MODES, struck
 from analyser.rig.model import (
     Effects,
@@ -35,7 +36,7 @@ class Asked:
 
     bench: Bench
     parts: dict[str, Part]
-    failures: dict[str, Failure]
+    failures: Mapping[FailureId, Failure]
     partly: bool
 
 
@@ -45,7 +46,7 @@ class Written:
     that it lists (what is `near` any of them it strikes too)."""
 
     place: Place
-    failures: frozenset[str]
+    failures: frozenset[FailureId]
     names: frozenset[str]
 
 
@@ -61,7 +62,7 @@ def causes_of(bench: Bench, asked: Asked) -> dict[str, Written]:
             text = f"the cause `{name}` is declared twice: the first is on line {first}"
             bench.wrong(statement.name.place, text, "give it a name of its own, or add its failures to the first")
         statements.setdefault(name, statement)
-    done: dict[str, frozenset[str]] = {}
+    done: dict[str, frozenset[FailureId]] = {}
     for root in statements:
         if root not in done:
             _add_up(asked, root, statements, done)
@@ -69,7 +70,7 @@ def causes_of(bench: Bench, asked: Asked) -> dict[str, Written]:
         name: Written(
             statement.name.place,
             frozenset(one for one in done[name] if one in asked.failures),
-            frozenset({name, *(one.removesuffix(" strikes") for one in done[name] if one not in asked.failures)}),
+            frozenset({name, *(one.part for one in done[name] if one not in asked.failures)}),
         )
         for name, statement in statements.items()
     }
@@ -79,12 +80,12 @@ def causes_of(bench: Bench, asked: Asked) -> dict[str, Written]:
 
 
 def striking(
-    causes: dict[str, Written], failures: dict[str, Failure], parts: dict[str, Part], ropes: Iterable[Rope]
-) -> dict[str, Failure]:
+    causes: Mapping[str, Written], failures: Mapping[FailureId, Failure], parts: dict[str, Part], ropes: Iterable[Rope]
+) -> dict[FailureId, Failure]:
     """What the causes do in one state: the union of what their failures do in it, and of what happens
     to all that is near them. A cause that nothing is left for does not strike."""
     near = struck(parts, ropes)
-    found: dict[str, Failure] = {}
+    found: dict[FailureId, Failure] = {}
     for name, cause in causes.items():
         effects = Effects.joint(
             (
@@ -93,7 +94,8 @@ def striking(
             )
         )
         if effects.anything:
-            found[f"{name} strikes"] = Failure(f"{name} strikes", name, "strikes", effects, cause.place)
+            struck_by = FailureId(name, "strikes")
+            found[struck_by] = Failure(struck_by, effects, cause.place)
     return found
 
 
@@ -101,9 +103,9 @@ def cause_names(bench: Bench) -> list[str]:
     return [s.name.text for s in bench.document.statements if isinstance(s, Cause)] + list(bench.hazards)
 
 
-def _add_up(asked: Asked, root: str, statements: dict[str, Cause], done: dict[str, frozenset[str]]) -> None:
+def _add_up(asked: Asked, root: str, statements: dict[str, Cause], done: dict[str, frozenset[FailureId]]) -> None:
     """The failures of `root` and of every cause below it, each looked at once; and those causes themselves."""
-    path, sums = [root], [frozenset[str]()]
+    path, sums = [root], [frozenset[FailureId]()]
     left = [iter(statements[root].failures)]
     while path:
         failure = next(left[-1], None)
@@ -112,7 +114,7 @@ def _add_up(asked: Asked, root: str, statements: dict[str, Cause], done: dict[st
             name = path.pop()
             done[name] = sums.pop()
             if sums:
-                sums[-1] |= {*done[name], f"{name} strikes"}
+                sums[-1] |= {*done[name], FailureId(name, "strikes")}
         elif failure.mode != "strikes" or failure.part not in statements:
             sums[-1] |= set(meant(asked, failure, statements))
         elif failure.part in done:
@@ -128,19 +130,19 @@ def _add_up(asked: Asked, root: str, statements: dict[str, Cause], done: dict[st
             left.append(iter(statements[failure.part].failures))
 
 
-def meant(asked: Asked, name: FailureName, causes: Iterable[str], key: str = "") -> list[str]:
+def meant(asked: Asked, name: FailureName, causes: Iterable[str], key: str = "") -> list[FailureId]:
     """The ids that a written failure stands for; a bare name stands for all of that part's."""
     bench, everything = asked.bench, asked.failures
     if name.id in everything and name.mode:
         return [name.id]
     own = sorted(f.id for f in everything.values() if f.part == name.part)
-    spans = sorted(f.id for f in everything.values() if f.part.startswith(f"{name.part}["))
+    spans = sorted(f.id for f in everything.values() if f.part != f.id.owner == name.part)
     if not name.mode and (own or (spans and name.part in bench.ropes)):
         return own or spans
     if bench.doubtful(name.part) or (name.part in causes and asked.partly and name.mode in ("", "strikes")):
         return []
-    if "[" in name.part:
-        _no_span(asked, name)
+    if isinstance(name.part, Span):
+        _no_span(asked, name, name.part)
     elif name.part in bench.ropes:
         if spans or not asked.partly:
             text = f"a rope fails span by span, and `{name.id}` names no span"
@@ -152,44 +154,43 @@ def meant(asked: Asked, name: FailureName, causes: Iterable[str], key: str = "")
         if not bench.nameless or hint:
             piece = name.place.piece(0, len(name.part))
             bench.wrong(piece, f"there is no part or cause called `{name.part}`", hint)
-            bench.document.doubtful.add(name.part)
+            bench.doubt(name.part)
     else:
         _cannot_fail_so(asked, name, own)
     return []
 
 
-def _no_span(asked: Asked, name: FailureName) -> None:
+def _no_span(asked: Asked, name: FailureName, span: Span) -> None:
     """A span whose rope is not there, or that does not lie between neighbouring stations."""
     bench = asked.bench
-    rope = name.part.split("[")[0]
+    rope = span.rope
     if bench.doubtful(rope):
         return
     if rope not in bench.ropes:
         hint = did_you_mean(rope, bench.ropes) or (f"the ropes are {', '.join(bench.ropes)}" if bench.ropes else "")
         bench.wrong(name.place.piece(0, len(rope)), f"there is no rope called `{rope}`", hint)
-        bench.document.doubtful.add(rope)
+        bench.doubt(rope)
         return
-    mine = [f.part for f in asked.failures.values() if f.mode == "is cut" and f.part.startswith(f"{rope}[")]
+    mine = [f.part for f in asked.failures.values() if f.mode == "is cut" and f.id.owner == rope]
     if not mine:
         return  # the rope itself was wrong, and that was told
-    a, b = name.part[len(rope) + 1 : -1].split("..")
-    turned = f"{rope}[{b}..{a}]"
-    hint = f"the rope runs the other way: write `{turned}`" if turned in mine else did_you_mean(name.part, mine)
+    turned = Span(rope, span.b, span.a)
+    hint = f"the rope runs the other way: write `{turned}`" if turned in mine else did_you_mean(span, mine)
     if not hint:
         hint = f"a span lies between neighbours: {' or '.join(f'`{one}`' for one in mine[:4])}"
         hint += " …" if len(mine) > 4 else ""
-    bench.wrong(name.place.piece(0, len(name.part)), f"there is no span `{name.part}`", hint)
+    bench.wrong(name.place.piece(0, len(span)), f"there is no span `{span}`", hint)
 
 
-def _cannot_fail_so(asked: Asked, name: FailureName, own: list[str]) -> None:
+def _cannot_fail_so(asked: Asked, name: FailureName, own: Sequence[str]) -> None:
     """A part that is there and a failure it does not have: why not."""
     bench = asked.bench
-    draft = bench.parts.get(name.part)
-    if draft is None:
+    part = bench.parts.get(name.part)
+    if part is None:
         text = f"`{name.part}` is a cause, and a cause strikes"
         bench.wrong(name.place, text, f"write `{name.part} strikes`")
         return
-    nature, mode = draft.nature, name.mode
+    nature, mode = part.nature, name.mode
     never = {
         "lets go": f"`{name.part}` holds no rope and works no device that needs a hand",
         "holds on": f"`{name.part}` minds no device",
@@ -207,7 +208,7 @@ def _cannot_fail_so(asked: Asked, name: FailureName, own: list[str]) -> None:
     }.get(mode, nature is Nature.PERSON and mode != "strikes")
     if at_all and asked.partly:
         return
-    what = f"`{name.part}` is {with_article(draft.kind.name)}"
+    what = is_a(part)
     if nature is Nature.POINT or (nature in (Nature.PERSON, Nature.LOAD) and mode in ("fails", "")):
         text = f"{what}: people, loads and plain points are taken as not failing"
         bench.wrong(name.place, text, "take it out, or name what holds them")
@@ -241,7 +242,7 @@ def judgements(bench: Bench, asked: Asked) -> dict[str, tuple[Judged, ...]]:
 
 def _some_part(bench: Bench) -> str:
     """A knot of this rig, or else a rope, for an example."""
-    knots = (draft.name for draft in bench.parts.values() if draft.nature is Nature.KNOT)
+    knots = (part.name for part in bench.parts.values() if part.nature is Nature.KNOT)
     return next(knots, next(iter(bench.ropes), "red-bowline"))
 
 
@@ -267,13 +268,13 @@ def waivers(bench: Bench, asked: Asked) -> tuple[Waived, ...]:
     return tuple(found)
 
 
-def likelihoods(bench: Bench, asked: Asked) -> dict[str, float]:
+def likelihoods(bench: Bench, asked: Asked) -> dict[FailureId, float]:
     """What `likelihood FAILURE: …` and `cause NAME likelihood …` give; nothing is assumed."""
     causes = cause_names(bench)
-    found: dict[str, float] = {}
+    found: dict[FailureId, float] = {}
     for statement in bench.document.statements:
         if isinstance(statement, Cause) and statement.likelihood:
-            word, ids = statement.likelihood, [f"{statement.name.text} strikes"]
+            word, ids = statement.likelihood, [FailureId(statement.name.text, "strikes")]
         elif isinstance(statement, Chance):
             word = statement.likelihood
             ids = [one for name in statement.failures for one in meant(asked, name, causes)]

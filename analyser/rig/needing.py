@@ -4,19 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from analyser.language.mistakes import with_article
 from analyser.language.syntax import Word
-from analyser.rig.drafting import Bench, Draft
-from analyser.rig.model import Contact, Nature, Need, Role, Rope
+from analyser.rig.bench import Bench, is_a
+from analyser.rig.elements import Contact, Nature, Need, Part, Role, Rope
 
 Pairs = Mapping[tuple[str, str], Contact]
-Needs = dict[str, tuple[Need, ...]]
+Needs = Mapping[str, tuple[Need, ...]]
 Stood = tuple[Needs, Pairs]
 """What frames stood on in a state, and what touched in it."""
 
 
 def needs_of(
-    bench: Bench, drafts: Mapping[str, Draft], ropes: Iterable[Rope], contacts: Pairs, before: Stood | None = None
+    bench: Bench, parts: Mapping[str, Part], ropes: Iterable[Rope], contacts: Pairs, before: Stood | None = None
 ) -> Needs:
     """What each frame stands on; a rope counts by its knot on the frame.
 
@@ -26,42 +25,37 @@ def needs_of(
     laid = {rope.name: rope for rope in ropes}
     known, touched = before or ({}, {})
     needs: dict[str, tuple[Need, ...]] = {}
-    for draft in drafts.values():
-        if draft.nature is not Nature.FRAME:
+    for frame in parts.values():
+        if frame.nature is not Nature.FRAME:
             continue
+        stood = frame.name in known
+        was = {name for need in known.get(frame.name, ()) for name in need.parts}
         groups = []
-        for count, words, spelt in draft.needs:
-            names = [_needed(bench, draft, word, laid, contacts, lost=draft.name in known) for word in words]
-            was = {name for need in known.get(draft.name, ()) for name in need.parts}
+        for stand in bench.stands[frame.name]:
+            names = [_needed(bench, frame, word, laid, contacts, lost=stood) for word in stand.words]
             there = tuple(
-                name
-                for name in names
-                if name
-                and (
-                    draft.name not in known
-                    or _pair(name, draft.name) in contacts
-                    or (name in was and _pair(name, draft.name) not in touched)
-                )
+                name for name in names if name and (not stood or _stands(name, frame, was, contacts, touched))
             )
             bench.used |= set(there)
-            groups.append(Need(count or len(words), there, spelt))
-        if not groups and draft.name not in known and not bench.doubtful(draft.name):
-            bench.wrong(
-                draft.place,
-                f"`{draft.name}` is {with_article(draft.kind.name)}, and stands on nothing",
-                f"say what holds it: `{draft.name}: feet a, b, c` or `{draft.name}: needs 2 of a, b, c`",
-            )
-        needs[draft.name] = tuple(groups)
+            groups.append(Need(stand.count or len(stand.words), there, stand.spelt))
+        if not groups and not stood and not bench.doubtful(frame.name):
+            hint = f"say what holds it: `{frame.name}: feet a, b, c` or `{frame.name}: needs 2 of a, b, c`"
+            bench.wrong(frame.place, f"{is_a(frame)}, and stands on nothing", hint)
+        needs[frame.name] = tuple(groups)
     return needs
+
+
+def _stands(name: str, frame: Part, was: set[str], contacts: Pairs, touched: Pairs) -> bool:
+    """Does a frame still stand on a part: touching it, or never having touched it and named all the while?"""
+    pair = _pair(name, frame.name)
+    return pair in contacts or (name in was and pair not in touched)
 
 
 def _pair(a: str, b: str) -> tuple[str, str]:
     return (a, b) if a < b else (b, a)
 
 
-def _needed(
-    bench: Bench, frame: Draft, word: Word, laid: dict[str, Rope], contacts: Pairs, *, lost: bool
-) -> str | None:
+def _needed(bench: Bench, frame: Part, word: Word, laid: dict[str, Rope], contacts: Pairs, *, lost: bool) -> str | None:
     """The part that a frame stands on, or None with a mistake told; `lost`: it may be gone since."""
     if word.text == frame.name:
         bench.wrong(word.place, f"`{frame.name}` cannot stand on itself", "name its feet or guys")

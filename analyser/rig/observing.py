@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from analyser.language.mistakes import did_you_mean, with_article
-from analyser.language.syntax import Fact, FailureName, ObservedBlock, Word
-from analyser.rig.drafting import Bench
+from analyser.language.identities import FailureId, Span
+from analyser.language.mistakes import did_you_mean
+from analyser.language.syntax import Fact, FailureName, ObservedBlock, StageBlock, Word
+from analyser.rig.bench import Bench, is_a
 from analyser.rig.model import BODIES, Failure, Judged, Nature, Observation, Part, Witness
 from analyser.rig.naming import Asked, cause_names, meant
-from analyser.rig.staging import StageMade
 
 WHEN = ("at", "between", "before")
 WHOLE_ALWAYS = (Nature.PERSON, Nature.LOAD, Nature.POINT)
@@ -25,7 +25,7 @@ def observations(
     asked: Asked,
     sound: Sequence[Judged],
     parts: Sequence[Mapping[str, Part]],
-    stages: Sequence[StageMade],
+    stages: Sequence[StageBlock],
 ) -> tuple[Observation, ...]:
     """Every fact, in the order of the file. `parts` are those of each state, the first state first."""
     return tuple(_Observing(bench, asked, sound, parts, stages).facts())
@@ -38,7 +38,7 @@ class _Observing:
         asked: Asked,
         sound: Sequence[Judged],
         parts: Sequence[Mapping[str, Part]],
-        stages: Sequence[StageMade],
+        stages: Sequence[StageBlock],
     ) -> None:
         self.bench = bench
         self.asked = asked
@@ -47,8 +47,8 @@ class _Observing:
         self.stages = stages
         self.falling: dict[str, Fact] = {}
         self.staying: dict[str, Fact] = {}
-        self.happened: dict[str, Fact] = {}
-        self.ruled_out: dict[str, Fact] = {}
+        self.happened: dict[FailureId, Fact] = {}
+        self.ruled_out: dict[FailureId, Fact] = {}
         self.whole: dict[str, Fact] = {}
         self.when: Fact | None = None
 
@@ -73,7 +73,7 @@ class _Observing:
             verb, states = "at", self._when(fact)
         text = fact.text.text if fact.text and verb in ("not", "note") else ""
         if verb == "not" and not text.strip():
-            hint = f'write `{fact.words.split(":")[0]}: "…"` with what rules it out'
+            hint = f'write `not {fact.failure.id if fact.failure else ""}: "…"` with what rules it out'
             self.bench.wrong(fact.place, "`not` must say why, and this reason is empty", hint)
         return Observation(verb, fact.words, fact.place, names, text, told, states)
 
@@ -90,7 +90,7 @@ class _Observing:
                 self.bench.wrong(word.place, f"there is no body called `{name}`", hint)
             return False
         if drafted.nature not in BODIES:
-            text = f"`{name}` is {with_article(drafted.kind.name)}: people, litters and loads fall or stay"
+            text = f"{is_a(drafted)}: people, litters and loads fall or stay"
             self.bench.wrong(word.place, text, "name a body; of a part say `found … fails` or `intact …`")
             return False
         can_fall = any(name in state and not (state[name].standing and not state[name].exposed) for state in self.parts)
@@ -109,7 +109,7 @@ class _Observing:
 
     # -- what was found, and what was whole
 
-    def _failure(self, fact: Fact) -> list[str]:
+    def _failure(self, fact: Fact) -> list[FailureId]:
         written = fact.failure
         if written is None:
             return []
@@ -133,7 +133,7 @@ class _Observing:
                     self._broken_and_whole(fact, name, self.whole[name])
         return ids
 
-    def _meant(self, written: FailureName) -> list[str]:
+    def _meant(self, written: FailureName) -> list[FailureId]:
         return meant(self.asked, written, cause_names(self.bench))
 
     def _broken_and_whole(self, fact: Fact, name: str, other: Fact) -> None:
@@ -145,19 +145,19 @@ class _Observing:
         name = word.text
         failures = self.asked.failures.values()
         if name in self.bench.ropes:
-            names = sorted({f.part for f in failures if f.mode == "is cut" and f.part.startswith(f"{name}[")})
-        elif "[" in name:
+            names = sorted({f.part for f in failures if f.mode == "is cut" and f.id.owner == name})
+        elif isinstance(name, Span):
             names = [self.asked.failures[one].part for one in self._meant(FailureName(name, "is cut", word.place))]
         else:
             draft = self.bench.part(word)
             if draft is None:
                 return []
             if draft.nature in WHOLE_ALWAYS:
-                text = f"`{name}` is {with_article(draft.kind.name)}: people, loads and plain points are taken as whole"
+                text = f"{is_a(draft)}: people, loads and plain points are taken as whole"
                 self.bench.wrong(word.place, text, "take it out; of a person say `stayed` or `fell`")
                 return []
             if draft.nature is Nature.EDGE:
-                text = f"`{name}` is {with_article(draft.kind.name)}: an edge cuts, and is not broken itself"
+                text = f"{is_a(draft)}: an edge cuts, and is not broken itself"
                 self.bench.wrong(word.place, text, f'write `not {name} cuts: "…"` with what shows it')
                 return []
             names = [draft.name]
@@ -182,10 +182,10 @@ class _Observing:
         assert title is not None
         number = 0  # of the state before the stage's first step
         for made in self.stages:
-            if made.block.title == title.text:
+            if made.title == title.text:
                 return self._steps(fact, number, made)
             number += len(made.steps)
-        titles = [made.block.title for made in self.stages]
+        titles = [made.title for made in self.stages]
         if not self.bench.doubtful(title.text) and not any(t == "?" for t in titles):
             listed = ", ".join(f'"{one}"' for one in titles)
             hint = did_you_mean(title.text, titles) or (
@@ -195,14 +195,14 @@ class _Observing:
             self.bench.wrong(title.place, text, hint)
         return ()
 
-    def _steps(self, fact: Fact, before: int, made: StageMade) -> tuple[int, ...]:
+    def _steps(self, fact: Fact, before: int, made: StageBlock) -> tuple[int, ...]:
         count = len(made.steps)
         wrong = False
         for word in fact.numbers:
             if not word.text.isdigit() or not 1 <= int(word.text) <= count:
                 steps = "1 step" if count == 1 else f"{count} steps, numbered from 1"
-                text = f'there is no step {word.text} in "{made.block.title}": it has {steps}'
-                last = made.steps[-1].line.words.split("\n")[0] if made.steps else ""
+                text = f'there is no step {word.text} in "{made.title}": it has {steps}'
+                last = made.steps[-1].words.splitlines()[0] if made.steps else ""
                 self.bench.wrong(word.place, text, f"step {count} is `{last}`" if last else "")
                 wrong = True
         if wrong:
@@ -210,9 +210,7 @@ class _Observing:
         low, high = int(fact.numbers[0].text), int(fact.numbers[-1].text)
         if low > high:
             text = f"the steps run from {low} to {high}, which is backwards"
-            self.bench.wrong(
-                fact.numbers[0].place, text, f'write `between step {high} and {low} of "{made.block.title}"`'
-            )
+            self.bench.wrong(fact.numbers[0].place, text, f'write `between step {high} and {low} of "{made.title}"`')
             return ()
         return tuple(range(before + low, before + high + 1))
 

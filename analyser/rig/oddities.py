@@ -2,52 +2,45 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
-from analyser.rig.drafting import Bench
-from analyser.rig.model import (
-    Caution,
-    Contact,
-    Nature,
-    Part,
-    Role,
-    Rope,
-)
+from analyser.rig.bench import Bench
+from analyser.rig.composing import Composed
+from analyser.rig.elements import Nature, Part, Role, Rope
+from analyser.rig.model import Caution
 
-Joined = tuple[Iterable[Contact], Iterable[Rope]]
-"""What touches in one state, and its ropes."""
 HARDWARE = (Nature.JOINT, Nature.PULLEY, Nature.GRIP)
 
 
-def odd(bench: Bench, parts: dict[str, Part], ropes: list[Rope], later: Iterable[Joined] = ()) -> None:
-    """Note everything odd: parts that nothing touches, or one thing only in every state (`later` has
-    those after the first); ends that may lie below."""
-    _idle(bench, parts)
-    _loose(bench, parts, ropes, [_touching(*one) for one in later])
-    _below_not_said(bench, parts, ropes)
+def odd(bench: Bench, states: Sequence[Composed]) -> None:
+    """Note everything odd: parts that nothing touches, or one thing only in every state; ends that may lie below."""
+    first, *later = states
+    _idle(bench, first.parts)
+    _loose(bench, first, later)
+    _below_not_said(bench, first)
 
 
-def _loose(bench: Bench, parts: dict[str, Part], ropes: list[Rope], later: list[dict[str, list[str]]]) -> None:
+def _loose(bench: Bench, first: Composed, later: Iterable[Composed]) -> None:
     """Hardware that touches one thing only, whatever the stages bring: a chain that ends in the air."""
-    touching = _touching(bench.contacts.values(), ropes)
-    apart = {name for part in parts.values() for need in part.needs for name in need.parts}
-    apart |= {name for part in parts.values() for name in part.guards}
-    apart |= {name for rope in ropes for station in rope.stations for name in station.guards}
-    apart |= {name for one in later for name, around in one.items() if len(around) > 1}
-    for part in parts.values():
+    touching = _touching(first)
+    apart = {name for part in first.parts.values() for need in part.needs for name in need.parts}
+    apart |= {name for part in first.parts.values() for name in part.guards}
+    apart |= {name for rope in first.ropes for station in rope.stations for name in station.guards}
+    apart |= {name for one in later for name, around in _touching(one).items() if len(around) > 1}
+    for part in first.parts.values():
         around = touching.get(part.name, [])
         if part.nature in HARDWARE and len(around) == 1 and part.name not in apart:
             text = f"only `{around[0]}` touches `{part.name}`: nothing beyond it holds, nothing hangs from it"
             bench.cautions.append(Caution("hangs-loose", (part.name,), text, part.place))
 
 
-def _touching(contacts: Iterable[Contact], ropes: Iterable[Rope]) -> dict[str, list[str]]:
+def _touching(state: Composed) -> dict[str, list[str]]:
     """What touches each part, ropes that run through it or that it grips among them."""
     found: dict[str, list[str]] = {}
-    for contact in contacts:
+    for contact in state.contacts:
         found.setdefault(contact.a, []).append(contact.b)
         found.setdefault(contact.b, []).append(contact.a)
-    for rope in ropes:
+    for rope in state.ropes:
         for station in rope.stations:
             if station.role in (Role.RUN, Role.GRIP):
                 found.setdefault(station.part, []).append(rope.name)
@@ -78,11 +71,11 @@ def _idle(bench: Bench, parts: dict[str, Part]) -> None:
         bench.cautions.append(Caution("unused-part", (part.name,), text, part.place))
 
 
-def _below_not_said(bench: Bench, parts: dict[str, Part], ropes: list[Rope]) -> None:
-    if any(part.below is not None or part.at for part in parts.values()):
+def _below_not_said(bench: Bench, first: Composed) -> None:
+    if any(part.below is not None or part.at for part in first.parts.values()):
         return
-    for rope in ropes:
-        end = _end_worked_from_the_ground(rope, parts, bench)
+    for rope in first.ropes:
+        end = _end_worked_from_the_ground(rope, first.parts, bench)
         if end:
             text = (
                 f"`{end}`, at an end of `{rope.name}`, is worked from the ground with a pulley between: if what it "
@@ -108,6 +101,6 @@ def _end_worked_from_the_ground(rope: Rope, parts: dict[str, Part], bench: Bench
         if worker and parts[worker].standing:
             return part.name
         touched = {name for pair in bench.contacts if end.part in pair for name in pair}
-        if any(bench.parts[name].kind.name == "footing" for name in touched):
+        if any(bench.parts[name].kind == "footing" for name in touched):
             return part.name
     return None

@@ -29,19 +29,18 @@ def quantity(measure: Measure) -> Quantity:
     _, factor = FACTORS[measure.unit]
     low = float(measure.number) * factor
     if measure.upper is None:
-        return Quantity(measure.text, low, measure.unit)
+        return Quantity(measure.text, low, measure.unit, numbers=(measure.number,))
     high = float(measure.upper) * factor
-    return Quantity(measure.text, (low + high) / 2, measure.unit, band=(low, high))
+    numbers = (measure.number, measure.upper)
+    return Quantity(measure.text, (low + high) / 2, measure.unit, band=(low, high), numbers=numbers)
 
 
 def ends(given: Quantity) -> tuple[Quantity, ...]:
     """A figure, or the two ends of a band, each as a figure of its own."""
     if given.band is None:
         return (given,)
-    low, _, rest = given.text.partition(" to ")
-    high, _, unit = rest.partition(" ")
-    texts = (f"{low} {unit}", f"{high} {unit}")
-    return tuple(Quantity(text, si, given.unit, given.percent_at) for text, si in zip(texts, given.band, strict=True))
+    pairs = zip(given.numbers, given.band, strict=True)
+    return tuple(Quantity(f"{n} {given.unit}", si, given.unit, given.percent_at, numbers=(n,)) for n, si in pairs)
 
 
 def measures(measure: Measure) -> str:

@@ -7,8 +7,8 @@ from analyser.language.syntax import (
     Require,
     StageBlock,
 )
-from analyser.rig.attributes import one_figure
-from analyser.rig.drafting import Bench
+from analyser.rig.bench import Bench, is_a
+from analyser.rig.describing import one_figure
 from analyser.rig.model import (
     BODIES,
     Requirement,
@@ -37,8 +37,7 @@ def requirements(bench: Bench) -> tuple[Requirement, ...]:
             strength = statement.rule in ("strength", "strength-after")
             draft = bench.part(word, "part") if strength else bench.part(word, "body", BODIES, "person")
             if draft and not strength and draft.nature not in BODIES:
-                what = f"`{word.text}` is {with_article(draft.kind.name)}"
-                text = f"{what}, and this is asked of people, litters and loads"
+                text = f"{is_a(draft)}, and this is asked of people, litters and loads"
                 bench.wrong(word.place, text, "name a body, or `everyone`")
             elif draft:
                 names.append(draft.name)
@@ -78,22 +77,22 @@ def requirements(bench: Bench) -> tuple[Requirement, ...]:
 def _limits(bench: Bench, statement: Require) -> None:
     """A limit with a unit measures what its requirement is about."""
     wanted = {
-        "force": ("force", "at most 6 kN"),
-        "drop": ("length", "at most 1 m"),
-        "anchors-strong": ("force", "at least 15 kN"),
+        "force": ("force", "at most", "6 kN"),
+        "drop": ("length", "at most", "1 m"),
+        "anchors-strong": ("force", "at least", "15 kN"),
     }
     if statement.measure and not one_figure(bench, statement.measure):
         return
     if statement.measure and statement.rule in wanted:
-        what, example = wanted[statement.rule]
+        what, bound, usual = wanted[statement.rule]
         measured = measures(statement.measure)
         if measured != what:
             unit = statement.measure.unit
             asked = statement.rule.replace("anchors-strong", "strength")
             text = f"`{asked}` takes a {what}, and {unit} measures {with_article(measured)}"
-            hint = f"for example `{example}`"
+            hint = f"for example `{bound} {usual}`"
             if measured == "mass" and what == "force":
-                bound, found = example.rsplit(" ", 2)[0], quantity(statement.measure)
+                found = quantity(statement.measure)
                 hint = f"write `{bound} {found.si * GRAVITY / 1000:.3g} kN`, if the weight of {found.text} is meant"
             bench.wrong(statement.measure.place, text, hint)
     if len(statement.between) == 3:

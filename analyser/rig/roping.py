@@ -3,28 +3,22 @@
 from __future__ import annotations
 
 from collections import Counter
-from itertools import pairwise
+from collections.abc import Sequence
 
+from analyser.language.identities import Label
 from analyser.language.mistakes import Place, did_you_mean, with_article
-from analyser.language.syntax import Link, RopeLine, RopeStation, Word
+from analyser.language.syntax import RopeLine, RopeStation, Word
 from analyser.language.vocabulary import KNOTS_MEANT
-from analyser.rig.attributes import apply, in_order, one_figure
-from analyser.rig.catalogue import Kind, family
-from analyser.rig.drafting import Bench, Draft
-from analyser.rig.model import Caution, Nature, Role, Rope, Station
-from analyser.rig.quantities import measures, quantity
+from analyser.rig.bench import Bench, Draft, is_a
+from analyser.rig.catalogue import Kind
+from analyser.rig.declaring import add, declare_links
+from analyser.rig.describing import apply
+from analyser.rig.elements import Nature, Role, Rope, Station
+from analyser.rig.meeting import Met, meet, sleeve
+from analyser.rig.model import Caution
+from analyser.rig.quantities import quantity
+from analyser.rig.relaying import labelled, spanned
 
-ROLES = {
-    "tied": Role.TIE,
-    "through": Role.RUN,
-    "over": Role.OVER,
-    "gripped": Role.GRIP,
-    "held": Role.HAND,
-    "stopper": Role.STOPPER,
-    "closed": Role.TIE,
-}
-MOST_LIKELY = {Role.GRIP: "descender", Role.RUN: "pulley", Role.OVER: "edge"}
-"""What a part that nobody declared most likely is, by how the rope meets it."""
 STOPPER_KIND = Kind("stopper", None, Nature.STOPPER, (), "a knot in the rope that can't pass the parts on it")
 
 
@@ -33,8 +27,8 @@ def declare_knots(bench: Bench, line: RopeLine) -> list[Word | None]:
     names: list[Word | None] = []
     taken: Counter[str] = Counter()
     for station in line.stations:
-        if not _sleeve(bench, station):
-            bench.declare_links(station.chain)
+        if not sleeve(bench, station):
+            declare_links(bench, station.chain)
         if station.role in ("tied", "closed"):
             knot = station.knot.text if station.knot else "knot"
             base = f"{line.name.text}-{knot}"
@@ -49,19 +43,8 @@ def declare_knots(bench: Bench, line: RopeLine) -> list[Word | None]:
         else:
             taken[base] += 1
             name = Word(base if taken[base] == 1 else f"{base}-{taken[base]}", station.place)
-        names.append(name if bench.add(name, kind, rope=line.name.text) else None)
+        names.append(name if add(bench, name, kind, rope=line.name.text) else None)
     return names
-
-
-def _sleeve(bench: Bench, station: RopeStation) -> str:
-    """The sleeve or pad that a rope is said to run `through`, or nothing."""
-    if station.role != "through":
-        return ""
-    link = station.chain[0]
-    kind = bench.kinds.get(link.kind.text) if link.kind else None
-    part = bench.parts.get(link.name.text) if link.name and not link.kind else None
-    runs = (kind and kind.nature is Nature.PAD) or (part and part.nature is Nature.PAD)
-    return (link.name.text if link.name else "tube") if runs else ""
 
 
 def _knot_kind(bench: Bench, station: RopeStation, knot: str) -> Kind:
@@ -87,7 +70,7 @@ def make_rope(bench: Bench, line: RopeLine, knots: list[Word | None]) -> Rope | 
     """The rope with its stations resolved, or None when something in it was wrong."""
     before = len(bench.mistakes)
     name = line.name.text
-    broken = name in bench.document.broken_ropes
+    broken = name in bench.broken
     rows = list(zip(line.stations, knots, strict=True))
     closed = bool(rows) and rows[-1][0].role == "closed"
     for station, _ in rows[:-1]:
@@ -101,11 +84,7 @@ def make_rope(bench: Bench, line: RopeLine, knots: list[Word | None]) -> Rope | 
             "indent under it, in order, what it meets: `tied to …`, `through …`, `gripped by …`",
         )
         return None
-    made: list[_Row] = []
-    for station, knot in rows:
-        row = _resolve(bench, line, station, knot)
-        if row:
-            made.append(row)
+    made = [met for station, knot in rows if (met := meet(bench, line, station, knot))]
     holder = _described(bench, line)
     around = [_around(bench, line, row.station, holder) for row in made]
     for attribute in line.loose:
@@ -115,13 +94,9 @@ def make_rope(bench: Bench, line: RopeLine, knots: list[Word | None]) -> Rope | 
         return None
     if closed:
         last = made[-1]
-        made.insert(0, _Row(last.station, Role.TIE, last.part, ()))
+        made.insert(0, Met(last.station, Role.TIE, last.part))
         around.insert(0, ((), ()))
-    labels: list[str] = []
-    seen: Counter[str] = Counter()
-    for row in made:
-        seen[row.part] += 1
-        labels.append(row.part if seen[row.part] == 1 else f"{row.part}#{seen[row.part]}")
+    labels = labelled([row.part for row in made])
     stations: list[Station] = []
     for index, row in enumerate(made):
         to_start, to_end = _grips(bench, line, made, labels, index)
@@ -132,7 +107,7 @@ def make_rope(bench: Bench, line: RopeLine, knots: list[Word | None]) -> Rope | 
                 row.role, row.part, labels[index], place, to_start, to_end, row.guards, slack, tail, hazards, sleeves
             )
         )
-    spans = tuple(f"{line.name.text}[{a}..{b}]" for a, b in pairwise(labels))
+    spans = spanned(name, labels)
     if len(bench.mistakes) > before:
         return None
     return Rope(
@@ -142,10 +117,10 @@ def make_rope(bench: Bench, line: RopeLine, knots: list[Word | None]) -> Rope | 
         spans,
         closed,
         tuple(holder.quantities.items()),
-        holder.note,
+        holder.fields.get("note"),
         holder.kind.name,
-        holder.source,
-        ("start_on_ground" in holder.flags, "end_on_ground" in holder.flags),
+        holder.fields.get("source"),
+        ("start_on_ground" in holder.fields, "end_on_ground" in holder.fields),
     )
 
 
@@ -177,13 +152,13 @@ def _around(
     bench: Bench, line: RopeLine, station: RopeStation, holder: Draft
 ) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """The hazards near the span before a station, and the sleeves round it."""
-    hazards = [word.text for word in (*holder.near, *station.near)]
+    hazards = [word.text for word in (*holder.named("near"), *station.near)]
     sleeves = []
-    for word in (*holder.inside, *station.inside):
+    for word in (*holder.named("inside"), *station.inside):
         pad = bench.part(word, "sleeve", (Nature.PAD,), "sleeve")
-        if pad and "sleeve" not in family(pad.kind, bench.kinds):
-            text = f"`{pad.name}` is {with_article(pad.kind.name)}: no rope runs inside it"
-            names = [f"`{one.name}`" for one in bench.parts.values() if "sleeve" in family(one.kind, bench.kinds)]
+        if pad and "sleeve" not in pad.family:
+            text = f"{is_a(pad)}: no rope runs inside it"
+            names = [f"`{one.name}`" for one in bench.parts.values() if "sleeve" in one.family]
             hint = f"name a sleeve: {' or '.join(names[:3])}" if names else "declare a sleeve: `sleeve tube`"
             if pad.nature is Nature.PAD:
                 hint += f"; a pad lies at the edge: `over lip, padded by {pad.name}`"
@@ -198,118 +173,7 @@ def _around(
     return tuple(dict.fromkeys(hazards)), tuple(dict.fromkeys(sleeves))
 
 
-class _Row:
-    """A station with its part known and its loaded side not yet."""
-
-    def __init__(self, station: RopeStation, role: Role, part: str, guards: tuple[str, ...]) -> None:
-        self.station = station
-        self.role = role
-        self.part = part
-        self.guards = guards
-
-
-def _resolve(bench: Bench, line: RopeLine, station: RopeStation, knot: Word | None) -> _Row | None:
-    role = ROLES[station.role]
-    side = "load from" if station.load_from else "tail towards" if station.tail_towards else ""
-    if station.tail and role is not Role.TIE:
-        bench.wrong(station.tail.place, "a tail is what a knot leaves over", "give it where the rope is `tied to`")
-    elif station.tail and measures(station.tail) != "length":
-        measured = with_article(measures(station.tail))
-        text = f"a tail is a length, and {station.tail.unit} measures {measured}"
-        bench.wrong(station.tail.place, text, "for example `tail 150 mm`")
-    elif station.tail:
-        one_figure(bench, station.tail)
-    if station.slack:
-        in_order(bench, station.slack.number, station.slack.upper, station.slack.place, station.slack.unit)
-    if role in (Role.TIE, Role.RUN) and (side or station.both_ways):
-        told = station.load_from or station.tail_towards
-        place = told.place if told else station.place
-        why = "a knot holds whichever side is loaded" if role is Role.TIE else "a rope runs free `through` a part"
-        hint = f"take `, {side or 'both ways'}{f' {told.text}' if told else ''}` out"
-        if role is Role.RUN:
-            hint += ", or write `gripped by` if the part grips"
-        bench.wrong(place, f"{why}: `{side or 'both ways'}` says nothing here", hint)
-    if role is Role.STOPPER or station.role == "closed":
-        return _Row(station, role, knot.text, ()) if knot else None
-    if role is Role.HAND:
-        word = station.chain[0].name
-        if word and word.text in bench.parts and bench.parts[word.text].nature is not Nature.PERSON:
-            found = bench.parts[word.text]
-            verb = "gripped by" if found.nature is Nature.GRIP else "through"
-            text = f"`held by` is for a person's bare hands, and `{found.name}` is {with_article(found.kind.name)}"
-            bench.wrong(word.place, text, f"name a person, or write `{verb} {found.name}`")
-            return None
-        name = bench.person(word) if word else None
-        return _Row(station, role, name, ()) if name else None
-    near = knot.text if knot else line.name.text
-    meets = station.chain[0].name
-    if meets and meets.text == line.name.text and meets.text not in bench.parts:
-        verb = "tied to" if role is Role.TIE else "run through"
-        hint = (
-            "a loop is `closed with double-fishermans` as the last station"
-            if role is Role.TIE
-            else ("name the part that it runs through")
-        )
-        bench.wrong(meets.place, f"the rope `{meets.text}` cannot be {verb} itself", hint)
-        return None
-    sleeve = _sleeve(bench, station)
-    if sleeve:
-        text = f"`{sleeve}` lies round the rope or under it: the rope does not run through it as a part"
-        hint = f"write `inside {sleeve}` instead, above the station at the span's far end"
-        link = station.chain[0]
-        kind = bench.kinds[link.kind.text] if link.kind else bench.parts[sleeve].kind
-        if "sleeve" not in family(kind, bench.kinds):
-            hint = f"write it at the edge that the rope passes: `over lip, padded by {sleeve}`"
-        bench.wrong(station.chain[0].place, text, hint)
-        return None
-    if role is Role.OVER and meets and bench.part(meets, "edge", (Nature.EDGE,), "edge") is None:
-        return None
-    chain = bench.chain(station.chain, near, MOST_LIKELY.get(role, "carabiner"))
-    if not chain or (role is Role.TIE and knot is None):
-        return None
-    first, place = chain[0], station.chain[0].place
-    if role is Role.OVER:
-        if first.nature is not Nature.EDGE:
-            text = f"`{first.name}` is {with_article(first.kind.name)}, not an edge"
-            bench.wrong(place, text, f"write `through {first.name}` if the rope runs through it, or name an edge")
-            return None
-        bench.used.add(first.name)
-        guards = [bench.part(word, "pad or guard", (Nature.PAD,), "pad") for word in station.guards]
-        bench.used |= {guard.name for guard in guards if guard}
-        return _Row(station, role, first.name, tuple(guard.name for guard in guards if guard))
-    if first.nature is Nature.EDGE:
-        bench.wrong(place, f"`{first.name}` is an edge: a rope passes over it", f"write `over {first.name}`")
-        return None
-    if not bench.touchable(first, place):
-        return None
-    if role is Role.RUN and first.nature in (Nature.KNOT, Nature.STOPPER):
-        met = sorted({part for pair in bench.contacts if first.name in pair for part in pair} - {first.name})
-        hint = f"write `through {met[0]}`, which the knot is tied to" if met else "name the part that it runs through"
-        bench.wrong(place, f"a rope cannot run through the knot `{first.name}`", hint)
-        return None
-    if role is Role.GRIP and first.nature is not Nature.GRIP:
-        bench.wrong(
-            place,
-            f"`{first.name}` is {with_article(first.kind.name)}: it does not grip a rope",
-            f"write `through {_written(station.chain[0])}`, or name a device or hitch that grips",
-        )
-        return None
-    bench.used.add(first.name)
-    if role is Role.TIE:
-        assert knot is not None
-        bench.touch(knot.text, first.name, place)
-        return _Row(station, role, knot.text, ())
-    return _Row(station, role, first.name, ())
-
-
-def _written(link: Link) -> str:
-    """A link as it stands in the file."""
-    if link.kind is None:
-        return link.name.text if link.name else ""
-    return f"{link.kind.text} {link.name.text}" if link.name else with_article(link.kind.text)
-
-
-def _grips(bench: Bench, line: RopeLine, rows: list[_Row], labels: list[str], index: int) -> tuple[bool, bool]:
+def _grips(bench: Bench, line: RopeLine, rows: list[Met], labels: Sequence[Label], index: int) -> tuple[bool, bool]:
     """(towards the start, towards the end): against which way of leaving the rope is gripped."""
     row = rows[index]
     if row.role in (Role.TIE, Role.STOPPER):
@@ -320,7 +184,7 @@ def _grips(bench: Bench, line: RopeLine, rows: list[_Row], labels: list[str], in
     told = station.load_from or station.tail_towards
     if told is None:
         part = bench.parts[row.part]
-        if station.both_ways or (row.role is Role.GRIP and "both_ways" in part.flags):
+        if station.both_ways or (row.role is Role.GRIP and part.both_ways):
             return True, True
         return _tight_side(bench, line, rows, labels, index)
     side = _side(bench, line, told, rows, labels, index)
@@ -330,7 +194,7 @@ def _grips(bench: Bench, line: RopeLine, rows: list[_Row], labels: list[str], in
     return not towards_end, towards_end
 
 
-def _side(bench: Bench, line: RopeLine, told: Word, rows: list[_Row], labels: list[str], index: int) -> str | None:
+def _side(bench: Bench, line: RopeLine, told: Word, rows: list[Met], labels: Sequence[Label], index: int) -> str | None:
     """On which side of station `index` the named station lies."""
     if told.text in ("start", "end") and told.text not in labels:
         return told.text
@@ -360,12 +224,14 @@ def _side(bench: Bench, line: RopeLine, told: Word, rows: list[_Row], labels: li
     return "start" if at < index else "end"
 
 
-def _tied_to(row: _Row, name: str) -> bool:
+def _tied_to(row: Met, name: str) -> bool:
     """Is this a knot tied to a part of that name, or to what a chain joins to it?"""
     return row.role is Role.TIE and any(link.name and link.name.text == name for link in row.station.chain)
 
 
-def _tight_side(bench: Bench, line: RopeLine, rows: list[_Row], labels: list[str], index: int) -> tuple[bool, bool]:
+def _tight_side(
+    bench: Bench, line: RopeLine, rows: list[Met], labels: Sequence[Label], index: int
+) -> tuple[bool, bool]:
     """The loaded side where the rope itself tells it (`holding/rules.md` section 1)."""
     for roles in ((Role.TIE, Role.GRIP, Role.HAND), (Role.TIE,)):
         start = any(row.role in roles for row in rows[:index])

@@ -26,7 +26,7 @@ MOST_IN_POUNDS = 250.0
 def doubt(nature: Nature, key: str, given: Quantity) -> tuple[str, str] | None:
     """Why a figure can't be meant, and what to write instead; None for one that can.
 
-    >>> doubt(Nature.PERSON, "mass", Quantity("9000 kg", 9000.0, "kg"))
+    >>> doubt(Nature.PERSON, "mass", Quantity("9000 kg", 9000.0, "kg", numbers=("9000",)))
     ('a person of 9000 kg: lb or kg?', 'a mass from 2 to 400 kg, for example `85 kg`')
     """
     if key == "efficiency":
@@ -47,7 +47,7 @@ def doubt(nature: Nature, key: str, given: Quantity) -> tuple[str, str] | None:
         return f"a {key} of {given.text} is none", "write what it really is, or leave it out"
     least, most = PERSON
     if key == "mass" and nature is Nature.PERSON and not least <= given.si <= most:
-        number = given.text.split()[0]
+        number = given.numbers[0]
         pounds = float(number) * FACTORS["lb"][1]
         if given.unit == "kg" and given.si > most and pounds <= MOST_IN_POUNDS:
             return f"a person of {given.text}: lb or kg?", f"`{number} lb`, if pounds were meant"

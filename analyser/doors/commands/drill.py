@@ -7,9 +7,8 @@ from argparse import ArgumentParser, ArgumentTypeError, Namespace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import analyser
 from analyser.doors.commands.getting_out import NotDone, Paper, put_json
-from analyser.doors.commands.opening import STANDARD_INPUT, files_of, open_text, shown
+from analyser.doors.commands.opening import files_of, open_rig, shown
 from analyser.doors.commands.options import as_json, count, one_rig, output
 
 if TYPE_CHECKING:
@@ -43,12 +42,11 @@ def _seed(text: str) -> int:
 def run(asked: Namespace) -> int | Paper:
     """0 whatever was answered; 2 when nothing could be asked."""
     from analyser.checking.analysing import analyse
-    from analyser.uses.teaching.making import Source, drill
+    from analyser.uses.teaching.making import drill
 
-    text, file, folder = open_text(asked.rig)
-    rig = analyser.read_text(text, file, folder)
+    rig = open_rig(asked.rig)
     aloud = not (asked.paper or asked.page or asked.json)
-    if aloud and file == STANDARD_INPUT:
+    if aloud and asked.rig == "-":
         raise NotDone("the answers come from standard input: name a file for the rig")
     if aloud and asked.output != "-":
         raise NotDone(f"-o {asked.output}: say what goes there, with --paper N or --page")
@@ -57,8 +55,7 @@ def run(asked: Namespace) -> int | Paper:
     if not rig.bodies:
         raise NotDone("nobody and nothing in this file has to be held: there is nothing to ask")
     scores = Scores(Path(asked.score)) if asked.score else None
-    source = Source(text, shown(asked.rig), folder)
-    made = drill(analyse(rig, processes=None), source, asked.seed, asked.paper or asked.questions)
+    made = drill(analyse(rig, processes=None), shown(asked.rig), asked.seed, asked.paper or asked.questions)
     if asked.json:
         put_json(made.document_of())
         return 0

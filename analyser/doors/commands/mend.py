@@ -7,7 +7,7 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from analyser.doors.commands.getting_out import Answer
-from analyser.doors.commands.opening import open_text, shown
+from analyser.doors.commands.opening import open_rig, shown
 from analyser.doors.commands.options import as_json, count, one_rig
 
 if TYPE_CHECKING:
@@ -24,7 +24,7 @@ def run(asked: Namespace) -> Answer:
     """0 when the question could be answered, whatever the answer; 2 when the rig can't be read."""
     from analyser.uses.mending.ranking import mend
 
-    told = mend(*open_text(asked.rig), asked.most)
+    told = mend(open_rig(asked.rig), asked.most)
     return Answer(0, told, partial(page, told, shown(asked.rig)))
 
 

@@ -13,6 +13,7 @@ from analyser.language.source import MOST_BYTES
 
 if TYPE_CHECKING:
     from analyser.rig.model import Rig
+    from analyser.rig.plan import Plan
 
 STANDARD_INPUT = "standard input"
 
@@ -22,7 +23,7 @@ def shown(name: str) -> str:
     return STANDARD_INPUT if name == "-" else Path(name).name
 
 
-def open_rig(name: str) -> Rig:
+def open_rig(name: str) -> Plan:
     """The rig; raises `Unreadable`."""
     if name == "-":
         return analyser.read_text(sys.stdin.buffer.read(MOST_BYTES + 1), STANDARD_INPUT, Path())

@@ -3,22 +3,22 @@
 from __future__ import annotations
 
 from argparse import ArgumentParser, Namespace
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import analyser
 from analyser.doors.commands.getting_out import NotDone, put_file, put_json
-from analyser.doors.commands.opening import files_of, open_text, shown
+from analyser.doors.commands.opening import files_of, open_rig, shown
 from analyser.doors.commands.options import RIG, as_json, one_rig, order
 from analyser.language.mistakes import Mistake, Place, Unreadable
 
 if TYPE_CHECKING:
+    from analyser.language.syntax import Statement
     from analyser.pages.writing.pieces import Figure
     from analyser.pages.writing.reconstructing import Drawn
-    from analyser.rig.model import Rig
+    from analyser.rig.plan import Plan
     from analyser.uses.incident.case import Case
     from analyser.uses.incident.reconstruction import Explanation
     from analyser.uses.incident.sequences import Chain
@@ -44,11 +44,11 @@ def run(asked: Namespace) -> int:
     target = Path(asked.output) if asked.output else None
     if target and target.suffix.lower() not in ENDINGS:
         raise NotDone(f"{asked.output}: write a name that ends in .html or .md")
-    text, file, folder = open_text(asked.rig)
-    rig = supposing(text, file, folder, asked.suppose)
     from analyser.uses.incident.case import open_case
 
-    case = open_case(rig, text, file, folder, order=asked.order, slips=asked.including_slips, supposed=asked.suppose)
+    rig = supposing(open_rig(asked.rig), asked.suppose)
+
+    case = open_case(rig, order=asked.order, slips=asked.including_slips, supposed=asked.suppose)
     if asked.json:
         put_json(case.document_of())
     elif not target:
@@ -65,19 +65,37 @@ def page(case: Case, file: str) -> None:
     show_case(case, file)
 
 
-def supposing(text: str, file: str, folder: Path, supposed: Sequence[str]) -> Rig:
-    """The rig with further facts that are only supposed; raises `Unreadable`, also where nothing is observed."""
-    lines = text.count("\n") + 1
-    more = "".join(f"    {_fact(one)}\n" for one in supposed)
-    try:
-        rig = analyser.read_text(f"{text.rstrip()}\nobserved\n{more}" if more else text, file, folder)
-    except Unreadable as error:
-        raise Unreadable([_of_the_call(one, file, text) for one in error.mistakes], error.sources) from None
-    if not any(fact.names for fact in rig.observations):
+def supposing(plan: Plan, supposed: Sequence[str]) -> Plan:
+    """The plan with further facts that are only supposed; raises `Unreadable`, also where nothing is observed."""
+    from analyser.language.edit import Edit, edited
+    from analyser.rig.building import build
+    from analyser.uses.incident.case import last_line
+
+    file = plan.place.file
+    if supposed:
+        document = edited(plan.document, Edit(_facts(supposed, file, last_line(plan))))
+        made, mistakes = build(document)
+        if made is None:
+            raise _of_the_call(mistakes)
+        plan = replace(made, folder=plan.folder)
+    if not any(fact.names for fact in plan.observations):
+        lines = plan.document.sources[file]
         words = "nothing was observed: there is no `observed` block in this file with who fell, or what was found"
         hint = "write at its end `observed`, and indented under it for example `fell sam, seen by jo`"
-        raise Unreadable([Mistake(Place(file, lines), words, hint)], {file: text.split("\n")})
-    return rig
+        raise Unreadable([Mistake(Place(file, len(lines)), words, hint)], {file: lines})
+    return plan
+
+
+def _facts(supposed: Sequence[str], file: str, after: int) -> tuple[Statement, ...]:
+    """The facts as typed, on the lines that they would have at the end of the file."""
+    from analyser.language.edit import moved
+    from analyser.language.parsing import parse_text
+
+    text = "observed\n" + "".join(f"    {_fact(one)}\n" for one in supposed)
+    document = parse_text(text.encode(), file, None, set())
+    if document.mistakes:
+        raise _of_the_call(document.mistakes)
+    return moved(document.statements, lambda place: replace(place, line=place.line + after))
 
 
 def _fact(words: str) -> str:
@@ -92,12 +110,11 @@ def _fact(words: str) -> str:
     return words
 
 
-def _of_the_call(one: Mistake, file: str, text: str) -> Mistake:
+def _of_the_call(mistakes: Iterable[Mistake]) -> Unreadable:
     """A mistake in a fact of the command line has no line of the file."""
     from analyser.checking.calling import COMMAND_LINE
 
-    own = one.place.file == file and one.place.line > text.rstrip().count("\n") + 1
-    return replace(one, place=Place(COMMAND_LINE, 1)) if own else one
+    return Unreadable([replace(one, place=Place(COMMAND_LINE, 1)) for one in mistakes], {})
 
 
 def _markdown(case: Case, name: str) -> str:
@@ -133,15 +150,14 @@ def _picture(case: Case, first: tuple[Explanation | Chain, ...], one: Explanatio
 
     if one is not None and one not in first:
         return ()
-    states = [case.rig, *(step.rig for stage in case.rig.stages for step in stage.steps)]
-    rig = states[one.states[0] if one else 0]
-    known = {failure.id: failure for failure in rig.failures}
+    rig = case.rig.states[one.states[0] if one else 0]
+    known = rig.index.failures
     chosen = one.every if isinstance(one, Chain) else one.first if one else ()
     if not known.keys() >= set(chosen) or (one and not chosen):
         return ()  # a slip is no part of the drawing
     caption = f"What is left after {' and '.join(chosen)}, {one.words}." if one else CAPTION
     try:
-        picture = render(dot_source(analyse(replace(rig, stages=())), [known[name] for name in chosen]), "svg")
+        picture = render(dot_source(analyse(rig), [known[name] for name in chosen]), "svg")
     except NotDrawn as error:
         return (Figure(error, caption),)
     return (Figure(picture, caption),)

@@ -14,7 +14,7 @@ from analyser.doors.commands.options import as_json, language, one_rig, output
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
-    from analyser.rig.model import Rig
+    from analyser.rig.plan import Plan
     from analyser.uses.field.walk_sheet import Walkdown
 
 
@@ -60,13 +60,12 @@ def page(made: Walkdown) -> RenderableType:
     return walked_page(made)
 
 
-def as_it_was_found(rig: Rig, file: Path, shown: str) -> Walkdown:
+def as_it_was_found(rig: Plan, file: Path, shown: str) -> Walkdown:
     """The sheet of a rig as it was found; raises `Unreadable` for the file of what was."""
     from analyser.checking.analysing import analyse
     from analyser.uses.field.as_found import as_found
     from analyser.uses.field.found import read_found
     from analyser.uses.field.walk_sheet import walked
 
-    assert rig.site is not None
-    found = as_found(rig, read_found(file, set(rig.site.bench.kinds)))
+    found = as_found(rig, read_found(file, set(rig.kinds)))
     return walked(rig, found, analyse(found.rig), shown)

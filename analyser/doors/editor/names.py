@@ -84,7 +84,7 @@ class Names:
     """The names of a document: `all` in order of their places, and the kind of each thing given."""
 
     def __init__(self, document: Document) -> None:
-        self.trees = document.trees or []
+        self.trees = document.trees
         self.all: list[Named] = []
         self.kind_of: dict[str, str] = {}
         """`rope` and `cause` stand for themselves."""

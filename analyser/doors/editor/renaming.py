@@ -178,7 +178,7 @@ def _applied(reading: Reading, edits: Edits) -> dict[Path, Held]:
 
 # -- is it the same rig?
 
-FREE_TEXT = {"place", "title", "text", "note", "notes", "reason", "words", "cautions", "revision"}
+FREE_TEXT = {"place", "point", "title", "text", "note", "notes", "reason", "words", "cautions", "revision"}
 """What is told in words, or where: no name is meant in it."""
 UNORDERED = (Contact, Failure, Judged)
 """What stands in the order of its names."""

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Literal
 from analyser.checking.calling import body_called, chosen, count_of, order_of, refused, rig_in, stage_called
 from analyser.checking.calling import state_number as numbered
 from analyser.language.mistakes import did_you_mean
+from analyser.rig.building import build
+from analyser.rig.plan import Plan
 
 if TYPE_CHECKING:
     from analyser.checking.all_forces import AllForces
@@ -77,7 +79,7 @@ def forces(rig: Rig, samples: int) -> AllForces:
 def mend(rig: Rig, most: int) -> Mending:
     from analyser.uses.mending.ranking import mend
 
-    return mend(*_written(rig), count_of(most))
+    return mend(_whole(rig), count_of(most))
 
 
 def reorder(rig: Rig, stage: str, budget: float | None) -> Answer:
@@ -90,9 +92,7 @@ def reconstruct(rig: Rig, order: int, slips: bool, suppose: Sequence[str]) -> Ca
     from analyser.doors.commands.reconstruct import supposing
     from analyser.uses.incident.case import open_case
 
-    text, file, folder = _written(rig)
-    supposed = supposing(text, file, folder, suppose)
-    return open_case(supposed, text, file, folder, order=order_of(order), slips=slips, supposed=suppose)
+    return open_case(supposing(_whole(rig), suppose), order=order_of(order), slips=slips, supposed=suppose)
 
 
 def procedure(rig: Rig) -> Procedure:
@@ -108,7 +108,7 @@ def walkdown(rig: Rig, found: str | Path | None) -> Walkdown:
     from analyser.uses.field.walk_sheet import walkdown
 
     if found is not None:
-        return as_it_was_found(rig, Path(found), rig.place.file)
+        return as_it_was_found(_whole(rig), Path(found), rig.place.file)
     return walkdown(analyse(rig), rig.place.file)
 
 
@@ -154,7 +154,14 @@ def draw(
 
 def _written(rig: Rig) -> tuple[str, str, Path]:
     """The text that a rig was read from, how it is called, and its folder; raises `Refused`."""
-    folder = rig.__dict__.get("folder")
-    if folder is None or rig.site is None:
+    plan = _whole(rig)
+    if plan.folder is None:
         raise refused("this rig was not read from a text", "use what `read` or `read_text` gave")
-    return "\n".join(rig.site.bench.document.sources[rig.place.file]), rig.place.file, folder
+    return "\n".join(plan.document.sources[plan.place.file]), plan.place.file, plan.folder
+
+
+def _whole(rig: Rig) -> Plan:
+    """A rig that still is what was read, with its statements; raises `Refused` for a state or a changed rig."""
+    if not isinstance(rig, Plan) or build(rig.document)[0] != rig:
+        raise refused("this rig was not read from a text", "use what `read` or `read_text` gave")
+    return rig

@@ -60,7 +60,7 @@ def _both(compared: Comparison) -> tuple[Rig, Marks]:
     marks.fresh |= {span: NEW for rope in new.ropes for span in rope.spans if span not in before}
     for one in compared.figures:
         marks.fates |= _fate(one.name, compared)
-    return replace(new, parts=parts, contacts=tuple(contacts), ropes=tuple(ropes), stages=()), marks
+    return replace(new.alone, parts=parts, contacts=tuple(contacts), ropes=tuple(ropes)), marks
 
 
 def _fate(name: str, compared: Comparison) -> dict[str, str]:

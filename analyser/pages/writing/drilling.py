@@ -36,7 +36,7 @@ TOO_WIDE = "(too wide for a text view: `stillheld draw` draws it)"
 def rig_as_text(rig: Rig, failures: Sequence[str] = (), *, plain: bool = False) -> list[str]:
     """The rig from the ground down in at most 80 columns, with what has failed marked beside it."""
     marks: dict[str, str] = {}
-    known = {failure.id: failure for failure in rig.failures}
+    known = rig.index.failures
     for one in failures:
         for name in sorted({known[one].part}.union(*known[one].effects.groups)):
             marks[name] = f"{marks[name]}  " if name in marks else ""

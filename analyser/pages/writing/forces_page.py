@@ -230,7 +230,7 @@ def _after(result: Result, loads: Loads, whole: bool) -> list[RenderableType]:
     alike: dict[str, list[str]] = {}
     depth: dict[str, float] = {}
     unsolved = [one.failures[0] for one in after if not one.accepted]
-    lost = {one.id: one.falls for one in result.states[0].outcome.failures}
+    lost = {str(one.id): one.falls for one in result.states[0].outcome.failures}
     for one in after:
         if not one.accepted or not one.moved:
             continue

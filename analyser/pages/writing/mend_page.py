@@ -8,9 +8,9 @@ from rich.console import Group, RenderableType
 from rich.text import Text
 
 from analyser.checking.delivered import CAUTIONS
+from analyser.language.edit import AFTER, BECOMES, Change
 from analyser.pages.writing.pieces import Lines, Words
 from analyser.pages.writing.terminal import hanging, heading, show, title
-from analyser.uses.mending.proposal import AFTER, BECOMES, Change
 from analyser.uses.mending.ranking import STRUCTURE_ONLY, Mend, Mending
 
 

@@ -13,6 +13,7 @@ from rich.text import Text
 
 from analyser.checking.delivered import CAUTIONS
 from analyser.checking.finding import listed
+from analyser.language.edit import AFTER, BECOMES
 from analyser.pages.writing.pieces import Figure, Piece
 from analyser.pages.writing.terminal import hanging, heading, show, title, where
 from analyser.rig.model import Nature, Observation, Role, Witness
@@ -21,7 +22,6 @@ from analyser.uses.incident.evidence import Item
 from analyser.uses.incident.next_looks import Look
 from analyser.uses.incident.reconstruction import Explanation
 from analyser.uses.incident.sequences import Chain, Overloaded, Tested, Weighed
-from analyser.uses.mending.proposal import AFTER, BECOMES
 
 MOST_ON_TERMINAL, MOST_IN_DOCUMENT = 8, 40
 MOST_COLUMNS = 8

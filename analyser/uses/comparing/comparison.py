@@ -45,7 +45,7 @@ from analyser.uses.comparing.renamed import renamed
 from analyser.uses.comparing.stretches import Stretches
 
 ORDER = 2
-BY_HAND = (" lets go", " holds on", " loses footing")
+BY_HAND = ("lets go", "holds on", "loses footing")
 """What a person does: newly deadly, it isn't one more link in a line."""
 Told = Callable[[tuple[str, ...]], frozenset[str]]
 """Failures as they are compared (`stretches.py`)."""
@@ -317,6 +317,7 @@ def _figure(figure: float, without: str) -> str:
 def _turned(first: Outcome, last: Outcome, of_first: Told, of_last: Told) -> list[SetTurned]:
     """The sets of `last` that `first` hasn't, body by body, smaller ones first."""
     known: frozenset[str] = frozenset().union(*(of_first((one.id,)) for one in first.failures))
+    by_hand = {one.id for one in last.failures if one.mode in BY_HAND}
     found = []
     for body, cuts in last.failure_sets.items():
         if body not in first.failure_sets:
@@ -331,7 +332,7 @@ def _turned(first: Outcome, last: Outcome, of_first: Told, of_last: Told) -> lis
             within = any(one < key for one in before)
             in_line = len(cut) > 1 and any(common <= one and len(one) <= len(key) for one in before)
             in_line = in_line or (common < key and min(map(len, before), default=9) < fewest)
-            in_line = in_line and not any(one.endswith(BY_HAND) for one in key - common)
+            in_line = in_line and not by_hand & (key - common)
             found.append(SetTurned(body, cut, within, in_line and not within, Doing((), True)))
     return sorted(found, key=lambda one: (len(one.failures), one.body, one.failures))
 

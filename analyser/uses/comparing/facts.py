@@ -6,9 +6,11 @@ Names of other parts stand in `links`, so that a thing can be known again by wha
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from typing import Any
 
 from analyser.checking.finding import listed
+from analyser.language.attributes import ROWS, Shape
 from analyser.rig.model import Nature, Part, Quantity, Rig, Role, Rope, Station
 
 Fact = tuple[object, str]
@@ -32,62 +34,55 @@ def _quantities(given: tuple[tuple[str, Quantity], ...]) -> dict[str, Fact]:
     return {key.replace("_", " "): (_number(one), one.text) for key, one in given}
 
 
-def _yes(label: str, value: bool | None) -> dict[str, Fact]:
-    return {} if value is None else {label: (value, "yes" if value else "no")}
+def _yes(value: bool) -> Fact:
+    return value, "yes" if value else "no"
+
+
+def _range(part: Part, value: tuple[Quantity, Quantity]) -> Fact:
+    low, high = value
+    return (_number(low), _number(high)), f"{low.text} to {high.text}"
+
+
+def _directions(part: Part, value: tuple[tuple[float, ...], ...]) -> Fact:
+    words = ", ".join("({})".format(", ".join(f"{x:.3g}" for x in one)) for one in value)
+    return (value, part.within), f"{words} within {part.within:g} deg"
+
+
+TELLING: dict[Shape, Callable[[Part, Any], Fact]] = {
+    Shape.PLACE: lambda part, at: ((at, part.off), part.place_words),
+    Shape.FLAG: lambda part, value: _yes(value),
+    Shape.COUNT: lambda part, count: (count, f"{count} parts"),
+    Shape.RANGE: _range,
+    Shape.DIRECTIONS: _directions,
+    Shape.TEXT: lambda part, text: (text, f"“{text}”"),
+}
+"""How what an attribute gives is compared and told, by its shape."""
+OPEN = {row.kept for row in ROWS if row.shape is Shape.FLAG and not row.value}
+"""Flags that can also be denied: None where nothing is said."""
 
 
 def of_part(part: Part) -> dict[str, Fact]:
     """What the part is by itself. A point's own name stands under `point`."""
     found: dict[str, Fact] = {"kind": (part.kind, part.kind)}
-    if part.body and part.name.startswith(f"{part.body}."):
-        short = part.name.removeprefix(f"{part.body}.")
-        found["point"] = (short, short)
+    if part.point:
+        found["point"] = (part.point, part.point)
     found |= _quantities(part.quantities)
-    if part.at:
-        found["at"] = ((part.at, part.off), part.place_words)
-    for label, flag in (
-        ("standing", part.standing),
-        ("exposed", part.exposed),
-        ("self-locking", part.self_locking),
-        ("adjustable", part.adjustable),
-        ("textile", part.textile),
-        ("for gear only", part.gear_only),
-    ):
-        if flag:
-            found |= _yes(label, True)
-    found |= _yes("below the bodies", part.below) | _yes("locking", part.locking)
-    if part.room is not None:
-        found["room for"] = (part.room, f"{part.room} parts")
-    if part.takes:
-        low, high = part.takes
-        found["takes rope of"] = ((_number(low), _number(high)), f"{low.text} to {high.text}")
-    if part.directions:
-        words = ", ".join("({})".format(", ".join(f"{x:.3g}" for x in one)) for one in part.directions)
-        found["may be pulled"] = ((part.directions, part.within), f"{words} within {part.within:g} deg")
-    for label, text in (("note", part.note), ("figures from", part.source)):
-        if text:
-            found[label] = (text, f"“{text}”")
+    for row in ROWS:
+        value = getattr(part, row.kept, None) if row.told and row.shape in TELLING else None
+        if value or (value is False and row.kept in OPEN):
+            found[row.told] = TELLING[row.shape](part, value)
     return found
 
 
 def links_of_part(part: Part) -> Iterator[tuple[str, str]]:
     """The other parts that the file names in saying what this one is, and as what."""
-    for label, name in (
-        ("of", part.body),
-        ("operated by", part.operated_by),
-        ("minded by", part.minded_by),
-        ("in rope", part.rope),
-    ):
+    for label, name in (("of", part.body), ("in rope", part.rope)):
         if name:
             yield label, name
-    for label, names in (
-        ("kept clear by", part.guards),
-        ("part of", part.part_of),
-        ("near", part.near),
-        ("across", part.across),
-    ):
-        for name in names:
-            yield label, name
+    for row in ROWS:
+        names = getattr(part, row.kept, None) if row.told and row.shape.lists else None
+        for name in (names,) if isinstance(names, str) else names or ():
+            yield row.told, name
     for number, need in enumerate(part.needs):
         for name in need.parts:
             yield f"stands on {need.count} of group {number + 1}", name
@@ -110,10 +105,10 @@ def of_rope(rope: Rope) -> dict[str, Fact]:
     """What is said of the rope as a whole."""
     found: dict[str, Fact] = {"kind": (rope.kind, rope.kind)} | _quantities(rope.quantities)
     if rope.closed:
-        found |= _yes("closed", True)
+        found["closed"] = _yes(True)
     for label, flag in zip(("start on the ground", "end on the ground"), rope.grounded, strict=True):
         if flag:
-            found |= _yes(label, True)
+            found[label] = _yes(True)
     for label, text in (("note", rope.note), ("figures from", rope.source)):
         if text:
             found[label] = (text, f"“{text}”")

@@ -10,9 +10,10 @@ taken as names only where the graph doesn't say better.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Hashable, Iterable, Mapping
+from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass
 
+from analyser.language.identities import Label, Span
 from analyser.rig.model import Effects, Nature, Rig
 from analyser.uses.comparing.facts import links_of_part, links_of_station, of_part, of_rope, of_station
 
@@ -125,7 +126,8 @@ def _category(rig: Rig, name: str) -> str:
 def _what(rig: Rig, name: str) -> str:
     if name in rig.parts:
         return rig.parts[name].kind
-    return next((rope.kind for rope in rig.ropes if rope.name == name), "cause")
+    rope = rig.index.ropes.get(name)
+    return rope.kind if rope else "cause"
 
 
 def _numbered(name: str, rig: Rig) -> bool:
@@ -242,13 +244,8 @@ def _sizes(effects: Effects, names: dict[str, str]) -> list[list[str]]:
 
 def _base(name: str, names: Mapping[str, str]) -> str:
     """A part by its name now; a span by its rope and its two stations."""
-    if "[" not in name:
-        return names.get(name, name)
-    rope, _, span = name.partition("[")
-    ends: Iterable[str] = span.removesuffix("]").split("..")
-    return f"{names.get(rope, rope)}[{'..'.join(_label(one, names) for one in ends)}]"
-
-
-def _label(label: str, names: Mapping[str, str]) -> str:
-    name, mark, number = label.partition("#")
-    return names.get(name, name) + mark + number
+    if isinstance(name, Span):
+        return Span(_base(name.rope, names), _base(name.a, names), _base(name.b, names))
+    if isinstance(name, Label):
+        return Label(_base(name.part, names), name.number)
+    return names.get(name, name)

@@ -100,13 +100,12 @@ class Mixing:
                     failures[one.id] = replace(one, effects=effects)
         sound = {one.failure for one in values.values() if isinstance(one, Judged)}
         return replace(
-            self.new,
+            self.new.alone,
             parts=parts,
             contacts=contacts,
             ropes=ropes,
             failures=tuple(failures[id] for id in sorted(failures) if id not in sound),
             hands_off=hands_off(parts),
-            stages=(),
             cautions=(),
         )
 
@@ -194,7 +193,7 @@ class _Mixed:
     """One mixed rig, and who falls in it."""
 
     def __init__(self, rig: Rig) -> None:
-        self.effects = {failure.id: failure.effects for failure in rig.failures}
+        self.effects: dict[str, Effects] = {failure.id: failure.effects for failure in rig.failures}
         self.system = RigSystem(rig)
 
     def minimal(self, cuts: Sequence[Cut]) -> list[bool]:

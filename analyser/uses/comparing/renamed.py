@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
+from typing import Any
 
+from analyser.language.identities import FailureId, Label, Span
 from analyser.rig.model import (
     Caution,
     Contact,
     Effects,
     Failure,
     Judged,
+    Need,
     Part,
     Requirement,
     Rig,
@@ -19,123 +22,88 @@ from analyser.rig.model import (
     Stage,
     Station,
     Step,
+    Waived,
 )
+from analyser.rig.plan import Plan
 
 WORD = re.compile(r"\w+(?:-\w+)*(?:\.\w+(?:-\w+)*)?")
+NAMED: Mapping[type, tuple[str, ...]] = {
+    Rig: ("parts", "contacts", "ropes", "failures", "sound", "accepted", "waived", "latent", "requirements",
+          "cautions", "hands_off"),
+    Part: ("name", "body", "points", "ends", "operated_by", "minded_by", "needs", "guards", "rope", "part_of", "near",
+           "across"),
+    Need: ("parts",),
+    Contact: ("a", "b"),
+    Rope: ("name", "stations", "spans"),
+    Station: ("part", "label", "guards", "near", "inside", "opened_by"),
+    Effects: ("gone", "ungripped", "open_hands", "unfooted", "cut", "cutting"),
+    Failure: ("id", "effects"),
+    Judged: ("failure",),
+    Waived: ("about",),
+    Requirement: ("names",),
+    Caution: ("about",),
+    Stage: ("steps",),
+    Step: ("rig",),
+}  # fmt: skip
+"""In which fields of a rig and its pieces names stand."""
 
 
 def renamed(rig: Rig, names: Mapping[str, str]) -> Rig:
     """The same rig; a name that `names` doesn't hold stays."""
     if all(name == now for name, now in names.items()):
         return rig
-    return _Renaming(names).rig(rig)
+    every = dict(names)
+    for state in rig.states if isinstance(rig, Plan) else (rig,):
+        for part in state.parts.values():  # a point that a later step brings goes by its body
+            if part.point and part.body:
+                every.setdefault(part.name, f"{names.get(part.body, part.body)}.{part.point}")
+    return _Renaming(every).rig(rig)
 
 
 class _Renaming:
     def __init__(self, names: Mapping[str, str]) -> None:
         self.names = names
 
-    def name(self, name: str) -> str:
-        """A part, rope or cause; a span by its rope and stations; a point that a later step brings by its body."""
-        if name in self.names:
-            return self.names[name]
-        if "[" in name:
-            rope, _, span = name.partition("[")
-            return f"{self.name(rope)}[{'..'.join(self.label(one) for one in span.removesuffix(']').split('..'))}]"
-        body, dot, point = name.partition(".")
-        return f"{self.names.get(body, body)}.{point}" if dot else name
+    def rig(self, rig: Rig) -> Rig:
+        """Failures stand in the order of their names."""
+        made: Rig = replace(rig, **{name: self.under(getattr(rig, name)) for name in NAMED[Rig]})
+        made = replace(made, failures=tuple(sorted(made.failures, key=lambda one: one.id)))
+        if isinstance(rig, Plan):
+            return replace(made, first=self.rig(rig.first), stages=self.under(rig.stages))  # type: ignore[call-arg]
+        return made
 
-    def label(self, label: str) -> str:
-        name, mark, number = label.partition("#")
-        return self.name(name) + mark + number
+    def under(self, value: Any) -> Any:
+        """A name, or a piece of a rig, under the new names."""
+        match value:
+            case FailureId():
+                return FailureId(self.under(value.part), value.mode)
+            case Span():
+                return Span(*map(self.under, (value.rope, value.a, value.b)))
+            case Label():
+                return Label(self.under(value.part), value.number)
+            case str():
+                return self.names.get(value, value)
+            case tuple() | frozenset():
+                return type(value)(map(self.under, value))
+            case dict():
+                return {self.under(name): self.under(one) for name, one in value.items()}
+            case Rig():
+                return self.rig(value)
+        if type(value) not in NAMED:
+            return value
+        changed = {name: self.under(getattr(value, name)) for name in NAMED[type(value)]}
+        return replace(value, **changed, **self.told(value))
 
-    def some(self, names: Iterable[str]) -> tuple[str, ...]:
-        return tuple(self.name(one) for one in names)
-
-    def maybe(self, name: str | None) -> str | None:
-        return None if name is None else self.name(name)
+    def told(self, value: Any) -> dict[str, object]:
+        """What is told in words, with the names in it."""
+        match value:
+            case Need():
+                return {"words": self.text(value.words)}
+            case Caution() | Requirement(names=(_, *_)):
+                return {"text": self.text(value.text)}
+            case Step():
+                return {"line": replace(value.line, words=self.text(value.words))}
+        return {}
 
     def text(self, text: str) -> str:
-        return WORD.sub(lambda found: self.name(found[0]), text)
-
-    def failure_id(self, id: str) -> str:
-        part, space, mode = id.partition(" ")
-        return self.name(part) + space + mode
-
-    def rig(self, rig: Rig) -> Rig:
-        return replace(
-            rig,
-            parts={self.name(name): self.part(part) for name, part in rig.parts.items()},
-            contacts=tuple(self.contact(one) for one in rig.contacts),
-            ropes=tuple(self.rope(one) for one in rig.ropes),
-            failures=tuple(sorted((self.failure(one) for one in rig.failures), key=lambda one: one.id)),
-            sound=tuple(self.judged(one) for one in rig.sound),
-            accepted=tuple(self.judged(one) for one in rig.accepted),
-            waived=tuple(replace(one, about=self.name(one.about)) for one in rig.waived),
-            latent=tuple(self.judged(one) for one in rig.latent),
-            requirements=tuple(self.requirement(one) for one in rig.requirements),
-            stages=tuple(self.stage(one) for one in rig.stages),
-            cautions=tuple(self.caution(one) for one in rig.cautions),
-            hands_off=self.effects(rig.hands_off),
-        )
-
-    def part(self, part: Part) -> Part:
-        return replace(
-            part,
-            name=self.name(part.name),
-            body=self.maybe(part.body),
-            points=self.some(part.points),
-            ends=(self.some(part.ends[0]), self.some(part.ends[1])) if part.ends else None,
-            operated_by=self.maybe(part.operated_by),
-            minded_by=self.maybe(part.minded_by),
-            needs=tuple(replace(one, parts=self.some(one.parts), words=self.text(one.words)) for one in part.needs),
-            guards=self.some(part.guards),
-            rope=self.maybe(part.rope),
-            part_of=self.some(part.part_of),
-            near=self.some(part.near),
-            across=self.some(part.across),
-        )
-
-    def contact(self, contact: Contact) -> Contact:
-        return replace(contact, a=self.name(contact.a), b=self.name(contact.b))
-
-    def station(self, station: Station) -> Station:
-        return replace(
-            station,
-            part=self.name(station.part),
-            label=self.label(station.label),
-            guards=self.some(station.guards),
-            near=self.some(station.near),
-            inside=self.some(station.inside),
-            opened_by=self.maybe(station.opened_by),
-        )
-
-    def rope(self, rope: Rope) -> Rope:
-        return replace(
-            rope,
-            name=self.name(rope.name),
-            stations=tuple(self.station(one) for one in rope.stations),
-            spans=self.some(rope.spans),
-        )
-
-    def effects(self, effects: Effects) -> Effects:
-        return Effects(*(frozenset(self.some(group)) for group in effects.groups))
-
-    def failure(self, failure: Failure) -> Failure:
-        part = self.name(failure.part)
-        return replace(failure, id=f"{part} {failure.mode}", part=part, effects=self.effects(failure.effects))
-
-    def judged(self, one: Judged) -> Judged:
-        return replace(one, failure=self.failure_id(one.failure))
-
-    def requirement(self, one: Requirement) -> Requirement:
-        return replace(one, names=self.some(one.names), text=self.text(one.text) if one.names else one.text)
-
-    def stage(self, stage: Stage) -> Stage:
-        return replace(stage, steps=tuple(self.step(one) for one in stage.steps))
-
-    def step(self, step: Step) -> Step:
-        return replace(step, words=self.text(step.words), rig=self.rig(step.rig))
-
-    def caution(self, caution: Caution) -> Caution:
-        return replace(caution, about=self.some(caution.about), text=self.text(caution.text))
+        return WORD.sub(lambda found: str(self.under(found[0])), text)

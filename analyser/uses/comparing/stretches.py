@@ -9,7 +9,10 @@ from __future__ import annotations
 from difflib import SequenceMatcher
 from itertools import pairwise
 
+from analyser.language.identities import FailureId, Span
 from analyser.rig.model import Rig, Rope
+
+CUT = "is cut"
 
 
 class Stretches:
@@ -18,31 +21,23 @@ class Stretches:
     def __init__(self, old: Rig, new: Rig) -> None:
         self.old: dict[str, str] = {}
         self.new: dict[str, str] = {}
-        later = {rope.name: rope for rope in new.ropes}
         for rope in old.ropes:
-            if rope.name in later and rope.spans != later[rope.name].spans:
-                self._divide(rope, later[rope.name])
+            later = new.index.ropes.get(rope.name)
+            if later and rope.spans != later.spans:
+                self._divide(rope, later)
 
     def _divide(self, was: Rope, now: Rope) -> None:
         before, after = ([(one.role, one.part) for one in rope.stations] for rope in (was, now))
         blocks = SequenceMatcher(None, before, after, autojunk=False).get_matching_blocks()
         both = [(one.a + k, one.b + k) for one in blocks for k in range(one.size)]
         for (a, b), (c, d) in pairwise(both):
-            name = f"{now.name}[{now.stations[b].label}..{now.stations[d].label}]"
-            self.old |= dict.fromkeys(was.spans[a:c], name)
-            self.new |= dict.fromkeys(now.spans[b:d], name)
+            stretch = Span(now.name, now.stations[b].label, now.stations[d].label)
+            for places, spans in ((self.old, was.spans[a:c]), (self.new, now.spans[b:d])):
+                for span in spans:
+                    places |= {span: stretch, FailureId(span, CUT): FailureId(stretch, CUT)}
 
     def of_old(self, cut: tuple[str, ...]) -> frozenset[str]:
-        return _told(cut, self.old)
+        return frozenset(self.old.get(name, name) for name in cut)
 
     def of_new(self, cut: tuple[str, ...]) -> frozenset[str]:
-        return _told(cut, self.new)
-
-
-def _told(names: tuple[str, ...], places: dict[str, str]) -> frozenset[str]:
-    """Failures or names, each span by its stretch."""
-    found = []
-    for name in names:
-        head, space, mode = name.partition(" ")
-        found.append(places.get(head, head) + space + mode)
-    return frozenset(found)
+        return frozenset(self.new.get(name, name) for name in cut)

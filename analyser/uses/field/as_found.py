@@ -10,12 +10,13 @@ attaches a missing part, a reason why it cannot fail) are left out and told; non
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
 from analyser.checking.finding import listed
 from analyser.holding.outcome import assess
+from analyser.language.attributes import BY_KEY, Shape
 from analyser.language.mistakes import Mistake, Place, Unreadable, did_you_mean, with_article
 from analyser.language.parsing import Document
 from analyser.language.syntax import (
@@ -43,11 +44,11 @@ from analyser.rig.building import build
 from analyser.rig.catalogue import Kind
 from analyser.rig.failing import taken_along
 from analyser.rig.model import BODIES, Effects, Nature, Rig, Role, Station
+from analyser.rig.plan import Plan
 from analyser.uses.field.found import Difference, Found, without_comment
 
 MOST_READINGS = 40
 """How often what the found rig can't carry is left out before giving up: each time at least one line goes."""
-OPPOSITE = {"not_locking": "locking", "not_below": "below", "tail_towards": "load_from"}
 TIED = (Nature.KNOT, Nature.STOPPER)
 T = TypeVar("T")
 
@@ -91,10 +92,9 @@ class AsFound:
         return any(one.asked for one in self.left_out)
 
 
-def as_found(rig: Rig, found: Found) -> AsFound:
+def as_found(rig: Plan, found: Found) -> AsFound:
     """The rig with every difference made; raises `Unreadable` with the mistakes of the found file."""
-    assert rig.site is not None
-    document, kinds = rig.site.bench.document, rig.site.bench.kinds
+    document, kinds = rig.document, rig.kinds
     sources = {**document.sources, found.file: list(found.lines)}
     mistakes = [*found.mistakes, *_another(rig, found)]
     changing = _Changing(rig, kinds)
@@ -105,7 +105,7 @@ def as_found(rig: Rig, found: Found) -> AsFound:
     statements = [*changing.statements(document.statements), *found.extra]
     left_out: list[LeftOut] = []
     for _ in range(MOST_READINGS):
-        fresh = Document(statements=statements, sources=sources)
+        fresh = Document(tuple(statements), sources=sources)
         made, wrong = build(fresh)
         if made is not None:
             return AsFound(made, found, tuple(sorted(left_out, key=lambda one: one.place)))
@@ -146,7 +146,7 @@ def _slack_behind(written: Rig, now: Rig, device: str) -> Iterator[str]:
 class _Changing:
     """What is gone, parted, turned and otherwise, and the statements without and with it."""
 
-    def __init__(self, rig: Rig, kinds: dict[str, Kind]) -> None:
+    def __init__(self, rig: Plan, kinds: Mapping[str, Kind]) -> None:
         self.rig = rig
         self.kinds = kinds
         self.ropes = {rope.name: rope for rope in rig.ropes}
@@ -157,8 +157,7 @@ class _Changing:
         self.kind: dict[str, Word] = {}
         self.figures: dict[str, tuple[Attribute, ...]] = {}
         self.more: list[Statement] = []
-        states = [rig, *(step.rig for stage in rig.stages for step in stage.steps)]
-        parts = [part for state in reversed(states) for part in state.parts.values()]
+        parts = [part for state in reversed(rig.states) for part in state.parts.values()]
         self.named = {part.place: part.name for part in parts}
         self.stations = {station.place: station for rope in rig.ropes for station in rope.stations}
 
@@ -487,16 +486,16 @@ def _attached(piece: list[Link]) -> Iterator[Statement]:
 
 def _lists(one: Attribute) -> bool:
     """Does it list parts that may be gone?"""
-    return one.key in ("guarded_by", "part_of", "near", "inside", "across", "feet", "guyed_by", "needs")
+    return BY_KEY[one.key].shape in (Shape.NAMES, Shape.GROUP) and one.key != "points"
 
 
 def _about(one: Attribute) -> str:
     """What an attribute speaks of: figures without a word by their unit."""
-    key = OPPOSITE.get(one.key, one.key)
-    if key == "measured" and one.measure:
+    if one.key == "measured" and one.measure:
         short, long = one.measure.unit in ("mm", "in"), one.measure.unit in ("m", "ft")
         return "diameter" if short else "length" if long else f"measured {one.measure.unit}"
-    return key
+    row = BY_KEY[one.key]
+    return row.key if row.shape is Shape.GROUP else row.kept
 
 
 class _Leaving:

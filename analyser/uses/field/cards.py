@@ -3,15 +3,15 @@ to do if it fails. Small enough for a pocket: the walk-down and the procedure sa
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from analyser.checking.delivered import CAUTIONS, Delivered
 from analyser.checking.finding import listed
 from analyser.checking.results import Result
-from analyser.checking.tracing import with_points
-from analyser.rig.doing import STILL, done_by
+from analyser.language.spelling import listed as commas
+from analyser.language.spelling import spelt_chain
+from analyser.language.syntax import StepLine
 from analyser.rig.model import Nature, Part, Rig, Role, Step
 from analyser.uses.field.critical import Critical, Told, criticals, followed
 from analyser.uses.field.grounded import grounded
@@ -19,24 +19,20 @@ from analyser.uses.field.roles import ATTENDANT, CONTROLLER, EDGE, OPERATOR, Tak
 from analyser.uses.field.said import Said, said
 from analyser.uses.procedure.stopping import stops
 
-DOING: tuple[tuple[str, str], ...] = (
-    (r"attach (?P<chain>.*)", "do-attach"),
-    (r"detach (?P<what>.*) from (?P<where>.*)", "do-detach-from"),
-    (r"detach (?P<what>.*)", "do-detach"),
-    (r"rerig (?P<rope>[^\s:]+).*", "do-rerig"),
-    (r"derig (?P<rope>.*)", "do-derig"),
-    (r"rope (?P<rope>[^\s:]+).*", "do-rope"),
-    (r"lock off (?P<what>.*)", "do-lock-off"),
-    (r"take (?P<what>.*) in hand", "do-take-in-hand"),
-    (r"take in (?P<what>.*) by (?P<length>.*)", "do-take-in"),
-    (r"pay out (?P<what>.*) by (?P<length>.*)", "do-pay-out"),
-    (r"open (?P<what>.*)", "do-open"),
-    (r"slide (?P<what>.*) along (?P<rope>.*) past (?P<past>.*)", "do-slide"),
-    (r"land (?P<what>.*) on ground", "do-land"),
-    (r"lift (?P<what>.*) off", "do-lift"),
-    (r"move (?P<what>.*) to (?P<to>\(.*\))", "do-move"),
-    (r"(?P<what>[^:]*).*", "do-declare"),
-)
+DOING = {
+    "rerig": ("do-rerig", ("rope",)),
+    "derig": ("do-derig", ("rope",)),
+    "rope": ("do-rope", ("rope",)),
+    "lock off": ("do-lock-off", ("what",)),
+    "take in hand": ("do-take-in-hand", ("what",)),
+    "take in": ("do-take-in", ("what", "length")),
+    "pay out": ("do-pay-out", ("what", "length")),
+    "open": ("do-open", ("what",)),
+    "slide": ("do-slide", ("what", "rope", "past")),
+    "land": ("do-land", ("what",)),
+    "lift": ("do-lift", ("what",)),
+    "move": ("do-move", ("what", "to")),
+}
 """What each kind of step is called on a card, and what stands in its gaps."""
 MOST = 6
 """Parts named in one line of a card: the walk-down names all."""
@@ -151,7 +147,7 @@ class _Making:
             for name in patients(rig):
                 yield from self._beside(rig, [name, *rig.parts[name].points], set(rig.parts) - base)
 
-    def _beside(self, rig: Rig, start: list[str], inside: set[str]) -> Iterator[str]:
+    def _beside(self, rig: Rig, start: list[str], inside: Collection[str]) -> Iterator[str]:
         """What is joined to something, link by link, as far as knots, rings with several things on, and people."""
         seen = set(start)
         stack = list(start)
@@ -233,7 +229,10 @@ class _Making:
                 yield said("watch-stops-not", steps=self._steps(no)) if may else said("watch-stops-never")
 
     def _steps(self, states: Iterable[int]) -> tuple[str, ...]:
-        numbers = ["0", *(f"{at}.{k}" for at, s in enumerate(self.rig.stages, 1) for k, _ in enumerate(s.steps, 1))]
+        numbers = [
+            "0",
+            *(f"{at}.{k}" for at, s in enumerate(self.result.rig.stages, 1) for k, _ in enumerate(s.steps, 1)),
+        ]
         return tuple(numbers[state] for state in states)
 
     def _own_hold(self, name: str) -> Iterator[Said]:
@@ -250,14 +249,14 @@ class _Making:
         part = self.rig.parts[name]
         own = (name, *part.points)
         found = [other for point in own for other in self.rig.touching[point] if other not in own]
-        bodies = with_points(self.rig)  # what only joins one to another holds neither of them up
+        bodies = self.rig.index.with_points()  # what only joins one to another holds neither of them up
         return tuple(dict.fromkeys(one for one in found if not set(self.rig.touching[one]) <= bodies))
 
     # -- what they say, hear and do
 
     def _calls(self) -> Iterator[Line]:
         before = self.rig
-        for at, stage in enumerate(self.rig.stages, 1):
+        for at, stage in enumerate(self.result.rig.stages, 1):
             lines = []
             for k, step in enumerate(stage.steps, 1):
                 line = self._step(f"{at}.{k}", step, before)
@@ -271,16 +270,15 @@ class _Making:
     def _step(self, number: str, step: Step, before: Rig) -> Line | None:
         if step.verb == "note":
             return None
-        if step.verb in STILL:
+        if step.still:
             return Line(step.verb, number, said("call-words", words=step.text))
-        by = done_by(step, before)
-        words = doing(step)
+        by = step.done_by(before)
+        words = doing(step.line)
         if self.person and self.person in by:
             return Line("do", number, words)
         if self.role == CONTROLLER:
             return Line("all", number, said("call-by", person=listed(by), words=words) if by else words)
-        touched = set(step.words.replace(",", " ").replace(":", " ").split())
-        if not by and touched & set(self.near):
+        if not by and self.near.keys() & step.line.named:
             return Line("all", number, words)
         return None
 
@@ -323,15 +321,21 @@ class _Making:
         return found
 
 
-def doing(step: Step) -> Said:
+def doing(line: StepLine) -> Said:
     """A step as an order: what is done, in no language yet."""
-    words = " ".join(step.words.split())
-    for pattern, key in DOING:
-        fits = re.fullmatch(pattern, words)
-        if fits:
-            gaps = {name: value.replace(" - ", " – ") for name, value in fits.groupdict().items()}
-            return said(key, **gaps)
-    raise AssertionError(words)
+    if line.verb == "attach":
+        return said("do-attach", chain=spelt_chain(line.chain, " – "))
+    if line.verb == "detach" and line.others:
+        return said("do-detach-from", what=commas(line.names), where=commas(line.others))
+    if line.verb == "detach":
+        return said("do-detach", what=commas(line.names))
+    if line.declaration:
+        return said("do-declare", what=f"{line.declaration.kind.text} {commas(line.declaration.names)}")
+    key, gaps = DOING[line.verb]
+    along, past = (word.text for word in line.others) if line.others else (line.about, "")
+    length = line.measure.text if line.measure else ""
+    known = {"what": line.about, "rope": along, "past": past, "length": length, "to": f"({', '.join(line.position)})"}
+    return said(key, **{gap: known[gap] for gap in gaps})
 
 
 def _together(pairs: Iterable[tuple[tuple[str, ...], str]]) -> list[tuple[tuple[str, ...], tuple[str, ...]]]:

@@ -79,11 +79,5 @@ def criticals(told: Iterable[Told]) -> Mapping[str, Critical]:
 
 def owners(rig: Rig) -> dict[str, str]:
     """On which part or rope each failure is looked for: a stretch on its rope, a cause on nothing."""
-    spans = {span: rope.name for rope in rig.ropes for span in rope.spans}
-    ropes = {rope.name for rope in rig.ropes}
-    found = {}
-    for failure in rig.failures:
-        name = spans.get(failure.part, failure.part)
-        if name in rig.parts or name in ropes:
-            found[failure.id] = name
-    return found
+    known = set(rig.index.names)
+    return {failure.id: failure.id.owner for failure in rig.failures if failure.id.owner in known}

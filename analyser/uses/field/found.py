@@ -20,8 +20,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from analyser.language.edit import moved
 from analyser.language.mistakes import Mistake, Place, did_you_mean
-from analyser.language.parsing import parse_alone
+from analyser.language.parsing import parse_text
 from analyser.language.source import lines_of, read_bytes
 from analyser.language.syntax import (
     Attach,
@@ -128,7 +129,7 @@ class _Reading:
                 if difference:
                     self.differences.append(difference)
         if any(line.strip() and not line.lstrip().startswith("#") for line in rest):
-            document = parse_alone("\n".join(rest).encode(), self.file, set(self.kinds))
+            document = parse_text("\n".join(rest).encode(), self.file, None, set(self.kinds))
             self.mistakes += document.mistakes
             for statement in document.statements:
                 self._statement(statement)
@@ -206,20 +207,20 @@ class _Reading:
         attributes: list[Attribute] = []
         if words:
             text = f"{name.text}: {words}"
-            document = parse_alone(text.encode(), self.file, set(self.kinds))
+            document = parse_text(text.encode(), self.file, None, set(self.kinds))
             assert colon is not None
             shift = said.index(words, colon) - (len(name.text) + 2)
-            self.mistakes += [replace(m, place=_moved(m.place, number, shift)) for m in document.mistakes]
+
+            def there(place: Place) -> Place:
+                return Place(place.file, number, max(1, place.column + shift), max(1, place.end + shift))
+
+            self.mistakes += moved(document.mistakes, there)
             if document.mistakes:
                 return None
             for statement in document.statements:
                 for detail in statement.details if isinstance(statement, More) else ():
-                    attributes += [replace(a, place=_moved(a.place, number, shift)) for a in detail.attributes]
+                    attributes += moved(detail.attributes, there)
         return Difference("is" if kind else "figures", name, whole, kind, tuple(attributes), words)
-
-
-def _moved(place: Place, line: int, by: int) -> Place:
-    return Place(place.file, line, max(1, place.column + by), max(1, place.end + by))
 
 
 def without_comment(line: str) -> str:

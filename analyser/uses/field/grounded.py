@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from analyser.checking.tracing import fixed_parts, neighbours, reached, with_points
+from analyser.rig.index import reached
 from analyser.rig.model import Nature, Rig
 
 
-def grounded(rig: Rig) -> set[str]:
+def grounded(rig: Rig) -> frozenset[str]:
     """Every part that is joined over contacts to the ground or to a frame, through nobody and along no rope."""
     frames = [part.name for part in rig.parts.values() if part.nature is Nature.FRAME]
-    return fixed_parts(rig) | reached(neighbours(rig, ropes=False), frames, with_points(rig))
+    return rig.index.fixed | reached(rig.index.joined, frames, rig.index.with_points())

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 from analyser.checking.results import Result
-from analyser.checking.tracing import with_points
 from analyser.rig.model import Nature, Part, Rig, Role
 from analyser.uses.procedure.kit import every_part
 
@@ -35,14 +33,16 @@ def roles(result: Result) -> tuple[Taken, ...]:
         found = [Taken(CONTROLLER, one.person) if one is helpers[0] else one for one in found]
     else:
         found.append(Taken(CONTROLLER, None))
-    if _edges(result) and not any(one.role == EDGE for one in found):
+    if any(state.rig.index.parts_in(Role.OVER) for state in result.states) and not any(
+        one.role == EDGE for one in found
+    ):
         found.append(Taken(EDGE, None))
     return tuple(sorted(found, key=lambda one: (ROLES.index(one.role), one.person or "")))
 
 
 def patients(rig: Rig) -> tuple[str, ...]:
     """Whoever hangs, works nothing, and is tied to a litter."""
-    litters = with_points(rig, (Nature.LITTER,))
+    litters = rig.index.with_points((Nature.LITTER,))
     found = []
     for person in rig.bodies:
         if person.nature is not Nature.PERSON or person.standing or _works(rig, person.name):
@@ -56,9 +56,8 @@ def patients(rig: Rig) -> tuple[str, ...]:
 
 def guarded_by(rig: Rig, person: str) -> tuple[str, ...]:
     """The edges at which a person is named as what keeps ropes off."""
-    found = [p.name for p in rig.parts.values() if p.nature is Nature.EDGE and person in p.guards]
-    for rope in rig.ropes:
-        found += [s.part for s in rope.stations if s.role is Role.OVER and person in s.guards]
+    found = [edge.name for edge in rig.index.natured(Nature.EDGE) if person in edge.guards]
+    found += [at.part for at in rig.index.stations(Role.OVER) if person in at.station.guards]
     return tuple(dict.fromkeys(found))
 
 
@@ -80,16 +79,4 @@ def _devices(rig: Rig, person: str) -> bool:
 
 
 def _works(rig: Rig, person: str) -> bool:
-    return _devices(rig, person) or any(
-        s.part == person and s.role is Role.HAND for rope in rig.ropes for s in rope.stations
-    )
-
-
-def _edges(result: Result) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(_over(result)))
-
-
-def _over(result: Result) -> Iterator[str]:
-    for state in result.states:
-        for rope in state.rig.ropes:
-            yield from (station.part for station in rope.stations if station.role is Role.OVER)
+    return _devices(rig, person) or bool(rig.index.at(person, Role.HAND))

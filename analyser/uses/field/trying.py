@@ -18,12 +18,13 @@ from dataclasses import dataclass, replace
 
 from analyser.checking.held_by import held_by
 from analyser.checking.latent import slipped
-from analyser.checking.tracing import neighbours, reached, with_points
 from analyser.holding.outcome import Scenario, after_each
 from analyser.holding.reviewing import Review
+from analyser.language.identities import Join
+from analyser.rig.index import ON_THE_ROPE, reached
 from analyser.rig.model import Contact, Effects, Failure, Nature, Rig, Role
 from analyser.uses.field.grounded import grounded
-from analyser.uses.incident.slips import NEVER_MADE, with_slips
+from analyser.uses.incident.slips import join, with_slips
 
 NEVER_JOINED = "never joined"
 TOLD = "told by the file"
@@ -81,9 +82,9 @@ class _Line:
 
 def trials(rig: Rig) -> Trials:
     """The tests of a rig as first attached."""
-    slipping = with_slips(replace(rig, stages=(), site=None))
+    slipping = with_slips(rig.alone)
     whole = slipping.rig
-    events = {failure.id: failure for failure in whole.failures}
+    events = whole.index.failures
     ids = sorted(one for one in slipping.words if one in events)
     ids += sorted(one.failure for one in rig.latent if one.failure in events and one.failure not in ids)
     at_rest = _at_rest(whole)
@@ -115,23 +116,22 @@ def trials(rig: Rig) -> Trials:
     return Trials(tuple(tests), known, tuple(slip.failure for slip in known if slip.failure not in seen))
 
 
-def _slips(rig: Rig, events: dict[str, Failure], ids: Sequence[str], alone: Sequence[Scenario]) -> tuple[Slip, ...]:
+def _slips(rig: Rig, events: Mapping[str, Failure], ids: Sequence[str], alone: Sequence[Scenario]) -> tuple[Slip, ...]:
     base, *after = alone
-    reasons = {one.failure: one.reason for one in rig.latent}
+    reasons = {str(one.failure): one.reason for one in rig.latent}
     found = []
     for one, then in zip(ids, after, strict=True):
         falls = tuple(name for name in then.falls if name not in base.falls)
         failure = events[one]
-        if failure.mode == NEVER_MADE:
-            a, b = failure.part.split(" to ")
-            found.append(Slip(one, NEVER_JOINED, a, b, None, falls))
+        if isinstance(failure.part, Join):
+            found.append(Slip(one, NEVER_JOINED, failure.part.a, failure.part.b, None, falls))
             continue
         how = TOLD if one in reasons else slipped(rig, failure)
         found.append(Slip(one, how or TOLD, failure.part, None, reasons.get(one), falls))
     return tuple(found)
 
 
-def _tried(rig: Rig, lines: Sequence[_Line], ids: Sequence[str], events: dict[str, Failure]) -> Iterator[Trial]:
+def _tried(rig: Rig, lines: Sequence[_Line], ids: Sequence[str], events: Mapping[str, Failure]) -> Iterator[Trial]:
     """A test of each line with the others slack: who hangs on it alone, and which slips show."""
     always = _at_rest(rig)
     slack = [Effects.joint((always, *(o.effects for o in lines if o is not line))) for line in lines]
@@ -163,7 +163,7 @@ def _beside_litters(rig: Rig, bodies: Iterable[str]) -> set[str]:
     """What joins a litter to what it hangs from: a slip there may tip it and drop nobody."""
     tipping = [body for body in bodies if rig.parts[body].ends is not None]
     points = [point for body in tipping for point in (body, *rig.parts[body].points)]
-    return reached(neighbours(rig, ropes=False), points, with_points(rig) - set(points)) if tipping else set()
+    return reached(rig.index.joined, points, rig.index.with_points() - set(points)) if tipping else set()
 
 
 def _along(rig: Rig, ways: Mapping[str, Sequence[tuple[str, ...]]]) -> tuple[str, ...]:
@@ -172,30 +172,25 @@ def _along(rig: Rig, ways: Mapping[str, Sequence[tuple[str, ...]]]) -> tuple[str
     for body, several in ways.items():
         for way in several:
             for leg in held_by(rig, body, way):
-                found |= dict.fromkeys(name for name in leg if " to " not in name)
+                found |= dict.fromkeys(name for name in leg if not join(rig, name))
     return tuple(found)
 
 
 def _at_rest(rig: Rig) -> Effects:
     """What catches nobody before they have run: stoppers, and rope on the unloaded side of one-way devices."""
-    found: set[str] = set()
-    for rope in rig.ropes:
-        for k, station in enumerate(rope.stations):
-            if station.role is Role.GRIP and station.to_start != station.to_end:
-                found |= set(rope.spans[k : k + 1] if station.to_start else rope.spans[max(0, k - 1) : k])
-    stoppers = frozenset(part.name for part in rig.parts.values() if part.nature is Nature.STOPPER)
-    return Effects(gone=stoppers, cut=frozenset(found))
+    grips = (at for at in rig.index.stations(Role.GRIP) if at.station.one_way)
+    slack = frozenset(span for at in grips if (span := at.after if at.station.to_start else at.before))
+    return Effects(gone=frozenset(part.name for part in rig.index.natured(Nature.STOPPER)), cut=slack)
 
 
 def _lines(rig: Rig) -> Iterator[_Line]:
     """What leaves the ground: each rope that runs from what is fixed, each thing fixed that a body is clipped to."""
     fixed = grounded(rig)
-    for rope in rig.ropes:
-        on = {Role.TIE, Role.GRIP, Role.RUN}
-        at = [k for k, station in enumerate(rope.stations) if station.role in on and station.part in fixed]
-        spans = {span for k in at for span in rope.spans[max(0, k - 1) : k + 1]}
-        if spans:
-            yield _Line(rope.name, Effects(cut=frozenset(spans)))
+    spans: dict[str, set[str]] = {rope.name: set() for rope in rig.ropes}
+    for at in rig.index.stations(*ON_THE_ROPE):
+        if at.part in fixed:
+            spans[at.rope.name] |= {span for span in (at.before, at.after) if span}
+    yield from (_Line(rope, Effects(cut=frozenset(cut))) for rope, cut in spans.items() if cut)
     own = {name for body in rig.bodies for name in (body.name, *body.points)}
     for contact in rig.contacts:
         for mine, other in ((contact.a, contact.b), (contact.b, contact.a)):
@@ -208,7 +203,7 @@ def _own(rig: Rig, person: str) -> Iterator[_Line]:
     own = {person, *rig.parts[person].points}
     for contact in rig.contacts:
         for mine, other in ((contact.a, contact.b), (contact.b, contact.a)):
-            if mine in own and other not in own and rig.parts[other].kind == "contact":
+            if mine in own and other not in own and join(rig, other):
                 yield _Line(_beyond(rig, other, mine), _parted(contact, other), person)
 
 
@@ -218,7 +213,7 @@ def _parted(contact: Contact, other: str) -> Effects:
 
 def _beyond(rig: Rig, joint: str, mine: str) -> str:
     """What is at the far side of a join: the name by which a line is called."""
-    if rig.parts[joint].kind != "contact":
+    made = join(rig, joint)
+    if made is None:
         return joint
-    a, b = joint.split(" to ")
-    return a if b == mine else b
+    return made.a if made.b == mine else made.b

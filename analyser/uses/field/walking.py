@@ -5,13 +5,12 @@ What is looked at on each part is common practice, no source (facts 12.1); a kno
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from analyser.checking.no_stopper import open_ends
 from analyser.checking.results import Result
-from analyser.checking.tracing import with_points
-from analyser.rig.model import BODIES, Nature, Part, Quantity, Rig, Role, Rope, Station
+from analyser.rig.model import BODIES, Maker, Nature, Part, Quantity, Rig, Role, Rope, Station
 from analyser.uses.field.critical import Critical, criticals, followed
 from analyser.uses.field.grounded import grounded
 from analyser.uses.field.said import Said, said
@@ -59,7 +58,8 @@ def walk(result: Result) -> tuple[Item, ...]:
     rig = result.states[0].rig
     found = list(_Walk(rig, grades).items())
     seen = {item.name for item in found}
-    steps = [(f"{at}.{k}", step) for at, stage in enumerate(rig.stages, 1) for k, step in enumerate(stage.steps, 1)]
+    stages = enumerate(result.rig.stages, 1)
+    steps = [(f"{at}.{k}", step) for at, stage in stages for k, step in enumerate(stage.steps, 1)]
     for number, step in steps:
         fresh = set(step.rig.parts) | {rope.name for rope in step.rig.ropes}
         if fresh - seen:
@@ -105,7 +105,7 @@ class _Walk:
 
     def _once(self, part: Part, section: str) -> Iterator[Item]:
         """A part, unless it was told, is nothing to touch, or is a point of a body."""
-        hidden = part.nature is Nature.POINT or part.name.startswith("ground-under-")
+        hidden = part.nature is Nature.POINT or part.made_by is Maker.LANDING
         hidden = hidden or (part.is_body and part.standing and not self._touches(part))
         if part.name in self.told or hidden:
             return
@@ -152,9 +152,9 @@ class _Walk:
                     yield from self._once(self.rig.parts[point], LOAD)
                 yield from self._once(part, LOAD)
 
-    def _outward(self, start: list[str], inside: set[str]) -> Iterator[str]:
+    def _outward(self, start: list[str], inside: Collection[str]) -> Iterator[str]:
         """Parts one after another over contacts, depth first, in the order of the file."""
-        own = with_points(self.rig)
+        own = self.rig.index.with_points()
         seen: set[str] = set()
         stack = [name for name in reversed(start) if self.rig.parts[name].nature is not Nature.EDGE]
         while stack:

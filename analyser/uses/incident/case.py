@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from pathlib import Path
 
 from analyser.checking.delivered import Delivered
 from analyser.checking.results import On
-from analyser.rig.model import Observation, Rig
+from analyser.rig.model import Observation
+from analyser.rig.plan import Plan
 from analyser.uses.incident.conflict import Conflict, conflict
 from analyser.uses.incident.evidence import Item
 from analyser.uses.incident.lessons import Lessons, lessons
@@ -80,7 +80,7 @@ class Case(Delivered):
 
     SHAPE = "analyser.uses.incident.case_shapes.Reconstructed"
 
-    rig: Rig
+    rig: Plan
     """As read, without slips."""
     made: Reconstruction
     conflict: Conflict | None
@@ -169,21 +169,17 @@ class Case(Delivered):
         return f"{count} explanation{'' if count == 1 else 's'} consistent with what was observed"
 
 
-def open_case(
-    rig: Rig,
-    text: str,
-    file: str,
-    folder: Path,
-    *,
-    order: int = 2,
-    slips: bool = False,
-    supposed: Iterable[str] = (),
-) -> Case:
-    """Work out a whole case. `text` is that of the rig's own file, `folder` where its includes are."""
+def last_line(plan: Plan) -> int:
+    """The last line of the file itself that says anything."""
+    lines = plan.document.sources[plan.place.file]
+    return max((number for number, line in enumerate(lines, 1) if line.strip()), default=1)
+
+
+def open_case(rig: Plan, *, order: int = 2, slips: bool = False, supposed: Iterable[str] = ()) -> Case:
+    """Work out a whole case. What is observed below the file's own last line is supposed."""
     made = reconstruct(rig, order, slips=slips)
-    last = text.rstrip().count("\n") + 1
     if not made.explanations:
         against = conflict(made.rig, made.observed, order)
-        return Case(rig, made, against, (), None, sequences(made, rig), tuple(supposed), last)
-    learnt = lessons(made, rig, text, file, folder)
-    return Case(rig, made, None, tuple(looks(made)), learnt, sequences(made, rig), tuple(supposed), last)
+        return Case(rig, made, against, (), None, sequences(made, rig), tuple(supposed), last_line(rig))
+    learnt = lessons(made, rig)
+    return Case(rig, made, None, tuple(looks(made)), learnt, sequences(made, rig), tuple(supposed), last_line(rig))

@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Annotated, Literal
 
 from analyser.checking.contract import Metres, Newtons, OfRig, Ratio, Shape
+from analyser.language.edit import Change
 from analyser.rig.model import Witness
 from analyser.uses.incident.evidence import Item
 from analyser.uses.incident.sequences import Overloaded, Tested, Weighed
-from analyser.uses.mending.proposal import Change
 
 if TYPE_CHECKING:
     from analyser.forces.dropping import Raised

@@ -22,6 +22,7 @@ from itertools import product
 
 from analyser.holding.series import series
 from analyser.holding.system import RigSystem
+from analyser.language.identities import FailureId
 from analyser.rig.model import Effects, Failure, Observation, Rig, Role
 
 Ids = frozenset[str]
@@ -80,7 +81,7 @@ class Witnessed:
     def __init__(self, rig: Rig, asked: Asked) -> None:
         self.rig = rig
         self.asked = asked
-        known = {failure.id: failure for failure in rig.failures}
+        known = rig.index.failures
         out = ruled_out(rig, asked)
         self.failures = tuple(f for f in rig.failures if f.id not in out)
         self.ways: dict[str, list[Ids]] = {f"found {one}": ways_of(rig, known.get(one), out) for one in asked.happened}
@@ -95,10 +96,12 @@ class Witnessed:
         self.impossible = tuple(name for name in asked.fell if name not in bodies)
         """Said to have fallen, and standing where nobody falls in this state."""
         # what was found comes first: few failures account for it, so that the search stays narrow
-        self.fell = (*self.ways, *(f"fell {name}" for name in asked.fell if name in bodies))
-        self.stayed = (*self.kept, *(f"stayed {name}" for name in asked.stayed if name in bodies))
+        self.down = {f"fell {name}": name for name in asked.fell if name in bodies}
+        self.up = {f"stayed {name}": name for name in asked.stayed if name in bodies}
+        self.fell = (*self.ways, *self.down)
+        self.stayed = (*self.kept, *self.up)
         self.goals = (*self.fell, *self.stayed)
-        number = {failure.id: k for k, group in enumerate(self.classes) for failure in group}
+        number: dict[str, int] = {failure.id: k for k, group in enumerate(self.classes) for failure in group}
         self.events_of = {
             goal: [frozenset(number[one] for one in way) for way in ways]
             for goal, ways in {**self.ways, **self.kept}.items()
@@ -121,12 +124,7 @@ class Witnessed:
             for way in ways:
                 for one in way:
                     speaking.setdefault(one, set()).add((goal, way - {one}))
-        by_hand = {
-            span
-            for rope in self.rig.ropes
-            if any(station.role is Role.HAND for station in rope.stations)
-            for span in rope.spans
-        }
+        by_hand = {span for at in self.rig.index.stations(Role.HAND) for span in at.rope.spans}
         found: list[tuple[Failure, ...]] = []
         for group in series(self.rig, self.failures):
             parts: dict[object, list[Failure]] = {}
@@ -139,12 +137,12 @@ class Witnessed:
     def sweep(self, bits: Sequence[int], width: int, asked: Mapping[str, int]) -> dict[str, int]:
         found: dict[str, int] = {}
         rows = [(f.effects, b) for f, b in zip(self.system.failures, bits, strict=True)]
-        for verb, loose in (("fell ", False), ("stayed ", True)):
-            mine = {goal.removeprefix(verb): columns for goal, columns in asked.items() if goal.startswith(verb)}
+        for bodies, loose in ((self.down, False), (self.up, True)):
+            mine = {name: asked[goal] for goal, name in bodies.items() if goal in asked}
             if mine:
                 structure = self.system.loose if loose else self.system.strict
                 held = self.system.read(structure, list(rows), width, mine)
-                found |= {f"{verb}{name}": bits_of for name, bits_of in held.items()}
+                found |= {goal: held[name] for goal, name in bodies.items() if goal in asked}
         full = (1 << width) - 1
         for goal in asked:
             if goal in self.events_of:
@@ -174,7 +172,7 @@ def ways_of(rig: Rig, found: Failure | None, out: Ids = frozenset()) -> list[Ids
     """The sets of failures that each account for one that was found; none where it cannot happen here."""
     if found is None:
         return []
-    ways = [frozenset({failure.id}) for failure in rig.failures if includes(failure, found)]
+    ways: list[Ids] = [frozenset({failure.id}) for failure in rig.failures if includes(failure, found)]
     if found.mode == "is cut":
         ways += by_an_edge(rig, found.part)
     return [way for way in dict.fromkeys(ways) if not way & out]
@@ -182,16 +180,11 @@ def ways_of(rig: Rig, found: Failure | None, out: Ids = frozenset()) -> list[Ids
 
 def by_an_edge(rig: Rig, span: str) -> list[Ids]:
     """How an edge beside a span can have severed it: the edge cuts, and each guard there is gone."""
-    known = {failure.id for failure in rig.failures}
     found: list[Ids] = []
-    for rope in rig.ropes:
-        if span not in rope.spans:
-            continue
-        at = rope.spans.index(span)
-        for station in rope.stations[at : at + 2]:
-            cuts = f"{station.part} cuts"
-            if station.role is not Role.OVER or cuts not in known:
-                continue
+    begins = rig.index.spans.get(span)
+    for station in (begins.station, begins.beside(1)) if begins else ():
+        cuts = FailureId(station.part if station else "", "cuts")
+        if station and station.role is Role.OVER and cuts in rig.index.failures:
             guards = sorted({*station.guards, *rig.parts[station.part].guards})
             gone = [[f.id for f in rig.failures if guard in f.effects.gone] for guard in guards]
             found += [frozenset({cuts, *others}) for others in product(*gone)]
@@ -201,7 +194,7 @@ def by_an_edge(rig: Rig, span: str) -> list[Ids]:
 def ruled_out(rig: Rig, asked: Asked) -> Ids:
     """The failures that did not happen, by what was found whole and what was ruled out."""
     whole = frozenset(asked.whole)
-    known = {failure.id: failure for failure in rig.failures}
+    known = rig.index.failures
     never = [known[one] for one in asked.ruled_out if one in known]
     return frozenset(
         failure.id
@@ -287,7 +280,7 @@ def fitting(system: RigSystem, asked: Asked, happened: Sequence[Failure]) -> Fit
     """
     rig, goals = system.rig, set(system.goals)
     effects = Effects.joint(failure.effects for failure in happened)
-    known = {failure.id: failure for failure in rig.failures}
+    known = rig.index.failures
     ids = {failure.id for failure in happened}
 
     def did(name: str) -> bool:

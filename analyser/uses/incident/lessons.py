@@ -8,9 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import islice, product
-from pathlib import Path
 
 from analyser.rig.model import Nature, Rig
+from analyser.rig.plan import Plan
 from analyser.uses.incident.reconstruction import Explanation, Reconstruction
 from analyser.uses.mending.keeping import Keeping, Scenario, keeping
 from analyser.uses.mending.ranking import MOST_SETS
@@ -30,9 +30,9 @@ class Lessons:
         return self.keeping or Keeping((), 0, 0, 0)
 
 
-def lessons(made: Reconstruction, rig: Rig, text: str, file: str, folder: Path) -> Lessons:
-    """`rig` and `text` are as read, without slips."""
-    states = [rig, *(step.rig for stage in rig.stages for step in stage.steps)]
+def lessons(made: Reconstruction, rig: Plan) -> Lessons:
+    """`rig` is as read, without slips."""
+    states = rig.states
     scenarios: list[Scenario] = []
     left_out = 0
     for one in made.explanations:
@@ -47,7 +47,7 @@ def lessons(made: Reconstruction, rig: Rig, text: str, file: str, folder: Path) 
         left_out += one.sets - len(chosen)
     if not scenarios:
         return Lessons(None, left_out)
-    return Lessons(keeping(rig, text, file, folder, scenarios), left_out)
+    return Lessons(keeping(rig, scenarios), left_out)
 
 
 def _people(rig: Rig, fallen: set[str]) -> tuple[str, ...]:

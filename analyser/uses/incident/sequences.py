@@ -26,6 +26,7 @@ from typing import TYPE_CHECKING
 
 from analyser.checking.analysing import forces_asked_for
 from analyser.holding.system import RigSystem
+from analyser.language.identities import FailureId, Span
 from analyser.rig.model import Effects, Failure, Nature, Part, Rig, Rope
 from analyser.uses.incident.evidence import Asked, Fitting, Item, State, fitting, ruled_out, states_of, ways_of
 from analyser.uses.incident.reconstruction import BROUGHT_ABOUT, Explanation, Reconstruction, standing_in
@@ -209,7 +210,7 @@ class _Standing:
         self.statics = statics
         self.base = base
         self.system = RigSystem(state.rig)
-        self.known = {failure.id: failure for failure in state.rig.failures}
+        self.known = state.rig.index.failures
         self.seen: dict[Effects, Aftermath] = {}
         self.drops: dict[tuple[str, Effects], Raised | None] = {}
         out = ruled_out(state.rig, asked)
@@ -223,12 +224,12 @@ class _Standing:
     def _failure(self, name: str, lost: Effects) -> Failure:
         """What its load does to a part, as a failure of the rig, or one of its own where the rig has none."""
         span = next(iter(lost.cut), "")
-        for one in (f"{name} fails", f"{span} is cut"):
+        broken, cut = FailureId(name, "fails"), FailureId(span, "is cut")
+        for one in (broken, cut):
             if one in self.known:
                 return self.known[one]
         part = self.rig.parts.get(name)
-        place = part.place if part else self.rig.place
-        return Failure(f"{span} is cut" if span else f"{name} fails", span or name, "fails", lost, place)
+        return Failure(cut if span else broken, lost, part.place if part else self.rig.place)
 
 
 class _Search:
@@ -459,8 +460,7 @@ class _Search:
         rows.append(min((row for row in (*moving, rows[1]) if row), key=lambda row: row.factor, default=None))
         row = rows[2] or rows[1] or rows[0]
         if row is None:
-            owner = name.split("[")[0]
-            lacks = any({name, owner} & {*one.without} for one in told)
+            lacks = any({name, stand.known[failure].id.owner} & {*one.without} for one in told)
             return Weighed(failure, True, lacks, words=stand.state.words)
         resting, left, peak = (one.force if one else 0.0 for one in rows)
         words = stand.state.words
@@ -510,13 +510,11 @@ def _overloaded(failure: str, row: Factor, most: float) -> Overloaded:
 
 def _loaded_name(stand: _Standing, failure: Failure) -> str:
     """Under what name the strength factors tell of a failure's part: itself, or the line that has its span."""
-    for rope in stand.rig.ropes:
-        if failure.part in rope.spans:
-            at = rope.spans.index(failure.part)
-            ends = {rope.stations[at].label, rope.stations[at + 1].label}
-            for line in stand.base.lines:
-                if line.rope == rope.name and ends <= {*line.labels}:
-                    return line.name
+    span = failure.part
+    if isinstance(span, Span):
+        for line in stand.base.lines:
+            if line.rope == span.rope and {span.a, span.b} <= {*line.labels}:
+                return line.name
     return failure.part
 
 

@@ -14,8 +14,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from analyser.checking.latent import unseen
+from analyser.language.identities import FailureId, Join
 from analyser.rig.failing import what_fails
-from analyser.rig.model import Contact, Effects, Failure, Nature, Part, Rig
+from analyser.rig.model import Contact, Effects, Failure, Maker, Nature, Part, Rig
+from analyser.rig.plan import Plan
 
 NEVER_MADE = "never joined"
 GENERIC = "contact"
@@ -33,11 +35,13 @@ def with_slips(rig: Rig) -> Slipped:
     """The rig, and each state of its stages, with slips added to what may have happened."""
     words: dict[str, str] = {}
     first = _slipping(rig, words)
+    if not isinstance(first, Plan):
+        return Slipped(first, words)
     stages = tuple(
         replace(stage, steps=tuple(replace(step, rig=_slipping(step.rig, words)) for step in stage.steps))
-        for stage in rig.stages
+        for stage in first.stages
     )
-    return Slipped(replace(first, stages=stages), words)
+    return Slipped(replace(first, first=_slipping(first.first, words), stages=stages), words)
 
 
 def _slipping(rig: Rig, words: dict[str, str]) -> Rig:
@@ -57,12 +61,10 @@ def _slipping(rig: Rig, words: dict[str, str]) -> Rig:
         if not contact.given or not _made_by_hand(rig, contact):
             contacts.append(contact)
             continue
-        one = Part(f"{contact.a} to {contact.b}", GENERIC, Nature.JOINT, contact.place)
-        parts[one.name] = one
-        contacts += [replace(contact, b=one.name), replace(contact, a=one.name)]
-        failure = Failure(
-            f"{one.name} {NEVER_MADE}", one.name, NEVER_MADE, Effects(gone=frozenset({one.name})), contact.place
-        )
+        name = Join(contact.a, contact.b)
+        parts[name] = Part(name, GENERIC, Nature.JOINT, contact.place, made_by=Maker.SLIP)
+        contacts += [replace(contact, b=name), replace(contact, a=name)]
+        failure = Failure(FailureId(name, NEVER_MADE), Effects(gone=frozenset({name})), contact.place)
         back.append(failure)
         words[failure.id] = f"{contact.a} was never joined to {contact.b}"
     failures = {failure.id: failure for failure in (*rig.failures, *back)}
@@ -74,6 +76,10 @@ def _slipping(rig: Rig, words: dict[str, str]) -> Rig:
 def _made_by_hand(rig: Rig, contact: Contact) -> bool:
     """Not the ground under what was landed, nor what goes with something made for gear only."""
     one, two = rig.parts[contact.a], rig.parts[contact.b]
-    return not (one.gear_only or two.gear_only) and not any(
-        name.startswith("ground-under-") for name in (contact.a, contact.b)
-    )
+    return not (one.gear_only or two.gear_only) and Maker.LANDING not in (one.made_by, two.made_by)
+
+
+def join(rig: Rig, name: str) -> Join | None:
+    """The contact that a part of a rig with slips stands for; None for a part of the file."""
+    part = rig.parts.get(name)
+    return part.name if part is not None and isinstance(part.name, Join) else None

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import re
 from collections import deque
-from collections.abc import Iterable
-from dataclasses import dataclass, field
-from pathlib import Path
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
 
-from analyser.language.parsing import parse_text
-from analyser.language.syntax import NewKind
-from analyser.rig.catalogue import add, catalogue
-from analyser.rig.model import Nature, Part, Rig, Role, Rope, Station
-from analyser.uses.mending.proposal import Names, lines_of_text
+from analyser.language.edit import Edit, declare, says
+from analyser.language.syntax import RopeLine, Statement
+from analyser.rig.catalogue import catalogue
+from analyser.rig.index import ON_THE_ROPE, outward
+from analyser.rig.model import Nature, Part, Rope
+from analyser.rig.plan import Plan
+from analyser.uses.mending.proposal import Names, Proposal
 
 Set = tuple[str, ...]
 
@@ -28,47 +31,41 @@ NOT_AN_ATTACHMENT = re.compile(r"(^|[\W_])(gear|accessory|accessories|tools?|rai
 
 @dataclass
 class Around:
-    """A rig, its text, and what its proposals are about.
+    """A plan, and what its proposals are about.
 
     `worst` holds for each body in need the smallest sets of failures that drop it; `stays` tells
     for a body and a part in which of those sets the part stays held (a bit a set, in that order).
     """
 
-    rig: Rig
-    text: str
-    file: str
-    folder: Path
-    worst: dict[str, list[Set]]
-    stays: dict[str, dict[str, int]]
-    kinds: dict[str, str | None] = field(init=False)
-    beside: dict[str, list[str]] = field(init=False)
-    names: Names = field(init=False)
-    lines: list[str] = field(init=False)
+    plan: Plan
+    worst: Mapping[str, Sequence[Set]]
+    stays: Mapping[str, Mapping[str, int]]
 
     def __post_init__(self) -> None:
-        kinds = dict(catalogue())
-        known = set(kinds)
-        for statement in parse_text(self.text.encode(), self.file, self.folder, known).statements:
-            if isinstance(statement, NewKind):
-                add(kinds, statement)
-        self.kinds = {name: kind.like for name, kind in kinds.items()}
-        self.lines = lines_of_text(self.text)
-        beside: dict[str, set[str]] = {}
-        for contact in self.rig.contacts:
-            beside.setdefault(contact.a, set()).add(contact.b)
-            beside.setdefault(contact.b, set()).add(contact.a)
-        self.beside = {name: sorted(others) for name, others in beside.items()}
+        self.rig = self.plan.alone
+        self.beside = self.rig.index.beside
         causes = {failure.part for failure in self.rig.failures}
-        self.names = Names({*self.rig.parts, *(rope.name for rope in self.rig.ropes), *causes, *self.kinds})
+        self.names = Names({*self.rig.index.names, *causes, *self.plan.kinds})
+        self.written = {
+            station.place: station
+            for line in self.plan.document.statements
+            if isinstance(line, RopeLine) and line.place.file == self.rig.place.file
+            for station in line.stations
+        }
+        """The stations that stand in the rig's own file, by place."""
+
+    def proposal(
+        self, sort: str, words: str, size: int, bodies: Iterable[str], edit: Edit, *, taste: int = 0
+    ) -> Proposal:
+        return Proposal.of(self.plan.document, sort, words, size, bodies, edit, taste=taste)
 
     # -- what a part is
 
     def sort(self, name: str) -> str:
         """The kind of the catalogue that a part's kind is, or is like."""
-        kind: str | None = self.rig.parts[name].kind
-        while kind is not None and kind not in catalogue():
-            kind = self.kinds.get(kind)
-        return kind or ""
+        part = self.rig.parts[name]
+        known = part.family if part.kind in self.plan.kinds else ()
+        return next((kind for kind in known if kind in catalogue()), "")
 
     def attachable(self, name: str) -> bool:
         """Would the trade hang anything from it at all?"""
@@ -79,14 +76,12 @@ class Around:
     def is_anchor(self, name: str) -> bool:
         """Ground to hang from: not under the bodies, nor what a frame merely stands on."""
         part = self.rig.parts[name]
-        feet = {foot for other in self.rig.parts.values() for need in other.needs for foot in need.parts}
-        return (
-            part.nature is Nature.GROUND
-            and not part.below
-            and self.sort(name) != "footing"
-            and name not in feet
-            and self.attachable(name)
-        )
+        ground = part.holds_up and self.sort(name) != "footing"
+        return ground and name not in self._feet and self.attachable(name)
+
+    @cached_property
+    def _feet(self) -> set[str]:
+        return {foot for part in self.rig.parts.values() for need in part.needs for foot in need.parts}
 
     def owner(self, name: str) -> Part | None:
         """The body that a point, harness or body is."""
@@ -130,7 +125,8 @@ class Around:
     def _its_ring_fails(self, knot: str, body: str) -> bool:
         """A knot's loop is clipped where the ring that the knot is tied to is what is in doubt."""
         rings = [other for other in self.beside.get(knot, ()) if self.sort(other) in RINGS]
-        return any(f"{ring} fails" in one for ring in rings for one in self.worst.get(body, ()))
+        failing = {failure.id for ring in rings for failure in self.rig.index.failures_of(ring)}
+        return any(failing & {*one} for one in self.worst.get(body, ()))
 
     # -- what is near
 
@@ -161,17 +157,12 @@ class Around:
     def touching(self, start: Iterable[str]) -> list[str]:
         """What is reached over contacts, not on through ground, bodies or their points."""
         start = list(start)
-        found = dict.fromkeys(start)
-        queue = deque(start)
-        while queue:
-            here = queue.popleft()
-            if here not in start and (self.rig.parts[here].nature is Nature.GROUND or self.owner(here)):
-                continue
-            for there in self.beside.get(here, ()):
-                if there not in found:
-                    found[there] = None
-                    queue.append(there)
-        return list(found)
+
+        def beyond(here: str) -> Sequence[str]:
+            ends = here not in start and (self.rig.parts[here].nature is Nature.GROUND or self.owner(here))
+            return () if ends else self.beside.get(here, ())
+
+        return list(outward(start, beyond))
 
     def ropes_to(self, body: str) -> list[tuple[Rope, bool]]:
         """The ropes that a body may hang on, and whether each runs from its start towards the body."""
@@ -189,7 +180,7 @@ class Around:
                     queue.append(there)
         found = []
         for rope in self.rig.ropes:
-            ends = [s.part for s in rope.stations if s.role in (Role.TIE, Role.RUN, Role.GRIP) and s.part in distance]
+            ends = [s.part for s in rope.stations if s.role in ON_THE_ROPE and s.part in distance]
             if ends:
                 found.append((rope, distance[ends[-1]] <= distance[ends[0]]))
         return found
@@ -197,8 +188,8 @@ class Around:
     def _across_spans(self) -> dict[str, list[str]]:
         found: dict[str, list[str]] = {}
         for rope in self.rig.ropes:
-            for a, b in zip(rope.stations, rope.stations[1:], strict=False):
-                if {a.role, b.role} <= {Role.TIE, Role.RUN, Role.GRIP}:
+            for a, b in pairwise(rope.stations):
+                if {a.role, b.role} <= {*ON_THE_ROPE}:
                     found.setdefault(a.part, []).append(b.part)
                     found.setdefault(b.part, []).append(a.part)
         return found
@@ -206,7 +197,7 @@ class Around:
     def _across_ropes(self) -> dict[str, list[str]]:
         found: dict[str, list[str]] = {}
         for rope in self.rig.ropes:
-            touched = [s.part for s in rope.stations if s.role in (Role.TIE, Role.RUN, Role.GRIP)]
+            touched = [s.part for s in rope.stations if s.role in ON_THE_ROPE]
             for part in touched:
                 found.setdefault(part, []).extend(touched)
         return found
@@ -225,8 +216,7 @@ class Around:
         own = [name for name in part.points if self.attachable(name)]
         if not own and part.nature is Nature.LOAD:
             return [body]
-        on_rope = {s.part for rope in self.rig.ropes for s in rope.stations}
-        free = [p for p in own if p not in on_rope and self.beside.get(p, []) == [body]]
+        free = [p for p in own if not self.rig.index.at(p) and self.beside.get(p, ()) == (body,)]
         found: list[str] = []
         for name in sorted(free or own, key=lambda name: (".head" not in name, name)):
             plain = self.rig.parts[name].nature is Nature.POINT
@@ -236,20 +226,14 @@ class Around:
             found.append(self.names.fresh(f"{body}-harness" if not own else f"{body}-further-point"))
         return found
 
-    def declared(self, point: str, body: str) -> tuple[str, ...]:
-        """The line that declares a point which is not there yet."""
-        return () if point in self.rig.parts else (f"harness {point}: worn by {body}",)
+    def declared(self, point: str, body: str) -> tuple[Statement, ...]:
+        """What declares a point that is not there yet."""
+        return () if point in self.rig.parts else (declare("harness", [point], says("worn_by", body)),)
 
     def called(self, point: str, body: str) -> str:
         """What a point that is not there yet is, in words."""
         own = [name for name in self.rig.parts[body].points if self.attachable(name)]
         return f"a further point of {body}'s harness" if own else f"a harness on {body}"
-
-    # -- the text
-
-    def written(self, station: Station) -> str | None:
-        """The line of a station, where it stands in the rig's own file."""
-        return self.lines[station.place.line - 1] if station.place.file == self.file else None
 
     def gains(self, name: str, body: str) -> int:
         """In which of the body's sets (a bit each) a part stays held."""
@@ -257,5 +241,5 @@ class Around:
 
     def failing_in(self, body: str) -> set[str]:
         """The parts that are gone in at least one of the body's smallest sets."""
-        by_id = {failure.id: failure for failure in self.rig.failures}
-        return {name for one in self.worst.get(body, ()) for f in one if f in by_id for name in by_id[f].effects.gone}
+        known = self.rig.index.failures
+        return {name for one in self.worst.get(body, ()) for f in one if f in known for name in known[f].effects.gone}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from analyser.language.edit import Edit, attach, link
 from analyser.rig.model import Nature, Role
 from analyser.uses.mending.around import CONNECTORS, LENGTHS, LOOPS, Around
 from analyser.uses.mending.proposal import Proposal
@@ -31,14 +32,14 @@ def propose(around: Around) -> Iterator[Proposal]:
             second = around.names.fresh(f"{'third' if first.startswith('second-') else 'second'}-{first}")
             beside = first if len(middle) == 1 else f"{middle[0]} to {middle[-1]}"
             words = f"a second {kind} beside {beside}, from {a} to {b}"
-            yield Proposal("beside", words, 0, bodies, (f"attach {a} - {kind} {second} - {b}",), taste=2)
+            yield around.proposal("beside", words, 0, bodies, Edit((attach(a, link(second, kind), b),)), taste=2)
 
 
 def _simple(around: Around) -> set[str]:
     """Connectors and lengths between exactly two others, that no rope runs through and no frame needs."""
     rig = around.rig
-    busy = {s.part for rope in rig.ropes for s in rope.stations if s.role is not Role.TIE}
-    busy |= {g for rope in rig.ropes for s in rope.stations for g in s.guards}
+    busy = {at.part for at in rig.index.stations() if at.station.role is not Role.TIE}
+    busy |= {guard for at in rig.index.stations() for guard in at.station.guards}
     busy |= {name for part in rig.parts.values() for need in part.needs for name in need.parts}
     return {
         name

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
+from dataclasses import replace
 
 from analyser.checking.finding import listed
+from analyser.language.edit import Edit, link, links, more, says
 from analyser.rig.model import Role
 from analyser.uses.mending.around import Around
-from analyser.uses.mending.proposal import BECOMES, Change, Proposal
+from analyser.uses.mending.proposal import Proposal
 
 
 def propose(around: Around) -> Iterator[Proposal]:
     rig = around.rig
     bodies = tuple(around.worst)
-    gripping = {s.part for rope in rig.ropes for s in rope.stations if s.role is Role.GRIP}
+    gripping = rig.index.parts_in(Role.GRIP)
     by_hand = [
         part for part in rig.parts.values() if part.operated_by and not part.self_locking and part.name in gripping
     ]
@@ -24,16 +25,15 @@ def propose(around: Around) -> Iterator[Proposal]:
         groups.add(tuple(part.name for part in by_hand))
     for group in sorted(groups, key=lambda one: (len(one), one)):
         words = f"{listed(group)} self-locking, or tied off"
-        yield Proposal("self-locking", words, 0, bodies, (f"{', '.join(group)}: self-locking",), taste=len(group))
-    for rope in rig.ropes:
-        for station in rope.stations:
-            line = around.written(station)
-            if station.role is not Role.HAND or line is None:
-                continue
-            person = station.part
-            brake, anchor = around.names.fresh(f"{person}-brake"), around.names.fresh(f"{person}-anchor")
-            held = rf"\bheld(\s+)by(\s+){re.escape(person)}(?![\w-])"
-            text = re.sub(held, f"gripped by brake {brake} - anchor {anchor}", line, count=1)
-            words = f"a self-locking brake on a new anchor in place of {person}'s bare hands on {rope.name}"
-            added = (f"{brake}: operated by {person}, self-locking",)
-            yield Proposal("brake", words, 1, bodies, added, (Change(station.place.line, BECOMES, text),))
+        edit = Edit((more(group, says("self_locking")),))
+        yield around.proposal("self-locking", words, 0, bodies, edit, taste=len(group))
+    for at in rig.index.stations(Role.HAND):
+        line = around.written.get(at.station.place)
+        if line is None:
+            continue
+        person = at.part
+        brake, anchor = around.names.fresh(f"{person}-brake"), around.names.fresh(f"{person}-anchor")
+        gripped = replace(line, role="gripped", chain=links(link(brake, "brake"), link(anchor, "anchor")))
+        words = f"a self-locking brake on a new anchor in place of {person}'s bare hands on {at.rope.name}"
+        worked = more([brake], says("operated_by", person), says("self_locking"))
+        yield around.proposal("brake", words, 1, bodies, Edit((worked,), {line.place: (gripped,)}))

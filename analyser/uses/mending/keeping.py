@@ -2,27 +2,19 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from pathlib import Path
 
-import analyser
 from analyser.holding.system import RigSystem
-from analyser.language.mistakes import Unreadable
+from analyser.language.edit import edited, without
+from analyser.language.parsing import Document
+from analyser.language.syntax import ObservedBlock
+from analyser.rig.building import build
 from analyser.rig.model import Rig
+from analyser.rig.plan import Plan
 from analyser.uses.mending.around import Around, Set
-from analyser.uses.mending.proposal import Proposal, lines_of_text, with_proposal
-from analyser.uses.mending.ranking import (
-    FEWEST_TRIED,
-    MOST_READ,
-    MOST_SETS,
-    MOST_TRIED,
-    PROPOSERS,
-    rows_of,
-    staying,
-    what_it_joins,
-)
+from analyser.uses.mending.proposal import Proposal
+from analyser.uses.mending.ranking import MOST_SETS, most_tried, proposed, rows_of, staying
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,37 +45,32 @@ class Keeping:
     untried: int
 
 
-def keeping(rig: Rig, text: str, file: str, folder: Path, scenarios: Sequence[Scenario]) -> Keeping:
+def keeping(plan: Plan, scenarios: Sequence[Scenario]) -> Keeping:
     """Every addition of the mend search that would have kept everyone held in some scenario.
 
-    An addition is made to the rig as first attached, and is there in every later state. `text` is the
-    rig's own file. What can no longer happen with an addition counts as kept.
+    An addition is made to the rig as first attached, and is there in every later state. What can no longer
+    happen with an addition counts as kept.
     """
     scenarios = list(scenarios)[:MOST_SETS]
-    text = _without_observations(text)  # with an addition, what was observed may no longer be able to happen
     fallen: dict[str, list[Set]] = {}
     for one in scenarios:
         for body in one.bodies:
             fallen.setdefault(body, []).append(one.failures)
-    around = Around(rig, text, file, folder, fallen, staying(rig, fallen))
-    proposals: dict[object, Proposal] = {}
-    for propose in PROPOSERS:
-        for proposal in propose(around):
-            if proposal.bodies:
-                proposals.setdefault(what_it_joins(proposal), proposal)
-    tried = list(proposals.values())[: max(FEWEST_TRIED, min(MOST_TRIED, MOST_READ // len(rig.parts)))]
-    found = [kept for p in tried if (kept := _kept(p, text, file, folder, scenarios))]
+    proposals = proposed(Around(plan, fallen, staying(plan.alone, fallen)))
+    tried = proposals[: most_tried(plan)]
+    # with an addition, what was observed may no longer be able to happen
+    document = without(plan.document, ObservedBlock)
+    found = [kept for proposal in tried if (kept := _kept(proposal, document, scenarios))]
     found.sort(key=lambda k: (-k.scenarios, k.proposal.size, k.proposal.lines, k.proposal.taste, k.proposal.words))
     return Keeping(tuple(found), len(scenarios), len(tried), len(proposals) - len(tried))
 
 
-def _kept(proposal: Proposal, text: str, file: str, folder: Path, scenarios: Sequence[Scenario]) -> Kept | None:
-    try:
-        new = analyser.read_text(with_proposal(text, proposal), file, folder)
-    except Unreadable:
+def _kept(proposal: Proposal, document: Document, scenarios: Sequence[Scenario]) -> Kept | None:
+    new, _ = build(edited(document, proposal.edit))
+    if new is None:
         return None
-    states = [new, *(step.rig for stage in new.stages for step in stage.steps)]
-    count = sum(_held_in(states[k], [one for one in scenarios if one.state == k]) for k in {o.state for o in scenarios})
+    numbers = {one.state for one in scenarios}
+    count = sum(_held_in(new.states[k], [one for one in scenarios if one.state == k]) for k in numbers)
     return Kept(proposal, count) if count else None
 
 
@@ -100,15 +87,3 @@ def _held_in(rig: Rig, scenarios: Sequence[Scenario]) -> int:
         if all(held[body] >> k & 1 for body in one.bodies):
             kept |= 1 << k
     return kept.bit_count()
-
-
-def _without_observations(text: str) -> str:
-    """The same lines, those of `observed` blocks left empty."""
-    lines = lines_of_text(text)
-    inside = False
-    for number, line in enumerate(lines):
-        if line.strip() and not line[0].isspace():
-            inside = re.match(r"observed(?![\w-])", line) is not None
-        if inside:
-            lines[number] = ""
-    return "\n".join(lines)

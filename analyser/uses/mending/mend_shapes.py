@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from analyser.checking.contract import OfRig, Shape
 from analyser.checking.results import TAKEN
-from analyser.uses.mending.proposal import Change
+from analyser.language.edit import Change
 from analyser.uses.mending.ranking import STRUCTURE_ONLY, Mending
 
 

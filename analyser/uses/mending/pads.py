@@ -2,42 +2,43 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
+from dataclasses import replace
 
 from analyser.checking.finding import listed
+from analyser.language.edit import Edit, declare, more, says, word
+from analyser.language.mistakes import Place
+from analyser.language.syntax import RopeStation
 from analyser.rig.model import Nature, Role, Station
 from analyser.uses.mending.around import Around
-from analyser.uses.mending.proposal import BECOMES, Change, Proposal, code_and_comment
+from analyser.uses.mending.proposal import Proposal
 
 Passage = tuple[str, Station]
 
 
 def propose(around: Around) -> Iterator[Proposal]:
     """Only edges that take part in what drops somebody."""
-    for edge in around.rig.parts.values():
-        if edge.nature is not Nature.EDGE:
-            continue
+    for edge in around.rig.index.natured(Nature.EDGE):
         bodies = tuple(
             body for body, sets in around.worst.items() if any(_cuts(around, edge.name, one) for one in sets)
         )
-        over = [(rope.name, s) for rope in around.rig.ropes for s in rope.stations if s.role is Role.OVER]
-        passages = [(rope, s) for rope, s in over if s.part == edge.name]
+        passages = [(at.rope.name, at.station) for at in around.rig.index.at(edge.name, Role.OVER)]
         if not bodies or not passages:
             continue
         bare = [(rope, s) for rope, s in passages if not s.guards and not edge.guards]
         if bare:
             pad = around.names.fresh(f"{edge.name}-pad")
             words = f"a pad at {edge.name} for every rope over it"
-            yield Proposal("pad", words, 0, bodies, (f"pad {pad}", f"{edge.name}: padded by {pad}"), taste=1)
+            edit = Edit((declare("pad", [pad]), more([edge.name], says("guarded_by", pad))))
+            yield around.proposal("pad", words, 0, bodies, edit, taste=1)
         shared = _sharing(edge.guards, passages)
         if bare or shared:
             yield from _own(around, edge.name, bodies, [p for p in passages if p in bare or p in shared])
 
 
 def _cuts(around: Around, edge: str, one: tuple[str, ...]) -> bool:
-    effects = {failure.id: failure.effects for failure in around.rig.failures}
-    return any(edge in effects[name].cutting for name in one if name in effects)
+    known = around.rig.index.failures
+    return any(edge in known[name].effects.cutting for name in one if name in known)
 
 
 def _sharing(for_all: tuple[str, ...], passages: list[Passage]) -> list[Passage]:
@@ -54,29 +55,18 @@ def _sharing(for_all: tuple[str, ...], passages: list[Passage]) -> list[Passage]
 
 def _own(around: Around, edge: str, bodies: tuple[str, ...], passages: list[Passage]) -> Iterator[Proposal]:
     pads: list[str] = []
-    changes: list[Change] = []
+    becomes: dict[Place, tuple[RopeStation, ...]] = {}
     for rope, station in passages:
-        line = around.written(station)
+        line = around.written.get(station.place)
         if line is None:
             return
         pad = around.names.fresh(f"{rope}-{edge}-pad")
         if pad in pads:
             return
         pads.append(pad)
-        changes.append(Change(station.place.line, BECOMES, _padded(around, line, station, pad)))
+        shared = len(line.guards) == 1 and around.rig.parts[line.guards[0].text].nature is Nature.PAD
+        becomes[line.place] = (replace(line, guards=(*(() if shared else line.guards), word(pad))),)
     ropes = [rope for rope, _ in passages]
     for_whom = f"each of {listed(ropes)}" if len(ropes) > 1 else ropes[0]
     words = f"a pad of its own for {for_whom} at {edge}"
-    yield Proposal("pad", words, 0, bodies, (f"pad {', '.join(pads)}",), tuple(changes))
-
-
-def _padded(around: Around, line: str, station: Station, pad: str) -> str:
-    """The line of a passage with a pad of its own, in place of the pad that it shares."""
-    code, comment = code_and_comment(line)
-    if len(station.guards) == 1 and around.rig.parts[station.guards[0]].nature is Nature.PAD:
-        old = re.escape(station.guards[0])
-        changed = re.sub(rf"(\bby\s+){old}(?![\w-])", rf"\g<1>{pad}", code)
-        if changed != code:
-            return changed + comment
-    before, slack, after = code.partition(", slack")
-    return f"{before}, padded by {pad}{slack}{after}{comment}"
+    yield around.proposal("pad", words, 0, bodies, Edit((declare("pad", pads),), becomes))

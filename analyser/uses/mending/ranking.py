@@ -7,12 +7,9 @@ counted beside what went. Sets with a failure that the file accepts are left out
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from pathlib import Path
 
-import analyser
 from analyser.checking.delivered import Delivered
 from analyser.checking.finding import listed
 from analyser.holding.outcome import BodyOutcome, Outcome, assess
@@ -20,11 +17,14 @@ from analyser.holding.reviewing import Review
 from analyser.holding.solving import Solver
 from analyser.holding.structure import Batch
 from analyser.holding.system import RigSystem
-from analyser.language.mistakes import Unreadable
+from analyser.language.edit import edited
+from analyser.language.syntax import Attach
+from analyser.rig.building import build
 from analyser.rig.model import Effects, Nature, Rig
+from analyser.rig.plan import Plan
 from analyser.uses.mending import beside, hands, pads, second_anchors, second_lines, stoppers, straps, tails
 from analyser.uses.mending.around import Around, Set
-from analyser.uses.mending.proposal import Proposal, with_proposal
+from analyser.uses.mending.proposal import Proposal
 
 PROPOSERS: tuple[Callable[[Around], Iterator[Proposal]], ...] = (
     straps.propose,
@@ -223,13 +223,9 @@ class Mending(Delivered):
         return f"{self.need}; {_counted(len(self.mends), 'addition')} told"
 
 
-def mend(text: str, file: str = "rig", folder: str | Path = ".", most: int = 5) -> Mending:
-    """The additions to a rig, one at a time, that take away the most small failure sets.
-
-    `file` is how the rig's own file is called in messages; `folder` is where its includes are.
-    Raises `analyser.language.mistakes.Unreadable` for a text that cannot be read.
-    """
-    rig = analyser.read_text(text, file, folder)
+def mend(plan: Plan, most: int = 5) -> Mending:
+    """The additions to a rig, one at a time, that take away the most small failure sets."""
+    rig = plan.alone
     before = assess(rig)
     sets = _counted_sets(rig, before.failure_sets)
     worst = {name: [one for one in cuts if len(one) < 2] for name, cuts in sets.items()}
@@ -240,16 +236,12 @@ def mend(text: str, file: str = "rig", folder: str | Path = ".", most: int = 5) 
         need |= {name: [] for name in off if name not in need}
         worst = need
     ordered = {body.name: need[body.name] for body in rig.bodies if body.name in need}
-    trial = _Trial(rig, before, ordered, file, folder, text)
+    trial = _Trial(plan, before, ordered)
     stays = staying(rig, {name: worst[name] for name in ordered})
-    around = Around(rig, text, file, Path(folder), {name: worst[name] for name in ordered}, stays)
-    proposals: dict[object, Proposal] = {}
-    for propose in PROPOSERS:
-        for one in propose(around):
-            if one.bodies:
-                proposals.setdefault(what_it_joins(one), one)
-    tried = sorted(proposals.values(), key=lambda one: [-sum(_rank(rig, b) == k for b in one.bodies) for k in range(3)])
-    tried = tried[: max(FEWEST_TRIED, min(MOST_TRIED, MOST_READ // len(rig.parts)))]
+    around = Around(plan, {name: worst[name] for name in ordered}, stays)
+    proposals = proposed(around)
+    tried = sorted(proposals, key=lambda one: [-sum(_rank(rig, b) == k for b in one.bodies) for k in range(3)])
+    tried = tried[: most_tried(rig)]
     rows = [row for proposal in tried if (row := trial.first(proposal))]
     found = [judged for row in _finalists(rows) if (judged := trial.full(row))]
     best: dict[object, _Found] = {}
@@ -258,7 +250,22 @@ def mend(text: str, file: str = "rig", folder: str | Path = ".", most: int = 5) 
         if best.setdefault(full.sort, full) is not full and full.does == best[full.sort].does:
             as_much.setdefault(full.sort, []).append(full.row.proposal.words)
     told = [trial.told(full, as_much.get(full.sort, [])) for full in list(best.values())[:most]]
-    return Mending(rig, before, ordered, tuple(told), len(tried), len(proposals) - len(tried))
+    return Mending(plan, before, ordered, tuple(told), len(tried), len(proposals) - len(tried))
+
+
+def proposed(around: Around) -> list[Proposal]:
+    """Every addition that may help somebody, each once."""
+    found: dict[object, Proposal] = {}
+    for propose in PROPOSERS:
+        for one in propose(around):
+            if one.bodies:
+                found.setdefault(what_it_joins(one), one)
+    return list(found.values())
+
+
+def most_tried(rig: Rig) -> int:
+    """How many additions are tried: fewer in a large rig, as each makes another."""
+    return max(FEWEST_TRIED, min(MOST_TRIED, MOST_READ // len(rig.parts)))
 
 
 Key = tuple[int | str, ...]
@@ -305,23 +312,20 @@ class _Found:
 class _Trial:
     """Judging proposals against one rig."""
 
-    def __init__(
-        self, rig: Rig, before: Outcome, need: dict[str, list[Set]], file: str, folder: str | Path, text: str
-    ) -> None:
-        self.rig, self.before, self.need = rig, before, need
-        self.file, self.folder, self.text = file, folder, text
+    def __init__(self, plan: Plan, before: Outcome, need: dict[str, list[Set]]) -> None:
+        self.plan, self.rig, self.before, self.need = plan, plan.alone, before, need
         self.columns: list[Set] = list(dict.fromkeys(one for sets in need.values() for one in sets[:MOST_SETS]))
         self.place = {one: k for k, one in enumerate(self.columns)}
-        self.was = _counted_sets(rig, before.failure_sets)
+        self.was = _counted_sets(self.rig, before.failure_sets)
         self.singles = any(len(one) < 2 for one in self.columns)
 
     def first(self, proposal: Proposal) -> _Row | None:
         """Which of the sets that drop somebody now does it take away? None when it does not read
         as a rig, or takes nothing away."""
-        try:
-            new = analyser.read_text(with_proposal(self.text, proposal), self.file, self.folder)
-        except Unreadable:
+        made, _ = build(edited(self.plan.document, proposal.edit))
+        if made is None:
             return None
+        new = made.alone
         system = RigSystem(new)
         rows, impossible = rows_of(new, self.columns)
         width = len(self.columns) + 1
@@ -445,7 +449,7 @@ def staying(rig: Rig, worst: Mapping[str, list[Set]]) -> dict[str, dict[str, int
 
 def rows_of(rig: Rig, columns: list[Set]) -> tuple[list[tuple[Effects, int]], int]:
     """Each failure with the columns it happens in, and the columns that cannot happen any more."""
-    known = {failure.id: failure.effects for failure in rig.failures}
+    known = rig.index.failures
     bits: dict[str, int] = {}
     impossible = 0
     for k, one in enumerate(columns):
@@ -454,7 +458,7 @@ def rows_of(rig: Rig, columns: list[Set]) -> tuple[list[tuple[Effects, int]], in
                 bits[name] = bits.get(name, 0) | 1 << k
             else:
                 impossible |= 1 << k
-    return [(known[name], columns_of) for name, columns_of in bits.items()], impossible
+    return [(known[name].effects, columns_of) for name, columns_of in bits.items()], impossible
 
 
 def _counted_sets(rig: Rig, sets: Mapping[str, tuple[Set, ...]] | Mapping[str, list[Set]]) -> dict[str, list[Set]]:
@@ -486,8 +490,11 @@ def _pasted(proposal: Proposal) -> str:
 
 def what_it_joins(proposal: Proposal) -> object:
     """What a proposal joins: a strap and a second strap beside one may be the same thing."""
-    found = re.fullmatch(r"attach (\S+) - \S+ \S+ - (\S+)", "\n".join(proposal.added))
-    return frozenset(found.groups()) if found and not proposal.changes else _pasted(proposal)
+    if len(proposal.edit.added) == 1 and not proposal.changes:
+        (joined,) = proposal.edit.added
+        if isinstance(joined, Attach) and [link.kind is not None for link in joined.chain] == [False, True, False]:
+            return frozenset(link.name for link in joined.chain[::2])
+    return _pasted(proposal)
 
 
 def _off(before: Outcome) -> list[str]:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
+from dataclasses import replace
 
+from analyser.language.edit import Edit, attach, link
 from analyser.rig.model import Nature, Role
 from analyser.uses.mending.around import CONNECTORS, LENGTHS, LOOPS, RINGS, Around
-from analyser.uses.mending.proposal import BECOMES, Change, Proposal, code_and_comment
+from analyser.uses.mending.proposal import Proposal
 
 DEVICES = (Nature.GRIP, Nature.PULLEY)
 
@@ -18,17 +19,18 @@ def propose(around: Around) -> Iterator[Proposal]:
         second = around.names.fresh(f"second-{ground}")
         sling = around.names.fresh(f"{second}-sling")
         for taste, name in _slung(around, ground):
-            line = f"attach anchor {second} - sling {sling} - {name}"
             words = f"a second anchor beside {ground}, slung to {name}"
-            yield Proposal("anchor", words, 1, bodies, (line,), taste=taste)
+            edit = Edit((attach(link(second, "anchor"), link(sling, "sling"), name),))
+            yield around.proposal("anchor", words, 1, bodies, edit, taste=taste)
         yield from _moved(around, ground, second, bodies)
         for body in bodies:
             if around.ropes_to(body) or around.rig.parts[body].standing:
                 continue
             for point in around.points(body):
-                line = f"attach anchor {second} - sling {sling} - {point}"
                 words = f"a sling from a second anchor beside {ground} to {point}"
-                yield Proposal("anchor", words, 1, (body,), (*around.declared(point, body), line))
+                slung = attach(link(second, "anchor"), link(sling, "sling"), point)
+                edit = Edit((*around.declared(point, body), slung))
+                yield around.proposal("anchor", words, 1, (body,), edit)
 
 
 def grounds(around: Around) -> list[str]:
@@ -58,19 +60,12 @@ def _slung(around: Around, ground: str) -> list[tuple[int, str]]:
 
 def _moved(around: Around, ground: str, second: str, bodies: tuple[str, ...]) -> Iterator[Proposal]:
     """Of several ropes at one anchor, one goes to an anchor of its own."""
-    here = []
-    for rope in around.rig.ropes:
-        for station in rope.stations:
-            line = around.written(station)
-            if station.role not in (Role.TIE, Role.GRIP) or line is None:
-                continue
-            code, comment = code_and_comment(line)
-            chain = rf"(\s*(?:tied\s+to|gripped\s+by)\s+(?:[^,]*\s-\s+)?){re.escape(ground)}(?![\w.-])(.*)"
-            found = re.match(chain, code)
-            if found and not re.match(r"\s+-\s", found.group(2)):
-                text = f"{found.group(1)}anchor {second}{found.group(2)}{comment}"
-                here.append((rope.name, Change(station.place.line, BECOMES, text)))
-    if len(around.beside.get(ground, ())) > 1:
-        for rope_name, change in here:
-            words = f"an anchor of its own for {rope_name}, apart from {ground}"
-            yield Proposal("anchor", words, 1, bodies, changes=(change,))
+    if len(around.beside.get(ground, ())) < 2:
+        return
+    for at in around.rig.index.stations(Role.TIE, Role.GRIP):
+        line = around.written.get(at.station.place)
+        last = line.chain[-1] if line and line.chain else None
+        if line and last and last.name and last.name.text == ground and not last.kind:
+            moved = replace(line, chain=(*line.chain[:-1], link(second, "anchor")))
+            words = f"an anchor of its own for {at.rope.name}, apart from {ground}"
+            yield around.proposal("anchor", words, 1, bodies, Edit(becomes={line.place: (moved,)}))

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from analyser.language.edit import Edit, declare, link, more, says, word
+from analyser.language.edit import rope as made_rope
+from analyser.language.edit import station as made_station
 from analyser.rig.model import Nature, Role, Rope
 from analyser.uses.mending.around import RINGS, Around
 from analyser.uses.mending.proposal import Proposal
@@ -45,10 +48,8 @@ def _points(around: Around, body: str) -> list[str]:
 def _tops(around: Around, body: str) -> list[str]:
     """Anchors that hold ropes' ends now and stay in most of what drops the body."""
     holding: set[str] = set()
-    for rope in around.rig.ropes:
-        for station in rope.stations:
-            if station.role in (Role.TIE, Role.GRIP):
-                holding |= {name for name in around.touching([station.part]) if around.is_anchor(name)}
+    for part in around.rig.index.parts_in(Role.TIE, Role.GRIP):
+        holding |= {name for name in around.touching([part]) if around.is_anchor(name)}
     counted = [(-around.gains(name, body).bit_count(), name) for name in holding]
     return [name for count, name in sorted(counted) if count][:MOST_TOPS]
 
@@ -60,28 +61,31 @@ def _line(
     names = around.names
     base = whose or end
     name = names.fresh(f"{base}-line")
-    written = f"anchor {top}" if size == 3 else top
+    held = link(top, "anchor" if size == 3 else "")
     device = whose and _own_device(around, body)
     worker = None if device else _worker(around, body, ropes)
     edges = _edges(ropes)
     pads = [names.fresh(f"{name}-pad" if len(edges) == 1 else f"{name}-{edge}-pad") for edge in edges]
     brake = names.fresh(f"{name}-brake")
-    stations = [f"gripped by brake {brake} - {written}" if worker else f"tied to {written} with figure-eight"]
-    stations += [f"over {edge}, padded by {pad}" for edge, pad in zip(edges, pads, strict=True)]
+    eight = word("figure-eight")
+    stations = [
+        made_station("gripped", link(brake, "brake"), held) if worker else made_station("tied", held, knot=eight)
+    ]
+    stations += [made_station("over", edge, guards=(word(pad),)) for edge, pad in zip(edges, pads, strict=True)]
     if device:
-        stations += [f"gripped by rope-grab {names.fresh(f'{base}-back-up')} - {end}", "stopper"]
+        grab = link(names.fresh(f"{base}-back-up"), "rope-grab")
+        stations += [made_station("gripped", grab, end), made_station("stopper")]
     else:
-        stations.append(f"tied to {end} with figure-eight")
-    added = list(around.declared(end, body))
-    added += [f"pad {', '.join(pads)}"] if pads else []
-    added += [f"rope {name}", *(f"    {station}" for station in stations)]
+        stations.append(made_station("tied", end, knot=eight))
+    added = [*around.declared(end, body), *([declare("pad", pads)] if pads else []), made_rope(name, *stations)]
     if worker:
-        added.append(f"{brake}: operated by {worker}, self-locking")
+        added.append(more([brake], says("operated_by", worker), says("self_locking")))
     where = f"a new anchor, {top}," if size == 3 else top
     how = ", with a back-up device" if device else ", on a brake of its own" if worker else ""
     bodies = tuple(b for b in around.worst if b == whose or (not whose and end in around.near(b)))
     taste = int(not whose)
-    return Proposal("line", f"a further rope from {where} to {end}{how}", size, bodies, tuple(added), taste=taste)
+    words = f"a further rope from {where} to {end}{how}"
+    return around.proposal("line", words, size, bodies, Edit(tuple(added)), taste=taste)
 
 
 def _own_device(around: Around, body: str) -> bool:

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from analyser.language.edit import Edit
+from analyser.language.edit import station as made_station
 from analyser.rig.model import Nature, Role, Rope
 from analyser.uses.mending.around import CONNECTORS, Around
-from analyser.uses.mending.proposal import AFTER, BEFORE, Change, Proposal, indent_of
+from analyser.uses.mending.proposal import Proposal
 
 
 def propose(around: Around) -> Iterator[Proposal]:
-    by_id = {failure.id: failure for failure in around.rig.failures}
+    by_id = around.rig.index.failures
     for rope in around.rig.ropes:
-        for station, how in ((rope.stations[0], BEFORE), (rope.stations[-1], AFTER)):
-            line = around.written(station)
+        for station, at_start in ((rope.stations[0], True), (rope.stations[-1], False)):
+            line = around.written.get(station.place)
             if station.role is not Role.GRIP or line is None or rope.closed or not _would_jam(around, rope):
                 continue
             bodies = tuple(
@@ -23,8 +25,9 @@ def propose(around: Around) -> Iterator[Proposal]:
             )
             if bodies:
                 words = f"a stopper at the end of {rope.name}, behind {station.part}"
-                change = Change(station.place.line, how, f"{indent_of(line)}stopper")
-                yield Proposal("stopper", words, 1, bodies, changes=(change,))
+                stopper = made_station("stopper")
+                edit = Edit(becomes={line.place: (stopper, line) if at_start else (line, stopper)})
+                yield around.proposal("stopper", words, 1, bodies, edit)
 
 
 def _would_jam(around: Around, rope: Rope) -> bool:

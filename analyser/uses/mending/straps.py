@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from analyser.language.edit import Edit, attach, link
 from analyser.uses.mending.around import Around
 from analyser.uses.mending.proposal import Proposal
 
@@ -25,10 +26,11 @@ def propose(around: Around) -> Iterator[Proposal]:
             for point in points:
                 if point in around.beside.get(target, ()):
                     continue
-                line = f"attach {target} - {kind} {around.names.fresh(f'{body}-{kind}')} - {point}"
+                strap = link(around.names.fresh(f"{body}-{kind}"), kind)
                 declared = around.declared(point, body)
+                edit = Edit((*declared, attach(target, strap, point)))
                 words = f"a {kind} from {target} to {point}" + (f", {around.called(point, body)}" if declared else "")
-                yield Proposal("strap", words, 0, (body,), (*declared, line), taste=taste)
+                yield around.proposal("strap", words, 0, (body,), edit, taste=taste)
 
 
 def _targets(around: Around, body: str) -> list[tuple[int, str]]:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from analyser.language.edit import Edit, link, word
+from analyser.language.edit import station as made_station
 from analyser.rig.model import Nature, Role
 from analyser.uses.mending.around import Around
-from analyser.uses.mending.proposal import AFTER, BEFORE, Change, Proposal, indent_of
+from analyser.uses.mending.proposal import Proposal
 
 
 def _not_on_from(around: Around, met: str, body: str) -> bool:
@@ -21,16 +23,17 @@ def propose(around: Around) -> Iterator[Proposal]:
         for rope in around.rig.ropes:
             if rope.closed:
                 continue
-            for station, how in ((rope.stations[0], BEFORE), (rope.stations[-1], AFTER)):
-                line = around.written(station)
+            for station, at_start in ((rope.stations[0], True), (rope.stations[-1], False)):
+                line = around.written.get(station.place)
                 met = [name for name in around.beside.get(station.part, ()) if name in near]
                 if station.role is not Role.TIE or line is None or not met or not around.gains(station.part, body):
                     continue
                 if any(_not_on_from(around, one, body) for one in met):
                     continue
                 for point in around.points(body):
-                    crab = around.names.fresh(f"{body}-tail-crab")
-                    text = f"{indent_of(line)}tied to carabiner {crab} - {point} with figure-eight"
+                    crab = link(around.names.fresh(f"{body}-tail-crab"), "carabiner")
+                    further = made_station("tied", crab, point, knot=word("figure-eight"))
+                    becomes = {line.place: (further, line) if at_start else (line, further)}
                     words = f"a long tail of {rope.name} past {station.part}, tied on to {point}"
-                    change = Change(station.place.line, how, text)
-                    yield Proposal("tail", words, 0, (body,), around.declared(point, body), (change,), taste=1)
+                    edit = Edit(around.declared(point, body), becomes)
+                    yield around.proposal("tail", words, 0, (body,), edit, taste=1)

@@ -17,19 +17,9 @@ from analyser.checking.step_orders import Key, States
 from analyser.holding.outcome import Outcome, assess
 from analyser.language.syntax import StepLine
 from analyser.rig.model import Contact, Nature, Rig, Rope
+from analyser.rig.other_orders import ordered
 from analyser.uses.ordering.orders import MOST_STATES, Impossible, Searched, Way, search, why_none
-from analyser.uses.ordering.pasting import pasted
-
-
-@dataclass(frozen=True, slots=True)
-class Placed:
-    """One line of an order: the step, its number in the file's order (from 1), whether it was moved, and what
-    is wrong in the state after it."""
-
-    line: StepLine
-    was: int
-    moved: bool
-    wrong: tuple[str, ...]
+from analyser.uses.ordering.pasting import Placed, pasted
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,7 +160,7 @@ def _order(states: States, way: Way) -> Order:
     key = states.end
     lines += [Placed(one, numbers[one.place], False, states.broken(key)) for one in states.last]
     bad = sum(bool(one.wrong) for one in lines)
-    return Order(tuple(lines), tuple(openings), bad, pasted(states.rig, lines))
+    return Order(tuple(lines), tuple(openings), bad, pasted(states.plan, lines))
 
 
 def _lines(states: States, order: Sequence[int]) -> list[StepLine]:
@@ -200,7 +190,7 @@ def _as_promised(states: States, way: Way) -> bool:
     """Does the file, with its steps in this order, make the very states that were judged?
 
     What the file says by name of a span or a failure may be there in no state of another order."""
-    rig = states.site.ordered(states.title, _lines(states, way.steps))
+    rig = ordered(states.plan, states.title, _lines(states, way.steps))
     if rig is None:
         return False
     made = {step.place: step.rig for stage in rig.stages if stage.title == states.title for step in stage.steps}
@@ -243,6 +233,6 @@ def _not_checked(states: States, found: Searched) -> tuple[str, ...]:
     told: dict[str, None] = {}
     for key in keys:
         for one in judge([Moment(0, states.title, "", states.rig_in(key), states.outcome(key))]):
-            if one.met is None and not one.because[0].startswith("not checked: nobody"):
+            if one.met is None and not one.of_nobody:
                 told[f"{one.requirement.text}: {one.because[0]}"] = None
     return tuple(told)

@@ -3,19 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from dataclasses import dataclass
 
 from analyser.language.syntax import StepLine
 from analyser.rig.model import Rig
+from analyser.rig.plan import Plan
 
-if TYPE_CHECKING:
-    from analyser.uses.ordering.answer import Placed
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """One line of an order: the step, its number in the file's order (from 1), whether it was moved, and what
+    is wrong in the state after it."""
+
+    line: StepLine
+    was: int
+    moved: bool
+    wrong: tuple[str, ...]
 
 
 def pasted(rig: Rig, lines: Sequence[Placed]) -> tuple[str, ...]:
     """The lines of an order, each step with what is indented under it and the comments just above it; a step
     that was moved says which it was."""
-    sources = rig.site.bench.document.sources if rig.site else {}
+    sources = rig.document.sources if isinstance(rig, Plan) else {}
     found: list[str] = []
     for one in lines:
         above, first, under = _written(sources.get(one.line.place.file, ()), one.line)

@@ -22,10 +22,8 @@ def people(result: Result) -> tuple[Person, ...]:
     parts = every_part(result)
     held: dict[str, dict[str, None]] = {}
     for state in result.states:
-        for rope in state.rig.ropes:
-            for station in rope.stations:
-                if station.role is Role.HAND:
-                    held.setdefault(station.part, {})[rope.name] = None
+        for at in state.rig.index.stations(Role.HAND):
+            held.setdefault(at.part, {})[at.rope.name] = None
     found = []
     for person in sorted(parts.values(), key=lambda part: part.name):
         if person.nature is not Nature.PERSON:

@@ -8,7 +8,6 @@ from analyser.checking.delivered import CAUTIONS, Delivered
 from analyser.checking.finding import Finding, Severity
 from analyser.checking.judging import Judged
 from analyser.checking.results import Result, State
-from analyser.rig.doing import STILL, done_by
 from analyser.rig.model import Nature, Step
 from analyser.uses.procedure.crew import Person, people
 from analyser.uses.procedure.holds import Hold, holds
@@ -175,9 +174,9 @@ def procedure(result: Result, file: str) -> Procedure:
 
 
 def _step(result: Result, number: str, step: Step, before: State, state: State, after: StateAfter) -> StepToDo:
-    by = done_by(step, before.rig)
+    by = step.done_by(before.rig)
     first = _warned(result, state)
-    return StepToDo(number, step.verb, told(step), by, step.place.line, first, after, step.verb in STILL)
+    return StepToDo(number, step.verb, told(step), by, step.place.line, first, after, step.still)
 
 
 def _warned(result: Result, state: State) -> tuple[Warned, ...]:

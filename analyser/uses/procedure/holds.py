@@ -92,7 +92,7 @@ def effects(state: State) -> Iterator[tuple[str, Effect]]:
         for cut in sets:
             for one, other in (cut, cut[::-1]) if len(cut) == 2 else ():
                 partners.setdefault(one, {}).setdefault(name, set()).add(other)
-    events = {failure.id: failure for failure in state.rig.failures}
+    events = state.rig.index.failures
     known: dict[tuple[str, frozenset[str]], tuple[str, ...]] = {}
     for failure in outcome.failures:
         falls = tuple(name for name in failure.falls if name not in already)
@@ -122,8 +122,7 @@ def effects(state: State) -> Iterator[tuple[str, Effect]]:
 def _hangs_on(state: State, body: BodyOutcome, failure: Failure, others: set[str]) -> tuple[str, ...]:
     """The parts of which each now drops a body, in the order of a way that is left to it."""
     rig = state.rig
-    parts = {one.id: one.part for one in rig.failures}
-    deadly = {_word(rig, parts[one]) for one in others}
+    deadly = {_word(rig, rig.index.failures[one]) for one in others}
     way = next((way for way in body.ways if failure.id not in way), None)
     if way is None:
         way = next(iter(Review(rig, already=failure.effects).independent(body.name).ways), ())
@@ -131,10 +130,10 @@ def _hangs_on(state: State, body: BodyOutcome, failure: Failure, others: set[str
     return tuple(name for name in along if name in deadly)
 
 
-def _word(rig: Rig, part: str) -> str:
+def _word(rig: Rig, failure: Failure) -> str:
     """A stretch or a knot is told as its rope."""
-    known = rig.parts.get(part)
-    return (known.rope or part) if known else part.split("[")[0]
+    known = rig.parts.get(failure.part)
+    return (known and known.rope) or failure.id.owner
 
 
 def _weakened(state: State, bodies: Sequence[BodyOutcome], failure: Failure) -> Iterator[str]:

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from analyser.checking.results import Result
-from analyser.rig.model import Nature, Part, Role
+from analyser.rig.model import Maker, Nature, Part, Role
 from analyser.uses.procedure.kit import every_part
 
 
@@ -30,7 +30,7 @@ def _connector(part: Part) -> bool:
 LOOKS: tuple[tuple[str, Callable[[Part], bool], str], ...] = (
     (
         "Anchors",
-        lambda part: part.nature is Nature.GROUND and not part.name.startswith("ground-under-"),
+        lambda part: part.nature is Nature.GROUND and part.made_by is Maker.FILE,
         "the right one; in or on what holds by itself; nobody can move or take it; pulled the way it is made for",
     ),
     (
@@ -72,8 +72,8 @@ LOOKS: tuple[tuple[str, Callable[[Part], bool], str], ...] = (
 def looks(result: Result) -> tuple[Look, ...]:
     """The list for what this rig has, over all its states; ropes first."""
     parts = every_part(result)
-    lain = sorted({rope.name for state in result.states for rope in state.rig.ropes})
-    over = sorted({r.name for s in result.states for r in s.rig.ropes for st in r.stations if st.role is Role.OVER})
+    lain = sorted({name for state in result.states for name in state.rig.index.ropes})
+    over = sorted({at.rope.name for state in result.states for at in state.rig.index.stations(Role.OVER)})
     found = []
     if lain:
         find = "whole length by hand and eye: sheath, soft or flat places, glaze; long enough; both ends known; date"

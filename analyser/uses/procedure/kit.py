@@ -8,8 +8,7 @@ from dataclasses import dataclass
 
 from analyser.checking.results import Result
 from analyser.checking.rope_too_short import lengths_needed
-from analyser.checking.tracing import fixed_parts
-from analyser.rig.model import Nature, Part, Quantity, Rig, Role
+from analyser.rig.model import Maker, Nature, Part, Quantity, Rig
 
 BROUGHT = (
     *(Nature.JOINT, Nature.PULLEY, Nature.GRIP, Nature.FRAME),
@@ -101,7 +100,7 @@ def ropes(result: Result) -> tuple[RopeNeeded, ...]:
     found: dict[str, RopeNeeded] = {}
     knots: dict[str, Counter[str]] = {}
     for state in result.states:
-        fixed = fixed_parts(state.rig)
+        fixed = state.rig.index.fixed
         for rope in state.rig.ropes:
             tied = knots.setdefault(rope.name, Counter())
             tied.update(_knots(state.rig, rope.name))
@@ -120,21 +119,17 @@ def ropes(result: Result) -> tuple[RopeNeeded, ...]:
 
 
 def _knots(rig: Rig, rope: str) -> Iterator[str]:
-    for one in rig.ropes:
-        for station in one.stations if one.name == rope else ():
-            if station.role in (Role.TIE, Role.STOPPER) and station.part in rig.parts:
-                part = rig.parts[station.part]
-                if part.rope == rope:
-                    yield f"{part.kind} {part.name}" if part.kind != part.name else part.name
+    for part in rig.index.natured(Nature.KNOT, Nature.STOPPER):
+        if part.rope == rope:
+            yield f"{part.kind} {part.name}" if part.kind != part.name else part.name
 
 
 def anchors(result: Result) -> tuple[AnchorNeeded, ...]:
     """The ground that is relied on, with what the file asks of it."""
     asked = [one for one in result.rig.requirements if one.rule == "anchors-strong"]
     words = asked[0].text if asked else None
-    landed = {f"ground-under-{name}" for name in every_part(result)}
     return tuple(
         AnchorNeeded(p.name, p.kind, figures(p), words if "anchor" in p.family else None, p.source)
         for p in sorted(every_part(result).values(), key=lambda p: p.name)
-        if p.nature is Nature.GROUND and p.name not in landed
+        if p.nature is Nature.GROUND and p.made_by is Maker.FILE
     )

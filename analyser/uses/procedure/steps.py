@@ -5,26 +5,31 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from analyser.checking.finding import listed
-from analyser.rig.doing import STILL, named
+from analyser.language.spelling import listed as commas
+from analyser.language.spelling import spelt_chain
+from analyser.language.syntax import STILL
 from analyser.rig.model import Part, Rig, Role, Rope, Station, Step
 
 LEFT_LYING = (*STILL, "declare")
 """Steps that nothing is taken back of: what was brought in may lie where it is."""
 
 
+OFF_THE_KNOT = tuple(role for role in Role if role is not Role.TIE)
+
+
 def told(step: Step) -> str:
     """What is done, as an order."""
     words = step.words.replace(" - ", " – ")
-    if step.verb in STILL:
+    if step.still:
         return step.text
     if step.verb == "declare":
         return f"Bring in: {words}"
     if step.verb == "rope":
-        return f"Bring in the rope {named(step)}: {_laid(step.rig, named(step))}"
+        return f"Bring in the rope {step.about}: {_laid(step.rig, step.about)}"
     if step.verb == "rerig":
-        return f"Lay {named(step)} anew: {_laid(step.rig, named(step))}"
+        return f"Lay {step.about} anew: {_laid(step.rig, step.about)}"
     if step.verb == "derig":
-        return f"Take the rope {named(step)} out"
+        return f"Take the rope {step.about} out"
     if step.verb == "lift":
         return f"{_upper(words)} the ground"
     return _upper(words)
@@ -41,7 +46,7 @@ def _upper(words: str) -> str:
 
 def _laid(rig: Rig, name: str) -> str:
     """A rope's stations from its start to its end, in words."""
-    rope = next(one for one in rig.ropes if one.name == name)
+    rope = rig.index.ropes[name]
     return "; ".join(_station(rig, rope, station) for station in rope.stations)
 
 
@@ -62,17 +67,15 @@ def _station(rig: Rig, rope: Rope, station: Station) -> str:
 
 
 def _undo_attach(step: Step, before: Rig) -> str:
-    chain = step.words.removeprefix("attach ").replace(" - ", " – ")
-    return f"Once it is slack, take off again: {chain}"
+    return f"Once it is slack, take off again: {spelt_chain(step.line.chain, ' – ')}"
 
 
 def _undo_detach(step: Step, before: Rig) -> str:
-    parted = step.words.removeprefix("detach ").split(" from ")
-    if len(parted) == 2:
-        return f"Attach {parted[0]} to {parted[1]} again"
+    if step.line.others:
+        return f"Attach {commas(step.line.names)} to {commas(step.line.others)} again"
     again = []
-    for name in parted[0].split(", "):
-        ropes = [r.name for r in before.ropes if any(s.part == name and s.role is not Role.TIE for s in r.stations)]
+    for name in (word.text for word in step.line.names):
+        ropes = list(before.index.ropes_at(name, *OFF_THE_KNOT))
         own = before.parts[name].points
         touched = [other for one in (name, *own) for other in before.touching[one]]
         again.append(f"attach {name} again to {listed(touched + ropes)}")
@@ -81,18 +84,25 @@ def _undo_detach(step: Step, before: Rig) -> str:
 
 def _undo_mode(step: Step, before: Rig) -> str:
     """A device goes back to what it was: it gripped nothing, was in hand, or was locked off."""
-    name = named(step)
+    name = step.about
     part: Part = before.parts[name]
-    stations = [s for rope in before.ropes for s in rope.stations if s.part == name and s.role is Role.GRIP]
-    if stations and not any(s.to_start or s.to_end for s in stations):
+    grips = before.index.at(name, Role.GRIP)
+    if grips and not any(at.station.to_start or at.station.to_end for at in grips):
         return f"Open {name} again"
     return f"Lock off {name} again" if part.self_locking or not part.operated_by else f"Take {name} in hand again"
 
 
 def _undo_move(step: Step, before: Rig) -> str:
-    at = before.parts[named(step)].at
+    at = before.parts[step.about].at
     place = f"({', '.join(f'{number:g}' for number in at)})" if at else "where it was"
-    return f"Move {named(step)} back to {place}"
+    return f"Move {step.about} back to {place}"
+
+
+def _undo_rerig(step: Step, before: Rig) -> str:
+    """Laid as it was; a rope that had been taken out before is taken out again."""
+    if step.about not in before.index.ropes:
+        return f"Once it is slack, take the rope {step.about} out again"
+    return f"Lay {step.about} as it was: {_laid(before, step.about)}"
 
 
 UNDOING: dict[str, Callable[[Step, Rig], str]] = {
@@ -102,13 +112,13 @@ UNDOING: dict[str, Callable[[Step, Rig], str]] = {
     "take in hand": _undo_mode,
     "open": _undo_mode,
     "move": _undo_move,
-    "rope": lambda step, before: f"Once it is slack, take the rope {named(step)} out again",
-    "rerig": lambda step, before: f"Lay {named(step)} as it was: {_laid(before, named(step))}",
-    "derig": lambda step, before: f"Lay {named(step)} again: {_laid(before, named(step))}",
+    "rope": lambda step, before: f"Once it is slack, take the rope {step.about} out again",
+    "rerig": _undo_rerig,
+    "derig": lambda step, before: f"Lay {step.about} again: {_laid(before, step.about)}",
     "take in": lambda step, before: _upper(step.words.replace("take in", "pay out")),
     "pay out": lambda step, before: _upper(step.words.replace("pay out", "take in")),
     "slide": lambda step, before: _upper(step.words.replace(" along ", " back along ")),
-    "land": lambda step, before: f"Lift {named(step)} off the ground again",
-    "lift": lambda step, before: f"Land {named(step)} on the ground again",
+    "land": lambda step, before: f"Lift {step.about} off the ground again",
+    "lift": lambda step, before: f"Land {step.about} on the ground again",
 }
 """How each kind of step is taken back."""

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 from analyser.checking.judging import speaks_of
 from analyser.checking.results import Result, State
-from analyser.rig.doing import done_by
 from analyser.rig.model import Step
 from analyser.uses.procedure.steps import undone
 
@@ -73,5 +72,5 @@ def way_back(result: Result, steps: Sequence[Step], stop: Sequence[Stop], number
         before = result.states[k - 1].rig
         words = undone(steps[k - 1], before)
         if words:
-            found.append(Undoing(k, words, done_by(steps[k - 1], before)))
+            found.append(Undoing(k, words, steps[k - 1].done_by(before)))
     return WayBack(to, sure, tuple(found), onward)

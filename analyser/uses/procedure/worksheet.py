@@ -15,7 +15,8 @@ from analyser.checking.delivered import CAUTIONS, Delivered
 from analyser.checking.finding import listed, verb
 from analyser.checking.latent import slips
 from analyser.checking.results import Result, State
-from analyser.rig.model import Failure, Nature, Part, Rig, Role
+from analyser.language.identities import Span
+from analyser.rig.model import Failure, Nature, Part, Rig, Role, reasons
 from analyser.uses.procedure.holds import Effect, effects
 from analyser.uses.procedure.responding import falling, losing
 
@@ -151,9 +152,9 @@ def _rows(run: Sequence[State]) -> list[Row]:
     state = run[0]
     rig = state.rig
     numbers = tuple(one.number for one in run)
-    events = {failure.id: failure for failure in rig.failures}
-    unseen = {slip.failure: slip.words for slip in slips(rig, state.outcome)}
-    accepted = {one.failure: one.reason for one in rig.accepted}
+    events = rig.index.failures
+    unseen = {str(slip.failure): slip.words for slip in slips(rig, state.outcome)}
+    accepted = reasons(rig.accepted)
     fallen = tuple(body.name for body in state.outcome.bodies if not body.held)
     rows = []
     already = f"{listed(fallen)} {verb(fallen, 'falls', 'fall')} with nothing failed"
@@ -184,7 +185,7 @@ def _rows(run: Sequence[State]) -> list[Row]:
             )
         )
     for one in rig.sound:
-        part, _, mode = one.failure.partition(" ")
+        part, mode = one.failure.part, one.failure.mode
         words = "not looked at: the file takes it as impossible"
         rows.append(Row(numbers, part, _kind(rig, part), "", mode, "", "", "", words, "", "", one.reason, ""))
     return rows
@@ -211,9 +212,9 @@ def _still(state: State, effect: Effect) -> str:
 def _kind(rig: Rig, name: str) -> str:
     if name in rig.parts:
         return rig.parts[name].kind
-    if "[" in name:
+    if isinstance(name, Span):
         return "stretch of rope"
-    return "common cause" if any(one.part == name for one in rig.failures) else ""
+    return "common cause" if rig.index.failures_of(name) else ""
 
 
 def _shows(unseen: str | None, effect: Effect) -> str:
@@ -255,9 +256,8 @@ def _function(rig: Rig, failure: Failure) -> str:
     """What the item is there for, from what it touches."""
     part = rig.parts.get(failure.part)
     if part is None:
-        if "[" in failure.part:
-            ends = failure.part.partition("[")[2].rstrip("]").replace("..", " to ")
-            return f"carries from {ends}"
+        if isinstance(failure.part, Span):
+            return f"carries from {failure.part.a} to {failure.part.b}"
         return "stands for one event that does several things at once"
     if failure.mode == "lets go":
         return "holds a rope, or works a device"
@@ -270,7 +270,7 @@ def _function(rig: Rig, failure: Failure) -> str:
 
 def _purpose(rig: Rig, part: Part) -> str:
     touched = listed(tuple(one for name in (part.name, *part.points) for one in rig.touching.get(name, ())))
-    ropes = [rope.name for rope in rig.ropes if any(s.part == part.name for s in rope.stations)]
+    ropes = rig.index.ropes_at(part.name)
     match part.nature:
         case Nature.GROUND:
             return f"holds up {touched}"
@@ -296,10 +296,6 @@ def _purpose(rig: Rig, part: Part) -> str:
 
 
 def _kept(rig: Rig, pad: str) -> str:
-    edges = {part.name for part in rig.parts.values() if pad in part.guards}
-    names = [
-        rope.name
-        for rope in rig.ropes
-        if any(s.role is Role.OVER and (pad in s.guards or s.part in edges) for s in rope.stations)
-    ]
-    return listed(names) or "ropes"
+    over = rig.index.stations(Role.OVER)
+    names = [at.rope.name for at in over if pad in (*at.station.guards, *rig.parts[at.part].guards)]
+    return listed(list(dict.fromkeys(names))) or "ropes"

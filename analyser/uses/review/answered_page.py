@@ -101,7 +101,7 @@ def report(
 ) -> Report:
     """Everything the page of a rig shows. `text` are the lines of its file, `included` the files that it includes."""
     names = sorted({one.id for state in result.states for one in state.outcome.failures})
-    numbers = {name: k for k, name in enumerate(names)}
+    numbers = {str(name): k for k, name in enumerate(names)}
     parts: dict[str, dict[int, None]] = {}
     for state in result.states:
         for failure in state.outcome.failures:

@@ -79,9 +79,8 @@ def _judged(question: Question, given: tuple[str, ...]) -> Heard:
 
 def _parts(rig: Rig, failures: Iterable[str]) -> set[str]:
     """The parts and ropes of which one of these is a failure."""
-    known = {failure.id: failure.part for failure in rig.failures}
-    found = {known[one] for one in failures if one in known}
-    return found | {part.partition("[")[0] for part in found}
+    known = [rig.index.failures[one] for one in failures if one in rig.index.failures]
+    return {name for one in known for name in (one.part, one.id.owner)}
 
 
 def _known(question: Question) -> dict[str, str]:

@@ -10,14 +10,14 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from hashlib import sha256
 from itertools import combinations
-from pathlib import Path
 
 from analyser.checking.finding import listed
 from analyser.checking.held_by import way_in_words
 from analyser.checking.results import Result, State
 from analyser.checking.scenario import After, after_failures
 from analyser.holding.outcome import FailureOutcome, after_each, assess
-from analyser.rig.model import Effects, Failure, Rig
+from analyser.rig.model import Effects, Rig
+from analyser.rig.plan import Plan
 from analyser.uses.teaching.mends import mend_questions
 from analyser.uses.teaching.question import Asks, Drill, Kind, Question, Told
 from analyser.uses.teaching.telling import ALL_WAYS, after_failures_told, bodies_told, names_on, spoken
@@ -35,15 +35,6 @@ LEVELS = list(Kind)
 
 
 @dataclass(frozen=True, slots=True)
-class Source:
-    """The rig's own text, for questions that add lines to it."""
-
-    text: str
-    file: str
-    folder: Path
-
-
-@dataclass(frozen=True, slots=True)
 class _Candidate:
     """A question that could be made. `about` is what it is about: one drill does not ask twice after it."""
 
@@ -52,9 +43,9 @@ class _Candidate:
     make: Callable[[], Question | None]
 
 
-def drill(result: Result, source: Source, seed: int = SEED, wished: int = USUAL) -> Drill:
+def drill(result: Result, file: str, seed: int = SEED, wished: int = USUAL) -> Drill:
     """Up to `wished` questions of a result, easy ones first; the same seed gives the same questions."""
-    sorts = {name: _shuffled(make(result, source), seed) for name, make in SORTS.items()}
+    sorts = {name: _shuffled(make(result), seed) for name, make in SORTS.items()}
     chosen: list[Question] = []
     asked: set[tuple[object, ...]] = set()
     turns = list(TURNS)
@@ -65,7 +56,7 @@ def drill(result: Result, source: Source, seed: int = SEED, wished: int = USUAL)
         if made:
             chosen.append(made)
     chosen.sort(key=lambda one: LEVELS.index(one.kind))  # a stable sort: within a kind as they were chosen
-    return Drill(result, source.file, seed, wished, tuple(chosen))
+    return Drill(result, file, seed, wished, tuple(chosen))
 
 
 def _shuffled(candidates: Iterable[_Candidate], seed: int) -> list[_Candidate]:
@@ -100,7 +91,7 @@ def _fall(state: State, failure: FailureOutcome) -> tuple[str, ...]:
     return tuple(name for name in failure.falls if name in held)
 
 
-def _as_it_stands(result: Result, source: Source) -> Iterator[_Candidate]:
+def _as_it_stands(result: Result) -> Iterator[_Candidate]:
     for state in result.states:
         before = result.states[state.number - 1] if state.number else None
         loose = tuple(body.name for body in state.outcome.bodies if not body.held)
@@ -114,34 +105,34 @@ def _as_it_stands(result: Result, source: Source) -> Iterator[_Candidate]:
             yield _Candidate(f"stands {state.number}", ("stands", state.number), make)
 
 
-def _falls(result: Result, source: Source) -> Iterator[_Candidate]:
+def _falls(result: Result) -> Iterator[_Candidate]:
     state = result.states[0]
     for failure in state.outcome.failures:
         falls = _fall(state, failure)
         if falls:
-            about = ("alone", falls, _thing(failure.part))
+            about = ("alone", falls, failure.id.owner)
             yield _Candidate(f"alone {failure.id}", about, _after(Kind.ALONE, state, [failure.id]))
 
 
-def _nobody(result: Result, source: Source) -> Iterator[_Candidate]:
+def _nobody(result: Result) -> Iterator[_Candidate]:
     state = result.states[0]
     counts = {name for cuts in state.outcome.failure_sets.values() for cut in cuts for name in cut}
     quiet = [failure for failure in state.outcome.failures if _held(state) and not _fall(state, failure)]
     for failure in [one for one in quiet if one.id in counts] or quiet:  # first what others hang on as well
         yield _Candidate(
-            f"alone {failure.id}", ("alone", (), _thing(failure.part)), _after(Kind.ALONE, state, [failure.id])
+            f"alone {failure.id}", ("alone", (), failure.id.owner), _after(Kind.ALONE, state, [failure.id])
         )
 
 
-def _pair(result: Result, source: Source) -> Iterator[_Candidate]:
+def _pair(result: Result) -> Iterator[_Candidate]:
     state = result.states[0]
     pairs = {cut for cuts in state.outcome.failure_sets.values() for cut in cuts if len(cut) == 2}
     for pair in sorted(pairs):
-        about = ("pair", frozenset(_thing(one) for one in pair))
+        about = ("pair", frozenset(state.rig.index.failures[one].id.owner for one in pair))
         yield _Candidate(f"pair {pair}", about, _after(Kind.PAIR, state, pair))
 
 
-def _harmless_pair(result: Result, source: Source) -> Iterator[_Candidate]:
+def _harmless_pair(result: Result) -> Iterator[_Candidate]:
     """Two failures that each help to drop somebody, and together drop nobody."""
     state = result.states[0]
     held = _held(state)
@@ -149,15 +140,15 @@ def _harmless_pair(result: Result, source: Source) -> Iterator[_Candidate]:
     names = sorted({name for cut in cuts if len(cut) == 2 for name in cut})
     pairs = [pair for pair in combinations(names, 2) if not any(set(cut) <= set(pair) for cut in cuts)]
     pairs = sorted(pairs, key=lambda pair: sha256(" ".join(pair).encode()).digest())[:PAIRS_TRIED]
-    known = _failures(state.rig)
+    known = state.rig.index.failures
     effects = [Effects.joint(known[one].effects for one in pair) for pair in pairs]
     for pair, scenario in zip(pairs, after_each(state.rig, effects), strict=True):
         if held and not set(scenario.falls) & set(held):
-            about = ("pair", frozenset(_thing(one) for one in pair))
+            about = ("pair", frozenset(known[one].id.owner for one in pair))
             yield _Candidate(f"harmless {pair}", about, _after(Kind.PAIR, state, pair))
 
 
-def _in_between(result: Result, source: Source) -> Iterator[_Candidate]:
+def _in_between(result: Result) -> Iterator[_Candidate]:
     """In states after a step: what drops somebody there, and did not in the state before."""
     new: list[_Candidate] = []
     old: list[_Candidate] = []
@@ -180,7 +171,7 @@ def _matters(state: State, failure: FailureOutcome) -> bool:
     return any(failure.id in cut for cuts in state.outcome.failure_sets.values() for cut in cuts)
 
 
-def _hands_off(result: Result, source: Source) -> Iterator[_Candidate]:
+def _hands_off(result: Result) -> Iterator[_Candidate]:
     """Every hand off at once: as first attached, and in states in which that does something else."""
     answer: tuple[str, ...] | None = None
     for state in result.states:
@@ -221,7 +212,7 @@ def _who(
     names = tuple(body.name for body in rig.bodies)
     if kind is not Kind.AS_IT_STANDS:
         names = _held(state)
-    parts = [_thing(one) for one in failures]
+    parts = [rig.index.failures[one].id.owner for one in failures]
     hint = {
         Kind.AS_IT_STANDS: "follow each line up to the ground; people, and bare hands, do not count as ground",
         Kind.HANDS_OFF: "a device that is not self-locking runs when its hand is gone; bare hands hold nothing",
@@ -269,7 +260,7 @@ def _question(
     )
 
 
-def _tips(result: Result, source: Source) -> Iterator[_Candidate]:
+def _tips(result: Result) -> Iterator[_Candidate]:
     """A failure after which a body with two ends hangs from one of them, or doesn't."""
     state = result.states[0]
     ended = tuple(body.name for body in state.rig.bodies if body.ends)
@@ -285,14 +276,14 @@ def _tips(result: Result, source: Source) -> Iterator[_Candidate]:
                 hint = "a litter that is held at one end only tips"
                 return _question(Kind.TIPS, Asks.ALL, state, text, tips, ended, why, hint, failures=(failure.id,))
 
-            about = ("tips", failure.tips, _thing(failure.part))
+            about = ("tips", failure.tips, failure.id.owner)
             yield _Candidate(f"tips {failure.id}", about, make)
 
 
 # -- by what, and which point
 
 
-def _by_what(result: Result, source: Source) -> Iterator[_Candidate]:
+def _by_what(result: Result) -> Iterator[_Candidate]:
     """After a failure that drops not everybody: by what is one of those still held?"""
     state = result.states[0]
     for failure in state.outcome.failures:
@@ -303,7 +294,7 @@ def _by_what(result: Result, source: Source) -> Iterator[_Candidate]:
             def make(failure: FailureOutcome = failure, body: str = body.name) -> Question | None:
                 return _held_by(state, failure.id, body)
 
-            yield _Candidate(f"by what {failure.id} {body.name}", ("by what", _thing(failure.part)), make)
+            yield _Candidate(f"by what {failure.id} {body.name}", ("by what", failure.id.owner), make)
 
 
 def _matters_to(state: State, failure: FailureOutcome, body: str) -> bool:
@@ -321,17 +312,16 @@ def _held_by(state: State, failure: str, body: str) -> Question | None:
         return None
     best = after.outcome.body(body).ways
     right = tuple(way_in_words(rig, body, way) for way in best)
-    names = tuple(dict.fromkeys([*rig.parts, *(rope.name for rope in rig.ropes)]))
-    names = tuple(name for name in names if name != body)
+    names = tuple(name for name in rig.index.names if name != body)
     text = f"{spoken(rig, failure)}, and {body} is still held. By what? Name one part on the way, or several."
     why = after_failures_told(rig, state.outcome, after)
-    hint = f"start at {body} and go up, and stay off {_thing(failure)}"
+    hint = f"start at {body} and go up, and stay off {rig.index.failures[failure].id.owner}"
     return _question(
         *(Kind.BY_WHAT, Asks.WAY, state, text, right, names, why, hint), failures=(failure,), body=body, ways=named
     )
 
 
-def _critical(result: Result, source: Source) -> Iterator[_Candidate]:
+def _critical(result: Result) -> Iterator[_Candidate]:
     """Which single failure drops a body: in the first state, and where the answer changes."""
     answers: dict[str, tuple[str, ...]] = {}
     for state in result.states:
@@ -351,7 +341,7 @@ def _critical(result: Result, source: Source) -> Iterator[_Candidate]:
 
 def _find(state: State, body: str, singles: tuple[str, ...]) -> Question:
     rig = state.rig
-    names = [*rig.parts, *(rope.name for rope in rig.ropes), *(failure.id for failure in rig.failures)]
+    names = [*rig.index.names, *rig.index.failures]
     text = f"Which part, failing alone, drops {body}? Name one, or say `none`."
     if singles:
         why = after_failures_told(rig, state.outcome, _what_if(rig, [singles[0]]))
@@ -362,29 +352,19 @@ def _find(state: State, body: str, singles: tuple[str, ...]) -> Question:
     return _question(Kind.CRITICAL, Asks.ONE, state, _at(state, text), singles, tuple(names), why, hint, body=body)
 
 
-def _mend(result: Result, source: Source) -> Iterator[_Candidate]:
-    for key, body, make in mend_questions(result.states[0], source.text, source.file, source.folder):
+def _mend(result: Result) -> Iterator[_Candidate]:
+    for key, body, make in mend_questions(result.states[0], result.rig) if isinstance(result.rig, Plan) else ():
         yield _Candidate(key, ("mend", body), make)
 
 
 # -- small things
 
 
-def _thing(part: str) -> str:
-    """What a failure, a part or a span is of: a rope for its spans."""
-    return part.partition(" ")[0].partition("[")[0]
-
-
-def _failures(rig: Rig) -> dict[str, Failure]:
-    return {failure.id: failure for failure in rig.failures}
-
-
 def _what_if(rig: Rig, ids: Sequence[str]) -> After:
-    known = _failures(rig)
-    return after_failures(rig, [known[one] for one in ids])
+    return after_failures(rig, [rig.index.failures[one] for one in ids])
 
 
-SORTS: dict[str, Callable[[Result, Source], Iterator[_Candidate]]] = {
+SORTS: dict[str, Callable[[Result], Iterator[_Candidate]]] = {
     "as it stands": _as_it_stands,
     "falls": _falls,
     "nobody": _nobody,

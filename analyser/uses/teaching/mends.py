@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterator, Sequence
 from hashlib import sha256
-from pathlib import Path
 
-import analyser
 from analyser.checking.results import State
 from analyser.holding.reviewing import Review
-from analyser.language.mistakes import Unreadable
-from analyser.rig.model import Nature, Rig
+from analyser.language.edit import BECOMES, Change, Edit, attach, edited, link, without
+from analyser.language.syntax import ObservedBlock, Require, StageBlock
+from analyser.rig.building import build
+from analyser.rig.model import Nature
+from analyser.rig.plan import Plan
 from analyser.uses.mending.around import Around, Set
-from analyser.uses.mending.proposal import BECOMES, Change, Names, Proposal, lines_of_text, with_proposal
-from analyser.uses.mending.ranking import PROPOSERS, staying, what_it_joins
+from analyser.uses.mending.proposal import Names, Proposal
+from analyser.uses.mending.ranking import proposed, staying
 from analyser.uses.teaching.question import Asks, Kind, Question, Told
 from analyser.uses.teaching.telling import any_of, spoken
 
@@ -23,27 +23,24 @@ MOST_TRIED = 12
 """Additions of each of the two sorts that are tried for a question."""
 
 
-def mend_questions(
-    state: State, text: str, file: str, folder: Path
-) -> Iterator[tuple[str, str, Callable[[], Question | None]]]:
+def mend_questions(state: State, plan: Plan) -> Iterator[tuple[str, str, Callable[[], Question | None]]]:
     """For each body that a single failure drops: after which addition does none? A key, the body, the maker."""
     for body in state.outcome.bodies:
         singles = [cut[0] for cut in state.outcome.failure_sets[body.name] if len(cut) == 1]
         if body.held and singles:
 
             def make(body: str = body.name, singles: Sequence[str] = singles) -> Question | None:
-                return _question(state, body, singles, text, file, folder)
+                return _question(state, body, singles, as_first_attached(plan))
 
             yield f"mend {body.name}", body.name, make
 
 
-def _question(state: State, body: str, singles: Sequence[str], text: str, file: str, folder: Path) -> Question | None:
+def _question(state: State, body: str, singles: Sequence[str], plan: Plan) -> Question | None:
     rig = state.rig
-    text = as_first_attached(text, file, folder)
     right: list[Proposal] = []
     wrong: list[tuple[Proposal, int]] = []
-    for one in [*_proposed(body, singles, text, file, folder), *_beside(rig)]:
-        left = _left(one, body, text, file, folder)
+    for one in [*_proposed(body, singles, plan), *_beside(plan)]:
+        left = _left(one, body, plan)
         if left == 0:
             right.append(one)
         elif left is not None:
@@ -85,53 +82,34 @@ def _changed(change: Change) -> str:
     return f"{change.how} line {change.line}: {change.text.strip()}"
 
 
-def _proposed(body: str, singles: Sequence[str], text: str, file: str, folder: Path) -> list[Proposal]:
+def _proposed(body: str, singles: Sequence[str], plan: Plan) -> list[Proposal]:
     """What the mend search would try for a body, the plainest first."""
-    rig = analyser.read_text(text, file, folder)
     need: dict[str, list[Set]] = {body: [(one,) for one in singles]}
-    around = Around(rig, text, file, folder, need, staying(rig, need))
-    found: dict[object, Proposal] = {}
-    for propose in PROPOSERS:
-        for one in propose(around):
-            if body in one.bodies:
-                found.setdefault(what_it_joins(one), one)
-    return sorted(found.values(), key=lambda one: (one.size, one.lines, one.taste, one.words))[:MOST_TRIED]
+    found = [one for one in proposed(Around(plan, need, staying(plan.alone, need))) if body in one.bodies]
+    return sorted(found, key=lambda one: (one.size, one.lines, one.taste, one.words))[:MOST_TRIED]
 
 
-def _left(proposal: Proposal, body: str, text: str, file: str, folder: Path) -> int | None:
+def _left(proposal: Proposal, body: str, plan: Plan) -> int | None:
     """How many single failures drop a body with an addition; None where it does not read as a rig."""
-    try:
-        new = analyser.read_text(with_proposal(text, proposal), file, folder)
-    except Unreadable:
-        return None
-    return len(Review(new).failure_sets([body], 1).found[body])
+    new, _ = build(edited(plan.document, proposal.edit))
+    return len(Review(new.alone).failure_sets([body], 1).found[body]) if new else None
 
 
-def as_first_attached(text: str, file: str, folder: Path) -> str:
-    """The same lines, those of stages and of what is asked left empty, so that many additions are soon tried.
-    Where that can't be read, the text as it is."""
-    lines = lines_of_text(text)
-    inside = False
-    for number, line in enumerate(lines):
-        if line.strip() and not line[0].isspace():
-            inside = re.match(r"(stage|observed|require)(?![\w-])", line) is not None
-        if inside:
-            lines[number] = ""
-    short = "\n".join(lines)
-    try:
-        analyser.read_text(short, file, folder)
-    except Unreadable:
-        return text
-    return short
+def as_first_attached(plan: Plan) -> Plan:
+    """The plan without stages and what is asked, so that many additions are soon tried; itself, where what is
+    left cannot be read."""
+    short, _ = build(without(plan.document, StageBlock, ObservedBlock, Require))
+    return short or plan
 
 
-def _beside(rig: Rig) -> Iterator[Proposal]:
+def _beside(plan: Plan) -> Iterator[Proposal]:
     """A second strap beside each part that joins two others: what comes to mind first, whether it helps or not."""
-    found = 0
-    names = Names([*rig.parts, *(rope.name for rope in rig.ropes)])
+    found, rig = 0, plan.alone
+    names = Names(rig.index.names)
     for part in rig.parts.values():
         ends = [one for one in rig.touching[part.name] if rig.parts[one].nature is not Nature.KNOT]
         if found < MOST_TRIED and part.nature is Nature.JOINT and len(ends) == 2 and part.place.file == rig.place.file:
             found += 1
-            line = f"attach {ends[0]} - strap {names.fresh(f'second-{part.name}')} - {ends[1]}"
-            yield Proposal("beside", f"a second strap beside {part.name}, from {ends[0]} to {ends[1]}", 0, (), (line,))
+            words = f"a second strap beside {part.name}, from {ends[0]} to {ends[1]}"
+            edit = Edit((attach(ends[0], link(names.fresh(f"second-{part.name}"), "strap"), ends[1]),))
+            yield Proposal.of(plan.document, "beside", words, 0, (), edit)

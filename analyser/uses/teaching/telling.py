@@ -9,6 +9,7 @@ from analyser.checking.held_by import held_by, way_in_words
 from analyser.checking.overloaded import breaks_words
 from analyser.checking.scenario import After
 from analyser.holding.outcome import BodyOutcome, Outcome
+from analyser.language.identities import Span
 from analyser.rig.model import Rig
 from analyser.uses.teaching.question import Told
 
@@ -19,11 +20,9 @@ ALL_WAYS = 200
 
 def spoken(rig: Rig, failure: str) -> str:
     """A failure as one says it: `red is cut between lip and red-knot`."""
-    for rope in rig.ropes:
-        for k, span in enumerate(rope.spans):
-            if failure == f"{span} is cut":
-                return f"{rope.name} is cut between {rope.stations[k].label} and {rope.stations[k + 1].label}"
-    return failure
+    known = rig.index.failures.get(failure)
+    span = known.part if known else None
+    return f"{span.rope} is cut between {span.a} and {span.b}" if isinstance(span, Span) else failure
 
 
 def after_failures_told(rig: Rig, before: Outcome, after: After) -> tuple[Told, ...]:
@@ -88,8 +87,6 @@ def _broken(rig: Rig, body: str, way: Sequence[str], broken: Collection[str]) ->
 
 def names_on(rig: Rig, body: str, way: Sequence[str]) -> tuple[str, ...]:
     """Every name that one may give for a way: its parts, knots, ropes, in the file's order of parts."""
-    failures = {failure.id: failure.part for failure in rig.failures}
     found = {part for leg in held_by(rig, body, tuple(way)) for part in leg}
-    found |= {failures[one].partition("[")[0] for one in way if one in failures}
-    known = [*rig.parts, *(rope.name for rope in rig.ropes)]
-    return tuple(name for name in known if name in found and name != body)
+    found |= {rig.index.failures[one].id.owner for one in way if one in rig.index.failures}
+    return tuple(name for name in rig.index.names if name in found and name != body)

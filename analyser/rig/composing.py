@@ -1,0 +1,75 @@
+"""A state put together: what is there, what of it can fail, and what the file says of that."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from analyser.language.identities import FailureId
+from analyser.language.mistakes import Place
+from analyser.rig.elements import Contact, Failure, Part, Rope
+from analyser.rig.failing import hands_off, what_fails
+from analyser.rig.model import Judged, Requirement, Rig, Waived
+from analyser.rig.naming import Written, striking
+from analyser.rig.present import Present, contacts_in, parts_in, ropes_in, undying
+
+
+@dataclass(frozen=True)
+class Said:
+    """What a file says of every state alike."""
+
+    title: str
+    revision: str | None
+    place: Place
+    notes: tuple[str, ...]
+    requirements: tuple[Requirement, ...]
+    causes: Mapping[str, Written]
+    sound: tuple[Judged, ...]
+    accepted: tuple[Judged, ...]
+    latent: tuple[Judged, ...]
+    waived: tuple[Waived, ...]
+    likely: Mapping[FailureId, float]
+
+
+@dataclass(frozen=True)
+class Composed:
+    """One state: its pieces, and every failure that is possible by them alone."""
+
+    parts: dict[str, Part]
+    contacts: tuple[Contact, ...]
+    ropes: tuple[Rope, ...]
+    failures: dict[FailureId, Failure]
+
+    def struck(self, causes: Mapping[str, Written]) -> dict[FailureId, Failure]:
+        return striking(causes, self.failures, self.parts, self.ropes)
+
+
+def composed(present: Present) -> Composed:
+    parts, ropes = parts_in(present), ropes_in(present)
+    failures = what_fails(parts, ropes)
+    for one in undying(present):
+        failures.pop(one, None)
+    return Composed(parts, contacts_in(present), ropes, failures)
+
+
+def rig_of(one: Composed, said: Said) -> Rig:
+    """One state as a rig: what is taken as sound does not fail, and what is given as likely is."""
+    impossible = {judged.failure for judged in said.sound}
+    possible = [f for f in (*one.failures.values(), *one.struck(said.causes).values()) if f.id not in impossible]
+    likely = (replace(f, likelihood=said.likely.get(f.id, f.likelihood)) for f in possible)
+    return Rig(
+        title=said.title,
+        revision=said.revision,
+        place=said.place,
+        parts=one.parts,
+        contacts=one.contacts,
+        ropes=one.ropes,
+        failures=tuple(sorted(likely, key=lambda f: f.id)),
+        sound=said.sound,
+        accepted=said.accepted,
+        waived=said.waived,
+        latent=said.latent,
+        requirements=said.requirements,
+        notes=said.notes,
+        hands_off=hands_off(one.parts),
+    )

@@ -1,0 +1,278 @@
+"""What a rig is made of: parts, contacts, ropes, and what can happen to them.
+
+Everything here is frozen and complete: names are resolved, loaded sides are known, every number
+carries its unit. Lengths are metres, masses kilograms, forces newtons, angles degrees inside `Quantity.si`.
+"""
+
+from __future__ import annotations
+
+import functools
+import operator
+from collections.abc import Iterable
+from collections.abc import Set as AbstractSet
+from dataclasses import dataclass
+from enum import StrEnum
+
+from analyser.language.identities import FailureId, Label, Span
+from analyser.language.mistakes import Place
+from analyser.language.natures import BODIES as BODIES
+from analyser.language.natures import Nature as Nature
+
+
+class Maker(StrEnum):
+    """What put a part into the rig."""
+
+    FILE = "file"
+    LANDING = "landing"
+    """A step that lands a body: the ground under it, which does not fail."""
+    SLIP = "slip"
+    """A contact taken as a part of its own, so that it can be missing (`uses/incident/slips.py`)."""
+
+
+class Role(StrEnum):
+    """What a rope does at one of its stations."""
+
+    TIE = "tie"
+    RUN = "run"
+    OVER = "over"
+    GRIP = "grip"
+    HAND = "hand"
+    STOPPER = "stopper"
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """A number as written, with its unit, and the same in SI.
+
+    `percent_at` is set for `stretch 3 % at 150 kg`: the load at which the stretch was measured.
+    `band` is set for `80 to 110 kg`: its two ends in SI; `si` is then their middle.
+    """
+
+    text: str
+    si: float
+    unit: str
+    percent_at: Quantity | None = None
+    band: tuple[float, float] | None = None
+    numbers: tuple[str, ...] = ()
+    """As written: of a band its two ends."""
+
+    @property
+    def least(self) -> float:
+        """The lower end of a band; of one figure, the figure."""
+        return self.band[0] if self.band else self.si
+
+    @property
+    def most(self) -> float:
+        """The upper end of a band; of one figure, the figure."""
+        return self.band[1] if self.band else self.si
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """A group of which a part with needs must have at least `count` anchored."""
+
+    count: int
+    parts: tuple[str, ...]
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One thing in the rig. Names of other parts are full names (`sam.waist`)."""
+
+    name: str
+    kind: str
+    nature: Nature
+    place: Place
+    body: str | None = None
+    """The body a point or harness belongs to."""
+    point: str = ""
+    """A plain point's own name, without its body's: `waist`."""
+    made_by: Maker = Maker.FILE
+    points: tuple[str, ...] = ()
+    """A body's points and harnesses, by full name."""
+    ends: tuple[tuple[str, ...], tuple[str, ...]] | None = None
+    """The two ends of a body that can tip, as full point names."""
+    below: bool | None = None
+    """Under the bodies? None when the file does not say."""
+    standing: bool = False
+    exposed: bool = False
+    operated_by: str | None = None
+    minded_by: str | None = None
+    self_locking: bool = False
+    both_ways: bool = False
+    """Does it grip either way, whichever side is loaded?"""
+    needs: tuple[Need, ...] = ()
+    guards: tuple[str, ...] = ()
+    """For an edge: what keeps every rope off it."""
+    at: tuple[float, float, float] | None = None
+    off: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    """Metres by which its place may be off either way, where it is given as a band."""
+    quantities: tuple[tuple[str, Quantity], ...] = ()
+    """Strength, length, diameter, mass, stretch, slips at, slips up to, loss, friction, efficiency,
+    likelihood, minor axis, gate open, as given or by kind."""
+    note: str | None = None
+    source: str | None = None
+    """Where its figures come from."""
+    rope: str | None = None
+    """For a knot or stopper: the rope it is in."""
+    family: tuple[str, ...] = ()
+    """Its kind and the kinds that it stands on, nearest first."""
+    locking: bool | None = None
+    """Does its gate lock? None when the file does not say."""
+    part_of: tuple[str, ...] = ()
+    """Structures (or other parts) with which it goes."""
+    near: tuple[str, ...] = ()
+    """Hazards that can reach it."""
+    across: tuple[str, ...] = ()
+    """Edges that it lies across."""
+    gear_only: bool = False
+    """Made for gear: it bears nobody (`holding/rules.md` section 1)."""
+    adjustable: bool = False
+    textile: bool = False
+    room: int | None = None
+    """The most parts it is made to hold."""
+    takes: tuple[Quantity, Quantity] | None = None
+    """The thinnest and the thickest rope it is made for."""
+    directions: tuple[tuple[float, float, float], ...] = ()
+    """The directions in which it may be pulled, as unit vectors, each within `within` degrees."""
+    within: float = 0.0
+
+    @property
+    def place_words(self) -> str:
+        """Where it is, as one writes it: `(0, 1.5, 12)`, `(-0.7 to -0.5, 0, 12)`."""
+        ends = zip(self.at or (), self.off, strict=True)
+        return "({})".format(", ".join(f"{x - d:g} to {x + d:g}" if d else f"{x:g}" for x, d in ends))
+
+    @property
+    def is_body(self) -> bool:
+        return self.nature in BODIES
+
+    @property
+    def holds_up(self) -> bool:
+        """Ground that isn't `below`: it holds by itself what hangs from it."""
+        return self.nature is Nature.GROUND and not self.below
+
+
+@dataclass(frozen=True, slots=True)
+class Contact:
+    """Two parts that touch. `given` is False for a point on its body (a permanent contact)."""
+
+    a: str
+    b: str
+    place: Place
+    given: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Station:
+    """One station of a rope.
+
+    `label` is its name in spans (`master#2` the second time). `to_start` and `to_end` say against
+    which way of leaving the rope is gripped here: a tie grips both, a run neither, a one-way grip
+    only towards its loaded side.
+    """
+
+    role: Role
+    part: str
+    label: Label
+    place: Place
+    to_start: bool = False
+    to_end: bool = False
+    guards: tuple[str, ...] = ()
+    slack: Quantity | None = None
+    """Slack in the span before this station."""
+    tail: Quantity | None = None
+    """The rope left over beyond a knot."""
+    near: tuple[str, ...] = ()
+    """Hazards that can reach the span before this station."""
+    inside: tuple[str, ...] = ()
+    """Sleeves round the span before this station."""
+    opened_by: str | None = None
+    """Whose opening (`Effects.open_hands`) takes the rope off its part here: how a rope that runs
+    through a body's point is detached when attachments are counted."""
+
+    @property
+    def one_way(self) -> bool:
+        """Does it grip against one way of leaving only?"""
+        return self.to_start != self.to_end
+
+
+@dataclass(frozen=True, slots=True)
+class Rope:
+    """A rope from its start to its end. `spans[k]` is the stretch from station k to station k+1."""
+
+    name: str
+    place: Place
+    stations: tuple[Station, ...]
+    spans: tuple[Span, ...]
+    closed: bool = False
+    quantities: tuple[tuple[str, Quantity], ...] = ()
+    note: str | None = None
+    kind: str = "rope"
+    source: str | None = None
+    """Where its figures come from."""
+    grounded: tuple[bool, bool] = (False, False)
+    """Is the free end at its start, at its end, on the ground?"""
+
+
+@dataclass(frozen=True, slots=True)
+class Effects:
+    """What a failure does. Each field is a set of names; the union of effects is fieldwise."""
+
+    gone: frozenset[str] = frozenset()
+    """Parts that are no longer there."""
+    ungripped: frozenset[str] = frozenset()
+    """Grips that no longer grip rope."""
+    open_hands: frozenset[str] = frozenset()
+    """People whose bare hands are open."""
+    unfooted: frozenset[str] = frozenset()
+    """People who no longer stand."""
+    cut: frozenset[str] = frozenset()
+    """Spans that are severed."""
+    cutting: frozenset[str] = frozenset()
+    """Edges that sever what is not guarded from them."""
+
+    @property
+    def groups(self) -> tuple[frozenset[str], ...]:
+        """The fields, in their order."""
+        return (self.gone, self.ungripped, self.open_hands, self.unfooted, self.cut, self.cutting)
+
+    @property
+    def anything(self) -> bool:
+        return any(self.groups)
+
+    def touch(self, names: AbstractSet[str]) -> bool:
+        """Does any effect befall one of these parts or spans?"""
+        return not all(names.isdisjoint(group) for group in self.groups)
+
+    def within(self, names: AbstractSet[str]) -> Effects:
+        """What befalls these parts and spans."""
+        return Effects(*(group & names for group in self.groups))
+
+    def __or__(self, other: Effects) -> Effects:
+        return Effects(*(mine | theirs for mine, theirs in zip(self.groups, other.groups, strict=True)))
+
+    @classmethod
+    def joint(cls, several: Iterable[Effects]) -> Effects:
+        """All of these together."""
+        return functools.reduce(operator.or_, several, cls())
+
+
+@dataclass(frozen=True, slots=True)
+class Failure:
+    """One event with one name (`left-bolt fails`), and what it does."""
+
+    id: FailureId
+    effects: Effects
+    place: Place
+    likelihood: float | None = None
+    """Its probability, where the file gives one; nothing is ever assumed."""
+
+    @property
+    def part(self) -> str:
+        return self.id.part
+
+    @property
+    def mode(self) -> str:
+        return self.id.mode

@@ -1,0 +1,133 @@
+"""What a file gives by name, wherever it stands: its title, its parts and ropes, and what is said of them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from analyser.language.attributes import FLAGS
+from analyser.language.mistakes import Place
+from analyser.language.syntax import (
+    Attach,
+    Declaration,
+    Detail,
+    Heading,
+    More,
+    RopeLine,
+    Word,
+    links_of,
+)
+from analyser.language.vocabulary import STATEMENTS
+from analyser.rig.bench import Bench
+from analyser.rig.declaring import add_points, declare, declare_links
+from analyser.rig.describing import apply
+from analyser.rig.roping import declare_knots
+
+
+def heading(bench: Bench) -> tuple[str, str | None, list[str]]:
+    statements = bench.document.statements
+    titles = [s for s in statements if isinstance(s, Heading) and s.key == "rig"]
+    main = next(iter(bench.document.sources))
+    hint = 'begin with a title: `rig "Two-rope lower"`'
+    if not titles:
+        if not any(m.place.file == main for m in bench.document.mistakes) or statements:
+            first = statements[0].place if statements else Place(main, 1)
+            if not bench.doubtful("rig"):
+                bench.wrong(first if first.file == main else Place(main, 1), "the rig has no title", hint)
+        return "", None, []
+    if not titles[0].text.strip():
+        bench.wrong(titles[0].place, "the title is empty", 'say what this rig is: `rig "Two-rope lower"`')
+    if statements[0] is not titles[0] and titles[0].place.file == main:
+        bench.wrong(titles[0].place, "the title must come first", "move this line to the top of the file")
+    for title in titles:
+        if title.place.file != main:
+            bench.wrong(title.place, "a file that is included has no title of its own", "take it out")
+        elif title is not titles[0]:
+            text = f"a second title: the first is on line {titles[0].place.line}"
+            bench.wrong(title.place, text, 'take it out, or make it a `note "…"`')
+    revisions = [s for s in statements if isinstance(s, Heading) and s.key == "revision"]
+    notes = [s.text for s in statements if isinstance(s, Heading) and s.key == "note"]
+    return titles[0].text, revisions[-1].text if revisions else None, notes
+
+
+def declare_names(bench: Bench) -> list[tuple[RopeLine, list[Word | None]]]:
+    """Every name that the file gives, wherever it stands, so that the order of lines is free."""
+    ropes: list[RopeLine] = []
+    for statement in bench.document.statements:
+        if isinstance(statement, Declaration):
+            bench.names |= {name.text: statement.kind.text for name in statement.names}
+        elif isinstance(statement, RopeLine):
+            bench.names[statement.name.text] = "rope"
+        for link in links_of(statement):
+            if link.name and link.kind and link.kind.text in bench.kinds:
+                bench.names[link.name.text] = link.kind.text
+    for statement in bench.document.statements:
+        if isinstance(statement, Declaration):
+            for name in statement.names:
+                if name.text in FLAGS and name is not statement.names[0]:
+                    first = statement.names[0].text
+                    bench.wrong(
+                        name.place,
+                        f"after a comma, `{name.text}` would be another {statement.kind.text}",
+                        f"attributes begin with a colon: `{statement.kind.text} {first}: {name.text}`",
+                    )
+                    continue
+                declare(bench, statement.kind, name, begins=True)
+        elif isinstance(statement, Attach):
+            declare_links(bench, statement.chain)
+        elif isinstance(statement, RopeLine):
+            name = statement.name
+            before = bench.ropes.get(name.text) or (bench.parts[name.text].place if name.text in bench.parts else None)
+            if before:
+                bench.wrong(
+                    name.place,
+                    f"`{name.text}` is declared twice: the first is on line {before.line}",
+                    "give this rope a name of its own",
+                )
+                bench.broken.add(name.text)
+            else:
+                bench.ropes[name.text] = name.place
+                ropes.append(statement)
+    return [(rope, declare_knots(bench, rope)) for rope in ropes]
+
+
+def describe(bench: Bench) -> None:
+    """Apply attributes, those of the declarations first; points become parts as they are named."""
+    blocks: list[Detail] = []
+    for statement in bench.document.statements:
+        if isinstance(statement, Declaration):
+            blocks += [replace(d, names=d.names or statement.names) for d in statement.details]
+        elif isinstance(statement, More):
+            blocks += statement.details
+    late: list[Detail] = []
+    for detail in blocks:
+        if any("." in name.text for name in detail.names):
+            late.append(detail)
+        else:
+            _apply(bench, detail)
+    for draft in list(bench.drafts.values()):
+        add_points(bench, draft)
+    for detail in late:
+        _apply(bench, detail)
+
+
+def _apply(bench: Bench, detail: Detail) -> None:
+    for name in detail.names:
+        if name.text not in bench.parts and (name.text in bench.kinds or name.text in STATEMENTS):
+            if name.text in bench.kinds:
+                text = f"`{name.text}` is a kind, and no name follows it"
+                bench.wrong(name.place, text, f"name it: `{name.text} spare`")
+            else:
+                bench.wrong(name.place, f"`{name.text}` says nothing yet", "write what it is about, or take it out")
+            bench.nameless = True
+            continue
+        if name.text in bench.ropes:
+            hint = f"write its attributes where it is declared, after `rope {name.text}:`"
+            bench.wrong(name.place, f"`{name.text}` is a rope, not a part", hint)
+        part = bench.part(name) if name.text not in bench.ropes else None
+        if part is None:
+            continue
+        if not detail.attributes:
+            hint = f"write what is to be said, as in `{name.text}: strength 22 kN`, or take the line out"
+            bench.wrong(name.place, f"`{name.text}` stands alone: nothing is said of it", hint)
+        for attribute in detail.attributes:
+            apply(bench, bench.drafts[part.name], attribute)
