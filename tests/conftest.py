@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
+from browsing import CHROMIUM
 from contracted import agreed
+from desk_client import GOOD, Started
 from editor_client import Editor
 
 from analyser.checking import contract
@@ -36,3 +39,36 @@ def _watched(write: Callable[[Any], str]) -> Callable[[Any], str]:
         return text
 
     return written
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    made = tmp_path / "rigs"
+    made.mkdir()
+    return made
+
+
+@pytest.fixture
+def desk_over(folder: Path) -> Iterator[Callable[..., Started]]:
+    started: list[Started] = []
+
+    def run(text: str = GOOD, *arguments: str) -> Started:
+        rig = folder / "plan.rig"
+        rig.write_text(text, encoding="utf-8")
+        started.append(Started(rig, *arguments))
+        return started[-1]
+
+    yield run
+    for one in started:
+        one.kill()
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Any]:
+    from playwright.sync_api import sync_playwright
+
+    assert CHROMIUM, "chromium must be there in CI"
+    with sync_playwright() as playwright:
+        found = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
+        yield found
+        found.close()

@@ -15,13 +15,13 @@ WALK = (
     *("grammar", "language", "rig", "holding", "forces", "checking"),
     *("uses.mending", "uses.comparing", "uses.incident", "uses.ordering"),
     *("uses.procedure", "uses.field", "uses.teaching", "uses.review"),
-    *("pages.drawing", "pages.writing", "doors.live", "doors.editor", "doors.commands", "doors.notebook"),
+    *("pages.drawing", "pages.writing", "doors.live", "doors.editor", "doors.desk", "doors.commands", "doors.notebook"),
 )
 """The rooms along the walk from text to reader; a room imports only itself and rooms before it."""
 
 HEAVY = (
     *("networkx", "graphviz", "rich", "clarabel", "numpy", "scipy", "jinja2", "hypothesis"),
-    *("watchfiles", "shtab", "pygments", "pygls", "lsprotocol"),
+    *("watchfiles", "shtab", "pygments", "pygls", "lsprotocol", "uvicorn", "starlette", "websockets"),
 )
 
 MOST_LINES, MOST_OF_A_FUNCTION = 500, 60

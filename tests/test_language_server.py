@@ -289,7 +289,7 @@ def test_quick_fixes_make_the_message_go_away(editor: Editor, tmp_path: Path) ->
 def test_every_fix_of_a_known_mistake_mends_it() -> None:
     """Over all messages that say what to write: most can be followed with one stroke, and none in vain."""
     from analyser.doors.editor.actions import fixes, suggestions
-    from analyser.doors.editor.desk import Held, read
+    from analyser.doors.editor.readings import Held, read
 
     said = offered = 0
     for path in sorted((ROOT / "tests" / "messages").glob("*.rig")):
@@ -483,8 +483,8 @@ def big_rig(people: int) -> str:
 
 def test_a_search_that_was_stopped_says_so() -> None:
     from analyser.checking.analysing import analyse
-    from analyser.doors.editor.desk import Held, read
     from analyser.doors.editor.diagnostics import of_check
+    from analyser.doors.editor.readings import Held, read
 
     path = Path("/nowhere/rig.rig")
     reading = read(path, {path: Held("file:///nowhere/rig.rig", 1, TWO_LINES)})

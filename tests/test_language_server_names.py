@@ -177,8 +177,8 @@ def test_versions_go_with_the_edits_where_the_editor_wants_them(tmp_path: Path) 
 @pytest.mark.parametrize("path", sorted((ROOT / "examples").glob("*.rig")), ids=lambda path: path.stem)
 def test_any_name_of_an_example_can_be_renamed(path: Path) -> None:
     """The text with the edits is the same rig: the same figures for the same people, in the same order."""
-    from analyser.doors.editor.desk import Held, read
     from analyser.doors.editor.names import Sort
+    from analyser.doors.editor.readings import Held, read
     from analyser.doors.editor.renaming import NotRenamed, _applied, rename
 
     text = path.read_text(encoding="utf-8")

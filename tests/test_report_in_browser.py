@@ -6,14 +6,12 @@ Driven with Debian's Chromium. Where there is none these tests are skipped, but 
 from __future__ import annotations
 
 import json
-import os
-import shutil
-from collections.abc import Iterator
 from itertools import combinations
 from pathlib import Path
 from typing import Any
 
 import pytest
+from browsing import FATES, LISTEN, listening, needs_chromium
 from test_report import HARM, HARMFUL, a_review, made
 
 from analyser.pages.writing.report_page import report_html
@@ -21,28 +19,7 @@ from analyser.uses.review.answered_page import Report, report
 from analyser.uses.review.sheet import REVIEW, read_review
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
-CHROMIUM = shutil.which("chromium")
-pytestmark = pytest.mark.skipif(
-    CHROMIUM is None and not os.environ.get("CI"), reason="no Debian chromium here (apt-get install chromium)"
-)
-LISTEN = """
-window.heard = [];
-document.addEventListener("securitypolicyviolation", (one) => window.heard.push(one.violatedDirective));
-window.alert = () => window.heard.push("alert");
-"""
-BODIES = """() => Object.fromEntries([...document.querySelectorAll('#bodies li')].map(
-    (row) => [row.querySelector('b').textContent, row.querySelector('.word').textContent]))"""
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    from playwright.sync_api import sync_playwright
-
-    assert CHROMIUM, "chromium must be there in CI"
-    with sync_playwright() as playwright:
-        found = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        yield found
-        found.close()
+pytestmark = needs_chromium
 
 
 class Opened:
@@ -54,10 +31,8 @@ class Opened:
         self.context = browser.new_context(**{"viewport": {"width": 1200, "height": 900}, **how})
         self.page = self.context.new_page()
         self.errors: list[str] = []
-        self.page.on("pageerror", lambda error: self.errors.append(str(error)))
-        self.page.on("console", lambda one: self.errors.append(one.text) if one.type == "error" else None)
         self.requests: list[str] = []
-        self.page.on("request", lambda one: self.requests.append(one.url))
+        listening(self.page, self.errors, self.requests)
         if how.get("java_script_enabled", True):
             self.page.add_init_script(LISTEN)
         self.page.goto(file.as_uri())
@@ -82,9 +57,9 @@ STRAP = made(EXAMPLES / "litter-lower-strap-left-off.rig")
 
 def test_a_press_says_who_falls_who_is_down_to_one_and_by_what(browser: Any, tmp_path: Path) -> None:
     one = Opened(browser, text_of(BRIDLE), tmp_path)
-    assert one.page.evaluate(BODIES)["sam"] == "still connected: 2 independent"
+    assert one.page.evaluate(FATES)["sam"] == "still connected: 2 independent"
     one.page.locator('#picture [data-part="lashing"]').click()
-    told = one.page.evaluate(BODIES)
+    told = one.page.evaluate(FATES)
     assert told == {
         "basket": "still connected, one failure from falling",
         "sam": "still connected",
@@ -96,13 +71,13 @@ def test_a_press_says_who_falls_who_is_down_to_one_and_by_what(browser: Any, tmp
     assert "by left-bolt – left-crab – red – master – vic-strap" in panel
     assert "Tensions in kN" in one.page.locator("#forces").inner_text()
     one.press("vic-strap")
-    assert one.page.evaluate(BODIES)["vic"] == "FALLS"
+    assert one.page.evaluate(FATES)["vic"] == "FALLS"
     assert "vic falls" in one.page.locator("#heard").inner_text()
     assert "for one failure alone" in one.page.locator("#forces").inner_text()
     assert one.page.locator("#picture .slot.falls text").all_text_contents() == ["FALLS"]
     one.press("lashing")
     one.press("vic-strap")
-    assert one.page.evaluate(BODIES)["vic"] == "still connected: 1 independent"
+    assert one.page.evaluate(FATES)["vic"] == "still connected: 1 independent"
     one.sound()
 
 
@@ -117,7 +92,7 @@ def test_the_script_reads_what_the_engine_said(browser: Any, tmp_path: Path) -> 
         "(sets) => sets.map((set) => { document.getElementById('none').click();"
         "const more = document.getElementById('more');"
         "for (const k of set) { more.value = k; more.dispatchEvent(new Event('change')); }"
-        f"return ({BODIES})(); }})"
+        f"return ({FATES})(); }})"
     )
     for start in range(0, len(every), 200):
         some = every[start : start + 200]
@@ -140,10 +115,10 @@ def test_the_keyboard_alone_is_enough(browser: Any, tmp_path: Path) -> None:
     while one.page.evaluate("document.activeElement.dataset.part") != "master":
         one.page.keyboard.press("ArrowDown")
     one.page.keyboard.press("Enter")
-    assert one.page.evaluate(BODIES)["vic"] == "FALLS"
+    assert one.page.evaluate(FATES)["vic"] == "FALLS"
     assert one.page.evaluate("document.activeElement.getAttribute('aria-pressed')") == "true"
     one.page.keyboard.press("Space")
-    assert one.page.evaluate(BODIES)["vic"] != "FALLS"
+    assert one.page.evaluate(FATES)["vic"] != "FALLS"
     one.sound()
 
 
@@ -167,7 +142,7 @@ def test_states_the_list_of_failures_and_the_table_go_together(browser: Any, tmp
     one.page.locator("#who").select_option("vic")
     assert all("vic" in row for row in one.page.locator("#set-table tbody td:nth-child(3)").all_inner_texts())
     one.page.locator("#set-table button").first.click()
-    assert one.page.evaluate(BODIES) == {"vic": "FALLS"}
+    assert one.page.evaluate(FATES) == {"vic": "FALLS"}
     one.sound()
 
 

@@ -76,3 +76,11 @@ def test_random_rigs(seed: int) -> None:
 @pytest.mark.parametrize("seed", range(20))
 def test_random_stages(seed: int) -> None:
     hold(random_stage(seed, 8))
+
+
+@pytest.mark.parametrize("guards", ["kept clear by boom", "padded by mat", "kept clear by boom, padded by mat"])
+def test_what_keeps_a_rope_off_an_edge_is_not_called_padding(guards: str) -> None:
+    (rope,) = statements(f"rope red\n    tied to tree\n    over lip, {guards}\n    tied to ring\n")
+    assert f"over lip, {guards}" in "\n".join(spelt(rope))
+    (edge,) = statements("edge lip: kept clear by boom\n")
+    assert spelt(edge) == ["edge lip: kept clear by boom"]

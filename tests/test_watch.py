@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import http.client
 import os
 import pty
 import re
@@ -13,12 +12,12 @@ import socket
 import subprocess
 import sys
 import time
-import urllib.request
 from collections.abc import Callable, Iterator
 from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
+from desk_client import Page, Started
 from rich.console import Console
 from rich.panel import Panel
 
@@ -82,38 +81,9 @@ class Watched:
             assert time.monotonic() - start < PATIENCE, f"waited in vain for {what}:\n{self.text()}"
             time.sleep(0.02)
 
-    @property
-    def address(self) -> str:
-        self.until("page: ")
-        found = re.search(r"^page: (http://127\.0\.0\.1:\d+/)$", self.text(), re.MULTILINE)
-        assert found
-        return found[1]
-
-    def page(self, seen: str = "") -> tuple[str, str]:
-        """The page's tag and text, as the script in it asks for them."""
-        headers = {"If-None-Match": seen, "Prefer": "wait=20"} if seen else {}
-        with urllib.request.urlopen(urllib.request.Request(self.address, headers=headers), timeout=PATIENCE) as answer:
-            return answer.headers["ETag"], answer.read().decode()
-
-    def shows(self, words: str, seen: str = "") -> tuple[str, str]:
-        """The page once it says something: what comes up late (a diagram) is a page of its own."""
-        start = time.monotonic()
-        tag, html = self.page(seen)
-        while words not in html:
-            assert time.monotonic() - start < PATIENCE, f"waited in vain for {words!r} on the page:\n{html}"
-            tag, html = self.page(tag)
-        return tag, html
-
     def end(self, number: signal.Signals) -> int:
         self.process.send_signal(number)
         return self.process.wait(timeout=5)
-
-
-@pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    made = tmp_path / "rigs"
-    made.mkdir()
-    return made
 
 
 @pytest.fixture
@@ -131,46 +101,66 @@ def start(folder: Path) -> Iterator[Callable[..., Watched]]:
 
 
 def test_from_the_first_look_to_the_end(start: Callable[..., Watched]) -> None:
-    """Saves, a mistake, its mending, on stream and page; Ctrl-C ends it, with a request still open."""
-    watched = start("--page")
-    watched.until("\npage: ")
-    tag, html = watched.shows("</svg>")
-    assert "Two lines to one ring" in html and "master fails" in html
+    """Saves, a mistake, its mending, on the stream; Ctrl-C ends it."""
+    watched = start()
+    watched.until("checked in")
     watched.save(titled("The second save"))
-    tag, html = watched.shows("<title>The second save</title>", tag)
-    assert "NOT MET" in html and html.count("The second save") >= 2
     watched.until("The second save  plan.rig")
-    good = re.search(r"plan\.rig, as read at (\S+); checked in", html)
-    assert good
+    good = re.findall(r"plan\.rig, as read at (\S+); checked in", watched.text())[-1]
     watched.save(BAD)
-    tag, html = watched.shows("there is no kind of part called", tag)
-    assert "^^^^" in html and "NOT MET" not in html and "<svg" not in html
-    kept = f"The last results, of {good[1]}: not met (2 of 2 requirements broken), on connections only"
-    assert kept in html, "the time of the last results, and their verdict, are not lost"
-    watched.until(kept)
-    assert "plan.rig:6:1: there is no kind of part called `rnig`" in watched.text()
+    watched.until("plan.rig:6:1: there is no kind of part called `rnig`")
+    watched.until(f"The last results, of {good}: not met (2 of 2 requirements broken), on connections only")
     watched.save(titled("Mended"))
-    tag, html = watched.shows("<title>Mended</title>", tag)
-    tag, html = watched.shows("</svg>")
-    assert "rnig" not in html
-
-    port = int(watched.address.rstrip("/").rpartition(":")[2])
-    waiting = http.client.HTTPConnection("127.0.0.1", port, timeout=PATIENCE)
-    waiting.request("GET", "/", headers={"If-None-Match": tag, "Prefer": "wait=20"})
-    silent = socket.create_connection(("127.0.0.1", port))
+    watched.until("Mended  plan.rig")
     began = time.monotonic()
     assert watched.end(signal.SIGINT) == 130
-    assert time.monotonic() - began < 2
+    assert time.monotonic() - began < 5
     assert watched.text().endswith("stopped\n") and "Traceback" not in watched.text()
-    waiting.close()
-    silent.close()
-    with pytest.raises(OSError):
-        socket.create_connection(("127.0.0.1", port), timeout=1)
+
+
+def test_the_page_follows_the_file_and_writes_nothing(folder: Path) -> None:
+    """The desk's page without its pen: saves, a mistake, a file that goes; ended with the conversation still open."""
+    rig = folder / "plan.rig"
+    rig.write_text(GOOD, encoding="utf-8")
+    desk = Started(rig, "--page", command="watch")
+    try:
+        page = Page(desk, desk.enter())
+        assert (page.about["writes"], page.about["pen"], page.about["text"]) == (False, False, GOOD)
+        page.tell("initialized", {})
+        held = page.until(lambda one: one.get("method") == "desk/checked")["params"]
+        assert held["title"] == "Two lines to one ring" and not held["met"]
+        page.until(lambda one: one.get("method") == "desk/picture")
+        rig.write_text(titled("Saved elsewhere"), encoding="utf-8")
+        assert page.until(lambda one: one.get("method") == "desk/text")["params"]["text"] == titled("Saved elsewhere")
+        assert page.until(lambda one: one.get("method") == "desk/checked")["params"]["title"] == "Saved elsewhere"
+        rig.write_text(BAD, encoding="utf-8")
+        told = page.until(lambda one: one.get("method") == "desk/unread")["params"]["mistakes"]
+        assert [(one["line"], one["text"]) for one in told] == [(6, "there is no kind of part called `rnig`")]
+        rig.unlink()
+        gone = page.until(lambda one: one.get("method") == "desk/unread")["params"]["mistakes"]
+        assert "there is no such file" in gone[0]["text"]
+        rig.write_text(titled("Back again"), encoding="utf-8")
+        assert page.until(lambda one: one.get("method") == "desk/checked")["params"]["title"] == "Back again"
+        for method, params in (
+            ("desk/save", {"text": "x", "following": page.about["saved"]}),
+            ("desk/paper", {"which": "report", "language": "en"}),
+            ("desk/start", {"name": "x", "sort": "blank", "from": ""}),
+            ("desk/reread", {}),
+        ):
+            with pytest.raises(RuntimeError):
+                page.ask(method, **params)
+        assert page.ask("desk/pen")["pen"] is False
+        assert [one.name for one in folder.iterdir()] == ["plan.rig"]
+        began = time.monotonic()
+        assert desk.end(signal.SIGINT) == 130
+        assert time.monotonic() - began < 5
+    finally:
+        desk.kill()
 
 
 def test_terminated(start: Callable[..., Watched]) -> None:
     watched = start("--page")
-    watched.until("\npage: ")
+    watched.until("\npage: http://127.0.0.1:")
     assert watched.end(signal.SIGTERM) == 143
     assert "Traceback" not in watched.text()
 
@@ -260,59 +250,6 @@ def test_in_place_on_a_terminal(folder: Path) -> None:
         os.close(main_end)
 
 
-# -- what the server refuses
-
-
-@pytest.fixture
-def asked(start: Callable[..., Watched]) -> Callable[..., http.client.HTTPResponse]:
-    watched = start("--page")
-    watched.shows("</svg>")
-    port = int(watched.address.rstrip("/").rpartition(":")[2])
-
-    def ask(
-        method: str = "GET", path: str = "/", host: str = f"127.0.0.1:{port}", **more: str
-    ) -> http.client.HTTPResponse:
-        connection = http.client.HTTPConnection("127.0.0.1", port, timeout=PATIENCE)
-        connection.putrequest(method, path, skip_host=True)
-        for name, value in {"Host": host, **more}.items():
-            if value:
-                connection.putheader(name, value.format(port=port))
-        connection.endheaders()
-        answer = connection.getresponse()
-        answer.read()
-        connection.close()
-        return answer
-
-    return ask
-
-
-def test_what_is_answered_and_what_is_refused(asked: Callable[..., http.client.HTTPResponse]) -> None:
-    answer = asked()
-    assert (answer.status, asked(path="/?again").status, asked(host="localhost:{port}").status) == (200, 200, 200)
-    assert answer.headers["Content-Security-Policy"].startswith("default-src 'none'; ")
-    assert "unsafe" not in answer.headers["Content-Security-Policy"]
-    assert answer.headers["X-Content-Type-Options"] == "nosniff" and answer.headers["Cache-Control"] == "no-store"
-    assert "Access-Control-Allow-Origin" not in answer.headers
-    for host in ("rebound.example", "rebound.example:{port}", "127.0.0.1", "127.0.0.1:1", "", "0.0.0.0:{port}"):
-        assert asked(host=host).status == 403, host
-    for method in ("POST", "PUT", "DELETE", "HEAD", "OPTIONS", "PATCH", "ANYTHING"):
-        assert asked(method).status == 405, method
-    for path in ("/favicon.ico", "/../plan.rig", "/plan.rig", "http://127.0.0.1/x"):
-        assert asked(path=path).status == 404, path
-    tag = answer.headers["ETag"]
-    began = time.monotonic()
-    assert asked(**{"If-None-Match": tag, "Prefer": "wait=1"}).status == 304
-    assert 0.9 < time.monotonic() - began < 5, "no news: it waits as long as it was asked to"
-    assert asked(**{"If-None-Match": '"of another session-1"', "Prefer": "wait=20"}).status == 200
-
-
-def test_only_this_machine_is_listened_to(start: Callable[..., Watched]) -> None:
-    port = int(start("--page").address.rstrip("/").rpartition(":")[2])
-    elsewhere = "127.0.0.2"  # also this machine, but another address: 0.0.0.0 would answer here
-    with pytest.raises(OSError):
-        socket.create_connection((elsewhere, port), timeout=1)
-
-
 def test_what_cannot_begin(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["watch", "-"]) == 2
     assert "standard input can't be watched" in capsys.readouterr().err
@@ -322,7 +259,7 @@ def test_what_cannot_begin(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -
     assert "this is a folder" in capsys.readouterr().err
     with pytest.raises(SystemExit) as stopped:
         main(["watch", "--page", "plan.rig"])
-    assert stopped.value.code == 2 and "the rig is named before --page" in capsys.readouterr().err
+    assert stopped.value.code == 2 and "the rig is named before it" in capsys.readouterr().err
     with socket.create_server(("127.0.0.1", 0)) as taken:
         port = taken.getsockname()[1]
         assert main(["watch", str(EXAMPLES / "litter-lower.rig"), "--page", str(port)]) == 2

@@ -19,7 +19,7 @@ from pathlib import Path
 import pytest
 
 from analyser.doors.commands.main import main
-from analyser.doors.commands.whole import Changed, OwnInput, put_new, put_whole
+from analyser.doors.live.whole import Changed, OwnInput, put_new, put_whole
 
 ROOT = Path(__file__).parent.parent
 EXAMPLES = ROOT / "examples"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from analyser.checking.finding import Finding, Rule, Severity, listed, verb
 from analyser.holding.outcome import Outcome, after_each
@@ -26,19 +26,27 @@ def caught_by_stoppers(rig: Rig, outcome: Outcome) -> list[tuple[str, str, tuple
     return [(one, stopper, tuple(sorted(bodies))) for (one, stopper), bodies in sorted(found.items())]
 
 
+def on_stoppers(rig: Rig, several: Sequence[Effects]) -> list[frozenset[str]]:
+    """Who stays connected after each of these only because stoppers jam, after running to them."""
+    stoppers = frozenset(part.name for part in rig.index.natured(Nature.STOPPER))
+    if not stoppers:
+        return [frozenset()] * len(several)
+    gone = Effects(gone=stoppers)
+    alone, *after = after_each(rig, [gone, *several, *(one | gone for one in several)])
+    pairs = zip(after[: len(several)], after[len(several) :], strict=True)
+    return [frozenset(without.falls) - {*then.falls, *alone.falls} for then, without in pairs]
+
+
 def hands_off_on_stoppers(rig: Rig, outcome: Outcome) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """(bodies, stoppers): who stays connected with every hand off only because stoppers jam, after running
     to them."""
-    stoppers = tuple(name for name, part in rig.parts.items() if part.nature is Nature.STOPPER)
-    if not stoppers or not rig.hands_off.ungripped:  # no device runs with hands off
+    (bodies,) = on_stoppers(rig, [rig.hands_off]) if rig.hands_off.ungripped else [frozenset()]
+    if not bodies:  # no device runs with hands off, or nobody with it
         return (), ()
-    each = [Effects(gone=frozenset({stopper})) for stopper in stoppers]
-    every = Effects(gone=frozenset(stoppers))
-    scenarios = after_each(rig, [every, *(rig.hands_off | gone for gone in (every, *each))])
-    alone, off, *one_off = (set(scenario.falls) for scenario in scenarios)
-    bodies = tuple(sorted(off - alone - set(outcome.hands_off_falls)))
-    needed = tuple(stopper for stopper, falls in zip(stoppers, one_off, strict=True) if falls & set(bodies))
-    return bodies, needed or (stoppers if bodies else ())
+    stoppers = tuple(part.name for part in rig.index.natured(Nature.STOPPER))
+    each = after_each(rig, [rig.hands_off | Effects(gone=frozenset({stopper})) for stopper in stoppers])
+    needed = tuple(stopper for stopper, then in zip(stoppers, each, strict=True) if bodies & {*then.falls})
+    return tuple(sorted(bodies)), needed or stoppers
 
 
 def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:

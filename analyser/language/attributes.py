@@ -39,7 +39,7 @@ class Shape(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One attribute. `key` is its rule in the grammar; `word` how it is written, `also` how else."""
+    """One attribute. `key` is its rule in the grammar; `word` how it is written."""
 
     key: str
     word: str
@@ -56,7 +56,6 @@ class Row:
     """What its unit measures: force, length."""
     usual: str = ""
     """What stands after it in an example."""
-    also: str = ""
     band: bool = False
     """May its figure be a band?"""
     told: str = ""
@@ -124,8 +123,8 @@ ROWS: tuple[Row, ...] = (
     Row("worn_by", "worn by", Shape.NAME, (Nature.HARNESS,), "a harness"),
     Row("operated_by", "operated by", Shape.NAME, *_GRIP, told="operated by"),
     Row("minded_by", "minded by", Shape.NAME, *_GRIP, told="minded by"),
-    Row("guarded_by", "padded by", Shape.NAMES, (Nature.EDGE,), "an edge", "guards", also="kept clear by",
-        told="kept clear by"),
+    Row("guarded_by", "padded by", Shape.NAMES, (Nature.EDGE,), "an edge", "guards", told="kept clear by"),
+    Row("kept_clear_by", "kept clear by", Shape.NAMES, (Nature.EDGE,), "an edge", "guards"),
     Row("feet", "feet", Shape.GROUP, *_FRAME, "needs"),
     Row("guyed_by", "guyed by", Shape.GROUP, *_FRAME, "needs"),
     Row("needs", "needs", Shape.GROUP, *_FRAME),
@@ -138,7 +137,7 @@ ROWS: tuple[Row, ...] = (
     Row("alike", "like", Shape.NAME, *_ROPE, usual="low-stretch-a"),
 )  # fmt: skip
 BY_KEY = {row.key: row for row in ROWS}
-ATTRIBUTES = tuple(word for row in ROWS for word in (row.word, row.also) if word)
+ATTRIBUTES = tuple(row.word for row in ROWS if row.word)
 """How the attributes are written."""
 FLAGS = tuple(row.word for row in ROWS if row.shape is Shape.FLAG and " " not in row.word)
 """Attributes of a single word."""

@@ -1,7 +1,6 @@
 """How a statement is written: from the plain data of `syntax.py` back to lines of the language.
 
-What is spelt reads as the same statement again (but for places, and for a kind's `padded by`, which may
-have been written `kept clear by`). It is laid out as `formatting.py` lays out a file.
+What is spelt reads as the same statement again (but for places). It is laid out as `formatting.py` lays out a file.
 """
 
 from __future__ import annotations
@@ -9,6 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 from functools import singledispatch
+from itertools import groupby
 
 from analyser.language.attributes import BY_KEY, Shape
 from analyser.language.mistakes import with_article
@@ -127,8 +127,8 @@ def spelt_station(one: RopeStation) -> Iterator[str]:
 
 
 def _options(one: RopeStation) -> Iterator[str]:
-    if one.guards:
-        yield f"padded by {listed(one.guards)}"
+    for clear, names in groupby(one.guards, lambda name: name.text in one.clear):
+        yield f"{'kept clear by' if clear else 'padded by'} {listed(names)}"
     for word, label in (("load from", one.load_from), ("tail towards", one.tail_towards)):
         if label:
             yield f"{word} {label.text}"

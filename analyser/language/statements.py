@@ -310,7 +310,9 @@ class Statements:
                 made = replace(made, chain=self.chain(child))
             elif child.data == "guard":
                 listed = next(iter(_trees(child.children)))
-                made = replace(made, guards=(*made.guards, *self.listed(listed)[0]))
+                names = self.listed(listed)[0]
+                clear = {one.text for one in names} if any(token.type == "CLEAR" for token in _tokens(child)) else set()
+                made = replace(made, guards=(*made.guards, *names), clear=made.clear | clear)
             elif child.data == "listed":
                 made = replace(made, guards=(*made.guards, *self.listed(child)[0]))
             elif child.data == "slack":

@@ -121,7 +121,8 @@ class Interlock(Statement):
 class RopeStation:
     """`role` is the first word: tied, through, over, gripped, held, stopper, closed.
 
-    `near` and `inside` are the hazards near the span before it, and the sleeves round it."""
+    `near` and `inside` are the hazards near the span before it, and the sleeves round it; `clear` are
+    those of its guards that were written `kept clear by`."""
 
     role: str
     place: Place
@@ -129,6 +130,7 @@ class RopeStation:
     knot: Word | None = None
     name: Word | None = None
     guards: tuple[Word, ...] = ()
+    clear: frozenset[str] = frozenset()
     load_from: Word | None = None
     tail_towards: Word | None = None
     both_ways: bool = False

@@ -15,6 +15,7 @@ import argparse
 
 from . import (
     all_rules,
+    desk,
     drops,
     failure_sets,
     growth,
@@ -33,7 +34,7 @@ MEASUREMENTS = {
     module.NAME: module.run
     for module in (
         *(removing_nodes, failure_sets, published_trees, independent_ways),
-        *(growth, all_rules, statics, drops, whole_process, live_view, stages, report_page),
+        *(growth, all_rules, statics, drops, whole_process, live_view, desk, stages, report_page),
     )
 }
 

@@ -22,8 +22,8 @@ def script(shell: str) -> str:
     import shtab
 
     from analyser.checking.registry import RULES
-    from analyser.doors.commands.start import TEMPLATES
     from analyser.pages.writing.language import pages
+    from grammar import TEMPLATES
 
     top = parser(*COMMANDS)
     rig_files, any_file = shtab.glob("*.rig"), shtab.FILE

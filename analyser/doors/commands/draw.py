@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Literal
 from analyser.doors.commands.getting_out import NotDone, put_file
 from analyser.doors.commands.opening import files_of, open_rig, state_asked
 from analyser.doors.commands.options import one_rig, state
-from analyser.doors.commands.whole import put_new
+from analyser.doors.live.whole import put_new
 
 if TYPE_CHECKING:
     from analyser.forces import Equilibrium

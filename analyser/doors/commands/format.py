@@ -8,7 +8,7 @@ from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
 from analyser.doors.commands.opening import STANDARD_INPUT, show_mistakes, shown
-from analyser.doors.commands.whole import Changed, put_whole
+from analyser.doors.live.whole import Changed, put_whole
 from analyser.language.mistakes import Mistake, Place, Unreadable
 
 

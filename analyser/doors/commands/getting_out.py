@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Protocol
 
 from analyser.checking.calling import FactsMissing
 from analyser.doors.commands.opening import show_mistakes
-from analyser.doors.commands.whole import put_whole
+from analyser.doors.live.whole import put_whole
 from analyser.language.mistakes import Unreadable
 
 if TYPE_CHECKING:

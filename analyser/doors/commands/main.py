@@ -40,6 +40,7 @@ COMMANDS = {
     "rules": "every rule of the findings, with its source",
     "kinds": "the catalogue of kinds of parts",
     "start": "write a first rig from a template; a file that is there is never overwritten",
+    "desk": "write a rig in the browser on this machine, with its picture, and question it while you write",
     "watch": "the check again at each save, on the terminal and, with --page, in a browser on this machine",
     "completion": "print a script that completes commands, options and .rig files in a shell",
     "language-server": "for an editor: mistakes, names and what fails, as a rig is written",

@@ -51,6 +51,14 @@ def state(one: Parser) -> None:
     one.add_argument("--step", type=number, metavar="N", help="after the stage's Nth step (1 is the first)")
 
 
+def port(text: str) -> int:
+    """A port to listen on."""
+    if text.isdigit() and int(text) <= 65_535:
+        return int(text)
+    words = f"{text!r} is not a port, a number from 0 (any free one) to 65535"
+    raise argparse.ArgumentTypeError(words + ("" if text.isdigit() else "; the rig is named before it"))
+
+
 def language(one: Parser) -> None:
     one.add_argument("--language", choices=("en", "de"), default="en", help="the words on it (default en)")
 

@@ -18,7 +18,7 @@ from analyser.doors.commands.getting_out import NotDone, Paper, unmet
 from analyser.doors.commands.opening import files_of, open_rig, open_text, shown
 from analyser.doors.commands.options import RIG, as_json, order, output, several_rigs
 from analyser.doors.commands.several import Named, each, ended, rigs_named, wrong
-from analyser.doors.commands.whole import put_whole
+from analyser.doors.live.whole import put_whole
 from analyser.language.mistakes import Mistake, Place, Unreadable
 
 if TYPE_CHECKING:  # loaded only where a report is made

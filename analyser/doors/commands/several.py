@@ -79,6 +79,8 @@ def each(
         for done, one in enumerate(rigs, 1):
             yield next(waiting) if apart and one.name != "-" else task(one.name)
             progress(done, len(rigs))
+        if apart:
+            next(waiting, None)  # past its last answer: the processes end by themselves, and are waited for
 
 
 def _apart(

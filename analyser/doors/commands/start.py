@@ -12,13 +12,12 @@ from typing import TypeVar
 import grammar
 from analyser.doors.commands.getting_out import NotDone, put_json
 from analyser.doors.commands.options import as_json
-from analyser.doors.commands.whole import put_new
+from analyser.doors.live.whole import put_new
 from analyser.language.mistakes import did_you_mean
+from grammar import TEMPLATES, about, template
 
 Answer = TypeVar("Answer")
 
-TEMPLATES = ("two-rope-lower", "tripod-raise", "work-positioning", "track-line", "empty")
-"""The files of grammar/templates, in the order in which they are offered; the first is the default."""
 QUESTIONS = 3
 """How often a question is asked before it is taken that nobody can answer it."""
 
@@ -81,16 +80,6 @@ def _lessons(folder: Path) -> int:
         f"now: stillheld drill {quote(str(folder / first))}\n"
     )
     return 0
-
-
-def template(name: str) -> str:
-    """The text of a template."""
-    return grammar.text(f"templates/{name}.rig")
-
-
-def about(name: str) -> str:
-    """What a template is: its first line."""
-    return template(name).partition("\n")[0].removeprefix("# ")
 
 
 def write(name: str, path: Path) -> Path:

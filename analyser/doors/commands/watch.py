@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from argparse import ArgumentParser, ArgumentTypeError, Namespace
+from argparse import ArgumentParser, Namespace
 from contextlib import ExitStack
 from pathlib import Path
 
 from analyser.doors.commands.getting_out import NotDone
-from analyser.doors.commands.options import order
+from analyser.doors.commands.options import order, port
 from analyser.language.mistakes import Unreadable
 
 GOES_ON = True
@@ -15,16 +15,9 @@ GOES_ON = True
 
 def options(one: ArgumentParser) -> None:
     one.add_argument("rig", metavar="RIG", help="a .rig file")
-    words = "a page on 127.0.0.1 that refreshes itself (after RIG; default: a free port, printed)"
-    one.add_argument("--page", nargs="?", type=_port, const=0, metavar="PORT", help=words)
+    words = "its page on 127.0.0.1, which follows the file (after RIG; default: a free port, printed)"
+    one.add_argument("--page", nargs="?", type=port, const=0, metavar="PORT", help=words)
     order(one)
-
-
-def _port(text: str) -> int:
-    if text.isdigit() and int(text) <= 65_535:
-        return int(text)
-    words = f"{text!r} is not a port, a number from 0 (any free one) to 65535"
-    raise ArgumentTypeError(words + ("" if text.isdigit() else "; the rig is named before --page"))
 
 
 def run(asked: Namespace) -> int:
@@ -38,14 +31,18 @@ def run(asked: Namespace) -> int:
     if mistake:
         raise Unreadable([mistake], {})
     from analyser.doors.commands.viewing import View, terminated_cleanly
-    from analyser.doors.live.serving import NotServed, Page
-    from analyser.pages.writing.page import policy
 
     with terminated_cleanly(), ExitStack() as stack:
         page = None
         if asked.page is not None:
+            from analyser.doors.desk.following import Following
+            from analyser.doors.desk.listening import NotServed
+            from analyser.doors.desk.opened_file import NotOpened
+
             try:
-                page = stack.enter_context(Page(asked.page, policy()))
+                page = stack.enter_context(Following(path, asked.page, asked.order))
             except NotServed as error:
                 raise NotDone(f"{error}\n        write --page alone for a free port") from None
+            except NotOpened as error:
+                raise NotDone(f"{path.name}: {error}") from None
         return View(path, asked.order, page, stack).go_on()

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from analyser.doors.editor.columns import LINE_END
-from analyser.doors.editor.desk import Reading, read
+from analyser.doors.editor.readings import Reading, read
 from analyser.language.mistakes import Mistake, Place
 
 MOST_SECONDS = 1.0

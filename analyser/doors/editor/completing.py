@@ -14,8 +14,8 @@ from lark.indenter import DedentError
 from lark.parsers.lalr_interactive_parser import InteractiveParser
 
 from analyser.doors.editor.columns import LINE_END
-from analyser.doors.editor.desk import Desk, Reading, Texts, read
 from analyser.doors.editor.names import Sort, keywords
+from analyser.doors.editor.readings import Desk, Reading, Texts, read
 from analyser.language.parsing import parser
 from analyser.language.syntax import RopeLine
 from analyser.language.vocabulary import UNITS, UNITS_OF

@@ -15,7 +15,7 @@ from analyser.checking.delivered import CAUTIONS
 from analyser.checking.finding import Severity
 from analyser.checking.results import Result
 from analyser.doors.editor.columns import Columns
-from analyser.doors.editor.desk import Reading
+from analyser.doors.editor.readings import Reading
 from analyser.language.mistakes import Mistake, Place
 
 SOURCE = "stillheld"

@@ -7,11 +7,12 @@ from analyser.checking.delivered import CAUTIONS
 from analyser.checking.finding import listed, verb
 from analyser.checking.held_by import after_running, held_by, in_words
 from analyser.checking.results import Result
-from analyser.doors.editor.desk import Reading
 from analyser.doors.editor.looking_up import name_at
 from analyser.doors.editor.names import Named, Sort
+from analyser.doors.editor.readings import Reading
 from analyser.doors.editor.wording import of_the_language
 from analyser.language.mistakes import Place, with_article
+from analyser.pages.writing.markdown import literal
 from analyser.rig.catalogue import MEANINGS
 from analyser.rig.model import Part, Rig, Rope
 
@@ -62,7 +63,7 @@ def _kind(reading: Reading, name: str) -> str:
     if kind is None:
         return ""
     like = f", like `{kind.like}`" if kind.like else ""
-    lines = [f"**{name}**: a kind{like}", "", kind.meaning]
+    lines = [f"**{name}**: a kind{like}", "", literal(kind.meaning)]
     if kind.like and MEANINGS[str(kind.nature)] != kind.meaning:
         lines.append(f"\n`{kind.nature}`: {MEANINGS[str(kind.nature)]}")
     return "\n".join(lines)
@@ -72,9 +73,9 @@ def _part(reading: Reading, rig: Rig, part: Part) -> list[str]:
     kind = reading.kinds.get(part.kind)
     lines = [f"**{part.name}**: {with_article(part.kind)}" + (f" of `{part.body}`" if part.body else "")]
     meaning = kind.meaning if kind else MEANINGS.get(str(part.nature), "")
-    lines += ["", meaning] if meaning else []
+    lines += ["", literal(meaning)] if meaning else []
     if part.note:
-        lines += ["", f"“{part.note}”"]
+        lines += ["", f"“{literal(part.note)}”"]
     facts = [f"{name} {quantity.text}" for name, quantity in part.quantities]
     facts += ["standing"] * part.standing + ["exposed"] * part.exposed + ["self-locking"] * part.self_locking
     facts += [f"operated by `{part.operated_by}`"] if part.operated_by else []
@@ -97,7 +98,7 @@ def _part(reading: Reading, rig: Rig, part: Part) -> list[str]:
 def _rope(rope: Rope) -> list[str]:
     facts = [f"{name} {quantity.text}" for name, quantity in rope.quantities]
     lines = [f"**{rope.name}**: a rope, from `{rope.stations[0].label}` to `{rope.stations[-1].label}`"]
-    lines += ["", f"“{rope.note}”"] if rope.note else []
+    lines += ["", f"“{literal(rope.note)}”"] if rope.note else []
     return lines + (["", " · ".join(facts)] if facts else [])
 
 
@@ -134,7 +135,7 @@ def _consequences(rig: Rig, result: Result | None, name: str) -> list[str]:
     for judged in (*rig.sound, *rig.accepted):
         if judged.failure.split(" ")[0].split("[")[0] == name:
             taken = "accepted" if judged in rig.accepted else "taken as impossible"
-            lines += ["", f"`{judged.failure}`: {taken} (line {judged.place.line}): {judged.reason}"]
+            lines += ["", f"`{judged.failure}`: {taken} (line {judged.place.line}): {literal(judged.reason)}"]
     return lines
 
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from analyser.doors.editor.desk import Reading
 from analyser.doors.editor.names import Named, Sort
+from analyser.doors.editor.readings import Reading
 from analyser.language.mistakes import Place
 from analyser.rig.catalogue import catalogue
 

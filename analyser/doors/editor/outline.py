@@ -5,8 +5,8 @@ from __future__ import annotations
 from lsprotocol import types
 
 from analyser.doors.editor.columns import Columns
-from analyser.doors.editor.desk import Reading
 from analyser.doors.editor.names import Sort
+from analyser.doors.editor.readings import Reading
 from analyser.language.mistakes import Place
 from analyser.language.syntax import Heading, NewKind, Require, RopeLine, RopeStation, StageBlock
 from analyser.rig.model import Nature

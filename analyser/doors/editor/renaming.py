@@ -13,9 +13,9 @@ from enum import Enum
 from pathlib import Path
 
 from analyser.doors.editor.columns import LINE_END
-from analyser.doors.editor.desk import Held, Reading, read
 from analyser.doors.editor.looking_up import in_catalogue, place_given
 from analyser.doors.editor.names import Named, Sort, is_name, pattern
+from analyser.doors.editor.readings import Held, Reading, read
 from analyser.language.mistakes import Place
 from analyser.rig.model import Contact, Failure, Judged
 

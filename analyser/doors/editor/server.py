@@ -10,24 +10,24 @@ from __future__ import annotations
 import asyncio
 import logging
 import time
-from collections.abc import Awaitable, Callable
+from collections.abc import Callable, Mapping
 from concurrent.futures import ThreadPoolExecutor
-from functools import wraps
 from importlib.metadata import version
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any, TypeVar
 
 from lsprotocol import types
 from pygls import uris
-from pygls.exceptions import JsonRpcException
 from pygls.lsp.server import LanguageServer
 
 from analyser.checking.analysing import analyse
 from analyser.checking.results import Result
-from analyser.doors.editor import actions, completing, diagnostics, hovering, looking_up, outline, renaming
+from analyser.doors.editor import actions, colouring, completing, diagnostics, hovering, looking_up, outline, renaming
 from analyser.doors.editor.columns import Columns
-from analyser.doors.editor.desk import Desk, Held, Reading, Texts
 from analyser.doors.editor.names import Named
+from analyser.doors.editor.readings import Desk, Held, Reading, Texts
+from analyser.doors.editor.refusals import LeftAlone, Refusal, careful
 from analyser.language.formatting import laid_out
 from analyser.language.mistakes import Place, Unreadable
 from analyser.language.source import MOST_BYTES
@@ -47,6 +47,7 @@ HOVER_WAITS = 1.0
 """Seconds that a hover waits for a check under way; without it, it says what the part is."""
 MOST_COMPLETIONS = 1_000
 Answer = TypeVar("Answer")
+AnyServer = TypeVar("AnyServer", bound="RigServer")
 COMPLETION = {
     completing.What.KEYWORD: types.CompletionItemKind.Keyword,
     completing.What.KIND: types.CompletionItemKind.Class,
@@ -185,16 +186,6 @@ class RigServer(LanguageServer):
         return Columns(self.workspace.get_text_document(uri).source, self.encoding)
 
 
-class LeftAlone(Exception):
-    """The text is too large to be read while it is written."""
-
-
-class Refusal(JsonRpcException):
-    """Why a request is not followed, for the person who asked."""
-
-    CODE = types.LSPErrorCodes.RequestFailed.value
-
-
 def path_of(uri: str) -> Path:
     """The file of a URI; a text that was never saved stands for one in the folder of the server."""
     path = uris.to_fs_path(uri)
@@ -203,29 +194,15 @@ def path_of(uri: str) -> Path:
     return Path.cwd().resolve() / (Path(uri.partition(":")[2]).name or "untitled.rig")
 
 
-def careful(handler: Callable[..., Awaitable[Answer | None]]) -> Callable[..., Awaitable[Answer | None]]:
-    """A handler that logs what goes wrong in it, and then has nothing to say."""
-
-    @wraps(handler)
-    async def answer(server: RigServer, params: Any) -> Answer | None:
-        try:
-            return await handler(server, params)
-        except Refusal:
-            raise
-        except LeftAlone:
-            return None
-        except Exception:
-            log.exception("answering %s", handler.__name__)
-            return None
-
-    return answer
-
-
 def make() -> RigServer:
     """A server with its features."""
-    server = RigServer()
+    return furnished(RigServer())
+
+
+def furnished(server: AnyServer, *, but: Mapping[str, Any] = MappingProxyType({})) -> AnyServer:
+    """A server with the features; `but` are handlers in the place of the usual ones."""
     for method, handler, options in FEATURES:
-        server.feature(method, options)(handler)
+        server.feature(method, options)(but.get(method, handler))
     return server
 
 
@@ -436,6 +413,14 @@ async def code_actions(server: RigServer, params: types.CodeActionParams) -> lis
 
 
 @careful
+async def semantic_tokens(server: RigServer, params: types.SemanticTokensParams) -> types.SemanticTokens | None:
+    text = server.workspace.get_text_document(params.text_document.uri).source
+    if server.large(params.text_document.uri):
+        raise LeftAlone
+    return types.SemanticTokens(await server.read(colouring.coloured, text))
+
+
+@careful
 async def formatting(server: RigServer, params: types.DocumentFormattingParams) -> list[types.TextEdit] | None:
     """The whole text in its one layout; a text that can't be read is left as it is, and its mistakes are told."""
     uri = params.text_document.uri
@@ -468,6 +453,11 @@ FEATURES: tuple[tuple[str, Any, Any], ...] = (
     (types.TEXT_DOCUMENT_RENAME, rename, types.RenameOptions(prepare_provider=True)),
     (types.TEXT_DOCUMENT_DOCUMENT_SYMBOL, symbols, None),
     (types.TEXT_DOCUMENT_FORMATTING, formatting, None),
+    (
+        types.TEXT_DOCUMENT_SEMANTIC_TOKENS_FULL,
+        semantic_tokens,
+        types.SemanticTokensLegend(list(colouring.TYPES), []),
+    ),
     (
         types.TEXT_DOCUMENT_CODE_ACTION,
         code_actions,

@@ -15,7 +15,7 @@ class Picture:
 
     def save(self, path: str | Path) -> None:
         """Write it, whole or not at all. Raises OSError."""
-        from analyser.doors.commands.whole import put_whole
+        from analyser.doors.live.whole import put_whole
 
         put_whole(path, self.svg.encode())
 

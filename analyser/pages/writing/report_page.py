@@ -6,7 +6,6 @@ The page's words are those of `check`; what follows failures is read from the st
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
@@ -24,6 +23,7 @@ from analyser.pages.drawing.rendering import NotDrawn, render
 from analyser.pages.drawing.side import side_view
 from analyser.pages.writing.checking import check_page
 from analyser.pages.writing.forces_page import followed
+from analyser.pages.writing.inert import inert
 from analyser.pages.writing.markdown_pages import markdown
 from analyser.pages.writing.motion_page import in_time_words
 from analyser.pages.writing.page import elements, flat, inside, own, sealed, template
@@ -91,7 +91,7 @@ def report_html(report: Report) -> str:
         style=style,
         script=script,
         policy=sealed(style, script),
-        data=_inert({**report.to_dict(), "words": _words(report), "picture": _told(report, drawing)}),
+        data=inert({**report.to_dict(), "words": _words(report), "picture": _told(report, drawing)}),
     )
 
 
@@ -129,14 +129,6 @@ def _notes(report: Report) -> Markup:
 def _heading(piece: Padding) -> str:
     words = piece.renderable
     return (words.plain if isinstance(words, Text) else str(words)).capitalize()
-
-
-def _inert(data: object) -> Markup:
-    """JSON for an element that is read, never run: nothing in it can end the element or begin another."""
-    text = json.dumps(data, ensure_ascii=True, separators=(",", ":"))
-    for mark in "<>&":
-        text = text.replace(mark, f"\\u{ord(mark):04x}")
-    return Markup(text)
 
 
 def _words(report: Report) -> list[dict[str, dict[str, str]]]:

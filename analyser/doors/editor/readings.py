@@ -16,7 +16,7 @@ from analyser.language.source import MOST_BYTES
 from analyser.language.syntax import Heading, NewKind
 from analyser.rig.building import build
 from analyser.rig.catalogue import Kind, add, catalogue
-from analyser.rig.model import Rig
+from analyser.rig.plan import Plan
 
 MOST_FILES = 200
 """Files of a folder looked at for one that includes a given file."""
@@ -47,7 +47,7 @@ class Reading:
     path: Path
     texts: Texts
     document: Document
-    rig: Rig | None
+    rig: Plan | None
     mistakes: tuple[Mistake, ...]
     stamps: dict[Path, object] = field(repr=False)
 
@@ -93,7 +93,7 @@ class Desk:
 
     def __init__(self) -> None:
         self._read: dict[Path, Reading] = {}
-        self._good: dict[Path, Rig] = {}
+        self._good: dict[Path, Plan] = {}
 
     def forget(self) -> None:
         """Files may have changed behind the texts: one saved, one opened, one closed."""
@@ -110,7 +110,7 @@ class Desk:
             self._good[path] = reading.rig
         return reading
 
-    def last_rig(self, path: Path) -> Rig | None:
+    def last_rig(self, path: Path) -> Plan | None:
         """The rig as it could last be read: while a line is being typed it mostly can't."""
         return self._good.get(path)
 

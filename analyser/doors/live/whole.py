@@ -8,11 +8,16 @@ from __future__ import annotations
 
 import errno
 import os
+import re
 import secrets
 import stat
+import time
 from collections.abc import Iterable
 from contextlib import suppress
 from pathlib import Path
+
+LEFT_AFTER = 60.0
+"""Seconds after which nobody is still writing what lies beside a file."""
 
 
 class OwnInput(OSError):
@@ -70,6 +75,15 @@ def put_new(target: Path, data: bytes) -> None:
     finally:
         beside.unlink(missing_ok=True)
     _settle(target.parent)
+
+
+def sweep(real: Path) -> None:
+    """Take away what writers of a file that were killed have left beside it."""
+    ours = re.compile(re.escape(f".{real.name[:40]}.") + r"[0-9a-f]{8}\.new")
+    with suppress(OSError):
+        for left in list(real.parent.iterdir()):
+            if ours.fullmatch(left.name) and time.time() - left.lstat().st_mtime > LEFT_AFTER:
+                left.unlink()
 
 
 def _ordinary(path: Path, inputs: Iterable[Path]) -> os.stat_result | None:

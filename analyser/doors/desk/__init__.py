@@ -1,0 +1,1 @@
+"""The desk: a rig written in the browser on this machine, and questioned while it is written."""

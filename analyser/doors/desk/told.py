@@ -1,0 +1,210 @@
+"""What a desk shows of a rig, as plain data: the only place where the results are read for it.
+
+First at a glance (who is held, and what alone brings them down: the single failures, asked together),
+then all that a check says; and what follows the failures that somebody supposes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from analyser.checking.delivered import CAUTIONS
+from analyser.checking.finding import Finding, Severity
+from analyser.checking.held_by import way_in_words
+from analyser.checking.results import Result, State
+from analyser.checking.runs_to_stopper import on_stoppers
+from analyser.checking.scenario import After, after_failures
+from analyser.holding.outcome import BodyOutcome, after_each, assess
+from analyser.pages.writing.checking import whatif_page
+from analyser.pages.writing.page import elements, flat
+from analyser.pages.writing.translation import LANGUAGES, catalogue, verdict
+from analyser.rig.model import Effects, Failure, Rig
+
+Data = dict[str, Any]
+"""Of lists, dictionaries, words and numbers: as JSON has them."""
+FALLS, PERSON, RUNS, TIPS, ONE, NEAR, HELD = "falls", "person", "runs", "tips", "one", "near", "held"
+"""What becomes of a body, the worst first (`one` and `near` are one failure from falling and from running to a
+stopper); the words for it are the page's."""
+
+
+def at_a_glance(rig: Rig) -> Data:
+    """Who is held in a rig as it is, and which single failures drop whom. No more than a few sweeps."""
+    first, *after = after_each(rig, [Effects(), *(one.effects for one in rig.failures)])
+    running = _running(rig)
+    bodies = []
+    for part in rig.bodies:
+        name = part.name
+        alone = [f.id for f, then in zip(rig.failures, after, strict=True) if name in then.falls]
+        fate = _fate(falls=name in first.falls, by_person=name in first.only_by_person, tips=name in first.tips)
+        mine = [] if fate == FALLS else alone
+        bodies.append({"name": name, "kind": part.kind, **_next(rig, fate, mine, running.get(name, []))})
+    return {"title": rig.title, "bodies": bodies}
+
+
+def _fate(*, falls: bool, by_person: bool, tips: bool) -> str:
+    if by_person:
+        return PERSON
+    if falls:
+        return FALLS
+    return TIPS if tips else HELD
+
+
+def _running(rig: Rig) -> dict[str, list[str]]:
+    """The single failures after which each body first runs to a stopper."""
+    found: dict[str, list[str]] = {}
+    each = on_stoppers(rig, [one.effects for one in rig.failures])
+    for failure, bodies in zip(rig.failures, each, strict=True):
+        for body in bodies:
+            found.setdefault(body, []).append(failure.id)
+    return found
+
+
+def _next(rig: Rig, fate: str, alone: Sequence[str], runs: Sequence[str]) -> Data:
+    """A body's fate, and which failures alone drop it or let it run; what is accepted makes no fate worse."""
+    accepted = {one.failure for one in rig.accepted}
+    if fate == HELD and set(alone) - accepted:
+        fate = ONE
+    elif fate == HELD and set(runs) - accepted:
+        fate = NEAR
+    return {"fate": fate, "alone": list(alone), "runs": list(runs)}
+
+
+def checked(result: Result, file: str) -> Data:
+    """All that a check says, for the page of one file."""
+    rig = result.rig
+    broken = set(result.broken_states)
+    return {
+        "title": rig.title,
+        "revision": rig.revision,
+        "met": result.met,
+        "closing": {one: catalogue(one).text(verdict(result)) for one in LANGUAGES},
+        "complete": result.complete,
+        "cautions": list(CAUTIONS),
+        "order": result.order,
+        "states": [_state(one, one.number in broken, file) for one in result.states],
+        "requirements": [
+            {
+                "text": one.requirement.text,
+                "met": one.met,
+                "because": list(one.because),
+                "line": None if one.requirement.assumed else _line(one.requirement.place, file),
+                "assumed": one.requirement.assumed,
+                "states": list(one.states),
+            }
+            for one in result.requirements
+        ],
+        "findings": [
+            _finding(one, state, file) for state in result.states for one in in_order_of_need(result.fresh(state))
+        ],
+        "parts": _parts(result, file),
+    }
+
+
+def in_order_of_need(findings: Iterable[Finding]) -> list[Finding]:
+    """Dangers first, what is accepted last."""
+    grave = list(Severity)
+    return sorted(findings, key=lambda one: (one.accepted is not None, grave.index(one.severity)))
+
+
+def _finding(finding: Finding, state: State, file: str) -> Data:
+    return {
+        "rule": finding.rule,
+        "severity": str(finding.severity),
+        "text": finding.text,
+        "mend": finding.mend,
+        "accepted": finding.accepted,
+        "line": _line(finding.place, file),
+        "state": state.number,
+    }
+
+
+def _state(state: State, broken: bool, file: str) -> Data:
+    running = _running(state.rig)
+    return {
+        "number": state.number,
+        "stage": state.stage,
+        "step": state.step,
+        "line": state.line,
+        "broken": broken,
+        "possible": [one.id for one in state.outcome.failures],
+        "bodies": [_body(state, body, running.get(body.name, [])) for body in state.outcome.bodies],
+    }
+
+
+def _body(state: State, body: BodyOutcome, runs: list[str]) -> Data:
+    sets = state.outcome.failure_sets[body.name]
+    alone = [cut[0] for cut in sets if len(cut) == 1]
+    return {
+        "name": body.name,
+        "kind": state.rig.parts[body.name].kind,
+        **_next(state.rig, _fate_of(body), alone, runs),
+        "attachments": body.attachments,
+        "independent": body.independent,
+        "exact": body.independent_exact,
+        "pairs": sum(len(cut) == 2 for cut in sets),
+        "by": [way_in_words(state.rig, body.name, way) for way in body.ways],
+    }
+
+
+def _fate_of(body: BodyOutcome) -> str:
+    return _fate(falls=not body.held, by_person=body.only_by_person, tips=body.tips)
+
+
+def _parts(result: Result, file: str) -> dict[str, Data]:
+    """Each thing that can be pressed in the picture: its kind, its line, and what can fail of it."""
+    found: dict[str, Data] = {}
+
+    def told(name: str, kind: str, line: int | None) -> Data:
+        return found.setdefault(name, {"kind": kind, "line": line, "failures": []})
+
+    for state in result.states:
+        for part in state.rig.parts.values():
+            told(part.name, part.kind, _line(part.place, file))
+        for rope in state.rig.ropes:
+            for number, span in enumerate(rope.spans):
+                end = rope.stations[min(number + 1, len(rope.stations) - 1)]
+                told(span, f"{rope.kind} {rope.name}", _line(end.place, file))
+        for one in state.rig.failures:
+            mine = told(one.part, "cause", _line(one.place, file))["failures"]
+            if one.id not in mine:
+                mine.append(one.id)
+    return found
+
+
+def _line(place: Any, file: str) -> int | None:
+    """The line of a place in the file that is shown; None where it stands in another."""
+    return place.line if place.file == file else None
+
+
+def supposed(rig: Rig, failures: Sequence[Failure], file: str) -> Data:
+    """What follows these failures together: each body's fate, and the page of `stillheld whatif` on it."""
+    before = assess(rig)
+    then = after_failures(rig, failures)
+    (running,) = on_stoppers(rig, [Effects.joint(one.effects for one in failures)])
+    fates = {body.name: _fate_after(body, then, body.name in running) for body in then.outcome.bodies}
+    page = list(flat(whatif_page(before, then, file)))
+    return {
+        "failed": [one.id for one in failures],
+        "fates": fates,
+        "next": {
+            body.name: [cut[0] for cut in then.outcome.failure_sets[body.name] if len(cut) == 1] if body.held else []
+            for body in then.outcome.bodies
+        },
+        "page": "".join(elements(page[2 + len(failures) :])),
+    }
+
+
+def _fate_after(now: BodyOutcome, then: After, runs: bool) -> str:
+    fate = _fate_of(now)
+    if fate == HELD and now.name in then.falls:  # once what is overloaded has broken
+        return FALLS
+    if runs and fate in (TIPS, HELD):
+        return RUNS
+    return ONE if fate == HELD and now.smallest_failure_set == 1 else fate
+
+
+def failures_of(rig: Rig, names: Sequence[str]) -> list[Failure]:
+    """The failures of these names; those that a state doesn't have are left out."""
+    known = rig.index.failures
+    return [known[name] for name in names if name in known]
