@@ -580,9 +580,9 @@ backup: length 3.5 m, {SOFT}
 
 
 def test_a_line_too_stiff_to_be_followed_is_not_told(monkeypatch: pytest.MonkeyPatch) -> None:
-    from analyser.forces import following
+    from analyser.forces import followed
 
-    monkeypatch.setattr(following, "MOST_STEPS", 40)
+    monkeypatch.setattr(followed, "MOST_STEPS", 40)
     told = let_go(
         """
 anchor main: at (0, 0, 10)
@@ -597,3 +597,32 @@ backup: length 3.5 m, stretch 0 % at 100 kg
     )
     assert not told.told and told.stiff == "backup"
     assert told.line("backup").most is None and told.line("backup").high is None
+
+
+def test_rates_of_loose_lines_make_no_peak() -> None:
+    """Swinging up, a person and a litter under one ring are all but weightless: its strap and legs hang loose, and
+    the ring is nowhere in particular. No line ever holds more than all the energy that there is: what falls 4 m."""
+    at_rest = (90 + 15) * GRAVITY
+    told = let_go(
+        """
+anchor left: at (-1, 0, 10)
+anchor right: at (1, 0, 10)
+ring master: at (0, 0, 8)
+person sam: 90 kg, points waist, chest
+litter basket: 15 kg, points head, foot
+attach left - carabiner left-crab - strap a - master
+attach right - carabiner right-crab - strap b - master
+a, b: length 2.3 m
+attach master - strap c - sam.waist
+c: length 1 m
+attach master - strap leg-1 - basket.head
+attach master - strap leg-2 - basket.foot
+leg-1: length 1.4 m
+leg-2: length 1.5 m
+""",
+        "a fails",
+        starts=0,
+    )
+    assert told.told and told.drift < 1e-3
+    for line in ("b", "c", "leg-1", "leg-2"):
+        assert at_rest / 10 < told.line(line).most < 6 * at_rest, line

@@ -39,7 +39,7 @@ def test_whatif_tells_it_and_what_is_not_in_it(rig: Path, capsys: pytest.Capture
     told = json.loads(capsys.readouterr().out)["forces"]["motion"]
     assert told["told"] and told["starts_aside"] == 8
     (loose,) = [line for line in told["lines"] if line["name"] == "loose"]
-    assert loose["from_kN"] < loose["peak_kN"] < loose["to_kN"]
+    assert loose["low_kN"] < loose["peak_kN"] < loose["high_kN"]
 
 
 def test_the_table_of_every_single_failure(rig: Path, capsys: pytest.CaptureFixture[str]) -> None:

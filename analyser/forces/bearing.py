@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from analyser.forces.equilibrium import Equilibrium
-from analyser.forces.following import Bounds, Path
+from analyser.forces.followed import Bounds, Path
 from analyser.forces.network import Array, State
 from analyser.forces.phases import Phase, names_at
 from analyser.forces.retained import Retained, retained

@@ -1,6 +1,6 @@
 """What happens in time after a failure: the drop, each line's peak and when, what it strikes, what it breaks.
 
-The masses are followed from the rest before (`following.py`); what breaks on the way is taken out at that moment
+The masses are followed from the rest before (`followed.py`); what breaks on the way is taken out at that moment
 and the motion goes on: that is the cascade. The same again from starts that lie a centimetre aside: undamped
 motion of several masses is partly chaotic, and a peak is worth no more than the band over those.
 """
@@ -20,7 +20,7 @@ from analyser.forces.breaking import TOGETHER, Broken, breaks, effects_of
 from analyser.forces.carried import part_forces
 from analyser.forces.drawn import Point
 from analyser.forces.equilibrium import Equilibrium, Statics
-from analyser.forces.following import Followed, Path, follow
+from analyser.forces.followed import Followed, Path, follow
 from analyser.forces.grounds import Ground
 from analyser.forces.network import Array
 from analyser.forces.phases import Going, Phase, Ways, gone_on, moment_of, names_at, phase_of, start_at
@@ -179,7 +179,7 @@ def motion(
 
     `starts` a centimetre aside are followed as well; `breaking`: what is overloaded breaks on the way; `raised`:
     the places to start from, where somebody is let go from above; `until`: seconds, in place of the horizon
-    of `following.follow`; `ways`: how masses are taken. Raises KeyError for a failure that the rig has not.
+    of `followed.follow`; `ways`: how masses are taken. Raises KeyError for a failure that the rig has not.
     """
     names, effects = effects_of(statics, failures)
     before = already or Effects()

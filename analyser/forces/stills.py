@@ -10,7 +10,7 @@ import numpy as np
 
 from analyser.forces.drawn import Point
 from analyser.forces.equilibrium import Statics
-from analyser.forces.following import Path
+from analyser.forces.followed import Path
 from analyser.forces.motion import Motion
 from analyser.forces.network import Array, places
 from analyser.forces.phases import Phase, names_at

@@ -10,7 +10,7 @@ from enum import Enum
 import numpy as np
 
 from analyser.forces.drawn import Point
-from analyser.forces.following import Path
+from analyser.forces.followed import Path
 from analyser.forces.grounds import Ground
 from analyser.forces.network import Array
 from analyser.forces.phases import Phase, names_at

@@ -91,12 +91,15 @@ def _carried(rig: Rig, failures: list[Failure]) -> dict[str, str]:
     """What each part and span carries."""
     from analyser.checking.hanging import statics_of
     from analyser.forces import after, part_forces
+    from analyser.forces.motion import motion
     from analyser.pages.drawing.loads_shown import carried_words
 
     statics = statics_of(rig, {})
     found, then = statics.equilibrium(), None
     if failures and found.accepted:
         then = after(statics, failures, found)
+        if then.accepted:
+            then = then.moving(motion(statics, failures, found))
         found = then.equilibrium
     _at_rest(found)
     return carried_words(rig, found, part_forces(rig, found), then)

@@ -15,7 +15,7 @@ import numpy as np
 
 from analyser.forces.masses import Masses, quickest
 from analyser.forces.network import Array, Ints
-from analyser.forces.stepping import Moment, energy, kept, order, rates, step
+from analyser.forces.stepping import FINE_PULL, Moment, energy, kept, order, rates, step
 from analyser.forces.stiffness import GRAVITY
 
 FIRST_STEP = 1e-3
@@ -236,7 +236,7 @@ class _Following(Generic[T]):
             self.paths[k].add(now, at)
         second, first = (one.of(which) for one in self.before)
         last = _Look(now.time, *self._extended(now), self._pulls(now))
-        top, when = _inside(first, last)
+        top, when = _inside(first, last, FINE_PULL * self.masses.load)
         _higher(self.peak, self.when, ids, now.tension, last.time[:, None], second.time)
         _higher(self.peak, self.when, ids, np.minimum(top, self.masses.slips), when, second.time)
         top, when = _vertex(second, first, last)
@@ -295,8 +295,9 @@ class _Following(Generic[T]):
         return done
 
     def _tell(self, k: int, now: Moment, why: str, broken: T | None) -> None:
-        start = int(self.ids[k])
-        end = now.of(np.array([k]))
+        self._ended(int(self.ids[k]), now.of(np.array([k])), why, broken)
+
+    def _ended(self, start: int, end: Moment, why: str, broken: T | None) -> None:
         gain = float(energy(self.masses, end)[1][0] + self.lost[start] - self.energy[start])
         self.told[start] = Followed(
             self.paths[start],
@@ -371,7 +372,8 @@ class _Following(Generic[T]):
         assert self.judge is not None and self.bounds is not None
         start = int(self.ids[k])
         first = self.before[1].of(np.array([k]))
-        top, when = _inside(first, _Look(after.time, *self._extended(after), first.pulls))
+        last = _Look(after.time, *self._extended(after), first.pulls)
+        top, when = _inside(first, last, FINE_PULL * self.masses.load)
         top = np.minimum(top, self.masses.slips)
         lines, places = top[0] > self.asked[0][start], top[0] @ self.bounds.touching.T > self.asked[1][start]
         if not lines.any() and not places.any():
@@ -427,22 +429,7 @@ class _Following(Generic[T]):
         self.pulled_when[start] = np.where(pull > self.pull[start], moment.time[0], self.pulled_when[start])
         self.pull[start] = np.maximum(self.pull[start], pull)
         self.dropped[start] = np.maximum(self.dropped[start], self.heights[start] - _heights(moment)[0])
-        gain = float(energy(self.masses, moment)[1][0] + self.lost[start] - self.energy[start])
-        self.told[start] = Followed(
-            self.paths[start],
-            self.peak[start],
-            self.when[start],
-            self.pull[start],
-            self.pulled_when[start],
-            self.lowest_at[start],
-            self.dropped[start],
-            float(self.lost[start]),
-            float(self.most_moving[start]),
-            gain,
-            moment,
-            "breaks",
-            told,
-        )
+        self._ended(start, moment, "breaks", told)
 
 
 def _heights(now: Moment) -> Array:
@@ -458,18 +445,21 @@ def _higher(most: Array, when: Array, ids: Ints, value: Array, time: Array, sinc
     most[ids] = np.maximum(was, value)
 
 
-def _inside(first: _Look, last: _Look) -> tuple[Array, Array]:
+def _inside(first: _Look, last: _Look, least: float) -> tuple[Array, Array]:
     """The tops of lines between two looks: of the cubic with their tensions and rates; where there is none, the
-    first look's."""
+    first look's. None lies above the tangents at looks at which the line carries `least` newtons or more: between
+    loose lines points without mass are nowhere in particular, and rates mean nothing."""
     h = (last.time - first.time)[:, None]
     a, b, down, up = first.tension, last.tension, h * last.rate, h * first.rate
-    top = (up > 0) & (down < 0) & (h > 0)
+    under = np.maximum(np.where(a >= least, a + up, -np.inf), np.where(b >= least, b - down, -np.inf))
+    top = (up > 0) & (down < 0) & (h > 0) & (under > np.maximum(a, b))
     # p(s) = a + up s + c s^2 + d s^3
     c, d = 3 * (b - a) - 2 * up - down, 2 * (a - b) + up + down
     root = np.sqrt(np.maximum(c * c - 3 * up * d, 0.0))
     share = np.where(top, up / np.where(top, root - c, 1.0), 0.0)  # the zero of the slope that is a top
     share = np.clip(np.where(np.isfinite(share), share, 0.0), 0.0, 1.0)
-    return a + share * (up + share * (c + share * d)), first.time[:, None] + share * h
+    found = np.minimum(a + share * (up + share * (c + share * d)), np.where(top, under, a))
+    return found, first.time[:, None] + share * h
 
 
 def _vertex(second: _Look, first: _Look, last: _Look) -> tuple[Array, Array]:
