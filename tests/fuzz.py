@@ -332,7 +332,7 @@ def faults(data: bytes) -> list[str]:
 def of_mistakes(error: object, data: bytes) -> list[str]:
     """Mistakes that have no file, no line that is there, or no text."""
     from analyser.language.mistakes import Unreadable
-    from analyser.pages.writing.terminal import mistakes_text
+    from analyser.pages.writing.mistakes_page import mistakes_text
 
     assert isinstance(error, Unreadable)
     found = []

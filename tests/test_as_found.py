@@ -17,7 +17,7 @@ from analyser.checking.analysing import analyse
 from analyser.doors.commands.main import main
 from analyser.holding.outcome import after_each
 from analyser.language.mistakes import Unreadable
-from analyser.pages.writing.terminal import mistakes_text
+from analyser.pages.writing.mistakes_page import mistakes_text
 from analyser.rig.model import Effects, Failure, Nature, Rig, Role
 from analyser.rig.plan import Plan
 from analyser.uses.field.as_found import AsFound, as_found

@@ -543,3 +543,33 @@ def test_one_slip_in_a_long_word_is_recognised(word: str, at: int, letter: str) 
     slips = {word[:at] + word[at + 1 :], word[:at] + letter + word[at:], word[:at] + letter + word[at + 1 :]}
     for slip in slips:
         assert near(slip, known)[:1] == [word]
+
+
+# -- names that no disk has, characters that nobody sees
+
+
+def test_an_included_name_too_long_for_the_disk_is_a_message(tmp_path: Path) -> None:
+    long = GOOD.replace("anchor left, right\n", f'include "{"x" * 300}.rig"\nanchor left, right\n')
+    with pytest.raises(Unreadable) as caught:
+        analyser.read_text(long, "a.rig", tmp_path)
+    (one,) = caught.value.mistakes
+    assert (one.place.line, "cannot be read" in one.text) == (2, True)
+
+
+@pytest.mark.parametrize("unseen", ["\u200b", "\u200d", "\u202e", "\u2066", "\u061c", "\u2060"])
+def test_what_is_not_seen_is_refused_outside_texts_and_comments(unseen: str) -> None:
+    (one,) = read(GOOD.replace("ring master", f"ring mas{unseen}ter"))
+    assert (one.place.line, one.place.column) == (3, 9)
+    assert one.text == f"the character U+{ord(unseen):04X} is not seen, and changes what is read"
+    assert read(GOOD.replace("ring master", f'ring master  # "as {unseen} drawn"', 1)) == ()
+    assert read(GOOD.replace("forged ring", f"forged{unseen} ring # 4")) == ()
+
+
+# -- one mistake is one message
+
+
+def test_a_rope_that_cannot_be_laid_is_not_told_again_by_the_steps_that_speak_of_it() -> None:
+    rig = GOOD + "    detach rack from red\n    pay out red by 1 m\n    derig red\n"
+    assert read(rig) == ()
+    (one,) = read(rig.replace("over lip, padded by mat", "over lip, padded by"))
+    assert one.place.line == 14

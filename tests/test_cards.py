@@ -16,12 +16,17 @@ from analyser.checking.delivered import CAUTIONS
 from analyser.doors.commands.main import main
 from analyser.language.parsing import parse_text
 from analyser.language.syntax import StageBlock
-from analyser.pages.writing.field import cards_html
-from analyser.pages.writing.page import own
-from analyser.pages.writing.translation import LANGUAGES, catalogue
+from analyser.pages.writers.hypertext import own, whole
+from analyser.pages.writing.card_page import STYLES, card_page
+from analyser.pages.writing.translation import LANGUAGES, Catalogue, catalogue
 from analyser.rig.catalogue import catalogue as kinds
 from analyser.rig.taking import STEPS
 from analyser.uses.field.cards import Card, Cards, cards, doing
+
+
+def cards_html(made: Cards, words: Catalogue, paper: str) -> str:
+    return whole(card_page(made, words), STYLES[paper])
+
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
 LOWER = EXAMPLES / "litter-lower.rig"

@@ -30,11 +30,26 @@ from analyser.language.mistakes import Unreadable
 from analyser.pages.drawing.diagram import drawn
 from analyser.pages.drawing.marks import Marks
 from analyser.pages.drawing.rails import lines, rows
-from analyser.pages.writing.drilling import page_html, rig_as_text, sheets_html, sheets_markdown
+from analyser.pages.writers.hypertext import whole
+from analyser.pages.writers.markdown import markdown
+from analyser.pages.writing.drill_page import drill_page, rig_as_text, sheets_page
 from analyser.rig.model import Nature, Rig
 from analyser.uses.teaching.hearing import hear
 from analyser.uses.teaching.making import drill
 from analyser.uses.teaching.question import Asks, Drill, Kind, Question
+
+
+def page_html(drill: Drill) -> str:
+    return whole(drill_page(drill), ("page.css",))
+
+
+def sheets_html(drill: Drill) -> str:
+    return whole(sheets_page(drill), ("paper.css",))
+
+
+def sheets_markdown(drill: Drill) -> str:
+    return markdown(sheets_page(drill))
+
 
 ROOT = Path(__file__).parent.parent
 EXAMPLES = sorted((ROOT / "examples").rglob("*.rig"))
@@ -402,11 +417,12 @@ def test_a_sheet_has_as_many_answers_as_questions(example: tuple[Path, Drill]) -
     _, made = example
     text = sheets_markdown(made)
     count = len(made.questions)
-    assert len(re.findall(r"^### \d+$", text, re.MULTILINE)) == count
-    assert len(re.findall(r"^### Answer \d+$", text, re.MULTILINE)) == count
     assert "A model of what was written" in text and "licensed or qualified practice" in text
-    question_part, answer_part = text.split("## Answers")
-    assert question_part.count("Answer: ") == count and answer_part.count("**") == 2 * count
+    question_part, answer_part = text.split("# Drill: answers")
+    for part in (question_part, answer_part):
+        assert len(re.findall(r"^- \*\*\d+\*\* ", part, re.MULTILINE)) == count
+    assert question_part.count("Answer: ") == count
+    assert len(re.findall(r"^  \*\*.*\*\*$", answer_part, re.MULTILINE)) == count
 
 
 HOSTILE = """

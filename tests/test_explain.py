@@ -16,15 +16,15 @@ from analyser.language import reference
 from analyser.language.attributes import ATTRIBUTES
 from analyser.language.reference import GROUPS, WHERE, natures, topics
 from analyser.language.vocabulary import FACTS, STATEMENTS, STATIONS, STEPS
-from analyser.pages.writing.language import Page, pages
 from analyser.rig.catalogue import catalogue
+from analyser.uses.teaching.entries import Entry, entries
 
 PAGE = grammar.text("reference.md")
-EXAMPLES = [page for page in pages() if "rig" in page.data]
+EXAMPLES = [page for page in entries() if "rig" in page.data]
 
 
 def named(group: str) -> set[str]:
-    return {page.name for page in pages() if page.group == group}
+    return {page.name for page in entries() if page.group == group}
 
 
 def explained(*words: str, capsys: pytest.CaptureFixture[str]) -> str:
@@ -43,7 +43,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.mark.parametrize("page", EXAMPLES, ids=lambda page: f"{page.group}: {page.name}")
-def test_the_example_reads_and_shows_the_name(page: Page, folder: Path) -> None:
+def test_the_example_reads_and_shows_the_name(page: Entry, folder: Path) -> None:
     rig, lines = str(page.data["rig"]), str(page.data["example"]).splitlines()
     analyser.read_text(rig, folder=folder)
     assert set(lines) <= set(rig.splitlines())
@@ -55,8 +55,8 @@ def test_what_is_written_has_an_example() -> None:
     """Without one: the failures of people (the next test asks a rig for them), and two forms of a
     declaration, which begin with a name of the reader's own."""
     groups = (*WHERE, "statement", "kind", "nature")
-    without = {page.name for page in pages() if page.group in groups and page not in EXAMPLES}
-    forms = {page.name for page in pages() if page.name != page.name.lower() or page.name.startswith("name,")}
+    without = {page.name for page in entries() if page.group in groups and page not in EXAMPLES}
+    forms = {page.name for page in entries() if page.name != page.name.lower() or page.name.startswith("name,")}
     assert without - forms <= {"lets go", "holds on", "loses footing"}, "a line in a rig of the reference shows it"
 
 
@@ -90,7 +90,7 @@ def test_the_whole_language_is_there(group: str, words: list[str]) -> None:
 
 
 def test_every_step_is_there() -> None:
-    first = {page.name.split()[0] for page in pages() if page.group == "step of a stage"}
+    first = {page.name.split()[0] for page in entries() if page.group == "step of a stage"}
     assert set(STEPS) - {"rope"} <= first
 
 
@@ -145,14 +145,14 @@ def test_a_near_miss_is_told(wrong: str, right: str, capsys: pytest.CaptureFixtu
 
 def test_the_list_has_every_name(capsys: pytest.CaptureFixture[str]) -> None:
     text = " ".join(explained(capsys=capsys).split())
-    for page in pages():
+    for page in entries():
         assert " ".join(page.name.split()) in text
 
 
 def test_everything_as_json(capsys: pytest.CaptureFixture[str]) -> None:
     words = json.loads(explained("--json", capsys=capsys))["words"]
     assert [one["name"] for one in words if one["group"] == "rule"] == [rule.name for rule in RULES]
-    assert [one["name"] for one in words] == [page.name for page in pages()]
+    assert [one["name"] for one in words] == [page.name for page in entries()]
     (page,) = json.loads(explained("screw-link", "--json", capsys=capsys))["pages"]
     assert (page["group"], page["name"], page["like"][-1]) == ("kind", "screw-link", "joint")
     data = json.loads(explained("note", "--json", capsys=capsys))

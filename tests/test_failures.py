@@ -17,12 +17,14 @@ from staged_lower import STAGED
 from analyser.checking.analysing import analyse
 from analyser.checking.results import Result
 from analyser.doors.commands.main import main
+from analyser.pages.writers.hypertext import whole
+from analyser.pages.writers.markdown import markdown
 from analyser.pages.writing.worksheet_page import (
-    COLUMNS,
+    IN_CSV,
+    SHEET,
     _no_formula,
     worksheet_csv,
-    worksheet_html,
-    worksheet_markdown,
+    worksheet_page,
 )
 from analyser.uses.procedure.worksheet import CATEGORIES, Row, Worksheet, worksheet
 
@@ -140,7 +142,7 @@ def test_the_csv_is_rfc_4180_and_complete(result: Result) -> None:
     text = worksheet_csv(made)
     assert text.count("\r\n") == len(made.rows) + 1 and "\n" not in text.replace("\r\n", "")
     rows = list(csv.DictReader(io.StringIO(text, newline=""), strict=True))
-    assert tuple(rows[0]) == COLUMNS and len(rows) == len(made.rows)
+    assert tuple(rows[0]) == IN_CSV and len(rows) == len(made.rows)
     assert rows[0]["state"] == "0 to 1"
     assert all(one["category"] == CATEGORIES.get(one["severity"], "") for one in rows)
     assert all("mapping ours" in one["rests on"] for one in rows)
@@ -163,7 +165,7 @@ def test_a_cell_never_begins_as_a_formula(text: str) -> None:
 
 def test_pages_are_escaped_and_name_their_sources(result: Result) -> None:
     made = worksheet(result, "a.rig")
-    page, text = worksheet_html(made), worksheet_markdown(made)
+    page, text = whole(worksheet_page(made), SHEET), markdown(worksheet_page(made))
     for one in (page, text):
         assert "MIL-STD-882E" in one and "our own mapping" in one and "IEC 60812" in one
         assert "<i>" not in one and "<b>staged" not in one and "not of the rope in the hand" in one

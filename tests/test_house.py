@@ -15,7 +15,8 @@ WALK = (
     *("grammar", "language", "rig", "holding", "forces", "checking"),
     *("uses.mending", "uses.comparing", "uses.incident", "uses.ordering"),
     *("uses.procedure", "uses.field", "uses.teaching", "uses.review"),
-    *("pages.drawing", "pages.writing", "doors.live", "doors.editor", "doors.desk", "doors.commands", "doors.notebook"),
+    *("pages.tree", "pages.drawing", "pages.writers", "pages.writing"),
+    *("doors.live", "doors.editor", "doors.desk", "doors.commands", "doors.notebook"),
 )
 """The rooms along the walk from text to reader; a room imports only itself and rooms before it."""
 

@@ -14,11 +14,22 @@ from staged_lower import STAGED
 from analyser.checking.analysing import analyse
 from analyser.checking.results import Result
 from analyser.doors.commands.main import main
-from analyser.pages.writing.procedure_page import procedure_html, procedure_markdown
+from analyser.pages.writers.hypertext import whole
+from analyser.pages.writers.markdown import markdown
+from analyser.pages.writing.procedure_page import procedure_page
 from analyser.rig.taking import STEPS
 from analyser.uses.procedure.document import Procedure, StepToDo, procedure
 from analyser.uses.procedure.holds import effects
 from analyser.uses.procedure.steps import LEFT_LYING, UNDOING
+
+
+def procedure_html(made: Procedure, result: Result) -> str:
+    return whole(procedure_page(made, result), ("paper.css",))
+
+
+def procedure_markdown(made: Procedure, result: Result) -> str:
+    return markdown(procedure_page(made, result))
+
 
 OPENED = "2.2"
 """The step that breaks a requirement."""
@@ -296,8 +307,8 @@ def test_the_page_is_whole_escaped_and_needs_nothing_else(made: Procedure, resul
 def test_page_and_markdown_say_what_a_team_needs(made: Procedure, result: Result) -> None:
     for text in (procedure_html(made, result), procedure_markdown(made, result)):
         for words in (
-            "HOLD POINT",
-            "CALL",
+            "Hold point",
+            "Call",
             "signed",
             "May stop here",
             "Do not stop here",

@@ -11,7 +11,7 @@ import analyser
 import grammar
 from analyser.language.attributes import ATTRIBUTES
 from analyser.language.mistakes import Unreadable
-from analyser.pages.writing.terminal import mistakes_text
+from analyser.pages.writing.mistakes_page import mistakes_text
 from analyser.rig.catalogue import catalogue
 from analyser.rig.model import Rig
 

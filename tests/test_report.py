@@ -22,7 +22,8 @@ from analyser.checking.results import State
 from analyser.doors.commands.main import main
 from analyser.holding.outcome import after_each
 from analyser.language.mistakes import Unreadable
-from analyser.pages.writing.report_page import report_html, report_markdown
+from analyser.pages.writers.markdown import markdown
+from analyser.pages.writing.report_page import comment_page, report_html
 from analyser.rig.model import Effects, Rig
 from analyser.uses.review.answered_page import Report, report
 from analyser.uses.review.sheet import REVIEW, items, placed, read_review
@@ -221,7 +222,7 @@ def test_text_of_the_rig_stays_text() -> None:
 def test_the_comment_is_compact_and_escaped() -> None:
     one = made(HARMFUL)
     review = read_review(json.dumps(a_review(one, note="| <b>x</b>")).encode(), "r.json")
-    text = report_markdown(report(one.result, "a.rig", one.text, (), review))
+    text = markdown(comment_page(report(one.result, "a.rig", one.text, (), review)))
     assert text.startswith("# Litter tilt, &lt;b&gt;staged&lt;/b&gt;")
     assert "<script" not in text and "\\| &lt;b&gt;x&lt;/b&gt;" in text
     assert "A model of what was written" in text

@@ -190,4 +190,4 @@ def test_the_wheel_holds_the_language(tmp_path: Path) -> None:
     assert {f"grammar/templates/{name}.rig" for name in TEMPLATES} <= names
     assert {f"grammar/lessons/{name}" for name in grammar.lessons()} <= names
     assert {"grammar/rig.lark", "grammar/card.md", "grammar/rig.tmLanguage.json"} <= names
-    assert {"analyser/pages/writing/html/page.html", "analyser/pages/writing/html/refresh.js"} <= names
+    assert {"analyser/pages/html/base.html", "analyser/pages/html/report.js"} <= names

@@ -18,8 +18,6 @@ from pathlib import Path
 
 import pytest
 from desk_client import Page, Started
-from rich.console import Console
-from rich.panel import Panel
 
 import analyser
 from analyser.doors.commands.main import main
@@ -27,8 +25,11 @@ from analyser.doors.live.looking import look
 from analyser.doors.live.saves import Changes, now
 from analyser.pages.drawing.diagram import dot_source
 from analyser.pages.drawing.rendering import NotDrawn, render
-from analyser.pages.writing.checking import check_page
-from analyser.pages.writing.page import elements, figure, mistakes_html, policy, result_html, whole
+from analyser.pages.writers.hypertext import whole
+from analyser.pages.writers.terminal import Screen, written
+from analyser.pages.writing.check_page import check_page
+from analyser.pages.writing.mistakes_page import mistakes_page
+from analyser.pages.writing.pictures import drawn
 
 ROOT = Path(__file__).parent.parent
 EXAMPLES = ROOT / "examples"
@@ -309,18 +310,11 @@ RIGS = [*sorted(EXAMPLES.glob("*.rig")), *sorted((ROOT / "tests" / "found").glob
 def test_the_page_says_all_that_the_terminal_says(path: Path) -> None:
     """The same words in the same order, none lost and none added but the one for the diagram."""
     result = analyser.check(analyser.read(path))
-    screen = Console(width=20_000, emoji=False, markup=False, highlight=False)
-    with screen.capture() as printed:
-        screen.print(check_page(result, path.name))
-    outline = Outline(result_html(result, path.name, lambda: None))
-    found = "".join(outline.words).replace("Thediagramisbeingdrawn.", "", 1)
-    assert found == "".join(printed.get().split())
-
-
-def test_what_has_no_element_is_shown_as_printed() -> None:
-    """A page that gains something new on the terminal loses nothing in the browser."""
-    (element,) = elements([Panel("a <new> kind of piece")])
-    assert element.startswith('<pre class="wide">') and "a &lt;new&gt; kind of piece" in element
+    printed = "".join(written(check_page(result, path.name), Screen()).split())
+    html = whole(check_page(result, path.name, figure=drawn(None)), ("page.css",))
+    main = html[html.index("<main>") : html.index("</body>")]
+    found = "".join(Outline(main).words).replace("Thediagramisbeingdrawn.", "", 1)
+    assert found.casefold() == printed.casefold(), "headings stand in capitals on a terminal"
 
 
 def test_what_a_file_says_is_never_markup() -> None:
@@ -329,33 +323,35 @@ def test_what_a_file_says_is_never_markup() -> None:
     text += f'attach bolt - sling s - ann.waist\naccept bolt fails: "{nasty}"\nsound s fails: "{nasty}"\n'
     result = analyser.check(analyser.read_text(text))
     svg = render(dot_source(result), "svg")
-    html = whole(nasty, result_html(result, nasty, lambda: svg), status=nasty, live=True)
+    html = whole(check_page(result, nasty, figure=drawn(svg)), ("page.css",))
     outline = Outline(html)
-    assert outline.tags.count("script") == 1 and "img" not in outline.tags
+    assert "script" not in outline.tags and "img" not in outline.tags
     assert not [name for name, _ in outline.attributes if name.startswith("on") or name == "style"]
     assert html.count("alert(1)") == html.count("&lt;script&gt;alert(1)") + html.count("onerror=alert(1)&gt;")
-    assert "49" not in Outline(whole(nasty, mistakes_html(nasty, (), {}))).words
+    assert "49" not in Outline(whole(mistakes_page(nasty, (), {}), ("page.css",))).words
 
 
 def test_nothing_is_fetched_from_elsewhere() -> None:
     result = analyser.check(analyser.read(EXAMPLES / "litter-lower.rig"))
     svg = render(dot_source(result), "svg")
-    outline = Outline(whole("A page", result_html(result, "a.rig", lambda: svg), live=True))
+    outline = Outline(whole(check_page(result, "a.rig", figure=drawn(svg)), ("page.css",)))
     assert not {"link", "img", "iframe", "image", "use", "a"} & set(outline.tags)
     links = [value for name, value in outline.attributes if name in ("src", "href", "xlink:href", "action")]
     assert not links
-    assert "http" not in policy() and "'unsafe" not in policy()
+    (policy,) = (value for name, value in outline.attributes if name == "content" and "default-src" in str(value))
+    assert policy and "http" not in policy and "'unsafe" not in policy
 
 
 def test_a_single_view_needs_no_script() -> None:
-    """The report on paper, or in a file: the same page, with nothing that refreshes it."""
+    """The same page as a file, with nothing that refreshes it."""
     result = analyser.check(analyser.read(EXAMPLES / "litter-lower.rig"))
-    html = whole(result.rig.title, result_html(result, "a.rig", lambda: NotDrawn("no renderer")))
-    assert "<script" not in html and "No diagram: no renderer" in html
-    assert html == whole(result.rig.title, result_html(result, "a.rig", lambda: NotDrawn("no renderer")))
-    alone = result_html(analyser.check(analyser.read_text(GOOD)), "a.rig", lambda: None)
+    html = whole(check_page(result, "a.rig", figure=drawn(NotDrawn("no renderer"))), ("page.css",))
+    assert "<script" not in html and "No diagram: no renderer" in html and "script-src &#39;none&#39;" in html
+    assert html == whole(check_page(result, "a.rig", figure=drawn(NotDrawn("no renderer"))), ("page.css",))
+    alone = whole(check_page(analyser.check(analyser.read_text(GOOD)), "a.rig"), ("page.css",))
     assert '<td><strong class="alarm">1 ALONE</strong></td>' in alone, "said in a word, and in weight and colour"
-    assert "<svg" in figure(render(dot_source(result), "svg"))
+    figure = drawn(render(dot_source(result), "svg"))
+    assert "<svg" in whole(check_page(result, "a.rig", figure=figure), ("page.css",))
 
 
 # -- looking

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
 from analyser.checking.asking import wanted
+from analyser.checking.sentences import in_few as in_few
+from analyser.checking.sentences import listed as listed
+from analyser.checking.sentences import verb as verb
 from analyser.language.mistakes import Place
 from analyser.rig.model import Rig
 
@@ -91,22 +94,3 @@ def place_of(rig: Rig, name: str) -> Place:
         if failure.part == name:
             return failure.place
     return rig.place
-
-
-def listed(names: tuple[str, ...] | list[str]) -> str:
-    """`a`, `a and b`, `a, b and c`."""
-    names = list(names)
-    if len(names) < 2:
-        return "".join(names)
-    return f"{', '.join(names[:-1])} and {names[-1]}"
-
-
-def in_few(names: Sequence[str], most: int = 3) -> str:
-    """All of the names where there are few, else the first `most` and how many more."""
-    if len(names) <= most + 1:
-        return listed(list(names))
-    return f"{', '.join(names[:most])} and {len(names) - most} more"
-
-
-def verb(names: tuple[str, ...] | list[str], one: str, many: str) -> str:
-    return one if len(names) == 1 else many

@@ -66,6 +66,11 @@ class Band:
     low: float | None = None
     high: float | None = None
 
+    @property
+    def most(self) -> float:
+        """The peak where it is told, else at rest."""
+        return self.static if self.peak is None else self.peak
+
 
 @dataclass(frozen=True, slots=True)
 class Arrest:

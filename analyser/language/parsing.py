@@ -258,7 +258,7 @@ def _follow(include: Include, folder: Path, above: tuple[Path, ...], kinds: set[
         return  # read once already: including the same kit twice changes nothing
     data, mistake = reading.bytes_of(path, shown)
     if mistake:
-        beside = _beside(path, root) if not path.exists() else []
+        beside = _beside(path, root)
         hint = did_you_mean(path.relative_to(root).as_posix(), beside, mistake.help)
         reading.mistakes.append(Mistake(place, f"`{name}`: {mistake.text}", hint))
         return
@@ -266,8 +266,10 @@ def _follow(include: Include, folder: Path, above: tuple[Path, ...], kinds: set[
 
 
 def _beside(path: Path, root: Path) -> list[str]:
-    """The rig files in the folder where `path` was looked for, a few hundred at most."""
-    with suppress(OSError):
+    """The rig files in the folder where `path` was looked for and isn't, a few hundred at most."""
+    with suppress(OSError):  # a name too long for the disk is none that could be there
+        if path.exists():
+            return []
         return [one.relative_to(root).as_posix() for one in islice(path.parent.glob("*.rig"), 300)]
     return []
 

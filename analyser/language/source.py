@@ -13,6 +13,11 @@ MOST_COLUMNS = 2_000
 CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]")
 """What steers a terminal instead of being read; a tab is not among them."""
 
+UNSEEN = re.compile("[\u061c\u200b-\u200f\u202a-\u202e\u2060-\u2064\u2066-\u2069\ufeff]")
+"""What has no width, or turns round the order in which a line is shown (Unicode's bidirectional controls)."""
+BESIDE = re.compile(r'"[^"]*"|#.*')
+"""What is no word of the language: texts (what shows them keeps their direction apart) and the comment."""
+
 
 def read_bytes(path: Path, shown: str) -> tuple[bytes, Mistake | None]:
     """The bytes of a file, or the mistake that explains why it cannot be read."""
@@ -56,6 +61,14 @@ def lines_of(data: bytes, shown: str) -> tuple[list[str], Mistake | None]:
             return [], Mistake(
                 Place(shown, number, column, column + 1),
                 f"this is not plain text: it holds the control character U+{ord(control[0]):04X}",
+                "take it out, or type the line anew",
+            )
+        unseen = UNSEEN.search(one) and UNSEEN.search(BESIDE.sub(lambda found: " " * len(found[0]), one))
+        if unseen:
+            column = unseen.start() + 1
+            return [], Mistake(
+                Place(shown, number, column, column + 1),
+                f"the character U+{ord(unseen[0]):04X} is not seen, and changes what is read",
                 "take it out, or type the line anew",
             )
         if len(one) > MOST_COLUMNS:

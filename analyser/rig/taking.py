@@ -81,9 +81,9 @@ class _Stepping:
             return self.ropes[word.text]
         if self._early(word) or self.bench.doubtful(word.text):
             return None
-        if word.text in self.bench.ropes:
+        if word.text in self.ropes_off:
             self.bench.wrong(word.place, f"the rope `{word.text}` was taken out before", "take this step out")
-        else:
+        elif word.text not in self.bench.ropes:  # one that could not be laid was told where it stands
             hint = did_you_mean(word.text, self.ropes)
             self.bench.wrong(word.place, f"there is no rope called `{word.text}`", hint)
         return None
@@ -220,6 +220,9 @@ class _Stepping:
                 text = f"`{one.name}` is not on the rope `{other.text}` here"
                 self.bench.wrong(word.place, text, self._attached_to(one))
             return
+        if other.text in self.bench.ropes:
+            self._rope(other)
+            return
         two = self._part(other)
         if two is None:
             return
@@ -353,7 +356,10 @@ class _Stepping:
             return
         if not one_figure(self.bench, measure):
             return
-        if word.text not in self.ropes:
+        if word.text in self.bench.ropes:
+            if self._rope(word) is None:
+                return
+        else:
             draft = self._part(word)
             if draft is None:
                 return

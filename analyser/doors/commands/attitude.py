@@ -13,9 +13,8 @@ from analyser.doors.commands.opening import files_of, open_rig, shown
 from analyser.doors.commands.options import ALONG, as_json, one_rig
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from analyser.checking.hanging import Attitude
+    from analyser.pages.tree import Page
 
 
 def options(one: ArgumentParser) -> None:
@@ -54,8 +53,8 @@ def run(asked: Namespace) -> Answer:
     return Answer(1 if unreached else 0, told, partial(page, told, shown(asked.rig)))
 
 
-def page(told: Attitude, file: str) -> RenderableType:
-    from analyser.pages.writing.tilting import attitude_page
+def page(told: Attitude, file: str) -> Page:
+    from analyser.pages.writing.attitude_page import attitude_page
 
     return attitude_page(told.rig, file, told.litter, told.let_out, told.as_written, told.wish, told.sweep)
 

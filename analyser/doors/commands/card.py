@@ -25,7 +25,8 @@ def run(asked: Namespace) -> Paper:
     from analyser.checking.analysing import analyse
     from analyser.checking.calling import refused
     from analyser.language.mistakes import did_you_mean
-    from analyser.pages.writing.field import cards_html
+    from analyser.pages.writers.hypertext import whole
+    from analyser.pages.writing.card_page import STYLES, card_page
     from analyser.pages.writing.translation import catalogue
     from analyser.uses.field.cards import cards
 
@@ -39,5 +40,6 @@ def run(asked: Namespace) -> Paper:
         made = replace(made, cards=made.of(asked.role))
     if not asked.json and asked.output == "-":
         raise NotDone("cards are printed from a page: write `-o FILE.html`, or --json")
-    writers = {".html": lambda: cards_html(made, catalogue(asked.language), asked.paper)}
+    words = catalogue(asked.language)
+    writers = {".html": lambda: whole(card_page(made, words), STYLES[asked.paper])}
     return Paper(result.exit_status, made, writers, unmet(result), files_of(asked.rig, rig))

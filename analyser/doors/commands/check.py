@@ -16,11 +16,10 @@ from analyser.doors.commands.several import Named, each, ended, rigs_named, wron
 from analyser.language.mistakes import Unreadable, did_you_mean
 
 if TYPE_CHECKING:  # what writes pages is loaded only where a page is asked for
-    from rich.console import RenderableType
-
     from analyser.checking.contract import Document
     from analyser.checking.results import Brief, Result
-    from analyser.pages.writing.terminal import Screen
+    from analyser.pages.tree import Page
+    from analyser.pages.writers.terminal import Screen
 
 
 def options(one: ArgumentParser) -> None:
@@ -96,14 +95,14 @@ def _known(names: Sequence[str]) -> None:
 def _screen(asked: Namespace) -> Screen | None:
     if asked.json:
         return None
-    from analyser.pages.writing.terminal import Screen
+    from analyser.pages.writers.terminal import Screen
 
     return Screen.here()
 
 
 def _show_many(rigs: Sequence[Named], told: Sequence[Checked], *, summary: bool) -> None:
+    from analyser.pages.writers.terminal import written
     from analyser.pages.writing.summary_page import summary_page
-    from analyser.pages.writing.terminal import written
 
     sys.stdout.write(written(summary_page([one.shown for one in rigs], [one.told for one in told])))
     for one in () if summary else told:
@@ -129,14 +128,14 @@ def checked(wanted: Wanted, name: str) -> Checked:
     if wanted.as_json:
         result = result.with_latent() if wanted.latent else result
         return Checked(result.exit_status, result.brief, result.document_of())
-    from analyser.pages.writing.terminal import written
+    from analyser.pages.writers.terminal import written
 
     told = written(page(result, shown(name), latent=wanted.latent), wanted.screen)
     return Checked(result.exit_status, result.brief, page=told)
 
 
-def page(result: Result, file: str, *, latent: bool = False) -> RenderableType:
-    from analyser.pages.writing.checking import check_page
+def page(result: Result, file: str, *, latent: bool = False) -> Page:
+    from analyser.pages.writing.check_page import check_page
 
     return check_page(result, file, latent=latent)
 

@@ -19,8 +19,7 @@ from analyser.doors.commands.options import as_json
 from analyser.language.mistakes import Unreadable
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
+    from analyser.pages.tree import Page
     from analyser.rig.model import Rig
     from analyser.uses.comparing.comparison import Comparison
 
@@ -63,7 +62,7 @@ def run(asked: Namespace) -> int:
     return status
 
 
-def page(told: Comparison, old: str, new: str) -> RenderableType:
+def page(told: Comparison, old: str, new: str) -> Page:
     from analyser.pages.writing.compare_page import compare_page
 
     return compare_page(told, old, new)

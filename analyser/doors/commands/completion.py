@@ -22,13 +22,13 @@ def script(shell: str) -> str:
     import shtab
 
     from analyser.checking.registry import RULES
-    from analyser.pages.writing.language import pages
+    from analyser.uses.teaching.entries import entries
     from grammar import TEMPLATES
 
     top = parser(*COMMANDS)
     rig_files, any_file = shtab.glob("*.rig"), shtab.FILE
     files = {"RIG": rig_files, "FILE": any_file}
-    explained = dict.fromkeys(page.name for page in pages() if " " not in page.name)
+    explained = dict.fromkeys(entry.name for entry in entries() if " " not in entry.name)
     names = {"RULE": [rule.name for rule in RULES], "TEMPLATE": TEMPLATES, "NAME": list(explained)}
     for command in _commands(top).values():
         for action in command._actions:

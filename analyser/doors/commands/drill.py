@@ -61,12 +61,15 @@ def run(asked: Namespace) -> int | Paper:
         return 0
     if aloud:
         return _ask(made, scores, plain=asked.ascii)
-    from analyser.pages.writing.drilling import page_html, sheets_html, sheets_markdown
+    from analyser.pages.writers.hypertext import whole
+    from analyser.pages.writers.markdown import markdown
+    from analyser.pages.writing.drill_page import drill_page, sheets_page
 
     if asked.page:
-        writers = {".html": lambda: page_html(made)}
+        writers = {".html": lambda: whole(drill_page(made), ("page.css",))}
     else:
-        writers = {".md": lambda: sheets_markdown(made), ".html": lambda: sheets_html(made)}
+        paper = {".html": lambda: whole(sheets_page(made), ("paper.css",))}
+        writers = {".md": lambda: markdown(sheets_page(made)), **paper}
     return Paper(0, made, writers, made_from=files_of(asked.rig, rig))
 
 
@@ -122,8 +125,8 @@ def _is_score(line: bytes) -> bool:
 
 def _ask(made: Drill, scores: Scores | None, *, plain: bool) -> int:
     """The questions one by one, until the last, `q`, the end of what is typed, or Ctrl-C."""
-    from analyser.pages.writing.drilling import SHOWN_EACH_TIME, asked, ending, judged, opening, rig_as_text
-    from analyser.pages.writing.terminal import show
+    from analyser.pages.writers.terminal import show
+    from analyser.pages.writing.drill_page import SHOWN_EACH_TIME, asked, ending, judged, opening, rig_as_text
 
     reconfigure = getattr(sys.stdin, "reconfigure", None)
     if reconfigure:

@@ -11,7 +11,7 @@ from analyser.doors.commands.options import as_json
 
 if TYPE_CHECKING:
     from analyser.checking.contract import Document
-    from analyser.pages.writing.language import Page
+    from analyser.uses.teaching.entries import Entry
 
 MOST_PAGES = 6
 """More than this are only listed."""
@@ -26,9 +26,9 @@ def options(one: ArgumentParser) -> None:
 def run(options: Namespace) -> int:
     """0 when something was explained, 2 when nothing is called so."""
     from analyser.language.mistakes import did_you_mean
-    from analyser.pages.writing.language import pages
+    from analyser.uses.teaching.entries import entries
 
-    every = pages()
+    every = entries()
     asked = " ".join(" ".join(options.name).split())
     found = called(asked, every) if asked else []
     if asked and not found:
@@ -44,23 +44,23 @@ def run(options: Namespace) -> int:
     return 0
 
 
-def _show(found: list[Page], also: list[str], *, listed: bool) -> None:
-    from analyser.pages.writing.language import contents, see_also, shown_page
-    from analyser.pages.writing.terminal import show
+def _show(found: list[Entry], also: list[str], *, listed: bool) -> None:
+    from analyser.pages.writers.terminal import show
+    from analyser.pages.writing.explain_page import entries_page, entry_page, see_also
 
     if len(found) > MOST_PAGES or listed:
-        show(contents(found))
+        show(entries_page(found))
         return
     for number, page in enumerate(found):
         if number:
             sys.stdout.write("\n")
-        show(shown_page(page))
+        show(entry_page(page))
     if also:
         sys.stdout.write("\n")
         show(see_also(also))
 
 
-def called(asked: str, every: tuple[Page, ...]) -> list[Page]:
+def called(asked: str, every: tuple[Entry, ...]) -> list[Entry]:
     """The pages with this name; else those written with these words; else those that speak of all of them."""
     for name in (asked, asked.lower()):
         found = [page for page in every if page.name == name]
@@ -73,10 +73,10 @@ def called(asked: str, every: tuple[Page, ...]) -> list[Page]:
     return found
 
 
-def _document(found: list[Page] | None, every: tuple[Page, ...], also: list[str]) -> Document:
+def _document(found: list[Entry] | None, every: tuple[Entry, ...], also: list[str]) -> Document:
     """The pages that were asked for; of all of them names and meanings."""
     from analyser.checking.contract import lay
-    from analyser.pages.writing.language_shapes import PagesTold, PageTold, Words
+    from analyser.uses.teaching.language_shapes import PagesTold, PageTold, Words
 
     if found is None:
         return lay(Words, every)

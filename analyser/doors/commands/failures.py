@@ -100,13 +100,15 @@ def lost(name: str) -> Filled:
 
 
 def _writers(made: Sequence[tuple[str, Worksheet]], *, alone: bool) -> Mapping[str, Writer]:
-    from analyser.pages.writing.worksheet_page import worksheet_csv, worksheet_html, worksheet_markdown, worksheets_csv
+    from analyser.pages.writers.hypertext import whole
+    from analyser.pages.writers.markdown import markdown
+    from analyser.pages.writing.worksheet_page import SHEET, worksheet_csv, worksheet_page, worksheets_csv
 
     if not alone:
         return {".csv": lambda: worksheets_csv(made)}
     ((_, one),) = made
     return {
         ".csv": lambda: worksheet_csv(one),
-        ".md": lambda: worksheet_markdown(one),
-        ".html": lambda: worksheet_html(one),
+        ".md": lambda: markdown(worksheet_page(one)),
+        ".html": lambda: whole(worksheet_page(one), SHEET, sort="sheet"),
     }

@@ -12,9 +12,8 @@ from analyser.doors.commands.opening import open_rig, shown
 from analyser.doors.commands.options import as_json, one_rig
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from analyser.checking.all_forces import AllForces
+    from analyser.pages.tree import Page
 
 
 def options(one: ArgumentParser) -> None:
@@ -46,15 +45,7 @@ def run(asked: Namespace) -> Answer:
     return Answer(0 if told.told else 1, told, partial(page, told, shown(asked.rig), motion=asked.motion))
 
 
-def page(told: AllForces, file: str, *, motion: bool = False) -> RenderableType:
-    from rich.console import Group
-    from rich.text import Text
+def page(told: AllForces, file: str, *, motion: bool = False) -> Page:
+    from analyser.pages.writing.forces_page import forces_page
 
-    from analyser.checking.delivered import CAUTIONS
-    from analyser.pages.writing.carrying import worst_rows
-    from analyser.pages.writing.forces_page import forces_lines
-    from analyser.pages.writing.terminal import title
-
-    rig = told.result.rig
-    rows = [*forces_lines(told.result, whole=True, motion=motion), *worst_rows(rig, told.worst_loads)]
-    return Group(title(rig, file), *rows, Text(), Text(" ".join(CAUTIONS), style="italic"))
+    return forces_page(told.result, told.worst_loads, file, motion=motion)

@@ -19,10 +19,9 @@ from analyser.doors.live.whole import put_whole
 from analyser.language.mistakes import Unreadable
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from analyser.checking.contract import Document
     from analyser.checking.results import Result
+    from analyser.pages.tree import Page
 
 Writer = Callable[[], str]
 
@@ -39,21 +38,19 @@ class NotDone(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """One answer: `told` for `--json`, else `page` for the terminal (None where it has printed itself)."""
+    """One answer: `told` for `--json`, else `page` for the terminal."""
 
     status: int
     told: Told
-    page: Callable[[], RenderableType | None]
+    page: Callable[[], Page]
 
     def deliver(self, asked: Namespace) -> int:
         if asked.json:
             put_json(self.told.document_of())
         else:
-            from analyser.pages.writing.terminal import show
+            from analyser.pages.writers.terminal import show
 
-            made = self.page()
-            if made is not None:
-                show(made)
+            show(self.page())
         return self.status
 
 

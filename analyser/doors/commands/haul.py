@@ -11,9 +11,8 @@ from analyser.doors.commands.opening import open_rig, shown
 from analyser.doors.commands.options import ALONG, as_json, one_rig
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from analyser.checking.hanging import Hauling
+    from analyser.pages.tree import Page
 
 
 def options(one: ArgumentParser) -> None:
@@ -34,7 +33,7 @@ def run(asked: Namespace) -> Answer:
     return Answer(status, told, partial(page, told, shown(asked.rig)))
 
 
-def page(told: Hauling, file: str) -> RenderableType:
+def page(told: Hauling, file: str) -> Page:
     from analyser.pages.writing.haul_page import haul_page
 
     return haul_page(told.rig, file, told.told, told.at_rest)

@@ -17,11 +17,12 @@ def run(asked: Namespace) -> int:
 
     if asked.json:
         from analyser.checking.contract import lay
-        from analyser.pages.writing.language_shapes import Kinds
+        from analyser.uses.teaching.language_shapes import Kinds
 
         put_json(lay(Kinds, catalogue().values()))
     else:
-        from analyser.pages.writing.terminal import kinds_page, show
+        from analyser.pages.writers.terminal import show
+        from analyser.pages.writing.explain_page import kinds_page
 
         show(kinds_page((kind.name, kind.like or "", kind.meaning) for kind in catalogue().values()))
     return 0

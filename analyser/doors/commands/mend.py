@@ -11,6 +11,7 @@ from analyser.doors.commands.opening import open_rig, shown
 from analyser.doors.commands.options import as_json, count, one_rig
 
 if TYPE_CHECKING:
+    from analyser.pages.tree import Page
     from analyser.uses.mending.ranking import Mending
 
 
@@ -28,7 +29,7 @@ def run(asked: Namespace) -> Answer:
     return Answer(0, told, partial(page, told, shown(asked.rig)))
 
 
-def page(told: Mending, file: str) -> None:
-    from analyser.pages.writing.mend_page import show_mending
+def page(told: Mending, file: str) -> Page:
+    from analyser.pages.writing.mend_page import mend_page
 
-    show_mending(told, file)
+    return mend_page(told, file)

@@ -80,7 +80,7 @@ def show_mistakes(error: Unreadable, *, as_json: bool) -> int:
 
         sys.stdout.write(as_text(errors(error.mistakes)) + "\n")
     else:
-        from analyser.pages.writing.terminal import mistakes_text
+        from analyser.pages.writing.mistakes_page import mistakes_text
 
         sys.stderr.write(mistakes_text(error.mistakes, error.sources))
     return 2

@@ -19,13 +19,15 @@ def run(asked: Namespace) -> Paper:
     """Write it; 1 when it was written and some requirement isn't met, 2 when nothing was written."""
     rig = open_rig(asked.rig)
     from analyser.checking.analysing import analyse
-    from analyser.pages.writing.procedure_page import procedure_html, procedure_markdown
+    from analyser.pages.writers.hypertext import whole
+    from analyser.pages.writers.markdown import markdown
+    from analyser.pages.writing.procedure_page import procedure_page
     from analyser.uses.procedure.document import procedure
 
     result = analyse(rig, processes=None)
     made = procedure(result, shown(asked.rig))
     writers = {
-        ".md": lambda: procedure_markdown(made, result),
-        ".html": lambda: procedure_html(made, result),
+        ".md": lambda: markdown(procedure_page(made, result)),
+        ".html": lambda: whole(procedure_page(made, result), ("paper.css",)),
     }
     return Paper(result.exit_status, made, writers, unmet(result), files_of(asked.rig, rig))

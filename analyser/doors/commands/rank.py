@@ -11,9 +11,8 @@ from analyser.doors.commands.opening import open_rig, shown_state, state_asked
 from analyser.doors.commands.options import as_json, one_rig, order, state
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from analyser.checking.rankings import Ranking
+    from analyser.pages.tree import Page
 
 
 def options(one: ArgumentParser) -> None:
@@ -33,7 +32,7 @@ def run(asked: Namespace) -> Answer:
     return Answer(0, told, partial(page, told, shown_state(asked.rig, whole, number)))
 
 
-def page(told: Ranking, file: str) -> RenderableType:
+def page(told: Ranking, file: str) -> Page:
     from analyser.pages.writing.rank_page import rank_page
 
     return rank_page(told.result, told.parts, told.likelihoods, file)

@@ -16,8 +16,8 @@ from analyser.language.mistakes import Mistake, Place, Unreadable
 
 if TYPE_CHECKING:
     from analyser.language.syntax import Statement
-    from analyser.pages.writing.pieces import Figure
-    from analyser.pages.writing.reconstructing import Drawn
+    from analyser.pages.tree import Figure, Page
+    from analyser.pages.writing.reconstruct_page import Drawn
     from analyser.rig.plan import Plan
     from analyser.uses.incident.case import Case
     from analyser.uses.incident.reconstruction import Explanation
@@ -52,17 +52,19 @@ def run(asked: Namespace) -> int:
     if asked.json:
         put_json(case.document_of())
     elif not target:
-        page(case, shown(asked.rig))
+        from analyser.pages.writers.terminal import show
+
+        show(page(case, shown(asked.rig)))
     if target:
         made = _html(case, shown(asked.rig)) if target.suffix.lower() == ".html" else _markdown(case, asked.rig)
         put_file(asked.output, made.encode(), files_of(asked.rig, rig))
     return 0
 
 
-def page(case: Case, file: str) -> None:
-    from analyser.pages.writing.reconstructing import show_case
+def page(case: Case, file: str) -> Page:
+    from analyser.pages.writing.reconstruct_page import reconstruct_page
 
-    show_case(case, file)
+    return reconstruct_page(case, file)
 
 
 def supposing(plan: Plan, supposed: Sequence[str]) -> Plan:
@@ -118,17 +120,17 @@ def _of_the_call(mistakes: Iterable[Mistake]) -> Unreadable:
 
 
 def _markdown(case: Case, name: str) -> str:
-    from analyser.pages.writing.markdown_pages import markdown
-    from analyser.pages.writing.reconstructing import document
+    from analyser.pages.writers.markdown import markdown
+    from analyser.pages.writing.reconstruct_page import reconstruct_page
 
-    return markdown(document(case, shown(name)))
+    return markdown(reconstruct_page(case, shown(name), lambda one: ()))
 
 
 def _html(case: Case, file: str) -> str:
-    from analyser.pages.writing.page import document_html
-    from analyser.pages.writing.reconstructing import document
+    from analyser.pages.writers.hypertext import whole
+    from analyser.pages.writing.reconstruct_page import reconstruct_page
 
-    return document_html(case.rig.title, document(case, file, _drawn(case)))
+    return whole(reconstruct_page(case, file, _drawn(case)), ("page.css",))
 
 
 def _drawn(case: Case) -> Drawn:
@@ -143,9 +145,7 @@ def _drawn(case: Case) -> Drawn:
 def _picture(case: Case, first: tuple[Explanation | Chain, ...], one: Explanation | Chain | None) -> Sequence[Figure]:
     from analyser.checking.analysing import analyse
     from analyser.pages.drawing.diagram import dot_source
-    from analyser.pages.drawing.rendering import NotDrawn, render
-    from analyser.pages.writing.page import CAPTION
-    from analyser.pages.writing.pieces import Figure
+    from analyser.pages.writing.pictures import CAPTION, drawing
     from analyser.uses.incident.sequences import Chain
 
     if one is not None and one not in first:
@@ -156,8 +156,5 @@ def _picture(case: Case, first: tuple[Explanation | Chain, ...], one: Explanatio
     if not known.keys() >= set(chosen) or (one and not chosen):
         return ()  # a slip is no part of the drawing
     caption = f"What is left after {' and '.join(chosen)}, {one.words}." if one else CAPTION
-    try:
-        picture = render(dot_source(analyse(rig), [known[name] for name in chosen]), "svg")
-    except NotDrawn as error:
-        return (Figure(error, caption),)
-    return (Figure(picture, caption),)
+    source = dot_source(analyse(rig), [known[name] for name in chosen])
+    return (drawing(source, caption),)

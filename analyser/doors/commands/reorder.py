@@ -11,6 +11,7 @@ from analyser.doors.commands.opening import open_rig, shown
 from analyser.doors.commands.options import as_json, budget, one_rig
 
 if TYPE_CHECKING:
+    from analyser.pages.tree import Page
     from analyser.uses.ordering.answer import Answer as Reordering
 
 
@@ -32,7 +33,7 @@ def run(asked: Namespace) -> Answer:
     return Answer(0 if told.offered else 1, told, partial(page, told, shown(asked.rig)))
 
 
-def page(told: Reordering, file: str) -> None:
-    from analyser.pages.writing.reordering import show_reordering
+def page(told: Reordering, file: str) -> Page:
+    from analyser.pages.writing.reorder_page import reorder_page
 
-    show_reordering(told, file)
+    return reorder_page(told, file)

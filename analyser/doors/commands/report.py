@@ -52,9 +52,10 @@ def run(asked: Namespace) -> int | Paper:
     comment = asked.output.lower().endswith(".md") and not asked.json
     (name,) = asked.rigs
     made = _made(name, asked.order or (2 if comment else 3), asked.review)
-    from analyser.pages.writing.report_page import report_html, report_markdown
+    from analyser.pages.writers.markdown import markdown
+    from analyser.pages.writing.report_page import comment_page, report_html
 
-    writers = {".html": lambda: report_html(made), ".md": lambda: report_markdown(made)}
+    writers = {".html": lambda: report_html(made), ".md": lambda: markdown(comment_page(made))}
     beside = (Path(asked.review),) if asked.review else ()
     inputs = (*files_of(name, made.result.rig), *beside)
     return Paper(made.result.exit_status, made, writers, unmet(made.result), inputs)
@@ -86,7 +87,8 @@ class Paged:
 
 def _library(asked: Namespace, rigs: Sequence[Named]) -> int:
     """A page each and an index, into a folder that is new, empty, or holds such an index already."""
-    from analyser.pages.writing.library_page import library_html
+    from analyser.pages.writers.hypertext import whole
+    from analyser.pages.writing.library_page import METAS, STYLES, library_page
     from analyser.uses.review.shelf import Entry
 
     folder = _folder(asked)
@@ -105,7 +107,8 @@ def _library(asked: Namespace, rigs: Sequence[Named]) -> int:
                 (folder / page).parent.mkdir(parents=True, exist_ok=True)
                 put_whole(folder / page, one.html.encode())
         folder.mkdir(parents=True, exist_ok=True)
-        put_whole(folder / "index.html", library_html(root.name, entries).encode())
+        index = whole(library_page(root.name, entries), STYLES, metas=METAS)
+        put_whole(folder / "index.html", index.encode())
     except OSError as error:
         raise NotDone(f"{asked.output}: cannot be written: {error.strerror}") from None
     if asked.json:

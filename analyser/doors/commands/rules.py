@@ -19,7 +19,7 @@ def run(asked: Namespace) -> int:
 
     if asked.json:
         from analyser.checking.contract import lay
-        from analyser.pages.writing.language_shapes import Rules
+        from analyser.uses.teaching.language_shapes import Rules
 
         put_json(lay(Rules, RULES))
     elif asked.markdown:
@@ -27,8 +27,8 @@ def run(asked: Namespace) -> int:
 
         sys.stdout.write(rules_markdown(RULES))
     else:
+        from analyser.pages.writers.terminal import show
         from analyser.pages.writing.explain_page import rules_page
-        from analyser.pages.writing.terminal import show
 
         show(rules_page(RULES))
     return 0

@@ -33,7 +33,7 @@ MODULES = (
     "analyser.uses.field.field_shapes",
     "analyser.uses.teaching.drill_shapes",
     "analyser.uses.review.review_shapes",
-    "analyser.pages.writing.language_shapes",
+    "analyser.uses.teaching.language_shapes",
 )
 TABLES = "<!-- the tables below are written by python -m analyser.doors.commands.schemas -->\n"
 

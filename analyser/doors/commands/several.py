@@ -147,6 +147,6 @@ def wrong(error: Unreadable, *, as_json: bool) -> tuple[str, Document | None]:
         from analyser.checking.shapes import errors
 
         return "", errors(error.mistakes)
-    from analyser.pages.writing.terminal import mistakes_text
+    from analyser.pages.writing.mistakes_page import mistakes_text
 
     return mistakes_text(error.mistakes, error.sources), None

@@ -148,7 +148,7 @@ def _menu() -> str:
 def _list(*, as_json: bool) -> None:
     if as_json:
         from analyser.checking.contract import lay
-        from analyser.pages.writing.language_shapes import Templates
+        from analyser.uses.teaching.language_shapes import Templates
 
         put_json(lay(Templates, [(name, about(name)) for name in TEMPLATES]))
     else:

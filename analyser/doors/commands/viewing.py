@@ -13,8 +13,9 @@ from typing import TYPE_CHECKING, NoReturn
 from analyser.doors.commands.watching import Watching
 from analyser.doors.live.looking import Look, look
 from analyser.doors.live.saves import Changes, now
-from analyser.pages.writing.checking import check_page
-from analyser.pages.writing.terminal import WIDTH_OF_A_PAGE, console, mistakes_text, show
+from analyser.pages.writers.terminal import WIDTH_OF_A_PAGE, console, show
+from analyser.pages.writing.check_page import check_page
+from analyser.pages.writing.mistakes_page import mistakes_text
 
 if TYPE_CHECKING:
     from analyser.doors.desk.following import Following

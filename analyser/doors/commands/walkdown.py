@@ -12,8 +12,7 @@ from analyser.doors.commands.opening import files_of, open_rig, shown
 from analyser.doors.commands.options import as_json, language, one_rig, output
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
+    from analyser.pages.tree import Page
     from analyser.rig.plan import Plan
     from analyser.uses.field.walk_sheet import Walkdown
 
@@ -40,13 +39,15 @@ def run(asked: Namespace) -> Answer | Paper:
     )
     if asked.found and asked.output == "-" and not asked.json:
         return Answer(made.exit_status, made, partial(page, made))
-    from analyser.pages.writing.field import walkdown_html, walkdown_markdown
+    from analyser.pages.writers.hypertext import whole
+    from analyser.pages.writers.markdown import markdown
     from analyser.pages.writing.translation import catalogue
+    from analyser.pages.writing.walkdown_page import SCRIPT, STYLES, walkdown_page
 
     words = catalogue(asked.language)
     writers = {
-        ".md": lambda: walkdown_markdown(made, words),
-        ".html": lambda: walkdown_html(made, words),
+        ".md": lambda: markdown(walkdown_page(made, words)),
+        ".html": lambda: whole(walkdown_page(made, words), STYLES, SCRIPT),
     }
     verdict = "not met, for what was found otherwise" if made.result.met else made.result.closing
     said = f"{made.built}: {verdict}\n" if made.exit_status else ""
@@ -54,10 +55,10 @@ def run(asked: Namespace) -> Answer | Paper:
     return Paper(made.exit_status, made, writers, said, (*files_of(asked.rig, rig), *found))
 
 
-def page(made: Walkdown) -> RenderableType:
-    from analyser.pages.writing.walked import walked_page
+def page(made: Walkdown) -> Page:
+    from analyser.pages.writing.found_page import found_page
 
-    return walked_page(made)
+    return found_page(made)
 
 
 def as_it_was_found(rig: Plan, file: Path, shown: str) -> Walkdown:

@@ -11,9 +11,8 @@ from analyser.doors.commands.opening import open_rig, shown_state, state_asked
 from analyser.doors.commands.options import as_json, one_rig, state
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from analyser.checking.scenario import After
+    from analyser.pages.tree import Page
 
 
 def options(one: ArgumentParser) -> None:
@@ -35,8 +34,8 @@ def run(asked: Namespace) -> Answer:
     return Answer(1 if after.falls else 0, after, partial(page, after, shown_state(asked.rig, whole, number)))
 
 
-def page(after: After, file: str) -> RenderableType:
+def page(after: After, file: str) -> Page:
     from analyser.holding.outcome import assess
-    from analyser.pages.writing.checking import whatif_page
+    from analyser.pages.writing.whatif_page import whatif_page
 
     return whatif_page(assess(after.rig), after, file)

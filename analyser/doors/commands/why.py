@@ -11,9 +11,8 @@ from analyser.doors.commands.opening import open_rig, shown_state, state_asked
 from analyser.doors.commands.options import as_json, one_rig, order, state
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from analyser.checking.rankings import Reasoning
+    from analyser.pages.tree import Page
 
 
 def options(one: ArgumentParser) -> None:
@@ -36,7 +35,7 @@ def run(asked: Namespace) -> Answer:
     return Answer(0, told, partial(page, told, shown_state(asked.rig, whole, number)))
 
 
-def page(told: Reasoning, file: str) -> RenderableType:
-    from analyser.pages.writing.rank_page import why_page
+def page(told: Reasoning, file: str) -> Page:
+    from analyser.pages.writing.why_page import why_page
 
     return why_page(told.rig, told.bodies, file)

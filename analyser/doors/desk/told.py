@@ -16,9 +16,9 @@ from analyser.checking.results import Result, State
 from analyser.checking.runs_to_stopper import on_stoppers
 from analyser.checking.scenario import After, after_failures
 from analyser.holding.outcome import BodyOutcome, after_each, assess
-from analyser.pages.writing.checking import whatif_page
-from analyser.pages.writing.page import elements, flat
+from analyser.pages.writers.hypertext import elements
 from analyser.pages.writing.translation import LANGUAGES, catalogue, verdict
+from analyser.pages.writing.whatif_page import whatif_page
 from analyser.rig.model import Effects, Failure, Rig
 
 Data = dict[str, Any]
@@ -183,7 +183,7 @@ def supposed(rig: Rig, failures: Sequence[Failure], file: str) -> Data:
     then = after_failures(rig, failures)
     (running,) = on_stoppers(rig, [Effects.joint(one.effects for one in failures)])
     fates = {body.name: _fate_after(body, then, body.name in running) for body in then.outcome.bodies}
-    page = list(flat(whatif_page(before, then, file)))
+    _, _, *told = whatif_page(before, then, file).blocks  # its title and what failed stand on the page already
     return {
         "failed": [one.id for one in failures],
         "fates": fates,
@@ -191,7 +191,7 @@ def supposed(rig: Rig, failures: Sequence[Failure], file: str) -> Data:
             body.name: [cut[0] for cut in then.outcome.failure_sets[body.name] if len(cut) == 1] if body.held else []
             for body in then.outcome.bodies
         },
-        "page": "".join(elements(page[2 + len(failures) :])),
+        "page": str(elements(told)),
     }
 
 

@@ -12,7 +12,7 @@ from analyser.doors.editor.names import Named, Sort
 from analyser.doors.editor.readings import Reading
 from analyser.doors.editor.wording import of_the_language
 from analyser.language.mistakes import Place, with_article
-from analyser.pages.writing.markdown import literal
+from analyser.pages.writers.markdown import literal
 from analyser.rig.catalogue import MEANINGS
 from analyser.rig.model import Part, Rig, Rope
 

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
-from markupsafe import Markup
-
 from analyser.doors.commands.opening import shown
-from analyser.pages.writing.page import elements, figure, flat
-from analyser.pages.writing.pieces import Figure
+from analyser.pages.tree import Block, Note
+from analyser.pages.writers.hypertext import elements
 
 if TYPE_CHECKING:
     from analyser.checking.delivered import Delivered
-    from analyser.pages.writing.pieces import Piece
+    from analyser.pages.tree import Page
 
 COMMANDS = {
     "Result": "check",
@@ -24,59 +22,38 @@ COMMANDS = {
     "AllForces": "forces",
     "Attitude": "attitude",
     "Hauling": "haul",
+    "Mending": "mend",
+    "Answer": "reorder",
+    "Case": "reconstruct",
 }
 """By the type of a result: the command whose page it is."""
 
 
 def html(result: Delivered) -> str:
     """A result's page; of a paper, the check that it rests on."""
-    return str(Markup("<div>{}</div>").format(Markup("\n").join(_parts(_pieces(result)))))
+    return f"<div>{elements(_blocks(result))}</div>"
 
 
-def _pieces(result: Any) -> Iterable[Piece]:
+def _blocks(result: Any) -> tuple[Block, ...]:
     name = type(result).__name__
-    if name in COMMANDS:
-        page: Callable[..., Piece] = import_module(f"analyser.doors.commands.{COMMANDS[name]}").page
-        return [page(result, _file(result))]
     if name == "Comparison":
-        from analyser.pages.writing.compare_page import compare_page
+        from analyser.doors.commands.compare import page
 
-        return [compare_page(result, "old", "new")]
-    if name == "Mending":
-        from analyser.pages.writing import mend_page
-
-        return mend_page.pieces(result, _file(result))
-    if name == "Answer":
-        from analyser.pages.writing import reordering
-
-        return reordering.pieces(result, _file(result))
-    if name == "Case":
-        from analyser.pages.writing import reconstructing
-
-        return reconstructing.pieces(result, _file(result))
+        return page(result, "old", "new").blocks
+    if name in COMMANDS:
+        made: Callable[..., Page] = import_module(f"analyser.doors.commands.{COMMANDS[name]}").page
+        return made(result, _file(result)).blocks
     return _of_paper(result)
 
 
-def _of_paper(result: Any) -> Iterable[Piece]:
+def _of_paper(result: Any) -> tuple[Block, ...]:
     """Of what is made to be printed: what it is, in a line, and the check that it rests on."""
-    from rich.text import Text
+    from analyser.doors.commands.check import page
 
-    from analyser.pages.writing.checking import check_page
-
-    words = Text(result.short)
-    return [words, check_page(result.result, _file(result.result))] if hasattr(result, "result") else [words]
+    rests_on = page(result.result, _file(result.result)).blocks if hasattr(result, "result") else ()
+    return (Note(result.short), *rests_on)
 
 
 def _file(result: Any) -> str:
     rig = result.rig if hasattr(result, "rig") else result.result.rig
     return shown(rig.place.file)
-
-
-def _parts(pieces: Iterable[Piece]) -> Iterable[Markup]:
-    for piece in pieces:
-        if isinstance(piece, Figure):
-            yield figure(piece.diagram, piece.caption)
-        elif isinstance(piece, list):
-            yield Markup("<pre>{}</pre>").format("\n".join(piece))
-        else:
-            yield from elements(flat(piece))

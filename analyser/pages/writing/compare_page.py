@@ -2,94 +2,115 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 
-from rich.console import Group, RenderableType
-from rich.table import Table
-from rich.text import Text
-
-from analyser.checking.delivered import CAUTIONS
-from analyser.checking.finding import Finding, Severity, listed, verb
+from analyser.checking.sentences import counted, do, listed, more
 from analyser.holding.outcome import BodyOutcome
-from analyser.pages.writing.findings import ORDER as SEVERITIES
-from analyser.pages.writing.findings import TOLD_ABOVE
+from analyser.pages.tree import (
+    Block,
+    Column,
+    Fact,
+    Line,
+    Look,
+    Page,
+    Row,
+    Span,
+    Table,
+    Title,
+    Words,
+    alarm,
+    quiet,
+    section,
+    strong,
+)
+from analyser.pages.writing.check_page import MOST_LINES, independent
+from analyser.pages.writing.ends import closing
+from analyser.pages.writing.findings_lines import ORDER as SEVERITIES
+from analyser.pages.writing.findings_lines import TOLD_ABOVE, finding_words
 from analyser.pages.writing.grouping import any_with_any, in_brief
-from analyser.pages.writing.terminal import hanging, heading, line
 from analyser.rig.model import Rig
-from analyser.uses.comparing.comparison import ORDER, Comparison, Figures, SetTurned, turn_words
+from analyser.uses.comparing.comparison import ORDER, Comparison, Figures, SetTurned, StateTurned, turn_words
 from analyser.uses.comparing.mixing import Doing
 
-MOST_LINES = 14
-WIDE = 23
+WIDE = 27
+FEWER = "is a pair with something new in it, where as few failures or fewer brought the same body down before"
 
 
-def compare_page(compared: Comparison, old: str, new: str) -> RenderableType:
+def compare_page(compared: Comparison, old: str, new: str) -> Page:
     """What is worse first; then the changes by number, to which everything after them refers."""
-    rows: list[RenderableType] = [_title(compared, old, new)]
     worse = compared.worse
-    rows.append(heading("Worse" if worse else "Nothing is worse"))
-    rows += [hanging("worse", one, "bold red") for one in worse]
+    told: list[Block] = [Fact(alarm("worse"), one) for one in worse]
     if not worse:
         words = "than in the old revision, as far as this compares them: `stillheld check` says how anybody is held"
-        rows.append(line(words))
-    rows += [heading("What changed"), *_changes(compared)]
-    rows += [heading("What it did"), _figures(compared)]
-    rows += _sets("Brings somebody down now", compared, compared.gained, compared.new.rig, "falls", "fall")
-    rows += _sets("Brings nobody down any more", compared, compared.lost, compared.old.rig, "is held", "are held")
-    rows += _states(compared)
-    rows += _required(compared)
-    rows += _given(compared)
-    rows += _found(compared)
-    count = f"{len(worse)} {'thing is' if len(worse) == 1 else 'things are'} worse" if worse else "nothing is worse"
-    last = (
-        f"{count}; {'not met' if not compared.new.met else 'met'} in the new revision: compared on connections only, "
+        told.append(Line(words))
+    falls = _sets(compared, compared.gained, compared.new.rig, "falls", "fall")
+    held = _sets(compared, compared.lost, compared.old.rig, "is held", "are held")
+    more_of: tuple[tuple[str, Iterable[Block]], ...] = (
+        ("Brings somebody down now", falls),
+        ("Brings nobody down any more", held),
+        ("After the steps of the stages", _shortened(list(_states(compared)), "`--json` lists each state", "lines")),
+        ("Required", _required(compared)),
+        ("Taken as given", _given(compared)),
+        ("Worth a look", _shortened(list(_found(compared)), "`--json` lists each")),
+    )
+    blocks: tuple[Block, ...] = (
+        _title(compared, old, new),
+        section("Worse" if worse else "Nothing is worse", told),
+        section("What changed", _changes(compared)),
+        section("What it did", [_figures(compared)]),
+        *(one for title, rows in more_of if (one := section(title, rows)).blocks),
+    )
+    return Page((*blocks, *closing(strong(_last(compared)))), compared.new.rig.title)
+
+
+def _last(compared: Comparison) -> str:
+    met = "met" if compared.new.met else "not met"
+    return (
+        f"{worse_words(compared)}; {met} in the new revision: compared on connections only, "
         f"complete to {ORDER} failures together for what the two files can express; strength, knots, rope condition "
         "and skill are not compared"
     )
-    rows += [Text(), Text(" ".join(CAUTIONS), style="italic"), Text(last, style="bold")]
-    return Group(*rows)
 
 
-def _title(compared: Comparison, old: str, new: str) -> Text:
+def worse_words(compared: Comparison) -> str:
+    """`3 things are worse`, `nothing is worse`."""
+    return counted(len(compared.worse), "thing is worse", "things are worse") if compared.worse else "nothing is worse"
+
+
+def _title(compared: Comparison, old: str, new: str) -> Title:
     was, now = compared.old.rig, compared.new.rig
     title = now.title if was.title == now.title else f"{was.title} → {now.title}"
-    text = Text(title, style="bold")
-    if was.revision is not None or now.revision is not None:
-        text.append(f"  revision {was.revision or 'not given'} → {now.revision or 'not given'}", style="not bold")
-    text.append(f"  {old} → {new}", style="not bold dim")
-    return text
+    revisions = was.revision is not None or now.revision is not None
+    turn = f"revision {was.revision or 'not given'} → {now.revision or 'not given'}"
+    return Title(title, (*((turn,) if revisions else ()), quiet(f"{old} → {new}")))
 
 
-def _changes(compared: Comparison) -> list[RenderableType]:
-    rows: list[RenderableType] = []
+def _changes(compared: Comparison) -> Iterator[Block]:
     for one in compared.matching.renamed:
-        words = f"`{one.old}` is now called `{one.new}` ({one.what}): {one.why}"
-        rows.append(hanging("called otherwise", words, width=WIDE + 4))
+        yield Fact("called otherwise", f"`{one.old}` is now called `{one.new}` ({one.what}): {one.why}", WIDE)
     for number, change in enumerate(compared.changes, 1):
-        rows.append(hanging(f"{number:>2} {change.sort}", change.text, width=WIDE + 4))
+        yield Fact(f"{number:>2} {change.sort}", change.text, WIDE)
     for step in compared.stepped:
         words = f"“{step.stage}”" if step.step is not None or step.change != "stages in another order" else step.stage
-        rows.append(
-            hanging(f"   {step.change}", words if step.step is None else f"{words}: {step.step}", width=WIDE + 4)
-        )
-    if not rows:
+        yield Fact(f"   {step.change}", words if step.step is None else f"{words}: {step.step}", WIDE)
+    if not (compared.matching.renamed or compared.changes or compared.stepped):
         words = "nothing of the rig as first attached or of its steps"
-        rows.append(line(words if compared.different else f"{words}, and nothing else either"))
-    return rows
+        yield Line(words if compared.different else f"{words}, and nothing else either")
 
 
-def _figures(compared: Comparison) -> RenderableType:
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
-    for column in ("  who", "attachments", "independent", "falls after", ""):
-        table.add_column(column, header_style="")
-    for one in compared.figures:
-        row = [_attachments, _independent, _falls_after]
-        table.add_row(
-            Text(f"  {one.name} ({one.kind})", style="bold"), *(_turn(one, told) for told in row), _remark(one)
-        )
+# -- figures
+
+
+def _figures(compared: Comparison) -> Block:
     if not compared.figures:
-        return line("nobody and nothing has to be held in either revision")
-    return table
+        return Line("nobody and nothing has to be held in either revision")
+    heads = ("who", *(label for label, _ in FIGURES), "")
+    return Table(tuple(map(Column, heads)), tuple(map(_row, compared.figures)))
+
+
+def _row(one: Figures) -> Row:
+    told = (_turn(one, tell) for _, tell in FIGURES)
+    return (strong(f"{one.name} ({one.kind})"), *told, strong(_remark(one)))
 
 
 def _turn(one: Figures, told: Callable[[BodyOutcome], str]) -> str:
@@ -99,27 +120,17 @@ def _turn(one: Figures, told: Callable[[BodyOutcome], str]) -> str:
     return f"{was} → {now}"
 
 
-def _remark(one: Figures) -> Text:
+def _remark(one: Figures) -> str:
     if one.was is None:
-        return Text("new", style="bold")
+        return "new"
     if one.now is None:
-        return Text("need not be held any more", style="bold")
+        return "need not be held any more"
     words = []
     if one.was.held != one.now.held:
         words.append("HELD NOW" if one.now.held else "ONLY BY A PERSON" if one.now.only_by_person else "NOT HELD")
     if one.was.tips != one.now.tips:
         words.append("TIPS" if one.now.tips else "tips no more")
-    return Text(", ".join(words), style="bold")
-
-
-def _attachments(body: BodyOutcome) -> str:
-    return str(body.attachments)
-
-
-def _independent(body: BodyOutcome) -> str:
-    if body.independent is None:
-        return "any"
-    return f"{'' if body.independent_exact else '≥ '}{body.independent}"
+    return ", ".join(words)
 
 
 def _falls_after(body: BodyOutcome) -> str:
@@ -129,48 +140,55 @@ def _falls_after(body: BodyOutcome) -> str:
     return {0: "nothing failed", 1: "1 alone"}.get(size, f"{size} together")
 
 
+FIGURES: tuple[tuple[str, Callable[[BodyOutcome], str]], ...] = (
+    ("attachments", lambda body: str(body.attachments)),
+    ("independent", lambda body: independent(body, "any")),
+    ("falls after", _falls_after),
+)
+
+
 # -- failure sets
 
 
-def _sets(
-    title: str, compared: Comparison, turned: Sequence[SetTurned], rig: Rig, one: str, many: str
-) -> list[RenderableType]:
+def _sets(compared: Comparison, turned: Sequence[SetTurned], rig: Rig, one: str, many: str) -> list[Block]:
     """The sets that matter by size, bodies and changes; the rest only counted."""
+    rows: list[Block] = []
+    for (in_line, size, names, did), sets in _alike(turned):
+        who = f": {do(names, one, many)}"
+        by = f"\nby {_did(did)}" if did and did.sets else ""
+        same = "not worse" if one == "falls" else "not better"
+        label = same if in_line else {0: "nothing failed", 1: "one alone", 2: "two together"}[size]
+        told: list[Words] = [(strong(in_brief(rig, [cut[0] for cut in sets]) if size else ""), who, by)]
+        if size == 2:
+            pairs = [f"{in_brief(rig, x)}\nwith {in_brief(rig, y)}{who}" for x, y in any_with_any(sets)]
+            told = [*pairs[:-1], pairs[-1] + by]
+        look = Look.ALARM if one == "falls" and size < 2 else Look.PLAIN
+        rows += [Fact(Span(label, look), words) for words in told]
+    rows = _shortened(rows, "`--json` lists each set", "lines", MOST_LINES)
+    if one == "falls" and any(turn.in_line for turn in turned):
+        rows.append(Fact("“not worse”", FEWER))
+    if one == "falls" and (inside := sum(turn.within for turn in turned)):
+        rows.append(Fact("not worse", f"{counted(inside, 'set')} of which fewer failures were enough before"))
+    return rows
+
+
+Alike = tuple[bool, int, tuple[str, ...], Doing | None]
+
+
+def _alike(turned: Sequence[SetTurned]) -> list[tuple[Alike, list[tuple[str, ...]]]]:
+    """Sets of one size that the same changes brought to the same bodies."""
     bodies: dict[tuple[tuple[str, ...], bool, Doing | None], list[str]] = {}
     for turn in turned:
         if not turn.within:  # where it isn't worse, nobody asks what did it (`--json` says it)
             bodies.setdefault((turn.failures, turn.in_line, None if turn.in_line else turn.did), []).append(turn.body)
-    groups: dict[tuple[bool, int, tuple[str, ...], Doing | None], list[tuple[str, ...]]] = {}
+    groups: dict[Alike, list[tuple[str, ...]]] = {}
     for (failures, in_line, did), who_too in bodies.items():
         groups.setdefault((in_line, len(failures), tuple(who_too), did), []).append(failures)
-    rows: list[RenderableType] = []
-    ordered = sorted(groups.items(), key=lambda item: (item[0][:2], -len(item[1]), item[0][2], item[1]))
-    for (in_line, size, names, did), sets in ordered:
-        who = f": {listed(names)} {verb(names, one, many)}"
-        by = f"\nby {_did(did)}" if did and did.sets else ""
-        same = "not worse" if one == "falls" else "not better"
-        label = same if in_line else {0: "nothing failed", 1: "one alone", 2: "two together"}[size]
-        if size < 2:
-            told = [Text.assemble((in_brief(rig, [cut[0] for cut in sets]) if size else "", "bold"), who, by)]
-        else:
-            pairs = any_with_any(sets)
-            told = [
-                Text.assemble(in_brief(rig, x), "\nwith ", in_brief(rig, y), who, by if k == len(pairs) - 1 else "")
-                for k, (x, y) in enumerate(pairs)
-            ]
-        style = "bold red" if one == "falls" and size < 2 else ""
-        rows += [hanging(label, words, style) for words in told]
-    if len(rows) > MOST_LINES:
-        rest = len(rows) - MOST_LINES
-        rows = [*rows[:MOST_LINES], line(f"… and {rest} more lines (`--json` lists each set)")]
-    if any(turn.in_line for turn in turned) and one == "falls":
-        words = "is a pair with something new in it, where as few failures or fewer brought the same body down before"
-        rows.append(hanging("“not worse”", words))
-    inside = sum(turn.within for turn in turned)
-    if inside and one == "falls":
-        words = f"{inside} set{'s' if inside > 1 else ''} of which fewer failures were enough before"
-        rows.append(hanging("not worse", words))
-    return [heading(title), *rows] if rows else []
+    return sorted(groups.items(), key=lambda item: (item[0][:2], -len(item[1]), item[0][2], item[1]))
+
+
+def _shortened(rows: list[Block], where: str, what: str = "", most: int = 2 * MOST_LINES) -> list[Block]:
+    return rows if len(rows) <= most else [*rows[:most], Line(more(len(rows) - most, where, what))]
 
 
 def _did(did: Doing) -> str:
@@ -189,72 +207,47 @@ def _did(did: Doing) -> str:
 # -- states, requirements, what is given, findings
 
 
-def _states(compared: Comparison) -> list[RenderableType]:
-    rows: list[RenderableType] = []
+def _states(compared: Comparison) -> Iterator[Block]:
     stage = ""
     for one in compared.states:
         if one.stage != stage:
-            rows.append(line((f"“{one.stage}”", "bold")))
+            yield Line(strong(f"“{one.stage}”"))
         stage = one.stage
-        figures = "; ".join(
-            f"{label} {told}"
-            for label, tell in (
-                ("attachments", _attachments),
-                ("independent", _independent),
-                ("falls after", _falls_after),
-            )
-            if "→" in (told := _turn(one.figures, tell))
-        )
-        held = _remark(one.figures).plain
-        fallen = f"now {in_brief(compared.new.states[one.number].rig, one.fallen)}" if one.fallen else ""
-        words = "; ".join(word for word in (held, figures, fallen) if word)
-        rows.append(hanging(f"state {one.number}", f"{one.step}: {one.figures.name}: {words}"))
-    if len(rows) > 2 * MOST_LINES:
-        rest = len(rows) - 2 * MOST_LINES
-        rows = [*rows[: 2 * MOST_LINES], line(f"… and {rest} more lines (`--json` lists each state)")]
-    return [heading("After the steps of the stages"), *rows] if rows else []
+        yield Fact(f"state {one.number}", f"{one.step}: {one.figures.name}: {_turned(compared, one)}")
 
 
-def _required(compared: Comparison) -> list[RenderableType]:
-    rows: list[RenderableType] = []
+def _turned(compared: Comparison, one: StateTurned) -> str:
+    """What became of a body in a state: how it is held, its figures, what newly brings it down."""
+    figures = (f"{label} {told}" for label, tell in FIGURES if "→" in (told := _turn(one.figures, tell)))
+    fallen = f"now {in_brief(compared.new.states[one.number].rig, one.fallen)}" if one.fallen else ""
+    return "; ".join(filter(None, (_remark(one.figures), *figures, fallen)))
+
+
+def _required(compared: Comparison) -> Iterator[Block]:
     for one in compared.requirements:
         if one.asked == (True, True) and one.was.met is one.now.met:
             if one.now.met is not True:
-                rows.append(hanging("as before", f"{one.text}: {turn_words(one)}"))
+                yield Fact("as before", f"{one.text}: {turn_words(one)}")
             continue
-        rows.append(hanging("WORSE" if one.worse else "", f"{one.text}: {turn_words(one)}", "bold red"))
+        yield Fact(alarm("WORSE" if one.worse else ""), f"{one.text}: {turn_words(one)}")
         if one.worse:
-            rows += [hanging("", reason) for reason in one.now.because]
-    return [heading("Required"), *rows] if rows else []
+            yield from (Fact("", reason) for reason in one.now.because)
 
 
-def _given(compared: Comparison) -> list[RenderableType]:
-    rows: list[RenderableType] = []
+def _given(compared: Comparison) -> Iterator[Block]:
     for one in compared.given:
+        about = f"{one.sort}: {one.what}"
         if one.was is None:
-            rows.append(hanging("added", f"{one.sort}: {one.what}: {one.now}", "bold red"))
+            yield Fact(alarm("added"), f"{about}: {one.now}")
         elif one.now is None:
-            rows.append(hanging("dropped", f"{one.sort}: {one.what}: {one.was}"))
+            yield Fact("dropped", f"{about}: {one.was}")
         else:
-            rows.append(hanging("other reason", f"{one.sort}: {one.what}: {one.now} (was: {one.was})"))
-    return [heading("Taken as given"), *rows] if rows else []
+            yield Fact("other reason", f"{about}: {one.now} (was: {one.was})")
 
 
-def _found(compared: Comparison) -> list[RenderableType]:
-    rows: list[RenderableType] = []
-    still = {(one.rule, one.about) for state in compared.new.states for one in state.findings}
-    no_more = [one for one in compared.found_no_more if (one.rule, one.about) not in still]
-    for label, findings in (("found now", list(compared.found)), ("no more", no_more)):
+def _found(compared: Comparison) -> Iterator[Block]:
+    for label, findings in (("found now", compared.found), ("no more", compared.gone)):
         for one in sorted(findings, key=lambda f: SEVERITIES.index(f.severity)):
             if one.rule not in TOLD_ABOVE:
-                style = "bold red" if label == "found now" and _bad(one) else ""
-                accepted = f"; accepted: {one.accepted}" if one.accepted else ""
-                rows.append(hanging(label, f"{one.severity}: {one.text} ({one.rule}){accepted}", style))
-    if len(rows) > 2 * MOST_LINES:
-        rest = len(rows) - 2 * MOST_LINES
-        rows = [*rows[: 2 * MOST_LINES], line(f"… and {rest} more (`--json` lists each)")]
-    return [heading("Worth a look"), *rows] if rows else []
-
-
-def _bad(one: Finding) -> bool:
-    return one.severity is Severity.DANGER and not one.accepted
+                words = finding_words(one)
+                yield Fact(Span(label, words.look if label == "found now" else Look.PLAIN), words.text)

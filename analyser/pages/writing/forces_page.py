@@ -2,23 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from math import dist
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from rich.console import RenderableType
-from rich.table import Table
-from rich.text import Text
-
-from analyser.checking.finding import in_few, listed
 from analyser.checking.requirements import asks_for_forces
 from analyser.checking.results import Result, State
+from analyser.checking.sentences import in_few, kN, listed, more
+from analyser.checking.under_load import grown, moves, resting_apart
+from analyser.checking.worst_loads import WorstLoad
+from analyser.pages.tree import Block, Column, Fact, Gap, Line, Page, Row, Section, Table, alarm, section, strong
+from analyser.pages.writing.carrying import worst_section
+from analyser.pages.writing.ends import closing, rig_title
 from analyser.pages.writing.grouping import in_brief
-from analyser.pages.writing.motion_page import in_time_words, motion_table
-from analyser.pages.writing.terminal import hanging, heading, line
+from analyser.pages.writing.motion_page import in_time_words, motion_section, pull_words
 
 if TYPE_CHECKING:
-    from analyser.forces.aftermath import Aftermath, Band
+    from analyser.forces.aftermath import Aftermath
     from analyser.forces.anchors import AnchorPull
     from analyser.forces.equilibrium import Equilibrium
     from analyser.forces.loads import Loads
@@ -27,71 +26,79 @@ if TYPE_CHECKING:
 MOST_ROWS = 12
 MOST_AFTER = 8
 MOST_ANCHORS = 4
-APART = 0.5
-"""Metres between a body's written place and its rest from which that is said."""
 NOT_IN_IT = (
     "Friction, the weight of the rope and its condition are not in these figures. A peak is told where the motion was "
     "followed (`forces --motion`: after every single failure); where none stands, the figure is at rest."
 )
 
 
-def forces_lines(result: Result, *, whole: bool = False, motion: bool = False) -> list[RenderableType]:
+def forces_page(result: Result, worst: Sequence[WorstLoad], file: str, *, motion: bool = False) -> Page:
+    """All that is known of the first state's forces (`motion`: what happens in time after every single failure, as
+    a table); then what each part may come to carry at worst."""
+    rig = result.rig
+    sections = (*forces_sections(result, whole=True, motion=motion), worst_section(rig, worst))
+    return Page((rig_title(rig, file), *sections, *closing()), rig.title)
+
+
+def forces_sections(result: Result, *, whole: bool = False, motion: bool = False) -> list[Section]:
     """The forces of the first state; `whole`: every row, and what to add where they can't be told; `motion`: what
     happens in time after every single failure, as a table."""
     state = result.states[0]
     loads = state.loads
     if loads is None:
         asked = whole or asks_for_forces(result.rig)
-        return _lacking(state.lacking, whole) if state.lacking and asked else []
+        return [section("What carries what", _lacking(state.lacking, whole))] if state.lacking and asked else []
     if not loads.now.accepted:
-        return [heading("What carries what"), line("the forces do not balance well enough to be told")]
-    rows: list[RenderableType] = [heading("What carries what"), _table(state, loads, whole)]
+        return [section("What carries what", [Line("the forces do not balance well enough to be told")])]
+    found = [section("What carries what", _carried(result, state, loads, whole, motion))]
+    if motion:
+        called = {one.name: loads.now.called(one) for one in loads.now.lines}
+        found.append(motion_section(result.rig, loads.after or (), called))
+    return found
+
+
+def _carried(result: Result, state: State, loads: Loads, whole: bool, motion: bool) -> Iterator[Block]:
+    yield Table(_columns(loads.spread), tuple(_rows(state, loads, whole)))
     if whole and len(loads.anchors) > 1:
-        rows += _anchors(loads.anchors)
-    rows += not_as_meant(loads.now, not loads.disagreements)
-    without = loads.factors.without
-    if without:
-        rows.append(hanging("no strength", f"given for {in_few(without, 5)}"))
+        yield from (Gap(), _anchors(loads.anchors), Gap())
+    yield from not_as_meant(loads.now, not loads.disagreements)
+    if without := loads.factors.without:
+        yield Fact("no strength", f"given for {in_few(without, 5)}")
     for pose in loads.now.poses:
         if pose.head_up is not None:
             roll = f", rolled {abs(pose.roll):.1f} deg" if pose.roll is not None and abs(pose.roll) >= 0.05 else ""
             angle = round(pose.head_up, 1) + 0.0
             over = _over(loads, "head-up", pose.name, "deg over the bands", 1)
-            rows.append(hanging(pose.name, f"hangs with its head {angle:.1f} deg up{roll}{over}"))
-    rows += [hanging("rests apart", words) for words in _moved_to_rest(state, loads)]
-    slack = loads.now.slack
-    if slack:
-        rows.append(hanging("slack", ", ".join(slack)))
-    for frame in loads.frames:
-        if not frame.stands:
-            rows.append(hanging(frame.name, "does not stand under this pull", "bold red"))
-    rows += [hanging("statics", f"{d.body}: {d.why}") for d in loads.disagreements]
-    rows += _after(result, loads, whole)
-    called = {one.name: loads.now.called(one) for one in loads.now.lines}
+            yield Fact(pose.name, f"hangs with its head {angle:.1f} deg up{roll}{over}")
+    for one in resting_apart(state.rig, loads):
+        place = ", ".join(f"{x:.1f}" for x in one.rest)
+        words = f"{one.body} comes to rest at ({place}), {one.apart:.1f} m from where the file writes it"
+        yield Fact("rests apart", f"{words}: places are read as drawn before loading, and lengths decide")
+    if loads.now.slack:
+        yield Fact("slack", ", ".join(loads.now.slack))
+    yield from (Fact(alarm(one.name), "does not stand under this pull") for one in loads.frames if not one.stands)
+    yield from (Fact("statics", f"{d.body}: {d.why}") for d in loads.disagreements)
+    yield from _after(result, loads, whole)
     told = [one.motion for one in loads.after or () if one.motion is not None and one.motion.moved]
-    if motion:
-        rows += motion_table(result.rig, loads.after or (), called)
-    elif told:
-        rows.append(hanging("in time", in_time_words(told)))
+    if told and not motion:
+        yield Fact("in time", in_time_words(told))
     if loads.ground and loads.after:
-        rows.append(hanging("ground", loads.ground.words))
+        yield Fact("ground", loads.ground.words)
     if loads.spread:
-        rows.append(hanging("bands", bands_words(loads.spread)))
+        yield Fact("bands", bands_words(loads.spread))
     if loads.now.assumed:
-        rows.append(hanging("taken", "; ".join(loads.now.assumed)))
-    rows.append(hanging("left out", NOT_IN_IT))
-    return rows
+        yield Fact("taken", "; ".join(loads.now.assumed))
+    yield Fact("left out", NOT_IN_IT)
 
 
-def not_as_meant(found: Equilibrium, jams: bool = True) -> list[RenderableType]:
+def not_as_meant(found: Equilibrium, jams: bool = True) -> Iterator[Fact]:
     """Who falls, what jams (where that isn't told elsewhere), and what is in doubt."""
-    rows: list[RenderableType] = []
     if found.falls:
         words = f"nothing in the statics holds {listed(found.falls)}: no figure here counts for them"
-        rows.append(hanging("FALLS", words, "bold red"))
+        yield Fact(alarm("FALLS"), words)
     if jams:
-        rows += [hanging("runs up", f"{a} to {b}, and jams there: the rules count on no jam") for a, b in found.jammed]
-    return rows + [hanging("in doubt", f"line {one.place.line}: {one.why}") for one in found.doubts]
+        yield from (Fact("runs up", f"{a} to {b}, and jams there: the rules count on no jam") for a, b in found.jammed)
+    yield from (Fact("in doubt", f"line {one.place.line}: {one.why}") for one in found.doubts)
 
 
 def bands_words(spread: Spread) -> str:
@@ -117,168 +124,127 @@ def _over(loads: Loads, what: str, name: str, unit: str, digits: int) -> str:
     return f" ({one.least + 0.0:.{digits}f} to {one.most + 0.0:.{digits}f} {unit})"
 
 
-def _moved_to_rest(state: State, loads: Loads) -> list[str]:
-    """Bodies that come to rest well away from where the file writes them: its places and lengths then say
-    two things, and the figures are those of the rest."""
-    found = []
-    for body in state.rig.bodies:
-        rest = loads.now.at.get(body.name)
-        if body.at is None or rest is None or body.name in loads.now.falls:
-            continue
-        apart = dist(body.at, rest)
-        if apart > APART:
-            place = ", ".join(f"{x:.1f}" for x in rest)
-            found.append(
-                f"{body.name} comes to rest at ({place}), {apart:.1f} m from where the file writes it: places are "
-                "read as drawn before loading, and lengths decide"
-            )
-    return found
-
-
 def not_worked_out(lacking: Sequence[str]) -> str:
     missing = "1 fact is" if len(lacking) == 1 else f"{len(lacking)} facts are"
     return f"not worked out: {missing} missing"
 
 
-def _lacking(lacking: Sequence[str], whole: bool) -> list[RenderableType]:
+def _lacking(lacking: Sequence[str], whole: bool) -> Iterator[Block]:
     shown = lacking if whole else lacking[:3]
-    rows: list[RenderableType] = [heading("What carries what")]
-    rows.append(line(f"{not_worked_out(lacking)}. Add, with your figures:"))
-    rows += [line("  ", one.strip("`")) for one in shown]
+    yield Line(f"{not_worked_out(lacking)}. Add, with your figures:")
+    yield from (Line(("  ", one.strip("`"))) for one in shown)
     if len(lacking) > len(shown):
-        rows.append(line(f"… and {len(lacking) - len(shown)} more (`stillheld forces` lists them)"))
-    return rows
+        yield Line(more(len(lacking) - len(shown), "`stillheld forces` lists them"))
 
 
-def _table(state: State, loads: Loads, whole: bool) -> Table:
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
+# -- the tables
+
+
+def _columns(spread: Spread | None) -> tuple[Column, ...]:
+    over = ("5-95 %", "at most") if spread else ()
+    figures = ("carries", *over, "strength", "factor", *(("at worst",) if spread else ()))
+    return (Column("part, at rest"), *(Column(head, figures=True) for head in figures), Column(""))
+
+
+def _rows(state: State, loads: Loads, whole: bool) -> Iterator[Row]:
+    """The weakest first; then what carries weight and has no strength given."""
     spread = loads.spread
-    columns = ["  part, at rest", "carries", *(["5-95 %", "at most"] if spread else []), "strength", "factor"]
-    for column in [*columns, *(["at worst"] if spread else []), ""]:
-        right = column not in (columns[0], "")
-        table.add_column(column, header_style="", justify="right" if right else "left")
 
     def loaded(name: str) -> list[str]:
         one = spread.of("carries", name) if spread else None
         if one is None:
             return ["–", "–"] if spread else []
-        return [f"{one.low / 1000:.2f}-{one.high / 1000:.2f}", f"{one.most / 1000:.2f} kN"]
+        return [f"{one.low / 1000:.2f}-{one.high / 1000:.2f}", kN(one.most)]
 
     def worst(name: str) -> list[str]:
         one = spread.of("factor", name) if spread else None
         return ([f"{one.least:.1f}"] if one else ["–"]) if spread else []
 
-    angles = {one.name: one.included for one in loads.parts if one.included is not None}
+    def weighed(name: str, called: str, newtons: float, note: str = "") -> Row:
+        return (strong(called), kN(newtons), *loaded(name), "–", "–", *worst(name), note)
+
+    angles = {one.name: f"{one.included:.0f} deg between" for one in loads.parts if one.included is not None}
     short = {one.name: loads.now.called(one) for one in loads.now.lines}
     bands = {one.of: one.text for one in spread.banded if one.figure == "strength"} if spread else {}
-    told = set()
-    for row in loads.factors.rows if whole else loads.factors.rows[:MOST_ROWS]:
-        told.add(row.name)
-        notes = [f"{row.knot} keeps {row.kept:.0%}"] if row.knot else []
-        notes += [f"{angles[row.name]:.0f} deg between"] if row.name in angles else []
-        table.add_row(
-            Text(f"  {short.get(row.name, row.name)}", style="bold"),
-            f"{'≤ ' if row.at_most else ''}{row.force / 1000:.2f} kN",
+    rows = loads.factors.rows if whole else loads.factors.rows[:MOST_ROWS]
+    for row in rows:
+        knot = [f"{row.knot} keeps {row.kept:.0%}"] if row.knot else []
+        yield (
+            strong(short.get(row.name, row.name)),
+            f"{'≤ ' if row.at_most else ''}{kN(row.force)}",
             *loaded(row.name),
             bands.get(row.name.split("[")[0], f"{row.strength / 1000:g} kN"),
             f"{'≥ ' if row.at_most else ''}{row.factor:.1f}",
             *worst(row.name),
-            ", ".join(notes),
+            ", ".join([*knot, *([angles[row.name]] if row.name in angles else [])]),
         )
+    told = {row.name for row in rows}
     people = {body.name for body in state.rig.bodies}
     for one in loads.parts:
         if one.name not in told and (whole or one.name in people) and one.force > 0.5:
-            angle = f"{one.included:.0f} deg between" if one.included is not None else ""
-            figures = (f"{one.force / 1000:.2f} kN", *loaded(one.name), "–", "–", *worst(one.name))
-            table.add_row(Text(f"  {one.name}", style="bold"), *figures, angle)
+            yield weighed(one.name, one.name, one.force, angles.get(one.name, ""))
     for rope in loads.now.lines if whole else ():
         if rope.rope is not None and rope.name not in told and not rope.slack:
-            figures = (f"{rope.tension / 1000:.2f} kN", *loaded(rope.name), "–", "–", *worst(rope.name))
-            table.add_row(Text(f"  {short[rope.name]}", style="bold"), *figures, "")
-    return table
+            yield weighed(rope.name, short[rope.name], rope.tension)
 
 
-def _at_most(spread: Spread | None, body: str, failure: str) -> str:
-    """` (0.24 m at most over the bands)`."""
-    one = spread.of("drop", body, failure) if spread else None
-    return f" ({one.most:.2f} m at most over the bands)" if one and one.most >= 0.01 else ""
-
-
-def _anchors(anchors: Sequence[AnchorPull]) -> list[RenderableType]:
+def _anchors(anchors: Sequence[AnchorPull]) -> Table:
     """What each anchor carries at rest, and once another has gone."""
     gone = {name for one in anchors for name in one.without}
     others = [one.name for one in anchors if one.name in gone][:MOST_ANCHORS]
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
-    table.add_column("  anchor", header_style="")
-    for column in ("carries", "share", "off plumb", *(f"without {name}" for name in others)):
-        table.add_column(column, header_style="", justify="right")
+    heads = ("carries", "share", "off plumb", *(f"without {name}" for name in others))
+    rows: list[Row] = []
     for one in anchors:
-        then = [one.without.get(name) for name in others]
-        table.add_row(
-            Text(f"  {one.name}", style="bold"),
-            f"{one.force / 1000:.2f} kN",
-            f"{one.share:.0%}",
-            "–" if one.from_plumb is None else f"{one.from_plumb:.0f} deg",
-            *("–" if force is None else f"{force / 1000:.2f} kN" for force in then),
-        )
-    return [Text(), table, Text()]
+        plumb = "–" if one.from_plumb is None else f"{one.from_plumb:.0f} deg"
+        then = (one.without.get(name) for name in others)
+        told = ("–" if force is None else kN(force) for force in then)
+        rows.append((strong(one.name), kN(one.force), f"{one.share:.0%}", plumb, *told))
+    return Table((Column("anchor"), *(Column(head, figures=True) for head in heads)), tuple(rows))
 
 
-def _after(result: Result, loads: Loads, whole: bool) -> list[RenderableType]:
+# -- what follows failures
+
+
+def _after(result: Result, loads: Loads, whole: bool) -> Iterator[Block]:
     """What follows single failures: the deepest drops first, those with the same effect together."""
-    after, spread = loads.after or (), loads.spread
-    alike: dict[str, list[str]] = {}
-    depth: dict[str, float] = {}
-    unsolved = [one.failures[0] for one in after if not one.accepted]
+    alike: dict[str, list[Aftermath]] = {}
     lost = {str(one.id): one.falls for one in result.states[0].outcome.failures}
-    for one in after:
-        if not one.accepted or not one.moved:
-            continue
-        falls = lost.get(one.failures[0], ())
-        words = [
-            _moved(m.name, m.drop, m.swing, _at_most(spread, m.name, one.failures[0]), m.name in falls)
-            for m in one.moved
-            if m.drop >= 0.01 or m.swing >= 0.01
-        ]
-        words += _grown(one)
-        if one.reaches_ground:
-            words.append(f"{listed(one.reaches_ground)} {'comes' if one.followed else 'may come'} down to the ground")
-        words += [f"{line} comes to lie {m:.1f} m from {edge}" for line, edge, m in one.near_edges]
-        if one.arrest:
-            fall = one.arrest
-            words.append(f"{fall.free_fall:.2f} m free on {fall.rope:.2f} m, fall factor {fall.fall_factor:.2g}")
-        if words:
-            text = "; ".join(words)
-            alike.setdefault(text, []).append(one.failures[0])
-            depth[text] = max(m.drop for m in one.moved)
-    rows: list[RenderableType] = []
-    order = sorted(alike, key=lambda text: (-depth[text], text))
-    for text in order if whole else order[:MOST_AFTER]:
-        label = Text.assemble((in_brief(result.rig, alike[text]), "bold"), f": {text}")
-        rows.append(hanging("after" if not rows else "", label))
-    if len(order) > MOST_AFTER and not whole:
-        rows.append(line(f"… and {len(order) - MOST_AFTER} more (`stillheld forces` lists them)"))
+    for one in loads.after or ():
+        if one.accepted and one.moved:
+            words = _follows(one, lost.get(one.failures[0], ()), loads.spread)
+            alike.setdefault("; ".join(words), []).append(one)
+    alike.pop("", None)
+    order = sorted(alike, key=lambda text: (-max(m.drop for m in alike[text][-1].moved), text))
+    shown = order if whole else order[:MOST_AFTER]
+    for text in shown:
+        names = in_brief(result.rig, [one.failures[0] for one in alike[text]])
+        yield Fact("after" if text is shown[0] else "", (strong(names), f": {text}"))
+    if len(order) > len(shown):
+        yield Line(more(len(order) - len(shown), "`stillheld forces` lists them"))
+    unsolved = [one.failures[0] for one in loads.after or () if not one.accepted]
     if unsolved:
-        where = f"after {in_brief(result.rig, unsolved)}"
-        rows.append(hanging("not told", f"{where}: the forces do not balance well enough"))
-    return rows
+        yield Fact("not told", f"after {in_brief(result.rig, unsolved)}: the forces do not balance well enough")
 
 
-def _grown(one: Aftermath) -> list[str]:
-    """The line whose pull grows most: before, at rest, and at its peak where that is told."""
-
-    def most(band: Band) -> float:
-        return band.static if band.peak is None else band.peak
-
-    grown = max(one.lines, key=lambda band: most(band) - band.before, default=None)
-    if grown is None or most(grown) <= grown.before * 1.05 + 1:
-        return []
-    words = f"{grown.name} from {grown.before / 1000:.2f} to {grown.static / 1000:.2f} kN"
-    if grown.peak is None:
-        return [words]
-    low, high = (f"{(end or grown.peak) / 1000:.2f}" for end in (grown.low, grown.high))
-    band = f" ({low} to {high})" if low != high else ""
-    return [f"{words}, peak {grown.peak / 1000:.2f} kN{band} after {grown.when or 0.0:.2f} s"]
+def _follows(one: Aftermath, falls: Sequence[str], spread: Spread | None) -> Iterator[str]:
+    """How everybody moves after a failure, what carries more, what comes near."""
+    for m in one.moved:
+        if moves(m):
+            over = spread.of("drop", m.name, one.failures[0]) if spread else None
+            at_most = f" ({over.most:.2f} m at most over the bands)" if over and over.most >= 0.01 else ""
+            yield _moved(m.name, m.drop, m.swing, at_most, m.name in falls)
+    if band := grown(one):
+        rest = f"{band.name} from {band.before / 1000:.2f} to {kN(band.static)}"
+        yield (
+            rest
+            if band.peak is None
+            else f"{rest}, in time {pull_words(band.peak, band.low, band.high, band.when or 0.0)}"
+        )
+    if one.reaches_ground:
+        yield f"{listed(one.reaches_ground)} {'comes' if one.followed else 'may come'} down to the ground"
+    yield from (f"{line} comes to lie {m:.1f} m from {edge}" for line, edge, m in one.near_edges)
+    if fall := one.arrest:
+        yield f"{fall.free_fall:.2f} m free on {fall.rope:.2f} m, fall factor {fall.fall_factor:.2g}"
 
 
 def followed(body: str, aftermath: Aftermath) -> str:
@@ -287,7 +253,7 @@ def followed(body: str, aftermath: Aftermath) -> str:
     if body in aftermath.falls or not aftermath.accepted:
         return ""
     moved = next((one for one in aftermath.moved if one.name == body), None)
-    if moved is None or (moved.drop < 0.01 and moved.swing < 0.01):
+    if moved is None or not moves(moved):
         return "held without drop"
     if moved.drop < 0.01:
         return f"held, after a swing of {moved.swing:.2f} m"

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import groupby
 
 from analyser.rig.model import Rig
 
@@ -52,26 +53,35 @@ def any_with_any(pairs: Iterable[tuple[str, ...]]) -> list[tuple[tuple[str, ...]
 
 
 def in_brief(rig: Rig, names: Sequence[str]) -> str:
-    """Failures told by what happens: `any of: left-bolt, left-crab fails; red cut from a to b`."""
-    if len(names) == 1:
-        return names[0]
+    """Failures told by what happens: `any of: left-bolt, left-crab fails; red is cut between a and b`."""
+    return names[0] if len(names) == 1 else f"any of: {alike(rig, names)}"
+
+
+def alike(rig: Rig, names: Sequence[str]) -> str:
+    """Failures by what happens, those of one sort together."""
     left = set(names)
+    known = [failure for failure in rig.failures if failure.id in left]
     pieces: list[str] = []
     for mode in MODES:
-        parts = sorted(name.removesuffix(f" {mode}") for name in left if name.endswith(f" {mode}"))
-        left -= {f"{part} {mode}" for part in parts}
-        if parts:
-            pieces.append(f"{', '.join(parts)} {mode}")
+        mine = [failure for failure in known if failure.mode == mode]
+        left -= {failure.id for failure in mine}
+        if mine:
+            pieces.append(f"{', '.join(sorted(failure.part for failure in mine))} {mode}")
+    cut = {failure.part: failure.id for failure in known if failure.mode == "is cut"}
     for rope in rig.ropes:
-        run: list[int] = []
-        for k in range(len(rope.spans) + 1):
-            name = f"{rope.spans[k]} is cut" if k < len(rope.spans) else ""
-            if name in left:
-                run.append(k)
-                left.discard(name)
-            elif run:
-                a, b = rope.stations[run[0]].label, rope.stations[run[-1] + 1].label
-                one = f"{rope.spans[run[0]]} is cut"
-                pieces.append(one if len(run) == 1 else f"{rope.name} is cut between {a} and {b}")
-                run = []
-    return "any of: " + "; ".join([*pieces, *sorted(left)])
+        for run in _runs([span in cut for span in rope.spans]):
+            spans = rope.spans[run.start : run.stop]
+            left -= {cut[span] for span in spans}
+            a, b = rope.stations[run.start].label, rope.stations[run.stop].label
+            pieces.append(cut[spans[0]] if len(spans) == 1 else f"{rope.name} is cut between {a} and {b}")
+    return "; ".join([*pieces, *sorted(left)])
+
+
+def _runs(marked: Sequence[bool]) -> Iterator[range]:
+    """Where what is marked follows one another."""
+    at = 0
+    for mark, several in groupby(marked):
+        count = len(list(several))
+        if mark:
+            yield range(at, at + count)
+        at += count

@@ -6,26 +6,40 @@ from collections.abc import Sequence
 from urllib.parse import quote
 
 from analyser.checking.delivered import CAUTIONS
-from analyser.pages.writing.page import own, sealed, template
-from analyser.pages.writing.summary_page import counted
+from analyser.pages.tree import Column, Link, Note, Page, Row, Table, Title, given, strong
+from analyser.pages.writing.summary_page import IN_BRACKETS, dropped_words, met_words
 from analyser.uses.review.shelf import Entry
 
+STYLES = ("report.css",)
+METAS = {"color-scheme": "light dark", "stillheld": "library"}
 MARK = '<meta name="stillheld" content="library">'
 """By this an index is known as ours, so that its folder may be written again."""
+COLUMNS = ("file", "rig", "required", "one alone drops", "dangers", "states", "reviewed")
 
 
-def library_html(title: str, entries: Sequence[Entry]) -> str:
-    """A whole page that needs nothing else, its links relative. Rigs stand in the order given."""
-    count = counted([one.brief for one in entries])
-    style = own("report.css")
-    return template("library.html").render(
-        title=title,
-        entries=entries,
-        links=[address(one.page or "") for one in entries],
-        count=count,
-        cautions=CAUTIONS,
-        style=style,
-        policy=sealed(style),
+def library_page(title: str, entries: Sequence[Entry]) -> Page:
+    """Its links are relative. Rigs stand in the order given."""
+    blocks = (
+        Title(f"Rigs: {title}"),
+        Note(met_words([one.brief for one in entries])),
+        Note(" ".join(CAUTIONS)),
+        Note(f"Each rig with its report. {IN_BRACKETS}"),
+        Table(tuple(map(Column, COLUMNS)), tuple(map(_row, entries)), flush=True),
+    )
+    return Page(blocks, f"Rigs: {title}")
+
+
+def _row(one: Entry) -> Row:
+    reviewed = given(one.reviewed.words) if one.reviewed else "not reviewed"
+    if not one.brief:
+        return (given(one.file), "", strong("cannot be read"), given(one.wrong), "", "", reviewed)
+    revision = (", revision ", given(one.brief.revision)) if one.brief.revision else ()
+    return (
+        Link(one.file, address(one.page or "")),
+        (given(one.brief.title), *revision),
+        one.brief.closing,
+        given(dropped_words(one.brief)),
+        *(str(one.brief.dangers), str(one.brief.states), reviewed),
     )
 
 

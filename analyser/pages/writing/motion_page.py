@@ -5,14 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from rich.console import RenderableType
-from rich.table import Table
-from rich.text import Text
-
-from analyser.checking.finding import in_few, listed, verb
 from analyser.checking.overloaded import LEFT_OUT_IN_TIME, why_not_told
+from analyser.checking.sentences import fall, in_few, kN, listed, verb
+from analyser.pages.tree import Block, Column, Fact, Section, Table, alarm, section, strong
 from analyser.pages.writing.grouping import in_brief
-from analyser.pages.writing.terminal import hanging, heading
 from analyser.rig.model import Rig
 
 if TYPE_CHECKING:
@@ -23,17 +19,16 @@ LEAST = 0.01
 """Metres under which a body is said not to move."""
 
 
-def in_time_lines(motion: Motion, called: dict[str, str] | None = None) -> list[RenderableType]:
-    """One failure in two lines: the drop and the pulls; what is struck, slips and breaks. `called`: lines as one
-    speaks of them."""
-    rows: list[RenderableType] = [hanging("in time", f"{moving_words(motion, called)}")]
-    follows = follows_words(motion)
-    if follows:
-        rows.append(hanging("", Text(follows, style="bold red" if motion.broken or motion.strikes else "")))
-    return rows
+def in_time_section(motion: Motion, called: dict[str, str]) -> Section:
+    """One failure in two lines: the drop and the pulls; what is struck, slips and breaks; then what the figures are
+    worth. `called`: lines as one speaks of them."""
+    rows = [Fact("in time", moving_words(motion, called))]
+    if follows := follows_words(motion):
+        rows.append(Fact("", alarm(follows) if motion.broken or motion.strikes else follows))
+    return section("In time", [*rows, Fact("", in_time_words([motion]))])
 
 
-def moving_words(motion: Motion, called: dict[str, str] | None = None) -> str:
+def moving_words(motion: Motion, called: dict[str, str]) -> str:
     """`sam 1.20 m down and 0.41 m aside; backup up to 4.51 kN (4.42 to 4.60) after 0.71 s; followed for 1.7 s`."""
     if not motion.told:
         return f"not told: {why_not_told(motion)}"
@@ -43,10 +38,10 @@ def moving_words(motion: Motion, called: dict[str, str] | None = None) -> str:
     words = [_course(body) for body in sorted(bodies, key=lambda body: -body.down)]
     hardest = hardest_line(motion)
     if hardest is not None:
-        words.append(f"{(called or {}).get(hardest.name, hardest.name)} {pull_words(hardest)}")
+        words.append(f"{called.get(hardest.name, hardest.name)} {_pulled(hardest)}")
     pulled = max((body for body in motion.bodies), key=lambda body: body.pull, default=None)
     if pulled is not None:
-        words.append(f"{pulled.pull / 1000:.2f} kN on {pulled.name}")
+        words.append(f"{kN(pulled.pull)} on {pulled.name}")
     return f"{'; '.join(words)}; followed for {motion.until:.1f} s"
 
 
@@ -61,13 +56,15 @@ def hardest_line(motion: Motion) -> Peak | None:
     return max(told, key=lambda one: (one.most or 0.0) - one.before, default=None)
 
 
-def pull_words(one: Peak) -> str:
+def _pulled(one: Peak) -> str:
+    return "peak not told" if one.most is None else pull_words(one.most, one.low, one.high, one.when)
+
+
+def pull_words(most: float, low: float | None, high: float | None, when: float) -> str:
     """`up to 4.51 kN (4.42 to 4.60) after 0.71 s`."""
-    if one.most is None:
-        return "peak not told"
-    low, high = (f"{(end or one.most) / 1000:.2f}" for end in (one.low, one.high))
-    band = f" ({low} to {high})" if low != high else ""
-    return f"up to {one.most / 1000:.2f} kN{band} after {one.when:.2f} s"
+    least, greatest = (f"{(end or most) / 1000:.2f}" for end in (low, high))
+    band = f" ({least} to {greatest})" if least != greatest else ""
+    return f"up to {kN(most)}{band} after {when:.2f} s"
 
 
 def follows_words(motion: Motion) -> str:
@@ -91,7 +88,7 @@ def follows_words(motion: Motion) -> str:
             f"{ran.metres:.2f} m slips through {ran.by}" if ran.line != ran.by else f"{ran.by} tears {ran.metres:.2f} m"
         )
     if motion.falls and motion.broken:
-        words.append(f"{listed(motion.falls)} {verb(motion.falls, 'falls', 'fall')}")
+        words.append(fall(motion.falls))
     others = [one for one in motion.aside if one.broken != tuple(b.broken.name for b in motion.broken)]
     if others:
         names = sorted({name for one in others for name in one.broken})
@@ -100,7 +97,7 @@ def follows_words(motion: Motion) -> str:
     return "; ".join(words)
 
 
-def motion_table(rig: Rig, after: Sequence[Aftermath], called: dict[str, str]) -> list[RenderableType]:
+def motion_section(rig: Rig, after: Sequence[Aftermath], called: dict[str, str]) -> Section:
     """Every single failure that was followed: what moves how far, the hardest pull, what it strikes and breaks;
     failures that move alike together, the hardest pull first."""
     alike: dict[tuple[str, ...], list[str]] = {}
@@ -128,19 +125,23 @@ def motion_table(rig: Rig, after: Sequence[Aftermath], called: dict[str, str]) -
         )
         alike.setdefault(cells, []).append(name)
         pulls[cells] = hardest.most or 0.0 if hardest else 0.0
-    rows: list[RenderableType] = [heading("What happens in time, after every single failure")]
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
-    for column in ("  after", "moves", "hardest on", "kN", "at", ""):
-        table.add_column(column, header_style="", justify="right" if column in ("kN", "at") else "left")
-    for row in sorted(alike, key=lambda row: (-pulls[row], row)):
-        table.add_row(Text(f"  {in_brief(rig, alike[row])}", style="bold"), *row)
+    blocks: list[Block] = []
     if alike:
-        rows.append(table)
+        heads = (
+            Column("after"),
+            Column("moves"),
+            Column("hardest on"),
+            Column("kN", True),
+            Column("at", True),
+            Column(""),
+        )
+        order = sorted(alike, key=lambda row: (-pulls[row], row))
+        blocks.append(Table(heads, tuple((strong(in_brief(rig, alike[row])), *row) for row in order)))
     if still:
-        rows.append(hanging("nothing", f"moves by a centimetre after {in_few(still, 5)}"))
-    rows += [hanging("not told", f"after {in_few(names, 5)}: {why}") for why, names in untold.items()]
-    rows.append(hanging("in time", in_time_words([one.motion for one in after if one.motion is not None])))
-    return rows
+        blocks.append(Fact("nothing", f"moves by a centimetre after {in_few(still, 5)}"))
+    blocks += [Fact("not told", f"after {in_few(names, 5)}: {why}") for why, names in untold.items()]
+    blocks.append(Fact("in time", in_time_words([one.motion for one in after if one.motion is not None])))
+    return section("What happens in time, after every single failure", blocks)
 
 
 def _band(one: Peak) -> str:

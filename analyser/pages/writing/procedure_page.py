@@ -1,18 +1,44 @@
-"""The procedure as Markdown and as a page to print. Text that came from a file is escaped wherever it goes."""
+"""The procedure as a page, for paper and for the screen of whoever writes it on."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
-from analyser.checking.finding import listed
 from analyser.checking.results import Result
+from analyser.checking.sentences import listed
 from analyser.pages.drawing.diagram import dot_source
-from analyser.pages.drawing.rendering import NotDrawn, render
-from analyser.pages.writing.grouping import in_brief
-from analyser.pages.writing.page import figure, own, template
-from analyser.uses.procedure.document import Procedure, StateAfter
+from analyser.pages.tree import (
+    Block,
+    Column,
+    Fields,
+    Fill,
+    Item,
+    Listing,
+    Note,
+    Page,
+    Piece,
+    Row,
+    Section,
+    Step,
+    Table,
+    Tick,
+    Under,
+    Verdict,
+    Warn,
+    Words,
+    code,
+    listing,
+    quiet,
+    section,
+    strong,
+)
+from analyser.pages.writing.ends import paper_title
+from analyser.pages.writing.grouping import alike
+from analyser.pages.writing.pictures import drawing
+from analyser.uses.procedure.document import Asked, Procedure, StateAfter, StepToDo, Warned
 from analyser.uses.procedure.holds import Hold
-from analyser.uses.procedure.responding import Table
+from analyser.uses.procedure.kit import AnchorNeeded, Kit, RopeNeeded
+from analyser.uses.procedure.responding import Table as Answers
 from analyser.uses.procedure.stopping import Stop, Undoing
 
 UNDER_STRAIN = (
@@ -21,56 +47,224 @@ UNDER_STRAIN = (
     "Nothing is opened while it carries: see and feel that it is slack.",
 )
 """Facts 12.4 (that anybody may call stop: S53) and 12.5; the rest common practice, no source."""
+FIGURES = "Figures, and where they come from"
+OF_THE_FILE = (
+    "Figures are those of the file; a kind of a standard gives the least that the standard asks. The mark on the part "
+    "in the hand comes first."
+)
+FIRST = (
+    "First, whatever it is: call stop; everybody stops and keeps hold of what they have. Then, for the state that the "
+    "work is in (common practice, no source):"
+)
+PICTURE = (
+    *("The picture of the system: ", code("stillheld draw RIG -o FILE.svg")),
+    *(", or this document as ", code(".html"), "."),
+)
+SIGNING = ("Made by", "Checked by", "In charge of the work")
+MOTIONLESS = "Somebody who hangs motionless in a harness is an emergency (common practice, no source)."
+OTHERS = "Any other single failure that the file can express: everybody is held as before; mend it before it is needed."
 
 
-def procedure_html(made: Procedure, result: Result) -> str:
-    """A whole page that needs nothing else, for A4 or Letter, in black and white."""
-    return template("procedure.html").render(
-        **_words(made, result), figure=figure(_drawn(result)), style=own("paper.css")
+def procedure_page(made: Procedure, result: Result) -> Page:
+    """The whole document."""
+    steps = _Steps(made, result)
+    blocks: tuple[Block, ...] = (
+        paper_title("Procedure", made.title, made.revision, made.file, notes=made.notes),
+        Fields(("Date", "Place", "In charge")),
+        Verdict(made.closing, " ".join(made.cautions)),
+        section("Scope", _scope(made)),
+        section("Kit", _kit(made)),
+        section("People", [_people(made)]),
+        Section("The system", (drawing(dot_source(result), instead=Note(PICTURE)),), sheet="across"),
+        section("Before the first load", _looks(made)),
+        Section("Steps", tuple(steps.every()), sheet="apart"),
+        Section("If a part fails", tuple(steps.answers()), sheet="apart"),
+        section("Taken as given", [_given(made)]),
+        section("Signed", [Fields(("Signature", "Date and time"), SIGNING)]),
     )
+    return Page(blocks, f"Procedure: {made.title}")
 
 
-def procedure_markdown(made: Procedure, result: Result) -> str:
-    """The same as Markdown, without the diagram."""
-    return template("procedure.md").render(**_words(made, result))
+def _table(heads: Iterable[str], rows: Iterable[Row]) -> Table:
+    return Table(tuple(map(Column, heads)), tuple(rows))
 
 
-def _words(made: Procedure, result: Result) -> dict[str, object]:
-    return {
-        "p": made,
-        "strain": UNDER_STRAIN,
-        "brief": _brief(result),
-        "hold": hold_words,
-        "stop": stop_words,
-        "back": back_words,
-        "onward": onward_words,
-        "undo": undo_words,
-        "states": states_words,
-        "when": _when(made),
-    }
+# -- what it is about, with what, by whom
 
 
-def _drawn(result: Result) -> bytes | NotDrawn:
-    try:
-        return render(dot_source(result), "svg")
-    except NotDrawn as error:
-        return error
+def _scope(made: Procedure) -> Iterator[Block]:
+    stages = "; ".join(stage.title for stage in made.stages)
+    told = f"Stages: {stages}." if stages else "One state: the file has no stages."
+    yield Note(f"To be held: {listed(made.bodies) or 'nobody and nothing'}. {told}")
+    assumed = " (house defaults: the file asks for nothing)" if made.requirements[0].assumed else ""
+    columns = (Column(f"Required{assumed}"), Column("In every state that it speaks of"))
+    yield Table(columns, tuple(map(_asked, made.requirements)), about=None)
+    rest = f" {'; '.join(made.not_declared)}." if made.not_declared else ""
+    yield Note(f"{made.complete}. Strength, knots, rope condition and skill are not judged.{rest}", small=True)
 
 
-def _brief(result: Result) -> Callable[[Table, Sequence[str]], str]:
-    return lambda table, failures: in_brief(result.states[table.states[0]].rig, failures).removeprefix("any of: ")
+def _asked(one: Asked) -> Row:
+    word = one.word if one.word == "met" else strong(one.word)
+    return (one.text, (word, *(f"\n{why}" for why in one.because)))
 
 
-def _when(made: Procedure) -> dict[int, str]:
-    """After which step each state is."""
-    found = {0: "as first attached"}
-    for stage in made.stages:
-        found |= {step.after.number: f"after step {step.number}" for step in stage.steps}
-    return found
+def _kit(made: Procedure) -> Iterator[Block]:
+    columns = (Column("Count", figures=True), *map(Column, ("Kind", "Names", FIGURES, "Marked on it", "There")))
+    yield Table(columns, tuple(map(_kind, made.kit)), about=1)
+    if made.ropes:
+        heads = ("Rope", "Length given", "Length needed at least", FIGURES, "Knots", "There")
+        yield _table(heads, map(_rope, made.ropes))
+    anchors = ((one.name, one.kind, _figures(one), one.least or "nothing", Tick()) for one in made.anchors)
+    yield _table(("Anchor", "Kind", FIGURES, "Asked at least", "There"), anchors)
+    least = f"The file asks: {'; '.join(made.least)}." if made.least else "The file asks for no strength."
+    yield Note(f"{OF_THE_FILE} {least}", small=True)
 
 
-def hold_words(hold: Hold) -> str:
-    """How a body is held, after its name."""
+def _kind(one: Kit) -> Row:
+    return (str(one.count), one.kind, ", ".join(one.names), _figures(one), Fill(short=True), Tick())
+
+
+def _rope(one: RopeNeeded) -> Row:
+    needed = f"{one.needed:.4g} m ({one.because})" if one.needed else "not told: give drop or places"
+    return (one.name, one.length or "not given", needed, _figures(one), ", ".join(one.knots), Tick())
+
+
+def _figures(one: Kit | RopeNeeded | AnchorNeeded) -> str:
+    source = f" ({one.source})" if one.source else ""
+    return f"{', '.join(one.figures) or 'strength not given'}{source}"
+
+
+def _people(made: Procedure) -> Table:
+    heads = ("In the file", "Where", "Works, minds, holds", "Harness", "Name and signature")
+    told = ((one.name, one.place, "; ".join(one.does), ", ".join(one.wears)) for one in made.people)
+    return _table(heads, ((name, place, does or "–", wears or "–", Fill()) for name, place, does, wears in told))
+
+
+def _looks(made: Procedure) -> Iterator[Block]:
+    rows = (((one.of, "\n", quiet(", ".join(one.names))), one.find, Tick()) for one in made.looks)
+    yield _table(("Looked at", "Must be found", "Found"), rows)
+    practice = "Common practice, no source; the makers' instructions ask for more. Looked at by "
+    yield Note((practice, Fill(), " time ", Fill(short=True)), small=True)
+
+
+# -- the steps, and what to do if a part fails
+
+
+class _Steps:
+    """The steps of a procedure, told by the numbers that they have in it."""
+
+    def __init__(self, made: Procedure, result: Result) -> None:
+        self.made, self.result = made, result
+        steps = (step for stage in made.stages for step in stage.steps)
+        self.step_of = {step.after.number: step.number for step in steps}
+        """The step after which each state is; none for that as first attached."""
+
+    def every(self) -> Iterator[Block]:
+        yield listing(UNDER_STRAIN)
+        start = Step("0", "", after=tuple(self._after(self.made.start)))
+        yield section("As first attached", (*_warnings(self.made.warned), start))
+        for number, stage in enumerate(self.made.stages, 1):
+            yield section(f"Stage {number}: {stage.title}", map(self._step, stage.steps))
+
+    def _step(self, step: StepToDo) -> Step:
+        after = () if step.still else tuple(self._after(step.after))
+        if step.verb == "check":
+            signed = ("signed ", Fill(short=True), "\ntime ", Fill(short=True))
+            return Step(step.number, step.words, signed, "Hold point", tick=True, point=True, after=after)
+        if step.verb == "note":
+            return Step(step.number, step.words, note=True, after=after)
+        who: Words = ("by ", strong(listed(step.by)) if step.by else Fill())
+        if step.verb == "say":
+            return Step(step.number, f"“{step.words}”", who, "Call", after=after)
+        return Step(step.number, step.words, who, tick=True, first=tuple(_warnings(step.first)), after=after)
+
+    def _after(self, state: StateAfter) -> Iterator[Block]:
+        """What is known of a state: who is held and how, whether the work may stop, the way back."""
+        if state.changed:
+            yield listing(map(_hold, state.changed), "Now held")
+            if state.unchanged:
+                yield Note(f"as before: {listed(state.unchanged)}", small=True)
+        elif state.unchanged:
+            yield Note(f"Held as before: {listed(state.unchanged)}.", small=True)
+        else:
+            yield Note("Nobody and nothing has to be held now.", small=True)
+        may, why = _stop(state.stop)
+        words = f"{why}.{self._onward(state)} State {state.number}. If a part fails now: table {state.table}."
+        yield Note((strong(f"{may}:"), f" {words}"), small=True)
+        yield from self._back(state)
+
+    def _when(self, state: int) -> str:
+        return f"after step {self.step_of[state]}" if state in self.step_of else "as first attached"
+
+    def _onward(self, state: StateAfter) -> str:
+        """From a state in which the work may not stop: where it may next."""
+        onward = state.back.onward
+        if state.stop.may_stop or onward is None:
+            return ""
+        return f" Ahead, the next state in which it may stop is state {onward}, {self._when(onward)}."
+
+    def _back(self, state: StateAfter) -> Iterator[Block]:
+        """The way back from a state, and what is undone on it."""
+        back = state.back
+        if state.number == 0:
+            return
+        if back.to is None:
+            words = "there is none: in no state before this one is what is asked unbroken"
+        else:
+            doubt = "" if back.sure else " (nothing asked is known to be broken there, not all is checked)"
+            to = f"state {back.to}, {self._when(back.to)}{doubt}"
+            words = f"to {to}" if back.undo else f"nothing to undo: all is as in {to}"
+        undone = [self._undo(one) for one in back.undo]
+        one = (": ", *undone.pop()) if len(undone) == 1 else ()
+        yield Note((strong("Way back"), f" {words}", *one), small=True)
+        if undone:
+            yield Listing(tuple(map(Item, undone)), ordered=True)
+
+    def _undo(self, undo: Undoing) -> tuple[Piece, ...]:
+        who = (listed(undo.by),) if undo.by else ("who: ", Fill(short=True))
+        return (f"{undo.words} (undoes step {self.step_of[undo.state]}; ", *who, ")")
+
+    def answers(self) -> Iterator[Block]:
+        yield Note(FIRST)
+        for table in self.made.tables:
+            rows = tuple(self._rows(table))
+            columns = (Column("If any one of these"), Column("Then"))
+            told = (Table(columns, rows, sort="answers", about=None),) if rows else ()
+            yield section(f"Table {table.number}: {self._states(table.states)}", (*told, Note(OTHERS, small=True)))
+        yield Note(("Rescue plan: who ", Fill(), " with what ", Fill(), " within ", Fill(short=True)))
+        yield Note(MOTIONLESS, small=True)
+
+    def _rows(self, table: Answers) -> Iterator[Row | Under]:
+        rig = self.result.states[table.states[0]].rig
+        for answer in table.answers:
+            yield Under(answer.do)
+            yield from ((alike(rig, one.failures), ";\n".join(one.then)) for one in answer.responses)
+
+    def _states(self, states: Sequence[int]) -> str:
+        """`as first attached, and after steps 1.1, 1.3`."""
+        steps = [self.step_of[state] for state in states if state in self.step_of]
+        words = ["as first attached"] if len(steps) < len(states) else []
+        if steps:
+            words.append(f"after {'step' if len(steps) == 1 else 'steps'} {', '.join(steps)}")
+        return ", and ".join(words)
+
+
+def _warnings(found: Sequence[Warned]) -> Iterator[Warn]:
+    for one in found:
+        words = one.text + (f" (and {len(one.more)} more like it)" if one.more else "")
+        if one.accepted:
+            words += f"; accepted: {one.accepted}"
+        elif one.mend:
+            words += f". Instead: {one.mend}"
+        yield Warn(one.severity, words)
+
+
+def _hold(hold: Hold) -> Words:
+    """A body, and how it is held."""
+    return (strong(hold.body), f" ({hold.kind}): {_held(hold)}")
+
+
+def _held(hold: Hold) -> str:
     if hold.by_hand_only:
         return "HELD ONLY BY A PERSON or by bare hands"
     if not hold.held:
@@ -83,7 +277,7 @@ def hold_words(hold: Hold) -> str:
     return f"{tips}{hold.independent} independent: by {'; and by '.join(hold.by)}"
 
 
-def stop_words(stop: Stop) -> tuple[str, str]:
+def _stop(stop: Stop) -> tuple[str, str]:
     """May the work stop in this state, and why not."""
     if stop.may_stop:
         return "May stop here", "every requirement is met in this state"
@@ -94,36 +288,8 @@ def stop_words(stop: Stop) -> tuple[str, str]:
     return "Not told whether to stop here", "no requirement speaks of this state"
 
 
-def onward_words(after: StateAfter, when: dict[int, str]) -> str:
-    """From a state in which the work may not stop: where it may next."""
-    onward = after.back.onward
-    if after.stop.may_stop or onward is None:
-        return ""
-    return f"Ahead, the next state in which it may stop is state {onward}, {when[onward]}."
-
-
-def back_words(after: StateAfter, when: dict[int, str]) -> str:
-    """Where the way back from a state leads."""
-    back = after.back
-    if after.number == 0:
-        return ""
-    if back.to is None:
-        return "there is none: in no state before this one is what is asked unbroken"
-    doubt = "" if back.sure else " (nothing asked is known to be broken there, not all is checked)"
-    if not back.undo:
-        return f"nothing to undo: all is as in state {back.to}, {when[back.to]}{doubt}"
-    return f"to state {back.to}, {when[back.to]}{doubt}"
-
-
-def undo_words(undo: Undoing, when: dict[int, str]) -> str:
-    who = listed(undo.by) or "who: ________"
-    return f"{undo.words} ({when[undo.state].replace('after', 'undoes')}; {who})"
-
-
-def states_words(states: Sequence[int], when: dict[int, str]) -> str:
-    """`as first attached, and after steps 1.1, 1.3`."""
-    steps = [when[state].removeprefix("after step ") for state in states if state]
-    words = ["as first attached"] if 0 in states else []
-    if steps:
-        words.append(f"after {'step' if len(steps) == 1 else 'steps'} {', '.join(steps)}")
-    return ", and ".join(words)
+def _given(made: Procedure) -> Block:
+    if not made.given:
+        return Note("The file takes nothing as impossible and accepts no risk.")
+    columns = (*map(Column, ("What", "How", "Because")), Column("Line", figures=True))
+    return Table(columns, tuple((one.what, one.word, one.reason, str(one.line)) for one in made.given))

@@ -1,7 +1,8 @@
 """The report of one rig: a page to open, question and sign, and its short form in Markdown.
 
-The page's words are those of `check`; what follows failures is read from the stored answers of
-`analyser/uses/review`, by the page's script. Text that came from a file is escaped wherever it goes.
+The sections of the check, and the whole of the comment, are trees. The rest has one form only, that of a browser:
+the picture that is pressed, the states that are slid through and the sheet that is answered are made of ids by
+which the page's script reads the stored answers of `analyser/uses/review`. They stand in `html/report.html`.
 """
 
 from __future__ import annotations
@@ -11,28 +12,28 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from markupsafe import Markup
-from rich.console import RenderableType
-from rich.padding import Padding
-from rich.text import Text
 
+import analyser.pages.tree as tree
 from analyser.checking.delivered import CAUTIONS
 from analyser.checking.results import Result
 from analyser.pages.drawing.answering import Answering, answering, inlined
 from analyser.pages.drawing.legend import HOLDING, SHAPES
 from analyser.pages.drawing.rendering import NotDrawn, render
 from analyser.pages.drawing.side import side_view
-from analyser.pages.writing.checking import check_page
+from analyser.pages.tree import Block, Column, Note, Page, Table, section
+from analyser.pages.writers.hypertext import based, elements, inside
+from analyser.pages.writing.check_page import check_page
 from analyser.pages.writing.forces_page import followed
 from analyser.pages.writing.inert import inert
-from analyser.pages.writing.markdown_pages import markdown
 from analyser.pages.writing.motion_page import in_time_words
-from analyser.pages.writing.page import elements, flat, inside, own, sealed, template
 from analyser.uses.review.answered_page import Report
-from analyser.uses.review.sheet import ANSWERS, Item
+from analyser.uses.review.sheet import ANSWERS, Entry, Item, Placed
 
 if TYPE_CHECKING:
     from analyser.forces.motion import Motion
 
+STYLES, SCRIPT = ("report.css",), "report.js"
+METAS = {"color-scheme": "light dark"}
 FIRST = 2
 """Sections of the check that stand before the picture: who is held, what brings them down."""
 IN_WORDS = 2
@@ -62,16 +63,19 @@ class Row:
 def report_html(report: Report) -> str:
     """A whole page that needs nothing else: no network, no font, no script but its own."""
     drawing, drawn = _drawn(report)
-    style, script = own("report.css"), own("report.js")
-    head, parts, brief = _notes(report), sections(report.result, report.file), sections(_few(report), report.file)
-    sets = _sets(report)
+    parts, brief = sections(report.result, report.file), sections(_few(report), report.file)
+    sets = report.sets
     moving = _moving(report)
     films = [(failure, inside(film), inside(strip)) for failure, _, film, strip in moving]
-    return template("report.html").render(
+    return based(
+        "report.html",
+        f"Report: {report.result.rig.title}",
+        STYLES,
+        SCRIPT,
+        metas=METAS,
         r=report,
         result=report.result,
         rig=report.result.rig,
-        head=head,
         first=brief[:FIRST],
         rest=parts[FIRST:],
         cautions=CAUTIONS,
@@ -88,31 +92,34 @@ def report_html(report: Report) -> str:
         choices=ANSWERS,
         given={one.item: one for one in report.placed.fits} if report.placed else {},
         names=sorted({body.name for one in report.answers for body in one.bodies}),
-        style=style,
-        script=script,
-        policy=sealed(style, script),
         data=inert({**report.to_dict(), "words": _words(report), "picture": _told(report, drawing)}),
     )
 
 
-def report_markdown(report: Report) -> str:
-    """The answer first, then what it rests on: for a comment in the review of a change."""
-    text = markdown(flat(check_page(report.result, report.file)))
-    return text + str(template("report.md").render(r=report)) if report.placed else text
+def comment_page(report: Report) -> Page:
+    """The answer first, then what it rests on, then what reviewers said: for a comment in the review of a change."""
+    page = check_page(report.result, report.file)
+    return replace(page, blocks=(*page.blocks, section("Review", _review(report.placed)))) if report.placed else page
+
+
+def _review(placed: Placed) -> Iterator[Block]:
+    fits = f"{len(placed.fits)} of its {len(placed.review.entries)} answers fit what is found today"
+    yield Note(f"With a review of {'this very' if placed.same else 'another'} text: {fits}.")
+    rows = (*(_reviewed(one) for one in placed.fits), *(_reviewed(one, " (no longer found)") for one in placed.gone))
+    yield Table(tuple(map(Column, ("Answer", "Of", "Note", "By"))), rows)
+    for entry, now in placed.reworded:
+        yield Note(f"Answered when it read otherwise: {entry.text}. Today: {now}")
+
+
+def _reviewed(one: Entry, gone: str = "") -> tuple[str, ...]:
+    by = ", ".join(said for said in (one.name, one.date) if said)
+    return (f"{one.answer}{gone}", one.text or one.item, one.note, by)
 
 
 def sections(result: Result, file: str) -> list[Section]:
     """The page of a check by its headings."""
-    found: list[tuple[str, list[RenderableType]]] = []
-    for piece in flat(check_page(result, file)):
-        if isinstance(piece, Padding):
-            found.append((_heading(piece), []))
-        elif found:
-            found[-1][1].append(piece)
-    return [
-        Section(f"part-{number}", title, Markup("\n").join(elements(body)))
-        for number, (title, body) in enumerate(found, 1)
-    ]
+    parts = [block for block in check_page(result, file).blocks if isinstance(block, tree.Section)]
+    return [Section(f"part-{number}", one.title, elements(one.blocks, 3)) for number, one in enumerate(parts, 1)]
 
 
 def _few(report: Report) -> Result:
@@ -120,15 +127,6 @@ def _few(report: Report) -> Result:
     result = report.result
     states = tuple(replace(state, outcome=state.outcome.up_to(IN_WORDS)) for state in result.states)
     return replace(result, order=min(result.order, IN_WORDS), states=states)
-
-
-def _notes(report: Report) -> Markup:
-    return Markup("\n").join(Markup("<p><bdi>{}</bdi></p>").format(note) for note in report.result.rig.notes)
-
-
-def _heading(piece: Padding) -> str:
-    words = piece.renderable
-    return (words.plain if isinstance(words, Text) else str(words)).capitalize()
 
 
 def _words(report: Report) -> list[dict[str, dict[str, str]]]:
@@ -161,12 +159,12 @@ def _drawn(report: Report) -> tuple[Answering, Markup]:
     for body in now.bodies:
         if body.name in made.ids:
             words[made.ids[body.name]] = held_word(body.held, body.independent, exact=body.independent_exact)
-    for name in _single_points(report):
+    for name in report.single_points:
         if name in made.ids and made.ids[name] not in words:
             words[made.ids[name]] = ("SINGLE", "single")
             classes[made.ids[name]] = "single"
     falls = f"; {', '.join(told.falls)} not held" if told.falls else ""
-    said = f"The system as first attached{falls}. Single points: {', '.join(_single_points(report)) or 'none'}."
+    said = f"The system as first attached{falls}. Single points: {', '.join(report.single_points) or 'none'}."
     try:
         svg = render(made.source, "svg")
     except NotDrawn as error:
@@ -184,13 +182,6 @@ def held_word(held: bool, independent: int | None, *, exact: bool) -> tuple[str,
     if independent == 1 and exact:
         return "1 independent", "one"
     return f"{independent}{'' if exact else ' or more'} independent", ""
-
-
-def _single_points(report: Report) -> list[str]:
-    """Parts of which one failure alone drops a body that is held."""
-    now = report.at(0)
-    lonely = {cut[0] for body in now.bodies if body.held for cut in now.sets[body.name] if len(cut) == 1}
-    return [name for name, numbers in report.parts.items() if lonely.intersection(numbers)]
 
 
 def _told(report: Report, drawing: Answering) -> dict[str, object]:
@@ -248,14 +239,3 @@ def _rows(report: Report) -> Iterator[Row]:
             here.setdefault(one.line, []).append(one)
     for number, text in enumerate(report.text, 1):
         yield Row(number, text, tuple(here.get(number, ())))
-
-
-def _sets(report: Report) -> list[tuple[tuple[str, ...], tuple[str, ...]]]:
-    """The failure sets of the first state and who falls after each, the smallest first."""
-    now = report.at(0)
-    falls: dict[tuple[int, ...], list[str]] = {}
-    for name, sets in now.sets.items():
-        for cut in sets:
-            falls.setdefault(cut, []).append(name)
-    ordered = sorted(falls, key=lambda cut: (len(cut), cut))
-    return [(tuple(report.failures[k] for k in cut), tuple(falls[cut])) for cut in ordered if cut]

@@ -12,9 +12,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
 
-from markupsafe import Markup
-
 from analyser.checking.results import Result
+from analyser.pages.tree import Piece, Span, beside, given, pieces
 from analyser.uses.field.said import Gap, Said, said
 
 LANGUAGES = ("en", "de")
@@ -30,61 +29,40 @@ class Catalogue:
     language: str
     entries: dict[str, Entry]
 
-    def text(self, what: Said | str, **gaps: Gap) -> str:
-        """A sentence as plain text. KeyError for a key or a gap that isn't there."""
+    def words(self, what: Said | str, **gaps: Gap) -> tuple[Piece, ...]:
+        """A sentence for a page: what was put in is marked as given. KeyError for a key or a gap that isn't
+        there."""
         one = what if isinstance(what, Said) else said(what, **gaps)
-        return self._pattern(one).format_map({name: self._plain(gap) for name, gap in one.gaps})
-
-    def html(self, what: Said | str, **gaps: Gap) -> Markup:
-        """The same for a page: what was put in is escaped and runs in its own direction."""
-        one = what if isinstance(what, Said) else said(what, **gaps)
-        pattern = Markup.escape(self._pattern(one))
-        return pattern.format_map({name: self._marked(gap) for name, gap in one.gaps})
-
-    def _pattern(self, one: Said) -> str:
+        told = dict(one.gaps)
         entry = self.entries[one.key]
-        if isinstance(entry, str):
-            return entry
-        return entry["one" if dict(one.gaps)["count"] == 1 else "other"]
+        pattern = entry if isinstance(entry, str) else entry["one" if told["count"] == 1 else "other"]
+        return self._filled(pattern, {name: self._gap(gap) for name, gap in told.items()})
 
-    def _plain(self, gap: Gap) -> str:
+    def text(self, what: Said | str, **gaps: Gap) -> str:
+        """The same as plain text."""
+        return "".join(one.text for one in pieces(self.words(what, **gaps)) if isinstance(one, Span))
+
+    def _filled(self, pattern: str, gaps: dict[str, tuple[Piece, ...]]) -> tuple[Piece, ...]:
+        told: list[Piece] = []
+        for text, name, _, _ in string.Formatter().parse(pattern):
+            told += (text, *(gaps[name] if name else ()))
+        return tuple(one for one in told if one)
+
+    def _gap(self, gap: Gap) -> tuple[Piece, ...]:
         if isinstance(gap, Said):
-            return self.text(gap)
-        if isinstance(gap, tuple):
-            return self.listed(gap)
-        return str(gap)
-
-    def _marked(self, gap: Gap) -> Markup:
-        if isinstance(gap, Said):
-            return self.html(gap)
-        if isinstance(gap, tuple):
-            names = [bdi(name) for name in gap]
-            if len(names) < 2:
-                return Markup().join(names)
-            *first, last = names
-            joined = Markup.escape(self.entries["and"])
-            return joined.format_map({"first": Markup(", ").join(first), "last": last})
-        return bdi(str(gap))
-
-    def listed(self, names: tuple[str, ...]) -> str:
-        """`a`, `a and b`, `a, b and c`, as the language has it."""
-        if len(names) < 2:
-            return "".join(names)
-        *first, last = names
+            return self.words(gap)
+        if not isinstance(gap, tuple):
+            return (given(str(gap)),)
+        *others, last = map(given, gap or ("",))
         pattern = self.entries["and"]
         assert isinstance(pattern, str)
-        return pattern.format(first=", ".join(first), last=last)
+        return self._filled(pattern, {"first": beside(others), "last": (last,)}) if others else (last,)
 
     def gaps(self, key: str) -> set[str]:
         """The names of an entry's gaps."""
         entry = self.entries[key]
         texts = [entry] if isinstance(entry, str) else list(entry.values())
         return {name for text in texts for _, name, _, _ in string.Formatter().parse(text) if name}
-
-
-def bdi(words: str) -> Markup:
-    """Words of a file, escaped, and kept from turning the words around them (right to left)."""
-    return Markup("<bdi>{}</bdi>").format(words)
 
 
 @lru_cache(maxsize=len(LANGUAGES))

@@ -156,6 +156,12 @@ class Comparison(Delivered):
         asked = any(one.asked != (True, True) or one.was.met is not one.now.met for one in self.requirements)
         return any(several) or asked
 
+    @property
+    def gone(self) -> tuple[Finding, ...]:
+        """The findings of the old revision that no state of the new one has."""
+        still = {(one.rule, one.about) for state in self.new.states for one in state.findings}
+        return tuple(one for one in self.found_no_more if (one.rule, one.about) not in still)
+
     @cached_property
     def worse(self) -> tuple[str, ...]:
         """Everything that is worse, a sentence each; each once."""

@@ -67,6 +67,23 @@ class Report(Delivered):
         """What is stored of a state."""
         return self.answers[self.shown[state]]
 
+    @property
+    def single_points(self) -> tuple[str, ...]:
+        """Parts of which one failure alone drops a body that is held, as first attached."""
+        now = self.at(0)
+        lonely = {cut[0] for body in now.bodies if body.held for cut in now.sets[body.name] if len(cut) == 1}
+        return tuple(name for name, numbers in self.parts.items() if lonely.intersection(numbers))
+
+    @property
+    def sets(self) -> tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]:
+        """The failure sets of the first state and who falls after each, the smallest first."""
+        falls: dict[tuple[int, ...], list[str]] = {}
+        for name, sets in self.at(0).sets.items():
+            for cut in sets:
+                falls.setdefault(cut, []).append(name)
+        ordered = sorted((cut for cut in falls if cut), key=lambda cut: (len(cut), cut))
+        return tuple((tuple(self.failures[k] for k in cut), tuple(falls[cut])) for cut in ordered)
+
     def number(self, failure: str) -> int:
         """A failure's place in the list of all; ValueError where no state has it."""
         return self.failures.index(failure)
@@ -153,6 +170,5 @@ def _breaks(loads: Loads, one: Aftermath) -> str:
 
 def _changes(line: Band) -> bool:
     """Does its tension change by a hundredth of a kN, at rest or on the way?"""
-    most = line.static if line.peak is None else line.peak
-    before, static, peak = (round(newtons / 1000, 2) for newtons in (line.before, line.static, most))
+    before, static, peak = (round(newtons / 1000, 2) for newtons in (line.before, line.static, line.most))
     return before != static or peak > before

@@ -1,0 +1,70 @@
+"""The cards as a page to print and carry: each begins a sheet of its own, in the words of a language.
+
+Type of 11.5 pt on A6: its capitals are 16 minutes of arc high at an arm's length of 0.6 m, the least that
+is asked of text on displays; 14 pt on A5 is 20, what is preferred (NUREG-0700 rev. 2, guideline 1.3.1-4, an
+extract seen; common practice for paper by head lamp: none found). Black on white, no grey.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from analyser.pages.tree import Block, Leaf, Note, Page, Section, Step, Warn, given, listing, section
+from analyser.pages.writing.translation import Catalogue
+from analyser.uses.field.cards import Card, Cards
+from analyser.uses.field.cards import Line as Call
+from analyser.uses.field.said import Said, said
+
+ROLE_WORD = {
+    "controller": "role-controller",
+    "operator": "role-operator",
+    "hands": "role-hands",
+    "edge": "role-edge",
+    "attendant": "role-attendant",
+    "rope": "role-rope",
+    "helper": "role-helper",
+}
+MARK_WORD = {"say": "mark-say", "check": "mark-check", "do": "mark-do"}
+STYLES = {paper: ("card.css", f"card-{paper}.css") for paper in ("a6", "a5")}
+"""By the paper."""
+
+
+def card_page(made: Cards, words: Catalogue) -> Page:
+    """Every card."""
+    return Page(
+        tuple(_card(made, card, words) for card in made.cards), f"{words.text('cards')}: {made.title}", words.language
+    )
+
+
+def _card(made: Cards, card: Card, words: Catalogue) -> Leaf:
+    t = words.words
+    who = given(card.person) if card.person else t("nobody-named")
+    revision = (", ", *t("revision", revision=made.revision)) if made.revision else ()
+    lists = (
+        ("card-work", card.works or (said("card-nothing"),)),
+        ("card-watch", card.watches),
+        ("card-critical", card.critical),
+        ("card-fails", card.fails),
+    )
+    calls: tuple[Block, ...] = tuple(_calls(card.calls, words)) if made.stages else (Note(t("card-no-calls")),)
+    blocks: tuple[Block, ...] = (
+        Warn("", t("card-stop")),
+        Note((*t("caution-model"), " ", *t("caution-first")), small=True),
+        *(_list(title, several, words) for title, several in lists if several),
+        Section(words.text("card-calls"), calls, sheet="apart" if made.stages else ""),
+    )
+    return Leaf(t(ROLE_WORD[card.role]), who, (given(made.title), *revision), blocks)
+
+
+def _list(title: str, several: Sequence[Said], words: Catalogue) -> Section:
+    return section(words.text(title), [listing(map(words.words, several))])
+
+
+def _calls(calls: Sequence[Call], words: Catalogue) -> Iterator[Block]:
+    """The calls stage by stage; one's own are to be seen from afar."""
+    for one in calls:
+        if one.sort == "stage":
+            yield section(f"{one.number}. {words.text(one.words)}", ())
+        else:
+            mark = words.text(MARK_WORD[one.sort]) if one.sort in MARK_WORD else ""
+            yield Step(one.number, words.words(one.words), mark=mark, point=one.sort == "do", note=True)

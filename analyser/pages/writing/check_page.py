@@ -1,0 +1,227 @@
+"""The page of `check`: the answer first, then what it rests on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from analyser.checking.consequences import Effect, not_held, only_accepted, singles, tipping
+from analyser.checking.held_by import way_in_words
+from analyser.checking.requirements import asks_for_forces
+from analyser.checking.results import Result
+from analyser.checking.runs_to_stopper import caught_by_stoppers, hands_off_on_stoppers
+from analyser.checking.sentences import do, fall, listed, more
+from analyser.holding.outcome import BodyOutcome, Outcome
+from analyser.pages.tree import (
+    Block,
+    Column,
+    Fact,
+    Figure,
+    Gap,
+    Line,
+    Look,
+    Page,
+    Section,
+    Span,
+    Table,
+    Words,
+    alarm,
+    section,
+    strong,
+)
+from analyser.pages.writing.ends import closing, rig_title, where
+from analyser.pages.writing.findings_lines import findings_sections, slips_lines
+from analyser.pages.writing.forces_page import forces_sections, not_worked_out
+from analyser.pages.writing.grouping import any_with_any, by_bodies, in_brief
+from analyser.pages.writing.states_page import states_sections
+from analyser.rig.model import Nature, Rig
+
+if TYPE_CHECKING:
+    from analyser.forces.loads import Loads
+
+MOST_LINES = 14
+LEFT_ON_ONE = (
+    "either half of a pair, by itself, drops none of those named with it: it leaves them one failure from falling "
+    "until it is mended"
+)
+
+
+def check_page(
+    result: Result, file: str, *, latent: bool = False, about: str = "", figure: Figure | None = None
+) -> Page:
+    """The answer first, then what brings each body down, then what was asked and assumed. `about` says
+    what the verdict is about, where it is not the rig as written; a `figure` stands behind the first answer."""
+    rig, state = result.rig, result.states[0]
+    first = ", as first attached" if len(result.states) > 1 else ""
+    blocks: list[Block] = [
+        rig_title(rig, file),
+        section(f"Who is held, and by what{first}", _people(rig, state.outcome, state.loads)),
+        *((figure,) if figure else ()),
+        section(f"What brings them down{first}", (*_downfalls(rig, state.outcome), _hands_off(rig, state.outcome))),
+    ]
+    if latent:
+        first = " (as first attached)" if first else ""
+        blocks.append(section(f"Slips that nobody sees before weighting{first}", slips_lines(result)))
+    blocks += (*findings_sections(result), *states_sections(result), *forces_sections(result))
+    blocks += (_required(result), section("Taken as given", _assumed(result)))
+    return Page((*blocks, *closing(strong(f"{about}{result.closing}"))), rig.title)
+
+
+def _people(rig: Rig, outcome: Outcome, loads: Loads | None) -> Iterator[Block]:
+    if not outcome.bodies:
+        yield Line("nobody and nothing in this file has to be held")
+        return
+    columns = (
+        Column("who"),
+        Column("state"),
+        Column("attachments", True),
+        Column("independent", True),
+        Column("falls after"),
+    )
+    yield Table(columns, tuple(_row(rig, body, outcome, loads) for body in outcome.bodies))
+    yield Gap()
+    for body in outcome.bodies:
+        for number, way in enumerate(body.ways):
+            yield Fact(body.name if not number else "", f"by {way_in_words(rig, body.name, way)}")
+
+
+def _row(rig: Rig, body: BodyOutcome, outcome: Outcome, loads: Loads | None) -> tuple[Words, ...]:
+    feet = " + feet" if rig.parts[body.name].standing else ""
+    return (
+        strong(f"{body.name} ({rig.parts[body.name].kind})"),
+        Span(_state(body, loads), Look.PLAIN if body.held and not body.tips else Look.ALARM),
+        f"{body.attachments}{feet}",
+        independent(body),
+        _falls_after(rig, body, outcome),
+    )
+
+
+def _state(body: BodyOutcome, loads: Loads | None) -> str:
+    if body.only_by_person:
+        return "ONLY BY A PERSON"
+    if not body.held:
+        return "NOT HELD"
+    if body.tips:
+        return "TIPS"
+    balanced = loads is not None and loads.now.accepted and body.name not in loads.now.falls
+    return "held; forces balance" if balanced else "still connected; drop not checked"
+
+
+def independent(body: BodyOutcome, none: str = "–") -> str:
+    """How many of a body's attachments are independent of each other."""
+    if body.independent is None:
+        return none
+    return f"{body.independent}" if body.independent_exact else f"≥ {body.independent}"
+
+
+def _falls_after(rig: Rig, body: BodyOutcome, outcome: Outcome) -> Words:
+    size = body.smallest_failure_set
+    if size is None:
+        return "nothing that can fail" if body.independent is None else f"more than {outcome.order}"
+    if size == 0:
+        return alarm("NOTHING FAILED")
+    if size == 1:
+        accepted = only_accepted(outcome, body.name, (one.failure for one in rig.accepted))
+        return "1 ALONE (accepted)" if accepted else alarm("1 ALONE")
+    return f"{size} together"
+
+
+# -- what brings them down
+
+
+def _downfalls(rig: Rig, outcome: Outcome) -> Iterator[Block]:
+    fallen, alone = not_held(outcome), singles(outcome)
+    accepted = {one.failure for one in rig.accepted}
+    for name in fallen:
+        yield Fact(strong("nothing"), f"{name} falls with nothing failed")
+    for effect, failures in alone:
+        for taken in (False, True):
+            mine = [one for one in failures if (one in accepted) is taken]
+            if mine:
+                label = in_brief(rig, mine) + (" (accepted)" if taken else "")
+                look = Look.PLAIN if taken else Look.ALARM
+                yield Fact(Span("one alone", look), (strong(label), f": {effect_words(effect)}"))
+    if not alone and not fallen:
+        yield Line("one alone: no single failure that this file can express drops anybody")
+    for size in range(2, outcome.order + 1):
+        yield from _sets(rig, outcome, size)
+    for names, failures in tipping(outcome):
+        yield Fact("tips", f"{in_brief(rig, failures)}: {do(names, 'tips', 'tip')}")
+
+
+def _sets(rig: Rig, outcome: Outcome, size: int) -> Iterator[Block]:
+    """The failure sets of one size, in few lines."""
+    groups = by_bodies(outcome.failure_sets, size)
+    lines: list[Block] = []
+    for names, sets in groups:
+        if size == 2:
+            pairs = ((in_brief(rig, one), in_brief(rig, two)) for one, two in any_with_any(sets))
+            lines += [Fact("two together", f"{one}\nwith {two}: {fall(names)}") for one, two in pairs]
+        else:
+            lines += [Fact(f"{size} together", f"{' + '.join(one)}: {fall(names)}") for one in sets]
+    if not lines:
+        yield Line(f"{size} together: no set of that size drops anybody")
+    yield from lines[:MOST_LINES]
+    if len(lines) > MOST_LINES:
+        count = sum(len(sets) for _, sets in groups)
+        yield Line(more(len(lines) - MOST_LINES, f"{count} sets in all: `--json` lists each", "lines"))
+    if size == 2 and lines:
+        yield Fact("left on one", LEFT_ON_ONE)
+
+
+def effect_words(effect: Effect) -> str:
+    """`the basket falls; vic is left on one` after one failure."""
+    plain = [name for name in effect.falls if name not in effect.by_person]
+    told = (
+        (plain, "falls", "fall", ""),
+        (effect.by_person, "falls, or hangs", "fall, or hang", " only from a person"),
+        (effect.tips, "tips", "tip", ""),
+        (effect.on_one, "is", "are", " left on one"),
+    )
+    return "; ".join(do(names, one, many) + rest for names, one, many, rest in told if names)
+
+
+def _hands_off(rig: Rig, outcome: Outcome) -> Fact:
+    hands = outcome.hands_off_falls
+    words = fall(hands) if hands else "nobody falls"
+    runs, stoppers = hands_off_on_stoppers(rig, outcome)
+    if runs:
+        words += f"{'; ' if hands else ', but '}{do(runs, 'runs', 'run')} down to {listed(stoppers)} first"
+    for let_go, stopper, names in caught_by_stoppers(rig, outcome):
+        if let_go.endswith(" lets go"):
+            words += f"; once {let_go}, {do(names, 'runs', 'run')} to {stopper}"
+    label = Span("hands off", Look.STRONG if hands else Look.PLAIN)
+    return Fact(label, f"with every hand off at once: {words}")
+
+
+# -- what was asked, and what it rests on
+
+
+def _required(result: Result) -> Section:
+    assumed = " (house defaults: the file asks for nothing)" if result.rig.requirements[0].assumed else ""
+    rows: list[Block] = []
+    for one in result.requirements:
+        word = {True: "met", False: "NOT MET", None: "NOT CHECKED"}[one.met]
+        rows.append(Fact(Span(word, Look.PLAIN if one.met else Look.STRONG), one.requirement.text))
+        rows += [Fact("", reason) for reason in one.because]
+    return section(f"Required{assumed}", rows)
+
+
+def _assumed(result: Result) -> Iterator[Block]:
+    rig = result.rig
+    for one in rig.sound:
+        yield Fact("sound", f"{one.failure} is taken as impossible: {one.reason} ({where(rig, one.place)})")
+    for one in rig.accepted:
+        yield Fact("accepted", f"{one.failure}: {one.reason} ({where(rig, one.place)})")
+    standing = [p.name for p in rig.parts.values() if p.nature is Nature.PERSON and p.standing and not p.exposed]
+    if standing:
+        yield Fact("standing", f"{listed(standing)}: on ground where they cannot fall, as the file says")
+    if rig.observations:
+        yield Fact("observed", f"{len(rig.observations)} facts: for `stillheld reconstruct`, not looked at here")
+    lacking = result.states[0].lacking
+    if lacking and not asks_for_forces(rig):
+        yield Fact("forces", f"{not_worked_out(lacking)} (`stillheld forces` lists what to add)")
+    none = [f"0 {name}" for name, count in result.declared.items() if not count]
+    if none:
+        yield Fact("not declared", f"{', '.join(none)} declared: none checked")
+    yield Fact("searched", f"{result.complete}. Strength, knots, rope condition and skill are not judged.")

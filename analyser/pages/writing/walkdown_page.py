@@ -1,0 +1,239 @@
+"""The walk-down as a page to print and walk with, and to be written on, in the words of a language."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import groupby
+
+from analyser.pages.tree import (
+    Block,
+    Choice,
+    Column,
+    Fields,
+    Fill,
+    Item,
+    Line,
+    Listing,
+    Look,
+    Note,
+    Page,
+    Piece,
+    Row,
+    Section,
+    Span,
+    Step,
+    Table,
+    Tick,
+    Title,
+    Under,
+    Verdict,
+    Words,
+    Write,
+    beside,
+    given,
+    listing,
+    quiet,
+    section,
+    strong,
+)
+from analyser.pages.writing.translation import Catalogue, verdict
+from analyser.uses.field.said import Said, said
+from analyser.uses.field.trying import MAY_HOLD, NEVER_JOINED, TOLD, Slip, Trial
+from analyser.uses.field.walk_sheet import BUILT, Told, Walkdown
+from analyser.uses.field.walking import EDGE, GROUND, LATER, LOAD, ROPE
+from analyser.uses.field.walking import Item as Point
+
+STYLES, SCRIPT = ("paper.css", "walkdown.css"), "walkdown.js"
+GRADES = ((1, "grade-1", "grade-1-means"), (2, "grade-2", "grade-2-means"), (3, "grade-3", "grade-3-means"))
+SECTION_WORD = {
+    GROUND: "section-ground",
+    ROPE: "section-rope",
+    EDGE: "section-edge",
+    LOAD: "section-load",
+    LATER: "later-step",
+}
+SLIP_WORD = {
+    "unlocked": "slip-unlocked",
+    "undone": "slip-undone",
+    "not placed": "slip-not-placed",
+    "not tied": "slip-not-tied",
+    "half tied": "slip-half-tied",
+    "wrong way": "slip-wrong-way",
+    "loose": "slip-loose",
+}
+"""How the slips of `checking.latent.UNSEEN` are told."""
+HEADS = ("head-box", "head-part", "head-touches", "head-see", "head-initials")
+SIGNING = ("sign-walked", "sign-mended", "sign-charge")
+LINES = 4
+
+
+def walkdown_page(made: Walkdown, words: Catalogue) -> Page:
+    """The sheet in the words of one language."""
+    t, rig = _Sheet(made, words), made.result.rig
+    name = words.text("walkdown")
+    about = "as-built" if made.built == BUILT else "as-written"
+    found = said(about, verdict=verdict(made.result, otherwise=made.result.met and not made.met))
+    blocks: tuple[Block, ...] = (
+        Title(rig.title, tuple(t.made_from()), tuple(map(given, rig.notes)), name),
+        Fields(tuple(map(words.text, ("date", "walked-by", "second-eyes")))),
+        Verdict(words.words(found), (*words.words("caution-model"), " ", *words.words("caution-first"))),
+        *((section(words.text("found-otherwise"), t.found()),) if made.found_in else ()),
+        Note((*words.words("walk-how"), " ", strong(words.text("walk-short")))),
+        *(t.grade(*grade) for grade in GRADES),
+        *t.later(),
+        Note(words.words("practice"), small=True),
+        section(words.text("tests"), t.tests()),
+        Section(words.text("found-otherwise"), tuple(t.to_write()), sheet="whole"),
+        Section(words.text("signed"), (t.signing(),), sheet="whole"),
+    )
+    return Page(blocks, f"{name}: {rig.title}", words.language)
+
+
+class _Sheet:
+    """The pieces of one sheet."""
+
+    def __init__(self, made: Walkdown, words: Catalogue) -> None:
+        self.made, self.words = made, words
+        self.slips = {slip.failure: slip for slip in made.tests.slips}
+
+    def made_from(self) -> Iterator[Words]:
+        if self.made.result.rig.revision:
+            yield self.words.words("revision", revision=self.made.result.rig.revision)
+        yield self.words.words("made-from", file=self.made.file)
+        if self.made.found_in:
+            yield self.words.words("found-in", file=self.made.found_in)
+
+    # -- what was found otherwise
+
+    def found(self) -> Iterator[Block]:
+        made, t = self.made, self.words.words
+        yield self._lines(made.differences) if made.differences else Note(t("found-none"))
+        yield from (Note(t("found-note", words=one)) for one in made.notes)
+        if made.left_out:
+            yield from (Note((*t("found-left-out"), ":")), self._lines(made.left_out))
+        worse: Block = Note(t("found-worse-none"))
+        if made.worse or made.runs:
+            worse = Listing(tuple(Item(given(one)) for one in (*made.runs, *made.worse)), language="en")
+        yield section(self.words.text("found-worse"), [worse])
+
+    def _lines(self, several: Sequence[Told]) -> Listing:
+        """Lines of a file of differences, each with its number."""
+        return listing(
+            (Span(one.words, Look.CODE, given=True), " ", quiet(self.words.text("found-line", line=one.line)))
+            for one in several
+        )
+
+    # -- what to see and touch
+
+    def grade(self, number: int, title: str, means: str) -> Section:
+        points = self.made.grades[number]
+        table = self._table(points) if points else Note(strong(self.words.text("none-of-these")))
+        return section(self.words.text(title, count=len(points)), (Note(self.words.words(means)), table))
+
+    def later(self) -> Iterator[Section]:
+        points = [point for point in self.made.items if point.step is not None]
+        if points:
+            yield section(self.words.text("later", count=len(points)), [self._table(points, sections=False)])
+
+    def _table(self, points: Iterable[Point], *, sections: bool = True) -> Table:
+        rows: list[Row | Under] = []
+        for place, several in groupby(points, lambda point: point.section):
+            rows += (Under(self.words.words(SECTION_WORD[place])),) if sections else ()
+            rows += map(self._row, several)
+        return Table(tuple(Column(self.words.text(head)) for head in HEADS), tuple(rows), sort="walk", about=1)
+
+    def _row(self, point: Point) -> Row:
+        see = listing(self.words.words(one) for one in point.see)
+        touches = beside(map(given, point.touches)) or self.words.words("touches-nothing")
+        return (Tick(), tuple(self._point(point)), touches, see, "")
+
+    def _point(self, point: Point) -> Iterator[Piece]:
+        yield from (Span(point.name, Look.STRONG, given=True), " ", quiet(point.kind))
+        told = [self.words.words(one) for one in point.figures]
+        if told:
+            yield from ("\n", quiet(", ".join(map(self.words.text, point.figures))))
+        if point.step:
+            yield from ("\n", quiet(self.words.text("later-step", step=point.step)))
+        if mark := self._mark(point):
+            state = f", {self.words.text('mark-state', state=point.critical.state)}" if point.critical.state else ""
+            yield from ("\n", strong(self.words.text(mark) + state))
+        if point.otherwise:
+            yield Choice(point.name, self.words.text("found-choose"), point.otherwise)
+
+    def _mark(self, point: Point) -> Said | None:
+        """How a critical point is marked."""
+        one = point.critical
+        if one.falls:
+            return said("mark-single-accepted" if one.accepted else "mark-single", bodies=one.falls)
+        return said("mark-one", bodies=one.left) if one.left else None
+
+    # -- the tests before weighting
+
+    def tests(self) -> Iterator[Block]:
+        tests = self.made.tests
+        if tests.tests:
+            yield Note(self.words.words("tests-how"))
+            yield from map(self._test, tests.tests)
+        else:
+            yield Note(strong(self.words.text("tests-none")))
+        look = [self.words.words(one) for one in _slips_said([self.slips[one] for one in tests.look])]
+        if look:
+            yield section(self.words.text("tests-look"), [Listing(tuple(map(Item, look)), ticked=True)])
+        yield Note(self.words.words("tests-limit"), small=True)
+
+    def _test(self, test: Trial) -> Step:
+        t = self.words.words
+        what = said("test-own", person=test.of, line=test.line) if test.of else said("test-line", line=test.line)
+        slack = said("test-slack", lines=test.slack) if test.slack else said("test-only")
+        then: list[Block] = [
+            Line((*t(slack), "; ", *t("test-bodies", bodies=test.bodies))),
+            Line(t("test-along", parts=" – ".join(test.along))),
+        ]
+        fresh = [self.slips[one] for one in test.fresh]
+        groups = (
+            ("test-shows", [slip for slip in fresh if slip.how not in MAY_HOLD]),
+            ("test-may", [slip for slip in fresh if slip.how in MAY_HOLD]),
+            ("test-uncaught", [self.slips[one] for one in test.uncaught]),
+        )
+        then += (Line(strong(self.words.text("test-new"))),) if not fresh else ()
+        for title, several in groups:
+            if several:
+                then += (Line(strong(self.words.text(title))), listing(map(t, _slips_said(several))))
+        who = (*t("test-held"), " ", Fill(short=True))
+        return Step(str(test.number), t(what), who, tick=True, then=tuple(then))
+
+    # -- what is written by hand
+
+    def to_write(self) -> Iterator[Block]:
+        made = self.made
+        rig = made.result.rig
+        yield Note(self.words.words("found-how", file=made.file), small=True)
+        begins = f'rig "{rig.title}"' + (f'\nrevision "{rig.revision}"' if rig.revision is not None else "")
+        save = self.words.text("found-save")
+        yield Write(LINES, begins, save, f"{made.file.removesuffix('.rig')}.found")
+
+    def signing(self) -> Fields:
+        asked = (self.words.text("signature"), self.words.text("date"))
+        return Fields(asked, tuple(map(self.words.text, SIGNING)))
+
+
+def _slips_said(slips: Sequence[Slip]) -> Iterator[Said]:
+    """Slips of one sort together, as the sheet tells them."""
+    for how, key in SLIP_WORD.items():
+        parts = tuple(slip.part for slip in slips if slip.how == how)
+        if parts:
+            yield said(key, parts=parts)
+    pairs = [said("pair", part=slip.part, other=slip.other or "") for slip in slips if slip.how == NEVER_JOINED]
+    if pairs:
+        yield said("slip-never-joined", pairs=_listed(pairs))
+    for slip in slips:
+        if slip.how == TOLD:
+            yield said("slip-told", part=slip.part, reason=slip.reason or "")
+
+
+def _listed(several: Sequence[Said]) -> Said:
+    """Things said one after another, parted by semicolons."""
+    whole = several[0]
+    for one in several[1:]:
+        whole = said("then", one=whole, other=one)
+    return whole

@@ -1,0 +1,60 @@
+"""The page of `whatif`: who falls after these failures, who is down to one, and by what the rest is still held."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from analyser.checking.consequences import left_singles
+from analyser.checking.held_by import way_in_words
+from analyser.checking.overloaded import breaks_words
+from analyser.checking.scenario import After
+from analyser.checking.sentences import resting_on
+from analyser.holding.outcome import BodyOutcome, Outcome
+from analyser.pages.tree import Block, Fact, Line, Look, Page, Span, alarm, section, strong
+from analyser.pages.writing.ends import closing, rig_title
+from analyser.pages.writing.forces_page import followed
+from analyser.pages.writing.grouping import in_brief
+from analyser.pages.writing.motion_page import in_time_section
+
+
+def whatif_page(before: Outcome, then: After, file: str) -> Page:
+    blocks: list[Block] = [
+        rig_title(then.rig, file),
+        section("What if", (Line(one.id) for one in then.failures)),
+        section("Then", (fact for body in then.outcome.bodies for fact in _body(before, then, body))),
+    ]
+    if then.aftermath and then.aftermath.motion:
+        found = then.aftermath.equilibrium
+        blocks.append(in_time_section(then.aftermath.motion, {one.name: found.called(one) for one in found.lines}))
+    if then.overload:
+        blocks.append(section("Under that load", [Line(alarm(breaks_words(then.overload)))]))
+    last = resting_on(then.on, len(then.rig.sound))
+    if then.aftermath is None:
+        last += ": still connected does not say how far anybody drops first"
+    return Page((*blocks, *closing(strong(last))), then.rig.title)
+
+
+def _body(before: Outcome, then: After, body: BodyOutcome) -> Iterator[Fact]:
+    told = followed(body.name, then.aftermath) if then.aftermath else ""
+    yield Fact(
+        body.name,
+        Span(_then(before.body(body.name), body, told), Look.PLAIN if body.held and not body.tips else Look.ALARM),
+    )
+    for way in body.ways:
+        yield Fact("", f"by {way_in_words(then.rig, body.name, way)}")
+    next_one = left_singles(then.outcome, body.name)
+    if body.held and next_one:
+        yield Fact("", f"now falls if one more follows: {in_brief(then.rig, next_one)}")
+
+
+def _then(was: BodyOutcome, now: BodyOutcome, told: str) -> str:
+    if now.only_by_person:
+        return "FALLS, or is held only by a person or by bare hands"
+    if not now.held:
+        return "FALLS" if was.held else "falls (as it does with nothing failed)"
+    words = ["TIPS, but is still connected" if now.tips else told or "still connected; drop not checked"]
+    if now.smallest_failure_set == 1:
+        words.append("down to one" if was.smallest_failure_set != 1 else "on one, as before")
+    elif now.independent is not None:
+        words.append(f"{now.independent} independent")
+    return "; ".join(words)
