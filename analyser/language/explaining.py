@@ -188,7 +188,7 @@ def _child(b: Broken) -> Mistake | None:
         return None
     first, where = b.first, b.place(len(b.line) - len(b.line.lstrip()) + 1, len(b.first))
     follows = b.line.lstrip()[len(first) :].lstrip()[:1]
-    if b.key == "rope":
+    if b.key in ("rope", "rerig"):
         if first in (*STATIONS, "slack", *ATTRIBUTES) or first in STARTS:
             return None
         if first in STATEMENTS or first in STEPS:
@@ -647,12 +647,15 @@ def _not_understood(b: Broken) -> Mistake:
     )
 
 
-def token_line(error: UnexpectedInput, lines: int) -> int:
-    """The 1-based line of the block that an error belongs to."""
-    line = error.line if isinstance(error.line, int) and error.line > 0 else lines
+def token_line(error: UnexpectedInput, lines: list[str]) -> int:
+    """The 1-based line of the block that an error belongs to, one that says something."""
+    line = error.line if isinstance(error.line, int) and error.line > 0 else len(lines)
     if isinstance(error, UnexpectedToken) and isinstance(error.token, Token):
-        if error.token.type in ("_INDENT", "_DEDENT"):
-            return min(line + (error.token.type == "_INDENT"), lines)
+        if error.token.type == "_INDENT":
+            return next((k for k in range(line + 1, len(lines) + 1) if lines[k - 1]), len(lines))
         if error.token.type == "$END":
-            return lines
-    return min(line, lines)
+            line = len(lines)
+    line = min(line, len(lines))
+    while line > 1 and not lines[line - 1]:
+        line -= 1
+    return line

@@ -69,7 +69,7 @@ def laid_out(data: bytes, shown: str, kinds: Collection[str]) -> str:
         raise Unreadable([mistake], {shown: text.split("\n")})
     try:
         same = _said(after, list(tokens(after, shown, set(kinds)))) == _said(before, found)
-    except (UnexpectedInput, DedentError):
+    except (UnexpectedInput, DedentError, Unreadable):
         same = False
     if not same:
         wrong = "laying this file out would change what it says: it is left as it is"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -97,6 +98,17 @@ def near(word: str, known: Iterable[str], most: int = 3) -> list[str]:
     if not found and len(word) > 2:
         found = [(1, name) for name in names if folded in name.lower().split("-")]
     return [name for _, name in sorted(found)[:most]]
+
+
+def one_slip(one: str, other: str) -> bool:
+    """Is one word the other with a single slip of the hand? A figure for another is none: `leg-1`, `leg-2`.
+
+    >>> one_slip("legde", "ledge"), one_slip("leg-1", "leg-2"), one_slip("ann-strap", "ben-strap")
+    (True, False, False)
+    """
+    if one == other or edits(one.lower(), other.lower(), 1) > 1:
+        return False
+    return re.sub(r"\d", "", one) != re.sub(r"\d", "", other)
 
 
 def did_you_mean(word: str, known: Iterable[str], otherwise: str = "") -> str:

@@ -6,7 +6,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache, partial
 from itertools import islice
 from pathlib import Path
@@ -16,12 +16,14 @@ from lark.indenter import DedentError, Indenter
 
 import grammar
 from analyser.language.attributes import STARTS
+from analyser.language.broken import expected_by
 from analyser.language.explaining import explain, misplaced, not_a_statement, token_line, unknown_head
-from analyser.language.mistakes import Mistake, Place, did_you_mean
+from analyser.language.indenting import Block, belonging, blocks, first_word, indent_of
+from analyser.language.mistakes import Mistake, Place, Unreadable, did_you_mean
 from analyser.language.source import lines_of, read_bytes
 from analyser.language.statements import Statements
 from analyser.language.syntax import Include, NewKind, RopeLine, StageBlock, Statement
-from analyser.language.vocabulary import ALONE
+from analyser.language.vocabulary import STATEMENTS, STATIONS, STEPS
 
 MOST_MISTAKES = 50
 """After this many the rest of the file is not worth reading before some are mended."""
@@ -81,15 +83,6 @@ class _Reading:
     def doubt(self, *lines: str) -> None:
         for line in lines:
             self.doubtful |= _words(line)
-
-
-@dataclass
-class _Block:
-    """A line and what is indented under it. `broken`: a line of it was left out already."""
-
-    first: int
-    lines: list[str]
-    broken: bool = False
 
 
 class _Indents(Indenter):
@@ -158,10 +151,13 @@ def parse_text(data: bytes, shown: str, folder: Path | None, kinds: set[str]) ->
 
 def tokens(lines: list[str], shown: str, kinds: set[str]) -> Iterator[tuple[int, Token]]:
     """Every token of a file that reads, `_INDENT` and `_DEDENT` among them, each with its line (1 is
-    the first). Comments and blank lines are not among them."""
-    for block in _blocks(lines, shown, kinds, _Reading()):
+    the first). Comments and blank lines are not among them. Raises `Unreadable` for one that stands wrongly."""
+    mistakes: list[Mistake] = []
+    for block in blocks(lines, shown, kinds, mistakes, []):
         for token in parser().parse_interactive("\n".join(block.lines).rstrip() + "\n").iter_parse():
             yield block.first + (token.line or 1) - 1, token
+    if mistakes:
+        raise Unreadable(mistakes, {shown: lines})
 
 
 def _parse_bytes(
@@ -183,7 +179,8 @@ def _parse_bytes(
         return
     kinds |= {found.group(1) for found in map(re.compile(r"kind\s+([\w-]+)").match, lines) if found}
     lost = ""
-    for block in _blocks(lines, shown, kinds, reading):
+    left_out: list[str] = []
+    for block in blocks(lines, shown, kinds, reading.mistakes, left_out):
         if len(reading.mistakes) >= MOST_MISTAKES:
             return
         again, lost = lost, misplaced(block.lines[0].lstrip(), kinds)
@@ -197,27 +194,24 @@ def _parse_bytes(
             _follow(statement, folder, above, kinds, reading)
         elif statement:
             reading.statements.append(statement)
+    reading.doubt(*left_out)
 
 
-def _misplaced(block: _Block, belongs: str, again: bool, shown: str, reading: _Reading) -> None:
+def _misplaced(block: Block, belongs: str, again: bool, shown: str, reading: _Reading) -> None:
     """A station, step or fact that stands at the margin; of several in a row only the first is told."""
     line = block.lines[0]
     word = (re.match(r"\s*([\w-]+)", line) or ["", ""])[1]
     last = reading.statements[-1] if reading.statements else None
-    what, under = {
-        "rope": ("a station: it stands under its rope", "indent it under the rope it belongs to"),
-        "stage": ("a step: it stands under its stage", 'indent it under its `stage "…"`'),
-        "observed": ("an observed fact: it stands under `observed`", "indent it under `observed`"),
-    }[belongs]
+    under = ""
     if belongs == "rope" and isinstance(last, RopeLine):
-        under = f"indent it under `rope {last.name.text}`"
+        under = f"rope {last.name.text}"
         reading.broken_ropes.add(last.name.text)
     elif belongs == "stage" and isinstance(last, StageBlock):
-        under = f'indent it under `stage "{last.title}"`'
+        under = f'stage "{last.title}"'
     if not again:
         column = len(line) - len(line.lstrip()) + 1
         place = Place(shown, block.first, column, column + len(word))
-        reading.mistakes.append(Mistake(place, f"`{word}` is {what}", under))
+        reading.mistakes.append(Mistake(place, *belonging(belongs, word, under)))
     reading.doubt(*block.lines)
 
 
@@ -274,133 +268,128 @@ def _beside(path: Path, root: Path) -> list[str]:
     return []
 
 
-def _blocks(lines: list[str], shown: str, kinds: set[str], reading: _Reading) -> Iterator[_Block]:
-    """Split a file into blocks. Indents are made sure of; a line indented under a statement that
-    takes none is reported, and read on its own all the same."""
-    block: _Block | None = None
-    stack = [""]
-    slipped = False
-    for number, line in enumerate(lines, 1):
-        stripped = line.strip()
-        if not stripped or stripped.startswith("#"):
-            if block:
-                block.lines.append("")
-            continue
-        indent = line[: len(line) - len(line.lstrip())]
-        if not indent:
-            if block:
-                yield block
-            block, stack, slipped = _Block(number, [line]), [""], False
-            continue
-        head = block.lines[0] if block else ""
-        if len(indent) <= len(stack[0]) or not _takes_lines(head):
-            if len(indent) > len(stack[0]) and not misplaced(stripped, kinds):
-                under = head.split()[0] if head else ""
-                text = (
-                    f"this line is indented under `{under}`, which takes no lines under it"
-                    if head
-                    else ("this line is indented, but no line above it begins a block")
-                )
-                reading.mistakes.append(Mistake(Place(shown, number, 1, len(indent) + 1), text, "move it left"))
-            if block:
-                yield block
-            block, stack, slipped = _Block(number, [line]), [indent], False
-            continue
-        assert block is not None
-        mistake = _indent_mistake(indent, stack, number, shown)
-        if mistake:
-            if not slipped:
-                reading.mistakes.append(mistake)
-            reading.doubt(line)
-            block.lines.append("")
-            block.broken = slipped = True
-            continue
-        slipped = False
-        while len(stack) > 1 and len(indent) < len(stack[-1]):
-            stack.pop()
-        if indent != stack[-1]:
-            stack.append(indent)
-        block.lines.append(line)
-    if block:
-        yield block
-
-
-def _takes_lines(head: str) -> bool:
-    first = re.match(r"\s*([\w-]+)(?!\s*[:,.])", head)
-    return bool(head) and not (first and first.group(1) in ALONE)
-
-
-def _indent_mistake(indent: str, stack: list[str], number: int, shown: str) -> Mistake | None:
-    place = Place(shown, number, 1, len(indent) + 1)
-    deepest = stack[-1]
-    if not (indent.startswith(deepest) or deepest.startswith(indent)):
-        return Mistake(place, "tabs and spaces are mixed here", "indent with spaces only")
-    if len(indent) < len(deepest) and indent not in stack:
-        return Mistake(
-            place,
-            "this line stands between two depths of indentation",
-            "line it up with the lines of the block it belongs to",
-        )
-    return None
-
-
-def _parse_block(block: _Block, shown: str, kinds: set[str], reading: _Reading) -> Statement | None:
+def _parse_block(block: Block, shown: str, kinds: set[str], reading: _Reading) -> Statement | None:
     """Parse one block; a line that is not understood is reported, dropped, and the rest read again."""
-    lark = parser()
-    lines = block.lines
-    patterns: dict[str, str] = {}
-    cut_short = False
-    while lines and not lines[-1]:
-        lines.pop()
-    while True:
-        try:
-            tree = lark.parse("\n".join(lines) + "\n")
-        except UnexpectedInput as error:
-            patterns = patterns or {terminal.name: terminal.pattern.value for terminal in lark.terminals}
-            at = token_line(error, len(lines))
-            while at > 1 and not lines[at - 1]:
-                at -= 1
-            if at == 1 and cut_short:
-                break
-            line = lines[at - 1]
-            if at > 1 and unknown_head(lines[0].lstrip(), kinds):
-                at, line = 1, lines[0]
-                column = len(line) - len(line.lstrip()) + 1
-                mistake = not_a_statement(line.lstrip(), Place(shown, block.first, column, column + 1), kinds)
+    while block.lines and not block.lines[-1]:
+        block.lines.pop()
+    return _Parsing(block, shown, kinds, reading).statement()
+
+
+class _Parsing:
+    """One block while it is parsed: what can't be read is taken out of its lines, or put right in them."""
+
+    def __init__(self, block: Block, shown: str, kinds: set[str], reading: _Reading) -> None:
+        self.block, self.lines, self.shown, self.kinds, self.reading = block, block.lines, shown, kinds, reading
+        self.cut_short = False
+
+    def statement(self) -> Statement | None:
+        lark, reading = parser(), self.reading
+        while True:
+            try:
+                tree = lark.parse("\n".join(self.lines) + "\n")
+            except UnexpectedInput as error:
+                if self._mended(error):
+                    continue
+                reading.doubt(*self.lines)
+                return None
+            if reading.with_trees:
+                reading.trees.append((self.shown, self.block.first, tree))
+            statement = Statements(self.shown, self.block.first, self.lines, self.block.shifts).statement(tree)
+            if self.block.broken and isinstance(statement, RopeLine):
+                reading.broken_ropes.add(statement.name.text)
+            return statement
+
+    def _mended(self, error: UnexpectedInput) -> bool:
+        """The mistake told, and the lines without it; False where nothing is left to read."""
+        lines, reading = self.lines, self.reading
+        at = token_line(error, lines)
+        if at == 1 and self.cut_short:
+            return False
+        above = parent(lines, at)
+        if above and self._emptied(error, at):
+            return True
+        if above and (mistake := self._wrong_above(above, at)):
+            at = above
+        else:
+            if at > 1 and unknown_head(lines[0].lstrip(), self.kinds):
+                at, above = 1, 0
+            mistake = self._explained(error, at, above)
+        line = lines[at - 1]
+        reading.mistakes.append(replace(mistake, place=self.block.place(mistake.place)))
+        reading.doubt(line)
+        if at == 1 and '"' in line and not reading.statements:
+            reading.doubtful.add("rig")  # it may have been the title
+        self.block.broken = True
+        reading.read_again += len(lines)
+        if len(reading.mistakes) >= MOST_MISTAKES or reading.read_again > MOST_READ_AGAIN:
+            return False
+        if at == 1:
+            kept = _kept(line, mistake.place.column, len(lines) > 1, self.kinds)
+            if kept:
+                if not kept.startswith(line[:4]):
+                    self.block.shifts[1] = -len("rope ")
+                lines[0], self.cut_short = kept, True
+            return bool(kept)
+        laid = re.match(r"\s*(?:rope|rerig)\s+([\w-]+)", lines[above - 1]) if above else None
+        if laid:
+            reading.broken_ropes.add(laid[1])
+        self._drop(at)
+        return True
+
+    def _explained(self, error: UnexpectedInput, at: int, above: int) -> Mistake:
+        line, number = self.lines[at - 1], self.block.first + at - 1
+        if at == 1 and len(self.lines) > 1 and unknown_head(line.lstrip(), self.kinds) and above == 0:
+            column = len(line) - len(line.lstrip()) + 1
+            place = Place(self.shown, number, column, column + 1)
+            if token_line(error, self.lines) > 1:
+                return not_a_statement(line.lstrip(), place, self.kinds)
+        patterns = {terminal.name: terminal.pattern.value for terminal in parser().terminals}
+        reads = partial(_reads, parser(), self.lines, at)
+        head = self.lines[above - 1] if above else self.lines[0]
+        return explain(error, line, number, self.shown, self.kinds, patterns, head, at > 1, reads)
+
+    def _wrong_above(self, above: int, at: int) -> Mistake | None:
+        """What is wrong with the line that the unread one stands under, if that is what is wrong: then it
+        is put right, or its lines go with it."""
+        line, child = self.lines[above - 1], first_word(self.lines[at - 1])
+        word, start = first_word(line), len(indent_of(line)) if above > 1 else 0
+        column = len(indent_of(line)) + 1
+        place = Place(self.shown, self.block.first + above - 1, column, column + len(word))
+        line = line.lstrip()
+        if not start and word in self.kinds and re.match(r"[\w-]+\s*$", line):
+            return Mistake(place, f"`{word}` is a kind, and no name follows it", f"name it: `{word} spare`")
+        if child not in STATIONS or child in self.kinds:
+            return None
+        if start and word not in STEPS and word not in self.kinds:
+            told = first_word(line.replace(word, "", 1))
+            if told in ("rope", "rerig"):
+                hint = f"write `{told} {word}`"
             else:
-                reads = partial(_reads, lark, lines, at)
-                head, number = lines[0], block.first + at - 1
-                mistake = explain(error, line, number, shown, kinds, patterns, head, at > 1, reads)
-            reading.mistakes.append(mistake)
-            reading.doubt(line)
-            if at == 1 and '"' in line and not reading.statements:
-                reading.doubtful.add("rig")  # it may have been the title
-            block.broken = True
-            reading.read_again += len(lines)
-            if len(reading.mistakes) >= MOST_MISTAKES or reading.read_again > MOST_READ_AGAIN:
+                hint = did_you_mean(word, STEPS, "a station stands under `rope red` or `rerig red`")
+            return Mistake(place, f"`{word}` is not a step of a stage, nor a kind of part", hint)
+        named = re.match(r"([\w-]+)(\s*:.*|)$", line)
+        if not start and named and word not in STATEMENTS:
+            return Mistake(place, "stations stand under a rope, and this line begins none", f"write `rope {line}`")
+        return None
+
+    def _emptied(self, error: UnexpectedInput, at: int) -> bool:
+        """A step whose lines were all left out goes with them."""
+        line = self.lines[at - 1]
+        if not self.block.broken or first_word(line) not in ("rope", "rerig") or expected_by(error) != {"_INDENT"}:
+            return False
+        self.reading.doubt(line)
+        self._drop(at)
+        return True
+
+    def _drop(self, at: int) -> None:
+        """Take a line out, and what is indented under it."""
+        depth = len(indent_of(self.lines[at - 1]))
+        self.lines[at - 1] = ""
+        for below in range(at, len(self.lines)):
+            if self.lines[below] and len(indent_of(self.lines[below])) <= depth:
                 break
-            if at == 1:
-                kept = _kept(line, mistake.place.column, len(lines) > 1, kinds)
-                if not kept:
-                    break
-                lines[0], cut_short = kept, True
-                continue
-            depth = len(line) - len(line.lstrip())
-            lines[at - 1] = ""
-            for below in range(at, len(lines)):
-                if lines[below] and len(lines[below]) - len(lines[below].lstrip()) <= depth:
-                    break
-                reading.doubt(lines[below])
-                lines[below] = ""
-            continue
-        if reading.with_trees:
-            reading.trees.append((shown, block.first, tree))
-        statement = Statements(shown, block.first, lines).statement(tree)
-        if block.broken and isinstance(statement, RopeLine):
-            reading.broken_ropes.add(statement.name.text)
-        return statement
-    reading.doubt(*lines)
-    return None
+            self.reading.doubt(self.lines[below])
+            self.lines[below] = ""
 
 
 def _kept(line: str, column: int, more: bool, kinds: set[str]) -> str:
@@ -412,6 +401,9 @@ def _kept(line: str, column: int, more: bool, kinds: set[str]) -> str:
         while len(kept) > 1 and kept[-1].strip() in STARTS:
             kept.pop()
         return ",".join(kept)
+    named = re.match(r"[\w-]+(?=\s*:|$)", line)
+    if more and named and column == 1 and named[0] not in {*STATEMENTS, *kinds}:
+        return f"rope {line}"
     if more and re.match(r"stage(?![\w-])", line):
         return 'stage "?"'
     if more and re.match(r"observed(?![\w-])", line):
@@ -419,6 +411,13 @@ def _kept(line: str, column: int, more: bool, kinds: set[str]) -> str:
     if more and re.match(r"[\w.-]+(\s*,\s*[\w.-]+)*\s*:", line):
         return line[: line.index(":") + 1]
     return ""
+
+
+def parent(lines: list[str], at: int) -> int:
+    """The line that a line stands under, both counted from 1; 0 at the margin."""
+    depth = len(indent_of(lines[at - 1]))
+    above = (k for k in range(at - 1, 1, -1) if lines[k - 1] and len(indent_of(lines[k - 1])) < depth)
+    return next(above, 1) if at > 1 else 0
 
 
 def _reads(lark: Lark, lines: list[str], at: int, line: str) -> bool:
@@ -439,7 +438,7 @@ def _reads(lark: Lark, lines: list[str], at: int, line: str) -> bool:
     try:
         lark.parse("\n".join([*above, line, *below]) + "\n")
     except UnexpectedInput as error:
-        return token_line(error, len(above) + 1 + len(below)) > len(above) + 1
+        return token_line(error, [*above, line, *below]) > len(above) + 1
     except DedentError:
         return False
     return True

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import cast
 
@@ -79,17 +79,20 @@ VERBS = {
     ("PAY", False): "pay out",
 }
 """A step's verb, by its first word and whether the second is `in`."""
+NO_SHIFTS: Mapping[int, int] = {}
 DOWN = ["0", "0", "-1"]
 """The direction `down`: z is up."""
 
 
 class Statements:
-    """Builds the statements of one block; `first` is the block's first line in the file."""
+    """Builds the statements of one block; `first` is the block's first line in the file, `shifts` by how much
+    the words of a line stand further right there."""
 
-    def __init__(self, file: str, first: int, lines: list[str]) -> None:
+    def __init__(self, file: str, first: int, lines: list[str], shifts: Mapping[int, int] = NO_SHIFTS) -> None:
         self.file = file
         self.first = first
         self.lines = lines
+        self.shifts = shifts
 
     def statement(self, start: Tree[Token]) -> Statement:
         tree = cast("Tree[Token]", start.children[-1])
@@ -102,7 +105,10 @@ class Statements:
         line = (token.line or 1) + self.first - 1
         end = last.end_column if last.line == token.line else None
         column = token.column or 1
-        return Place(self.file, line, column, end or column + len(token))
+        end = end or column + len(token)
+        if shift := self.shifts.get(token.line or 1, 0):
+            column, end = max(1, column + shift), max(2, end + shift)
+        return Place(self.file, line, column, end)
 
     def spread(self, tree: Tree[Token]) -> Place:
         tokens = list(_tokens(tree))

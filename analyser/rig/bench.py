@@ -6,14 +6,15 @@ Everything on it is a finished value; `drafting.py` is where a part is being des
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from analyser.language.mistakes import Mistake, Place, did_you_mean, near, with_article
+from analyser.language.mistakes import Mistake, Place, did_you_mean, near, one_slip, with_article
 from analyser.language.parsing import Document
-from analyser.language.syntax import Word
-from analyser.language.vocabulary import KINDS_MEANT, STATEMENTS
+from analyser.language.syntax import Word, links_of
+from analyser.language.vocabulary import ATTRIBUTE_EXAMPLES, EXAMPLES, KINDS_MEANT, STATEMENTS
 from analyser.rig.catalogue import Kind, meant
 from analyser.rig.elements import BODIES, Contact, Nature, Part, Quantity
 from analyser.rig.model import Caution
@@ -85,6 +86,13 @@ class Bench:
         """What `near` names, where first."""
         self.contacts: dict[tuple[str, str], Contact] = {}
         self.mistakes: list[Mistake] = []
+        self.follows: set[Mistake] = set()
+        """Those that may only follow from another: told where nothing else is wrong."""
+        self.late: set[Mistake] = set()
+        """Those that nothing follows from: what is wrong once the rig is built, in what is said of it."""
+        self.built = False
+        self.stepping = False
+        """Is a step being done? Then a name may be there twice only because an earlier step was not read."""
         self.cautions: list[Caution] = []
         self.used: set[str] = set()
         """Parts that something touches, runs over, stands on or works."""
@@ -94,6 +102,8 @@ class Bench:
         """Was a declaration without a name? Then a name nobody declared is not reported."""
         self.pointless: set[str] = set()
         self.compared = 0
+        self._counts: Counter[str] | None = None
+        self._linked: dict[str, Word] | None = None
 
     def known(self) -> Known:
         """All names of the file, once it is read."""
@@ -112,8 +122,57 @@ class Bench:
 
     # -- saying what is wrong
 
-    def wrong(self, place: Place, text: str, hint: str = "") -> None:
+    def wrong(self, place: Place, text: str, hint: str = "", *, follows: bool = False) -> None:
+        """`follows`: it may be so only because something else is wrong, and is told where nothing else is."""
         self.mistakes.append(Mistake(place, text, hint))
+        if follows:
+            self.follows.add(self.mistakes[-1])
+        elif self.built:
+            self.late.add(self.mistakes[-1])
+
+    def told(self) -> list[Mistake]:
+        """Every independent mistake; what may only follow from others where there are none."""
+        found = set(self.mistakes)
+        return sorted(found - self.follows if found - self.follows - self.late else found)
+
+    def misnamed(self, word: Word, among: Iterable[str], text: str, hint: str, *, follows: bool = True) -> None:
+        """A name that stands for nothing. One that is declared, is a slip of the hand away and is named nowhere
+        else is where the slip was made; with no name so near, something else may have taken it away."""
+        slips = [one for one in among if one_slip(word.text, one)]
+        lone = [one for one in slips if self.misspelt(one, word.text)] if len(slips) == 1 else []
+        if lone and (place := self.declared_at(lone[0])):
+            one, other = lone[0].split(".")[-1], word.text.split(".")[-1]
+            told = f"`{one}` is named only here, and `{other}` is not declared (line {word.place.line})"
+            self.wrong(place, told, f"did you mean `{other}`?")
+        else:
+            self.wrong(word.place, text, hint, follows=follows and not slips)
+
+    def declared_at(self, name: str) -> Place | None:
+        return self.parts[name].place if name in self.parts else self.ropes.get(name)
+
+    def misspelt(self, declared: str, named: str) -> bool:
+        """Of a name that is declared and one that isn't: was the slip made where it is declared?"""
+        counts = self._written()
+        if counts[declared.split(".")[-1]] != 1:
+            return False
+        if counts[named] > 1:
+            return True
+        known, other = (sum(counts[piece] for piece in re.split(r"[.-]", one)) for one in (declared, named))
+        return other > known
+
+    def _written(self) -> Counter[str]:
+        """How often each name, each piece of a name and each word of a text or a comment is written."""
+        if self._counts is None:
+            examples = " ".join([*EXAMPLES.values(), *ATTRIBUTE_EXAMPLES.values()])
+            self._counts = Counter(one for one in re.findall(r"\w+", examples) if len(one) > 2)
+            for lines in self.document.sources.values():
+                for line in lines:
+                    code = re.sub(r'"[^"]*"', "", line.split("#")[0])
+                    names = re.findall(r"\w+(?:-\w+)*(?:\.\w+(?:-\w+)*)?", code)
+                    pieces = (re.split(r"[.-]", name) for name in names if re.search(r"[.-]", name))
+                    self._counts.update([*names, *(one for row in pieces for one in row)])
+                    self._counts.update(re.findall(r"\w+", line.removeprefix(code).lower()))
+        return self._counts
 
     def doubt(self, *names: str) -> None:
         """What is wrong with these names was told: they are not reported again."""
@@ -138,15 +197,29 @@ class Bench:
         """A name that nothing in the file gives: a near name of the right sort first."""
         if self.doubtful(word.text):
             return
-        hint = self.suggest(word.text, among) or self.suggest(word.text, self.parts)
+        fitting = list(among)
+        hint = self.suggest(word.text, fitting)
+        near_by = fitting if hint else list(self.parts)
+        hint = hint or self.suggest(word.text, near_by)
         if not hint and self.nameless:
             return
-        self.wrong(
-            word.place,
+        self.misnamed(
+            self.first_linked(word),
+            near_by if hint else (),
             f"there is no {what} called `{word.text}`",
             hint or (f"declare it with its kind: `{self.kind_told(word.text, kind)} {word.text}`" if kind else ""),
         )
         self.doubt(word.text)
+
+    def first_linked(self, word: Word) -> Word:
+        """The name where it stands in a chain, if it does before: there its kind is wanted."""
+        if self._linked is None:
+            self._linked = {}
+            for link in (link for statement in self.document.statements for link in links_of(statement)):
+                if link.name and not link.kind:
+                    self._linked.setdefault(link.name.text, link.name)
+        first = self._linked.get(word.text, word)
+        return min(first, word, key=lambda one: one.place)
 
     def kind_told(self, name: str, kind: str) -> str:
         """The kind that a name itself tells of, where one of that sort fits: `rope-grab` for `left-grab`."""
@@ -209,7 +282,9 @@ class Bench:
                     else (f"its points are {', '.join(have)}; a new one is declared: `{body_name}: points {point}`")
                 )
                 place = word.place.piece(len(body_name) + 1, len(point))
-                self.wrong(place, f"`{body_name}` has no point `{point}`", hint)
+                points = [f"{body_name}.{one}" for one in have]
+                text = f"`{body_name}` has no point `{point}`"
+                self.misnamed(Word(word.text, place), points, text, hint, follows=False)
                 self.doubt(word.text)
                 return None
             bodies = [d.name for d in self.parts.values() if d.nature in BODIES]

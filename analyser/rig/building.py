@@ -38,6 +38,7 @@ def build(document: Document) -> tuple[Plan | None, list[Mistake]]:
     title, revision, notes = heading(bench)
     first = _first(bench)
     stages = staged(bench, first)
+    bench.built = True
     presents = (first, *(present for one in stages for present in one.after))
     states = [composed(present) for present in presents]
     asked, causes = in_states(bench, states)
@@ -47,7 +48,7 @@ def build(document: Document) -> tuple[Plan | None, list[Mistake]]:
     required = requirements(bench)
     observed = observations(bench, asked, judged["sound"], [one.parts for one in states], [s.block for s in stages])
     if bench.mistakes:
-        return None, sorted(set(bench.mistakes))[:MOST_MISTAKES]
+        return None, bench.told()[:MOST_MISTAKES]
     odd(bench, states)
     place = next(s.place for s in document.statements if isinstance(s, Heading) and s.key == "rig")
     said = Said(

@@ -55,7 +55,7 @@ def add(
         if kind.nature not in BODIES:
             hint += f", or write only `{name.text}` where the first is meant"
         text = f"`{name.text}` is declared twice: the first is on line {before.line}{here}"
-        bench.wrong(name.place, text, hint)
+        bench.wrong(name.place, text, hint, follows=bench.stepping)
         return None
     draft = bench.drafts[name.text] = Draft(name.text, kind, name.place)
     bench.parts[name.text] = Part(
@@ -116,6 +116,9 @@ def lay_chain(bench: Bench, links: tuple[Link, ...], near: str = "", kind: str =
     """The parts of a chain, its unnamed ones named, each touching the next; None if unknown.
 
     `kind` is what its first part most likely is, should nobody have declared it."""
+    here = links[0].place
+    if any((one.place.file, one.place.line) == (here.file, here.line) for one in bench.mistakes[-3:]):
+        return None  # what is wrong with this line was told
     found: list[Part | None] = []
     for position, link in enumerate(links):
         if link.name:

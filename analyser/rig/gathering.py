@@ -110,8 +110,25 @@ def describe(bench: Bench) -> None:
         _apply(bench, detail)
 
 
+def _no_kind(bench: Bench, names: tuple[Word, ...]) -> bool:
+    """`red-mat, green-mat` alone on a line: told once for all of them."""
+    if len(names) < 2 or any(n.text in {*bench.parts, *bench.ropes, *bench.kinds, *STATEMENTS} for n in names):
+        return False
+    first, last = names[0].place, names[-1].place
+    place = Place(first.file, first.line, first.column, last.end if last.line == first.line else first.end)
+    written = ", ".join(name.text for name in names)
+    kind = bench.kind_told(names[0].text, "carabiner")
+    bench.wrong(place, f"`{written}` are names without a kind", f"declare them: `{kind} {written}`")
+    bench.doubt(*(name.text for name in names))
+    return True
+
+
 def _apply(bench: Bench, detail: Detail) -> None:
+    if not detail.attributes and _no_kind(bench, detail.names):
+        return
     for name in detail.names:
+        if bench.doubtful(name.text) and name.text not in bench.parts:
+            continue
         if name.text not in bench.parts and (name.text in bench.kinds or name.text in STATEMENTS):
             if name.text in bench.kinds:
                 text = f"`{name.text}` is a kind, and no name follows it"

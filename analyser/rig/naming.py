@@ -13,6 +13,7 @@ from analyser.language.syntax import (
     FailureName,
     Judgement,
     Waiver,
+    Word,
 )
 from analyser.language.vocabulary import EVERYTHING
 from analyser.rig.bench import Bench, is_a
@@ -153,7 +154,9 @@ def meant(asked: Asked, name: FailureName, causes: Iterable[str], key: str = "")
             hint = f'a rule is accepted on a part or a rope: `accept {name.part} on {_some_part(bench)}: "…"`'
         if not bench.nameless or hint:
             piece = name.place.piece(0, len(name.part))
-            bench.wrong(piece, f"there is no part or cause called `{name.part}`", hint)
+            known = [*bench.parts, *causes, *bench.ropes]
+            text = f"there is no part or cause called `{name.part}`"
+            bench.misnamed(Word(name.part, piece), known if hint else (), text, hint, follows=not hint)
             bench.doubt(name.part)
     else:
         _cannot_fail_so(asked, name, own)
@@ -168,18 +171,19 @@ def _no_span(asked: Asked, name: FailureName, span: Span) -> None:
         return
     if rope not in bench.ropes:
         hint = did_you_mean(rope, bench.ropes) or (f"the ropes are {', '.join(bench.ropes)}" if bench.ropes else "")
-        bench.wrong(name.place.piece(0, len(rope)), f"there is no rope called `{rope}`", hint)
+        word = Word(rope, name.place.piece(0, len(rope)))
+        bench.misnamed(word, bench.ropes, f"there is no rope called `{rope}`", hint)
         bench.doubt(rope)
         return
     mine = [f.part for f in asked.failures.values() if f.mode == "is cut" and f.id.owner == rope]
     if not mine:
         return  # the rope itself was wrong, and that was told
     turned = Span(rope, span.b, span.a)
-    hint = f"the rope runs the other way: write `{turned}`" if turned in mine else did_you_mean(span, mine)
+    near_spans = hint = f"the rope runs the other way: write `{turned}`" if turned in mine else did_you_mean(span, mine)
     if not hint:
         hint = f"a span lies between neighbours: {' or '.join(f'`{one}`' for one in mine[:4])}"
         hint += " …" if len(mine) > 4 else ""
-    bench.wrong(name.place.piece(0, len(span)), f"there is no span `{span}`", hint)
+    bench.wrong(name.place.piece(0, len(span)), f"there is no span `{span}`", hint, follows=not near_spans)
 
 
 def _cannot_fail_so(asked: Asked, name: FailureName, own: Sequence[str]) -> None:

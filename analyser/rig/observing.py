@@ -87,7 +87,7 @@ class _Observing:
         if drafted is None:
             if not self.bench.doubtful(name):
                 hint = did_you_mean(name, bodies) or (f"the bodies are {', '.join(bodies)}" if bodies else "")
-                self.bench.wrong(word.place, f"there is no body called `{name}`", hint)
+                self.bench.misnamed(word, bodies, f"there is no body called `{name}`", hint)
             return False
         if drafted.nature not in BODIES:
             text = f"{is_a(drafted)}: people, litters and loads fall or stay"
@@ -192,7 +192,7 @@ class _Observing:
                 f"the stages are {listed}" if titles else "write `before any step`"
             )
             text = f'there is no stage "{title.text}"' + ("" if titles else ": this file has none")
-            self.bench.wrong(title.place, text, hint)
+            self.bench.wrong(title.place, text, hint, follows=not did_you_mean(title.text, titles))
         return ()
 
     def _steps(self, fact: Fact, before: int, made: StageBlock) -> tuple[int, ...]:
@@ -203,7 +203,7 @@ class _Observing:
                 steps = "1 step" if count == 1 else f"{count} steps, numbered from 1"
                 text = f'there is no step {word.text} in "{made.title}": it has {steps}'
                 last = made.steps[-1].words.splitlines()[0] if made.steps else ""
-                self.bench.wrong(word.place, text, f"step {count} is `{last}`" if last else "")
+                self.bench.wrong(word.place, text, f"step {count} is `{last}`" if last else "", follows=True)
                 wrong = True
         if wrong:
             return ()

@@ -53,7 +53,7 @@ def requirements(bench: Bench) -> tuple[Requirement, ...]:
                         else "this rig has no stages"
                     )
                 )
-                bench.wrong(title.place, f'there is no stage "{title.text}"', hint)
+                bench.wrong(title.place, f'there is no stage "{title.text}"', hint, follows=not near_titles)
         _limits(bench, statement)
         number = _whole(bench, statement)
         made.append(

@@ -209,10 +209,14 @@ def _side(bench: Bench, line: RopeLine, told: Word, rows: list[Met], labels: Seq
                 "write " + " or ".join(f"`{said} {knot}`" for knot in knots),
             )
             return None
-        bench.wrong(
-            told.place,
+        if line.name.text in bench.broken:
+            return None
+        bench.misnamed(
+            told,
+            labels,
             f"the rope `{line.name.text}` has no station called `{told.text}`",
             did_you_mean(told.text, labels, f"its other stations are {', '.join(others)}; its ends `start` and `end`"),
+            follows=False,
         )
         return None
     at = labels.index(told.text)

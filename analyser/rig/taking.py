@@ -43,10 +43,11 @@ class _Stepping:
         self.ropes_off, self.knots_off = dict(before.ropes_off), dict(before.knots_off)
 
     def taken(self) -> Present:
-        self.bench.contacts = self.contacts
+        self.bench.contacts, self.bench.stepping = self.contacts, True
         known = set(self.bench.parts)
         STEPS[self.line.verb](self)
         finish(self.bench)
+        self.bench.stepping = False
         self.parts |= {name: part for name, part in self.bench.parts.items() if name not in known}
         stood = self.before.needs, self.before.contacts
         needs = needs_of(self.bench, self.parts, self.ropes.values(), self.contacts, stood)
@@ -57,6 +58,10 @@ class _Stepping:
 
     # -- names
 
+    def _here(self, place: Place, text: str, hint: str) -> None:
+        """Wrong as things stand before this step: they may stand so only because a line above was not read."""
+        self.bench.wrong(place, text, hint, follows=True)
+
     def _early(self, word: Word) -> bool:
         """Is this the name of something that a later step brings in, or that an earlier one took out? Told."""
         if word.text in self.bench.parts or word.text in self.bench.ropes:
@@ -64,13 +69,13 @@ class _Stepping:
         if word.text in self.knots_off:
             taken = self.knots_off[word.text]
             text = f"the knot `{word.text}` went when `{taken.words}` took its rope off (line {taken.place.line})"
-            self.bench.wrong(word.place, text, "name a knot that is there")
+            self._here(word.place, text, "name a knot that is there")
             return True
         place = self.later.get(word.text)
         if place is None:
             return False
         text = f"`{word.text}` is not there yet: it is brought in on line {place.line}"
-        self.bench.wrong(word.place, text, "move this step below that one")
+        self._here(word.place, text, "move this step below that one")
         return True
 
     def _part(self, word: Word, what: str = "part", natures: tuple[Nature, ...] = ()) -> Part | None:
@@ -82,10 +87,10 @@ class _Stepping:
         if self._early(word) or self.bench.doubtful(word.text):
             return None
         if word.text in self.ropes_off:
-            self.bench.wrong(word.place, f"the rope `{word.text}` was taken out before", "take this step out")
+            self._here(word.place, f"the rope `{word.text}` was taken out before", "take this step out")
         elif word.text not in self.bench.ropes:  # one that could not be laid was told where it stands
             hint = did_you_mean(word.text, self.ropes)
-            self.bench.wrong(word.place, f"there is no rope called `{word.text}`", hint)
+            self.bench.misnamed(word, self.ropes, f"there is no rope called `{word.text}`", hint)
         return None
 
     def _chain(self, chain: tuple[Link, ...]) -> None:
@@ -142,10 +147,11 @@ class _Stepping:
             if name.text in self.ropes_off:
                 text = f"the rope `{name.text}` (line {first.line}) was taken out before"
             hint = f"`rerig {name.text}` lays it anew"
-            self.bench.wrong(name.place, text, hint if name.text in self.bench.ropes else "give it another name")
+            self._here(name.place, text, hint if name.text in self.bench.ropes else "give it another name")
             return
         words = [link.name for s in line.stations for link in s.chain if link.name and not link.kind]
         if any(self._early(word) for word in words):
+            self.bench.doubt(name.text)  # where it lies is not known from here on
             return
         self.bench.ropes[name.text] = name.place
         near_rope(self.bench, line)
@@ -160,6 +166,8 @@ class _Stepping:
             self.ropes[name.text] = rope
             for station in rope.stations:
                 self.parts[station.part] = self.bench.parts[station.part]
+        else:
+            self.bench.doubt(name.text)
 
     def _in_devices(self, rope: Rope, before: Rope | None) -> None:
         """A device that a rope is laid in anew grips it as its own lines say: one that was opened, or
@@ -210,7 +218,7 @@ class _Stepping:
         pairs = self._between(mine, set(self.parts) - mine)
         on_ropes = [name for name in self.ropes if self._off_rope(name, mine)]
         if not pairs and not on_ropes:
-            self.bench.wrong(word.place, f"`{word.text}` is attached to nothing here", "take this step out")
+            self._here(word.place, f"`{word.text}` is attached to nothing here", "take this step out")
         for pair in pairs:
             del self.contacts[pair]
 
@@ -218,7 +226,7 @@ class _Stepping:
         if other.text in self.ropes:
             if not self._off_rope(other.text, self._own(one)):
                 text = f"`{one.name}` is not on the rope `{other.text}` here"
-                self.bench.wrong(word.place, text, self._attached_to(one))
+                self._here(word.place, text, self._attached_to(one))
             return
         if other.text in self.bench.ropes:
             self._rope(other)
@@ -230,7 +238,7 @@ class _Stepping:
         if not pairs:
             text = f"`{one.name}` is not attached to `{two.name}` here"
             place = replace(word.place, end=other.place.end) if word.place.line == other.place.line else word.place
-            self.bench.wrong(place, text, self._attached_to(one))
+            self._here(place, text, self._attached_to(one))
         for pair in pairs:
             del self.contacts[pair]
 
@@ -326,13 +334,11 @@ class _Stepping:
         at = next((k for k, s in enumerate(rope.stations) if s.part == draft.name), None)
         if at is None:
             text = f"`{draft.name}` is not on the rope `{rope.name}` here"
-            self.bench.wrong(self.line.names[0].place, text, self._attached_to(draft))
+            self._here(self.line.names[0].place, text, self._attached_to(draft))
         elif past.text not in labels or labels[at] == past.text:
             others = [label for label in labels if label != labels[at]]
             hint = did_you_mean(past.text, others, f"its other stations are {', '.join(others)}")
-            self.bench.wrong(
-                past.place, f"the rope `{rope.name}` has no station called `{past.text}` to slide past", hint
-            )
+            self._here(past.place, f"the rope `{rope.name}` has no station called `{past.text}` to slide past", hint)
         else:
             stations = without(list(rope.stations), at)
             beyond = labels.index(past.text)
@@ -393,7 +399,7 @@ class _Stepping:
         on = draft.name in self.landed or self._stands(draft)
         if on is down:
             state = "is on the ground already" if down else "is not on the ground here"
-            self.bench.wrong(word.place, f"`{draft.name}` {state}", "take this step out")
+            self._here(word.place, f"`{draft.name}` {state}", "take this step out")
             return
         for person in [draft.name, *self._lying_in(draft)]:
             if self.bench.parts[person].nature is Nature.PERSON:
