@@ -150,14 +150,19 @@ def test_house_defaults_are_said_to_be_assumed(
     }
     monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(text)))
     main(["check", "-"])
-    assert "HOUSE DEFAULTS" in capsys.readouterr().out
+    assert "house defaults" in capsys.readouterr().out
 
 
 def test_a_verdict_never_stands_bare(capsys: pytest.CaptureFixture[str]) -> None:
     for example in sorted(EXAMPLES.glob("*.rig")):
         main(["check", str(example)])
         out = capsys.readouterr().out
-        last = out.rstrip().replace("\n", " ")
+        first = out.splitlines()[1]
+        assert out.count(first) == 2 and re.search(
+            r"on connections (only|and forces), \d+ accepted, \d+ assumed", first
+        )
+        main(["check", str(example), "--full"])
+        last = capsys.readouterr().out.rstrip().replace("\n", " ")
         assert re.search("on connections (only|and forces), with", last[-140:])
         assert "qualified practice come first" in out.replace("\n", " ")
         assert " safe" not in out.lower()
@@ -171,6 +176,8 @@ def test_what_is_read_and_not_analysed_is_said(tmp_path: Path, capsys: pytest.Ca
         'stage "Move"\n    detach s from bag\nobserved\n    fell bag\n'
     )
     assert main(["check", str(path)]) == 1
+    assert "1 observed fact not looked at" in " ".join(capsys.readouterr().out.split())
+    assert main(["check", str(path), "--full"]) == 1
     page = capsys.readouterr().out
     assert page.count("NOT CHECKED") == 1
     assert "1 facts: for `stillheld reconstruct`" in " ".join(page.split())
@@ -245,5 +252,5 @@ def test_lines_of_an_included_file_are_told_with_it(tmp_path: Path, capsys: pyte
     path.write_text('rig "x"\ninclude "kit.rig"\nanchor a\nload bag\nattach a - sling s - bag\n')
     data = document(capsys, str(path))
     assert [(one["file"], one["line"]) for one in data["assumptions"]] == [("kit.rig", 3)]
-    main(["check", str(path)])
+    main(["check", str(path), "--full"])
     assert "(kit.rig line 3)" in capsys.readouterr().out

@@ -259,7 +259,7 @@ SAID = {
 
 @pytest.mark.parametrize("name", WRONG)
 def test_the_words_in_which_it_is_told(name: str, capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["check", str(FOLDER / f"{name}.rig")]) == WANTED[name].exit_status
+    assert main(["check", str(FOLDER / f"{name}.rig"), "--full"]) == WANTED[name].exit_status
     assert SAID[name] in " ".join(capsys.readouterr().out.split())
 
 

@@ -329,7 +329,7 @@ def test_what_it_opens_is_told_as_not_computed() -> None:
 def test_the_strip_says_it_with_the_states_before_and_after(tmp_path, capsys) -> None:
     path = tmp_path / "a.rig"
     path.write_text(staged("detach s from bolt\nattach beam - s"))
-    assert main(["check", str(path)]) == 1
+    assert main(["check", str(path), "--full"]) == 1
     said = " ".join(capsys.readouterr().out.split())
     assert "do “attach beam - s” (line 8) first, then “detach s from bolt” (line 7)" in said
     assert "before: state 0, as first attached: fewest independent 2 (sam)" in said

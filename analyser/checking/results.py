@@ -16,6 +16,7 @@ from analyser.checking.instead import InBetween
 from analyser.checking.judging import Judged, Moment, speaks_of
 from analyser.checking.latent import Slip, slips
 from analyser.checking.requirements import judge
+from analyser.checking.sentences import counted
 from analyser.holding.outcome import BodyOutcome, FailureOutcome, Outcome
 from analyser.language.mistakes import did_you_mean
 from analyser.rig.model import Nature, Rig, Role
@@ -95,22 +96,6 @@ class State:
         after = Moment(self.number, self.stage, f"after {words}", self.rig, self.outcome, self.loads, self.lacking)
         during = (Moment(self.number, self.stage, f"during {words}", *self.during),) if self.during else ()
         return (*during, after)
-
-
-@dataclass(frozen=True, slots=True)
-class Brief:
-    """A result in a line. `falls`: who isn't held in some state with nothing failed; `alone`: whom some single
-    failure drops in some state, and `single_points` how many such failures there are."""
-
-    title: str
-    revision: str | None
-    met: bool
-    closing: str
-    states: int
-    falls: tuple[str, ...]
-    alone: tuple[str, ...]
-    single_points: int
-    dangers: int
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -283,17 +268,21 @@ class Result(Delivered):
         return f"Complete to order {outcome.complete_to}{further} for the failures that this file can express: {TAKEN}"
 
     @property
+    def resting(self) -> str:
+        """What the verdict rests on: `on connections only, with 1 accepted risk and 0 assumptions`."""
+        return f"on {self.on}, with {counted(self.accepted, 'accepted risk')} and {counted(self.assumed, 'assumption')}"
+
+    @property
+    def dangers(self) -> int:
+        """How many dangers are to be looked at, each counted once; what is accepted left out."""
+        return sum(f.severity == "danger" and not f.accepted for state in self.states for f in self.fresh(state))
+
+    @property
     def closing(self) -> str:
         """The closing line for people. A verdict never stands bare."""
-        accepted, assumed = self.accepted, self.assumed
-        behind = (
-            f"on {self.on}, with {accepted} accepted risk{'' if accepted == 1 else 's'} "
-            f"and {assumed} assumption{'' if assumed == 1 else 's'}"
-        )
-        dangers = sum(f.severity == "danger" and not f.accepted for state in self.states for f in state.findings)
         if self.met:
-            more = f"; {dangers} danger{'' if dangers == 1 else 's'} to look at" if dangers else ""
-            return f"met, {behind}{more}"
+            more = f"; {counted(self.dangers, 'danger')} to look at" if self.dangers else ""
+            return f"met, {self.resting}{more}"
         broken = sum(one.met is False for one in self.requirements)
         unchecked = sum(one.met is None for one in self.requirements)
         counts = []
@@ -301,25 +290,7 @@ class Result(Delivered):
             counts.append(f"{broken} of {len(self.requirements)} requirements broken")
         if unchecked:
             counts.append(f"{unchecked} not fully checked")
-        return f"not met ({', '.join(counts)}), {behind}"
-
-    @property
-    def brief(self) -> Brief:
-        """The answer in a line, over all states; accepted failures and findings left out."""
-        accepted = {one.failure for one in self.rig.accepted}
-        outcomes = [state.outcome for state in self.states]
-        alone = {name for o in outcomes for f in o.failures if f.id not in accepted for name in f.falls}
-        return Brief(
-            self.rig.title,
-            self.rig.revision,
-            self.met,
-            self.closing,
-            len(self.states),
-            tuple(sorted({body.name for o in outcomes for body in o.bodies if not body.held})),
-            tuple(sorted(alone)),
-            len({f.id for o in outcomes for f in o.failures if f.falls and f.id not in accepted}),
-            sum(f.severity == "danger" and not f.accepted for state in self.states for f in self.fresh(state)),
-        )
+        return f"not met ({', '.join(counts)}), {self.resting}"
 
     @property
     def short(self) -> str:

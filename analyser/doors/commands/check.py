@@ -16,8 +16,9 @@ from analyser.doors.commands.several import Named, each, ended, rigs_named, wron
 from analyser.language.mistakes import Unreadable, did_you_mean
 
 if TYPE_CHECKING:  # what writes pages is loaded only where a page is asked for
+    from analyser.checking.brief import Brief
     from analyser.checking.contract import Document
-    from analyser.checking.results import Brief, Result
+    from analyser.checking.results import Result
     from analyser.pages.tree import Page
     from analyser.pages.writers.terminal import Screen
 
@@ -30,6 +31,7 @@ def options(one: ArgumentParser) -> None:
     one.add_argument("--only", action="append", metavar="RULE", help="findings of this rule only (repeatable)")
     one.add_argument("--without", action="append", metavar="RULE", help="no findings of this rule (repeatable)")
     one.add_argument("--latent", action="store_true", help="which unseen slip makes which single failure deadly")
+    one.add_argument("--full", action="store_true", help="everything: each way, set, state and finding")
     budget(one)
 
 
@@ -42,6 +44,7 @@ class Wanted:
     only: tuple[str, ...]
     without: tuple[str, ...]
     latent: bool
+    full: bool
     as_json: bool
     screen: Screen | None
 
@@ -68,7 +71,7 @@ def run(asked: Namespace) -> int:
     _known((*only, *without))
     rigs = rigs_named(asked.rigs)
     order = max(asked.order, 2) if asked.latent else asked.order
-    wanted = Wanted(order, asked.budget, only, without, asked.latent, asked.json, _screen(asked))
+    wanted = Wanted(order, asked.budget, only, without, asked.latent, asked.full, asked.json, _screen(asked))
     answers = each(partial(checked, wanted), rigs, asked.jobs, lost)
     one_file = len(rigs) == 1 and rigs[0].name in asked.rigs
     told = list(answers)
@@ -102,10 +105,11 @@ def _screen(asked: Namespace) -> Screen | None:
 
 def _show_many(rigs: Sequence[Named], told: Sequence[Checked], *, summary: bool) -> None:
     from analyser.pages.writers.terminal import written
-    from analyser.pages.writing.summary_page import summary_page
+    from analyser.pages.writing.summary_page import summary_page, worst_first
 
-    sys.stdout.write(written(summary_page([one.shown for one in rigs], [one.told for one in told])))
-    for one in () if summary else told:
+    briefs = [one.told for one in told]
+    sys.stdout.write(written(summary_page([one.shown for one in rigs], briefs)))
+    for one in () if summary else (told[number] for number in worst_first(briefs)):
         sys.stdout.write("\n")
         sys.stdout.flush()
         one.show()
@@ -114,6 +118,7 @@ def _show_many(rigs: Sequence[Named], told: Sequence[Checked], *, summary: bool)
 def checked(wanted: Wanted, name: str) -> Checked:
     """One rig, in whatever process."""
     from analyser.checking.analysing import analyse
+    from analyser.checking.brief import brief_of
     from analyser.doors.commands.watching import Watching
 
     try:
@@ -127,17 +132,18 @@ def checked(wanted: Wanted, name: str) -> Checked:
         result = analyse(rig, wanted.order, watch, processes=None).showing(wanted.only, wanted.without)
     if wanted.as_json:
         result = result.with_latent() if wanted.latent else result
-        return Checked(result.exit_status, result.brief, result.document_of())
+        return Checked(result.exit_status, brief_of(result), result.document_of())
     from analyser.pages.writers.terminal import written
 
-    told = written(page(result, shown(name), latent=wanted.latent), wanted.screen)
-    return Checked(result.exit_status, result.brief, page=told)
+    told = written(page(result, shown(name), latent=wanted.latent, full=wanted.full), wanted.screen)
+    return Checked(result.exit_status, brief_of(result), page=told)
 
 
-def page(result: Result, file: str, *, latent: bool = False) -> Page:
+def page(result: Result, file: str, *, latent: bool = False, full: bool = False) -> Page:
     from analyser.pages.writing.check_page import check_page
+    from analyser.pages.writing.short_check import short_page
 
-    return check_page(result, file, latent=latent)
+    return check_page(result, file, latent=latent) if full else short_page(result, file, latent=latent)
 
 
 def lost(name: str) -> Checked:

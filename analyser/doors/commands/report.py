@@ -22,7 +22,7 @@ from analyser.doors.live.whole import put_whole
 from analyser.language.mistakes import Mistake, Place, Unreadable
 
 if TYPE_CHECKING:  # loaded only where a report is made
-    from analyser.checking.results import Brief
+    from analyser.checking.brief import Brief
     from analyser.rig.model import Rig
     from analyser.uses.review.answered_page import Report
     from analyser.uses.review.sheet import Review
@@ -137,6 +137,7 @@ def _folder(asked: Namespace) -> Path:
 
 def paged(order: int, name: str) -> Paged:
     """One rig of a library, in whatever process, with the review that lies beside it."""
+    from analyser.checking.brief import brief_of
     from analyser.pages.writing.report_page import report_html
     from analyser.uses.review.shelf import reviewed
 
@@ -147,7 +148,7 @@ def paged(order: int, name: str) -> Paged:
         first = error.mistakes[0]
         told = f"{first.text} ({first.place.file}, line {first.place.line})"
         return Paged(2, wrong=told, said=wrong(error, as_json=False)[0])
-    return Paged(made.result.exit_status, report_html(made), made.result.brief, reviewed(made))
+    return Paged(made.result.exit_status, report_html(made), brief_of(made.result), reviewed(made))
 
 
 def lost(name: str) -> Paged:

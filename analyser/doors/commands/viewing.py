@@ -14,8 +14,8 @@ from analyser.doors.commands.watching import Watching
 from analyser.doors.live.looking import Look, look
 from analyser.doors.live.saves import Changes, now
 from analyser.pages.writers.terminal import WIDTH_OF_A_PAGE, console, show
-from analyser.pages.writing.check_page import check_page
 from analyser.pages.writing.mistakes_page import mistakes_text
+from analyser.pages.writing.short_check import short_page
 
 if TYPE_CHECKING:
     from analyser.doors.desk.following import Following
@@ -58,7 +58,7 @@ class View:
         if screen.is_terminal:
             screen.clear()
         if seen.result:
-            show(check_page(seen.result, self.path.name))
+            show(short_page(seen.result, self.path.name))
         else:
             sys.stdout.write(mistakes_text(seen.mistakes, seen.sources))
         sys.stdout.write(f"\n{seen.status}\n")

@@ -57,7 +57,7 @@ def check_page(
         rig_title(rig, file),
         section(f"Who is held, and by what{first}", _people(rig, state.outcome, state.loads)),
         *((figure,) if figure else ()),
-        section(f"What brings them down{first}", (*_downfalls(rig, state.outcome), _hands_off(rig, state.outcome))),
+        section(f"What brings them down{first}", (*_downfalls(rig, state.outcome), hands_off(rig, state.outcome))),
     ]
     if latent:
         first = " (as first attached)" if first else ""
@@ -89,22 +89,27 @@ def _row(rig: Rig, body: BodyOutcome, outcome: Outcome, loads: Loads | None) -> 
     feet = " + feet" if rig.parts[body.name].standing else ""
     return (
         strong(f"{body.name} ({rig.parts[body.name].kind})"),
-        Span(_state(body, loads), Look.PLAIN if body.held and not body.tips else Look.ALARM),
+        Span(state_words(body, loads), Look.PLAIN if body.held and not body.tips else Look.ALARM),
         f"{body.attachments}{feet}",
         independent(body),
         _falls_after(rig, body, outcome),
     )
 
 
-def _state(body: BodyOutcome, loads: Loads | None) -> str:
+def state_words(body: BodyOutcome, loads: Loads | None) -> str:
+    """How a body is held with nothing failed, in a few words."""
     if body.only_by_person:
         return "ONLY BY A PERSON"
     if not body.held:
         return "NOT HELD"
     if body.tips:
         return "TIPS"
-    balanced = loads is not None and loads.now.accepted and body.name not in loads.now.falls
-    return "held; forces balance" if balanced else "still connected; drop not checked"
+    return "held; forces balance" if balances(body, loads) else "still connected; drop not checked"
+
+
+def balances(body: BodyOutcome, loads: Loads | None) -> bool:
+    """Do the forces say too that a body is held?"""
+    return loads is not None and loads.now.accepted and body.name not in loads.now.falls
 
 
 def independent(body: BodyOutcome, none: str = "–") -> str:
@@ -181,7 +186,13 @@ def effect_words(effect: Effect) -> str:
     return "; ".join(do(names, one, many) + rest for names, one, many, rest in told if names)
 
 
-def _hands_off(rig: Rig, outcome: Outcome) -> Fact:
+def hands_off_harms(rig: Rig, outcome: Outcome) -> bool:
+    """Does anybody fall, or run to a stopper, with every hand off at once, or once one lets go?"""
+    return bool(outcome.hands_off_falls or hands_off_on_stoppers(rig, outcome)[0] or caught_by_stoppers(rig, outcome))
+
+
+def hands_off(rig: Rig, outcome: Outcome) -> Fact:
+    """Who falls, or runs to a stopper, with every hand off at once."""
     hands = outcome.hands_off_falls
     words = fall(hands) if hands else "nobody falls"
     runs, stoppers = hands_off_on_stoppers(rig, outcome)

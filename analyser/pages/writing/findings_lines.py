@@ -29,7 +29,7 @@ def findings_sections(result: Result) -> list[Section]:
         shown = f" (findings of {listed(result.only)} only)"
     elif result.without:
         shown = f" (without {listed(result.without)})"
-    rows: list[Block] = [fact for group in _groups(result.rig, found) for fact in _group(result.rig, group)]
+    rows: list[Block] = [fact for group in groups_of(result.rig, found) for fact in _group(result.rig, group)]
     if not found and shown:
         rows.append(Line("nothing"))
     facts: dict[tuple[str, str], list[str]] = {}
@@ -40,7 +40,7 @@ def findings_sections(result: Result) -> list[Section]:
     return [section(f"Worth a look{shown}", rows)] if rows else []
 
 
-def _groups(rig: Rig, found: Sequence[Finding]) -> list[list[Finding]]:
+def groups_of(rig: Rig, found: Sequence[Finding]) -> list[list[Finding]]:
     """Findings of one rule and severity together: danger first, then by how many people they concern."""
     groups: dict[tuple[str, Severity, str | None], list[Finding]] = {}
     for finding in found:

@@ -6,25 +6,27 @@ from collections.abc import Sequence
 from urllib.parse import quote
 
 from analyser.checking.delivered import CAUTIONS
-from analyser.pages.tree import Column, Link, Note, Page, Row, Table, Title, given, strong
-from analyser.pages.writing.summary_page import IN_BRACKETS, dropped_words, met_words
+from analyser.pages.tree import Column, Link, Note, Page, Row, Table, Title, given
+from analyser.pages.writing.summary_page import RESTS, met_words, verdict_word, worst_first
 from analyser.uses.review.shelf import Entry
 
 STYLES = ("report.css",)
 METAS = {"color-scheme": "light dark", "stillheld": "library"}
 MARK = '<meta name="stillheld" content="library">'
 """By this an index is known as ours, so that its folder may be written again."""
-COLUMNS = ("file", "rig", "required", "one alone drops", "dangers", "states", "reviewed")
+COLUMNS = ("verdict", "file", "rig", "what is worst", "dangers", "cautions", "states", "reviewed")
 
 
 def library_page(title: str, entries: Sequence[Entry]) -> Page:
-    """Its links are relative. Rigs stand in the order given."""
+    """Its links are relative. The worst rig stands first."""
+    briefs = [one.brief for one in entries]
+    rows = tuple(_row(entries[number]) for number in worst_first(briefs))
     blocks = (
         Title(f"Rigs: {title}"),
-        Note(met_words([one.brief for one in entries])),
+        Note(met_words(briefs)),
         Note(" ".join(CAUTIONS)),
-        Note(f"Each rig with its report. {IN_BRACKETS}"),
-        Table(tuple(map(Column, COLUMNS)), tuple(map(_row, entries)), flush=True),
+        Note(f"Each rig with its report, the worst first. {RESTS}"),
+        Table(tuple(map(Column, COLUMNS)), rows, flush=True),
     )
     return Page(blocks, f"Rigs: {title}")
 
@@ -32,14 +34,14 @@ def library_page(title: str, entries: Sequence[Entry]) -> Page:
 def _row(one: Entry) -> Row:
     reviewed = given(one.reviewed.words) if one.reviewed else "not reviewed"
     if not one.brief:
-        return (given(one.file), "", strong("cannot be read"), given(one.wrong), "", "", reviewed)
+        return (verdict_word(None), given(one.file), "", given(one.wrong), "", "", "", reviewed)
     revision = (", revision ", given(one.brief.revision)) if one.brief.revision else ()
     return (
+        verdict_word(one.brief),
         Link(one.file, address(one.page or "")),
         (given(one.brief.title), *revision),
-        one.brief.closing,
-        given(dropped_words(one.brief)),
-        *(str(one.brief.dangers), str(one.brief.states), reviewed),
+        given(one.brief.worst),
+        *(str(one.brief.dangers), str(one.brief.cautions), str(one.brief.states), reviewed),
     )
 
 

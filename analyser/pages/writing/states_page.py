@@ -55,13 +55,18 @@ def _instead(result: Result, one: InBetween) -> Iterator[Fact]:
     states = f"state {one.first}" if one.first == one.last else f"states {one.first}–{one.last}"
     yield Fact(states, f"broken only in between: {one.text}")
     for word, number in (("before", one.first - 1), ("after", one.last + 1)):
-        yield Fact("", f"{word}: {_in_short(result.states[number])}")
+        yield Fact("", f"{word}: {state_in_short(result.states[number])}")
 
 
-def _in_short(state: State) -> str:
-    """A state in one short line: which, fewest independent, falls after."""
+def state_in_short(state: State) -> str:
+    """A state in one short line: which, and how it stands."""
     step = "as first attached" if state.step is None else f"after {state.step}"
-    return f"state {state.number}, {step}: fewest independent {_fewest(state)}, falls after {_falls_after(state)}"
+    return f"state {state.number}, {step}: {standing_in_short(state)}"
+
+
+def standing_in_short(state: State) -> str:
+    """How a state stands: fewest independent, falls after."""
+    return f"fewest independent {_fewest(state)}, falls after {_falls_after(state)}"
 
 
 def _fewest(state: State) -> str:

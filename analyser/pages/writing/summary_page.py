@@ -1,22 +1,22 @@
-"""Many rigs at once: a line a rig, the answer of each in a few words."""
+"""Many rigs at once: a line a rig, the worst first, the answer of each in a few words."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
-from analyser.checking.results import Brief
-from analyser.checking.sentences import counted, in_few
-from analyser.pages.tree import Column, Line, Page, Row, Table, alarm, strong
+from analyser.checking.brief import Brief
+from analyser.checking.sentences import counted
+from analyser.pages.tree import Block, Column, Note, Page, Row, Span, Table, alarm, strong
 from analyser.pages.writing.ends import closing
 
 COLUMNS = (
+    Column("verdict"),
     Column("file"),
-    Column("required"),
-    Column("one alone drops"),
+    Column("what is worst"),
     Column("dangers", True),
-    Column("states", True),
+    Column("cautions", True),
 )
-IN_BRACKETS = "In brackets: how many failures. What “met” rests on stands in each report."
+RESTS = "What a verdict rests on stands in each rig's own page."
 
 
 def met_words(told: Sequence[Brief | str | None]) -> str:
@@ -27,20 +27,43 @@ def met_words(told: Sequence[Brief | str | None]) -> str:
     return count + (f", {len(told) - len(read)} could not be read" if len(read) < len(told) else "")
 
 
+def worst_first(told: Sequence[Brief | str | None]) -> list[int]:
+    """The numbers of rigs in the order in which they are looked at: what could not be read, then what is not met,
+    who falls with nothing failed before who falls after one failure; those alike in the order given."""
+
+    def rank(number: int) -> tuple[int, ...]:
+        one = told[number]
+        if not isinstance(one, Brief):
+            return (0,)
+        return (1 + one.met, not one.falls, not one.alone, -one.dangers, -one.cautions)
+
+    return sorted(range(len(told)), key=rank)
+
+
+def verdict_word(one: Brief | str | None) -> Span:
+    """The verdict of one rig in a word or two."""
+    if not isinstance(one, Brief):
+        return alarm("NOT READ")
+    return Span("met") if one.met else strong("NOT MET")
+
+
 def summary_page(files: Sequence[str], told: Sequence[Brief | str]) -> Page:
-    """A table in the order of the files; a rig that could not be read has its first mistake there."""
-    rows = tuple(_row(file, one) for file, one in zip(files, told, strict=True))
-    return Page((Table(COLUMNS, rows, flush=True), *closing(strong(met_words(told)), Line(IN_BRACKETS))))
+    """How many stand how, then a table, the worst rig first; a rig that could not be read has its first mistake
+    there."""
+    order = worst_first(told)
+    rows = tuple(_row(files[number], told[number]) for number in order)
+    head: list[Block] = [Note(strong(met_words(told)))]
+    return Page((*head, Table(COLUMNS, rows, flush=True), *closing(_last(files, told, order), Note(RESTS))))
+
+
+def _last(files: Sequence[str], told: Sequence[Brief | str], order: Sequence[int]) -> Span:
+    """The count once more, and what is worst of the rig that stands first."""
+    first = told[order[0]]
+    worst = first.worst if isinstance(first, Brief) else first
+    return strong(f"{met_words(told)}; first {files[order[0]]}: {worst}")
 
 
 def _row(file: str, one: Brief | str) -> Row:
     if isinstance(one, str):
-        return (file, alarm("CANNOT BE READ"), one, "", "")
-    met = "met" if one.met else strong("NOT MET")
-    return (file, met, dropped_words(one), str(one.dangers), str(one.states))
-
-
-def dropped_words(one: Brief) -> str:
-    """Whom one failure alone drops, and who is not held to begin with."""
-    dropped = f"{in_few(one.alone)} ({one.single_points})" if one.alone else "nobody"
-    return f"{in_few(one.falls)} not held; {dropped}" if one.falls else dropped
+        return (verdict_word(one), file, one, "", "")
+    return (verdict_word(one), file, one.worst, str(one.dangers), str(one.cautions))

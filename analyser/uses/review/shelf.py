@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from analyser.checking.brief import Brief
 from analyser.checking.delivered import Delivered
-from analyser.checking.results import Brief
 from analyser.uses.review.answered_page import Report
 
 

@@ -1,0 +1,84 @@
+"""The forces of the first state in a few lines: what doesn't hold, the weakest part, the deepest drops."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from analyser.checking.consequences import effect
+from analyser.checking.requirements import asks_for_forces
+from analyser.checking.results import Result, State
+from analyser.checking.sentences import counted, in_few, kN, verb
+from analyser.checking.under_load import SEEN, grown
+from analyser.pages.tree import Block, Fact, alarm
+from analyser.pages.writing.forces_page import not_as_meant, not_worked_out
+
+if TYPE_CHECKING:
+    from analyser.forces.aftermath import Aftermath
+    from analyser.forces.loads import Loads
+
+
+def forces_lines(result: Result, most: int) -> Iterator[Block]:
+    """Who falls, what jams and what is in doubt are all told; of weak parts and drops `most` each."""
+    state = result.states[0]
+    loads = state.loads
+    if loads is None:
+        if state.lacking and asks_for_forces(result.rig):
+            yield Fact("forces", f"{not_worked_out(state.lacking)} (`stillheld forces` lists what to add)")
+        return
+    if not loads.now.accepted:
+        yield Fact("forces", "they do not balance well enough to be told")
+        return
+    yield from not_as_meant(loads.now, not loads.disagreements)
+    yield from (Fact(alarm(one.name), "does not stand under this pull") for one in loads.frames if not one.stands)
+    yield from (Fact("statics", f"{d.body}: {d.why}") for d in loads.disagreements)
+    yield from _weakest(loads, most)
+    yield from _drops(state, loads, most)
+
+
+def _weakest(loads: Loads, most: int) -> Iterator[Block]:
+    """The parts with the smallest strength factors, in one line."""
+    short = {one.name: loads.now.called(one) for one in loads.now.lines}
+    spread = loads.spread
+    told = []
+    for row in loads.factors.rows[:most]:
+        over = spread.of("factor", row.name) if spread else None
+        at_worst = f", {over.least:.1f} at worst over the bands" if over else ""
+        told.append(f"{short.get(row.name, row.name)} {row.factor:.1f} ({kN(row.force)}{at_worst})")
+    left = len(loads.factors.rows) - len(told)
+    if told:
+        yield Fact("weakest", f"strength factor at rest: {', '.join(told)}" + (f"; {left} parts more" if left else ""))
+    if without := loads.factors.without:
+        yield Fact("no strength", f"given for {in_few(without)}")
+
+
+def _drops(state: State, loads: Loads, most: int) -> Iterator[Block]:
+    """The deepest drops after a single failure of those who stay held, each with the line that is pulled hardest
+    then: in time where that was followed, else at rest."""
+    after = [one for one in loads.after or () if one.accepted]
+    falling = {str(one.id): effect(one, state.outcome).falls for one in state.outcome.failures}
+    deepest = sorted(after, key=lambda one: (-_deepest(one, falling.get(one.failures[0], ()))[0], one.failures))
+    told = []
+    for one in deepest:
+        drop, name = _deepest(one, falling.get(one.failures[0], ()))
+        if drop >= SEEN:
+            band = grown(one)
+            rest = " at rest" if band and band.peak is None else ""
+            peak = f", {band.name} up to {kN(band.most)}{rest}" if band else ""
+            told.append(f"{name} {drop:.2f} m when {one.failures[0]}{peak}")
+    if told:
+        left = f"; {counted(len(told) - most, 'drop')} more" if len(told) > most else ""
+        yield Fact("drops", f"{'; '.join(told[:most])}{left}: `stillheld forces`")
+    surely = {name for one in after if one.followed for name in one.reaches_ground}
+    perhaps = {name for one in after for name in one.reaches_ground} - surely
+    for names, words in ((surely, verb(surely, "comes", "come")), (perhaps, "may come")):
+        if names:
+            where = f"{in_few(sorted(names))} {words} down to the ground after one failure"
+            yield Fact(alarm("ground"), f"{where}: `stillheld forces`")
+    if unsolved := [one.failures[0] for one in loads.after or () if not one.accepted]:
+        yield Fact("not told", f"after {in_few(unsolved)}: the forces do not balance well enough")
+
+
+def _deepest(one: Aftermath, falls: tuple[str, ...]) -> tuple[float, str]:
+    """How far down who goes furthest of those who stay held, in metres."""
+    return max(((m.drop, m.name) for m in one.moved if m.name not in falls and m.drop >= SEEN), default=(0.0, ""))

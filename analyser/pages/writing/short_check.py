@@ -1,0 +1,447 @@
+"""The page of `check` on a terminal: the verdict first and last, worst first, and no longer than a screen.
+
+How much there is room for is tried out: from the least, more and more of what `--full` tells is added while it fits.
+Dangers, broken requirements and who hangs on one are in each of them; whatever is left out is counted.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, Literal
+
+from analyser.checking.consequences import left_singles, tipping
+from analyser.checking.finding import Finding, Severity
+from analyser.checking.foremost import about_holding, broken, unchecked, verdict_line
+from analyser.checking.held_by import held_by, way_in_words
+from analyser.checking.judging import Judged
+from analyser.checking.requirements import asks_for_forces
+from analyser.checking.results import Result, State
+from analyser.checking.sentences import counted, fall, in_few, listed, verb
+from analyser.holding.outcome import BodyOutcome
+from analyser.pages.tree import Block, Fact, Look, Note, Page, Span, Title, alarm, given, section, strong
+from analyser.pages.writers.terminal import plain
+from analyser.pages.writing.check_page import balances, hands_off, hands_off_harms, independent, state_words
+from analyser.pages.writing.ends import closing, rig_title, where
+from analyser.pages.writing.findings_lines import TOLD_ABOVE, finding_words, groups_of, slips_lines
+from analyser.pages.writing.forces_in_short import forces_lines
+from analyser.pages.writing.grouping import any_with_any, by_bodies, in_brief
+from analyser.pages.writing.states_page import TOLD_BY_STATES, standing_in_short
+from analyser.rig.model import Nature, Rig
+
+MOST, MOST_WHERE_NOTHING_IS_WRONG = 40, 25
+"""Lines, at the width of a page; what is worth a look may need more than the second."""
+FULL = "`--full`"
+NOT_JUDGED = "Strength, knots, rope condition and skill are not judged."
+NOT_IN_FORCES = " Friction and the weight of the rope are in no figure; peaks are estimates, no bounds."
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """How much there is room for: ways of being held (whole, by their two ends, or so only those of who hangs on
+    one or less), groups of pairs, failures by name in a list, reasons of a
+    requirement, states, findings that are no dangers, forces, notes of the file."""
+
+    ways: Literal["whole", "ends", "worst"]
+    pairs: int
+    names: int
+    reasons: int
+    states: int
+    findings: int
+    forces: int
+    notes: int
+
+
+MOST_REASONS = 5
+LEAST = Room("worst", 1, 2, 0, 1, 0, 1, 0)
+MORE: tuple[dict[str, Any], ...] = (
+    {"findings": 1},
+    {"names": 3, "states": 3},
+    {"reasons": 1},
+    {"findings": 2},
+    {"pairs": 2},
+    {"ways": "ends"},
+    {"states": 6, "reasons": 2},
+    {"pairs": 3, "forces": 2},
+    {"findings": 4},
+    {"ways": "whole"},
+    {"names": 6, "states": 8},
+    {"reasons": MOST_REASONS, "forces": 4},
+    {"findings": 8},
+    {"notes": 1},
+    {"pairs": 6, "states": 12, "notes": 3},
+)
+"""What is added where there is room for it, what matters most first."""
+
+
+@dataclass(frozen=True, slots=True)
+class Left:
+    """What isn't told here, in a few words with its number."""
+
+    words: str
+
+
+Told = Iterator[Block | Left]
+
+
+def short_page(result: Result, file: str, *, latent: bool = False) -> Page:
+    """The page with as much of it as fits; `latent`: the slips that were asked for come on top of that."""
+    together = _together(result.rig, result.states[0])
+    page, room = _page(result, file, LEAST, together), LEAST
+    for more, most in _steps(result):
+        larger = replace(room, **more)
+        tried = _page(result, file, larger, together)
+        if len(plain(tried).splitlines()) <= most:
+            page, room = tried, larger
+    if not latent:
+        return page
+    head, verdict, *blocks = page.blocks
+    slips = section("Slips that nobody sees before weighting", slips_lines(result))
+    return Page((head, verdict, slips, *blocks), page.name)
+
+
+def _steps(result: Result) -> Iterator[tuple[dict[str, Any], int]]:
+    """What may be added, and up to how many lines. Where nothing is wrong, only what is worth a look goes past the
+    smaller number."""
+    if not result.met or result.dangers:
+        yield from ((more, MOST) for more in MORE)
+        return
+    yield from ((more, MOST_WHERE_NOTHING_IS_WRONG) for more in MORE if "findings" not in more)
+    yield from ((more, MOST) for more in MORE if "findings" in more)
+
+
+def _page(result: Result, file: str, room: Room, together: Sequence[Together]) -> Page:
+    rig, state = result.rig, result.states[0]
+    first = ", as first attached" if len(result.states) > 1 else ""
+    verdict = Span(verdict_line(result), Look.STRONG if result.met else Look.ALARM)
+    title = rig_title(rig, file)
+    asked, look = list(_required(result, room)), list(_look(result, room))
+    held = [*_held(rig, state, room, together), *forces_lines(result, room.forces)]
+    left = [one.words for one in (*asked, *held, *look, *_notes(rig, room)) if isinstance(one, Left)]
+    blocks: list[Block] = [
+        Title(title.head, title.beside),
+        Note(verdict),
+        *_shown(asked),
+        section(f"Who is held, by what, and what brings them down{first}", _shown(held)),
+    ]
+    if shown := _shown(look):
+        blocks.append(section(f"Worth a look{_of_some(result)}", shown))
+    out = (Note(f"Left out here, and told by {FULL}: {'; '.join(left)}."),) if left else ()
+    rests = (*_shown(_notes(rig, room)), *_given(result, room), *out)
+    return Page((*blocks, *closing(verdict, *rests)), rig.title)
+
+
+def _shown(told: Iterable[Block | Left]) -> list[Block]:
+    return [one for one in told if not isinstance(one, Left)]
+
+
+def _of_some(result: Result) -> str:
+    """Which findings are shown, where not all are."""
+    if result.only:
+        return f" (findings of {listed(result.only)} only)"
+    return f" (without {listed(result.without)})" if result.without else ""
+
+
+# -- what was asked for
+
+
+def _required(result: Result, room: Room) -> Told:
+    """What is broken, and why; what was not checked; what is met in a line."""
+    for one in (*broken(result), *unchecked(result)):
+        word = alarm("NOT MET") if one.met is False else strong("NOT CHECKED")
+        because = _because(one, room, staged=len(result.states) > 1)
+        yield Fact(word, (strong(one.requirement.text), f": {because}" if because else ""))
+        most = _most_reasons(one, room)
+        if most and len(one.because) > most:
+            yield Left(f"{counted(len(one.because) - most, 'reason')} of “{one.requirement.text}”")
+    met = [one.requirement.text for one in result.requirements if one.met]
+    if met and room.notes:
+        yield Fact("met", "; ".join(met))
+
+
+def _most_reasons(one: Judged, room: Room) -> int:
+    """Who is held is told below: where there is little room, that is all the reason for it."""
+    return room.reasons if about_holding(one) else max(room.reasons, 1)
+
+
+def _because(one: Judged, room: Room, *, staged: bool) -> str:
+    most = _most_reasons(one, room)
+    if not most and staged:
+        return f"in {'state' if len(one.states) == 1 else 'states'} {in_few([f'{number}' for number in one.states])}"
+    return "; ".join(one.because[:most])
+
+
+# -- who is held
+
+
+@dataclass(frozen=True, slots=True)
+class _Told:
+    """What is told of a body, alike for all of those in one paragraph."""
+
+    state: str
+    bad: bool
+    attachments: str
+    alone: str
+    ways: tuple[str, ...]
+
+
+def _held(rig: Rig, state: State, room: Room, together: Sequence[Together]) -> Told:
+    outcome = state.outcome
+    if not outcome.bodies:
+        yield Fact("nobody", "nobody and nothing in this file has to be held")
+        return
+    alike: dict[_Told, list[str]] = {}
+    for body in sorted(outcome.bodies, key=_worst_first):
+        alike.setdefault(_told(rig, state, body, room), []).append(body.name)
+    for told, names in alike.items():
+        yield from _paragraph(rig, names, told)
+    if room.ways != "whole":
+        yield Left("ways of being held in full")
+    yield from _sets(together, room)
+    for tip, failures in tipping(outcome):
+        yield Fact(alarm("tips"), f"{listed(tip)} when {_any_of(rig, failures, room.names)}")
+    if hands_off_harms(rig, outcome):
+        yield hands_off(rig, outcome)
+
+
+def _worst_first(body: BodyOutcome) -> tuple[object, ...]:
+    size = body.smallest_failure_set
+    number = 99 if body.independent is None else body.independent
+    return (body.held, not body.tips, 99 if size is None else size, number, body.kind != "person")
+
+
+def _told(rig: Rig, state: State, body: BodyOutcome, room: Room) -> _Told:
+    cuts = left_singles(state.outcome, body.name)
+    accepted = {one.failure for one in rig.accepted}
+    mine = [one for one in cuts if one not in accepted]
+    taken = [one for one in cuts if one in accepted]
+    alone = []
+    if mine:
+        alone.append(f"falls after 1 ALONE: {_any_of(rig, mine, max(room.names, 3))}")
+    if taken:
+        alone.append(f"falls after 1 alone, accepted: {_any_of(rig, taken, room.names)}")
+    if not cuts:
+        alone.append(_after(body, state.outcome.order))
+    bad = not body.held or body.tips or bool(mine)
+    ways = tuple(way_in_words(rig, body.name, way) for way in body.ways)
+    if room.ways != "whole":
+        short = ", or ".join(_ends(rig, body.name, way) for way in body.ways[:3])
+        ways = (short,) if short and (bad or room.ways == "ends") else ()
+    feet = " and their own feet" if rig.parts[body.name].standing else ""
+    number = "" if body.independent is None else f", {independent(body)} independent"
+    kind = "" if body.kind == "person" else f"{rig.parts[body.name].kind}, "
+    by = f"by {counted(body.attachments, 'attachment')}{feet}{number}"
+    if not body.held or body.tips:
+        return _Told(f"{kind}{state_words(body, state.loads)}", bad, f", {by}", "; ".join(alone), ways)
+    how = "held, forces balance," if balances(body, state.loads) else "connected"
+    return _Told(f"{kind}{how}", bad, f" {by}", "; ".join(alone), ways)
+
+
+def _after(body: BodyOutcome, order: int) -> str:
+    if body.smallest_failure_set is None:
+        return f"falls after more than {order} together" if body.independent is not None else "nothing drops it"
+    return f"falls after {body.smallest_failure_set} together" if body.smallest_failure_set else "falls as it is"
+
+
+def _ends(rig: Rig, name: str, way: tuple[str, ...]) -> str:
+    """A way by its two ends."""
+    legs = held_by(rig, name, way)
+    if not legs or len(legs[0]) < 4:
+        return way_in_words(rig, name, way)
+    return f"{legs[0][0]} … {legs[0][-1]}"
+
+
+def _paragraph(rig: Rig, names: Sequence[str], told: _Told) -> Iterator[Block]:
+    label, whom = (names[0], "") if len(names) == 1 else (f"{len(names)} alike", f"{in_few(names, 6)}: ")
+    way = f"; by {told.ways[0]}" if len(told.ways) == 1 else ""
+    words = (whom, strong(told.state) if told.bad else told.state, f"{told.attachments}; {told.alone}{way}")
+    yield Fact(alarm(label) if told.bad else strong(label), words)
+    if len(told.ways) > 1:
+        yield from (Fact("", f"by {way}") for way in told.ways)
+
+
+def _any_of(rig: Rig, failures: Sequence[str], most: int) -> str:
+    """Failures by what happens; where they are many some of them by name, first in the order of the file, and
+    how many more."""
+    if len(failures) <= most + 1:
+        return in_brief(rig, failures)
+    known = set(failures)
+    mine = [failure for failure in rig.failures if failure.id in known]
+    first = [failure.id for failure in sorted(mine, key=lambda one: one.mode == "is cut")][:most]
+    return f"{in_brief(rig, first)}, or any of {len(known) - len(first)} more"
+
+
+@dataclass(frozen=True, slots=True)
+class Together:
+    """The sets of one size: how many there are, and each group of them in a line, the worst first."""
+
+    size: int
+    number: int
+    lines: tuple[str, ...]
+
+
+def _together(rig: Rig, state: State) -> list[Together]:
+    found = []
+    for size in range(2, state.outcome.order + 1):
+        groups = by_bodies(state.outcome.failure_sets, size)
+        lines = _pairs(rig, groups) if size == 2 else _one_by_one(groups)
+        found.append(Together(size, sum(len(sets) for _, sets in groups), tuple(lines)))
+    return found
+
+
+Groups = Sequence[tuple[tuple[str, ...], list[tuple[str, ...]]]]
+
+
+def _pairs(rig: Rig, groups: Groups) -> Iterator[str]:
+    for names, sets in groups:
+        for one, two in any_with_any(sets):
+            yield f"{_any_of(rig, one, 1)}, with {_any_of(rig, two, 1)}: {fall(names)}"
+
+
+def _one_by_one(groups: Groups) -> Iterator[str]:
+    for names, sets in groups:
+        yield from (f"{' + '.join(one)}: {fall(names)}" for one in sets)
+
+
+def _sets(together: Sequence[Together], room: Room) -> Told:
+    """The worst groups of pairs; of larger sets the first."""
+    for one in together:
+        shown = one.lines[: room.pairs if one.size == 2 else 1]
+        yield Fact(f"{one.size} together", shown[0] if shown else "no set of that size drops anybody")
+        yield from (Fact("", line) for line in shown[1:])
+        if left := len(one.lines) - len(shown):
+            yield Left(f"{counted(left, 'line')} more of the {one.number} sets of {one.size}")
+
+
+# -- what to look at
+
+
+def _look(result: Result, room: Room) -> Told:
+    """States that break something, what to look at (dangers first, all of them)."""
+    yield from _states(result, room)
+    yield from _findings(result, room)
+
+
+def _states(result: Result, room: Room) -> Told:
+    """A line for each run of states that break something in the same way, and what to do first instead."""
+    if len(result.states) == 1:
+        return
+    bad = [result.states[number] for number in result.broken_states]
+    if not bad:
+        yield Left(f"{len(result.states)} states, none of which breaks a requirement")
+    runs = list(_runs(bad))
+    for run in runs[: room.states]:
+        first, last = run[0].number, run[-1].number
+        label = f"state {first}" if first == last else f"states {first}–{last}"
+        step = f"after {run[0].step} (line {run[0].line}): " if run[0].step else "as first attached: "
+        yield Fact(alarm(label), f"{step}{standing_in_short(run[0])}")
+    if left := sum(map(len, runs[room.states :])):
+        yield Left(f"{left} of {counted(len(bad), 'state')} that break a requirement")
+    for one in result.in_between[: room.states]:
+        states = f"state {one.first} is" if one.first == one.last else f"states {one.first}–{one.last} are"
+        yield Fact("instead", f"{states} broken only in between: {one.text}")
+    if left := len(result.in_between[room.states :]):
+        yield Left(f"{counted(left, 'other order')} to try")
+
+
+def _runs(states: Iterable[State]) -> Iterator[list[State]]:
+    """States one after another that are told in the same words but for their step."""
+    run: list[State] = []
+    for state in states:
+        if run and (state.number != run[-1].number + 1 or standing_in_short(state) != standing_in_short(run[0])):
+            yield run
+            run = []
+        run.append(state)
+    if run:
+        yield run
+
+
+def _findings(result: Result, room: Room) -> Told:
+    """All dangers; of what else there is the first groups, and how much is left out."""
+    found: list[tuple[State, Finding]] = []
+    for state in result.states:
+        above = TOLD_BY_STATES if state.number else TOLD_ABOVE
+        found += [(state, one) for one in result.fresh(state) if one.rule not in above]
+    in_state = {id(one): state.number for state, one in found}
+    groups = groups_of(result.rig, [one for _, one in found])
+    dangers = [group for group in groups if _is_danger(group[0])]
+    others = [group for group in groups if not _is_danger(group[0]) and not group[0].accepted]
+    shown = (*dangers, *others[: room.findings])
+    for group in shown:
+        yield from _alike(result.rig, group, in_state)
+    left = [one for group in groups if group not in shown for one in group]
+    if left:
+        yield Left(_counted_by_severity(left))
+
+
+def _is_danger(finding: Finding) -> bool:
+    return finding.severity is Severity.DANGER and not finding.accepted
+
+
+def _alike(rig: Rig, group: Sequence[Finding], in_state: dict[int, int]) -> Iterator[Block]:
+    """A group by its first finding, and of what else the same is said."""
+    one = group[0]
+    number = in_state[id(one)]
+    words = finding_words(one, f", from state {number}" if number else "")
+    rest = list(dict.fromkeys(other.about[0] for other in group[1:] if other.about[0] != one.about[0]))
+    likewise = f"; likewise {in_few(rest, 6 if _is_danger(one) else 2)}" if rest else ""
+    if len(group) > 1 and not rest:
+        likewise = f"; {counted(len(group) - 1, 'place')} more"
+    yield Fact(Span(where(rig, one.place), words.look), words.text + likewise)
+    if one.mend and _is_danger(one):
+        yield Fact("", f"to mend: {one.mend}")
+
+
+def _counted_by_severity(found: Sequence[Finding]) -> str:
+    """`3 cautions, 1 note and 2 accepted`."""
+    told = []
+    for severity in Severity:
+        if number := sum(one.severity is severity and not one.accepted for one in found):
+            told.append(counted(number, str(severity)))
+    if number := sum(bool(one.accepted) for one in found):
+        told.append(counted(number, "accepted finding"))
+    return listed(told)
+
+
+# -- what it rests on
+
+
+def _notes(rig: Rig, room: Room) -> Told:
+    yield from (Note(("Note: ", given(note))) for note in rig.notes[: room.notes])
+    if left := len(rig.notes[room.notes :]):
+        yield Left(f"{counted(left, 'note')} of the file")
+
+
+def _forces(state: State) -> bool:
+    return state.loads is not None and state.loads.now.accepted
+
+
+def _given(result: Result, room: Room) -> Iterator[Note]:
+    """What was taken as given in one paragraph, and how far the search went in another."""
+    rig, state = result.rig, result.states[0]
+    told = []
+    if rig.requirements[0].assumed:
+        told.append("requirements are house defaults, as the file asks for nothing")
+    if rig.sound:
+        told.append(f"impossible is {in_few([one.failure for one in rig.sound], room.names)}")
+    if rig.accepted:
+        told.append(f"accepted is {in_few([one.failure for one in rig.accepted], room.names)}")
+    if rig.waived:
+        told.append(counted(len(rig.waived), "accepted finding"))
+    standing = [p.name for p in rig.parts.values() if p.nature is Nature.PERSON and p.standing and not p.exposed]
+    if standing:
+        told.append(f"{in_few(standing, room.names)} {verb(standing, 'stands', 'stand')} where they cannot fall")
+    if rig.observations:
+        told.append(f"{counted(len(rig.observations), 'observed fact')} not looked at")
+    if state.lacking and not asks_for_forces(rig):
+        told.append(f"forces not worked out ({counted(len(state.lacking), 'fact')} missing: `stillheld forces`)")
+    if state.asked:
+        told.append(f"{counted(len(state.asked), 'fact')} not told that rules ask for")
+    none = [name for name, count in result.declared.items() if not count]
+    if none:
+        told.append(f"none declared, none checked: {', '.join(none)}")
+    if not hands_off_harms(rig, state.outcome):
+        told.append("with every hand off at once nobody falls")
+    if told:
+        yield Note(f"Taken as given: {'; '.join(told)}.")
+    yield Note(f"{result.complete}. {NOT_JUDGED}{NOT_IN_FORCES if _forces(state) else ''}")

@@ -1,0 +1,193 @@
+"""The page of `check` by its budget: verdict and name in line 2 and again last, worst first, nothing cut uncounted."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+import analyser
+from analyser.checking.brief import brief_of
+from analyser.checking.foremost import foremost, verdict_line
+from analyser.checking.results import Result
+from analyser.doors.commands.main import main
+from analyser.pages.writers.terminal import plain
+from analyser.pages.writing.findings_lines import TOLD_ABOVE
+from analyser.pages.writing.short_check import MOST, MOST_WHERE_NOTHING_IS_WRONG, short_page
+from analyser.pages.writing.states_page import TOLD_BY_STATES
+from analyser.pages.writing.summary_page import summary_page, worst_first
+from tests.bench.generating import joined
+from tests.rigs import checked
+from tests.sized import SEVEN
+
+ROOT = Path(__file__).parent.parent
+SHIPPED = sorted(
+    path for folder in ("examples", "tests/incidents", "tests/found") for path in (ROOT / folder).rglob("*.rig")
+)
+
+
+def lines_of(result: Result) -> list[str]:
+    return plain(short_page(result, "a.rig")).splitlines()
+
+
+def budget(result: Result) -> int:
+    """25 lines where nothing is wrong and nothing is worth a look."""
+    found = [one for state in result.states for one in state.findings if not one.accepted]
+    return MOST if not result.met or found else MOST_WHERE_NOTHING_IS_WRONG
+
+
+@pytest.mark.parametrize("name", SEVEN)
+def test_the_budget_on_seven_rigs(name: str) -> None:
+    result = analyser.check(analyser.read_text(SEVEN[name]))
+    lines = lines_of(result)
+    assert len(lines) <= budget(result)
+    assert max(map(len, lines)) <= 100
+
+
+@pytest.mark.parametrize("size", (10, 25, 40, 80, 150))
+def test_the_budget_where_everybody_hangs_on_one(size: int) -> None:
+    result = analyser.check(analyser.read_text(joined(size)))
+    assert not result.met
+    assert len(lines_of(result)) <= MOST
+
+
+@pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.stem)
+def test_the_budget_on_what_is_shipped(path: Path) -> None:
+    result = analyser.check(analyser.read(path))
+    assert len(lines_of(result)) <= budget(result)
+
+
+@pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.stem)
+def test_verdict_and_name_come_first_and_last(path: Path) -> None:
+    result = analyser.check(analyser.read(path))
+    text = " ".join(plain(short_page(result, path.name)).split())
+    verdict = " ".join(verdict_line(result).split())
+    assert text.endswith(verdict), "last"
+    title, _, rest = plain(short_page(result, path.name)).partition("\n")
+    assert result.rig.title.split()[0] in title
+    assert " ".join(rest.split()).startswith(verdict), "in line 2"
+    assert verdict.startswith("met " if result.met else "NOT MET")
+    drop = foremost(result)
+    if drop and not drop.accepted and result.met is False and "falls when" in verdict:
+        assert drop.names[0] in verdict and str(drop.failure) in verdict
+
+
+@pytest.mark.parametrize("name", SEVEN)
+def test_nothing_that_changes_a_decision_is_cut(name: str) -> None:
+    """Every requirement that is broken, every danger, everybody who hangs on one: by name, or counted there."""
+    result = analyser.check(analyser.read_text(SEVEN[name]))
+    text = " ".join(plain(short_page(result, "a.rig")).split())
+    for one in result.requirements:
+        assert one.met or one.requirement.text in text
+    for state in result.states:
+        for finding in result.fresh(state):
+            if finding.severity == "danger" and not finding.accepted:
+                assert finding.bodies[0] in text
+    accepted = {one.failure for one in result.rig.accepted}
+    for body in result.bodies:
+        alone = [cut[0] for cut in result.failure_sets[body.name] if len(cut) == 1 and cut[0] not in accepted]
+        if alone:
+            told = re.search(rf"\b{re.escape(body.name)}\b.*?falls after 1 ALONE: (.*?)(?:; by|$)", text)
+            assert told, body.name
+
+
+@pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.stem)
+def test_what_is_left_out_is_counted(path: Path) -> None:
+    """Each finding stands there, or beside one like it, or in a number; so does each set of two."""
+    result = analyser.check(analyser.read(path))
+    text = " ".join(plain(short_page(result, path.name)).split())
+    for severity in ("caution", "note"):
+        found = [
+            one
+            for state in result.states
+            for one in result.fresh(state)
+            if one.severity == severity and not one.accepted and one.rule not in (*TOLD_ABOVE, *TOLD_BY_STATES)
+        ]
+        rules = {one.rule for one in found if f"({one.rule}" in text}
+        left = sum(one.rule not in rules for one in found)
+        assert f"{left} {severity}" in text if left else True, severity
+    pairs = {cut for cuts in result.failure_sets.values() for cut in cuts if len(cut) == 2}
+    shown = text.count(", with ")
+    assert f"of the {len(pairs)} sets of 2" in text or shown or not pairs
+
+
+def test_it_is_the_page_of_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "a.rig"
+    path.write_text('rig "One strap"\nanchor bolt\nperson sam\nattach bolt - strap s - sam\n')
+    assert main(["check", str(path)]) == 1
+    short = capsys.readouterr().out
+    assert short.splitlines()[1].startswith("NOT MET 2 of 2 on connections only, 0 accepted, 0 assumed: sam falls when")
+    assert short.splitlines()[1] == short.splitlines()[-1]
+    assert main(["check", str(path), "--full"]) == 1
+    full = capsys.readouterr().out
+    assert "WHAT BRINGS THEM DOWN" in full and len(full) > len(short)
+
+
+def test_worst_is_who_falls_with_nothing_failed() -> None:
+    result = checked("""
+        anchor bolt
+        person ann, sam
+        attach bolt - strap s - ann
+    """)
+    assert verdict_line(result).endswith("sam is NOT HELD, with nothing failed")
+
+
+def test_people_come_before_loads_and_many_before_few() -> None:
+    result = checked("""
+        anchor bolt, other
+        ring ring
+        load bag
+        person ann, sam
+        attach other - strap hook - bag
+        attach bolt - strap top - ring
+        attach ring - strap a - ann
+        attach ring - strap b - sam
+    """)
+    drop = foremost(result)
+    assert drop is not None
+    assert drop.names == ("ann", "sam") and drop.failure == "bolt fails"
+    assert drop.others == 4, "ring, top, and a strap of each"
+
+
+def test_a_requirement_that_asks_for_no_holding_names_itself() -> None:
+    result = checked("""
+        anchor left, right
+        person ann: points a, b
+        attach left - carabiner c - strap s - ann.a
+        c, d: not locking
+        attach right - carabiner d - strap t - ann.b
+        require every connector is locking
+    """)
+    verdict = verdict_line(result)
+    assert verdict.startswith("NOT MET 1 of 1 on connections only") and "every connector is locking: c" in verdict
+
+
+def test_an_accepted_failure_is_told_as_accepted() -> None:
+    result = checked("""
+        anchor bolt
+        person ann
+        attach bolt - strap s - ann
+        accept bolt fails: "a rock as big as a house"
+        accept s fails: "new"
+        require everyone held after any 1 failure
+    """)
+    assert result.met
+    assert "met 1 of 1" in verdict_line(result) and "accepted that ann falls when" in verdict_line(result)
+
+
+# -- many rigs
+
+
+def test_the_summary_has_the_worst_first_and_last() -> None:
+    good = checked("anchor a, b\nperson ann: points p, q\nattach a - strap s - ann.p\nattach b - strap t - ann.q")
+    bad = checked("anchor a\nperson sam\nattach a - strap s - sam")
+    none = checked("anchor a\nperson sam, tom\nattach a - strap s - sam")
+    told = [brief_of(good), brief_of(bad), "no such kind (line 3)", brief_of(none)]
+    assert worst_first(told) == [2, 3, 1, 0]
+    lines = plain(summary_page(["good", "bad", "unread", "none"], told)).splitlines()
+    assert lines[0] == "4 rigs: 1 met, 2 not met, 1 could not be read"
+    assert lines[-1].startswith(f"{lines[0]}; first unread: no such kind")
+    verdicts = [line[:8].strip() for line in lines[2:6]]
+    assert verdicts == ["NOT READ", "NOT MET", "NOT MET", "met"]
+    assert "tom is NOT HELD" in lines[3]
