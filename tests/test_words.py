@@ -156,7 +156,7 @@ def test_what_can_be_asked_can_be_read(requirement: str) -> None:
 def test_an_example_of_an_attribute_can_be_read(word: str) -> None:
     given = ATTRIBUTE_EXAMPLES[word]
     kinds = {"takes": "rope-grab", "minor": "carabiner", "gate": "carabiner", "room": "ring", "across": "ring"}
-    kinds |= {"gear": "ring", "not": "carabiner"}
+    kinds |= {"gear": "ring", "not": "carabiner", "slips": "brake", "loss": "sling"}
     if word in ("inside", "like", "drop", "start", "end"):
         read(f"sleeve tube\nanchor x, y\nrope red: {given}\n    tied to x\n    tied to y")
     else:

@@ -75,6 +75,8 @@ def spelt_attribute(one: Attribute) -> str:
             after = ""
         case Shape.NUMBER | Shape.COUNT:
             after = numbers[0]
+        case Shape.SHARE:
+            after = f"{numbers[0]} %"
         case Shape.STRETCH:
             after = f"{numbers[0]} % at {measure}"
         case Shape.PLACE:
