@@ -30,7 +30,7 @@ What the page leaves open was decided so, by statics and caution:
     below under everything*, and what contradicts is left out.
  8. A knot whose tie is gone, and whose loop passes through another's, lies where that one lies.
  9. A stopper may jam at any one part further in, on either of its sides: one that the rope runs
-    through, is gripped by or is tied to; what stands between the two is then off the rope. In *held*
+    through, is gripped by (no hand) or is tied to; what stands between the two is then off the rope. In *held*
     the parts are looked at from the stopper inwards, and the first device (working or not) or hand
     that is there ends that.
 10. *The next thing that holds the rope* is a knot that ties something that is there, a stopper, or a
@@ -54,7 +54,8 @@ What the page leaves open was decided so, by statics and caution:
     rope that runs freely when neither is supported, but each would be by ropes with the other held fast.
 19. A guard of the kind pad guards while it is there. Of any other, *a rope runs through it* means a
     station of that rope at that very part, with whole rope between there and the edge.
-20. In the loose reading somebody who stands is ground, with all points and harnesses that are there.
+20. In the loose reading somebody who stands is ground, with all points and harnesses that are there; on ground
+    below, a joint that touches that: who is tied in above is held there all the same.
 21. Feet on a deck that hangs (`standing` too) hold while the deck is held and doesn't tip; where the deck slackens, who
     stands on it slackens.
 22. *Still* means held and still, *held* means caught and held: a cut that happens to help counts nothing.

@@ -52,6 +52,7 @@ class Stop:
     stopper: bool = False
     device: bool = False
     """A device that grips, working or not, or a hand."""
+    hand: bool = False
 
     @property
     def runs(self) -> bool:
@@ -134,7 +135,7 @@ class _Question:
         if station.role is Role.HAND:
             if not view.scene.loose or part in view.effects.open_hands:
                 return None
-            return Stop(part, station.to_start, station.to_end, device=True)
+            return Stop(part, station.to_start, station.to_end, device=True, hand=True)
         # At a one-way grip the tension may be larger on the loaded side only.
         grips = view.grips(station)
         return Stop(part, grips and station.to_start, grips and station.to_end, device=True)
@@ -168,7 +169,7 @@ class _Question:
             other = (k + way * step) % count
             if self.reading != "caught" and string.stops[other].device:
                 return
-            if not string.stops[other].stopper:
+            if not (string.stops[other].stopper or string.stops[other].hand):  # it slips through a hand
                 yield other, way
 
     # ---- a cluster that ropes only run through and nothing else touches may as well not be there: held
@@ -355,6 +356,8 @@ class _Assembly:
                 if less in tensions:
                     tensions.setdefault(more, len(tensions))
         numbers = {**clusters, FIXED: FIXED}
+        ground = range(len(q.layout.members), len(q.layout.members) + len(q.layout.ground))
+        pulled = {*q.layout.pulled, *q.weighing, *ground}
         return Pulls(
             len(clusters),
             tuple(
@@ -366,13 +369,16 @@ class _Assembly:
                     key=lambda s: (s.tension, s.clusters, s.positions),
                 )
             ),
-            frozenset(n for c, n in clusters.items() if c in q.layout.pulled or c in q.weighing),
+            frozenset(n for c, n in clusters.items() if c in pulled),
             frozenset((tensions[a], tensions[b]) for a, b in relations if b in tensions),
             frozenset((positions[p], positions[r]) for p, r in q.known(list(positions))),
         )
 
     def _number(self, part: str) -> int:
-        """The cluster of a part; FIXED where it is ground or fixed by it."""
+        """The cluster of a part; FIXED where it is ground or fixed by it. Ground below is a cluster of its own, which
+        can be pulled up, and never down: written above something, it holds that no better."""
         layout = self.question.layout
+        if not layout.ground.get(part, True):
+            return len(layout.members) + sorted(layout.ground).index(part)
         number = layout.cluster.get(part, FIXED)
         return FIXED if number in layout.fixed else number

@@ -14,14 +14,15 @@ from collections import deque
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from itertools import pairwise, product
 
 from analyser.holding.batch import positions, spread
 from analyser.holding.derivation import Clash, Derivation, Fired
 from analyser.holding.order import Pair, Told
 from analyser.holding.readings import Cuts, Reading
 from analyser.holding.scene import Scene
-from analyser.holding.structure import Jam, Line
-from analyser.holding.walks import Laid, Walk, round_from
+from analyser.holding.structure import Jam, Line, Stop
+from analyser.holding.walks import Laid, Spots, Walk, round_from
 from analyser.rig.model import Role
 
 MOST_ORDERS = 400
@@ -56,13 +57,14 @@ class Solver:
         self.structure = cuts.scene.structure
         self.world = world
         self.there = self.scene.there
-        """What is there to carry: in `still`, nothing that carries only in a fall."""
-        if cuts.reading is Reading.STILL:
-            idle = [v for v, so in enumerate(self.structure.arrests) if so]
-            if idle:
-                self.there = list(self.there)
-                for v in idle:
-                    self.there[v] = 0
+        """What is there to carry: no frame that doesn't stand; in `still`, nothing that carries only in a fall."""
+        idle = [v for v, so in enumerate(self.structure.arrests) if so] if cuts.reading is Reading.STILL else []
+        if idle or self.structure.frames:
+            self.there = list(self.there)
+        for v in idle:
+            self.there[v] = 0
+        for v in self.structure.frames:
+            self.there[v] &= world.frames.get(v, 0)
         self.heights = {} if world.anchored else self.structure.heights
         """Whether something can be pulled away is asked whatever the places."""
         self.fixed, self.low, self.under, self.pulled = self._ground()
@@ -128,7 +130,8 @@ class Solver:
         pulled = [0] * structure.count
         under = [0] * structure.count
         for g, bits in below.items():
-            under[g] |= bits
+            if g in structure.ends:
+                under[g] |= bits
             near = structure.grounded[g] if g in structure.ends else [g]
             for t in near:
                 one = pulled if structure.pulls_only[t] else touched
@@ -218,8 +221,28 @@ class Solver:
         if (not any(to_start) or not any(to_end)) and not line.ring:
             return None
         absent = self._absent(line)
-        up, down = self._ways(line, absent)
-        return Laid(line, whole, uncut, to_start, to_end, gripped, jams, absent, up, down)
+        spots = [self._spots(stop) for stop in line.stops]
+        inner = [self._one_cluster(first.v, second.v) for first, second in pairwise(line.stops)]
+        up, down = self._ways(line, absent, spots, inner)
+        return Laid(line, whole, uncut, to_start, to_end, gripped, jams, absent, up, down, spots, inner)
+
+    def _one_cluster(self, v: int, w: int) -> int:
+        """Where two parts are on one cluster that no ground fixes."""
+        structure, there = self.structure, self.there
+        if v == w:
+            return there[v]
+        if structure.cluster[v] != structure.cluster[w] and min(structure.cluster[v], structure.cluster[w]) >= 0:
+            return 0
+        bits = there[v] & there[w] & ~self.fixed[v]
+        return self.scene.from_parts({v: bits}).get(w, 0) if bits else 0
+
+    def _spots(self, stop: Stop) -> Spots:
+        """Where a stop lies. What a knot is tied to may be gone (with several failures it lies at both, as what is
+        gone may not help)."""
+        gone = ~self.there[stop.place] & self.scene.batch.full
+        if not gone or stop.v not in self.structure.elsewhere:
+            return ((stop.place, -1),)
+        return (stop.place, ~(gone & self.scene.batch.single)), (self.structure.elsewhere[stop.v], gone)
 
     @staticmethod
     def _opened(line: Line, whole: list[int], gone: int) -> list[int]:
@@ -284,6 +307,8 @@ class Solver:
                 loose = single & ~self.fixed[stop.v] & ~bits
                 if loose:
                     bits |= loose & ~self._touched[stop.v]
+            elif stop.role is Role.HAND:  # an open hand is no stop
+                bits |= single & ~self._gripped(stop.role, stop.v)
             if owner[stop.v] >= 0 and scene.apart:
                 bits |= full & ~scene.passing.get(owner[stop.v], 0)
             found.append(bits)
@@ -310,7 +335,9 @@ class Solver:
                     values[t] |= scene.mine[owner] & self.there[t]
         return self._over_contacts(values)
 
-    def _ways(self, line: Line, absent: list[int]) -> tuple[list[int], list[int]]:
+    def _ways(
+        self, line: Line, absent: list[int], spots: Sequence[Spots], inner: list[int]
+    ) -> tuple[list[int], list[int]]:
         """For each strand, where the next stop may be higher, and where lower."""
         full = self.scene.batch.full
         count = len(line.strands)
@@ -323,11 +350,12 @@ class Solver:
             between = full & ~absent[i]
             for j in range(i + 1, len(line.stops)):
                 second = line.stops[j]
-                bits = between & ~absent[j]
-                if bits:
-                    no_up, no_down = self._barred(first.v, first.place, second.v, second.place)
-                    up[j - 1] &= ~(no_up & bits)
-                    down[j - 1] &= ~(no_down & bits)
+                bits = between & ~absent[j] & ~(inner[i] if j == i + 1 else 0)
+                for (p, at_first), (q, at_second) in product(spots[i], spots[j]) if bits else ():
+                    no_up, no_down = self._barred(first.v, p, second.v, q)
+                    both = bits & at_first & at_second
+                    up[j - 1] &= ~(no_up & both)
+                    down[j - 1] &= ~(no_down & both)
                 if not either[j]:
                     between &= absent[j]
                 if not between:
@@ -360,7 +388,7 @@ class Solver:
         """What follows of the order where what lies low is written above what doesn't."""
         if not self.heights or not any(self.low):
             return []
-        others = {stop.place for line in self.lines for stop in line.stops}.difference(self.heights)
+        others = {place for laid in self.laid for spots in laid.spots for place, _ in spots}.difference(self.heights)
         return Told(self.heights, self.there, self.low, self.under).edges(sorted(others))
 
     # -- the least sets
@@ -587,6 +615,8 @@ class _Sets:
         count = len(line.stops)
         for t, stop in enumerate(line.stops):
             v = stop.v
+            if v in self.structure.ends:  # ground ends a path
+                continue
             for values, up in ((self.borne, True), (self.pinned, False)) if pins else ((self.borne, True),):
                 room = there[v] & ~values[v] & ~laid.absent[t]
                 if not room:
@@ -609,6 +639,8 @@ class _Sets:
         grown: list[tuple[list[int], int]] = []
         for t in range(line.ring):
             v = line.stops[t].v
+            if v in self.structure.ends:
+                continue
             for values, up in ((self.borne, True), (self.pinned, False)) if pins else ((self.borne, True),):
                 room = there[v] & ~values[v] & ~laid.absent[t]
                 if not room:
