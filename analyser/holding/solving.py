@@ -130,8 +130,6 @@ class Solver:
         pulled = [0] * structure.count
         under = [0] * structure.count
         for g, bits in below.items():
-            if g in structure.ends:
-                under[g] |= bits
             near = structure.grounded[g] if g in structure.ends else [g]
             for t in near:
                 one = pulled if structure.pulls_only[t] else touched
@@ -141,8 +139,9 @@ class Solver:
         self._over_contacts(touched)
         self._over_contacts(pulled)
         low = [bits & ~up for bits, up in zip(touched, fixed, strict=True)]
-        for g, bits in below.items():
-            low[g] |= bits
+        for g in structure.ends:
+            under[g] = below[g]
+            low[g] |= under[g]
         return low, under, pulled
 
     def _bearing(self) -> list[int]:

@@ -134,22 +134,27 @@ class RigSystem:
         if not reading.loose:
             return Asking(self, reading, rows, width).answers(asked)
         found = self.read(Reading.CAUGHT, rows, width, asked)
-        rest = {name: bits & ~found[name] for name, bits in asked.items() if bits & ~found[name]}
-        if rest:
-            for name, bits in Asking(self, reading, rows, width).answers(rest).items():
-                found[name] |= bits
+        by_weight = reading is Reading.BY_ANOTHERS_WEIGHT
+        for structure in (self.strict, self.loose) if by_weight else (self.loose,):
+            rest = {name: bits & ~found[name] for name, bits in asked.items() if bits & ~found[name]}
+            if rest:
+                for name, bits in Asking(self, reading, rows, width, structure).answers(rest).items():
+                    found[name] |= bits
         return found
 
 
 class Asking:
     """Some scenarios, and bodies asked after in them."""
 
-    def __init__(self, system: RigSystem, reading: Reading, rows: Rows, width: int) -> None:
+    def __init__(
+        self, system: RigSystem, reading: Reading, rows: Rows, width: int, structure: Structure | None = None
+    ) -> None:
+        """`structure`: the system's strict one where none is given."""
         self.system = system
         self.rig = system.rig
         self.reading = reading
         self.rows = rows
-        self.structure = system.loose if reading.loose else system.strict
+        self.structure = structure or system.strict
         self.batch = Batch(rows, width)
         for table, names in zip(self.batch.tables, system.already.groups, strict=True):
             for name in names:
