@@ -140,7 +140,7 @@ class View:
         person = self._person(part)
         if person is None or not self.scene.loose or person.name == self.case.name:
             return False
-        return person.standing and person.name not in self.effects.unfooted
+        return person.standing and not person.stands_on and person.name not in self.effects.unfooted
 
     # ---- Clusters.
     # Parts in contact are one rigid cluster (a ground part ends a cluster: contact with ground fixes

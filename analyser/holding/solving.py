@@ -264,8 +264,8 @@ class Solver:
         return bits & (self.scene.ties(v) | ~batch.single)
 
     def _jammed(self, line: Line, jam: Jam, spans: list[int]) -> list[tuple[int, int]]:
-        """Where a stopper jams: at any one part further in; in `held` and `still` only before the first device or
-        hand, and at that not."""
+        """Where a stopper jams: at the first part further in that is there and isn't taken along, or at any before
+        that; in `held` and `still` not at a device, nor past one or a hand."""
         batch = self.scene.batch
         alive = batch.full & ~batch.gone.get(jam.stopper, 0)
         if line.rope.name in self.scene.removed:
@@ -286,11 +286,21 @@ class Solver:
                 bits &= spans[k]
             if bits and (anywhere or stop.role is not Role.GRIP):
                 found.append((at, bits))
-            if stop.role is Role.GRIP and not anywhere:
-                alive &= ~there & batch.single
-                if not alive:
-                    break
+            past = ~there & batch.single
+            if stop.role is not Role.GRIP or anywhere:
+                past |= self._taken_along(stop)
+            alive &= past
+            if not alive:
+                break
         return found
+
+    def _taken_along(self, stop: Stop) -> int:
+        """Where a stopper takes along what it comes up against (with one failure at most): a cluster that no ground
+        touches, if ropes only run through it, or no other stop of any rope is at it."""
+        bits = self.scene.batch.single & self.there[stop.v] & ~self._kept[stop.v]
+        if not bits or stop.v in self.structure.ends:
+            return 0
+        return bits & ~(self._touched[stop.v] and self._touched[stop.v] & self._met_again(stop.v, bits))
 
     def _absent(self, line: Line) -> list[int]:
         """Where each stop of a rope is not in the world: a part that is gone or a knot that ties nothing (with one
@@ -302,10 +312,11 @@ class Solver:
             bits = single & ~self.there[stop.v]
             if stop.role is Role.TIE:
                 bits |= single & ~scene.ties(stop.v)
-            elif stop.role is Role.RUN and not self.structure.ground[stop.v]:
-                loose = single & ~self.fixed[stop.v] & ~bits
-                if loose:
-                    bits |= loose & ~self._touched[stop.v]
+            elif stop.role is Role.RUN and stop.v not in self.structure.ends:
+                loose = single & self.there[stop.v] & ~self._touched[stop.v]
+                if loose and stop.v in self._blocking:
+                    loose &= ~self._met_again(stop.v, loose)
+                bits |= loose
             elif stop.role is Role.HAND:  # an open hand is no stop
                 bits |= single & ~self._gripped(stop.role, stop.v)
             if owner[stop.v] >= 0 and scene.apart:
@@ -316,16 +327,18 @@ class Solver:
     @cached_property
     def _touched(self) -> list[int]:
         """Where something else than ropes that run through it touches each part's cluster."""
-        structure, scene = self.structure, self.scene
-        values = list(self.fixed)
-        values = [a | b | c for a, b, c in zip(values, self.low, self.pulled, strict=True)]
-        for line in structure.lines:
+        values = list(self._kept)
+        for line in self.structure.lines:
             for stop in line.stops:
                 if stop.role is not Role.RUN:
                     values[stop.v] |= self._gripped(stop.role, stop.v)
-            for jam in line.jams:
-                for at, _ in jam.places:
-                    values[line.stops[at].v] |= self.there[line.stops[at].v]
+        return self._over_contacts(values)
+
+    @cached_property
+    def _kept(self) -> list[int]:
+        """Where ground touches each part's cluster, or a weight hangs on it."""
+        structure, scene = self.structure, self.scene
+        values = [a | b | c for a, b, c in zip(self.fixed, self.low, self.pulled, strict=True)]
         for v, bits in (*scene.mine.items(), *self.world.pins.items()):
             values[v] |= bits & self.there[v]
         if not scene.apart:  # nobody is a joint: what touches somebody is still touched
@@ -333,6 +346,22 @@ class Solver:
                 for t in structure.beside[v] if owner in scene.mine else ():
                     values[t] |= scene.mine[owner] & self.there[t]
         return self._over_contacts(values)
+
+    @cached_property
+    def _blocking(self) -> set[int]:
+        """What a stopper may come up against."""
+        return {line.stops[at].v for line in self.structure.lines for jam in line.jams for at, _ in jam.places}
+
+    def _met_again(self, v: int, bits: int) -> int:
+        """Where ropes pass a part's cluster more than once: a stopper that jams there may hold what else passes."""
+        once = more = 0
+        for near, here in self.scene.from_parts({v: bits}).items():
+            for line in self.structure.lines_at.get(near, {}).values():
+                for stop in line.stops[: line.ring or None]:
+                    if stop.v == near:
+                        more |= once & here
+                        once |= here
+        return more
 
     def _ways(
         self, line: Line, absent: list[int], spots: Sequence[Spots], inner: list[int]
@@ -388,7 +417,10 @@ class Solver:
         if not self.heights or not any(self.low):
             return []
         others = {place for laid in self.laid for spots in laid.spots for place, _ in spots}.difference(self.heights)
-        return Told(self.heights, self.there, self.low, self.under).edges(sorted(others))
+        there = self.there
+        if self.scene.apart:  # nobody else is there
+            there = [here & bears for here, bears in zip(there, self.bears, strict=True)]
+        return Told(self.heights, there, self.low, self.under).edges(sorted(others))
 
     # -- the least sets
 

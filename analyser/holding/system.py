@@ -163,7 +163,7 @@ class Asking:
 
     def answers(self, asked: Mapping[str, int]) -> dict[str, int]:
         found = {name: self._on_feet(name) & bits for name, bits in asked.items()}
-        left = {name: bits & ~found[name] for name, bits in asked.items()}
+        left = {name: bits & ~found[name] for name, bits in asked.items() if not self._by_feet_alone(name)}
         left = {name: bits for name, bits in left.items() if bits}
         if len(left) > 1 and not _disjoint(left.values()):
             for name, (bits, open_) in self._together(left).items():
@@ -196,6 +196,10 @@ class Asking:
 
     # -- on their feet
 
+    def _by_feet_alone(self, name: str) -> bool:
+        """Who stands on a deck is not still where that isn't, whatever else holds them."""
+        return self.reading is Reading.STILL and self.rig.parts[name].stands_on is not None
+
     def _on_feet(self, name: str) -> int:
         """Where a person stands."""
         part = self.rig.parts[name]
@@ -208,7 +212,7 @@ class Asking:
 
     def on_deck(self, deck: str, bits: int) -> int:
         """Where what somebody stands on is held and level."""
-        held = self.answers({deck: bits})[deck] & bits
+        held = self.answers({deck: bits})[deck] & bits & ~self.batch.gone.get(deck, 0)
         return held & ~self.system.tips(self.rows, self.batch.width, {deck: held}).get(deck, 0)
 
     # -- all bodies together, none of them a joint
