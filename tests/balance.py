@@ -29,10 +29,10 @@ What the page leaves open was decided so, by statics and caution:
     one order (ground `below` written higher than something), *low under what isn't* goes before *ground
     below under everything*, and what contradicts is left out.
  8. A knot whose tie is gone, and whose loop passes through another's, lies where that one lies.
- 9. A stopper may jam at any one part further in, on either of its sides: one that the rope runs
-    through, is gripped by or is tied to; what stands between the two is then off the rope. In *held*
-    the parts are looked at from the stopper inwards, and the first device (working or not) or hand
-    that is there ends that.
+ 9. A stopper jams, on either of its sides, at the first part further in that the rope runs through, is
+    gripped by (no hand) or is tied to. What no ground touches is taken along, if ropes only run through it or
+    nothing else of it is on a rope: the stopper jams there or beyond. In *held* the first device (working or
+    not) or hand ends that.
 10. *The next thing that holds the rope* is a knot that ties something that is there, or a working grip that
     grips against the rope's being drawn towards where it slipped, and stands apart or moves with the body: one
     that hangs on that very rope is a lump on it. A stopper ties the rope to nothing: with a
@@ -56,7 +56,8 @@ What the page leaves open was decided so, by statics and caution:
     rope that runs freely when neither is supported, but each would be by ropes with the other held fast.
 19. A guard of the kind pad guards while it is there. Of any other, *a rope runs through it* means a
     station of that rope at that very part, with whole rope between there and the edge.
-20. In the loose reading somebody who stands is ground, with all points and harnesses that are there.
+20. In the loose reading somebody who stands is ground, with all points and harnesses that are there; on ground
+    below, a joint that touches that: who is tied in above is held there all the same.
 21. Feet on a deck that hangs (`standing` too) hold while the deck is held and doesn't tip; where the deck slackens, who
     stands on it slackens.
 22. *Still* means held and still, *held* means caught and held: a cut that happens to help counts nothing.
@@ -100,9 +101,21 @@ def falls(rig: Rig, failures: Iterable[Failure]) -> list[str]:
 
 def bars_that_tip(rig: Rig, failures: Iterable[Failure]) -> list[str]:
     """The bars with ends or sides that are held and tip: a bar is structure, no body."""
-    failures = tuple(failures)
-    bars = [part.name for part in rig.parts.values() if part.nature == "bar"]
-    return [bar for bar in sorted(bars) if Case.of(rig, bar).fate(failures) == TIPS]
+    subsets = [Effects.joint(one.effects for one in subset) for subset in _subsets(tuple(failures))]
+    return [name for name, case in _bars(rig).items() if any(case.after(laid) == TIPS for laid in subsets)]
+
+
+def _bars(rig: Rig) -> dict[str, Case]:
+    """What has ends or sides and is no body, each by name, as a load."""
+    bars: dict[str, Case] = rig.__dict__.setdefault("_balance_bars", {})
+    for name, part in sorted(rig.parts.items()):
+        if (part.ends or part.sides) and not part.is_body and name not in bars:
+            bars[name] = Case(replace(rig, parts={**rig.parts, name: replace(part, nature=Nature.LOAD)}), name)
+    return bars
+
+
+def _subsets(failures: tuple[Failure, ...]) -> Iterable[tuple[Failure, ...]]:
+    return chain.from_iterable(combinations(failures, size) for size in range(len(failures) + 1))
 
 
 class Case:
@@ -152,9 +165,8 @@ class Case:
         """What happens after a set of failures is the worst of what happens after each of its subsets,
         the empty one included (failures by their names; a cause is one): a failure that happens to
         help is never counted on."""
-        subsets = chain.from_iterable(combinations(failures, size) for size in range(len(failures) + 1))
         worst = HOLDS
-        for subset in subsets:
+        for subset in _subsets(failures):
             worst = min(worst, self.after(Effects.joint(one.effects for one in subset)), key=FATES.index)
             if worst == FALLS:
                 break

@@ -6,7 +6,7 @@ of heights, knots and clusters that may as well not be there. `balance_view.py` 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Set
 from dataclasses import dataclass, replace
 from itertools import chain, combinations, product
 from typing import TYPE_CHECKING
@@ -52,6 +52,7 @@ class Stop:
     stopper: bool = False
     device: bool = False
     """A device that grips, working or not, or a hand."""
+    hand: bool = False
 
     @property
     def runs(self) -> bool:
@@ -134,7 +135,7 @@ class _Question:
         if station.role is Role.HAND:
             if not view.scene.loose or part in view.effects.open_hands:
                 return None
-            return Stop(part, station.to_start, station.to_end, device=True)
+            return Stop(part, station.to_start, station.to_end, device=True, hand=True)
         # At a one-way grip the tension may be larger on the loaded side only.
         grips = view.grips(station)
         return Stop(part, grips and station.to_start, grips and station.to_end, device=True)
@@ -144,20 +145,23 @@ class _Question:
 
     def _jammed(self, strings: list[String]) -> Iterator[list[String]]:
         """The strings, for every choice of where each stopper jams, if it does."""
-        choices = [list(self._jams_of(string)) for string in strings]
+        met = self._met(strings)
+        along = {n for n, stops in met.items() if len(stops) == 1 or all(stop.runs for stop in stops)} - self.weighing
+        choices = [list(self._jams_of(string, along)) for string in strings]
         for chosen in product(*choices):
             yield list(chosen)
 
-    def _jams_of(self, string: String) -> Iterator[String]:
+    def _jams_of(self, string: String, along: Set[int]) -> Iterator[String]:
         at = [k for k, stop in enumerate(string.stops) if stop.stopper]
-        options = [[None, *self._further_in(string, k, -1), *self._further_in(string, k, 1)] for k in at]
+        options = [[None, *self._further_in(string, k, -1, along), *self._further_in(string, k, 1, along)] for k in at]
         for chosen in product(*options):
             jammed = _with_jams(string, at, chosen)
             if jammed:
                 yield jammed
 
-    def _further_in(self, string: String, k: int, way: int) -> Iterator[tuple[int, int]]:
-        """Where a stopper may jam one way along the rope: (station, way).
+    def _further_in(self, string: String, k: int, way: int, along: Set[int]) -> Iterator[tuple[int, int]]:
+        """Where a stopper may jam one way along the rope: (station, way). It takes along what
+        no ground touches, if ropes only run through that or nothing else is on a rope; and passes nothing else.
 
         In *held* and *still* it holds only where what it comes up against first is something that the
         rope runs through or is tied to, not a grip or a hand.
@@ -168,8 +172,10 @@ class _Question:
             other = (k + way * step) % count
             if self.reading != "caught" and string.stops[other].device:
                 return
-            if not string.stops[other].stopper:
+            if not (string.stops[other].stopper or string.stops[other].hand):  # it slips through a hand
                 yield other, way
+                if self.layout.cluster.get(string.stops[other].part) not in along:
+                    return
 
     # ---- a cluster that ropes only run through and nothing else touches may as well not be there: held
     # with it or without
@@ -180,6 +186,19 @@ class _Question:
         One that rope passes once, and that weighs nothing, can only lie in a straight line of it, and is
         always left out.
         """
+        idle = self._idle(strings)
+        straight = {number for number, stops in idle.items() if len(stops) == 1} - self.weighing
+        always = {stop.part for number in straight for stop in idle[number]}
+        maybe = [{stop.part for stop in stops} for number, stops in idle.items() if number not in straight]
+        for some in chain.from_iterable(combinations(maybe, n) for n in range(len(maybe) + 1)):
+            yield always.union(*some)
+
+    def _idle(self, strings: list[String]) -> dict[int, list[Stop]]:
+        """Those clusters, each with the stops at it."""
+        return {n: stops for n, stops in self._met(strings).items() if all(stop.runs for stop in stops)}
+
+    def _met(self, strings: list[String]) -> dict[int, list[Stop]]:
+        """What ropes meet of clusters that no ground touches, the weight's own left out."""
         layout = self.layout
         met: dict[int, list[Stop]] = {}
         for string in strings:
@@ -187,12 +206,7 @@ class _Question:
                 number = layout.cluster.get(stop.part)
                 if number is not None and number != self.loaded and not layout.touched[number]:
                     met.setdefault(number, []).append(stop)
-        idle = {number: stops for number, stops in met.items() if all(stop.runs for stop in stops)}
-        straight = {number for number, stops in idle.items() if len(stops) == 1} - self.weighing
-        always = {stop.part for number in straight for stop in idle[number]}
-        maybe = [{stop.part for stop in stops} for number, stops in idle.items() if number not in straight]
-        for some in chain.from_iterable(combinations(maybe, n) for n in range(len(maybe) + 1)):
-            yield always.union(*some)
+        return met
 
     # ---- heights
 
@@ -355,6 +369,8 @@ class _Assembly:
                 if less in tensions:
                     tensions.setdefault(more, len(tensions))
         numbers = {**clusters, FIXED: FIXED}
+        ground = range(len(q.layout.members), len(q.layout.members) + len(q.layout.ground))
+        pulled = {*q.layout.pulled, *q.weighing, *ground}
         return Pulls(
             len(clusters),
             tuple(
@@ -366,13 +382,16 @@ class _Assembly:
                     key=lambda s: (s.tension, s.clusters, s.positions),
                 )
             ),
-            frozenset(n for c, n in clusters.items() if c in q.layout.pulled or c in q.weighing),
+            frozenset(n for c, n in clusters.items() if c in pulled),
             frozenset((tensions[a], tensions[b]) for a, b in relations if b in tensions),
             frozenset((positions[p], positions[r]) for p, r in q.known(list(positions))),
         )
 
     def _number(self, part: str) -> int:
-        """The cluster of a part; FIXED where it is ground or fixed by it."""
+        """The cluster of a part; FIXED where it is ground or fixed by it. Ground below is a cluster of its own, which
+        can be pulled up, and never down: written above something, it holds that no better."""
         layout = self.question.layout
+        if not layout.ground.get(part, True):
+            return len(layout.members) + sorted(layout.ground).index(part)
         number = layout.cluster.get(part, FIXED)
         return FIXED if number in layout.fixed else number

@@ -67,6 +67,10 @@ class Layout:
         number = self.cluster[part]
         return len(self.members[number]) == 1 and not self.touched[number]
 
+    def touched_by(self, part: str) -> set[str]:
+        """The ground parts that the cluster of this part touches."""
+        return self.touched[self.cluster[part]] if part in self.cluster else set()
+
     def has(self, part: str) -> bool:
         return part in self.cluster or part in self.ground
 
@@ -136,7 +140,7 @@ class View:
         person = self._person(part)
         if person is None or not self.scene.loose or person.name == self.case.name:
             return False
-        return person.standing and person.name not in self.effects.unfooted
+        return person.standing and not person.stands_on and person.name not in self.effects.unfooted
 
     # ---- Clusters.
     # Parts in contact are one rigid cluster (a ground part ends a cluster: contact with ground fixes
@@ -160,9 +164,9 @@ class View:
             rest: list[str] = []
             for name in sorted(self.there - minus):
                 part = self.parts[name]
-                if part.nature is Nature.GROUND or name in frames or self._stands(part):
+                if part.nature is Nature.GROUND or name in frames:
                     ground[name] = anchored or not self._lies_below(part)
-                elif name in fast:
+                elif (self._stands(part) and not self._lies_below(part)) or name in fast:
                     ground[name] = True
                 elif part.nature is not Nature.FRAME:  # a frame is nothing while it isn't ground
                     rest.append(name)
@@ -185,6 +189,9 @@ class View:
             while todo:
                 one = todo.pop()
                 found.members[number].append(one)
+                if self._stands(self.parts[one]):  # on ground below: a joint that touches it
+                    found.touched[number].add(one)
+                    found.low.add(number)
                 for other in self._touching(one, by_points):
                     if other in ground:
                         found.touched[number].add(other)
@@ -229,15 +236,20 @@ class View:
     @cached_property
     def frames(self) -> frozenset[str]:
         """The frames that stand."""
-        standing = NO_PARTS
-        every = [name for name in self.there if self.parts[name].nature is Nature.FRAME]
-        while more := {frame for frame in every if frame not in standing and self._needs_met(frame, standing)}:
-            standing |= more
-        return standing
+        return self.standing(NO_PARTS)
 
-    def _needs_met(self, frame: str, standing: frozenset[str]) -> bool:
+    def standing(self, minus: frozenset[str]) -> frozenset[str]:
+        """The frames that stand. `minus`: without these points of the body, which touches nothing else."""
+        found = NO_PARTS
+        every = [name for name in self.there if self.parts[name].nature is Nature.FRAME]
+        while more := {frame for frame in every if frame not in found and self._needs_met(frame, found, minus)}:
+            found |= more
+        return found
+
+    def _needs_met(self, frame: str, standing: frozenset[str], minus: frozenset[str]) -> bool:
+        asked = {"frames": standing, "anchored": True, "minus": minus, "by_points": bool(minus)}
         return all(
-            sum(self.carries(part, frames=standing, anchored=True) for part in need.parts) >= need.count
+            sum(self.carries(part, **asked) for part in need.parts) >= need.count  # type: ignore[arg-type]
             for need in self.parts[frame].needs
         )
 
@@ -268,12 +280,14 @@ class View:
         """Can the weight be balanced on this end alone, without the body's other points? So the support goes
         neither through the body itself nor through what hangs from another end of it."""
         others = frozenset(self.case.body.points) - set(end)
-        return self.carries(self.case.name, minus=others, by_points=True)
+        return self.carries(self.case.name, minus=others, by_points=True, frames=self.standing(others))
 
     def supports_with(self, end: tuple[str, ...], fast: tuple[str, ...]) -> bool:
         """Can the weight be balanced on a point of this end by ropes alone, were some points held fast?"""
         held_fast = frozenset(fast) & self.there
-        return any(self.carries(point, minus=self._unroped, fast=held_fast) for point in end)
+        layout = self.layout(self.frames, minus=self._unroped, fast=held_fast)
+        own = [point for point in end if not layout.touched_by(point) & held_fast]
+        return any(self.carries(point, minus=self._unroped, fast=held_fast) for point in own)
 
     @cached_property
     def _unroped(self) -> frozenset[str]:

@@ -23,15 +23,15 @@ import functools
 import sys
 import time
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
 from itertools import combinations
 from pathlib import Path
 
-from balance import FATES, NOT_HELD, fate
+from balance import FATES, HOLDS, NOT_HELD, TIPS, bars_that_tip, fate
 from constructions import constructions
-from random_systems import last_state, random_system
+from random_systems import random_system, read_system
 
 import analyser
 from analyser.holding import outcome
@@ -69,16 +69,25 @@ class Difference:
 
 
 def by_balance(rig: Rig, scenarios: Sequence[Failures]) -> list[Mapping[str, str]]:
-    return [{body.name: fate(rig, body.name, scenario) for body in rig.bodies} for scenario in scenarios]
+    bodies = [{body.name: fate(rig, body.name, scenario) for body in rig.bodies} for scenario in scenarios]
+    tipping = [bars_that_tip(rig, scenario) for scenario in scenarios]
+    bars = [part.name for part in rig.parts.values() if (part.ends or part.sides) and not part.is_body]
+    return [told | {bar: _bar(bar, tips) for bar in bars} for told, tips in zip(bodies, tipping, strict=True)]
+
+
+def _bar(bar: str, tips: Collection[str]) -> str:
+    """Of a bar (structure, no body) only this is told: does it tip?"""
+    return TIPS if bar in tips else HOLDS
 
 
 def by_engine(rig: Rig, scenarios: Sequence[Failures]) -> list[Mapping[str, str]]:
     """`analyser.holding.outcome.what_if`: its `fates` tell the fate of every body that isn't simply held."""
-    return [_told(outcome.what_if(rig, scenario)) for scenario in scenarios]
+    bars = [part.name for part in rig.parts.values() if (part.ends or part.sides) and not part.is_body]
+    return [_told(outcome.what_if(rig, scenario), bars) for scenario in scenarios]
 
 
-def _told(told: Scenario) -> Mapping[str, str]:
-    return {name: str(fate.kind) for name, fate in told.fates}
+def _told(told: Scenario, bars: Iterable[str]) -> Mapping[str, str]:
+    return {name: str(fate.kind) for name, fate in told.fates} | {bar: _bar(bar, told.tips) for bar in bars}
 
 
 # ---- where they differ
@@ -133,7 +142,7 @@ def shrunk(text: str, way: tuple[str, str, str], *, pairs: bool) -> str:
 
 def _read_and_compared(text: str, *, pairs: bool) -> list[Difference]:
     try:
-        rig = last_state(analyser.read_text(text))
+        rig = read_system(text)
     except Unreadable:
         return []
     return differences(rig, scenarios_of(rig, pairs=pairs))

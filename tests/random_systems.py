@@ -8,11 +8,10 @@ knows nothing of practice. All of it is invented.
 
 from __future__ import annotations
 
-import functools
 import random
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from random_rigs import Choices, FromRandom, random_rig_text
 
@@ -24,28 +23,44 @@ MOST_FAILURES = 26
 """A rig with more is made anew: small ones show as much, and are quicker."""
 
 
-WORDS = {
-    "sides": "load x: points a, b, c, d, ends a, b | c, d, sides a, c | b, d",
-    "bar": "bar x: points a, b, ends a | b",
-    "below": "anchor x: below sam",
-    "carries through": "harness x: worn by sam, carries through",
-    "tag line": "rope x: tag line\n    tied to top as k\n    tied to sam.waist as l",
-    "hold open": 'stage "s"\n    hold open d',
-    "anti-panic": "d: anti-panic",
-    "stands on": "load x: points a\nperson y: stands on x",
-}
-"""Words that the language may yet get, each in a line that it would then read."""
+LATER = "# later: "
+"""Before what the model can tell and the language has no word for yet: a name, a word, and more. A comment, so that
+a rig can be printed, made smaller and kept like any other."""
 
 
-@functools.cache
-def knows(word: str) -> bool:
-    """Does the language know this word?"""
-    rest = "anchor top\nperson sam: points waist\ndescender d\nattach top - d - sam.waist"
-    try:
-        analyser.read_text(f'rig "a word"\n{rest}\n{WORDS[word]}\n')
-    except Unreadable:
-        return False
-    return True
+def read_system(text: str) -> Rig:
+    """The rig of a text after its last step, with what its comments tell the model."""
+    rig = last_state(analyser.read_text(text))
+    for line in text.splitlines():
+        if line.startswith(LATER):
+            name, word, *more = line.removeprefix(LATER).split(maxsplit=2)
+            rig = _with_word(rig, name, word, "".join(more))
+    return rig
+
+
+def _with_word(rig: Rig, name: str, word: str, more: str) -> Rig:
+    if word == "tag-line":
+        return replace(rig, ropes=tuple(replace(r, tag_line=True) if r.name == name else r for r in rig.ropes))
+    part = rig.parts.get(name)
+    if part is None or (word in ("below", "stands-on") and more not in rig.parts):
+        return rig
+    match word:
+        case "below":
+            new = replace(part, below_for=(more,))
+        case "carries-through":
+            new = replace(part, carries_through=True)
+        case "held-open":
+            new = replace(part, held_open=True)
+        case "stands-on":
+            new = replace(part, standing=True, exposed=True, stands_on=more)
+        case "bar":
+            new = replace(part, nature=Nature.JOINT, kind="bar", family=("bar", "joint"))
+        case "sides":
+            one, two = (tuple(f"{name}.{end.strip()}" for end in side.split(",")) for side in more.split("|"))
+            new = replace(part, sides=(one, two)) if {*one, *two} <= set(part.points) else part
+        case _:
+            raise AssertionError(word)
+    return replace(rig, parts={**rig.parts, name: new})
 
 
 @dataclass
@@ -72,6 +87,8 @@ class Systems:
         """Where each part would lie: `low`, `body` or `high`."""
         self.edge = ""
         self.person = ""
+        self.walker = ""
+        """Who stands, of the body that is written."""
 
     # ---- small pieces
 
@@ -84,6 +101,10 @@ class Systems:
 
     def add(self, *lines: str) -> None:
         self.lines.extend(lines)
+
+    def later(self, name: str, word: str, more: str = "") -> None:
+        """What the language has no word for yet."""
+        self.lines.insert(1, f"{LATER}{name} {word} {more}".rstrip())
 
     def part(self, kind: str, stem: str, attributes: str = "", level: str = "high") -> str:
         name = self.name(stem)
@@ -131,8 +152,10 @@ class Systems:
         who = self.operator()
         if self.chance(50):
             return f"{who}.loop"
-        belt, through = self.name("seat"), ", carries through" if knows("carries through") and self.chance(70) else ""
-        self.add(f"harness {belt}: worn by {who}{through}")
+        belt = self.name("seat")
+        self.add(f"harness {belt}: worn by {who}")
+        if self.chance(70):
+            self.later(belt, "carries-through")
         if self.chance(50):
             self.add(f"attach {self.anchor()} - sling {self.name('k')} - {belt}")
         return belt
@@ -425,19 +448,19 @@ class Systems:
 
     def on_bar(self, point: str) -> None:
         """Under a bar or spreader that hangs by its two ends."""
-        if not knows("bar"):
-            return self.on_load(point)
-        bar = self.part("bar", "beam", "points one, two, ends one | two", "body")
+        bar = self.part("load", "beam", "points one, two, ends one | two", "body")
+        self.later(bar, "bar")
         for end in ("one", "two"):
             self.on_strap(f"{bar}.{end}") if self.chance(60) else self.on_rope(f"{bar}.{end}")
         self.add(f"attach {bar}.{self.choices.pick(['one', 'two'])} - strap {self.name('k')} - {point}")
-        return None
 
     def on_load(self, point: str) -> None:
         load = self.part("load", "deck", "points one, two, rail, ends one | two", "body")
         for end in ("one", "two"):
             self.on_strap(f"{load}.{end}") if self.chance(60) else self.on_rope(f"{load}.{end}")
         self.add(f"attach {load}.rail - {self.choices.pick(['lanyard', 'strap'])} {self.name('k')} - {point}")
+        if self.walker and self.chance(70):
+            self.later(self.walker, "stands-on", load)
 
     def on_focal_point(self, point: str) -> None:
         ring = self.part("ring", "focus")
@@ -464,9 +487,9 @@ class Systems:
             who = self.operator()
             self.failures.append(f"{who} lets go")
             self.rope([self.tied(point), Met(f"held by {who}", who, "start")])
-        if knows("tag line") and self.chance(50):
-            at = next(k for k in range(len(self.lines) - 1, 0, -1) if self.lines[k].startswith("rope "))
-            self.lines[at] += "" if ":" in self.lines[at] else ": tag line"
+        ropes = [line.split()[1] for line in self.lines if line.startswith("rope ")]
+        if ropes and self.chance(50):
+            self.later(ropes[-1], "tag-line")
 
     WAYS: Sequence[Callable[[Systems, str], None]]
 
@@ -481,9 +504,11 @@ class Systems:
 
     def body(self) -> None:
         kind = self.choices.pick(["person", "person", "litter", "load"])
+        self.walker = ""
         if kind == "person":
             how = self.choices.pick(["", "", "", ", standing, exposed", ", standing, exposed, below"])
             name = self.part("person", "sam", f"points waist, chest{how}", "body")
+            self.walker = name if how else ""
             points = [f"{name}.waist", f"{name}.chest"]
             if how:
                 self.failures.append(f"{name} loses footing")
@@ -497,16 +522,19 @@ class Systems:
             points = [f"{name}.head", f"{name}.foot"]
         else:
             ends = ", ends one | two" if self.chance(60) else ""
-            if knows("sides") and self.chance(30):
-                ends = ", three, four, ends one, three | two, four, sides one, two | three, four"
+            sides = self.chance(40)
+            if sides:
+                ends = ", three, four, ends one, three | two, four"
             name = self.part("load", "crate", f"points one, two{ends}", "body")
             points = [f"{name}.one", f"{name}.two"]
+            if sides:
+                self.later(name, "sides", "one, two | three, four")
+                points += [f"{name}.three", f"{name}.four"]
         if kind == "litter" and self.chance(30):
             self.bridle(points)
             return
-        ways = self.choices.number(1, 2)
-        for n in range(ways):
-            self.choices.pick(self.WAYS)(self, points[n % 2])
+        for n in range(self.choices.number(1, 2) if len(points) == 2 else self.choices.number(2, 3)):
+            self.choices.pick(self.WAYS)(self, points[n])
         if self.chance(12):
             self.on_held_down(points[0])
 
@@ -532,14 +560,16 @@ class Systems:
         if solid and self.chance(4):
             self.add(f"{self.choices.pick(solid)}: near pipe")
         bodies = [name for name in self.placed if re.match(r"sam|basket|crate", name)]
-        if knows("below") and self.anchors and self.chance(5):
-            self.add(f"{self.choices.pick(self.anchors)}: below {self.choices.pick(bodies)}")
+        if self.anchors and self.chance(5):
+            self.later(self.choices.pick(self.anchors), "below", self.choices.pick(bodies))
         if self.chance(25):
             self.places()
         devices = [name for name in self.placed if re.fullmatch(r"d\d+", name)]
-        if devices and self.chance(12):
-            verb = "hold open" if knows("hold open") and self.chance(50) else "open"
-            self.add('stage "Later"', f"    {verb} {self.choices.pick(devices)}")
+        if devices and self.chance(25):
+            if self.chance(50):
+                self.later(self.choices.pick(devices), "held-open")
+            else:
+                self.add('stage "Later"', f"    open {self.choices.pick(devices)}")
 
     def places(self) -> None:
         """Heights for some parts: as they would lie, or anyhow."""
@@ -569,6 +599,8 @@ Systems.WAYS = (
     Systems.on_counterweight,
     Systems.on_interlocked,
     Systems.on_load,
+    Systems.on_load,
+    Systems.on_bar,
     Systems.on_bar,
     Systems.on_focal_point,
     Systems.on_tie_back,
@@ -614,7 +646,7 @@ def random_system(seed: int) -> tuple[str, Rig]:
             for _ in range(rng.choice((0, 0, 0, 1, 1, 2))):
                 text = mutated(text, choices)
         try:
-            rig = last_state(analyser.read_text(text))
+            rig = read_system(text)
         except Unreadable:
             continue
         stoppers = any(Nature.STOPPER in (rig.parts[c.a].nature, rig.parts[c.b].nature) for c in rig.contacts)

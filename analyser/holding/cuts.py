@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from enum import StrEnum
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from analyser.holding.batch import Batch, positions, spread
@@ -374,7 +375,9 @@ class Cuts:
         which that matters."""
         found, looked = self._apart.get((v, rope.name), (0, 0))
         asked = self.scene.asked if needed is None else needed
-        if not looked:
+        if not looked and v in self.scene.structure.frames:
+            found = looked = self._caught.frames().get(v, 0)
+        elif not looked:
             found = looked = self.scene.solid(v)
         left = self.scene.there[v] & asked & ~looked
         if left:
@@ -427,6 +430,10 @@ class Cuts:
             bits = Cuts(inner, Reading.HELD, self.strict, self.solve, severed).anchored({v: inner.batch.full})[v]
             found |= spread(bits, chosen)
         return found
+
+    @cached_property
+    def _caught(self) -> Cuts:
+        return Cuts(self.scene, Reading.CAUGHT, self.strict, self.severed)
 
     # -- anchored
 

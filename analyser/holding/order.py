@@ -33,23 +33,28 @@ class Told:
         high, lying, ground = self._levels()
         beneath_low = self._beneath(lying)
         beneath_ground = self._beneath(ground)
-        odd = odd_ground = 0
+        odd = odd_ground = odd_for_placed = 0
         for v in self.placed:
             odd |= beneath_low[v] & high[v] | beneath_ground[v] & (high[v] | lying[v])
-            odd_ground |= beneath_ground[v] & high[v] & ~beneath_low[v]
+            odd_ground |= beneath_ground[v] & high[v]
+            odd_for_placed |= beneath_ground[v] & high[v] & ~beneath_low[v]
         if not odd:
             return []
-        count = len(self.there)
-        over_low, over_ground = count, count + 1
+        # levels over all that is low (over ground below) and placed; over all of it that isn't
+        over_low, over_ground, over_low_somewhere, over_ground_somewhere = range(len(self.there), len(self.there) + 4)
         found: list[tuple[Pair, int]] = []
         for v in (*self.placed, *others):
+            placed = v in self.heights
+            kept = lying[v] & ~(odd_for_placed if placed else odd_ground)
             found += [
                 ((v, over_low), high[v] & ~beneath_low.get(v, 0)),
-                ((v, over_ground), (high[v] | lying[v] & ~odd_ground) & ~beneath_ground.get(v, 0)),
-                ((over_low, v), lying[v]),
-                ((over_ground, v), ground[v]),
+                ((v, over_low_somewhere), high[v]),
+                ((v, over_ground), (high[v] | kept) & ~beneath_ground.get(v, 0)),
+                ((v, over_ground_somewhere), high[v] | lying[v]),
+                ((over_low if placed else over_low_somewhere, v), lying[v]),
+                ((over_ground if placed else over_ground_somewhere, v), ground[v]),
             ]
-        found += self._by_place(count + 2)
+        found += self._by_place(len(self.there) + 4)
         return [(pair, bits & odd) for pair, bits in found if bits & odd]
 
     def _levels(self) -> tuple[list[int], list[int], list[int]]:

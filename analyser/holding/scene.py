@@ -162,6 +162,8 @@ class Scene:
                 if mine and self.apart:
                     values[person] = values.get(person, 0) | mine
                 elif mine and len(people) == 1:
+                    for other, bits in self.mine.items():  # true for each who is asked after there
+                        mine &= ~bits if other != person else -1
                     for own in structure.own[person]:
                         for t in structure.beside[own]:
                             values[t] = values.get(t, 0) | mine & there[own] & there[t]

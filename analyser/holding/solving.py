@@ -14,14 +14,15 @@ from collections import deque
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from itertools import pairwise, product
 
 from analyser.holding.batch import positions, spread
 from analyser.holding.cuts import Cuts, Reading
 from analyser.holding.derivation import Clash, Derivation, Fired
 from analyser.holding.order import Pair, Told
 from analyser.holding.scene import Scene
-from analyser.holding.structure import Jam, Line
-from analyser.holding.walks import Laid, Walk, round_from
+from analyser.holding.structure import Jam, Line, Stop
+from analyser.holding.walks import Laid, Spots, Walk, round_from
 from analyser.rig.model import Role
 
 MOST_ORDERS = 400
@@ -56,13 +57,14 @@ class Solver:
         self.structure = cuts.scene.structure
         self.world = world
         self.there = self.scene.there
-        """What is there to carry: in `still`, nothing that carries only in a fall."""
-        if cuts.reading is Reading.STILL:
-            idle = [v for v, so in enumerate(self.structure.arrests) if so]
-            if idle:
-                self.there = list(self.there)
-                for v in idle:
-                    self.there[v] = 0
+        """What is there to carry: no frame that doesn't stand; in `still`, nothing that carries only in a fall."""
+        idle = [v for v, so in enumerate(self.structure.arrests) if so] if cuts.reading is Reading.STILL else []
+        if idle or self.structure.frames:
+            self.there = list(self.there)
+        for v in idle:
+            self.there[v] = 0
+        for v in self.structure.frames:
+            self.there[v] &= world.frames.get(v, 0)
         self.heights = {} if world.anchored else self.structure.heights
         """Whether something can be pulled away is asked whatever the places."""
         self.fixed, self.low, self.under, self.pulled = self._ground()
@@ -128,7 +130,6 @@ class Solver:
         pulled = [0] * structure.count
         under = [0] * structure.count
         for g, bits in below.items():
-            under[g] |= bits
             near = structure.grounded[g] if g in structure.ends else [g]
             for t in near:
                 one = pulled if structure.pulls_only[t] else touched
@@ -138,8 +139,9 @@ class Solver:
         self._over_contacts(touched)
         self._over_contacts(pulled)
         low = [bits & ~up for bits, up in zip(touched, fixed, strict=True)]
-        for g, bits in below.items():
-            low[g] |= bits
+        for g in structure.ends:
+            under[g] = below[g]
+            low[g] |= under[g]
         return low, under, pulled
 
     def _bearing(self) -> list[int]:
@@ -218,8 +220,28 @@ class Solver:
         if (not any(to_start) or not any(to_end)) and not line.ring:
             return None
         absent = self._absent(line)
-        up, down = self._ways(line, absent)
-        return Laid(line, whole, uncut, to_start, to_end, gripped, jams, absent, up, down)
+        spots = [self._spots(stop) for stop in line.stops]
+        inner = [self._one_cluster(first.v, second.v) for first, second in pairwise(line.stops)]
+        up, down = self._ways(line, absent, spots, inner)
+        return Laid(line, whole, uncut, to_start, to_end, gripped, jams, absent, up, down, spots, inner)
+
+    def _one_cluster(self, v: int, w: int) -> int:
+        """Where two parts are on one cluster that no ground fixes."""
+        structure, there = self.structure, self.there
+        if v == w:
+            return there[v]
+        if structure.cluster[v] != structure.cluster[w] and min(structure.cluster[v], structure.cluster[w]) >= 0:
+            return 0
+        bits = there[v] & there[w] & ~self.fixed[v]
+        return self.scene.from_parts({v: bits}).get(w, 0) if bits else 0
+
+    def _spots(self, stop: Stop) -> Spots:
+        """Where a stop lies. What a knot is tied to may be gone (with several failures it lies at both, as what is
+        gone may not help)."""
+        gone = ~self.there[stop.place] & self.scene.batch.full
+        if not gone or stop.v not in self.structure.elsewhere:
+            return ((stop.place, -1),)
+        return (stop.place, ~(gone & self.scene.batch.single)), (self.structure.elsewhere[stop.v], gone)
 
     @staticmethod
     def _opened(line: Line, whole: list[int], gone: int) -> list[int]:
@@ -242,8 +264,8 @@ class Solver:
         return bits & (self.scene.ties(v) | ~batch.single)
 
     def _jammed(self, line: Line, jam: Jam, spans: list[int]) -> list[tuple[int, int]]:
-        """Where a stopper jams: at any one part further in; in `held` and `still` only before the first device or
-        hand, and at that not."""
+        """Where a stopper jams: at the first part further in that is there and isn't taken along, or at any before
+        that; in `held` and `still` not at a device, nor past one or a hand."""
         batch = self.scene.batch
         alive = batch.full & ~batch.gone.get(jam.stopper, 0)
         if line.rope.name in self.scene.removed:
@@ -264,11 +286,21 @@ class Solver:
                 bits &= spans[k]
             if bits and (anywhere or stop.role is not Role.GRIP):
                 found.append((at, bits))
-            if stop.role is Role.GRIP and not anywhere:
-                alive &= ~there & batch.single
-                if not alive:
-                    break
+            past = ~there & batch.single
+            if stop.role is not Role.GRIP or anywhere:
+                past |= self._taken_along(stop)
+            alive &= past
+            if not alive:
+                break
         return found
+
+    def _taken_along(self, stop: Stop) -> int:
+        """Where a stopper takes along what it comes up against (with one failure at most): a cluster that no ground
+        touches, if ropes only run through it, or no other stop of any rope is at it."""
+        bits = self.scene.batch.single & self.there[stop.v] & ~self._kept[stop.v]
+        if not bits or stop.v in self.structure.ends:
+            return 0
+        return bits & ~(self._touched[stop.v] and self._touched[stop.v] & self._met_again(stop.v, bits))
 
     def _absent(self, line: Line) -> list[int]:
         """Where each stop of a rope is not in the world: a part that is gone or a knot that ties nothing (with one
@@ -280,10 +312,13 @@ class Solver:
             bits = single & ~self.there[stop.v]
             if stop.role is Role.TIE:
                 bits |= single & ~scene.ties(stop.v)
-            elif stop.role is Role.RUN and not self.structure.ground[stop.v]:
-                loose = single & ~self.fixed[stop.v] & ~bits
-                if loose:
-                    bits |= loose & ~self._touched[stop.v]
+            elif stop.role is Role.RUN and stop.v not in self.structure.ends:
+                loose = single & self.there[stop.v] & ~self._touched[stop.v]
+                if loose and stop.v in self._blocking:
+                    loose &= ~self._met_again(stop.v, loose)
+                bits |= loose
+            elif stop.role is Role.HAND:  # an open hand is no stop
+                bits |= single & ~self._gripped(stop.role, stop.v)
             if owner[stop.v] >= 0 and scene.apart:
                 bits |= full & ~scene.passing.get(owner[stop.v], 0)
             found.append(bits)
@@ -292,16 +327,18 @@ class Solver:
     @cached_property
     def _touched(self) -> list[int]:
         """Where something else than ropes that run through it touches each part's cluster."""
-        structure, scene = self.structure, self.scene
-        values = list(self.fixed)
-        values = [a | b | c for a, b, c in zip(values, self.low, self.pulled, strict=True)]
-        for line in structure.lines:
+        values = list(self._kept)
+        for line in self.structure.lines:
             for stop in line.stops:
                 if stop.role is not Role.RUN:
                     values[stop.v] |= self._gripped(stop.role, stop.v)
-            for jam in line.jams:
-                for at, _ in jam.places:
-                    values[line.stops[at].v] |= self.there[line.stops[at].v]
+        return self._over_contacts(values)
+
+    @cached_property
+    def _kept(self) -> list[int]:
+        """Where ground touches each part's cluster, or a weight hangs on it."""
+        structure, scene = self.structure, self.scene
+        values = [a | b | c for a, b, c in zip(self.fixed, self.low, self.pulled, strict=True)]
         for v, bits in (*scene.mine.items(), *self.world.pins.items()):
             values[v] |= bits & self.there[v]
         if not scene.apart:  # nobody is a joint: what touches somebody is still touched
@@ -310,7 +347,25 @@ class Solver:
                     values[t] |= scene.mine[owner] & self.there[t]
         return self._over_contacts(values)
 
-    def _ways(self, line: Line, absent: list[int]) -> tuple[list[int], list[int]]:
+    @cached_property
+    def _blocking(self) -> set[int]:
+        """What a stopper may come up against."""
+        return {line.stops[at].v for line in self.structure.lines for jam in line.jams for at, _ in jam.places}
+
+    def _met_again(self, v: int, bits: int) -> int:
+        """Where ropes pass a part's cluster more than once: a stopper that jams there may hold what else passes."""
+        once = more = 0
+        for near, here in self.scene.from_parts({v: bits}).items():
+            for line in self.structure.lines_at.get(near, {}).values():
+                for stop in line.stops[: line.ring or None]:
+                    if stop.v == near:
+                        more |= once & here
+                        once |= here
+        return more
+
+    def _ways(
+        self, line: Line, absent: list[int], spots: Sequence[Spots], inner: list[int]
+    ) -> tuple[list[int], list[int]]:
         """For each strand, where the next stop may be higher, and where lower."""
         full = self.scene.batch.full
         count = len(line.strands)
@@ -323,11 +378,12 @@ class Solver:
             between = full & ~absent[i]
             for j in range(i + 1, len(line.stops)):
                 second = line.stops[j]
-                bits = between & ~absent[j]
-                if bits:
-                    no_up, no_down = self._barred(first.v, first.place, second.v, second.place)
-                    up[j - 1] &= ~(no_up & bits)
-                    down[j - 1] &= ~(no_down & bits)
+                bits = between & ~absent[j] & ~(inner[i] if j == i + 1 else 0)
+                for (p, at_first), (q, at_second) in product(spots[i], spots[j]) if bits else ():
+                    no_up, no_down = self._barred(first.v, p, second.v, q)
+                    both = bits & at_first & at_second
+                    up[j - 1] &= ~(no_up & both)
+                    down[j - 1] &= ~(no_down & both)
                 if not either[j]:
                     between &= absent[j]
                 if not between:
@@ -360,8 +416,11 @@ class Solver:
         """What follows of the order where what lies low is written above what doesn't."""
         if not self.heights or not any(self.low):
             return []
-        others = {stop.place for line in self.lines for stop in line.stops}.difference(self.heights)
-        return Told(self.heights, self.there, self.low, self.under).edges(sorted(others))
+        others = {place for laid in self.laid for spots in laid.spots for place, _ in spots}.difference(self.heights)
+        there = self.there
+        if self.scene.apart:  # nobody else is there
+            there = [here & bears for here, bears in zip(there, self.bears, strict=True)]
+        return Told(self.heights, there, self.low, self.under).edges(sorted(others))
 
     # -- the least sets
 
@@ -587,6 +646,8 @@ class _Sets:
         count = len(line.stops)
         for t, stop in enumerate(line.stops):
             v = stop.v
+            if v in self.structure.ends:  # ground ends a path
+                continue
             for values, up in ((self.borne, True), (self.pinned, False)) if pins else ((self.borne, True),):
                 room = there[v] & ~values[v] & ~laid.absent[t]
                 if not room:
@@ -609,6 +670,8 @@ class _Sets:
         grown: list[tuple[list[int], int]] = []
         for t in range(line.ring):
             v = line.stops[t].v
+            if v in self.structure.ends:
+                continue
             for values, up in ((self.borne, True), (self.pinned, False)) if pins else ((self.borne, True),):
                 room = there[v] & ~values[v] & ~laid.absent[t]
                 if not room:

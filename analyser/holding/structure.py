@@ -190,6 +190,20 @@ class Structure:
         return places
 
     @cached_property
+    def elsewhere(self) -> dict[int, int]:
+        """Where a knot lies once what it lies at is gone: where a knot lies that its loop passes through, else where
+        the first of the knots that it touches does."""
+        found = {}
+        for v in self.ties:
+            if self.places[v] != v:
+                near = [v]
+                for here in near:
+                    near += [t for t in self.beside[here] if self.parts[t].nature is Nature.KNOT and t not in near]
+                further = sorted({self.places[t] for t in near} - {self.places[v]})
+                found[v] = further[0] if further else min(near)
+        return found
+
+    @cached_property
     def heights(self) -> dict[int, tuple[float, float]]:
         """The least and the greatest height of what has a place. A point without one lies where its body does."""
         found = {}

@@ -112,22 +112,27 @@ class RigSystem:
         if not reading.loose:
             return Asking(self, reading, rows, width).answers(asked)
         found = self.read(Reading.CAUGHT, rows, width, asked)
-        rest = {name: bits & ~found[name] for name, bits in asked.items() if bits & ~found[name]}
-        if rest:
-            for name, bits in Asking(self, reading, rows, width).answers(rest).items():
-                found[name] |= bits
+        by_weight = reading is Reading.BY_ANOTHERS_WEIGHT
+        for structure in (self.strict, self.loose) if by_weight else (self.loose,):
+            rest = {name: bits & ~found[name] for name, bits in asked.items() if bits & ~found[name]}
+            if rest:
+                for name, bits in Asking(self, reading, rows, width, structure).answers(rest).items():
+                    found[name] |= bits
         return found
 
 
 class Asking:
     """Some scenarios, and bodies asked after in them."""
 
-    def __init__(self, system: RigSystem, reading: Reading, rows: Rows, width: int) -> None:
+    def __init__(
+        self, system: RigSystem, reading: Reading, rows: Rows, width: int, structure: Structure | None = None
+    ) -> None:
+        """`structure`: the system's strict one where none is given."""
         self.system = system
         self.rig = system.rig
         self.reading = reading
         self.rows = rows
-        self.structure = system.loose if reading.loose else system.strict
+        self.structure = structure or system.strict
         self.batch = Batch(rows, width)
         for table, names in zip(self.batch.tables, system.already.groups, strict=True):
             for name in names:
@@ -136,7 +141,7 @@ class Asking:
 
     def answers(self, asked: Mapping[str, int]) -> dict[str, int]:
         found = {name: self._on_feet(name) & bits for name, bits in asked.items()}
-        left = {name: bits & ~found[name] for name, bits in asked.items()}
+        left = {name: bits & ~found[name] for name, bits in asked.items() if not self._by_feet_alone(name)}
         left = {name: bits for name, bits in left.items() if bits}
         if len(left) > 1 and not _disjoint(left.values()):
             for name, (bits, open_) in self._together(left).items():
@@ -169,6 +174,10 @@ class Asking:
 
     # -- on their feet
 
+    def _by_feet_alone(self, name: str) -> bool:
+        """Who stands on a deck is not still where that isn't, whatever else holds them."""
+        return self.reading is Reading.STILL and self.rig.parts[name].stands_on is not None
+
     def _on_feet(self, name: str) -> int:
         """Where a person stands."""
         part = self.rig.parts[name]
@@ -181,7 +190,7 @@ class Asking:
 
     def on_deck(self, deck: str, bits: int) -> int:
         """Where what somebody stands on is held and level."""
-        held = self.answers({deck: bits})[deck] & bits
+        held = self.answers({deck: bits})[deck] & bits & ~self.batch.gone.get(deck, 0)
         return held & ~self.system.tips(self.rows, self.batch.width, {deck: held}).get(deck, 0)
 
     # -- all bodies together, none of them a joint

@@ -120,10 +120,10 @@ class _Seesaw:
         bits = 0
         for had, has in zip(self.at_first, supported, strict=True):
             bits |= full & ~has if had else 0
-        level = supported[0] & supported[1]
-        if level != full:
+        neither = full & ~(supported[0] | supported[1])
+        if neither:
             for rope, first, last in self._shared:
-                bits |= self._runs(rope, first, last, rows, full) & ~level
+                bits |= self._runs(rope, first, last, rows, full) & neither
         return bits
 
     def held(self, rows: Rows, width: int) -> int:

@@ -10,8 +10,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import product
 
 from analyser.holding.structure import Jam, Line
+
+Spots = Sequence[tuple[int, int]]
+"""Places, each with the columns in which it counts."""
 
 
 @dataclass(slots=True)
@@ -33,6 +37,10 @@ class Laid:
     """Where each stop is not in the world at all: the rope goes straight to the next."""
     up: list[int]
     down: list[int]
+    spots: list[Spots]
+    """Where each stop lies."""
+    inner: list[int]
+    """Where each strand joins two stops of one cluster: it pulls nothing, whichever of them is higher."""
 
 
 class Walk:
@@ -155,17 +163,20 @@ class Steps:
 
     def _fact(self, strand: int, up: bool, bits: int) -> None:
         line = self.laid.line
-        stops, absent = line.stops, self.laid.absent
+        spots, absent = self.laid.spots, self.laid.absent
         self.strands[line.number, strand] = self.strands.get((line.number, strand), 0) | bits
-        a = stops[strand].place
         bits &= ~absent[strand]
         k = strand
         while bits:
             k += 1
-            b, here = stops[k].place, bits & ~absent[k]
-            if here and a != b:
-                pair = (b, a) if up else (a, b)
-                self.higher[pair] = self.higher.get(pair, 0) | here
+            here = bits & ~absent[k]
+            if k == strand + 1:
+                here &= ~self.laid.inner[strand]
+            for (a, at_first), (b, at_second) in product(spots[strand], spots[k]) if here else ():
+                both = here & at_first & at_second
+                if both and a != b:
+                    pair = (b, a) if up else (a, b)
+                    self.higher[pair] = self.higher.get(pair, 0) | both
             bits &= absent[k]
 
     def _gripped(self, stop: int, bits: int, *, forward: bool) -> None:
