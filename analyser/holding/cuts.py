@@ -433,7 +433,7 @@ class Cuts:
 
     @cached_property
     def _caught(self) -> Cuts:
-        return Cuts(self.scene, Reading.CAUGHT, self.strict, self.severed)
+        return Cuts(self.scene, Reading.CAUGHT, self.strict, self.solve, self.severed)
 
     # -- anchored
 
