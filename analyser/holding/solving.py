@@ -327,7 +327,7 @@ class Solver:
     @cached_property
     def _touched(self) -> list[int]:
         """Where something else than ropes that run through it touches each part's cluster."""
-        values = list(self._kept)
+        values = self._with_weights()
         for line in self.structure.lines:
             for stop in line.stops:
                 if stop.role is not Role.RUN:
@@ -337,6 +337,10 @@ class Solver:
     @cached_property
     def _kept(self) -> list[int]:
         """Where ground touches each part's cluster, or a weight hangs on it."""
+        return self._over_contacts(self._with_weights())
+
+    def _with_weights(self) -> list[int]:
+        """Where ground touches each part's cluster, or a weight hangs on the part itself."""
         structure, scene = self.structure, self.scene
         values = [a | b | c for a, b, c in zip(self.fixed, self.low, self.pulled, strict=True)]
         for v, bits in (*scene.mine.items(), *self.world.pins.items()):
@@ -345,7 +349,7 @@ class Solver:
             for v, owner in enumerate(structure.owner):
                 for t in structure.beside[v] if owner in scene.mine else ():
                     values[t] |= scene.mine[owner] & self.there[t]
-        return self._over_contacts(values)
+        return values
 
     @cached_property
     def _blocking(self) -> set[int]:
