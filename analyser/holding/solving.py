@@ -518,6 +518,7 @@ class Solver:
         inner = Scene(self.structure, batch.select(columns), self.scene.removed)
         severed = {key: batch.pick(bits, columns) for key, bits in self.cuts.severed.items()}
         cuts = Cuts(inner, self.cuts.reading, self.cuts.strict, severed)
+        cuts.take_spans(self.cuts, columns)
         world = replace(world, frames=picked(world.frames), pins=picked(world.pins), kept=picked(world.kept))
         return Solver(cuts, world, self.lines)
 
