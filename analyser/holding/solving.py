@@ -27,6 +27,8 @@ from analyser.rig.model import Role
 
 MOST_ORDERS = 400
 """Orders that are tried for one question; what is open then counts as not held."""
+MOST_SETTLED = 60
+"""Clashes that are settled one within the other, likewise."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +47,8 @@ class World:
     """Pairs of places of which the first is higher."""
     unjammed: frozenset[tuple[str, bool, int]] = frozenset()
     """Places at which a stopper does not jam: the stopper, its side, the stop."""
+    settled: int = 0
+    """How many clashes have been settled so."""
 
 
 class Solver:
@@ -467,7 +471,7 @@ class Solver:
         of two places only)."""
         found = dict.fromkeys(wanted, 0)
         rest = dict(wanted)
-        while any(rest.values()) and left[0] > 0:
+        while any(rest.values()) and left[0] > 0 and self.world.settled < MOST_SETTLED:
             every = 0
             for bits in rest.values():
                 every |= bits
@@ -485,17 +489,13 @@ class Solver:
         return found
 
     def _worlds(self, clash: Clash) -> list[World]:
+        """The two ways in which a clash can be settled, those that add to what is settled already."""
+        world = replace(self.world, settled=self.world.settled + 1)
         if clash.jam is not None:
             (stopper, forward), one, other = clash.jam
-            return [
-                replace(self.world, unjammed=self.world.unjammed | {(stopper, forward, stop)}) for stop in (one, other)
-            ]
-        worlds = []
-        for pair in (clash.pair, clash.pair[::-1]):
-            higher = _closed(self.world.higher | {pair})
-            if higher is not None:
-                worlds.append(replace(self.world, higher=higher))
-        return worlds
+            return [replace(world, unjammed=world.unjammed | {(stopper, forward, stop)}) for stop in (one, other)]
+        orders = [_closed(world.higher | {pair}) for pair in (clash.pair, clash.pair[::-1])]
+        return [replace(world, higher=higher) for higher in orders if higher not in (None, world.higher)]
 
     def _elsewhere(self, world: World, asked: Mapping[int, int], left: list[int]) -> dict[int, int]:
         """The same question in another world, only the columns asked."""
@@ -644,8 +644,8 @@ class _Sets:
     def _pull(self, laid: Laid, pins: bool) -> list[tuple[list[int], int]]:
         """What one rope makes borne and pinned, given what is."""
         line, there, bears = laid.line, self.solver.there, self.solver.bears
-        borne = [self.borne[s.v] & bears[s.v] for s in line.stops]
-        pinned = [self.pinned[s.v] & bears[s.v] for s in line.stops]
+        borne = [self.borne[s.v] & bears[s.v] & ~none for s, none in zip(line.stops, laid.absent, strict=True)]
+        pinned = [self.pinned[s.v] & bears[s.v] & ~none for s, none in zip(line.stops, laid.absent, strict=True)]
         walk = Walk(laid, borne, pinned)
         grown: list[tuple[list[int], int]] = []
         count = len(line.stops)
