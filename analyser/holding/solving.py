@@ -357,8 +357,11 @@ class Solver:
 
     @cached_property
     def _blocking(self) -> set[int]:
-        """What a stopper may come up against."""
-        return {line.stops[at].v for line in self.structure.lines for jam in line.jams for at, _ in jam.places}
+        """The clusters of what a stopper may come up against."""
+        lines = self.structure.lines
+        places = {line.stops[at].v for line in lines for jam in line.jams for at, _ in jam.places}
+        clusters = {cluster for v in places for cluster in self.scene.together(v)}
+        return places | {v for cluster in clusters for v in self.structure.members[cluster]}
 
     def _met_again(self, v: int, bits: int) -> int:
         """Where ropes pass a part's cluster more than once: a stopper that jams there may hold what else passes."""
