@@ -226,8 +226,11 @@ class Solver:
         absent = self._absent(line)
         spots = [self._spots(stop) for stop in line.stops]
         inner = [self._one_cluster(first.v, second.v) for first, second in pairwise(line.stops)]
+        bears = [
+            self.bears[s.v] & ~none if none else self.bears[s.v] for s, none in zip(line.stops, absent, strict=True)
+        ]
         up, down = self._ways(line, absent, spots, inner)
-        return Laid(line, whole, uncut, to_start, to_end, gripped, jams, absent, up, down, spots, inner)
+        return Laid(line, whole, uncut, to_start, to_end, gripped, jams, absent, bears, up, down, spots, inner)
 
     def _one_cluster(self, v: int, w: int) -> int:
         """Where two parts are on one cluster that no ground fixes."""
@@ -646,9 +649,9 @@ class _Sets:
 
     def _pull(self, laid: Laid, pins: bool) -> list[tuple[list[int], int]]:
         """What one rope makes borne and pinned, given what is."""
-        line, there, bears = laid.line, self.solver.there, self.solver.bears
-        borne = [self.borne[s.v] & bears[s.v] & ~none for s, none in zip(line.stops, laid.absent, strict=True)]
-        pinned = [self.pinned[s.v] & bears[s.v] & ~none for s, none in zip(line.stops, laid.absent, strict=True)]
+        line, there = laid.line, self.solver.there
+        borne = [self.borne[s.v] & bears for s, bears in zip(line.stops, laid.bears, strict=True)]
+        pinned = [self.pinned[s.v] & bears for s, bears in zip(line.stops, laid.bears, strict=True)]
         walk = Walk(laid, borne, pinned)
         grown: list[tuple[list[int], int]] = []
         count = len(line.stops)
