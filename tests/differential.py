@@ -26,7 +26,7 @@ from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
-from itertools import combinations
+from itertools import chain, combinations
 from pathlib import Path
 
 from balance import FATES, HOLDS, NOT_HELD, TIPS, bars_that_tip, fate
@@ -37,7 +37,7 @@ import analyser
 from analyser.holding import outcome
 from analyser.holding.happening import Scenario
 from analyser.language.mistakes import Unreadable
-from analyser.rig.model import Failure, Rig
+from analyser.rig.model import Effects, Failure, Rig
 
 KINDS = ("unsafe", "better", "refused", "worse")
 SHOWN = 3
@@ -81,9 +81,20 @@ def _bar(bar: str, tips: Collection[str]) -> str:
 
 
 def by_engine(rig: Rig, scenarios: Sequence[Failures]) -> list[Mapping[str, str]]:
-    """`analyser.holding.outcome.what_if`: its `fates` tell the fate of every body that isn't simply held."""
+    """All at once, many scenarios a sweep, as the product asks: the worst of what happens after each subset."""
+    subsets = {frozenset(some): some for scenario in scenarios for some in _subsets(scenario)}
+    after = outcome.after_each(rig, [Effects.joint(one.effects for one in some) for some in subsets.values()])
     bars = [part.name for part in rig.parts.values() if (part.ends or part.sides) and not part.is_body]
-    return [_told(outcome.what_if(rig, scenario), bars) for scenario in scenarios]
+    told = {some: _told(state, bars) for some, state in zip(subsets, after, strict=True)}
+    return [_worst([told[frozenset(some)] for some in _subsets(scenario)]) for scenario in scenarios]
+
+
+def _subsets(failures: Failures) -> Iterable[Failures]:
+    return chain.from_iterable(combinations(failures, size) for size in range(len(failures) + 1))
+
+
+def _worst(several: Sequence[Mapping[str, str]]) -> Mapping[str, str]:
+    return {name: min((told[name] for told in several), key=FATES.index) for name in several[0]}
 
 
 def _told(told: Scenario, bars: Iterable[str]) -> Mapping[str, str]:

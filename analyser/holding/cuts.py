@@ -75,6 +75,12 @@ class Cuts:
             known = self._whole[rope.name] = self._spans(rope)
         return known
 
+    def take_spans(self, other: Cuts, columns: list[int]) -> None:
+        """What another reading of the same scenarios has found, for some of its columns."""
+        batch, full = other.scene.batch, self.scene.batch.full
+        for name, whole in other._whole.items():
+            self._whole[name] = [full if bits == batch.full else batch.pick(bits, columns) for bits in whole]
+
     def _spans(self, rope: Rope) -> list[int]:
         batch = self.scene.batch
         cut = batch.cut

@@ -112,7 +112,7 @@ class Scene:
                     stack.append(t)
         return found
 
-    def _together(self, v: int) -> list[int]:
+    def together(self, v: int) -> list[int]:
         """The clusters that are one with a part's own while somebody is asked after."""
         structure = self.structure
         found = {structure.cluster[v]}
@@ -131,7 +131,7 @@ class Scene:
         if v not in self._solid:
             structure = self.structure
             values: dict[int, int] = {}
-            clusters = self._together(v)
+            clusters = self.together(v)
             for cluster in clusters:
                 for u, ground in structure.footing.get(cluster, ()):
                     bits = self.there[ground] if structure.ground[ground] else self.feet_only.get(ground, 0)
@@ -149,7 +149,7 @@ class Scene:
         """Where a part is on the cluster of the body asked after, of a load or of a litter."""
         if v not in self._moving:
             structure, there = self.structure, self.there
-            clusters = self._together(v)
+            clusters = self.together(v)
             values = {
                 u: there[u]
                 for cluster in clusters

@@ -27,6 +27,8 @@ from analyser.rig.model import Role
 
 MOST_ORDERS = 400
 """Orders that are tried for one question; what is open then counts as not held."""
+MOST_SETTLED = 60
+"""Clashes that are settled one within the other, likewise."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +47,8 @@ class World:
     """Pairs of places of which the first is higher."""
     unjammed: frozenset[tuple[str, bool, int]] = frozenset()
     """Places at which a stopper does not jam: the stopper, its side, the stop."""
+    settled: int = 0
+    """How many clashes have been settled so."""
 
 
 class Solver:
@@ -222,8 +226,11 @@ class Solver:
         absent = self._absent(line)
         spots = [self._spots(stop) for stop in line.stops]
         inner = [self._one_cluster(first.v, second.v) for first, second in pairwise(line.stops)]
+        bears = [
+            self.bears[s.v] & ~none if none else self.bears[s.v] for s, none in zip(line.stops, absent, strict=True)
+        ]
         up, down = self._ways(line, absent, spots, inner)
-        return Laid(line, whole, uncut, to_start, to_end, gripped, jams, absent, up, down, spots, inner)
+        return Laid(line, whole, uncut, to_start, to_end, gripped, jams, absent, bears, up, down, spots, inner)
 
     def _one_cluster(self, v: int, w: int) -> int:
         """Where two parts are on one cluster that no ground fixes."""
@@ -327,7 +334,7 @@ class Solver:
     @cached_property
     def _touched(self) -> list[int]:
         """Where something else than ropes that run through it touches each part's cluster."""
-        values = list(self._kept)
+        values = self._with_weights()
         for line in self.structure.lines:
             for stop in line.stops:
                 if stop.role is not Role.RUN:
@@ -337,6 +344,10 @@ class Solver:
     @cached_property
     def _kept(self) -> list[int]:
         """Where ground touches each part's cluster, or a weight hangs on it."""
+        return self._over_contacts(self._with_weights())
+
+    def _with_weights(self) -> list[int]:
+        """Where ground touches each part's cluster, or a weight hangs on the part itself."""
         structure, scene = self.structure, self.scene
         values = [a | b | c for a, b, c in zip(self.fixed, self.low, self.pulled, strict=True)]
         for v, bits in (*scene.mine.items(), *self.world.pins.items()):
@@ -345,12 +356,15 @@ class Solver:
             for v, owner in enumerate(structure.owner):
                 for t in structure.beside[v] if owner in scene.mine else ():
                     values[t] |= scene.mine[owner] & self.there[t]
-        return self._over_contacts(values)
+        return values
 
     @cached_property
     def _blocking(self) -> set[int]:
-        """What a stopper may come up against."""
-        return {line.stops[at].v for line in self.structure.lines for jam in line.jams for at, _ in jam.places}
+        """The clusters of what a stopper may come up against."""
+        lines = self.structure.lines
+        places = {line.stops[at].v for line in lines for jam in line.jams for at, _ in jam.places}
+        clusters = {cluster for v in places for cluster in self.scene.together(v)}
+        return places | {v for cluster in clusters for v in self.structure.members[cluster]}
 
     def _met_again(self, v: int, bits: int) -> int:
         """Where ropes pass a part's cluster more than once: a stopper that jams there may hold what else passes."""
@@ -463,7 +477,7 @@ class Solver:
         of two places only)."""
         found = dict.fromkeys(wanted, 0)
         rest = dict(wanted)
-        while any(rest.values()) and left[0] > 0:
+        while any(rest.values()) and left[0] > 0 and self.world.settled < MOST_SETTLED:
             every = 0
             for bits in rest.values():
                 every |= bits
@@ -481,17 +495,13 @@ class Solver:
         return found
 
     def _worlds(self, clash: Clash) -> list[World]:
+        """The two ways in which a clash can be settled, those that add to what is settled already."""
+        world = replace(self.world, settled=self.world.settled + 1)
         if clash.jam is not None:
             (stopper, forward), one, other = clash.jam
-            return [
-                replace(self.world, unjammed=self.world.unjammed | {(stopper, forward, stop)}) for stop in (one, other)
-            ]
-        worlds = []
-        for pair in (clash.pair, clash.pair[::-1]):
-            higher = _closed(self.world.higher | {pair})
-            if higher is not None:
-                worlds.append(replace(self.world, higher=higher))
-        return worlds
+            return [replace(world, unjammed=world.unjammed | {(stopper, forward, stop)}) for stop in (one, other)]
+        orders = [_closed(world.higher | {pair}) for pair in (clash.pair, clash.pair[::-1])]
+        return [replace(world, higher=higher) for higher in orders if higher not in (None, world.higher)]
 
     def _elsewhere(self, world: World, asked: Mapping[int, int], left: list[int]) -> dict[int, int]:
         """The same question in another world, only the columns asked."""
@@ -514,6 +524,7 @@ class Solver:
         inner = Scene(self.structure, batch.select(columns), self.scene.removed)
         severed = {key: batch.pick(bits, columns) for key, bits in self.cuts.severed.items()}
         cuts = Cuts(inner, self.cuts.reading, self.cuts.strict, anchored, severed)
+        cuts.take_spans(self.cuts, columns)
         world = replace(world, frames=picked(world.frames), pins=picked(world.pins), kept=picked(world.kept))
         return Solver(cuts, world, self.lines)
 
@@ -638,9 +649,9 @@ class _Sets:
 
     def _pull(self, laid: Laid, pins: bool) -> list[tuple[list[int], int]]:
         """What one rope makes borne and pinned, given what is."""
-        line, there, bears = laid.line, self.solver.there, self.solver.bears
-        borne = [self.borne[s.v] & bears[s.v] for s in line.stops]
-        pinned = [self.pinned[s.v] & bears[s.v] for s in line.stops]
+        line, there = laid.line, self.solver.there
+        borne = [self.borne[s.v] & bears for s, bears in zip(line.stops, laid.bears, strict=True)]
+        pinned = [self.pinned[s.v] & bears for s, bears in zip(line.stops, laid.bears, strict=True)]
         walk = Walk(laid, borne, pinned)
         grown: list[tuple[list[int], int]] = []
         count = len(line.stops)

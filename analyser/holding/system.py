@@ -220,7 +220,8 @@ class Asking:
         if not asked:
             return {}
         blocks: dict[str, tuple[list[int] | None, int]]
-        if _disjoint(asked.values()):
+        few = 2 * sum(bits.bit_count() for bits in asked.values()) < self.batch.width
+        if not few and _disjoint(asked.values()):
             batch = self.batch.select(list(range(self.batch.width))) if self._own(asked) else self.batch
             blocks = {name: (None, bits) for name, bits in asked.items()}
             batch.asked = dict(asked)

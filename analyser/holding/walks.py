@@ -35,6 +35,8 @@ class Laid:
     """Each place at which a stopper jams: the stopper, the stop, the columns."""
     absent: list[int]
     """Where each stop is not in the world at all: the rope goes straight to the next."""
+    bears: list[int]
+    """Where each stop is one that may bear anything."""
     up: list[int]
     down: list[int]
     spots: list[Spots]
