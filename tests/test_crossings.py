@@ -150,13 +150,14 @@ WANTED = {
             (7, "only-by-person", "person cas: 70 kg"),
         ),
     ),
-    "litter-tilt": Expected(30, told=tuple((14, *one) for one in TILTS)),
+    "litter-tilt": Expected(30, told=(*((14, *one) for one in TILTS), (16, "litter-tips", "person sam: 85 kg"))),
     "litter-tilt-wrong": Expected(
         17,
         told=(
             (10, "may-still-carry", "detach leg-3 from basket.foot-left"),
             *((11, *one) for one in TILTS),
             (11, "may-still-carry", "detach leg-4 from basket.foot-right"),
+            (13, "litter-tips", "person sam: 85 kg"),  # who has the cam in hand may hold on to it
         ),
     ),
 }

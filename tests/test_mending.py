@@ -15,8 +15,8 @@ from rigs import pasted_into
 import analyser
 from analyser.checking.delivered import CAUTIONS
 from analyser.doors.commands.main import main
+from analyser.holding.outcome import after_each
 from analyser.holding.reviewing import Review
-from analyser.holding.system import sets_with
 from analyser.rig.model import Nature, Rig
 from analyser.uses.mending.ranking import STRUCTURE_ONLY, Mend, Mending, mend
 
@@ -68,8 +68,8 @@ def does_what_it_says(text: str, mending: Mending, folder: Path) -> None:
             if gain.after.independent is not None:
                 assert gain.after.independent == review.independent(name).number
             assert gain.after.attachments == review.attachments(name)
-        held = sets_with(pasted, pasted.hands_off)[1]
-        assert held.issuperset(one.hands_off_gone)
+        (off,) = after_each(pasted, [pasted.hands_off])
+        assert set(off.held).issuperset(one.hands_off_gone)
 
 
 def is_what_the_trade_does(mending: Mending, text: str, folder: Path) -> None:
@@ -105,7 +105,7 @@ def test_the_strap_left_off_is_found() -> None:
     one = mend(analyser.read(path)).mends[0]
     assert one.proposal.added == ("attach master - strap sam-strap - sam-chest",)
     assert one.proposal.words == "a strap from master to sam-chest"
-    assert one.words().startswith("sam's 4 single points go; 2 independent attachments instead of 1; ")
+    assert one.words().startswith("sam's 5 single points go; 2 independent attachments instead of 1; ")
     assert one.gains[0].singles_left == ()
 
 
@@ -137,7 +137,7 @@ def test_a_bare_edge_gets_a_pad_for_each_rope() -> None:
 def test_a_shared_pad_becomes_one_for_each() -> None:
     text = BARE_EDGE.replace("# bare", "").replace("over lip", "over lip, padded by mat") + "    pad mat\n"
     mending = mended(text)
-    assert not mending.singles and "nothing needs mending" in mending.need
+    assert not mending.singles and "nothing to mend there" in mending.need
     pads = next(one for one in mending.mends if one.proposal.sort == "pad")
     assert first_lines(pads) == ["over lip, padded by green-lip-pad, slack 0.2 m", "pad green-lip-pad"]
     assert pads.gains[0].pairs_gone >= 1
@@ -296,7 +296,7 @@ def test_nothing_to_mend_is_said() -> None:
     text = "anchor a, b, c\nperson s: points w, x, y\nattach a - s.w\nattach b - s.x\nattach c - s.y"
     mending = mended(text)
     assert mending.mends == () and mending.nothing == ""
-    assert mending.need == "neither one failure nor two together drop anybody: nothing needs mending for that"
+    assert mending.need == "after any one failure and any two everybody is held: nothing needs mending for that"
     assert mended("anchor a").need == "nobody and nothing in this file has to be held"
 
 
