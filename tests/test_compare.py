@@ -66,12 +66,12 @@ BRINGS SOMEBODY DOWN NOW
   one alone     head-ring fails: lou falls
                 by changes 2, 4, 6 and 10 together, or 2, 4, 8 and 10 together, or 2, 5, 6 and 10
                 together: each is enough
-  not worse     any of: foot-ring, right-bolt, right-brake, right-crab fails; white-eight slips;
-                white[right-brake..white-eight] is cut
+  not worse     any of: foot-ring, right-bolt, right-brake, right-crab fails; right-brake,
+                white-eight slips; white[right-brake..white-eight] is cut
                 with head-ring fails: kit and stretcher fall
   not worse     foot-ring fails
                 with head-leg fails: kit and stretcher fall
-  not worse     any of: left-bolt, left-brake, port-crab fails; blue-eight slips;
+  not worse     any of: left-bolt, left-brake, port-crab fails; blue-eight, left-brake slips;
                 blue[left-brake..blue-eight] is cut
                 with foot-ring fails: kit, lou and stretcher fall
   not worse     foot-ring fails
@@ -97,8 +97,8 @@ REQUIRED
 WORTH A LOOK
   found now     caution: lou has one attachment (one-attachment)
   found now     caution: nothing is attached to the harness point `lou-chest` of lou (unused-part)
-  found now     caution: head-ring fails: stretcher is held at one end only and tips (litter-tips)
-  found now     caution: foot-ring fails: stretcher is held at one end only and tips (litter-tips)
+  found now     caution: head-ring fails: stretcher tips (litter-tips)
+  found now     caution: foot-ring fails: stretcher tips (litter-tips)
   no more       caution: kit has 2 attachments, 1 independent: all of them need the ring low-ring
                 (fewer-independent)
   no more       caution: lou has 2 attachments, 1 independent: all of them need the ring low-ring

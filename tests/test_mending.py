@@ -226,7 +226,7 @@ def test_a_single_rope_gets_a_second_one() -> None:
         "    stopper",
     )
     assert one.gains[0].singles_left == ()
-    assert any(m.proposal.sort == "stopper" for m in mending.mends)
+    assert not any(m.proposal.sort == "stopper" for m in mending.mends)  # a last catch is no mend
 
 
 def test_a_patient_who_is_only_lashed_in_is_tied_to_the_ring() -> None:
