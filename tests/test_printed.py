@@ -63,10 +63,11 @@ def test_a_procedure_begins_with_a_sheet_of_scope_kit_and_people(name: str, brow
     made = procedure(result, "a.rig")
     sheets = printed(browser, whole(procedure_page(made, result), ("paper.css",)), tmp_path)
     running(sheets, f"Procedure: {result.rig.title}")
-    people = {"80 parts": 2, "150 parts": 3}.get(name, 1)
+    system = next(k for k, sheet in enumerate(sheets) if sheet.across)
+    assert system <= {"80 parts": 2, "150 parts": 3}.get(name, 1)
     assert all(word in sheets[0].words for word in ("Scope", "Kit"))
-    assert "People" in sheets[people - 1].words
-    assert sheets[people].across and "The system" in sheets[people].words
+    assert any("People" in sheet.words for sheet in sheets[:system])
+    assert "The system" in sheets[system].words
     assert [sheet.across for sheet in sheets].count(True) == 1
 
 
@@ -80,7 +81,7 @@ def test_the_steps_of_a_changeover_print_ten_to_a_sheet(browser: Any, tmp_path: 
     first = next(k for k, sheet in enumerate(sheets) if "Stage 1: Working side" in sheet.words)
     last = next(k for k, sheet in enumerate(sheets) if "rebelay free" in sheet.words)
     assert last - first <= 2, "and the first of these begins with what is looked at before the first load"
-    assert sheets[first + 1].size_of("Attach waist-tail") >= 11
+    assert sheets[first + 1].size_of("Pay out working") >= 11
     assert sheets[last + 1].words.count("Table") >= 1, "what to do if a part fails begins a sheet of its own"
     back = " ".join(sheet.words for sheet in sheets[last + 1 :])
     assert "The way back" in back and "Signed" in back
