@@ -136,6 +136,16 @@ class World:
         return Rest(tension, at, turn, float(np.abs(data.qvel).max()))
 
 
+def aside(begin: Rest, names: Iterable[str], metres: float, seed: int = 0) -> Rest:
+    """The same start with some masses moved by so much, each another way."""
+    rng = random.Random(seed)
+    at = dict(begin.at)
+    for name in names:
+        way = np.array([rng.gauss(0, 1) for _ in range(3)])
+        at[name] = _point(np.array(at[name]) + metres * way / np.linalg.norm(way))
+    return Rest(begin.tension, at, begin.turn, begin.speed)
+
+
 def _words(numbers: Iterable[float]) -> str:
     return " ".join(repr(float(number)) for number in numbers)
 

@@ -18,7 +18,7 @@ OF_ROPES = ("inside", "alike", "start_on_ground", "end_on_ground", "drop")
 """What a rope keeps: its spans, its kind, its two ends, its figures."""
 ELSEWHERE = ("points", "worn_by", "likelihood")
 """Points become parts, who wears a harness its body; likelihoods are kept among figures."""
-FIGURES = (Shape.FIGURE, Shape.NUMBER, Shape.STRETCH)
+FIGURES = (Shape.FIGURE, Shape.NUMBER, Shape.SHARE, Shape.STRETCH)
 
 
 def test_every_alternative_of_the_grammar_has_its_row() -> None:
@@ -40,12 +40,12 @@ def test_its_words_are_words_of_the_grammar(word: str) -> None:
 
 @pytest.mark.parametrize("row", [row for row in ROWS if row.usual], ids=lambda row: row.key)
 def test_its_example_can_be_read(row: Row) -> None:
-    """On a part that may carry it; which kinds there are for each nature is the catalogue's."""
-    if row.natures == (Nature.ROPE,):
-        rig_of(f"sleeve tube\nanchor x, y\nrope red: {row.example}\n    tied to x\n    tied to y")
-        return
+    """On every part that may carry it; which kinds there are for each nature is the catalogue's."""
     kinds = {"locking": "carabiner", "minor_axis": "carabiner", "gate_open": "carabiner"}
-    nature = row.natures[0] if row.natures else Nature.GROUND
-    own = [kind.name for kind in catalogue().values() if kind.nature is nature]
-    kind = kinds.get(row.key, own[-1])
-    rig_of(f"edge lip\n{kind} part: {row.example}")
+    for nature in row.natures or (Nature.GROUND,):
+        if nature is Nature.ROPE:
+            rig_of(f"sleeve tube\nanchor x, y\nrope red: {row.example}\n    tied to x\n    tied to y")
+            continue
+        own = [kind.name for kind in catalogue().values() if kind.nature is nature]
+        stands = "needs x, y, " if nature is Nature.FRAME else ""
+        rig_of(f"edge lip\nanchor x, y\n{kinds.get(row.key, own[-1])} part: {stands}{row.example}")

@@ -263,7 +263,7 @@ loose: length {length} m, strength 20 kN
         (7, None, ""),
         # at rest 10 - 8.85 - 0.43 = 0.72 m up, under the metre to the feet (derivation: stretch W l / EA)
         (8.85, "danger", "sam comes to rest on the ground"),
-        (7.9, "caution", "sam may reach the ground before it is caught, if the drop stretches far"),
+        (7.9, "danger", "sam strikes the ground at"),
     ],
 )
 def test_who_may_reach_the_ground_is_told(length: float, severity: str | None, words: str) -> None:

@@ -88,7 +88,7 @@ def test_who_falls_is_what_whatif_says(example: tuple[Path, Drill], capsys: pyte
         said = json.loads(capsys.readouterr().out)
         falls = set(said["falls"])
         if said["overload"]:
-            falls |= {*said["overload"]["falls"], *said["overload"]["falls_at_peak"]}
+            falls |= {*said["overload"]["falls"], *said["overload"]["falls_from_a_start_aside"]}
         if one.kind is Kind.TIPS:
             assert list(one.right) == [body["name"] for body in said["bodies"] if body["tips"]]
         else:

@@ -2,7 +2,8 @@
 
 The case: 100 kg on a tight strap of 1 m and a loose cord of 2 m from the same place. When the tight one goes,
 the body drops 1 m free on to 2 m of cord with EA = 20 kN (the kind's default): the standard equation for one
-mass on one line, T = W + sqrt(W^2 + 2 W EA h / l) (facts 7.1), gives the peak by hand.
+mass on one line, T = W + sqrt(W^2 + 2 W EA h / l) (facts 6.2), gives the peak by hand. What the product tells
+comes from following the motion, which knows nothing of that equation.
 """
 
 from __future__ import annotations
@@ -48,9 +49,11 @@ def test_the_peak_is_that_of_the_standard_equation() -> None:
     overload = loads.overloads[0]
     assert overload.failures == ("left fails",)
     (broken,) = overload.broken
-    assert broken.name == "loose"
-    assert broken.factor.force == pytest.approx(peak(2), rel=1e-6)
-    assert (overload.surely, overload.perhaps) == ((), ("sam",))
+    assert broken.name == "loose" and broken.factor.force == pytest.approx(2000, rel=2e-3)
+    assert overload.motion is not None and overload.rest.broken == ()
+    (row,) = [row for row in overload.motion.weakest if row.name == "loose"]
+    assert row.factor.force == pytest.approx(peak(2), rel=2e-3)  # as if nothing broke
+    assert (overload.surely, overload.perhaps) == (("sam",), ())
 
 
 @settings(max_examples=30, deadline=None)
@@ -60,20 +63,23 @@ def test_it_breaks_where_its_strength_is_under_the_peak(length: float, strength:
     assert found is not None
     after_left = [one for one in found.overloads if one.failures == ("left fails",)]
     most = peak(round(length, 4))
-    if abs(strength * 1000 / most - 1) < 1e-4:
+    near = peak(round(length, 4) + 0.02) / most - 1 + 3e-3  # starts a centimetre aside break a little more
+    if abs(strength * 1000 / most - 1) < near:
         return
     assert bool(after_left) == (strength * 1000 < most)
     if after_left:
-        assert (after_left[0].surely == ("sam",)) == (strength * 1000 < WEIGHT)
+        assert after_left[0].surely == ("sam",)
+        assert bool(after_left[0].rest.broken) == (strength * 1000 < WEIGHT)
 
 
-def test_a_peak_is_a_caution_and_a_rest_a_danger() -> None:
+def test_what_breaks_is_a_danger_and_from_a_start_aside_a_caution() -> None:
     def severities(strength: float) -> set[str]:
         state = checked(TWO.format(length=2, strength=strength)).states[0]
         return {str(f.severity) for f in state.findings if f.rule == "overloaded"}
 
     assert severities(6) == set()
-    assert severities(2) == {"caution"}
+    assert severities(peak(2) / 1000 * 1.001) == {"caution"}
+    assert severities(2) == {"danger"}
     assert severities(0.9) == {"danger"}
 
 
@@ -84,8 +90,8 @@ ASKED = "require everyone held after any 1 failure, cascades included\n"
     ("strength", "met", "words"),
     [
         (6, True, ""),
-        (2, False, "left fails: loose breaks if the peak comes near its upper end: 5.5 kN on 2 kN; sam falls"),
-        (0.9, False, "left fails: loose breaks: 0.981 kN on 0.9 kN; sam falls"),
+        (2, False, "left fails: loose breaks, 0.49 s after: 5.5 kN on 2 kN; sam falls"),
+        (0.9, False, "left fails: loose breaks, 0.47 s after: 5.5 kN on 0.9 kN; sam falls"),
     ],
 )
 def test_cascades_are_included_where_they_are_asked_for(strength: float, met: bool, words: str) -> None:
@@ -137,10 +143,10 @@ def test_three_in_a_row_break_one_after_the_other() -> None:
 def test_a_strength_factor_may_be_asked_for_after_any_failure() -> None:
     text = TWO.format(length=2, strength=6)
     asks = "require strength factor at least {} after any 1 failure\n"
-    assert checked(text + asks.format(6)).requirements[0].met is True  # 6 kN / 0.981 kN = 6.1
-    judged = checked(text + asks.format(7)).requirements[0]
+    assert checked(text + asks.format(1)).requirements[0].met is True  # 6 kN / 5.5 kN = 1.09, at rest 6.1
+    judged = checked(text + asks.format(2)).requirements[0]
     assert judged.met is False
-    assert judged.because[0] == "left fails: loose has 6.12, under 0.981 kN"
+    assert judged.because[0].startswith("left fails: loose has 1.09, under 5.5")
     assert checked(text + asks.format(7).replace("7 after", "7 on tight after")).requirements[0].met is True
 
 
@@ -153,8 +159,8 @@ def test_whatif_follows_the_load(tmp_path, capsys) -> None:  # type: ignore[no-u
         assert main(["whatif", str(file), "left fails", "--json"]) == status
         overload = json.loads(capsys.readouterr().out)["overload"]
         if status:
-            assert overload["breaks_at_rest"] == [] and overload["falls_at_peak"] == ["sam"]
-            assert overload["breaks_at_peak"][0]["name"] == "loose"
+            assert overload["breaks_at_rest"] == [] and overload["falls"] == ["sam"]
+            assert overload["breaks_in_time"][0]["name"] == "loose"
         else:
             assert overload is None
 

@@ -25,6 +25,7 @@ from analyser.doors.commands.main import main
 from analyser.forces import Statics, cascade
 from analyser.forces.arrest import fall_factor, peak
 from analyser.forces.dropping import height_to_break, let_go
+from analyser.forces.motion import motion
 from analyser.forces.stiffness import GRAVITY
 from analyser.holding.system import RigSystem
 from analyser.language.formatting import laid_out
@@ -67,6 +68,14 @@ attach crab - link - ann.chest
 def looked(text: str, *facts: str, **more: int) -> Sequences:
     rig = analyser.read_text(text + "observed\n" + "".join(f"    {fact}\n" for fact in facts))
     return sequences(reconstruct(rig), rig, **more)
+
+
+def as_it_held(text: str, failure: str, part: str) -> float:
+    """The most that a part carries in time, if nothing broke."""
+    statics = Statics.of(analyser.read_text(text))
+    assert isinstance(statics, Statics)
+    told = motion(statics, [failure], starts=0, breaking=False)
+    return next(one.factor.force for one in told.weakest if one.name == part)
 
 
 def shape(found: Sequences) -> list[tuple[object, ...]]:
@@ -129,18 +138,17 @@ def test_who_stayed_is_held() -> None:
     assert not looked(two_lines(), "stayed ann", "found left fails").chains
     tested = looked(two_lines(), "stayed ann", "found left fails").tested[0]
     assert (tested.resting, tested.upper) == ((), ("link fails",))
-    assert tested.shares == SHARES[:3], "near the upper end it would not fit"
+    assert tested.shares == SHARES[:1], "in time it would not fit"
 
 
 def test_three_verdicts() -> None:
-    """The same slack on a cord ever weaker: not within the band, near its upper end, on the way, already at rest."""
+    """The same slack on a cord ever weaker: it holds, breaks on the way, already at rest."""
     weight = 90 * GRAVITY / 1000
-    force = looked(two_lines(), *FACTS).chains[0].overloads[0].most / 1000
-    band = force - weight
+    force = as_it_held(two_lines(), "left fails", "link") / 1000
     assert not looked(two_lines(link=force * 1.01), *FACTS).chains
     for link, least, words in (
-        (force * 0.99, 1.0, "only if the peak is near its upper end"),
-        (weight + 0.6 * band, 0.75, "if the peak comes 75% of the way from rest to its upper end, or nearer"),
+        (force * 0.99, 1.0, "on the way, in time"),
+        (weight + 0.6 * (force - weight), 1.0, "on the way, in time"),
         (weight * 0.99, 0.0, "already at rest"),
     ):
         one = looked(two_lines(link=link), *FACTS).chains[0]
@@ -212,7 +220,7 @@ rope line: strength 40 kN, stretch 5 % at 150 kg
     line = base.line("line")
     wanted = fall_factor(strength * 1000, mass, line.ea)
     assert told and told.height and told.fall_factor is not None and told.free_fall is not None
-    assert told.fall_factor == pytest.approx(wanted, abs=2e-3 / line.rest), "to a millimetre of drop"
+    assert told.fall_factor == pytest.approx(wanted, rel=2e-3), "as near as the peak is by following the motion"
     assert told.free_fall == pytest.approx(told.height - (line.length - line.rest), abs=1e-6)
     then = let_go(statics, base, "ann", told.height)
     assert then.arrest and then.arrest.peak == pytest.approx(peak(mass, line.ea, told.fall_factor), rel=1e-8)
@@ -251,7 +259,7 @@ def test_a_cascade_of_three_legs_by_hand() -> None:
         assert (one.least == 0) == breaks
         statics = Statics.of(rig)
         assert isinstance(statics, Statics)
-        told = cascade(statics, ["middle fails"], peaks=False)
+        told = cascade(statics, ["middle fails"])
         assert [broken.name for broken in told.broken] == (["left", "right"] if breaks else [])
         if breaks:
             assert [over.force for over in one.overloads] == pytest.approx([force] * 2, rel=1e-5)
@@ -280,9 +288,7 @@ def test_raising_every_strength_never_adds_an_overload(
         statics = Statics.of(analyser.read_text(text))
         assert isinstance(statics, Statics)
         return [
-            {one.name for one in cascade(statics, failed, share=share).broken}
-            for failed in ([], ["left fails"], ["right fails"])
-            for share in SHARES
+            {one.name for one in cascade(statics, failed).broken} for failed in ([], ["left fails"], ["right fails"])
         ]
 
     for less, more in zip(broken(up), broken(1.0), strict=True):
@@ -303,7 +309,7 @@ def test_scaling_masses_stiffness_and_strengths_changes_no_sequence(scale: float
         for mine, theirs in zip(one.parts, other.parts, strict=True):
             assert (mine.needed is None) == (theirs.needed is None)
             if mine.needed is not None and theirs.needed is not None:
-                assert mine.needed == pytest.approx(theirs.needed, rel=1e-5)
+                assert mine.needed == pytest.approx(theirs.needed, rel=2e-3)  # steps are fine in metres, not in shares
 
 
 # -- what is not looked at

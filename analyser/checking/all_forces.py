@@ -12,6 +12,7 @@ from analyser.checking.worst_loads import LEFT_OUT, WorstLoad, worst_loads
 from analyser.rig.model import Rig
 
 if TYPE_CHECKING:
+    from analyser.forces.alike import Follow
     from analyser.forces.loads import Samples
 
 
@@ -41,7 +42,8 @@ class AllForces(Delivered):
         return f"forces of {told} of {len(self.states)} states"
 
 
-def all_forces(rig: Rig, samples: Samples) -> AllForces:
-    """Forces in newtons, places in metres; `samples` says in how many cases bands are looked at."""
-    result = analyse(rig, forces=True, samples=samples, processes=samples.processes)
+def all_forces(rig: Rig, samples: Samples, follow: Follow | None = None) -> AllForces:
+    """Forces in newtons, places in metres; `samples` says in how many cases bands are looked at, `follow` which single
+    failures are followed in time."""
+    result = analyse(rig, forces=True, samples=samples, follow=follow, processes=samples.processes)
     return AllForces(result, worst_loads(rig))

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from analyser.checking.asking import Seen
 from analyser.checking.instead import in_between
 from analyser.checking.registry import asked, findings
-from analyser.checking.requirements import asks_for_forces, asks_for_what_follows, judge
+from analyser.checking.requirements import asks_for_forces, asks_for_what_follows, asks_for_what_happens_in_time, judge
 from analyser.checking.results import Result, State
 from analyser.holding.outcome import assess
 from analyser.holding.reviewing import Watch
@@ -19,6 +19,7 @@ from analyser.rig.laying import while_laid_anew
 from analyser.rig.model import Nature, Rig
 
 if TYPE_CHECKING:
+    from analyser.forces.alike import Follow
     from analyser.forces.loads import Samples
 
 
@@ -29,6 +30,7 @@ def analyse(
     *,
     forces: bool = False,
     samples: Samples | None = None,
+    follow: Follow | None = None,
     processes: int | None = 1,
 ) -> Result:
     """Analyse a rig as first attached and after every step of its stages: failure sets complete up
@@ -36,12 +38,13 @@ def analyse(
 
     Forces are worked out where they are asked for (`forces`, or by a requirement), and where the file
     seems to give the places and masses that they need. Where figures are bands, `samples` says in how many
-    cases of the first state they are looked at (default: as few as a check has time for); `processes` may
-    work on them (None: one a core).
+    cases of the first state they are looked at (default: as few as a check has time for), and `follow` which
+    single failures are followed in time (default: all where a requirement asks for it, else those that rank
+    first); `processes` may work on them (None: one a core).
     """
     states = tuple(_states(rig, max(order, 2), watch))
     if forces or forces_asked_for(rig):
-        states = _with_forces(rig, states, samples, processes)
+        states = _with_forces(rig, states, samples, follow, processes)
     states = _with_findings(rig, states)
     moments = [one for state in states for one in state.moments]
     states = tuple(replace(state, outcome=state.outcome.up_to(order)) for state in states)
@@ -110,16 +113,19 @@ def forces_asked_for(rig: Rig) -> bool:
 
 
 def _with_forces(
-    rig: Rig, states: Sequence[State], samples: Samples | None, processes: int | None
+    rig: Rig, states: Sequence[State], samples: Samples | None, follow: Follow | None, processes: int | None
 ) -> tuple[State, ...]:
     """The states with their forces. What follows single failures is worked out for the first state;
     for the others only where a requirement asks for it."""
+    from analyser.forces.alike import Follow
     from analyser.forces.loads import Samples, loads
     from analyser.forces.missing import Missing
     from analyser.forces.remembered import Remembered
 
     remembered = Remembered()
     asked = asks_for_what_follows(rig)
+    every = (follow is not None and follow.every) or asks_for_what_happens_in_time(rig)
+    follow = replace(follow or Follow(), every=every, processes=processes)
     first = samples or Samples(24, 4 if asked else None, processes=processes)
     later = Samples(8, 0 if asked else None, 4, processes=processes)
     found: list[State] = []
@@ -131,6 +137,7 @@ def _with_forces(
             told = loads(
                 state.rig,
                 failures=asked or state.number == 0,
+                follow=follow if state.number == 0 or every else replace(follow, first=0),
                 samples=later if state.number else first,
                 remembered=remembered,
             )

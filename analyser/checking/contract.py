@@ -53,6 +53,14 @@ class Degrees(Figure):
     unit, digits = "deg", 2
 
 
+class Seconds(Figure):
+    unit, digits = "s", 3
+
+
+class Speed(Figure):
+    unit, digits = "m_per_s", 2
+
+
 class Ratio(Figure):
     """A number without a unit: a share, a factor, a direction's part."""
 
@@ -64,7 +72,7 @@ class Residual(Figure):
         return float(f"{self:.0e}")
 
 
-UNITS = {one.__name__: one.unit for one in (Newtons, Metres, Degrees)}
+UNITS = {one.__name__: one.unit for one in (Newtons, Metres, Degrees, Seconds, Speed)}
 MEASURED = re.compile("|".join(rf"\b{name}\b" for name in UNITS))
 
 

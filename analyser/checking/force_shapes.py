@@ -5,13 +5,26 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Annotated, Literal
 
-from analyser.checking.contract import Degrees, Figure, Metres, Newtons, OfRig, Ratio, Residual, Shape
-from analyser.checking.overloaded import breaks_words
+from analyser.checking.contract import (
+    Degrees,
+    Figure,
+    Metres,
+    Newtons,
+    OfRig,
+    Ratio,
+    Residual,
+    Seconds,
+    Shape,
+    Speed,
+)
+from analyser.checking.overloaded import LEFT_OUT_IN_TIME, breaks_words, why_not_told
 
 if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads what solves them
     from analyser.forces.equilibrium import LineForce
     from analyser.forces.hauling import Pull
     from analyser.forces.levelling import Hung
+    from analyser.forces.motion import Broke, Motion
+    from analyser.forces.overloads import Overload
     from analyser.forces.spreading import Spread
 
 
@@ -61,14 +74,28 @@ class Short(Shape):
     factor: Annotated[Ratio, "factor.factor"]
 
 
+class ShortInTime(Shape):
+    """What breaks on the way, and when."""
+
+    name: Annotated[str, "broken.name"]
+    strength: Annotated[Newtons, "broken.factor.strength"]
+    kept: Annotated[Ratio, "broken.factor.kept"]
+    after: Annotated[Seconds, "when"]
+
+
+def _in_time(one: Overload) -> tuple[Broke, ...]:
+    return one.motion.broken if one.motion else ()
+
+
 class Overloaded(Shape):
     """What breaks under its load after some failures (none: as it hangs), and who falls then."""
 
     failures: tuple[str, ...]
     breaks_at_rest: Annotated[tuple[Short, ...], "rest.broken"]
-    breaks_at_peak: Annotated[tuple[Short, ...], "peak.broken"]
+    breaks_in_time: Annotated[tuple[ShortInTime, ...], _in_time]
+    breaks_from_a_start_aside: Annotated[tuple[str, ...], "aside"]
     falls: Annotated[tuple[str, ...], "surely"]
-    falls_at_peak: Annotated[tuple[str, ...], "perhaps"]
+    falls_from_a_start_aside: Annotated[tuple[str, ...], "perhaps"]
     text: Annotated[str, breaks_words]
 
 
@@ -99,10 +126,85 @@ class ArrestTold(Shape):
 
 
 class LineBand(Shape):
+    """`peak` by following the motion (None: not followed, or not told), `low` and `high` over starts a centimetre
+    aside; `quick` out of the energy alone: no peak and no bound, it only ranks what is followed."""
+
     name: str
     before: Newtons
     static: Newtons
-    peak: Newtons
+    peak: Newtons | None
+    low: Newtons | None
+    high: Newtons | None
+    quick: Newtons
+
+
+class LineInTime(Shape):
+    name: str
+    before: Newtons
+    peak: Annotated[Newtons | None, "most"]
+    low: Newtons | None
+    high: Newtons | None
+    after: Annotated[Seconds, "when"]
+
+
+class BodyInTime(Shape):
+    name: str
+    down: Metres
+    aside: Metres
+    pull: Newtons
+    pull_high: Annotated[Newtons, "high"]
+    after: Annotated[Seconds, "when"]
+
+
+class StrikeTold(Shape):
+    body: str
+    what: str
+    kind: Annotated[Literal["ground", "edge", "body"], "struck.value"]
+    speed: Speed
+    after: Annotated[Seconds, "when"]
+
+
+class RopeGiven(Shape):
+    at: Annotated[str, "by"]
+    line: str
+    slipped: Annotated[Metres, "metres"]
+    there_is: Annotated[Metres | None, "room"]
+
+
+def _why_not(one: Motion) -> str | None:
+    return None if one.told else why_not_told(one)
+
+
+def _starts(one: Motion) -> int:
+    return len(one.aside)
+
+
+def _aside(one: Motion) -> tuple[tuple[str, ...], ...]:
+    return tuple(aside.broken for aside in one.aside)
+
+
+def _left_out(one: Motion) -> tuple[str, ...]:
+    return LEFT_OUT_IN_TIME
+
+
+class InTime(Shape):
+    """What happens in time after some failures."""
+
+    told: bool
+    why_not: Annotated[str | None, _why_not]
+    until: Seconds
+    starts_aside: Annotated[int, _starts]
+    bodies: tuple[BodyInTime, ...]
+    lines: tuple[LineInTime, ...]
+    strikes: tuple[StrikeTold, ...]
+    breaks: Annotated[tuple[ShortInTime, ...], "broken"]
+    breaks_from_starts_aside: Annotated[tuple[tuple[str, ...], ...], _aside]
+    slips: Annotated[tuple[RopeGiven, ...], "ran"]
+    falls: tuple[str, ...]
+    energy_drift: Annotated[Ratio, "drift"]
+    weight_alone: Annotated[tuple[str, ...], "small"]
+    """Parts that keep their weight and have no inertia."""
+    left_out: Annotated[tuple[str, ...], _left_out]
 
 
 class Followed(Shape):
@@ -116,6 +218,7 @@ class Followed(Shape):
     near_edges: tuple[NearEdge, ...]
     arrest: ArrestTold | None
     lines: tuple[LineBand, ...]
+    motion: InTime | None
 
 
 class HeldOtherwise(Shape):
@@ -203,6 +306,7 @@ class Bands(Shape):
     samples: int
     corners: int
     followed_after_failures: Annotated[int, "after"]
+    in_time: Annotated[tuple[str, ...], "moving"]
     not_balanced: Annotated[int, "lost"]
     falls: Annotated[tuple[MayFall, ...], _may_fall]
     figures: Annotated[tuple[BandFigure, ...], _figures]

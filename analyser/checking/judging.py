@@ -45,6 +45,8 @@ class Check:
     """Does it ask of parts, whoever hangs on them?"""
     after: bool = False
     """Does it ask for what follows every single failure by the forces?"""
+    in_time: bool = False
+    """And for what happens on the way, in time?"""
 
     @property
     def forces(self) -> bool:

@@ -13,34 +13,49 @@ if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads 
 
 
 def find(rig: Rig, loads: Loads) -> Iterator[Finding]:
-    """Of each body that may come as low as the ground below: after which failures, and whether it comes to
-    rest there or may swing through."""
+    """Of each body that comes as low as the ground below: after which failures, and whether it comes to rest there,
+    strikes it on the way (how fast), or may, where that was not followed in time."""
     if loads.ground is None:
         return
-    rests: dict[tuple[str, bool], list[str]] = {}
+    lies: dict[str, list[str]] = {}
+    strikes: dict[str, dict[str, float]] = {}
+    may: dict[str, list[str]] = {}
     for one in loads.after or ():
-        if one.accepted:
-            for name in one.reaches_ground:
-                low = one.body(name).after[2] - loads.ground.feet(rig.parts[name]) <= loads.ground.height
-                rests.setdefault((name, low), []).append(one.failures[0])
-    for (name, low), failures in rests.items():
-        how = (
-            "comes to rest on the ground"
-            if low
-            else "may reach the ground before it is caught, if the drop stretches far"
-        )
-        text = f"after {in_few(failures)}: {name} {how} ({loads.ground.words})"
-        severity = Severity.DANGER if low else Severity.CAUTION
-        mend = "less slack, a stiffer or shorter line, or hang higher"
-        yield RULE.told(text, (name,), rig.parts[name].place, (name,), severity=severity, mend=mend)
+        for name in one.reaches_ground if one.accepted else ():
+            speed = one.struck_ground(name)
+            if name in one.on_ground:
+                lies.setdefault(name, []).append(one.failures[0])
+            elif speed is None:
+                may.setdefault(name, []).append(one.failures[0])
+            if speed is not None:
+                strikes.setdefault(name, {})[one.failures[0]] = speed
+    for name in dict.fromkeys([*lies, *strikes, *may]):
+        fast = strikes.get(name, {})
+        told = []
+        if name in lies:
+            told.append((lies[name], "comes to rest on the ground", Severity.DANGER))
+        only = [failure for failure in fast if failure not in lies.get(name, ())]
+        if only:
+            most = max(fast[failure] for failure in only)
+            told.append((only, f"strikes the ground at {most:.1f} m/s before it is caught", Severity.DANGER))
+        if name in may:
+            how = "may reach the ground before it is caught (a quick figure: not followed in time)"
+            told.append((may[name], how, Severity.CAUTION))
+        for failures, how, severity in told:
+            if failures is lies.get(name) and fast:
+                how += f", which it strikes at {max(fast.values()):.1f} m/s"
+            text = f"after {in_few(failures)}: {name} {how} ({loads.ground.words})"
+            mend = "less slack, a stiffer or shorter line, or hang higher"
+            yield RULE.told(text, (name,), rig.parts[name].place, (name,), severity=severity, mend=mend)
 
 
 RULE = Rule(
     name="reaches-ground",
     severity=Severity.DANGER,
     means=(
-        "After one failure somebody drops as low as the ground: comes to rest there (a danger), or may on the way, "
-        "where the drop uses the whole of its energy band (a caution). Told where a part that lies `below` has a place."
+        "After one failure somebody drops as low as the ground: comes to rest there, or strikes it on the way (a "
+        "danger), or may by a quick figure where that was not followed in time (a caution). Told where a part that "
+        "lies `below` has a place."
     ),
     matters="A second line that catches below the ground catches nobody.",
     mends="Less slack in the second line, a stiffer or shorter one, or work higher above the ground.",

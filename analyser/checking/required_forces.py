@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from analyser.checking.finding import in_few
 from analyser.checking.judging import Reason
-from analyser.checking.overloaded import breaks_words
+from analyser.checking.overloaded import breaks_words, why_not_told
 from analyser.checking.required_holding import held
 from analyser.holding.outcome import Outcome
 from analyser.holding.reviewing import Watch
@@ -51,16 +51,18 @@ def strength(requirement: Requirement, accepted: Accepted, loads: Loads) -> Iter
 
 
 def strength_after(requirement: Requirement, rig: Rig, accepted: Accepted, loads: Loads) -> Iterator[Reason]:
-    """The strength factors at rest, and at the new rest after every single failure."""
+    """The strength factors at rest, and after every single failure, at the new rest and on the way there."""
     yield from strength(requirement, accepted, loads)
     names = {*requirement.names}
     for failure, row in loads.short_after(rig, requirement.limits[0]):
         if failure not in accepted and (not names or {row.name, owner(row.name)} & names):
             yield Reason(f"{failure}: {row.name} has {row.factor:.3g}, under {row.force / 1000:.3g} kN")
-    yield from _followed(requirement, accepted, loads, "strength factors are")
+    yield from _followed(requirement, accepted, loads, "strength factors are", in_time=True)
 
 
-def _followed(requirement: Requirement, accepted: Accepted, loads: Loads, what: str) -> Iterator[Reason]:
+def _followed(
+    requirement: Requirement, accepted: Accepted, loads: Loads, what: str, *, in_time: bool = False
+) -> Iterator[Reason]:
     """What is open where single failures were, or had to be, followed by the forces."""
     if requirement.number > 1:
         yield Reason(f"not checked: {what} worked out after 1 failure, not {requirement.number}", open=True)
@@ -70,6 +72,12 @@ def _followed(requirement: Requirement, accepted: Accepted, loads: Loads, what: 
         if not one.accepted and not set(one.failures) & set(accepted):
             words = f"not checked: after {'; '.join(one.failures)} the forces do not balance well enough"
             yield Reason(words, open=True)
+    untold: dict[str, list[str]] = {}
+    for one in loads.after or () if in_time else ():
+        if one.accepted and not one.followed and not set(one.failures) & set(accepted):
+            untold.setdefault(why_not_told(one.motion), []).append("; ".join(one.failures))
+    for why, names in untold.items():
+        yield Reason(f"not checked: after {in_few(names)} what happens in time is not told: {why}", open=True)
 
 
 def held_through(
@@ -95,7 +103,7 @@ def held_through(
         known = any(one.failures == (failure,) for one in loads.overloads)
         if not known:
             yield Reason(f"{failure}: {part} may break, with {band.least:.2g} of what it carries, {AT_WORST}")
-    yield from _followed(requirement, accepted, loads, "overloads are")
+    yield from _followed(requirement, accepted, loads, "overloads are", in_time=True)
     if loads.without:
         yield Reason(f"not checked: {in_few(loads.without)}: no strength given, taken as never breaking", open=True)
 
@@ -109,14 +117,14 @@ def force(requirement: Requirement, names: Sequence[str], accepted: Accepted, lo
         over = {failure: peak for failure, peak in loads.people_after.get(name, {}).items() if peak > most}
         for failure, peak in over.items():
             if failure not in accepted:
-                yield Reason(f"{failure}: up to about {peak / 1000:.3g} kN on {name}")
+                yield Reason(f"{failure}: {peak / 1000:.3g} kN on {name}")
         for (person, failure), band in _over_bands(accepted, loads, "peak"):
             if person == name and band.most > most and failure not in over:
-                yield Reason(f"{failure}: up to about {band.most / 1000:.3g} kN on {name} {AT_WORST}")
+                yield Reason(f"{failure}: {band.most / 1000:.3g} kN on {name} {AT_WORST}")
         here_at_worst = loads.spread and loads.spread.of("carries", name)
         if here_at_worst and here_at_worst.most > most and not (here and here.force > most):
             yield Reason(f"{here_at_worst.most / 1000:.3g} kN on {name} with nothing failed, {AT_WORST}")
-    yield from _followed(requirement, accepted, loads, "peaks are")
+    yield from _followed(requirement, accepted, loads, "peaks are", in_time=True)
 
 
 def drop(

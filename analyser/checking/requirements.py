@@ -16,8 +16,8 @@ CHECKS = {
     "independent-everyone": Check(of_holding.independent),
     "held": Check(of_holding.held),
     "held-people": Check(of_holding.held, people=True),
-    "held-through": Check(of_forces.held_through, after=True),
-    "held-through-people": Check(of_forces.held_through, people=True, after=True),
+    "held-through": Check(of_forces.held_through, after=True, in_time=True),
+    "held-through-people": Check(of_forces.held_through, people=True, after=True, in_time=True),
     "hands-off": Check(of_holding.hands_off),
     "not-by-person": Check(of_holding.not_by_person),
     "level": Check(of_holding.level),
@@ -26,8 +26,8 @@ CHECKS = {
     "anchors-strong": Check(of_parts.anchors_strong, of_parts=True),
     "ends-stopped": Check(of_parts.ends_stopped, of_parts=True),
     "strength": Check(of_forces.strength, of_parts=True),
-    "strength-after": Check(of_forces.strength_after, of_parts=True, after=True),
-    "force": Check(of_forces.force, people=True, after=True),
+    "strength-after": Check(of_forces.strength_after, of_parts=True, after=True, in_time=True),
+    "force": Check(of_forces.force, people=True, after=True, in_time=True),
     "drop": Check(of_forces.drop, after=True),
     "head-up": Check(of_forces.head_up),
 }
@@ -42,6 +42,11 @@ def asks_for_forces(rig: Rig) -> bool:
 def asks_for_what_follows(rig: Rig) -> bool:
     """Does a requirement ask for what follows every single failure by the forces?"""
     return any(CHECKS[one.rule].after for one in rig.requirements)
+
+
+def asks_for_what_happens_in_time(rig: Rig) -> bool:
+    """Does a requirement ask for what happens in time after every single failure?"""
+    return any(CHECKS[one.rule].in_time for one in rig.requirements)
 
 
 def judge(moments: Sequence[Moment], watch: Watch | None = None) -> tuple[Judged, ...]:

@@ -37,7 +37,7 @@ class After(Delivered):
     @property
     def falls(self) -> tuple[str, ...]:
         """Who falls, by the connections or once what is overloaded has broken as well (also where that takes
-        the upper end of a peak)."""
+        a start a centimetre aside)."""
         fallen = {*self.falls_by_connections}
         if self.overload:
             fallen |= {*self.overload.surely, *self.overload.perhaps}
@@ -84,11 +84,15 @@ def _what_follows(rig: Rig, failures: Sequence[Failure]) -> tuple[Aftermath | No
     from analyser.forces.aftermath import after
     from analyser.forces.equilibrium import Statics
     from analyser.forces.grounds import ground_of
+    from analyser.forces.motion import motion
     from analyser.forces.overloads import overload
 
     statics = Statics.of(rig)
     if not isinstance(statics, Statics):
         return None, None
     now = statics.equilibrium()
-    then = after(statics, failures, now, ground_of(rig))
+    ground = ground_of(rig)
+    then = after(statics, failures, now, ground)
+    if now.accepted and then.accepted:
+        then = then.moving(motion(statics, failures, now, ground=ground))
     return then, overload(statics, now, then)

@@ -247,7 +247,7 @@ class WhatIf(OfRig, kw_only=True):
     failed: tuple[str, ...]
     bodies: tuple[Body, ...]
     falls: tuple[str, ...]
-    """By the connections, or once what is overloaded has broken as well, at the upper end of the peak too."""
+    """By the connections, or once what is overloaded has broken as well, from a start a centimetre aside too."""
     falls_by_connections: tuple[str, ...]
     failure_sets: Sets
     forces: Annotated[Followed | None, "aftermath"]

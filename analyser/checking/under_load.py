@@ -47,6 +47,7 @@ def moves(one: Moved) -> bool:
 
 
 def grown(aftermath: Aftermath) -> Band | None:
-    """The line whose pull grows the most after a failure, where that is more than a twentieth."""
-    most = max(aftermath.lines, key=lambda band: band.peak - band.before, default=None)
-    return most if most and most.peak > most.before * 1.05 + 1 else None
+    """The line whose pull grows the most after a failure (in time where that was followed, else at rest), where that
+    is more than a twentieth."""
+    most = max(aftermath.lines, key=lambda band: band.most - band.before, default=None)
+    return most if most and most.most > most.before * 1.05 + 1 else None

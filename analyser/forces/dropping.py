@@ -1,7 +1,7 @@
 """From how high somebody would have had to be let go for a part to break.
 
 Not what happened: the inverse of the peak. The body is raised plumb above where it hangs at rest, and let
-go; what the energy then gives as the upper end of the peak (`aftermath.py`) is held against the strength.
+go; the peak by following the motion (`motion.py`), with nothing breaking, is held against the strength.
 For one mass that drops plumb on to one line this is the standard equation of an arrest, read backwards.
 """
 
@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 
 from analyser.forces.aftermath import Aftermath, after
 from analyser.forces.equilibrium import Equilibrium, Statics
+from analyser.forces.motion import motion
 from analyser.forces.strength import factors
 from analyser.rig.model import Failure
 
@@ -52,7 +53,9 @@ def let_go(
     x, y, z = base.at[body]
     names = {name for name, at in base.at.items() if math.dist(at, (x, y, z)) < SAME_PLACE}
     raised = replace(base, at=base.at | dict.fromkeys(names, (x, y, z + height)))
-    return after(statics, failures, raised, rest=rest)
+    failures = tuple(failures)
+    then = after(statics, failures, raised, rest=rest)
+    return then.moving(motion(statics, failures, base, starts=0, breaking=False, raised=raised))
 
 
 def height_to_break(
@@ -85,8 +88,11 @@ def height_to_break(
             return None
         now = let_go(statics, base, body, height, failures, rest)
         tried.append(now)
-        row = next((row for row in factors(statics.rig, now.equilibrium, now.peaks).rows if row.name == part), None)
-        return 1 / row.factor - 1 if row and now.accepted else None
+        if not now.accepted or not now.followed or now.motion is None:
+            return None
+        rows = [*(one.factor for one in now.motion.weakest), *factors(statics.rig, now.equilibrium).rows]
+        row = min((row for row in rows if row.name == part), key=lambda row: row.factor, default=None)
+        return 1 / row.factor - 1 if row else None
 
     low, high = 0.0, most
     over = excess(high)

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from analyser.forces.aftermath import Aftermath, every_single
 from analyser.forces.agreeing import Disagreement, disagreements
+from analyser.forces.alike import Follow, in_time
 from analyser.forces.anchors import AnchorPull, anchor_pulls
 from analyser.forces.carried import PartForce, part_forces
 from analyser.forces.equilibrium import Equilibrium, Statics
@@ -21,7 +24,8 @@ from analyser.rig.model import Nature, Rig
 
 @dataclass(frozen=True, slots=True)
 class Loads:
-    """`after` are the single failures that were looked into (None: not asked for in this state)."""
+    """`after` are the single failures that were looked into (None: not asked for in this state), those that decide
+    something or rank first with what happens in time; of the others the figures are at rest."""
 
     now: Equilibrium
     parts: tuple[PartForce, ...]
@@ -35,7 +39,8 @@ class Loads:
     without: tuple[str, ...]
     """What carries load at rest or then, and has no strength given."""
     people_after: dict[str, dict[str, float]]
-    """For each person, the peak force after each single failure, in newtons."""
+    """For each person, the greatest force after each single failure that was followed in time, over all starts, in
+    newtons."""
     ground: Ground | None = None
     """The ground below, where the file tells its height."""
     spread: Spread | None = None
@@ -44,15 +49,28 @@ class Loads:
     def on(self, name: str) -> PartForce | None:
         return next((one for one in self.parts if one.name == name), None)
 
+    @property
+    def at_rest_only(self) -> tuple[str, ...]:
+        """Single failures that move something and were not followed in time, or could not be."""
+        return tuple(
+            "; ".join(one.failures) for one in self.after or () if one.accepted and one.moved and not one.followed
+        )
+
     def short_after(self, rig: Rig, least: float) -> list[tuple[str, Factor]]:
-        """What has a smaller strength factor than `least` at rest after a single failure, and after which."""
-        return [
-            (one.failures[0], row)
-            for one in self.after or ()
-            if one.accepted
-            for row in factors(rig, one.equilibrium).rows
-            if row.factor < least
-        ]
+        """What has a smaller strength factor than `least` after a single failure, at the new rest or on the way there
+        (over all starts), and after which failure."""
+        found: list[tuple[str, Factor]] = []
+        for one in self.after or ():
+            if not one.accepted:
+                continue
+            rows = {row.name: row for row in factors(rig, one.equilibrium).rows}
+            for told in one.motion.weakest if one.motion and one.motion.told else ():
+                row = told.at_worst
+                if row.name not in rows or row.factor < rows[row.name].factor:
+                    rows[row.name] = row
+            short = sorted((row for row in rows.values() if row.factor < least), key=lambda row: (row.factor, row.name))
+            found += [("; ".join(one.failures), row) for row in short]
+        return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,33 +89,42 @@ class Samples:
 
 
 def loads(
-    rig: Rig, *, failures: bool, samples: Samples | None = None, remembered: Remembered | None = None
+    rig: Rig,
+    *,
+    failures: bool,
+    follow: Follow | None = None,
+    samples: Samples | None = None,
+    remembered: Remembered | None = None,
 ) -> Loads | Missing:
-    """The forces of one state; `failures`: also what follows each single failure; `samples`: how the bands
-    of its figures are looked at, if it has any (default: not); `remembered`: what was solved of other states."""
+    """The forces of one state; `failures`: also what follows each single failure, of which `follow` says which are
+    followed in time; `samples`: how the bands of its figures are looked at, if it has any (default: not);
+    `remembered`: what was solved of other states."""
     statics = Statics.of(rig, remembered=remembered)
     if isinstance(statics, Missing):
         return statics
     now = statics.equilibrium()
     ground = ground_of(rig)
     after = tuple(every_single(statics, ground)) if failures and now.accepted else None
-    here = factors(rig, now)
+    if after is not None:
+        after = in_time(statics, now, after, ground, follow or Follow())
+    here, parts = factors(rig, now), part_forces(rig, now)
     people = {body.name for body in rig.bodies if body.nature is Nature.PERSON}
     peaks: dict[str, dict[str, float]] = {name: {} for name in sorted(people)}
     breaking = [overload_at_rest(statics, now, here)] if now.accepted else []
     without = {*here.without}
     for one in after or ():
         if one.accepted:
-            forces = part_forces(rig, one.equilibrium, one.peaks, angles=False)
-            for force in forces:
-                if force.name in people and force.name not in one.falls:
-                    peaks[force.name]["; ".join(one.failures)] = force.force
-            told = factors(rig, one.equilibrium, one.peaks, forces=forces)
-            without |= {*told.without}
-            breaking.append(overload(statics, now, one, told))
+            without |= {*factors(rig, one.equilibrium, one.quick).without}
+            breaking.append(overload(statics, now, one))
+        if one.motion is not None and one.motion.told:
+            without |= {*one.motion.without}
+            for name in people - {*one.falls}:
+                hanging = next((part.force for part in parts if part.name == name), 0.0)
+                _, high, _ = one.motion.parts.get(name, (0.0, 0.0, 0.0))
+                peaks[name]["; ".join(one.failures)] = max(hanging, high)
     return Loads(
         now,
-        part_forces(rig, now),
+        parts,
         here,
         frame_forces(rig, now),
         anchor_pulls(rig, now, after or ()),
@@ -107,16 +134,34 @@ def loads(
         tuple(sorted(without)),
         peaks,
         ground,
-        _over_bands(rig, samples) if samples and now.accepted else None,
+        _over_bands(rig, samples, after or ()) if samples and now.accepted else None,
     )
 
 
-def _over_bands(rig: Rig, samples: Samples) -> Spread | None:
+OVER_BANDS = 3
+"""Failures that are followed in time over the bands: the hardest in the middle."""
+
+
+def _over_bands(rig: Rig, samples: Samples, after: Sequence[Aftermath]) -> Spread | None:
+    moving = hardest(after)[:OVER_BANDS] if samples.after is not None else []
     return spread(
         rig,
         samples.at_rest,
         samples.after,
+        moving=moving,
         most_corners=samples.corners,
         progress=samples.progress,
         processes=samples.processes,
     )
+
+
+def hardest(after: Sequence[Aftermath]) -> list[str]:
+    """Failures that were followed in time, those first that bring something nearest to breaking, or pull hardest on
+    somebody; of failures that move alike the first."""
+    ranks: dict[tuple[float, float], str] = {}
+    for one in after:
+        if one.motion is not None and one.motion.told and one.motion.moved:
+            weakest = min((row.at_worst.factor for row in one.motion.weakest), default=math.inf)
+            pull = max((body.high for body in one.motion.bodies), default=0.0)
+            ranks.setdefault((round(weakest, 6), -round(pull, 3)), "; ".join(one.failures))
+    return [ranks[key] for key in sorted(ranks)]

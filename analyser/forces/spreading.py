@@ -22,6 +22,7 @@ from time import monotonic
 from analyser.forces.aftermath import after
 from analyser.forces.carried import part_forces
 from analyser.forces.equilibrium import Equilibrium, Statics
+from analyser.forces.motion import motion
 from analyser.forces.strength import factors
 from analyser.rig.model import Nature, Part, Quantity, Rig, Rope
 
@@ -67,11 +68,12 @@ class Range:
 class Spread:
     """What a state carries over its bands.
 
-    `samples` and `corners` are the cases at rest, `after` those in which every single failure was followed,
-    `lost` of all those the ones in which the forces did not balance: nothing is known of them. The keys of
+    `samples` and `corners` are the cases at rest, `after` those in which every single failure was looked at, the
+    failures in `moving` in time (those that are hardest in the middle), the others at rest alone; `lost` of all
+    those the ones in which the forces did not balance: nothing is known of them. The keys of
     `ranges`: `("carries", NAME)` and `("factor", NAME)` of parts and lines of rope; `("head-up", LITTER)` and
     `("roll", LITTER)` in degrees; `("drop", BODY, FAILURE)` in metres; `("peak", PERSON, FAILURE)` in newtons;
-    `("overload", NAME, FAILURE)`, strength over what it carries at the peak, where that is under 1;
+    `("overload", NAME, FAILURE)`, strength over what it carries at the most, where that is under 1;
     `("falls", BODY, FAILURE)`, 1 where it does (FAILURE is empty at rest)."""
 
     banded: tuple[Banded, ...]
@@ -79,6 +81,7 @@ class Spread:
     corners: int
     after: int
     lost: int
+    moving: tuple[str, ...]
     ranges: dict[Key, Range] = field(repr=False)
 
     def of(self, *key: str) -> Range | None:
@@ -177,6 +180,7 @@ def spread(
     samples: int,
     after_samples: int | None = None,
     *,
+    moving: Sequence[str] = (),
     most_corners: int = 64,
     seed: int = SEED,
     progress: Progress | None = None,
@@ -184,7 +188,8 @@ def spread(
 ) -> Spread | None:
     """The forces of a state over its bands; None for a rig without any.
 
-    `samples` at rest; `after_samples` in which every single failure is followed as well (None: in none).
+    `samples` at rest; `after_samples` in which every single failure is looked at as well (None: in none), those
+    in `moving` in time.
     Raises ValueError for a rig whose forces cannot be worked out: ask `Statics.of` first.
     """
     banded = bands(rig)
@@ -198,7 +203,7 @@ def spread(
         points = [*sampled(after_samples, len(banded), seed + 1), *corners(banded, 4)]
         following = len(points)
         cases += [(point, True) for point in points]
-    told = _all(rig.alone, banded, cases, progress, processes)
+    told = _all(rig.alone, banded, cases, frozenset(moving), progress, processes)
     ranges: dict[Key, Range] = {}
     rows: dict[Key, list[tuple[int, float]]] = {}
     for at, one in enumerate(told):
@@ -208,7 +213,8 @@ def spread(
         inner = sorted(value for at, value in row if at < len(resting)) or sorted(value for _, value in row)
         values = [value for _, value in row]
         ranges[key] = Range(_share(inner, 0.05), _share(inner, 0.95), min(values), max(values))
-    return Spread(banded, len(resting), len(ends), following, sum(one is None for one in told), ranges)
+    lost = sum(one is None for one in told)
+    return Spread(banded, len(resting), len(ends), following, lost, tuple(moving), ranges)
 
 
 def _share(values: Sequence[float], share: float) -> float:
@@ -225,6 +231,7 @@ def _all(
     rig: Rig,
     banded: Sequence[Banded],
     cases: Sequence[tuple[Point, bool]],
+    moving: frozenset[str],
     progress: Progress | None,
     processes: int | None,
 ) -> list[dict[Key, float] | None]:
@@ -234,7 +241,7 @@ def _all(
     begun, at = monotonic(), 0
     workers = min(os.cpu_count() or 1, 8) if processes is None else processes
     while at < len(cases):
-        told[at] = _case(rig, banded, middle, *cases[at])
+        told[at] = _case(rig, banded, middle, *cases[at], moving)
         at += 1
         if progress:
             progress(at, len(cases))
@@ -245,7 +252,7 @@ def _all(
         rest = range(at, len(cases))
         pieces = [rest[k :: 4 * workers] for k in range(4 * workers) if rest[k :: 4 * workers]]
         with ProcessPoolExecutor(workers, get_context("spawn")) as pool:
-            waiting = {pool.submit(_several, rig, banded, [cases[k] for k in piece]): piece for piece in pieces}
+            waiting = {pool.submit(_several, rig, banded, [cases[k] for k in piece], moving): piece for piece in pieces}
             for done in as_completed(waiting):
                 for k, one in zip(waiting[done], done.result(), strict=True):
                     told[k] = one
@@ -255,10 +262,12 @@ def _all(
     return told
 
 
-def _several(rig: Rig, banded: Sequence[Banded], cases: Sequence[tuple[Point, bool]]) -> list[dict[Key, float] | None]:
+def _several(
+    rig: Rig, banded: Sequence[Banded], cases: Sequence[tuple[Point, bool]], moving: frozenset[str]
+) -> list[dict[Key, float] | None]:
     """Some cases, in a process of their own."""
     middle = _middle(rig, banded)
-    return [_case(rig, banded, middle, *case) for case in cases]
+    return [_case(rig, banded, middle, *case, moving) for case in cases]
 
 
 def _middle(rig: Rig, banded: Sequence[Banded]) -> Equilibrium:
@@ -270,7 +279,7 @@ def _middle(rig: Rig, banded: Sequence[Banded]) -> Equilibrium:
 
 
 def _case(
-    rig: Rig, banded: Sequence[Banded], near: Equilibrium, point: Point, failures: bool
+    rig: Rig, banded: Sequence[Banded], near: Equilibrium, point: Point, failures: bool, moving: frozenset[str]
 ) -> dict[Key, float] | None:
     """The figures of one case; None where its forces do not balance, or two lengths contradict each other."""
     rig = at_point(rig, banded, point)
@@ -295,11 +304,15 @@ def _case(
             return None
         found |= {("drop", moved.name, failure.id): moved.drop for moved in then.moved}
         found |= {("falls", name, failure.id): 1.0 for name in then.falls}
-        forces = part_forces(rig, then.equilibrium, then.peaks, angles=False)
-        for row in factors(rig, then.equilibrium, then.peaks, forces=forces).rows:
-            if row.factor < 1:
+        rows = list(factors(rig, then.equilibrium).rows)
+        if failure.id in moving:
+            told = motion(statics, [failure], now, starts=0, breaking=False)
+            if told.told:
+                rows += [one.factor for one in told.weakest]
+                for name in people - {*then.falls}:
+                    here = next((part.force for part in parts if part.name == name), 0.0)
+                    found["peak", name, failure.id] = max(here, told.parts.get(name, (0.0, 0.0, 0.0))[0])
+        for row in rows:
+            if row.factor < min(1.0, found.get(("overload", row.name, failure.id), 1.0)):
                 found["overload", row.name, failure.id] = row.factor
-        for one in forces:
-            if one.name in people and one.name not in then.falls:
-                found["peak", one.name, failure.id] = one.force
     return found

@@ -23,6 +23,7 @@ class Shape(StrEnum):
     ENDS = "two lists of names"
     FIGURE = "a number and its unit"
     NUMBER = "a number"
+    SHARE = "a share in percent"
     STRETCH = "a share, and at which load"
     COUNT = "a whole number"
     RANGE = "two numbers and their unit"
@@ -71,6 +72,7 @@ class Row:
 
 _FRAME = ((Nature.FRAME,), "a frame (a tripod, a gin pole, a holdfast)")
 _GRIP = ((Nature.GRIP,), "a device that grips rope")
+_SLIPS = ((Nature.GRIP, Nature.JOINT), "a device, a hitch or an absorber")
 _GATE = ((Nature.JOINT,), "a connector")
 _BODY = (BODIES, "a person, a litter or a load")
 _PERSON = ((Nature.PERSON,), "a person")
@@ -86,6 +88,9 @@ ROWS: tuple[Row, ...] = (
     Row("length", "length", Shape.FIGURE, measures="length", usual="1.2 m", band=True),
     Row("width", "width", Shape.FIGURE, measures="length", usual="120 mm", band=True),
     Row("stretch", "stretch", Shape.STRETCH, usual="3 % at 150 kg"),
+    Row("slips_at", "slips at", Shape.FIGURE, *_SLIPS, "slips at", measures="force", usual="9 kN", band=True),
+    Row("slips_up_to", "slips up to", Shape.FIGURE, *_SLIPS, "slips up to", measures="length", usual="1.2 m"),
+    Row("loss", "loss", Shape.SHARE, (Nature.ROPE, Nature.JOINT), "a rope, a sling or the like", usual="30 %"),
     Row("friction", "friction", Shape.NUMBER, usual="0.3"),
     Row("efficiency", "efficiency", Shape.NUMBER, usual="0.9"),
     Row("likelihood", "likelihood", Shape.NUMBER),

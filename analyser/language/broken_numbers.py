@@ -107,6 +107,8 @@ def number(b: Broken) -> Mistake | None:
             example = example or {"strength": "22 kN"}.get(attribute.group(1), "1.2 m")
             text = f"`{attribute.group(1)}` is followed by a number, not `{b.word}`"
             return Mistake(b.place(), text, f"for example `{attribute.group(1)} {example}`")
+    if "PERCENT" in b.expected and re.search(r"\bloss\s+[\d.]+\s*$", b.before):
+        return Mistake(b.place(), "a loss is given in %", "for example `loss 30 %`")
     if "PERCENT" in b.expected or (b.expected == {"AT"} and b.before.endswith("%")):
         return Mistake(b.place(), "a stretch is given in % at a load", "for example `stretch 3 % at 150 kg`")
     return None
@@ -132,7 +134,7 @@ def _position(b: Broken) -> Mistake | None:
                 else "write all three: `(0, 1.5, 12)`"
             )
             return Mistake(b.at(bracket), text, hint)
-    elif "LPAR" in b.expected:
+    elif "LPAR" in b.expected and "MINUS" not in b.expected:  # a chain takes brackets too
         plain = re.match(r"[+-]?\d[\d.]*(?:\s*,\s*[+-]?\d[\d.]*){2}", b.rest)
         if plain:
             fixed = b.instead(b.column, len(plain[0]), f"({plain[0]})")

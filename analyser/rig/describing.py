@@ -180,6 +180,12 @@ def _number(bench: Bench, draft: Draft, row: Row, attribute: Attribute) -> None:
         _kept(bench, draft, row.kept, Quantity(number, float(number), ""), attribute.place)
 
 
+def _share(bench: Bench, draft: Draft, row: Row, attribute: Attribute) -> None:
+    number = attribute.numbers[0]
+    if _not_negative(bench, number, attribute.place, " %"):
+        _kept(bench, draft, row.kept, Quantity(f"{number} %", float(number) / 100, "%"), attribute.place)
+
+
 def _stretch(bench: Bench, draft: Draft, row: Row, attribute: Attribute) -> None:
     measure = attribute.measure
     assert measure is not None
@@ -299,6 +305,7 @@ KEEPING: dict[Shape, Callable[[Bench, Draft, Row, Attribute], None]] = {
     Shape.ENDS: _ends,
     Shape.FIGURE: _figure,
     Shape.NUMBER: _number,
+    Shape.SHARE: _share,
     Shape.STRETCH: _stretch,
     Shape.COUNT: _room,
     Shape.RANGE: _takes,

@@ -109,8 +109,8 @@ class Part:
     off: tuple[float, float, float] = (0.0, 0.0, 0.0)
     """Metres by which its place may be off either way, where it is given as a band."""
     quantities: tuple[tuple[str, Quantity], ...] = ()
-    """Strength, length, diameter, mass, stretch, friction, efficiency, likelihood, minor axis, gate
-    open, as given or by kind."""
+    """Strength, length, diameter, mass, stretch, slips at, slips up to, loss, friction, efficiency,
+    likelihood, minor axis, gate open, as given or by kind."""
     note: str | None = None
     source: str | None = None
     """Where its figures come from."""

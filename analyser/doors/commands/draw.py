@@ -24,6 +24,8 @@ def options(one: ArgumentParser) -> None:
     target.add_argument("-o", "--output", metavar="FILE", help="FILE.svg, FILE.png or FILE.dot")
     words = "one picture a state, 00-….svg and on, all laid out alike, into an empty or new folder"
     target.add_argument("--film", metavar="DIR", help=words)
+    words = "in time, to scale, after --failing: FILE.svg moves by itself, FILE.png is a strip of stills"
+    target.add_argument("--motion", metavar="FILE", help=words)
     words = "draw what is left after it (repeatable)"
     one.add_argument("--failing", action="append", default=[], metavar="FAILURE", help=words)
     one.add_argument("--forces", action="store_true", help="in the diagram: what each part carries, in kN")
@@ -38,6 +40,8 @@ def run(asked: Namespace) -> int:
     """Write the picture, or a film's; 2 when the rig, the state, the failure or the name cannot be used."""
     if asked.film is not None:
         return _film(asked)
+    if asked.motion is not None:
+        return _motion(asked)
     endings = [one for one in FORMATS if Path(asked.output).suffix.lower() == f".{one}"]
     if not endings:
         raise NotDone(f"{asked.output}: write a name that ends in .svg, .png or .dot")
@@ -87,12 +91,15 @@ def _carried(rig: Rig, failures: list[Failure]) -> dict[str, str]:
     """What each part and span carries."""
     from analyser.checking.hanging import statics_of
     from analyser.forces import after, part_forces
+    from analyser.forces.motion import motion
     from analyser.pages.drawing.loads_shown import carried_words
 
     statics = statics_of(rig, {})
     found, then = statics.equilibrium(), None
     if failures and found.accepted:
         then = after(statics, failures, found)
+        if then.accepted:
+            then = then.moving(motion(statics, failures, found))
         found = then.equilibrium
     _at_rest(found)
     return carried_words(rig, found, part_forces(rig, found), then)
@@ -123,6 +130,52 @@ def drawn_to_scale(rig: Rig, failures: list[Failure], *, front: bool) -> bytes:
     if not found.lines and not (before and before.lines):
         raise NotDone("no line of this rig has a place: nothing to draw to scale")
     return side_view(rig, found, before, [one.id for one in failures], FRONT if front else SIDE).encode()
+
+
+def _motion(asked: Namespace) -> int:
+    """What happens in time after some failures, as a film or a strip."""
+    if Path(asked.motion).suffix.lower() not in (".svg", ".png"):
+        raise NotDone(f"{asked.motion}: write a name that ends in .svg or .png")
+    if asked.forces:
+        raise NotDone("a film shows what is pulled already: leave `--forces` out")
+    from analyser.checking.calling import chosen, rig_in
+
+    whole = open_rig(asked.rig)
+    rig = rig_in(whole, state_asked(whole, asked))
+    failures = chosen(rig, asked.failing)
+    if not failures:
+        raise NotDone("`--motion` shows what follows a failure: name it with `--failing`")
+    strip = Path(asked.motion).suffix.lower() == ".png"
+    put_file(asked.motion, drawn_in_time(rig, failures, front=asked.front, strip=strip), files_of(asked.rig, whole))
+    return 0
+
+
+def drawn_in_time(rig: Rig, failures: list[Failure], *, front: bool, strip: bool) -> bytes:
+    """The film, or the strip as a PNG; raises `FactsMissing` where places or lengths are missing, `NotDone` where
+    nothing can be told."""
+    from analyser.checking.hanging import statics_of
+    from analyser.checking.overloaded import why_not_told
+    from analyser.forces.grounds import ground_of
+    from analyser.forces.motion import motion
+    from analyser.pages.drawing.filmed import film_of, strip_png
+    from analyser.pages.drawing.motion_view import FRONT, SIDE
+    from analyser.pages.drawing.rendering import NotDrawn
+
+    statics = statics_of(rig, {})
+    base = statics.equilibrium()
+    _at_rest(base)
+    ground = ground_of(rig)
+    told = motion(statics, failures, base, ground=ground)
+    if not told.told or not told.way.pieces:
+        why = why_not_told(told) if not told.told else "nothing moves, or what moves falls with nothing to hold it"
+        raise NotDone(f"nothing to draw: {why}")
+    across = FRONT if front else SIDE
+    try:
+        if strip:
+            return strip_png(statics, base, told, ground, across)
+    except NotDrawn as error:
+        raise NotDone(str(error)) from None
+    return film_of(statics, base, told, ground, across).encode()
 
 
 def _film(asked: Namespace) -> int:

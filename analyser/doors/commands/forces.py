@@ -20,6 +20,8 @@ def options(one: ArgumentParser) -> None:
     one_rig(one)
     words = "cases in which the bands of a file are looked at (default 100); every single failure in a fifth of them"
     one.add_argument("--samples", type=_samples, default=100, metavar="N", help=words)
+    words = "follow every single failure in time, and show it as a table: drops, swings, peaks, what breaks when"
+    one.add_argument("--motion", action="store_true", help=words)
     as_json(one)
 
 
@@ -34,14 +36,16 @@ def run(asked: Namespace) -> Answer:
     rig = open_rig(asked.rig)
     from analyser.checking.all_forces import all_forces
     from analyser.doors.commands.progress import Progress
+    from analyser.forces.alike import Follow
     from analyser.forces.loads import Samples
 
-    with Progress("cases within the bands") as progress:
-        told = all_forces(rig, Samples(asked.samples, max(asked.samples // 5, 1), 64, progress, None))
-    return Answer(0 if told.told else 1, told, partial(page, told, shown(asked.rig)))
+    with Progress("cases within the bands") as progress, Progress("failures followed in time") as moving:
+        samples = Samples(asked.samples, max(asked.samples // 5, 1), 64, progress, None)
+        told = all_forces(rig, samples, Follow(every=asked.motion, progress=moving))
+    return Answer(0 if told.told else 1, told, partial(page, told, shown(asked.rig), motion=asked.motion))
 
 
-def page(told: AllForces, file: str) -> Page:
+def page(told: AllForces, file: str, *, motion: bool = False) -> Page:
     from analyser.pages.writing.forces_page import forces_page
 
-    return forces_page(told.result, told.worst_loads, file)
+    return forces_page(told.result, told.worst_loads, file, motion=motion)

@@ -1,4 +1,4 @@
-"""What each part and span carries, in words for the diagram: at rest, or after failures up to the peak."""
+"""What each part and span carries, in words for the diagram: at rest, or after failures with its peak in time."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ LEAST = 5.0
 def carried_words(
     rig: Rig, found: Equilibrium, parts: tuple[PartForce, ...], then: Aftermath | None = None
 ) -> dict[str, str]:
-    """For each part and span by name: `0.84 kN`, `slack`; after failures with the upper end of the peak."""
+    """For each part and span by name: `0.84 kN`, `slack`; after failures with the peak in time, where that is told."""
     words = {
         one.name: _words(one.force, at_most=one.at_most)
         for one in parts
@@ -36,5 +36,5 @@ def carried_words(
 def _words(newtons: float, peak: float | None = None, *, at_most: bool = False) -> str:
     if newtons < LEAST and (peak or 0.0) < LEAST:
         return "slack"
-    up_to = f", peak up to {peak / 1000:.2f}" if peak is not None and peak > 1.05 * newtons + 1 else ""
+    up_to = f", peak {peak / 1000:.2f}" if peak is not None and peak > 1.05 * newtons + 1 else ""
     return f"{'≤ ' if at_most else ''}{newtons / 1000:.2f} kN{up_to}"

@@ -263,17 +263,17 @@
     const table = make("table");
     table.append(make("caption", "Tensions in kN"));
     const head = table.createTHead().insertRow();
-    for (const [k, word] of ["of", "before", "at rest", "peak up to"].entries()) {
+    for (const [k, word] of ["of", "before", "at rest", "peak"].entries()) {
       const cell = make("th", word, k ? "number" : "");
       cell.scope = "col";
       head.append(cell);
     }
     const body = table.createTBody();
-    for (const one of [...found.lines].sort((a, b) => b.peak_kN - a.peak_kN)) {
+    for (const one of [...found.lines].sort((a, b) => (b.peak_kN ?? b.static_kN) - (a.peak_kN ?? a.static_kN))) {
       const row = body.insertRow();
       const name = make("th", one.name);
       name.scope = "row";
-      row.append(name, ...[one.before_kN, one.static_kN, one.peak_kN].map((kn) => make("td", kn.toFixed(2), "number")));
+      row.append(name, ...[one.before_kN, one.static_kN, one.peak_kN].map((kn) => make("td", kn === null ? "–" : kn.toFixed(2), "number")));
     }
     box.append(table);
   }

@@ -127,11 +127,11 @@ def under_load(case: Case, one: Tested) -> Iterator[Fact]:
 def _breaking(case: Case, one: Tested) -> str:
     names = " and ".join(case.made.explanations[one.explanation - 1].first)
     if not one.upper:
-        return f"{names}: nothing more breaks, even at the upper end of the peak"
+        return f"{names}: nothing more breaks, not on the way either"
     if one.resting:
         more = f"{listed(one.resting)} would break as well, already at rest"
     else:
-        more = f"{listed(one.upper)} would break as well near the upper end of the peak, and nothing more at rest"
+        more = f"{listed(one.upper)} would break as well on the way, and nothing more at rest"
     fits = "" if 1.0 in one.shares else "; that does not fit what was observed"
     return f"{names}: {more}{fits}"
 
@@ -147,7 +147,7 @@ def _weighed(case: Case, one: Weighed) -> str:
     then += f" ({one.words})" if case.rig.stages else ""
     weighed = f"{one.failure}: strength {_strength_of(one)}; {_kN(one.resting or 0)} as it hung, {then}"
     if one.needed < 1:
-        enough = "already at rest" if (one.left or 0) > one.strength * one.kept else "near the upper end"
+        enough = "already at rest" if (one.left or 0) > one.strength * one.kept else "on the way"
         return f"{weighed}: enough {enough}"
     said = f"{weighed}: it would have needed {one.needed:.2g} times as much"
     drop = one.drop

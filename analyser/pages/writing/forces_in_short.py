@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from analyser.checking.consequences import effect
 from analyser.checking.requirements import asks_for_forces
 from analyser.checking.results import Result, State
-from analyser.checking.sentences import counted, in_few, kN
+from analyser.checking.sentences import counted, in_few, kN, verb
 from analyser.checking.under_load import SEEN, grown
 from analyser.pages.tree import Block, Fact, alarm
 from analyser.pages.writing.forces_page import not_as_meant, not_worked_out
@@ -53,7 +53,8 @@ def _weakest(loads: Loads, most: int) -> Iterator[Block]:
 
 
 def _drops(state: State, loads: Loads, most: int) -> Iterator[Block]:
-    """The deepest drops after a single failure of those who stay held, each with the highest peak then."""
+    """The deepest drops after a single failure of those who stay held, each with the line that is pulled hardest
+    then: in time where that was followed, else at rest."""
     after = [one for one in loads.after or () if one.accepted]
     falling = {str(one.id): effect(one, state.outcome).falls for one in state.outcome.failures}
     deepest = sorted(after, key=lambda one: (-_deepest(one, falling.get(one.failures[0], ()))[0], one.failures))
@@ -62,14 +63,18 @@ def _drops(state: State, loads: Loads, most: int) -> Iterator[Block]:
         drop, name = _deepest(one, falling.get(one.failures[0], ()))
         if drop >= SEEN:
             band = grown(one)
-            peak = f", {band.name} up to about {kN(band.peak)}" if band else ""
+            rest = " at rest" if band and band.peak is None else ""
+            peak = f", {band.name} up to {kN(band.most)}{rest}" if band else ""
             told.append(f"{name} {drop:.2f} m when {one.failures[0]}{peak}")
     if told:
         left = f"; {counted(len(told) - most, 'drop')} more" if len(told) > most else ""
         yield Fact("drops", f"{'; '.join(told[:most])}{left}: `stillheld forces`")
-    ground = sorted({name for one in after for name in one.reaches_ground})
-    if ground:
-        yield Fact(alarm("ground"), f"{in_few(ground)} may reach the ground after one failure: `stillheld forces`")
+    surely = {name for one in after if one.followed for name in one.reaches_ground}
+    perhaps = {name for one in after for name in one.reaches_ground} - surely
+    for names, words in ((surely, verb(surely, "comes", "come")), (perhaps, "may come")):
+        if names:
+            where = f"{in_few(sorted(names))} {words} down to the ground after one failure"
+            yield Fact(alarm("ground"), f"{where}: `stillheld forces`")
     if unsolved := [one.failures[0] for one in loads.after or () if not one.accepted]:
         yield Fact("not told", f"after {in_few(unsolved)}: the forces do not balance well enough")
 

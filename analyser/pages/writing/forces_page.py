@@ -14,6 +14,7 @@ from analyser.pages.tree import Block, Column, Fact, Gap, Line, Page, Row, Secti
 from analyser.pages.writing.carrying import worst_section
 from analyser.pages.writing.ends import closing, rig_title
 from analyser.pages.writing.grouping import in_brief
+from analyser.pages.writing.motion_page import in_time_words, motion_section, pull_words
 
 if TYPE_CHECKING:
     from analyser.forces.aftermath import Aftermath
@@ -26,20 +27,22 @@ MOST_ROWS = 12
 MOST_AFTER = 8
 MOST_ANCHORS = 4
 NOT_IN_IT = (
-    "Friction, the weight of the rope and its condition are not in these figures; peaks are estimates, from the "
-    "new rest to what the energy allows, and no bounds: where several masses move, a line may see more than twice that."
+    "Friction, the weight of the rope and its condition are not in these figures. A peak is told where the motion was "
+    "followed (`forces --motion`: after every single failure); where none stands, the figure is at rest."
 )
 
 
-def forces_page(result: Result, worst: Sequence[WorstLoad], file: str) -> Page:
-    """All that is known of the first state's forces; then what each part may come to carry at worst."""
+def forces_page(result: Result, worst: Sequence[WorstLoad], file: str, *, motion: bool = False) -> Page:
+    """All that is known of the first state's forces (`motion`: what happens in time after every single failure, as
+    a table); then what each part may come to carry at worst."""
     rig = result.rig
-    sections = (*forces_sections(result, whole=True), worst_section(rig, worst))
+    sections = (*forces_sections(result, whole=True, motion=motion), worst_section(rig, worst))
     return Page((rig_title(rig, file), *sections, *closing()), rig.title)
 
 
-def forces_sections(result: Result, *, whole: bool = False) -> list[Section]:
-    """The forces of the first state; `whole`: every row, and what to add where they can't be told."""
+def forces_sections(result: Result, *, whole: bool = False, motion: bool = False) -> list[Section]:
+    """The forces of the first state; `whole`: every row, and what to add where they can't be told; `motion`: what
+    happens in time after every single failure, as a table."""
     state = result.states[0]
     loads = state.loads
     if loads is None:
@@ -47,10 +50,14 @@ def forces_sections(result: Result, *, whole: bool = False) -> list[Section]:
         return [section("What carries what", _lacking(state.lacking, whole))] if state.lacking and asked else []
     if not loads.now.accepted:
         return [section("What carries what", [Line("the forces do not balance well enough to be told")])]
-    return [section("What carries what", _carried(result, state, loads, whole))]
+    found = [section("What carries what", _carried(result, state, loads, whole, motion))]
+    if motion:
+        called = {one.name: loads.now.called(one) for one in loads.now.lines}
+        found.append(motion_section(result.rig, loads.after or (), called))
+    return found
 
 
-def _carried(result: Result, state: State, loads: Loads, whole: bool) -> Iterator[Block]:
+def _carried(result: Result, state: State, loads: Loads, whole: bool, motion: bool) -> Iterator[Block]:
     yield Table(_columns(loads.spread), tuple(_rows(state, loads, whole)))
     if whole and len(loads.anchors) > 1:
         yield from (Gap(), _anchors(loads.anchors), Gap())
@@ -72,6 +79,9 @@ def _carried(result: Result, state: State, loads: Loads, whole: bool) -> Iterato
     yield from (Fact(alarm(one.name), "does not stand under this pull") for one in loads.frames if not one.stands)
     yield from (Fact("statics", f"{d.body}: {d.why}") for d in loads.disagreements)
     yield from _after(result, loads, whole)
+    told = [one.motion for one in loads.after or () if one.motion is not None and one.motion.moved]
+    if told and not motion:
+        yield Fact("in time", in_time_words(told))
     if loads.ground and loads.after:
         yield Fact("ground", loads.ground.words)
     if loads.spread:
@@ -93,7 +103,9 @@ def not_as_meant(found: Equilibrium, jams: bool = True) -> Iterator[Fact]:
 
 def bands_words(spread: Spread) -> str:
     """What the bands are, and in how many cases they were looked at."""
-    followed = f", in {spread.after} every single failure was followed" if spread.after else ""
+    followed = f", in {spread.after} every single failure was looked at" if spread.after else ""
+    if spread.moving:
+        followed += f" (in time those that are hardest in the middle: {in_few(spread.moving)})"
     lost = f"; in {spread.lost} the forces did not balance, and nothing is known of those" if spread.lost else ""
     count = len(spread.banded)
     return (
@@ -222,10 +234,14 @@ def _follows(one: Aftermath, falls: Sequence[str], spread: Spread | None) -> Ite
             at_most = f" ({over.most:.2f} m at most over the bands)" if over and over.most >= 0.01 else ""
             yield _moved(m.name, m.drop, m.swing, at_most, m.name in falls)
     if band := grown(one):
-        rest = f"{band.before / 1000:.2f} to {kN(band.static)}"
-        yield f"{band.name} from {rest}, peak up to about {kN(band.peak)}"
+        rest = f"{band.name} from {band.before / 1000:.2f} to {kN(band.static)}"
+        yield (
+            rest
+            if band.peak is None
+            else f"{rest}, in time {pull_words(band.peak, band.low, band.high, band.when or 0.0)}"
+        )
     if one.reaches_ground:
-        yield f"{listed(one.reaches_ground)} may reach the ground"
+        yield f"{listed(one.reaches_ground)} {'comes' if one.followed else 'may come'} down to the ground"
     yield from (f"{line} comes to lie {m:.1f} m from {edge}" for line, edge, m in one.near_edges)
     if fall := one.arrest:
         yield f"{fall.free_fall:.2f} m free on {fall.rope:.2f} m, fall factor {fall.fall_factor:.2g}"

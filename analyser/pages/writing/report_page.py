@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from markupsafe import Markup
 
@@ -25,8 +26,12 @@ from analyser.pages.writers.hypertext import based, elements, inside
 from analyser.pages.writing.check_page import check_page
 from analyser.pages.writing.forces_page import followed
 from analyser.pages.writing.inert import inert
+from analyser.pages.writing.motion_page import in_time_words
 from analyser.uses.review.answered_page import Report
 from analyser.uses.review.sheet import ANSWERS, Entry, Item, Placed
+
+if TYPE_CHECKING:
+    from analyser.forces.motion import Motion
 
 STYLES, SCRIPT = ("report.css",), "report.js"
 METAS = {"color-scheme": "light dark"}
@@ -61,6 +66,8 @@ def report_html(report: Report) -> str:
     drawing, drawn = _drawn(report)
     parts, brief = sections(report.result, report.file), sections(_few(report), report.file)
     sets = report.sets
+    moving = _moving(report)
+    films = [(failure, inside(film), inside(strip)) for failure, _, film, strip in moving]
     return based(
         "report.html",
         f"Report: {report.result.rig.title}",
@@ -83,6 +90,8 @@ def report_html(report: Report) -> str:
         sets=sets[:MOST_ROWS],
         more=max(0, len(sets) - MOST_ROWS),
         side=_side(report),
+        films=films,
+        in_time=in_time_words([told for _, told, _, _ in moving]) if moving else "",
         choices=ANSWERS,
         given={one.item: one for one in report.placed.fits} if report.placed else {},
         names=sorted({body.name for one in report.answers for body in one.bodies}),
@@ -198,6 +207,36 @@ def _side(report: Report) -> Markup | None:
     if state.loads is None or not state.loads.now.accepted:
         return None
     return inside(side_view(state.rig, state.loads.now))
+
+
+FILMS = 2
+"""Failures of the first state that are shown in time: the hardest."""
+
+
+def _moving(report: Report) -> list[tuple[str, Motion, str, str]]:
+    """The hardest failures of the first state in time: what fails, how it goes, and as a film and a strip."""
+    state = report.result.states[0]
+    if state.loads is None or not state.loads.now.accepted or not state.loads.after:
+        return []
+    from analyser.forces.equilibrium import Statics
+    from analyser.forces.grounds import ground_of
+    from analyser.forces.loads import hardest
+    from analyser.forces.motion import motion
+    from analyser.pages.drawing.filmed import film_of, strip_of
+
+    statics = Statics.of(state.rig)
+    known = {failure.id for failure in state.rig.failures}
+    chosen = [name for name in hardest(state.loads.after) if name in known][:FILMS]
+    if not isinstance(statics, Statics):
+        return []
+    base, ground = statics.equilibrium(), ground_of(state.rig)
+    found = []
+    for number, name in enumerate(chosen, 1):
+        told = motion(statics, [name], base, ground=ground, starts=0)
+        if told.told and told.way.pieces:
+            film = film_of(statics, base, told, ground, play=f"play{number}")
+            found.append((name, told, film, strip_of(statics, base, told, ground)))
+    return found
 
 
 # -- the tables

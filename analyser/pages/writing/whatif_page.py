@@ -14,6 +14,7 @@ from analyser.pages.tree import Block, Fact, Line, Look, Page, Span, alarm, sect
 from analyser.pages.writing.ends import closing, rig_title
 from analyser.pages.writing.forces_page import followed
 from analyser.pages.writing.grouping import in_brief
+from analyser.pages.writing.motion_page import in_time_section
 
 
 def whatif_page(before: Outcome, then: After, file: str) -> Page:
@@ -22,6 +23,9 @@ def whatif_page(before: Outcome, then: After, file: str) -> Page:
         section("What if", (Line(one.id) for one in then.failures)),
         section("Then", (fact for body in then.outcome.bodies for fact in _body(before, then, body))),
     ]
+    if then.aftermath and then.aftermath.motion:
+        found = then.aftermath.equilibrium
+        blocks.append(in_time_section(then.aftermath.motion, {one.name: found.called(one) for one in found.lines}))
     if then.overload:
         blocks.append(section("Under that load", [Line(alarm(breaks_words(then.overload)))]))
     last = resting_on(then.on, len(then.rig.sound))

@@ -31,9 +31,9 @@ AT_ONCE = "What broke only in the fall, after the first failure, counts as if it
 NO_FORCES = "Forces, drops and what one failure overloads next are not looked at"
 UNDER_LOAD = (
     "In a sequence, loads come from places, masses, lengths and stretch as written, and from energy that nothing takes "
-    "up on the way. The upper end of a peak is an estimate and no bound (in trials with nothing damped, one drop in "
-    "five of one to four masses pulled harder), so that what does not follow here may have followed all the same. "
-    "Edges, absorbers, wear, knots that slip and bands in the file (taken at their middle) are not in it. A sequence "
+    "up on the way. Peaks come from following the motion in time, from one start, with nothing damped: real ropes "
+    "damp, and a start a centimetre aside may pull harder, so that what does not follow here may have followed. "
+    "Friction at edges, wear, knots that slip and bands in the file (taken at their middle) are not in it. A sequence "
     "begins with one failure, or with those of an explanation."
 )
 

@@ -8,10 +8,11 @@ from analyser.checking.contract import Metres, Newtons, OfRig, Ratio, Shape
 from analyser.language.edit import Change
 from analyser.rig.model import Witness
 from analyser.uses.incident.evidence import Item
-from analyser.uses.incident.sequences import Overloaded, Weighed
+from analyser.uses.incident.sequences import Overloaded, Tested, Weighed
 
 if TYPE_CHECKING:
     from analyser.forces.dropping import Raised
+    from analyser.uses.incident import case
 
 
 def _of(item: Item) -> str:
@@ -75,7 +76,7 @@ class Contradicts(Shape):
 
 
 class LoadBetween(Shape):
-    """Between the rest afterwards and the upper end of the peak."""
+    """At the rest afterwards, and at the most in time."""
 
     rest: Annotated[Newtons | None, "0"]
     peak: Annotated[Newtons | None, "1"]
@@ -96,6 +97,15 @@ def _others_gone(one: Weighed) -> tuple[float | None, float | None]:
 
 def _when(one: Weighed) -> str | None:
     return one.words or None
+
+
+def _fits(one: Tested) -> tuple[str, ...]:
+    return tuple("in time" if share else "at rest" for share in one.shares)
+
+
+def _rests(one: case.Consistent) -> tuple[str, ...]:
+    """At rest, in time, or both."""
+    return tuple("in time" if share else "at rest" for share in one.chain.shares)
 
 
 def _not_even(drop: Raised) -> float | None:
@@ -119,7 +129,7 @@ class Consistent(Shape):
     assumed: Annotated[int, "chain.assumed"]
     overloads: Annotated[tuple[LinkOverloaded, ...], "chain.overloads"]
     follows: Annotated[str, "chain.verdict"]
-    shares_of_the_way_to_the_peak: Annotated[tuple[float, ...], "chain.shares"]
+    breaks: Annotated[tuple[str, ...], _rests]
     states: Annotated[tuple[int, ...], "chain.states"]
     stayed_only_by_a_person: Annotated[tuple[str, ...], "chain.by_person"]
     fall_as_well: Annotated[tuple[str, ...], "chain.others"]
@@ -154,8 +164,8 @@ class PartWeighed(Shape):
 class UnderLoad(Shape):
     explanation: int
     breaks_as_well_at_rest: Annotated[tuple[str, ...], "resting"]
-    breaks_as_well_at_the_peak: Annotated[tuple[str, ...], "upper"]
-    fits_at_shares: Annotated[tuple[float, ...], "shares"]
+    breaks_as_well_in_time: Annotated[tuple[str, ...], "upper"]
+    fits: Annotated[tuple[str, ...], _fits]
     parts: tuple[PartWeighed, ...]
 
 

@@ -1,14 +1,13 @@
 """Which failure leads, through overloads, to what was seen; and how far the parts that failed were from breaking.
 
 A *beginning* is one failure, or none (the rig as it hangs), or the failures of an explanation that the
-connections alone gave, or some of these. From each, what its load breaks is failed in turn (`forces.cascade`), at
-five shares of the band from what is left at rest to the upper end of the peak. A *chain* is a beginning with at
-least one overload after it that, all together, is consistent with everything observed (`evidence.fitting`): who
-falls and who is held is asked of the rules of holding, as everywhere.
+connections alone gave, or some of these. From each, what its load breaks is failed in turn, twice: under what is
+left at rest (`forces.cascade`), and in time, by following the motion (`forces/motion.py`). A *chain* is a beginning
+with at least one overload after it that, all together, is consistent with everything observed (`evidence.fitting`):
+who falls and who is held is asked of the rules of holding, as everywhere.
 
-Three verdicts: it follows already at rest; only from some share of the way to the peak on (near the upper end,
-where no smaller one will do); or not within the band. The upper end of a peak is an estimate and no bound
-(`forces/statics.md` says how far off), so that the last is no proof.
+Three verdicts: it follows already at rest; only on the way, in time; or not. What happens in time is followed
+from one start, undamped (`forces/statics.md` says what that is worth), so that the last is no proof.
 
 For each explanation of several failures the forces also say what each part carried against its strength, as it
 hung and with the others gone, and from how high somebody would have had to drop for it to break.
@@ -39,8 +38,10 @@ if TYPE_CHECKING:
     from analyser.forces.missing import Missing
     from analyser.forces.strength import Factor
 
-SHARES = (0.0, 0.25, 0.5, 0.75, 1.0)
-"""Of the way from the load at rest to the upper end of the peak."""
+SHARES = (0.0, 1.0)
+"""The load at rest, and in time."""
+IN_TIME = 8
+"""Aftermaths that following one motion counts as."""
 WORK = 24_000
 """Lines times aftermaths that are worked out at most, for the chains and as many again for the weighing."""
 MOST_WEIGHED = 8
@@ -111,9 +112,7 @@ class Chain:
     def verdict(self) -> str:
         if self.least == 0:
             return "already at rest"
-        if self.least == 1:
-            return "only if the peak is near its upper end"
-        return f"if the peak comes {self.least:.0%} of the way from rest to its upper end, or nearer"
+        return "on the way, in time"
 
     @property
     def key(self) -> tuple[object, ...]:
@@ -127,7 +126,7 @@ class Weighed:
     """One failure of an explanation, its part against its strength. Newtons, all None where no strength is given
     or the part carries nothing.
 
-    `resting` as the rig hangs; `left` at rest and `peak` at its upper end once the explanation's other
+    `resting` as the rig hangs; `left` at rest and `peak` at the most in time once the explanation's other
     failures have happened. `drop` is what would have been needed then."""
 
     failure: str
@@ -146,7 +145,7 @@ class Weighed:
 
     @property
     def needed(self) -> float | None:
-        """Times the upper end of the peak that would have been needed to break it; below 1 where it breaks."""
+        """Times the peak in time that would have been needed to break it; below 1 where it breaks."""
         most = self.peak or self.resting
         return self.strength * self.kept / most if self.strength is not None and most else None
 
@@ -154,7 +153,7 @@ class Weighed:
 @dataclass(frozen=True, slots=True)
 class Tested:
     """One explanation by connections alone, put under its load, in its first state and with its first choices:
-    what breaks as well at rest and at the upper end of the peak, and the shares at which it still fits."""
+    what breaks as well at rest and in time, and at which of the two it still fits."""
 
     explanation: int
     resting: tuple[str, ...]
@@ -332,22 +331,21 @@ class _Search:
                             yield stand, tuple(stand.known[name] for name in one)
 
     def _cascades(self, stand: _Standing, begin: Sequence[Failure]) -> list[tuple[float, Cascade]]:
-        """What breaks at each share of the band. Where nothing does at its upper end, nothing does below."""
+        """What breaks at rest, and in time."""
         from analyser.forces.aftermath import cascade
+        from analyser.forces.alike import cascade_in_time
         from analyser.forces.strength import factors
 
-        before = len(stand.seen)
-        upper = cascade(stand.statics, begin, base=stand.base, seen=stand.seen)
-        if upper.broken:
-            found = [
-                (share, cascade(stand.statics, begin, share=share, base=stand.base, seen=stand.seen))
-                for share in SHARES[:-1]
-            ]
-        else:
-            found = []
-            self.without |= {*factors(stand.rig, upper.final.equilibrium, upper.final.peaks).without}
+        before, known = len(stand.seen), len(stand.statics.remembered.answers)
+        resting = cascade(stand.statics, begin, base=stand.base, seen=stand.seen)
+        moving = cascade_in_time(stand.statics, begin, stand.base, stand.seen)
+        if not moving.broken:
+            then = stand.seen[Effects.joint(one.effects for one in begin)]
+            self.without |= {*factors(stand.rig, then.equilibrium).without}
+            self.without |= {*(then.motion.without if then.motion else ())}
         self.work += len(stand.seen) - before
-        return [*found, (1.0, upper)]
+        self.work += IN_TIME * (len(stand.statics.remembered.answers) > known)
+        return [(0.0, resting), (1.0, moving)]
 
     def _chains(self, stand: _Standing, begin: tuple[Failure, ...]) -> Iterator[Chain]:
         self.looked_at += 1
@@ -443,6 +441,7 @@ class _Search:
 
     def _against_strength(self, stand: _Standing, failure: str, others: Sequence[str]) -> Weighed:
         from analyser.forces.aftermath import after
+        from analyser.forces.alike import one_in_time
         from analyser.forces.strength import factors
 
         gone = tuple(stand.known[name] for name in others)
@@ -450,11 +449,15 @@ class _Search:
         if effects not in stand.seen:
             stand.seen[effects] = after(stand.statics, gone, stand.base)
             self.work += 1
+        if stand.seen[effects].motion is None:
+            stand.seen[effects] = one_in_time(stand.statics, stand.base, stand.seen[effects], gone)
+            self.work += IN_TIME
         then = stand.seen[effects]
-        told = [factors(stand.rig, stand.base), factors(stand.rig, then.equilibrium),
-                factors(stand.rig, then.equilibrium, then.peaks)]  # fmt: skip
+        told = [factors(stand.rig, stand.base), factors(stand.rig, then.equilibrium)]
         name = _loaded_name(stand, stand.known[failure])
         rows = [next((row for row in one.rows if row.name == name), None) for one in told]
+        moving = [one.factor for one in (then.motion.weakest if then.motion else ()) if one.name == name]
+        rows.append(min((row for row in (*moving, rows[1]) if row), key=lambda row: row.factor, default=None))
         row = rows[2] or rows[1] or rows[0]
         if row is None:
             lacks = any({name, stand.known[failure].id.owner} & {*one.without} for one in told)
@@ -476,7 +479,7 @@ class _Search:
         from analyser.forces.dropping import height_to_break
 
         def count() -> bool:
-            self.work += 1
+            self.work += IN_TIME
             return self.work <= self._most(stand)
 
         lying = {pose.name for pose in stand.base.poses}

@@ -170,5 +170,5 @@ def _breaks(loads: Loads, one: Aftermath) -> str:
 
 def _changes(line: Band) -> bool:
     """Does its tension change by a hundredth of a kN, at rest or on the way?"""
-    before, static, peak = (round(newtons / 1000, 2) for newtons in (line.before, line.static, line.peak))
-    return (before, before) != (static, peak)
+    before, static, peak = (round(newtons / 1000, 2) for newtons in (line.before, line.static, line.most))
+    return before != static or peak > before
