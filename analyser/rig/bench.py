@@ -30,6 +30,8 @@ class Stand:
     count: int | None
     words: tuple[Word, ...]
     spelt: str
+    laced: bool
+    """By `needs`, and so neither a foot nor a guy?"""
 
 
 @dataclass
