@@ -8,6 +8,7 @@ import math
 import numpy as np
 import pytest
 from numpy.typing import NDArray
+from scipy.integrate import solve_ivp
 from scipy.optimize import brentq, minimize
 from scipy.spatial.transform import Rotation
 from statics import statics_of
@@ -26,7 +27,7 @@ Array = NDArray[np.float64]
 CORNERS = {"head-left": (1, 0.25), "head-right": (1, -0.25), "foot-left": (-1, 0.25), "foot-right": (-1, -0.25)}
 
 
-def litter(legs: dict[str, float], centre: tuple[float, float, float], more: str = "") -> str:
+def litter(legs: dict[str, float], centre: tuple[float, float, float], percent: float = 1.0) -> str:
     """A litter of 95 kg, its centre of mass at `centre` from the middle of its rail, on legs from a fixed ring."""
     x, y, z = centre
     text = (
@@ -36,26 +37,42 @@ def litter(legs: dict[str, float], centre: tuple[float, float, float], more: str
         text += f"basket.{point}: at ({a}, {b}, 7)\n"
     for point, long in legs.items():
         text += f"attach bolt - strap leg-{point} - basket.{point}\n"
-        text += f"leg-{point}: length {long!r} m, stretch 1 % at 150 kg\n"
-    return text + more
+        text += f"leg-{point}: length {long!r} m, stretch {percent!r} % at 150 kg\n"
+    return text
 
 
-def by_scipy(legs: dict[str, float], centre: tuple[float, float, float], start: Array) -> tuple[float, Array, Array]:
-    """The least energy of the same litter over its place and a rotation vector, from a start; by scipy's minimisers."""
-    ea = 150 * GRAVITY / 0.01
+def down_from(
+    legs: dict[str, float], centre: tuple[float, float, float], start: Array, percent: float = 1.0
+) -> tuple[float, Array]:
+    """Where the same litter comes to rest if it gives way as slowly as one likes: the steepest way down from a start
+    (scipy's integrator for stiff equations), then the least energy near there. Joules, and its rotation."""
+    ea = 150 * GRAVITY / (percent / 100)
     arms = {point: np.array([a - centre[0], b - centre[1], -centre[2]]) for point, (a, b) in CORNERS.items()}
+    base = Rotation.from_rotvec(start[3:])
 
-    def energy(q: Array) -> float:
-        turn = Rotation.from_rotvec(q[3:]).as_matrix()
-        total = 95 * GRAVITY * q[2]
+    def energy_and_slope(q: Array) -> tuple[float, Array]:
+        turned = Rotation.from_rotvec(q[3:]) * base
+        total, slope = 95 * GRAVITY * q[2], np.zeros(6)
+        slope[2] = 95 * GRAVITY
+        angle = float(np.linalg.norm(q[3:]))
+        cross = np.array([[0, -q[5], q[4]], [q[5], 0, -q[3]], [-q[4], q[3], 0]])
+        a = (1 - math.cos(angle)) / angle**2 if angle > 1e-6 else 0.5
+        b = (angle - math.sin(angle)) / angle**3 if angle > 1e-6 else 1 / 6
+        left = np.eye(3) + a * cross + b * cross @ cross  # of a rotation vector's change to the turn in space
         for point, long in legs.items():
-            far = float(np.linalg.norm(q[:3] + turn @ arms[point] - (0, 0, 10)))
-            total += 0.5 * ea / long * max(far - long, 0.0) ** 2
-        return total
+            arm = turned.apply(arms[point])
+            apart = q[:3] + arm - (0, 0, 10)
+            far = float(np.linalg.norm(apart))
+            pull = ea / long * max(far - long, 0.0)
+            total += 0.5 * pull * max(far - long, 0.0)
+            slope[:3] += pull * apart / far
+            slope[3:] += left.T @ np.cross(arm, pull * apart / far)
+        return float(total), slope
 
-    found = minimize(energy, start, method="BFGS", options={"gtol": 1e-7, "maxiter": 4000})
-    found = minimize(energy, found.x, method="Nelder-Mead", options={"xatol": 1e-10, "fatol": 1e-12, "maxiter": 20000})
-    return float(found.fun), found.x[:3], Rotation.from_rotvec(found.x[3:]).as_matrix()
+    begin = np.concatenate([start[:3], np.zeros(3)])
+    flow = solve_ivp(lambda _, q: -energy_and_slope(q)[1], (0, 0.3), begin, method="BDF", rtol=1e-4, atol=1e-7)
+    found = minimize(energy_and_slope, flow.y[:, -1], jac=True, method="BFGS", options={"gtol": 1e-6})
+    return float(found.fun), (Rotation.from_rotvec(found.x[3:]) * base).as_matrix()
 
 
 @pytest.mark.parametrize("wish", [5, 10, 20, 35, 50, 65, 80, 90])
@@ -69,12 +86,11 @@ def test_litters_from_5_to_90_degrees(wish: float) -> None:
     legs = dict.fromkeys(("head-left", "head-right"), 1.4) | dict.fromkeys(
         ("foot-left", "foot-right"), math.hypot(foot, 0.25) + (0.2 if wish == 90 else 0.0)
     )
-    statics = statics_of(litter(legs, (0, 0, 0)))
-    pose = statics.equilibrium().pose("basket")
-    assert pose.head_up == pytest.approx(wish, abs=0.6)  # legs stretch by some millimetres
-    _, at, turn = by_scipy(legs, (0, 0, 0), np.array([0, 0, 9 - math.sin(half), 0, -half, 0]))
-    assert pose.head_up == pytest.approx(math.degrees(math.asin(min(1.0, turn[2, 0]))), abs=0.2)
-    assert pose.centre[2] == pytest.approx(at[2], abs=2e-3)
+    stiff = statics_of(litter(legs, (0, 0, 0), 0.02)).equilibrium().pose("basket")
+    assert stiff.head_up == pytest.approx(wish, abs=0.1)
+    pose = statics_of(litter(legs, (0, 0, 0))).equilibrium().pose("basket")  # legs that stretch by some millimetres
+    _, turn = down_from(legs, (0, 0, 0), np.array([0, 0, 9 - math.sin(half), 0, -half, 0]))
+    assert pose.head_up == pytest.approx(math.degrees(math.asin(min(1.0, turn[2, 0]))), abs=0.02)
 
 
 LEGS = {
@@ -82,16 +98,18 @@ LEGS = {
     "head up": {"head-left": 1.3, "head-right": 1.3, "foot-left": 1.5, "foot-right": 1.5},
     "askew": {"head-left": 1.35, "head-right": 1.4, "foot-left": 1.5, "foot-right": 1.45},
 }
+NUDGES = [(0, 0, 0, 1, 0, 0), (0, 0, 0, -1, 0, 0), (0, 0, 0, 0, 1, 0)]
 CENTRES = [(0.0, 0.0, -0.15), (0.1, 0.02, -0.1), (0.05, 0.0, 0.15), (-0.1, 0.03, 0.25)]
 
 
 @pytest.mark.parametrize("centre", CENTRES)
 @pytest.mark.parametrize("name", LEGS)
-@pytest.mark.parametrize("lost", CORNERS)
-def test_the_attitude_after_a_leg_has_gone_by_least_energy(
+@pytest.mark.parametrize("lost", ["head-left", "foot-right"])
+def test_the_attitude_after_a_leg_has_gone_is_the_one_it_falls_to(
     name: str, centre: tuple[float, float, float], lost: str
 ) -> None:
-    """Ours has no more energy than what scipy comes to from the attitude before, and lies like it."""
+    """From the attitude before, down the steepest way. Where another rest has less energy still, it isn't on that
+    way; where a nudge decides, ours is one of those that it may come to."""
     legs = LEGS[name]
     statics = statics_of(litter(legs, centre))
     now = statics.equilibrium()
@@ -100,17 +118,12 @@ def test_the_attitude_after_a_leg_has_gone_by_least_energy(
     pose = then.equilibrium.pose("basket")
     left = {point: long for point, long in legs.items() if point != lost}
     before = np.concatenate([now.pose("basket").centre, Rotation.from_matrix(now.pose("basket").turn).as_rotvec()])
-    # a nudge, so that it doesn't stay on the crest where a symmetrical start would leave it
-    best = min((by_scipy(left, centre, before + 0.02 * np.array(n)) for n in NUDGES), key=lambda one: one[0])
-    ours = np.concatenate([pose.centre, Rotation.from_matrix(pose.turn).as_rotvec()])
-    here, _, _ = by_scipy(left, centre, ours)
-    assert here == pytest.approx(best[0], abs=0.05)  # joules: half a tenth of a millimetre of height
-    up = best[2][2, 2]
-    assert body.over is (math.degrees(math.acos(min(1.0, max(-1.0, up)))) > OVER)
-    assert pose.turn[2][2] == pytest.approx(up, abs=2e-3)
-
-
-NUDGES = [(0, 0, 0, 1, 0, 0), (0, 0, 0, -1, 0, 0), (0, 0, 0, 0, 1, 0)]
+    ends = [down_from(left, centre, before + 1e-3 * np.array(n)) for n in NUDGES]
+    here = down_from(left, centre, np.concatenate([pose.centre, Rotation.from_matrix(pose.turn).as_rotvec()]))
+    assert here[1][2, 2] == pytest.approx(pose.turn[2][2], abs=2e-3)  # ours is a rest
+    assert any(here[0] == pytest.approx(energy, abs=0.05) for energy, _ in ends)
+    turned = {math.degrees(math.acos(min(1.0, max(-1.0, turn[2, 2])))) > OVER for _, turn in ends}
+    assert body.over in turned
 
 
 def test_a_centre_of_mass_15_cm_over_the_rail_turns_over_when_a_leg_goes() -> None:
