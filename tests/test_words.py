@@ -27,6 +27,7 @@ NAMES = [
     "near", "far", "end", "start", "gate", "room", "part", "source", "minor", "axis", "down", "up", "or", "for",
     "inside", "across", "edge", "anchor", "connector", "textile", "directions", "direction", "takes", "drop", "gear",
     "only", "adjustable", "locking", "ground", "within", "stopper", "tail", "on", "structure", "vehicle",
+    "by", "and", "to", "between", "again", "clear", "of",
 ]  # fmt: skip
 PLACES = {
     "a part": "anchor {w}: 22 kN",
@@ -68,6 +69,25 @@ PLACES = {
     "a body": "anchor x\nperson {w}\nattach x - {w}\nrequire {w} has 1 independent attachment",
     "a body of two": "anchor x\nperson {w}, y\nattach x - {w}\nattach x - y\nrequire y, {w} held after any 1 failure",
     "a level body": "anchor x\nlitter {w}\nattach x - {w}\nrequire {w} level after any 1 failure",
+    "a knot come to again": "anchor x, y\nrope red\n    tied to x as {w}\n    through y\n    again {w}\n    tied to y",
+    "tied to two": "anchor {w}, x, y\nrope red\n    tied to x and {w} with bowline\n    tied to y",
+    "the first of two": "anchor {w}, x, y\nrope red\n    tied to {w} and x with bowline\n    tied to y",
+    "a link with attributes": "anchor x\nperson sam\nattach x - sling {w} (1 m) - sam",
+    "put on a rope": 'anchor {w}, x, y\nrope red\n    tied to x as a1\n    tied to y as b1\nstage "Up"\n'
+    "    attach {w} to red between a1 and b1",
+    "declared and put on a rope": 'anchor x, y\nrope red\n    tied to x as a1\n    tied to y as b1\nstage "Up"\n'
+    "    attach x - sling {w} to red between a1 and b1",
+    "a rope that is put on": 'anchor x, y, z\nrope {w}\n    tied to x as a1\n    tied to y as b1\nstage "Up"\n'
+    "    attach z to {w} between a1 and b1",
+    "stations between": 'anchor x, y, z\nrope red\n    tied to x as {w}\n    tied to y as b1\nstage "Up"\n'
+    "    attach z to red between {w} and b1",
+    "who does it": 'anchor x, y\nperson {w}: standing\nsling s\nstage "Up"\n    attach x - s - y, by {w}',
+    "the second who does it": 'anchor x, y\nperson {w}, jo: standing\nsling s\nstage "Up"\n'
+    "    attach x - s - y, by jo, {w}",
+    "taken off in a list": 'anchor {w}, x, y\nring r\nattach r - {w}\nattach r - y\nstage "Up"\n'
+    "    detach y, {w} from r",
+    "taken off, by someone": "anchor {w}, x\nring r\nperson jo: standing\nattach r - {w}\nattach r - x\n"
+    'stage "Up"\n    detach x, {w}, by jo',
     "a kept name": 'anchor x\nperson {w}\nattach x - {w}\nstage "Up"\n    detach {w} from x\nobserved\n    fell {w}',
 }
 DOUBTFUL = {"the second of two parts", "a later point", "the last point", "an end", "a foot", "a guy"}

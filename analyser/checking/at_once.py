@@ -39,7 +39,7 @@ def _eyes(rig: Rig) -> Iterator[Finding]:
 
 def _crowded(before: Rig, step: Step) -> Iterator[Finding]:
     """What a step asks of somebody who has their hands full, in the rig before it."""
-    for person in step.done_by(before):
+    for person in () if step.still else step.done_by(before):
         busy = [job for job in jobs_of(before).get(person, ()) if _ties(before, job, person)]
         worked = step.about
         if not busy or worked in busy or _on_the_rope_of(before, worked, busy):
@@ -48,7 +48,7 @@ def _crowded(before: Rig, step: Step) -> Iterator[Finding]:
         if len(busy) + 1 > HANDS:
             text = f"`{step.words}` needs a third hand of {person}, who has {listed(busy)} in hand"
             yield AT_ONCE.told(text, (person, worked, *busy), step.place, mend=mend)
-        elif far := _far(before, person, worked, busy):
+        elif worked and (far := _far(before, person, worked, busy)):
             text = f"`{step.words}`: {person} is needed at {far[0]} too, {far[1]:.3g} m away"
             yield AT_ONCE.told(text, (person, worked, far[0]), step.place, mend=mend)
 

@@ -134,7 +134,7 @@ def _position(b: Broken) -> Mistake | None:
                 else "write all three: `(0, 1.5, 12)`"
             )
             return Mistake(b.at(bracket), text, hint)
-    elif "LPAR" in b.expected:
+    elif "LPAR" in b.expected and "MINUS" not in b.expected:  # a chain takes brackets too
         plain = re.match(r"[+-]?\d[\d.]*(?:\s*,\s*[+-]?\d[\d.]*){2}", b.rest)
         if plain:
             fixed = b.instead(b.column, len(plain[0]), f"({plain[0]})")

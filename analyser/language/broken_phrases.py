@@ -30,11 +30,65 @@ def phrases(b: Broken) -> Mistake | None:
     """What the line says in other words than the language's."""
     if len(b.line) > LONGEST:
         return None
-    for look in (adjective, standard, accepted, around, tail, phrase, rope_kind):
+    for look in (onto, done_by, tied_to_both, adjective, standard, accepted, around, tail, phrase, rope_kind):
         mistake = look(b)
         if mistake:
             return mistake
     return None
+
+
+def onto(b: Broken) -> Mistake | None:
+    """`attach hub - grab to main`: where on the rope; outside a stage a part is a station of its rope."""
+    found = re.match(
+        r"\s*attach\s.*?\s(to|on|onto)\s+(?:the\s+)?(?:rope\s+)?([\w-]+)(?P<rest>\s+between\s.*|,.*|)$", code_of(b.line)
+    )
+    if not found or found[2] in b.kinds:
+        return None
+    rope, between = found[2], found["rest"].strip().startswith("between")
+    if b.key != "stage" or not b.inside:
+        text = "a part is put on a rope by a step; a rope as first laid names it as a station"
+        hint = f"write it under `rope {rope}`: `gripped by …` or `through …`"
+        return Mistake(b.at(found, 1), text, hint) if between else None
+    start = f"{b.line[: found.start(1)]}to {rope} "
+    if between:
+        fixed = start + found["rest"].strip()
+        wrong = found[1] != "to" and b.reads(fixed)
+        return Mistake(b.at(found, 1), f"`{found[1]}` is written `to`", b.write(fixed)) if wrong else None
+    if not b.reads(f"{start}between start and end{found['rest']}"):
+        return None
+    chain = f"{b.line[: found.start(1)].rstrip()} - {rope}"
+    text = f"`{found[1]}` puts a part on a rope, between two of its stations"
+    hint = f"write `{shown(chain)}`, or, where `{rope}` is a rope, `to {rope} between A and B`"
+    return Mistake(b.at(found, 1), text, hint)
+
+
+def done_by(b: Broken) -> Mistake | None:
+    """`lock off rack by kim`, `lock off rack, kim`: who does a step stands after a comma and `by`."""
+    found = re.match(
+        r"(?P<start>\s*.*?\S)(?P<by>,?\s+by\s+|,\s*)(?P<names>[\w-]+(?:(?:,| and|, and) [\w-]+)*)$", code_of(b.line)
+    )
+    if not found or b.key != "stage" or not b.inside or not ("DONE_BY" in b.expected or found["by"].strip() == ", by"):
+        return None
+    names = re.sub(r",? and ", ", ", found["names"])
+    fixed = f"{found['start']}, by {names}"
+    if not b.reads(fixed):
+        return None
+    text = "who does a step stands at its end, after a comma and `by`"
+    return Mistake(b.at(found, "names"), text, b.write(fixed))
+
+
+def tied_to_both(b: Broken) -> Mistake | None:
+    """`tied to a1, a2 with overhand`: one knot round several things."""
+    found = re.match(
+        r"(\s*tied\s+to\s+)([^,]+?)((?:\s*(?:,|&|\+)\s*(?:and\s+)?[\w.-]+)+)(\s+(?:with|as)\s.*|)$", code_of(b.line)
+    )
+    if not found or not b.inside:
+        return None
+    more = re.sub(r"\s*(?:,|&|\+)\s*(?:and\s+)?", " and ", found[3])
+    fixed = f"{found[1]}{found[2]}{more}{found[4]}"
+    if not b.reads(fixed):
+        return None
+    return Mistake(b.at(found, 3), "one knot round several things: `and` stands between them", b.write(fixed))
 
 
 def phrase(b: Broken) -> Mistake | None:
@@ -144,12 +198,11 @@ def adjective(b: Broken) -> Mistake | None:
         place = b.at(found, "word")
         text = f"`{found['word']}` is said after a part's name, not before its kind"
         if found["start"].strip():
-            name = (found["names"] or "").strip() or f"{attribute.replace(' ', '-')}-{found['kind']}"
-            start = found["start"][: -len(found["article"])] if found["article"] else found["start"]
-            colon = found["colon"] or ""
-            fixed = f"{start}{found['kind']} {name}{colon}{found['rest']}"
+            name = (found["names"] or "").strip()
+            start, colon = found["start"], found["colon"] or ""
+            fixed = f"{start}{found['kind']}{f' {name}' if name else ''} ({attribute}){colon}{found['rest']}"
             if b.reads(fixed):
-                return Mistake(place, text, f"{b.write(fixed)} and, on a line of its own, `{name}: {attribute}`")
+                return Mistake(place, text, b.write(fixed))
         elif found["names"] and (not found["rest"].strip() or found["colon"]):
             rest = f", {found['rest']}" if found["rest"].strip() else ""
             fixed = f"{found['start']}{found['kind']}{found['names']}: {attribute}{rest}"
@@ -161,14 +214,12 @@ def adjective(b: Broken) -> Mistake | None:
         code_of(b.line),
     )
     if trailing and trailing["kind"] in b.kinds:
-        fixed = f"{trailing['start']}{trailing['kind']} {trailing['name']}{trailing['rest']}"
         word = trailing["word"].lstrip(": ")
         attribute = "not locking" if re.fullmatch(NOT_LOCKING, word) else "locking"
+        fixed = f"{trailing['start']}{trailing['kind']} {trailing['name']} ({attribute}){trailing['rest']}"
         if b.reads(fixed):
-            help_ = f"{b.write(fixed)} and, on a line of its own, `{trailing['name']}: {attribute}`"
-            return Mistake(
-                b.place(trailing.end("word") - len(word) + 1, len(word)), "no attributes stand in a chain", help_
-            )
+            place = b.place(trailing.end("word") - len(word) + 1, len(word))
+            return Mistake(place, "in a chain, attributes stand in brackets", b.write(fixed))
     return None
 
 

@@ -81,7 +81,7 @@ def laid_out(data: bytes, shown: str, kinds: Collection[str]) -> str:
 
 def _said(lines: list[str], found: list[tuple[int, Token]]) -> tuple[list[tuple[str, str]], list[str]]:
     """What must not change: the words and their depths, and the comments."""
-    words = [(token.type, "" if token.type in SHAPE else str(token)) for _, token in found]
+    words = [(token.type, "" if token.type in (*SHAPE, "DONE_BY") else str(token)) for _, token in found]
     return words, [line.comment for line in _lines(lines, found) if line.comment]
 
 
@@ -140,9 +140,9 @@ def _spaced(words: list[Token]) -> str:
     text = ""
     last = ""
     for word in words:
-        if text and word not in TIGHT_BEFORE and last not in TIGHT_AFTER:
+        if text and word[:1] not in TIGHT_BEFORE and last not in TIGHT_AFTER:
             text += " "
-        text += word
+        text += " ".join(word.split()) if word.type == "DONE_BY" else word
         last = str(word)
     return text
 

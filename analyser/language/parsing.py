@@ -292,9 +292,10 @@ class _Parsing:
                     continue
                 reading.doubt(*self.lines)
                 return None
-            if reading.with_trees:
-                reading.trees.append((self.shown, self.block.first, tree))
             statement = Statements(self.shown, self.block.first, self.lines, self.block.shifts).statement(tree)
+            if reading.with_trees:
+                _shift(tree, self.block.shifts)
+                reading.trees.append((self.shown, self.block.first, tree))
             if self.block.broken and isinstance(statement, RopeLine):
                 reading.broken_ropes.add(statement.name.text)
             return statement
@@ -411,6 +412,14 @@ def _kept(line: str, column: int, more: bool, kinds: set[str]) -> str:
     if more and re.match(r"[\w.-]+(\s*,\s*[\w.-]+)*\s*:", line):
         return line[: line.index(":") + 1]
     return ""
+
+
+def _shift(tree: Tree[Token], shifts: Mapping[int, int]) -> None:
+    """The columns of a tree as they are in the file."""
+    for subtree in tree.iter_subtrees() if shifts else ():
+        for one in subtree.children:
+            if isinstance(one, Token):
+                one.column = max(1, (one.column or 1) + shifts.get(one.line or 1, 0))
 
 
 def parent(lines: list[str], at: int) -> int:

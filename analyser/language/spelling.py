@@ -29,6 +29,7 @@ from analyser.language.syntax import (
     More,
     NewKind,
     ObservedBlock,
+    Onto,
     Require,
     RopeLine,
     RopeStation,
@@ -54,7 +55,8 @@ def spelt_link(link: Link) -> str:
     """`left-bolt`, `carabiner left-crab`, `a carabiner`."""
     if link.kind is None:
         return link.name.text if link.name else ""
-    return f"{link.kind.text} {link.name.text}" if link.name else with_article(link.kind.text)
+    own = f" ({spelt_attributes(link.attributes)})" if link.attributes else ""
+    return (f"{link.kind.text} {link.name.text}" if link.name else with_article(link.kind.text)) + own
 
 
 def spelt_chain(chain: Iterable[Link], dash: str = " - ") -> str:
@@ -120,7 +122,7 @@ def spelt_station(one: RopeStation) -> Iterator[str]:
     if one.role == "closed":
         head += f" {one.knot.text}" if one.knot else ""
     elif one.chain:
-        head += f" {spelt_chain(one.chain)}"
+        head += f" {' and '.join(map(spelt_chain, (one.chain, *one.also)))}"
         head += f" with {one.knot.text}" if one.knot else ""
     head += f" as {one.name.text}" if one.name else ""
     yield ", ".join([head, *_options(one)])
@@ -262,17 +264,32 @@ STEPS = {
 def _(one: StepLine) -> list[str]:
     if one.declaration:
         return spelt(one.declaration)
+    by = f", by {listed(one.by)}" if one.by else ""
     if one.rope:
         lines = spelt(one.rope)
-        return lines if one.verb == "rope" else [f"rerig {one.rope.name.text}", *lines[1:]]
+        return lines if one.verb == "rope" else [f"rerig {one.rope.name.text}{by}", *lines[1:]]
+    return [f"{spelt_done(one)}{by}"]
+
+
+def spelt_done(one: StepLine) -> str:
+    """What is done, without who does it."""
     if one.verb == "attach":
-        return [f"attach {spelt_chain(one.chain)}"]
+        return f"attach {spelt_chain(one.chain)}" + (f" {spelt_onto(one.onto)}" if one.onto else "")
     if one.verb == "detach":
-        return [f"detach {listed(one.names)}" + (f" from {listed(one.others)}" if one.others else "")]
+        return f"detach {listed(one.names)}" + (f" from {listed(one.others)}" if one.others else "")
     along, past = (word.text for word in one.others) if len(one.others) == 2 else ("", "")
     measure = one.measure.text if one.measure else ""
     gaps = {"names": listed(one.names), "along": along, "past": past, "measure": measure, "text": one.text}
-    return [STEPS[one.verb].format(**gaps, position=", ".join(one.position))]
+    return STEPS[one.verb].format(**gaps, position=", ".join(one.position))
+
+
+def spelt_onto(onto: Onto) -> str:
+    """`to main between top and low with butterfly as loop, load from low`."""
+    one, other = onto.between
+    words = f"to {onto.rope.text} between {one.text} and {other.text}"
+    words += f" with {onto.station.knot.text}" if onto.station.knot else ""
+    words += f" as {onto.station.name.text}" if onto.station.name else ""
+    return ", ".join([words, *_options(onto.station), *(f"clear of {one.text}" for one in onto.clear_of)])
 
 
 @spelt.register

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import cast
 
 from lark import Token, Tree
 
 from analyser.language.identities import Label, Span
-from analyser.language.mistakes import Place
+from analyser.language.placing import Node, Placing, rule_of, tokens_of, trees_of, words_within
 from analyser.language.syntax import (
     Attach,
     Attribute,
@@ -28,6 +28,7 @@ from analyser.language.syntax import (
     More,
     NewKind,
     ObservedBlock,
+    Onto,
     Require,
     RopeLine,
     RopeStation,
@@ -38,8 +39,6 @@ from analyser.language.syntax import (
     Waiver,
     Word,
 )
-
-Node = Tree[Token] | Token | None
 
 MODES = {
     "fails": "fails",
@@ -79,56 +78,16 @@ VERBS = {
     ("PAY", False): "pay out",
 }
 """A step's verb, by its first word and whether the second is `in`."""
-NO_SHIFTS: Mapping[int, int] = {}
 DOWN = ["0", "0", "-1"]
 """The direction `down`: z is up."""
 
 
-class Statements:
-    """Builds the statements of one block; `first` is the block's first line in the file, `shifts` by how much
-    the words of a line stand further right there."""
-
-    def __init__(self, file: str, first: int, lines: list[str], shifts: Mapping[int, int] = NO_SHIFTS) -> None:
-        self.file = file
-        self.first = first
-        self.lines = lines
-        self.shifts = shifts
+class Statements(Placing):
+    """Builds the statements of one block."""
 
     def statement(self, start: Tree[Token]) -> Statement:
         tree = cast("Tree[Token]", start.children[-1])
         return cast(Statement, getattr(self, str(tree.data))(tree))
-
-    # -- words
-
-    def place(self, token: Token, last: Token | None = None) -> Place:
-        last = last or token
-        line = (token.line or 1) + self.first - 1
-        end = last.end_column if last.line == token.line else None
-        column = token.column or 1
-        end = end or column + len(token)
-        if shift := self.shifts.get(token.line or 1, 0):
-            column, end = max(1, column + shift), max(2, end + shift)
-        return Place(self.file, line, column, end)
-
-    def spread(self, tree: Tree[Token]) -> Place:
-        tokens = list(_tokens(tree))
-        return self.place(tokens[0], tokens[-1])
-
-    def word(self, token: Token) -> Word:
-        text = str(token)
-        return Word(text[1:-1] if token.type == "TEXT" else text, self.place(token))
-
-    def ref(self, tree: Tree[Token]) -> Word:
-        return Word(".".join(_tokens(tree)), self.spread(tree))
-
-    def written(self, tree: Tree[Token]) -> str:
-        """The words of a rule as they stand in the file, with single spaces between."""
-        tokens = [t for t in _tokens(tree) if not t.type.startswith("_")]
-        first, last = tokens[0], tokens[-1]
-        if first.line != last.line:
-            last = [t for t in tokens if t.line == first.line][-1]
-        line = self.lines[(first.line or 1) - 1]
-        return " ".join(line[(first.column or 1) - 1 : last.end_column and last.end_column - 1].split())
 
     # -- heading, kinds, parts
 
@@ -162,7 +121,7 @@ class Statements:
         refs = self.refs(cast("Tree[Token]", tree.children[0]))
         own: list[Attribute] = []
         further: list[Detail] = []
-        for child in _trees(tree.children[1:]):
+        for child in trees_of(tree.children[1:]):
             if child.data == "attributes":
                 own += self.attributes(child)
             else:
@@ -176,24 +135,24 @@ class Statements:
         return More(refs[0].place, (Detail(refs, ()),))
 
     def details(self, tree: Tree[Token]) -> tuple[Detail, ...]:
-        return tuple(self.detail(child) for child in _trees(tree.children))
+        return tuple(self.detail(child) for child in trees_of(tree.children))
 
     def detail(self, tree: Tree[Token]) -> Detail:
-        trees = list(_trees(tree.children))
+        trees = list(trees_of(tree.children))
         names = self.refs(trees[0]) if tree.data == "named_detail" else ()
         return Detail(names, self.attributes(trees[-1]))
 
     def names(self, tree: Tree[Token]) -> tuple[Word, ...]:
-        return tuple(self.word(token) for token in _tokens(tree))
+        return tuple(self.word(token) for token in tokens_of(tree))
 
     labels = names
 
     def refs(self, tree: Tree[Token]) -> tuple[Word, ...]:
-        return tuple(self.ref(child) for child in _trees(tree.children))
+        return tuple(self.ref(child) for child in trees_of(tree.children))
 
     def attributes(self, tree: Tree[Token]) -> tuple[Attribute, ...]:
         found: list[Attribute] = []
-        for child in _trees(tree.children):
+        for child in trees_of(tree.children):
             if child.data == "listed":
                 near, far = self.listed(child)
                 last = found.pop()
@@ -207,7 +166,7 @@ class Statements:
         return tuple(found)
 
     def listed(self, tree: Tree[Token]) -> tuple[tuple[Word, ...], tuple[Word, ...]]:
-        refs = [self.ref(child) for child in _trees(tree.children)]
+        refs = [self.ref(child) for child in trees_of(tree.children)]
         return tuple(refs[:1]), tuple(refs[1:])
 
     def attribute(self, tree: Tree[Token]) -> Attribute:
@@ -230,11 +189,11 @@ class Statements:
             elif child is not None and child.data == "measure":
                 measure = self.measure(child)
             elif child is not None and child.data == "position":
-                ends = [[str(t) for t in _tokens(one) if t.type == "NUMBER"] for one in _trees(child.children)]
+                ends = [[str(t) for t in tokens_of(one) if t.type == "NUMBER"] for one in trees_of(child.children)]
                 numbers = [low for low, *_ in ends]
                 upper = tuple(next(iter(high), None) for _, *high in ends)
             elif child is not None and child.data == "direction":
-                numbers += [str(token) for token in _tokens(child) if token.type == "NUMBER"] or DOWN
+                numbers += [str(token) for token in tokens_of(child) if token.type == "NUMBER"] or DOWN
             elif child is not None:
                 words, far = self.listed(child)
         place = self.spread(tree)
@@ -243,7 +202,7 @@ class Statements:
         return Attribute(str(tree.data), place, words, far, measure, tuple(numbers), text, upper)
 
     def measure(self, tree: Tree[Token]) -> Measure:
-        number, *upper, unit = _tokens(tree)
+        number, *upper, unit = tokens_of(tree)
         other = str(upper[-1]) if upper else None
         return Measure(str(number), str(unit), self.place(number, unit), other)
 
@@ -255,15 +214,19 @@ class Statements:
 
     def chain(self, tree: Tree[Token]) -> tuple[Link, ...]:
         links = []
-        for child in _trees(tree.children):
+        for child in trees_of(tree.children):
             place = self.spread(child)
-            tokens = list(_tokens(child))
+            tokens = list(tokens_of(child))
             if child.data == "known":
                 links.append(Link(place, name=self.ref(child)))
-            elif child.data == "inline":
-                links.append(Link(place, name=self.word(tokens[1]), kind=self.word(tokens[0])))
             else:
-                links.append(Link(place, kind=self.word(tokens[1])))
+                inner = next((one for one in trees_of(child.children) if one.data == "attributes"), None)
+                own = self.attributes(inner) if inner else ()
+                place = self.place(tokens[0], tokens[1])
+                if child.data == "inline":
+                    links.append(Link(place, self.word(tokens[1]), self.word(tokens[0]), own))
+                else:
+                    links.append(Link(place, None, self.word(tokens[1]), own))
         return tuple(links)
 
     def interlock(self, tree: Tree[Token]) -> Statement:
@@ -276,14 +239,14 @@ class Statements:
         stations: list[RopeStation] = []
         slack: Measure | None = None
         around: list[Attribute] = []
-        for child in _trees(tree.children[2:]):
+        for child in trees_of(tree.children[2:]):
             if child.data == "attributes":
                 attributes += self.attributes(child)
             elif child.data == "rope_attributes":
-                for attribute in self.attributes(next(iter(_trees(child.children)))):
+                for attribute in self.attributes(next(iter(trees_of(child.children)))):
                     (around if attribute.key in ("near", "inside") else attributes).append(attribute)
             elif child.data == "slack_before":
-                slack = self.measure(next(iter(_trees(child.children))))
+                slack = self.measure(next(iter(trees_of(child.children))))
             else:
                 station = self.station(child)
                 if slack and not station.slack:
@@ -298,8 +261,12 @@ class Statements:
 
     def station(self, tree: Tree[Token]) -> RopeStation:
         made = RopeStation(str(tree.data), self.spread(tree))
+        return self.met(made, tree.children)
+
+    def met(self, made: RopeStation, children: Sequence[Node]) -> RopeStation:
+        """A station with all that is written of it."""
         after = ""
-        for child in tree.children:
+        for child in children:
             if isinstance(child, Token):
                 if child.type == "NAME":
                     word = self.word(child)
@@ -312,31 +279,35 @@ class Statements:
                 after = child.type
             elif child is None:
                 continue
+            elif child.data == "chain" and made.chain:
+                made = replace(made, also=(*made.also, self.chain(child)))
             elif child.data == "chain":
                 made = replace(made, chain=self.chain(child))
             elif child.data == "guard":
-                listed = next(iter(_trees(child.children)))
+                listed = next(iter(trees_of(child.children)))
                 names = self.listed(listed)[0]
-                clear = {one.text for one in names} if any(token.type == "CLEAR" for token in _tokens(child)) else set()
+                clear = (
+                    {one.text for one in names} if any(token.type == "CLEAR" for token in tokens_of(child)) else set()
+                )
                 made = replace(made, guards=(*made.guards, *names), clear=made.clear | clear)
             elif child.data == "listed":
                 made = replace(made, guards=(*made.guards, *self.listed(child)[0]))
             elif child.data == "slack":
-                made = replace(made, slack=self.measure(next(iter(_trees(child.children)))))
+                made = replace(made, slack=self.measure(next(iter(trees_of(child.children)))))
             elif child.data == "grips_both":
                 made = replace(made, both_ways=True)
             elif child.data == "tail":
-                made = replace(made, tail=self.measure(next(iter(_trees(child.children)))))
+                made = replace(made, tail=self.measure(next(iter(trees_of(child.children)))))
             elif child.data == "load_from":
-                made = replace(made, load_from=self.word(list(_tokens(child))[-1]))
+                made = replace(made, load_from=self.word(list(tokens_of(child))[-1]))
             else:  # tail_towards
-                made = replace(made, tail_towards=self.word(list(_tokens(child))[-1]))
+                made = replace(made, tail_towards=self.word(list(tokens_of(child))[-1]))
         return made
 
     # -- failures and requirements
 
     def failure(self, tree: Tree[Token]) -> FailureName:
-        tokens = list(_tokens(tree))
+        tokens = list(tokens_of(tree))
         place = self.spread(tree)
         if tree.data == "is_cut":
             rope, a, b = tokens[:3]
@@ -346,7 +317,7 @@ class Statements:
 
     def cause(self, tree: Tree[Token]) -> Statement:
         key, name = cast("list[Token]", tree.children[:2])
-        failures = [self.failure(one) for group in tree.find_data("failures") for one in _trees(group.children)]
+        failures = [self.failure(one) for group in tree.find_data("failures") for one in trees_of(group.children)]
         failures.sort(key=lambda one: one.place)
         chance = next((c for c in tree.children if isinstance(c, Token) and c.type == "PROBABILITY"), None)
         likelihood = self.word(chance) if chance else None
@@ -354,12 +325,12 @@ class Statements:
 
     def chance(self, tree: Tree[Token]) -> Statement:
         key, subjects, likelihood = tree.children[:3]
-        failures = [self.failure(one) for one in _trees(cast("Tree[Token]", subjects).children)]
+        failures = [self.failure(one) for one in trees_of(cast("Tree[Token]", subjects).children)]
         return Chance(self.place(cast(Token, key)), tuple(failures), self.word(cast(Token, likelihood)))
 
     def sound(self, tree: Tree[Token]) -> Statement:
         key, subjects, reason = tree.children[:3]
-        failures = [self.failure(one) for one in _trees(cast("Tree[Token]", subjects).children)]
+        failures = [self.failure(one) for one in trees_of(cast("Tree[Token]", subjects).children)]
         token = cast(Token, key)
         return Judgement(self.place(token), str(token), tuple(failures), self.word(cast(Token, reason)).text)
 
@@ -399,11 +370,11 @@ class Statements:
         if rule in ("held", "held-through"):
             people = any(isinstance(c, Tree) and c.data == "every_person" for c in body.children)
             rule += "-people" if people else ""
-        title = self.word(list(_tokens(scope))[-1]) if scope else None
+        title = self.word(list(tokens_of(scope))[-1]) if scope else None
         within = title if scope and scope.data == "in_stage" else None
         outside = title if scope and scope.data == "except_stage" else None
         text = self.written(body) + (f" {self.written(scope)}" if scope else "")
-        place = self.place(key, list(_tokens(tree))[-2])
+        place = self.place(key, list(tokens_of(tree))[-2])
         limits = tuple(between) if rule in ("head-up", "strength-after") else ()
         return Require(place, rule, text, names, number, within, outside, measure, limits)
 
@@ -411,15 +382,15 @@ class Statements:
 
     def stage(self, tree: Tree[Token]) -> Statement:
         key, title = cast("list[Token]", tree.children[:2])
-        steps = tuple(self.step(child) for child in _trees(tree.children))
+        steps = tuple(self.step(child) for child in trees_of(tree.children))
         return StageBlock(self.place(key, title), self.word(title).text, steps)
 
     def step(self, tree: Tree[Token]) -> StepLine:
         """A rope and parts that are brought in are whole statements; all else is read by its words."""
-        first = next(iter(_trees(tree.children)), None)
-        tokens = [token for token in _tokens(tree) if not token.type.startswith("_")]
+        first = next(iter(trees_of(tree.children)), None)
+        tokens = [token for token in tokens_of(tree) if not token.type.startswith("_")]
         place, words = self.place(tokens[0], tokens[-1]), self.written(tree)
-        words += ")" if tokens[0].type == "MOVE" else ""  # the tree keeps no brackets
+        words += ")" if tokens[0].type == "MOVE" and tokens[-1].type == "NUMBER" else ""  # the tree keeps no brackets
         if tokens[-1].line != tokens[0].line:
             place = self.place(tokens[0], [t for t in tokens if t.line == tokens[0].line][-1])
         if first is not None and first.data == "rope":
@@ -427,32 +398,46 @@ class Statements:
         if first is not None and first.data == "declaration":
             return StepLine(place, "declare", words, declaration=cast(Declaration, self.declaration(first)))
         verb = VERBS[tokens[0].type, tokens[1].type == "IN" if len(tokens) > 1 else False]
-        made = StepLine(place, verb, words)
+        by = next((self.names(one) for one in trees_of(tree.children) if one.data == "done_by"), ())
+        made = StepLine(place, verb, words, by=by[1:])
         if verb == "attach":
-            return replace(made, chain=self.chain(cast("Tree[Token]", first)))
+            chain = self.chain(cast("Tree[Token]", first))
+            onto = next((self.onto(one, chain) for one in trees_of(tree.children) if one.data == "onto"), None)
+            return replace(made, chain=chain, onto=onto)
         if verb == "detach":
-            groups = [self.refs(one) for one in _trees(tree.children)]
+            groups = [self.refs(one) for one in trees_of(tree.children) if one.data == "refs"]
             return replace(made, names=groups[0], others=groups[1] if len(groups) > 1 else ())
         if verb == "rerig":
             return replace(made, names=(self.word(tokens[1]),), rope=cast(RopeLine, self.rope(tree)))
-        named = tuple(self.word(token) for token in tokens if token.type in ("NAME", "LABEL"))
+        own = [one for one in tree.children if isinstance(one, Token)]
+        named = tuple(self.word(token) for token in own if token.type in ("NAME", "LABEL"))
         text = self.word(tokens[1]).text if verb in ("check", "say", "note") else ""
         measure = next((self.measure(one) for one in tree.find_data("measure")), None)
-        position = tuple(str(t) for one in tree.find_data("spot") for t in _tokens(one))
+        position = tuple(str(t) for one in tree.find_data("spot") for t in tokens_of(one))
         return replace(made, names=named[:1], others=named[1:], measure=measure, position=position, text=text)
 
+    def onto(self, tree: Tree[Token], chain: tuple[Link, ...]) -> Onto:
+        """The last link is what goes onto the rope: it is where the station's own chain begins."""
+        labels = [self.word(one) for one in tree.children if isinstance(one, Token) and one.type == "LABEL"]
+        at = next(k for k, one in enumerate(tree.children) if isinstance(one, Token) and one.type == "NAME")
+        rope = self.word(cast(Token, tree.children[at]))
+        station = RopeStation("", chain[-1].place, tuple(reversed(chain)))
+        clear = tuple(self.names(one)[-1] for one in trees_of(tree.children) if one.data == "clear_of")
+        met = self.met(station, [one for one in tree.children[at + 1 :] if rule_of(one) != "clear_of"])
+        return Onto(rope, (labels[0], labels[1]), replace(met, role="tied" if met.knot or met.name else ""), clear)
+
     def observed(self, tree: Tree[Token]) -> Statement:
-        facts = tuple(self.fact(child) for child in _trees(tree.children))
+        facts = tuple(self.fact(child) for child in trees_of(tree.children))
         return ObservedBlock(self.place(cast(Token, tree.children[0])), facts)
 
     def fact(self, tree: Tree[Token]) -> Fact:
         own = [one for one in tree.children if isinstance(one, Token) and not one.type.startswith("_")]
-        trees = list(_trees(tree.children))
+        trees = list(trees_of(tree.children))
         sources = [one for one in trees if one.data == "source"]
         told = tuple(self.told(one) for one in sources)
         whole = [one for one in trees if one.data == "found_whole"]
         failure = next((self.failure(one) for one in trees if one not in (*sources, *whole)), None)
-        tokens = [token for one in tree.children if one is not None for token in _within(one)]
+        tokens = [token for one in tree.children if one is not None for token in words_within(one)]
         text = next((self.word(one) for one in own if one.type == "TEXT"), None)
         names = tuple(self.word(one) for one in own if one.type == "NAME") or tuple(map(self.found_whole, whole))
         numbers = tuple(self.word(one) for one in own if one.type == "NUMBER")
@@ -462,11 +447,11 @@ class Statements:
 
     def found_whole(self, tree: Tree[Token]) -> Word:
         """A part, a rope or a span."""
-        name, *ends = _tokens(tree)
+        name, *ends = tokens_of(tree)
         return Word(Span(str(name), *map(label, ends)) if ends else str(name), self.spread(tree))
 
     def told(self, tree: Tree[Token]) -> Told:
-        sure, *by = _tokens(tree)
+        sure, *by = tokens_of(tree)
         return Told(self.spread(tree), str(sure), self.word(by[-1]).text if by else None)
 
 
@@ -475,22 +460,3 @@ def label(written: str) -> Label:
     part, _, number = written.partition("#")
     again = number.isdecimal() and str(int(number)) == number and int(number) > 1
     return Label(part, int(number)) if again else Label(str(written))
-
-
-def _within(node: Tree[Token] | Token) -> Iterator[Token]:
-    """A token itself, or every token below a tree, but for line ends."""
-    found = [node] if isinstance(node, Token) else _tokens(node)
-    return (token for token in found if not token.type.startswith("_"))
-
-
-def _tokens(tree: Tree[Token]) -> Iterator[Token]:
-    """Every token below a tree, left to right."""
-    for child in tree.children:
-        if isinstance(child, Token):
-            yield child
-        elif child is not None:
-            yield from _tokens(child)
-
-
-def _trees(children: Sequence[Node]) -> Iterator[Tree[Token]]:
-    return (child for child in children if isinstance(child, Tree))

@@ -53,11 +53,12 @@ def written(number: str, upper: str | None) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Link:
-    """One link of a chain: a known name, `carabiner left-crab`, or `a carabiner`."""
+    """One link of a chain: a known name, `carabiner left-crab (locking)`, or `a carabiner`."""
 
     place: Place
     name: Word | None = None
     kind: Word | None = None
+    attributes: tuple[Attribute, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +120,8 @@ class Interlock(Statement):
 
 @dataclass(frozen=True, slots=True)
 class RopeStation:
-    """`role` is the first word: tied, through, over, gripped, held, stopper, closed.
+    """`role` is the first word: tied, again, through, over, gripped, held, stopper, closed; empty where a step
+    puts a part on a rope, and what the part is tells it. `also` are further chains that the same knot is tied to.
 
     `near` and `inside` are the hazards near the span before it, and the sleeves round it; `clear` are
     those of its guards that were written `kept clear by`."""
@@ -138,6 +140,23 @@ class RopeStation:
     tail: Measure | None = None
     near: tuple[Word, ...] = ()
     inside: tuple[Word, ...] = ()
+    also: tuple[tuple[Link, ...], ...] = ()
+
+    @property
+    def links(self) -> tuple[Link, ...]:
+        """The links of all its chains."""
+        return tuple(link for chain in (self.chain, *self.also) for link in chain)
+
+
+@dataclass(frozen=True, slots=True)
+class Onto:
+    """Where on a rope a step puts a part: between two stations of it, and how the rope meets it there. The
+    station's chain begins with that part. `clear_of` are edges that it keeps the rope clear of."""
+
+    rope: Word
+    between: tuple[Word, Word]
+    station: RopeStation
+    clear_of: tuple[Word, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -244,7 +263,8 @@ STILL = ("check", "say", "note")
 class StepLine(Statement):
     """A step of a stage, by `verb`: attach, detach, rerig, derig, lock off, take in hand, open, take
     in, pay out, slide, land, lift, move, check, say, note, rope, declare. `names` are what it is done
-    to, `others` what to detach from, the rope to slide along, or the station to slide past."""
+    to, `others` what to detach from, the rope to slide along, or the station to slide past; `onto` where an
+    attached part goes on a rope; `by` who does it."""
 
     verb: str
     words: str
@@ -256,6 +276,8 @@ class StepLine(Statement):
     text: str = ""
     rope: RopeLine | None = None
     declaration: Declaration | None = None
+    onto: Onto | None = None
+    by: tuple[Word, ...] = ()
 
     @property
     def about(self) -> str:
@@ -288,7 +310,7 @@ def links_of(statement: Statement) -> Iterator[Link]:
         yield from statement.chain
     elif isinstance(statement, RopeLine):
         for station in statement.stations:
-            yield from station.chain
+            yield from station.links
 
 
 def words_in(value: object) -> Iterator[Word]:

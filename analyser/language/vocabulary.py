@@ -39,6 +39,7 @@ ALONE = (
 """Statements of one line: nothing is indented under them."""
 STATIONS = {
     "tied": "tied to",
+    "again": "again",
     "through": "through",
     "over": "over",
     "gripped": "gripped by",
@@ -322,6 +323,7 @@ EXAMPLES = {
     "attach": "attach left-bolt - carabiner left-crab - left-brake",
     "interlock": "interlock red-bowline, green-bowline",
     "tied": "tied to master with bowline as red-bowline",
+    "again": "again master-knot",
     "through": "through pulley-1",
     "over": "over lip, padded by mat",
     "gripped": "gripped by left-brake, load from red-bowline",
@@ -358,6 +360,7 @@ EXAMPLES = {
 WORDS = {
     "NAME": "a name",
     "LABEL": "a name",
+    "DONE_BY": "`, by` and who does it",
     "NUMBER": "a number",
     "UNIT": f"a unit ({UNITS})",
     "TEXT": 'text in "quotes"',

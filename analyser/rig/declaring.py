@@ -90,7 +90,17 @@ def declare_links(bench: Bench, chain: tuple[Link, ...]) -> None:
     """Declare `carabiner left-crab` where it stands in a chain."""
     for link in chain:
         if link.kind and link.name and not _no_dash(bench, link.kind, link.name):
-            declare(bench, link.kind, link.name)
+            _described(bench, declare(bench, link.kind, link.name), link)
+
+
+def _described(bench: Bench, draft: Draft | None, link: Link) -> None:
+    """What is said of a part where it stands in a chain."""
+    if draft is None:
+        return
+    for attribute in link.attributes:
+        apply(bench, draft, attribute)
+    if bench.stepping or not link.name:
+        settle(bench, draft)
 
 
 def _no_dash(bench: Bench, first: Word, second: Word) -> bool:
@@ -128,22 +138,26 @@ def lay_chain(bench: Bench, links: tuple[Link, ...], near: str = "", kind: str =
         assert link.kind is not None
         before = found[-1].name if found and found[-1] else near
         after = next((one.name.text for one in links[position + 1 :] if one.name), "")
-        found.append(_unnamed(bench, link.kind, before or after or "rig", link.place))
+        found.append(_unnamed(bench, link, before or after or "rig"))
     for (a, first), (b, second) in pairwise(zip(found, links, strict=True)):
         if a and b and bench.touchable(a, first.place) and bench.touchable(b, second.place):
             bench.touch(a.name, b.name, second.place)
     return [one for one in found if one] if all(found) else None
 
 
-def _unnamed(bench: Bench, kind: Word, near: str, place: Place) -> Part | None:
+def _unnamed(bench: Bench, link: Link, near: str) -> Part | None:
     """`a carabiner`, declared: named for the part before it in the chain (or after it)."""
+    kind = link.kind
+    assert kind is not None
     base = f"{near.replace('.', '-')}-{kind.text}"
     name, count = base, 1
     while name in bench.parts or name in bench.ropes:
         count += 1
         name = f"{base}-{count}"
-    if not declare(bench, kind, Word(name, place)):
+    draft = declare(bench, kind, Word(name, link.place))
+    if not draft:
         return None
+    _described(bench, draft, link)
     finish(bench)
     return bench.parts[name]
 

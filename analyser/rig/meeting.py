@@ -16,6 +16,7 @@ from analyser.rig.quantities import measures
 
 ROLES = {
     "tied": Role.TIE,
+    "again": Role.TIE,
     "through": Role.RUN,
     "over": Role.OVER,
     "gripped": Role.GRIP,
@@ -46,6 +47,8 @@ def meet(bench: Bench, line: RopeLine, station: RopeStation, knot: Word | None) 
         return Met(station, role, knot.text) if knot else None
     if role is Role.HAND:
         return _hands(bench, station)
+    if station.role == "again":
+        return _again(bench, line, station)
     first = station.chain[0]
     if first.name and first.name.text == line.name.text and first.name.text not in bench.parts:
         verb, hint = "run through", "name the part that it runs through"
@@ -69,8 +72,41 @@ def meet(bench: Bench, line: RopeLine, station: RopeStation, knot: Word | None) 
     if role is Role.TIE:
         assert knot is not None
         bench.touch(knot.text, chain[0].name, first.place)
-        return Met(station, role, knot.text)
+        return Met(station, role, knot.text) if _also(bench, station, knot) else None
     return Met(station, role, chain[0].name)
+
+
+def _also(bench: Bench, station: RopeStation, knot: Word) -> bool:
+    """What else the same knot is tied to."""
+    fine = True
+    for further in station.also:
+        chain = lay_chain(bench, further, knot.text)
+        if chain and _can_meet(bench, further[0], chain[0], Role.TIE):
+            bench.used.add(chain[0].name)
+            bench.touch(knot.text, chain[0].name, further[0].place)
+        else:
+            fine = False
+    return fine
+
+
+def _again(bench: Bench, line: RopeLine, station: RopeStation) -> Met | None:
+    """A knot that the rope comes to once more."""
+    word = station.chain[0].name
+    assert word is not None
+    above = [one.name.text for one in line.stations if one.name and one.place < station.place]
+    before = [one for one in line.stations if one.place < station.place][-1:]
+    names = [one.name if one.role == "tied" else one.chain[0].name for one in before if one.role in ("tied", "again")]
+    if any(one and one.text == word.text for one in names):
+        text = f"the rope comes to `{word.text}` right after `{word.text}`: there is no loop between"
+        bench.wrong(word.place, text, "say what the loop runs through: `through left-crab`, or take this line out")
+        return None
+    found = bench.parts.get(word.text)
+    if found and found.nature is Nature.KNOT and found.rope == line.name.text and word.text in above:
+        return Met(station, Role.TIE, word.text)
+    hint = f"name one: `again {above[0]}`" if above else "name it where it is tied: `tied to a1 as master`"
+    text = f"the rope `{line.name.text}` has no knot called `{word.text}` above this station"
+    bench.misnamed(word, above, text, hint, follows=line.name.text in bench.broken)
+    return None
 
 
 def _lengths(bench: Bench, station: RopeStation, role: Role) -> None:

@@ -121,7 +121,10 @@ class Step:
         return self.line.verb in STILL
 
     def done_by(self, before: Rig) -> tuple[str, ...]:
-        """Who does it, where the file says: who works the device, or the devices and hands on a rope."""
+        """Who does it, where the file says: who is named, else who works the device, or the devices and hands
+        on a rope."""
+        if self.line.by:
+            return tuple(word.text for word in self.line.by)
         if self.verb not in BY_HAND:
             return ()
         part = before.parts.get(self.about)

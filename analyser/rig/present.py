@@ -35,6 +35,8 @@ class Present:
     """What steps took out: each rope as it was,"""
     knots_off: Mapping[str, StepLine] = field(default_factory=dict)
     """and each of their knots, with the step that took it out."""
+    worked_by: Mapping[str, str] = field(default_factory=dict)
+    """Devices that a step put into somebody's hand: whose."""
 
     def like(self, other: Present) -> bool:
         """Does another order of steps leave the same? Metres let out are compared to a hair's breadth."""
@@ -42,7 +44,7 @@ class Present:
             self.contacts == other.contacts
             and self.ropes == other.ropes
             and (self.modes, self.standing, self.landed) == (other.modes, other.standing, other.landed)
-            and self.moved == other.moved
+            and (self.moved, self.worked_by) == (other.moved, other.worked_by)
             and {k: round(m, 6) for k, m in self.let_out.items()} == {k: round(m, 6) for k, m in other.let_out.items()}
             and self.parts == other.parts
             and self.needs == other.needs
@@ -77,6 +79,8 @@ def _left(present: Present, part: Part, points: list[Part]) -> Part:
         given["needs"] = present.needs[name]
     if name in present.modes:
         given["self_locking"] = present.modes[name] == "lock off"
+    if name in present.worked_by:
+        given["operated_by"] = present.worked_by[name]
     if name in present.standing:
         stands = present.standing[name]
         given |= {"standing": stands, "exposed": part.exposed and not stands}

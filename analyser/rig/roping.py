@@ -28,11 +28,14 @@ def declare_knots(bench: Bench, line: RopeLine) -> list[Word | None]:
     taken: Counter[str] = Counter()
     for station in line.stations:
         if not sleeve(bench, station):
-            declare_links(bench, station.chain)
+            declare_links(bench, station.links)
         if station.role in ("tied", "closed"):
             knot = station.knot.text if station.knot else "knot"
             base = f"{line.name.text}-{knot}"
             kind = _knot_kind(bench, station, knot)
+        elif station.role == "again":
+            names.append(station.chain[0].name)
+            continue
         elif station.role == "stopper":
             base, kind = f"{line.name.text}-stopper", STOPPER_KIND
         else:
@@ -99,7 +102,7 @@ def make_rope(bench: Bench, line: RopeLine, knots: list[Word | None]) -> Rope | 
     labels = labelled([row.part for row in made])
     stations: list[Station] = []
     for index, row in enumerate(made):
-        to_start, to_end = _grips(bench, line, made, labels, index)
+        to_start, to_end = grips(bench, line, made, labels, index)
         slack, tail = (quantity(one) if one else None for one in (row.station.slack, row.station.tail))
         place, (hazards, sleeves) = row.station.place, around[index]
         stations.append(
@@ -173,8 +176,8 @@ def _around(
     return tuple(dict.fromkeys(hazards)), tuple(dict.fromkeys(sleeves))
 
 
-def _grips(bench: Bench, line: RopeLine, rows: list[Met], labels: Sequence[Label], index: int) -> tuple[bool, bool]:
-    """(towards the start, towards the end): against which way of leaving the rope is gripped."""
+def grips(bench: Bench, line: RopeLine, rows: list[Met], labels: Sequence[Label], index: int) -> tuple[bool, bool]:
+    """At one station (towards the start, towards the end): against which way of leaving the rope is gripped."""
     row = rows[index]
     if row.role in (Role.TIE, Role.STOPPER):
         return True, True

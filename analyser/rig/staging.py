@@ -62,11 +62,14 @@ def brought_in(bench: Bench) -> dict[str, Place]:
 
 def _brought(line: StepLine) -> Iterator[Word]:
     chains = [line.chain]
+    if line.onto:
+        chains.append(line.onto.station.chain)
+        yield from (line.onto.station.name,) if line.onto.station.name else ()
     if line.declaration:
         yield from line.declaration.names
     if line.rope:
         if line.verb == "rope":
             yield line.rope.name
         yield from (station.name for station in line.rope.stations if station.name)
-        chains += [station.chain for station in line.rope.stations]
+        chains += [station.links for station in line.rope.stations]
     yield from (link.name for chain in chains for link in chain if link.kind and link.name)

@@ -9,9 +9,10 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 from analyser.language.mistakes import Place, did_you_mean, with_article
-from analyser.language.syntax import Link, StepLine, Word
+from analyser.language.syntax import Link, Onto, StepLine, Word
 from analyser.language.vocabulary import STEPS as VERBS
 from analyser.rig.bench import Bench, is_a
+from analyser.rig.clipping import put_on
 from analyser.rig.declaring import declare, declare_links, finish, lay_chain, settle
 from analyser.rig.describing import apply, one_figure
 from analyser.rig.elements import BODIES, Nature, Part, Role, Rope
@@ -40,11 +41,13 @@ class _Stepping:
         self.parts, self.contacts, self.ropes = dict(before.parts), dict(before.contacts), dict(before.ropes)
         self.modes, self.standing, self.landed = dict(before.modes), dict(before.standing), set(before.landed)
         self.moved, self.let_out = dict(before.moved), dict(before.let_out)
+        self.worked_by = dict(before.worked_by)
         self.ropes_off, self.knots_off = dict(before.ropes_off), dict(before.knots_off)
 
     def taken(self) -> Present:
         self.bench.contacts, self.bench.stepping = self.contacts, True
         known = set(self.bench.parts)
+        self._by()
         STEPS[self.line.verb](self)
         finish(self.bench)
         self.bench.stepping = False
@@ -53,7 +56,7 @@ class _Stepping:
         needs = needs_of(self.bench, self.parts, self.ropes.values(), self.contacts, stood)
         return Present(
             self.parts, self.contacts, self.ropes, self.modes, self.standing, frozenset(self.landed),
-            self.moved, self.let_out, needs, self.ropes_off, self.knots_off,
+            self.moved, self.let_out, needs, self.ropes_off, self.knots_off, self.worked_by,
         )  # fmt: skip
 
     # -- names
@@ -99,6 +102,12 @@ class _Stepping:
         declare_links(self.bench, chain)
         lay_chain(self.bench, chain)
 
+    def _by(self) -> None:
+        """Who does it: people who are there."""
+        for word in self.line.by:
+            if not self._early(word):
+                self.bench.person(word)
+
     # -- what is brought in
 
     def _declare(self) -> None:
@@ -123,11 +132,25 @@ class _Stepping:
                 share_part(self.bench, draft)
 
     def _attach(self) -> None:
+        if self.line.onto:
+            self._put_on(self.line.onto)
+            return
         known = len(self.bench.mistakes)
         self._chain(self.line.chain)
         if len(self.line.chain) < 2 and len(self.bench.mistakes) == known:
             text = "a single link: it is attached to nothing"
             self.bench.wrong(self.line.chain[0].place, text, "write what it touches, after ` - `")
+
+    def _put_on(self, onto: Onto) -> None:
+        rope = self._rope(onto.rope)
+        if rope is None or any(one.name and not one.kind and self._early(one.name) for one in self.line.chain):
+            return
+        made = put_on(self.bench, rope, onto, dict(self.contacts))
+        if made:
+            self._in_devices(made, rope)
+            self.ropes[rope.name] = made
+            for station in made.stations:
+                self.parts[station.part] = self.bench.parts[station.part]
 
     def _rope_laid(self, *, again: bool) -> None:
         line = self.line.rope
@@ -149,7 +172,7 @@ class _Stepping:
             hint = f"`rerig {name.text}` lays it anew"
             self._here(name.place, text, hint if name.text in self.bench.ropes else "give it another name")
             return
-        words = [link.name for s in line.stations for link in s.chain if link.name and not link.kind]
+        words = [link.name for s in line.stations for link in s.links if link.name and not link.kind]
         if any(self._early(word) for word in words):
             self.bench.doubt(name.text)  # where it lies is not known from here on
             return
@@ -315,7 +338,10 @@ class _Stepping:
         draft = self._device()
         if draft is None:
             return
-        if draft.operated_by is None:
+        hand = self.line.by[0].text if len(self.line.by) == 1 else None
+        if hand:
+            self.worked_by[draft.name] = hand
+        elif draft.operated_by is None:
             text = f"`{draft.name}` is taken in hand, and nobody operates it: say who, `{draft.name}: operated by jo`. "
             text += "Until told, it grips as if locked off"
             self.bench.cautions.append(Caution("no-operator", (draft.name,), text, self.line.place))

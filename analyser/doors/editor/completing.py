@@ -25,6 +25,8 @@ PARTIAL = re.compile(r"[\w-]*\Z")
 """The piece of a word that stands before the cursor."""
 NEW_NAME = ("AS", "KIND", "CAUSE", "POINTS", "REVISION")
 """Keywords after which a name is invented: nothing can be proposed."""
+DOER = re.compile(r",[ \t]*(by[ \t]+(?:[\w-]+[ \t]*,[ \t]*)*)?\Z")
+"""A step's comma, and `by` with people after it."""
 MOST_BRANCHES = 3
 """Keywords that go on in more ways than these are proposed alone."""
 
@@ -51,6 +53,13 @@ def naming() -> frozenset[str]:
         for before, symbol in pairwise(rule.expansion)
         if str(symbol.name) in ("listed", "NAME")
     )
+
+
+OF_NATURE = {
+    ("PADDED", "BY"): Nature.PAD, ("OVER",): Nature.EDGE, ("CLEAR", "OF"): Nature.EDGE, ("INTERLOCK",): Nature.KNOT,
+    ("AGAIN",): Nature.KNOT,
+}  # fmt: skip
+"""Keywords after which parts of one nature are named."""
 
 
 class What(StrEnum):
@@ -116,13 +125,38 @@ def completions(desk: Desk, reading: Reading, texts: Texts, shown: str, line: in
     spanned = re.search(r"([\w-]+)\[[^\]]*\Z", head)
     if spanned:
         return [Proposal(label, What.NAME, f"station of {spanned[1]}") for label in names.labels(spanned[1])]
-    written = _written(_above(lines, line), head)
+    above = _above(lines, line)
+    if (by := DOER.search(head)) and _takes_doer(above, head[: by.start()]):
+        people = names.of(Nature.PERSON)
+        if by[1]:
+            return people
+        found = _completed(above, head, names)
+        return [Proposal("by", What.KEYWORD), *found]
+    return _completed(above, head, names)
+
+
+def _takes_doer(above: list[str], head: str) -> bool:
+    """Can it be said after this who does it?"""
+    written = _written(above, head)
+    return written is not None and "DONE_BY" in written.accepts
+
+
+def _completed(above: list[str], head: str, names: _Known) -> list[Proposal]:
+    """What may follow `head`, which stands under the lines `above`."""
+    written = _written(above, head)
     if written is None:
         return []
     found = [*(_units(written) if "UNIT" in written.accepts else ()), *_keywords(written)]
     if written.accepts & {"NAME", "LABEL"}:
-        found += names.fitting(written, _rope_above(written))
+        found += names.fitting(written, _onto(written) or _rope_above(written))
     return list({(one.what, one.text): one for one in found}.values())
+
+
+def _onto(written: _Written) -> str:
+    """The rope that a step puts a part on."""
+    types = [one.type for one in written.line]
+    at = types.index("ONTO") + 1 if "ONTO" in types else len(types)
+    return str(written.line[at]) if at < len(types) else ""
 
 
 def _in_words(before: str) -> bool:
@@ -295,26 +329,26 @@ class _Known:
             return [point for body in bodies if body in self.kind_of for point in self.points(body)]
         if after[-2:] in (("OPERATED", "BY"), ("MINDED", "BY"), ("WORN", "BY"), ("HELD", "BY")):
             return self.of(Nature.PERSON)
-        if after[-2:] in (("LOAD", "FROM"), ("TAIL", "TOWARDS")):
+        if after[-2:] in (("LOAD", "FROM"), ("TAIL", "TOWARDS")) or tail in (("BETWEEN",), ("AND",)):
             ends = [Proposal(end, What.NAME, "a free end") for end in ("start", "end")]
             return [*(Proposal(one, What.NAME, f"station of {rope}") for one in self.labels(rope)), *ends]
-        if after[-2:] == ("PADDED", "BY"):
-            return self.of(Nature.PAD)
+        if after[-2:] in OF_NATURE or tail in OF_NATURE:
+            return self.of(OF_NATURE.get(after[-2:]) or OF_NATURE[tail])
         if tail == ("WITH",):
             return self.kinds(lambda nature: nature is Nature.KNOT)
         if tail == ("LIKE",) and written.line[0].type == "KIND" and "COLON" not in {one.type for one in written.line}:
             return self.kinds(lambda nature: True)
         if tail == ("A",):
             return declarable
-        if tail == ("OVER",):
-            return self.of(Nature.EDGE)
-        if tail == ("INTERLOCK",):
-            return self.of(Nature.KNOT)
-        if tail in (("RERIG",), ("DERIG",)):
+        if tail in (("RERIG",), ("DERIG",), ("ONTO",)):
             return list(self.things(lambda kind, nature: kind == "rope"))
         if first == "CAUSE" or written.line[0].type in of_failures():
             return [*self.failures(), *self.parts(), *self.things(lambda kind, nature: kind in ("rope", "cause"))]
-        if last == "MINUS" or tail in (("ATTACH",), ("THROUGH",)) or after[-2:] in (("TIED", "TO"), ("GRIPPED", "BY")):
+        if (
+            last == "MINUS"
+            or tail in (("ATTACH",), ("THROUGH",), ("AND_TO",))
+            or after[-2:] in (("TIED", "TO"), ("GRIPPED", "BY"))
+        ):
             return [*declarable, *self.parts(), *self.whole_points()]
         said = written.line[0].type in ("NAME", "ROPE") or first == "NAME"
         if said and tail and tail[0] not in naming():

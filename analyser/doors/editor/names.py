@@ -292,6 +292,7 @@ RULES = {
     "tied": _Walk.station,
     "stopper": _Walk.station,
     "closed": _Walk.station,
+    "onto": _Walk.station,
 }
 """The rules in which a name isn't simply that of a part, a rope or a cause."""
 

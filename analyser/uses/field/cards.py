@@ -323,6 +323,10 @@ class _Making:
 
 def doing(line: StepLine) -> Said:
     """A step as an order: what is done, in no language yet."""
+    if line.onto:
+        chain, rope = spelt_chain(line.chain, " – "), line.onto.rope.text
+        one, other = (word.text for word in line.onto.between)
+        return said("do-attach-to", chain=chain, rope=rope, one=one, other=other)
     if line.verb == "attach":
         return said("do-attach", chain=spelt_chain(line.chain, " – "))
     if line.verb == "detach" and line.others:

@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 from analyser.checking.finding import listed
 from analyser.language.spelling import listed as commas
-from analyser.language.spelling import spelt_chain
+from analyser.language.spelling import spelt_chain, spelt_done
 from analyser.language.syntax import STILL
 from analyser.rig.model import Part, Rig, Role, Rope, Station, Step
 
@@ -19,7 +19,7 @@ OFF_THE_KNOT = tuple(role for role in Role if role is not Role.TIE)
 
 def told(step: Step) -> str:
     """What is done, as an order."""
-    words = step.words.replace(" - ", " – ")
+    words = (spelt_done(step.line) if step.line.by else step.words).replace(" - ", " – ")
     if step.still:
         return step.text
     if step.verb == "declare":
@@ -67,6 +67,11 @@ def _station(rig: Rig, rope: Rope, station: Station) -> str:
 
 
 def _undo_attach(step: Step, before: Rig) -> str:
+    onto = step.line.onto
+    if onto:
+        part = onto.station.name or onto.station.chain[0].name or onto.station.chain[0].kind
+        again = f"Once it is slack, take {part.text if part else 'it'} off {onto.rope.text} again"
+        return f"{again}, and take off {spelt_chain(step.line.chain, ' – ')}" if len(step.line.chain) > 1 else again
     return f"Once it is slack, take off again: {spelt_chain(step.line.chain, ' – ')}"
 
 
