@@ -236,6 +236,35 @@ def test_steps_and_facts_come_from_the_grammar(editor: Editor, tmp_path: Path) -
     assert {one.split()[0] for one in facts} == set(FACTS)
 
 
+def test_the_words_of_changing_over(editor: Editor, tmp_path: Path) -> None:
+    """A part onto a rope, between stations of that rope; who does it, after any step's comma."""
+    text = TWO_LINES + 'rope-grab grab\nstage "x"\n    '
+    assert "to" in proposed(editor, tmp_path, text + "attach grab |")
+    assert set(proposed(editor, tmp_path, text + "attach grab to |")) == {"red", "green"}
+    assert proposed(editor, tmp_path, text + "attach grab to red |") == ["between"]
+    stations = {"red-top", "lip", "red-bowline", "start", "end"}
+    assert set(proposed(editor, tmp_path, text + "attach grab to red between |")) >= {"red-top"}
+    whole = text + "attach grab to red between red-top and lip, load from red-top"
+    assert set(proposed(editor, tmp_path, whole[: whole.rindex("red-top")] + "|")) == stations
+    assert {"load from", "clear of"} <= set(proposed(editor, tmp_path, whole[: whole.rindex("load")] + "|"))
+    assert "by" in proposed(editor, tmp_path, text + "attach grab - master, |")
+    assert set(proposed(editor, tmp_path, text + "attach grab - master, by |")) == {"ann", "jo"}
+    assert set(proposed(editor, tmp_path, text + "detach ann from master, by jo, |")) == {"ann", "jo"}
+    knots = proposed(editor, tmp_path, TWO_LINES + "rope blue\n    tied to master with bowline as b1\n    again |")
+    assert "red-top" in knots and "master" not in knots
+
+
+def test_names_in_the_words_of_changing_over(editor: Editor, tmp_path: Path) -> None:
+    step = "    attach grab to red between red-top and lip with butterfly as loop, by jo\n"
+    text = TWO_LINES + 'rope-grab grab\nstage "x"\n' + step
+    uri = uri_of(tmp_path, "words.rig")
+    editor.open(uri, text)
+    found = editor.at("references", uri, *where(text, "jo: standing"), context={"includeDeclaration": True})
+    assert where(text, "jo\n") in [(one["range"]["start"]["line"], one["range"]["start"]["character"]) for one in found]
+    (given,) = editor.at("definition", uri, *where(text, "loop,"))
+    assert (given["range"]["start"]["line"], given["range"]["start"]["character"]) == where(text, "loop,")
+
+
 # -- outline and quick fixes
 
 

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from analyser.language.lookalikes import differing, points, skeleton
 from analyser.language.mistakes import Mistake, Place, did_you_mean, near, one_slip, with_article
 from analyser.language.parsing import Document
 from analyser.language.syntax import Word, links_of
@@ -200,6 +201,13 @@ class Bench:
         if self.doubtful(word.text):
             return
         fitting = list(among)
+        alike = "" if word.text.isascii() or self.compared > MOST_COMPARED else self.like(word.text)
+        if alike:
+            other, own = next(differing(alike, word.text))
+            text = f"`{word.text}` is not `{alike}`: it has {points(own)} for {points(other)}"
+            self.wrong(word.place, text, f"write `{alike}`")
+            self.doubt(word.text)
+            return
         hint = self.suggest(word.text, fitting)
         near_by = fitting if hint else list(self.parts)
         hint = hint or self.suggest(word.text, near_by)
@@ -212,6 +220,11 @@ class Bench:
             hint or (f"declare it with its kind: `{self.kind_told(word.text, kind)} {word.text}`" if kind else ""),
         )
         self.doubt(word.text)
+
+    def like(self, name: str) -> str:
+        """The part whose name looks like this one."""
+        self.compared += len(self.parts)
+        return next((one for one in self.parts if skeleton(one) == skeleton(name)), "")
 
     def first_linked(self, word: Word) -> Word:
         """The name where it stands in a chain, if it does before: there its kind is wanted."""

@@ -14,7 +14,7 @@ from analyser.rig.composing import Composed, Said, composed, rig_of
 from analyser.rig.connecting import connect
 from analyser.rig.declaring import finish, look_up, touch_body
 from analyser.rig.elements import Effects, Failure
-from analyser.rig.gathering import declare_names, describe, heading
+from analyser.rig.gathering import declare_names, describe, heading, looked_at
 from analyser.rig.model import Rig, Stage, Step
 from analyser.rig.naming import Asked, Written, causes_of, judgements, likelihoods, waivers
 from analyser.rig.needing import needs_of
@@ -47,6 +47,7 @@ def build(document: Document) -> tuple[Plan | None, list[Mistake]]:
     likely = likelihoods(bench, asked)
     required = requirements(bench)
     observed = observations(bench, asked, judged["sound"], [one.parts for one in states], [s.block for s in stages])
+    looked_at(bench)
     if bench.mistakes:
         return None, bench.told()[:MOST_MISTAKES]
     odd(bench, states)

@@ -5,13 +5,16 @@ from __future__ import annotations
 from dataclasses import replace
 
 from analyser.language.attributes import FLAGS
+from analyser.language.lookalikes import differing, mixed, points, skeleton
 from analyser.language.mistakes import Place
 from analyser.language.syntax import (
     Attach,
+    Cause,
     Declaration,
     Detail,
     Heading,
     More,
+    NewKind,
     RopeLine,
     Word,
     links_of,
@@ -88,6 +91,28 @@ def declare_names(bench: Bench) -> list[tuple[RopeLine, list[Word | None]]]:
                 bench.ropes[name.text] = name.place
                 ropes.append(statement)
     return [(rope, declare_knots(bench, rope)) for rope in ropes]
+
+
+def looked_at(bench: Bench) -> None:
+    """Names that look alike, and names of letters that nobody writes together: nobody could tell which is meant."""
+    places: dict[str, Place] = {name: part.place for name, part in bench.parts.items()}
+    places |= {**bench.hazards, **bench.ropes}
+    for statement in bench.document.statements:
+        if isinstance(statement, Cause | NewKind):
+            places.setdefault(statement.name.text, statement.name.place)
+    first: dict[str, str] = {}
+    for name, place in sorted(places.items(), key=lambda one: (one[1], one[0])):
+        if letters := mixed(name):
+            text = f"`{name}` has letters of two scripts: {points(letters[0])}, {points(letters[1])}"
+            bench.wrong(place, text, "write it with the letters of one")
+            continue
+        alike = first.setdefault(skeleton(name), name)
+        if alike != name:
+            one, other = next(differing(alike, name))
+            text = (
+                f"`{name}` looks like `{alike}` (line {places[alike].line}): it has {points(other)} for {points(one)}"
+            )
+            bench.wrong(place, text, "give it a name that nobody takes for the other")
 
 
 def describe(bench: Bench) -> None:

@@ -27,6 +27,8 @@ NEW_NAME = ("AS", "KIND", "CAUSE", "POINTS", "REVISION")
 """Keywords after which a name is invented: nothing can be proposed."""
 DOER = re.compile(r",[ \t]*(by[ \t]+(?:[\w-]+[ \t]*,[ \t]*)*)?\Z")
 """A step's comma, and `by` with people after it."""
+GOING_ON = re.compile(r"[ \t]*attach[ \t].*[ \t]to[ \t]+([\w-]+[ \t]+)?\Z")
+"""A part that is to go on a rope: the grammar knows it by what stands after the rope."""
 MOST_BRANCHES = 3
 """Keywords that go on in more ways than these are proposed alone."""
 
@@ -126,6 +128,8 @@ def completions(desk: Desk, reading: Reading, texts: Texts, shown: str, line: in
     if spanned:
         return [Proposal(label, What.NAME, f"station of {spanned[1]}") for label in names.labels(spanned[1])]
     above = _above(lines, line)
+    if (onto := GOING_ON.match(head)) and above and above[0].startswith("stage"):
+        return [Proposal("between", What.KEYWORD)] if onto[1] else list(names.things(lambda kind, _: kind == "rope"))
     if (by := DOER.search(head)) and _takes_doer(above, head[: by.start()]):
         people = names.of(Nature.PERSON)
         if by[1]:
