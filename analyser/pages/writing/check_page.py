@@ -11,6 +11,7 @@ from analyser.checking.requirements import asks_for_forces
 from analyser.checking.results import Result
 from analyser.checking.runs_to_stopper import caught_by_stoppers, hands_off_on_stoppers
 from analyser.checking.sentences import do, fall, listed, more
+from analyser.checking.standing import amiss
 from analyser.holding.outcome import BodyOutcome, Outcome
 from analyser.pages.tree import (
     Block,
@@ -104,12 +105,16 @@ def state_words(body: BodyOutcome, loads: Loads | None) -> str:
         return "NOT HELD"
     if body.tips:
         return "TIPS"
+    if loads and (words := amiss(loads.fares(body.name))):
+        return f"connected, but {words}"
     return "held; forces balance" if balances(body, loads) else "still connected; drop not checked"
 
 
 def balances(body: BodyOutcome, loads: Loads | None) -> bool:
     """Do the forces say too that a body is held?"""
-    return loads is not None and loads.now.accepted and body.name not in loads.now.falls
+    if loads is None or not loads.now.accepted or body.name in loads.now.falls:
+        return False
+    return not amiss(loads.fares(body.name))
 
 
 def independent(body: BodyOutcome, none: str = "–") -> str:

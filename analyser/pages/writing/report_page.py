@@ -144,11 +144,14 @@ def _words(report: Report) -> list[dict[str, dict[str, str]]]:
     numbers = {name: k for k, name in enumerate(report.failures)}
     found = []
     for state in report.result.states:
-        after = (state.loads.after or ()) if state.loads and state.loads.now.accepted else ()
+        loads = state.loads
+        after = (loads.after or ()) if loads and loads.now.accepted else ()
         found.append(
             {
                 str(numbers[one.failures[0]]): {
-                    body.name: words for body in state.outcome.bodies if (words := followed(body.name, one))
+                    body.name: words
+                    for body in state.outcome.bodies
+                    if loads and (words := followed(body.name, one, loads.fares(body.name, one.failures)))
                 }
                 for one in after
                 if len(one.failures) == 1 and one.failures[0] in numbers

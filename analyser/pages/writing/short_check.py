@@ -18,6 +18,7 @@ from analyser.checking.judging import Judged
 from analyser.checking.requirements import asks_for_forces
 from analyser.checking.results import Result, State
 from analyser.checking.sentences import counted, fall, in_few, listed, verb
+from analyser.checking.standing import amiss
 from analyser.holding.outcome import BodyOutcome
 from analyser.pages.tree import Block, Fact, Look, Note, Page, Span, Title, alarm, given, section, strong
 from analyser.pages.writers.terminal import plain
@@ -222,7 +223,8 @@ def _told(rig: Rig, state: State, body: BodyOutcome, room: Room) -> _Told:
         alone.append(f"falls after 1 alone, accepted: {_any_of(rig, taken, room.names)}")
     if not cuts:
         alone.append(_after(body, state.outcome.order))
-    bad = not body.held or body.tips or bool(mine)
+    wrong = amiss(state.loads.fares(body.name)) if state.loads else ""
+    bad = not body.held or body.tips or bool(mine) or bool(wrong)
     ways = tuple(way_in_words(rig, body.name, way) for way in body.ways)
     if room.ways != "whole":
         short = ", or ".join(_ends(rig, body.name, way) for way in body.ways[:3])
@@ -231,7 +233,7 @@ def _told(rig: Rig, state: State, body: BodyOutcome, room: Room) -> _Told:
     number = "" if body.independent is None else f", {independent(body)} independent"
     kind = "" if body.kind == "person" else f"{rig.parts[body.name].kind}, "
     by = f"by {counted(body.attachments, 'attachment')}{feet}{number}"
-    if not body.held or body.tips:
+    if not body.held or body.tips or wrong:
         return _Told(f"{kind}{state_words(body, state.loads)}", bad, f", {by}", "; ".join(alone), ways)
     how = "held, forces balance," if balances(body, state.loads) else "connected"
     return _Told(f"{kind}{how}", bad, f" {by}", "; ".join(alone), ways)
