@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from analyser.checking.requirements import asks_for_forces
 from analyser.checking.results import Result, State
-from analyser.checking.sentences import in_few, kN, listed, more
+from analyser.checking.sentences import in_few, kN, listed, more, percent
 from analyser.checking.standing import amiss, frame_words
 from analyser.checking.under_load import grown, moves, resting_apart
 from analyser.checking.worst_loads import WorstLoad
@@ -75,7 +75,7 @@ def _carried(result: Result, state: State, loads: Loads, whole: bool, motion: bo
     for one in resting_apart(state.rig, loads):
         place = ", ".join(f"{x:.1f}" for x in one.rest)
         words = f"{one.body} comes to rest at ({place}), {one.apart:.1f} m from where the file writes it"
-        yield Fact("rests apart", f"{words}: places are read as drawn before loading, and lengths decide")
+        yield Fact("elsewhere", f"{words}: places are read as drawn before loading, and lengths decide")
     if loads.now.slack:
         yield Fact("slack", ", ".join(loads.now.slack))
     yield from frames_facts(loads)
@@ -209,7 +209,7 @@ def _anchors(anchors: Sequence[AnchorPull]) -> Table:
         plumb = "–" if one.from_plumb is None else f"{one.from_plumb:.0f} deg"
         then = (one.without.get(name) for name in others)
         told = ("–" if force is None else kN(force) for force in then)
-        rows.append((strong(one.name), kN(one.force), f"{one.share:.0%}", plumb, *told))
+        rows.append((strong(one.name), kN(one.force), percent(one.share), plumb, *told))
     return Table((Column("anchor"), *(Column(head, figures=True) for head in heads)), tuple(rows))
 
 
@@ -281,7 +281,8 @@ def _caught(body: str, aftermath: Aftermath) -> str:
 def _moved(name: str, drop: float, swing: float, over_bands: str, falls: bool) -> str:
     """`falls`: the rules count it as lost, though the statics find a rest for it (a jam, a guiding line)."""
     if falls:
-        return f"{name} falls, unless what the rules count on no more stops it about {max(drop, 0.0):.2f} m down"
+        where = f"about {max(drop, 0.0):.2f} m down"
+        return f"{name} falls by the rules, which count on no jam and no guide; by the forces alone it stops {where}"
     pieces = []
     if drop >= 0.01:
         pieces.append(f"drops about {drop:.2f} m{over_bands}")

@@ -16,6 +16,7 @@ from analyser.checking.finding import listed, verb
 from analyser.checking.latent import slips
 from analyser.checking.results import Result, State
 from analyser.language.identities import Span
+from analyser.rig.frames_on import standing_on
 from analyser.rig.model import Failure, Nature, Part, Rig, Role, reasons
 from analyser.uses.procedure.holds import Effect, effects
 from analyser.uses.procedure.responding import falling, losing
@@ -277,7 +278,8 @@ def _function(rig: Rig, failure: Failure) -> str:
 
 
 def _purpose(rig: Rig, part: Part) -> str:
-    touched = listed(tuple(one for name in (part.name, *part.points) for one in rig.touching.get(name, ())))
+    touching = tuple(one for name in (part.name, *part.points) for one in rig.touching.get(name, ()))
+    touched = listed((*touching, *standing_on(rig, part.name))) or "nothing here"
     ropes = rig.index.ropes_at(part.name)
     match part.nature:
         case Nature.GROUND:
@@ -287,7 +289,7 @@ def _purpose(rig: Rig, part: Part) -> str:
         case Nature.GRIP:
             return f"grips {listed(ropes)}{f', worked by {part.operated_by}' if part.operated_by else ''}"
         case Nature.KNOT:
-            return f"ties {listed(ropes)} to {touched}" if touched else f"ends {listed(ropes)}"
+            return f"ties {listed(ropes)} to {touched}" if touching else f"ends {listed(ropes)}"
         case Nature.STOPPER:
             return f"keeps the end of {listed(ropes)} from running through"
         case Nature.EDGE:
@@ -297,10 +299,10 @@ def _purpose(rig: Rig, part: Part) -> str:
         case Nature.LITTER:
             return f"carries {touched}"
         case Nature.STRUCTURE:
-            return f"carries {listed([p.name for p in rig.parts.values() if part.name in p.part_of])}"
+            return f"carries {listed([p.name for p in rig.parts.values() if part.name in p.part_of]) or 'nothing here'}"
         case Nature.HARNESS:
-            return f"holds {part.body} at {touched}"
-    return f"joins {touched}" if touched else "joins nothing here"
+            return f"holds {part.body} at {touched}" if touching else f"is worn by {part.body}"
+    return f"joins {touched}"
 
 
 def _kept(rig: Rig, pad: str) -> str:
