@@ -15,6 +15,7 @@ from markupsafe import Markup
 
 import analyser.pages.tree as tree
 from analyser.checking.delivered import CAUTIONS
+from analyser.checking.foremost import verdict_line
 from analyser.checking.results import Result
 from analyser.pages.drawing.answering import Answering, answering, inlined
 from analyser.pages.drawing.legend import HOLDING, SHAPES
@@ -72,7 +73,9 @@ def report_html(report: Report) -> str:
         f"Report: {report.result.rig.title}",
         STYLES,
         SCRIPT,
+        running=_running(report),
         metas=METAS,
+        verdict=verdict_line(report.result),
         r=report,
         result=report.result,
         rig=report.result.rig,
@@ -120,6 +123,13 @@ def sections(result: Result, file: str) -> list[Section]:
     """The page of a check by its headings."""
     parts = [block for block in check_page(result, file).blocks if isinstance(block, tree.Section)]
     return [Section(f"part-{number}", one.title, elements(one.blocks, 3)) for number, one in enumerate(parts, 1)]
+
+
+def _running(report: Report) -> str:
+    """What stands on each printed sheet: what a signature on a loose one belongs to."""
+    rig = report.result.rig
+    revision = (f"revision {rig.revision}",) if rig.revision is not None else ()
+    return ", ".join((f"Report: {rig.title}", *revision, report.file, f"text {report.content[:8]}"))
 
 
 def _few(report: Report) -> Result:

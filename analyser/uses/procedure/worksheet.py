@@ -8,7 +8,7 @@ repository file); which effect on a rope falls into which category is a mapping 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from analyser.checking.delivered import CAUTIONS, Delivered
@@ -80,6 +80,8 @@ class Worksheet(Delivered):
     rows: tuple[Row, ...]
     closing: str
     cautions: tuple[str, ...]
+    unseen: frozenset[tuple[str, str]]
+    """Item and mode of what may be there before the load comes, in some state, and nobody sees it."""
 
     @property
     def short(self) -> str:
@@ -111,6 +113,7 @@ def worksheet(result: Result, file: str, shown: str = "all") -> Worksheet:
         tuple(rows),
         result.closing,
         CAUTIONS,
+        frozenset((str(one.part), one.mode) for run in chosen for one in _unseen(run[0])),
     )
 
 
@@ -127,6 +130,11 @@ def _runs(result: Result) -> list[list[State]]:
         else:
             runs.append([state])
     return runs
+
+
+def _unseen(state: State) -> Iterator[Failure]:
+    """The failures of a state that are slips which nobody sees before weighting."""
+    yield from (state.rig.index.failures[slip.failure] for slip in slips(state.rig, state.outcome))
 
 
 def _badness(result: Result, run: Sequence[State]) -> tuple[int, ...]:
