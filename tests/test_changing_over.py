@@ -206,6 +206,15 @@ def test_who_does_it_is_in_the_procedure_and_on_the_cards() -> None:
     made = procedure(analyser.check(plan), "words.rig")
     steps = [(step.words, step.by) for stage in made.stages for step in stage.steps]
     assert steps == [("Attach hold – cow", ("kim",)), ("cow is on", ("jo", "kim"))]
+    assert {one.name: one.does for one in made.people} == {"jo": ("does 1.2",), "kim": ("does 1.1, 1.2",), "sam": ()}
+    taken = procedure(
+        analyser.check(
+            read("attach follower to spare between spare-top and spare-end", "pay out main by 0.3 m, by kim")
+        ),
+        "words.rig",
+    )
+    back = taken.stages[0].steps[1].after.back
+    assert "Take in main by 0.3 m" in str(back) and ", by kim" not in str(back)
 
 
 # -- one knot, several things

@@ -338,4 +338,4 @@ def test_who_falls_by_the_rules_is_not_told_as_caught_by_a_jam(
     path.write_text('rig "Turned"\n' + dedent(rig), encoding="utf-8")
     assert main(["forces", str(path)]) == 0
     page = " ".join(capsys.readouterr().out.split())
-    assert "top fails: sam falls, unless what the rules count on no more stops it about" in page
+    assert "top fails: sam falls by the rules, which count on no jam and no guide" in page

@@ -65,6 +65,12 @@ WANTED = {
         [("sam", "sam-line fails", "sam-strap fails"), ("vic", "lashing fails", "vic-strap fails")],
         accepted=1,
     ),
+    "three-bolt-cord.rig": Expected(
+        0,
+        {"nel": set()},
+        {"nel": (2, 2)},
+        [("nel", "master-knot slips", "second-top slips"), ("nel", "rack fails", "follower fails")],
+    ),
     "two-lines-one-ring.rig": Expected(
         1,
         {"ann": {"master fails"}},

@@ -23,6 +23,8 @@ from analyser.pages.writing.worksheet_page import (
     IN_CSV,
     SHEET,
     _no_formula,
+    merged,
+    ranges_told,
     worksheet_csv,
     worksheet_page,
 )
@@ -173,8 +175,24 @@ def test_pages_are_escaped_and_name_their_sources(result: Result) -> None:
     for one in (page, text):
         assert "MIL-STD-882E" in one and "our own mapping" in one and "IEC 60812" in one
         assert "<i>" not in one and "<b>staged" not in one and "not of the rope in the hand" in one
-    rows = [line for line in text.splitlines() if line.startswith("|")]
-    assert len(rows) == len(made.rows) + 2 * len({one.states for one in made.rows}) + 6
+
+
+def test_on_paper_the_gravest_come_first_and_no_row_is_lost(result: Result) -> None:
+    """Every item and mode of every state stands there once, beside those with the same answer."""
+    made = worksheet(result, "a.rig")
+    told = merged(made)
+    places = [[*CATEGORIES, ""].index(one.row.severity) for one in told]
+    assert places == sorted(places)
+    found = sorted((state, item, mode) for one in told for state in one.states for item, mode in one.items)
+    assert found == sorted((state, row.item, row.mode) for row in made.rows for state in row.states)
+    assert len(told) < len(made.rows) / 2
+    text = markdown(worksheet_page(made))
+    assert text.index("Severity I:") < text.index("Severity II:") < text.index("How it was made")
+    assert all(row.item.replace("[", "\\[").replace("]", "\\]") in text for row in made.rows)
+
+
+def test_states_are_told_in_runs() -> None:
+    assert ranges_told((0, 1, 2, 5, 7, 8)) == "0 to 2, 5, 7 to 8"
 
 
 def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

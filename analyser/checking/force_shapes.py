@@ -17,6 +17,7 @@ from analyser.checking.contract import (
     Shape,
     Speed,
 )
+from analyser.checking.faring_shapes import FaringThen, ToAdd
 from analyser.checking.overloaded import LEFT_OUT_IN_TIME, breaks_words, why_not_told
 
 if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads what solves them
@@ -323,6 +324,7 @@ class Forces(Shape):
     no_strength_given: Annotated[tuple[str, ...], "factors.without"]
     overloads: tuple[Overloaded, ...]
     litters: Annotated[tuple[Pose, ...], "now.poses"]
+    fares: Annotated[tuple[FaringThen, ...], "faring"]
     after: tuple[Followed, ...] | None
     otherwise_held: Annotated[tuple[HeldOtherwise, ...], "disagreements"]
     falls: Annotated[tuple[str, ...], "now.falls"]
@@ -459,13 +461,6 @@ class Haul(OfRig, kw_only=True):
     table = "ropes"
     document: Literal["haul"] = "haul"
     ropes: tuple[RopeHauled, ...]
-
-
-class ToAdd(Shape):
-    add: Annotated[str, "line"]
-    why: str
-    file: Annotated[str, "place.file"]
-    line: Annotated[int, "place.line"]
 
 
 class Contradiction(Shape):

@@ -47,6 +47,8 @@ class Check:
     """Does it ask for what follows every single failure by the forces?"""
     in_time: bool = False
     """And for what happens on the way, in time?"""
+    known: Callable[..., Iterator[Reason]] | None = None
+    """What the forces say against it where they are known anyway; asked as `find` is, and it asks for none."""
 
     @property
     def forces(self) -> bool:
@@ -124,7 +126,7 @@ def judged(requirement: Requirement, check: Check, moments: Sequence[Moment], wa
     anybody = False
     for moment in asked:
         alike = cases and moment.outcome is cases[-1].moment.outcome
-        if alike and not check.of_parts and not check.forces:
+        if alike and not check.of_parts and not check.forces and not (check.known and moment.loads):
             cases.append(replace(cases[-1], moment=moment))
             continue
         names = _names(requirement, check, moment)
@@ -170,6 +172,8 @@ def _reasons(
             "loads": loads,
         }
         yield from check.find(*(given[name] for name in _wanted(check.find)[0]))
+        if check.known and loads is not None:
+            yield from check.known(*(given[name] for name in _wanted(check.known)[0]))
     if check.forces and (check.forces_alone or moment.loads or moment.lacking):
         yield from _without_forces(moment)
 

@@ -31,6 +31,7 @@ from analyser.checking import (
     shared_edge,
     short_tail,
     single_point,
+    standing,
     waiving,
 )
 from analyser.checking.asking import Asking, Seen, wanted
@@ -69,6 +70,8 @@ RULES: tuple[Rule, ...] = (
     # forces
     overloaded.RULE,
     reaching_ground.RULE,
+    standing.FRAME,
+    standing.TURNS,
     # ropes
     no_stopper.RULE,
     rope_too_short.RULE,

@@ -8,28 +8,31 @@ from analyser.checking import required_forces as of_forces
 from analyser.checking import required_holding as of_holding
 from analyser.checking import required_parts as of_parts
 from analyser.checking.judging import Check, Judged, Moment, judged
+from analyser.checking.standing import level_by_forces, no_balance, on_tipping_frames
 from analyser.holding.reviewing import Watch
 from analyser.rig.model import Rig
 
 CHECKS = {
     "independent": Check(of_holding.independent, people=True),
     "independent-everyone": Check(of_holding.independent),
-    "held": Check(of_holding.held),
-    "held-people": Check(of_holding.held, people=True),
-    "held-through": Check(of_forces.held_through, after=True, in_time=True),
-    "held-through-people": Check(of_forces.held_through, people=True, after=True, in_time=True),
+    "held": Check(of_holding.held, known=on_tipping_frames),
+    "held-people": Check(of_holding.held, people=True, known=on_tipping_frames),
+    "held-through": Check(of_forces.held_through, after=True, in_time=True, known=on_tipping_frames),
+    "held-through-people": Check(
+        of_forces.held_through, people=True, after=True, in_time=True, known=on_tipping_frames
+    ),
     "hands-off": Check(of_holding.hands_off),
     "not-by-person": Check(of_holding.not_by_person),
-    "level": Check(of_holding.level),
+    "level": Check(of_holding.level, known=level_by_forces),
     "connectors-lock": Check(of_parts.connectors_lock, of_parts=True),
     "edges-padded": Check(of_parts.edges_padded, of_parts=True),
     "anchors-strong": Check(of_parts.anchors_strong, of_parts=True),
     "ends-stopped": Check(of_parts.ends_stopped, of_parts=True),
-    "strength": Check(of_forces.strength, of_parts=True),
-    "strength-after": Check(of_forces.strength_after, of_parts=True, after=True, in_time=True),
-    "force": Check(of_forces.force, people=True, after=True, in_time=True),
-    "drop": Check(of_forces.drop, after=True),
-    "head-up": Check(of_forces.head_up),
+    "strength": Check(of_forces.strength, of_parts=True, known=no_balance),
+    "strength-after": Check(of_forces.strength_after, of_parts=True, after=True, in_time=True, known=no_balance),
+    "force": Check(of_forces.force, people=True, after=True, in_time=True, known=no_balance),
+    "drop": Check(of_forces.drop, after=True, known=no_balance),
+    "head-up": Check(of_forces.head_up, known=no_balance),
 }
 """By the rule of a requirement (`rig/requiring.py` reads the words)."""
 

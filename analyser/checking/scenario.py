@@ -16,6 +16,7 @@ from analyser.rig.model import Effects, Failure, Rig
 
 if TYPE_CHECKING:
     from analyser.forces.aftermath import Aftermath
+    from analyser.forces.faring import Faring
     from analyser.forces.overloads import Overload
 
 
@@ -32,6 +33,8 @@ class After(Delivered):
     """What the forces say of it, where the file gives what they need."""
     overload: Overload | None = None
     """What breaks under its load then."""
+    faring: Faring | None = None
+    """Which frames tip then, and who turns over."""
     state: int = 0
     """Which of a staged rig's states `rig` is."""
 
@@ -76,24 +79,25 @@ class After(Delivered):
 def after_failures(rig: Rig, failures: Sequence[Failure], order: int = 2, state: int = 0) -> After:
     """What is left after these failures: who falls, who is down to one, what holds the rest."""
     effects = Effects.joint(failure.effects for failure in failures)
-    return After(rig, tuple(failures), assess(rig, order, effects), *_what_follows(rig, failures), state)
+    return After(rig, tuple(failures), assess(rig, order, effects), *_what_follows(rig, failures), state=state)
 
 
-def _what_follows(rig: Rig, failures: Sequence[Failure]) -> tuple[Aftermath | None, Overload | None]:
+def _what_follows(rig: Rig, failures: Sequence[Failure]) -> tuple[Aftermath | None, Overload | None, Faring | None]:
     if not forces_asked_for(rig):
-        return None, None
+        return None, None, None
     from analyser.forces.aftermath import after
     from analyser.forces.equilibrium import Statics
+    from analyser.forces.faring import faring
     from analyser.forces.grounds import ground_of
     from analyser.forces.motion import motion
     from analyser.forces.overloads import overload
 
     statics = Statics.of(rig)
     if not isinstance(statics, Statics):
-        return None, None
+        return None, None, None
     now = statics.equilibrium()
     ground = ground_of(rig)
     then = after(statics, failures, now, ground)
     if now.accepted and then.accepted:
         then = then.moving(motion(statics, failures, now, ground=ground))
-    return then, overload(statics, now, then)
+    return then, overload(statics, now, then), faring(statics, then.equilibrium, then.failures)

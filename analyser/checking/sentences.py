@@ -46,6 +46,11 @@ def kN(newtons: float, digits: int = 2) -> str:
     return f"{newtons / 1000:.{digits}f} kN"
 
 
+def percent(share: float) -> str:
+    """A share as people read it, never less than nothing by its rounding: `38%`, `0%`."""
+    return f"{round(share, 2) + 0.0:.0%}"
+
+
 def resting_on(on: str, assumed: int) -> str:
     """What an answer rests on: `on connections only, with 2 assumptions`."""
     return f"on {on}, with {counted(assumed, 'assumption')}"

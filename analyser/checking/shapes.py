@@ -8,6 +8,7 @@ from typing import Annotated, Literal
 from msgspec.structs import replace
 
 from analyser.checking.contract import Document, OfRig, Shape, lay
+from analyser.checking.faring_shapes import FaringThen
 from analyser.checking.finding import Severity
 from analyser.checking.force_shapes import Followed, Forces, Overloaded
 from analyser.language.mistakes import Mistake
@@ -307,6 +308,7 @@ class WhatIf(OfRig, kw_only=True):
     failure_sets: Sets
     forces: Annotated[Followed | None, "aftermath"]
     overload: Overloaded | None
+    fares: Annotated[FaringThen | None, "faring"]
     on: Literal["connections only", "connections and forces"]
 
 

@@ -1,36 +1,40 @@
 """What each part carries: forces through the parts of a lump, from the lines that pull on it.
 
 A lump is rigid and weightless but for what is said to have a mass. Where its parts form a chain (or
-any tree), what passes from one to the next follows: the sum of all that pulls beyond. Where two parts
-lie side by side in one lump, their shares can't be told, and each is given all of it (`at_most`).
+any tree), what passes from one to the next follows: the sum of all that pulls beyond. A part carries the
+largest sum that crosses it (`crossing.py`). Where two parts lie side by side in one lump, their shares can't be
+told, and each is given all of it (`at_most`). Knots whose loops pass through one another on one ring carry what
+their own rope brings.
 """
 
 from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
 
 import numpy as np
 
+from analyser.forces.crossing import crossing
 from analyser.forces.drawn import Point
 from analyser.forces.equilibrium import Equilibrium
 from analyser.forces.frames import frame_pulls
+from analyser.forces.lumps import Joined
 from analyser.forces.network import Array, shape
 from analyser.rig.model import Nature, Rig
 
 
 @dataclass(frozen=True, slots=True)
 class PartForce:
-    """What a part carries, in newtons: the largest force that acts on it from one side.
+    """What a part carries, in newtons: the largest force that crosses it, over every split of its lines in two.
 
-    For a pulley that is the sum of both strands, for an anchor all that it holds, for a chain link
-    what passes through it. `direction` is where that force pulls (a unit vector), `included` the
-    angle in degrees between the strands of a rope that runs through it, or the widest between two
-    lines that pull on an anchor, or that hold up what hangs from a ring. `at_most`: it shares its
-    load with a part beside it, in a way that can't be told.
+    For a pulley that is the sum of both strands, for an anchor all that it holds, for a chain link what passes
+    through it, for a ring with people below it all of them. `direction` is where that force pulls (a unit vector),
+    `included` the angle in degrees between the strands of a rope that runs through it, or the widest between two
+    lines that pull on an anchor, or that hold up what hangs from a ring. `at_most`: it shares its load with a part
+    beside it, in a way that can't be told.
     """
 
     name: str
@@ -48,6 +52,9 @@ class _Pull:
     force: Array
     line: str | None
     strand: bool
+    rope: str | None = None
+    with_line: str | None = None
+    """The line with which something presses."""
 
 
 def part_forces(
@@ -78,10 +85,10 @@ def part_forces(
             elements.append(element)
             if at > 0:
                 back = -formed.directions[segments[number][at - 1]] * tension[number]
-                pulls[node][element].append(_Pull(back, line.name, 0 < at < len(line.path) - 1))
+                pulls[node][element].append(_Pull(back, line.name, 0 < at < len(line.path) - 1, line.rope))
             if at < len(line.path) - 1:
                 on = formed.directions[segments[number][at]] * tension[number]
-                pulls[node][element].append(_Pull(on, line.name, 0 < at < len(line.path) - 1))
+                pulls[node][element].append(_Pull(on, line.name, 0 < at < len(line.path) - 1, line.rope))
         for (a, b), (here, there) in zip(pairwise(line.path), pairwise(elements), strict=True):
             meeting[a, b], meeting[b, a] = (here, there, line.name), (there, here, line.name)
     _press(found, tension, pulls, meeting)
@@ -90,7 +97,7 @@ def part_forces(
     for node, k in enumerate(assembly.nodes):
         if isinstance(k, str):
             mine = pulls[node][k]
-            told[k] = _part_force(k, [sum((p.force for p in mine), np.zeros(3))], _strands(mine), False)
+            told[k] = _part_force(k, sum((p.force for p in mine), np.zeros(3)), _strands(mine), False)
             continue
         for one in _lump_forces(rig, found, k, node, pulls[node], angles):
             if one.name not in told or told[one.name].force < one.force:
@@ -127,7 +134,9 @@ def _press(
         for node, element, sign in ((a, one, -1.0), (b, other, 1.0)):
             runs = any(pull.strand and pull.line == line for pull in pulls[node][element])
             pulls[node][element].append(_Pull(sign * drawn * away, line, runs))
-            pulls[node][element].append(_Pull(sign * (size - drawn) * away, None, False))
+            pulls[node][element].append(
+                _Pull(sign * (size - drawn) * away, None, False, with_line=line if runs else None)
+            )
 
 
 def _through_frames(
@@ -183,27 +192,62 @@ def _lump_forces(
             own[holder] = outer[holder]  # what pulls on the ground itself: rope run through an anchor, a leg
         outer[holder] = outer[holder] + held
     near: dict[str, list[str]] = defaultdict(list)
-    for a, b in lump.contacts:
+    for a, b in _contacts(rig, lump.contacts):
         near[a].append(b)
         near[b].append(a)
     made = []
+    lines = [p for many in pulls.values() for p in many] if angles else []
     for name in lump.parts:
         if name not in rig.parts:
             continue
         exact, bounds = _sides(name, near, outer)
         mine = pulls.get(name, [])
-        groups = [*exact, outer[name], *([own[name]] if name in own else [])]
         nature = rig.parts[name].nature
-        if nature is Nature.KNOT:
-            groups += [p.force for p in mine]
-        lines = [p for many in pulls.values() for p in many]
         angle = _angle(nature, free, mine, lines) if angles else None
-        one = _part_force(name, groups, angle, False)
-        if bounds:
-            bound = _part_force(name, bounds, angle, True)
-            one = bound if bound.force > one.force * (1 + 1e-9) else one
+        if nature in (Nature.GROUND, Nature.FRAME):  # it bears the sum
+            groups = [*exact, outer[name], *([own[name]] if name in own else [])]
+            one = _part_force(name, max(groups, key=lambda force: float(force @ force)), angle, False)
+        else:
+            through = _by_line(mine, nature is Nature.GRIP)
+            rest = outer[name] - sum(through, np.zeros(3))  # its weight, or what bears the lump
+            ends = [*through, rest] if float(rest @ rest) > 1e-12 else through
+            beside = [sum(bounds, np.zeros(3))] if bounds else []
+            one = _part_force(name, crossing([*exact, *ends, *beside]), angle, False)
+            if nature is Nature.KNOT:
+                each = [_part_force(name, pull.force, angle, False) for pull in mine]
+                one = max([one, *each], key=lambda told: told.force)
+            if bounds:
+                bound = _part_force(name, crossing([*exact, *ends, *bounds]), angle, True)
+                one = bound if bound.force > one.force * (1 + 1e-9) else one
         made.append(one)
     return made
+
+
+def _by_line(mine: Sequence[_Pull], grips: bool) -> list[Array]:
+    """What pulls on a part, the two strands of a rope that runs through it as one: they bend round it. So do those
+    on the two sides of a grip, which holds no more than their sum."""
+    strands: dict[str, Array] = {}
+    told = []
+    for pull in mine:
+        whole = pull.with_line or (pull.rope if grips else pull.line if pull.strand else None)
+        if whole is not None:
+            strands[whole] = strands.get(whole, np.zeros(3)) + pull.force
+        else:
+            told.append(pull.force)
+    return [*told, *strands.values()]
+
+
+def _contacts(rig: Rig, contacts: Sequence[tuple[str, str]]) -> list[tuple[str, str]]:
+    """The contacts that carry: not that of two knots whose loops pass through one another, where both hang on
+    something else beside (it carries once one of them has gone)."""
+    laced = [pair for pair in contacts if all(n in rig.parts and rig.parts[n].nature is Nature.KNOT for n in pair)]
+    if not laced:
+        return list(contacts)
+    joined = Joined()
+    kept = [pair for pair in contacts if pair not in laced]
+    for a, b in kept:
+        joined.join(a, b)
+    return kept + [(a, b) for a, b in laced if joined.find(a) != joined.find(b)]
 
 
 def _holding(rig: Rig, name: str) -> int:
@@ -242,8 +286,7 @@ def _sides(name: str, near: dict[str, list[str]], outer: dict[str, Array]) -> tu
     return [sums[side] for side in sides if side not in shared], [sums[side] for side in sides if side in shared]
 
 
-def _part_force(name: str, groups: list[Array], included: float | None, shared: bool) -> PartForce:
-    largest = max(groups, key=lambda force: float(force @ force))
+def _part_force(name: str, largest: Array, included: float | None, shared: bool) -> PartForce:
     size = float(np.linalg.norm(largest))
     direction = _point(largest / size) if size > 0 else (0.0, 0.0, 0.0)
     return PartForce(name, size, direction, included, shared)

@@ -10,6 +10,7 @@ import numpy as np
 
 from analyser.forces import convex, newton
 from analyser.forces.assembling import Assembly, Case, Line, assemble, joined_up
+from analyser.forces.attitudes import Lie, lie_of
 from analyser.forces.drawn import Drawn, Point, drawn
 from analyser.forces.lumps import lumps_of
 from analyser.forces.missing import Missing, Wanted
@@ -47,13 +48,21 @@ class LineForce:
 @dataclass(frozen=True, slots=True)
 class BodyPose:
     """A rigid body: its centre, how it is turned from the way it is drawn (rows of a rotation
-    matrix), head over feet and left side over right, in degrees (None where it has no such ends)."""
+    matrix), head over feet and left side over right, in degrees (None where it has no such ends), and how it
+    lies."""
 
     name: str
     centre: Point
     turn: tuple[Point, Point, Point]
-    head_up: float | None
-    roll: float | None
+    lies: Lie
+
+    @property
+    def head_up(self) -> float | None:
+        return self.lies.head_up
+
+    @property
+    def roll(self) -> float | None:
+        return self.lies.roll
 
 
 @dataclass(frozen=True, slots=True)
@@ -462,27 +471,6 @@ def _line(line: Line, points: list[Point], tension: float, load: float, length: 
 def _pose(rig: Rig, said: Drawn, assembly: Assembly, state: State, k: int) -> BodyPose:
     name = assembly.body_names[k]
     turn = state.turns[k]
-    offsets = said.shapes[name].offsets
-    head_up = _rise(turn, offsets, name, "head", "foot")
-    if head_up is None and rig.parts[name].ends:
-        a, b = rig.parts[name].ends or ((), ())
-        head_up = _between(turn, [offsets[n] for n in a if n in offsets], [offsets[n] for n in b if n in offsets])
-    roll = _rise(turn, offsets, name, "left", "right")
+    lies = lie_of(turn, said.shapes[name].offsets, name, rig.parts[name].ends)
     rows = (_point(turn[0]), _point(turn[1]), _point(turn[2]))
-    return BodyPose(name, _point(state.centres[k]), rows, head_up, roll)
-
-
-def _rise(turn: Array, offsets: Mapping[str, Point], body: str, high: str, low: str) -> float | None:
-    """Degrees by which the points with one word in their names stand over those with the other."""
-    mine = {name.split(".", 1)[1]: at for name, at in offsets.items() if name.startswith(f"{body}.")}
-    up = [at for word, at in mine.items() if high in word.split("-")]
-    down = [at for word, at in mine.items() if low in word.split("-")]
-    return _between(turn, up, down)
-
-
-def _between(turn: Array, up: list[Point], down: list[Point]) -> float | None:
-    if not up or not down:
-        return None
-    axis = turn @ (np.mean(up, axis=0) - np.mean(down, axis=0))
-    size = float(np.linalg.norm(axis))
-    return float(np.degrees(np.arcsin(np.clip(axis[2] / size, -1, 1)))) if size > 0 else None
+    return BodyPose(name, _point(state.centres[k]), rows, lies)

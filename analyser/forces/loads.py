@@ -12,6 +12,7 @@ from analyser.forces.alike import Follow, in_time
 from analyser.forces.anchors import AnchorPull, anchor_pulls
 from analyser.forces.carried import PartForce, part_forces
 from analyser.forces.equilibrium import Equilibrium, Statics
+from analyser.forces.faring import Fares, Faring, faring
 from analyser.forces.frames import FrameForce, frame_forces
 from analyser.forces.grounds import Ground, ground_of
 from analyser.forces.missing import Missing
@@ -41,10 +42,16 @@ class Loads:
     people_after: dict[str, dict[str, float]]
     """For each person, the greatest force after each single failure that was followed in time, over all starts, in
     newtons."""
+    faring: tuple[Faring, ...] = ()
+    """How everybody fares: as it hangs, then after each single failure that was looked into."""
     ground: Ground | None = None
     """The ground below, where the file tells its height."""
     spread: Spread | None = None
     """The same over the bands of the file, where it has any: all else is at their middle."""
+
+    def fares(self, body: str, failures: Sequence[str] = ()) -> Fares | None:
+        """How a body fares after failures that were looked into."""
+        return next((one.of(body) for one in self.faring if one.failures == tuple(failures)), None)
 
     def on(self, name: str) -> PartForce | None:
         return next((one for one in self.parts if one.name == name), None)
@@ -111,8 +118,10 @@ def loads(
     people = {body.name for body in rig.bodies if body.nature is Nature.PERSON}
     peaks: dict[str, dict[str, float]] = {name: {} for name in sorted(people)}
     breaking = [overload_at_rest(statics, now, here)] if now.accepted else []
+    fares = [faring(statics, now)]
     without = {*here.without}
     for one in after or ():
+        fares.append(faring(statics, one.equilibrium, one.failures))
         if one.accepted:
             without |= {*factors(rig, one.equilibrium, one.quick).without}
             breaking.append(overload(statics, now, one))
@@ -133,6 +142,7 @@ def loads(
         tuple(one for one in breaking if one),
         tuple(sorted(without)),
         peaks,
+        tuple(fares),
         ground,
         _over_bands(rig, samples, after or ()) if samples and now.accepted else None,
     )

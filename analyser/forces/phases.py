@@ -187,17 +187,16 @@ def phase_of(
 
 
 def _near(near: Equilibrium, start: Going) -> Equilibrium:
-    poses = tuple(
-        BodyPose(pose.name, *_posed(start, pose.name), pose.head_up, pose.roll) if pose.name in start.turning else pose
-        for pose in near.poses
-    )
+    poses = tuple(_posed(start, pose) if pose.name in start.turning else pose for pose in near.poses)
     return replace(near, at={**near.at, **start.at}, poses=poses, passed={**near.passed, **start.passed})
 
 
-def _posed(start: Going, name: str) -> tuple[Point, tuple[Point, Point, Point]]:
-    centre, turn = start.turning[name][:2]
-    a, b, c = (tuple(float(x) for x in row) for row in turn)
-    return tuple(float(x) for x in centre), (a, b, c)  # type: ignore[return-value]
+def _posed(start: Going, pose: BodyPose) -> BodyPose:
+    """The same body where it is now, and as it is turned."""
+    centre, turn = start.turning[pose.name][:2]
+    x, y, z = (float(one) for one in centre)
+    a, b, c = ((float(row[0]), float(row[1]), float(row[2])) for row in turn)
+    return replace(pose, centre=(x, y, z), turn=(a, b, c))
 
 
 def _touched(assembly: Assembly, was: Assembly, start: Going) -> frozenset[int]:

@@ -31,6 +31,8 @@ class Stand:
     count: int | None
     words: tuple[Word, ...]
     spelt: str
+    laced: bool
+    """By `needs`, and so neither a foot nor a guy?"""
 
 
 @dataclass

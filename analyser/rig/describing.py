@@ -129,7 +129,7 @@ def _group(bench: Bench, draft: Draft, row: Row, attribute: Attribute) -> None:
         hint = f"write a number from 1 to {len(words)}, or name more"
         bench.wrong(attribute.place, f"{written} of {len(words)} cannot be", hint)
     names = ", ".join(word.text for word in words)
-    draft.stands.append(Stand(count, words, f"{row.word} {f'{count} of ' if count else ''}{names}"))
+    draft.stands.append(Stand(count, words, f"{row.word} {f'{count} of ' if count else ''}{names}", row.key == "needs"))
 
 
 # -- figures

@@ -74,6 +74,8 @@ class Need:
     count: int
     parts: tuple[str, ...]
     words: str
+    laced: bool = False
+    """Named by `needs`: no leg that pushes and no guy that pulls tells how it shares the load."""
 
 
 @dataclass(frozen=True, slots=True)

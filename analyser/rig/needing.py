@@ -37,7 +37,7 @@ def needs_of(
                 name for name in names if name and (not stood or _stands(name, frame, was, contacts, touched))
             )
             bench.used |= set(there)
-            groups.append(Need(stand.count or len(stand.words), there, stand.spelt))
+            groups.append(Need(stand.count or len(stand.words), there, stand.spelt, stand.laced))
         if not groups and not stood and not bench.doubtful(frame.name):
             hint = f"say what holds it: `{frame.name}: feet a, b, c` or `{frame.name}: needs 2 of a, b, c`"
             bench.wrong(frame.place, f"{is_a(frame)}, and stands on nothing", hint)

@@ -37,24 +37,41 @@ def whole(
     page: Page, styles: tuple[str, ...], script: str = "", *, sort: str = "", metas: Mapping[str, str] | None = None
 ) -> str:
     """A whole page, with our own files as its styles and its script; `sort` is the class of its body."""
-    language, main = page.language, elements(page.blocks)
-    return based("base.html", page.name, styles, script, language=language, sort=sort, metas=metas or {}, main=main)
+    given = {"language": page.language, "sort": sort, "metas": metas or {}, "main": elements(page.blocks)}
+    return based("base.html", page.name, styles, script, running=_running(page), **given)
 
 
-def based(template: str, title: str, styles: tuple[str, ...], script: str = "", **words: object) -> str:
-    """A page made of a template that stands on `base.html`."""
-    style, program = Markup("").join(map(own, styles)), own(script) if script else Markup("")
+def _running(page: Page) -> str:
+    """What stands on each sheet of a paper, so that none is lost when it comes loose."""
+    titles = [block for block in page.blocks if isinstance(block, tree.Title)]
+    beside = titles[0].beside if titles else ()
+    told = ("".join(one.text for one in pieces(words) if isinstance(one, tree.Span)) for words in beside)
+    return ", ".join((page.name, *told))
+
+
+def based(
+    template: str, title: str, styles: tuple[str, ...], script: str = "", *, running: str = "", **words: object
+) -> str:
+    """A page made of a template that stands on `base.html`; `running` stands on top of each printed sheet."""
+    style, program = _style(styles, running), own(script) if script else Markup("")
     given: dict[str, object] = {"language": "en", "sort": "", "metas": {}, **words}
-    allowed = policy(styles, script)
+    allowed = policy(styles, script, running)
     return (
         _environment().get_template(template).render(title=title, style=style, script=program, policy=allowed, **given)
     )
 
 
-def policy(styles: tuple[str, ...], script: str = "") -> str:
+def _style(styles: tuple[str, ...], running: str) -> Markup:
+    """Our own files, and the words on top of each sheet: letters that a style could read are told by their numbers."""
+    letters = "".join(one if one.isalnum() and one.isascii() else f"\\{ord(one):x} " for one in legible(running))
+    head = Markup(':root {{ --running: "{}"; }}\n').format(Markup(letters)) if running else Markup("")
+    return Markup("").join((head, *map(own, styles)))
+
+
+def policy(styles: tuple[str, ...], script: str = "", running: str = "") -> str:
     """The Content-Security-Policy of a page: these styles and this script, and nothing else."""
     program = f"'sha256-{_digest(own(script))}'" if script else "'none'"
-    style = _digest(Markup("").join(map(own, styles)))
+    style = _digest(_style(styles, running))
     return f"default-src 'none'; style-src 'sha256-{style}'; script-src {program}; base-uri 'none'; form-action 'none'"
 
 

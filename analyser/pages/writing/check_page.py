@@ -19,6 +19,7 @@ from analyser.checking.held_by import way_in_words
 from analyser.checking.requirements import asks_for_forces
 from analyser.checking.results import Result
 from analyser.checking.sentences import counted, do, listed, more
+from analyser.checking.standing import amiss
 from analyser.holding.fate import Kind
 from analyser.holding.outcome import BodyOutcome, Outcome
 from analyser.pages.tree import (
@@ -113,12 +114,16 @@ def state_words(body: BodyOutcome, loads: Loads | None) -> str:
     """How a body is held with nothing failed, in a few words."""
     if body.fate.kind is not Kind.HELD:
         return standing(body.fate)
+    if loads and (words := amiss(loads.fares(body.name))):
+        return f"held, but {words}"
     return "held; forces balance" if balances(body, loads) else "held; drop not checked"
 
 
 def balances(body: BodyOutcome, loads: Loads | None) -> bool:
     """Do the forces say too that a body is held?"""
-    return loads is not None and loads.now.accepted and body.name not in loads.now.falls
+    if loads is None or not loads.now.accepted or body.name in loads.now.falls:
+        return False
+    return not amiss(loads.fares(body.name))
 
 
 def independent(body: BodyOutcome, none: str = "–") -> str:

@@ -11,7 +11,7 @@ from analyser.checking.results import Result, State
 from analyser.checking.sentences import counted, in_few, kN, verb
 from analyser.checking.under_load import SEEN, grown
 from analyser.pages.tree import Block, Fact, alarm
-from analyser.pages.writing.forces_page import not_as_meant, not_worked_out
+from analyser.pages.writing.forces_page import frames_facts, not_as_meant, not_worked_out
 
 if TYPE_CHECKING:
     from analyser.forces.aftermath import Aftermath
@@ -30,7 +30,7 @@ def forces_lines(result: Result, most: int) -> Iterator[Block]:
         yield Fact("forces", "they do not balance well enough to be told")
         return
     yield from not_as_meant(loads.now, not loads.disagreements)
-    yield from (Fact(alarm(one.name), "does not stand under this pull") for one in loads.frames if not one.stands)
+    yield from frames_facts(loads)
     yield from (Fact("statics", f"{d.body}: {d.why}") for d in loads.disagreements)
     yield from _weakest(loads, most)
     yield from _drops(state, loads, most)

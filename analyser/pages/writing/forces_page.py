@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 from analyser.checking.requirements import asks_for_forces
 from analyser.checking.results import Result, State
-from analyser.checking.sentences import in_few, kN, listed, more
+from analyser.checking.sentences import in_few, kN, listed, more, percent
+from analyser.checking.standing import amiss, frame_words
 from analyser.checking.under_load import grown, moves, resting_apart
 from analyser.checking.worst_loads import WorstLoad
 from analyser.pages.tree import Block, Column, Fact, Gap, Line, Page, Row, Section, Table, alarm, section, strong
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from analyser.forces.aftermath import Aftermath
     from analyser.forces.anchors import AnchorPull
     from analyser.forces.equilibrium import Equilibrium
+    from analyser.forces.faring import Fares
     from analyser.forces.loads import Loads
     from analyser.forces.spreading import Spread
 
@@ -73,10 +75,10 @@ def _carried(result: Result, state: State, loads: Loads, whole: bool, motion: bo
     for one in resting_apart(state.rig, loads):
         place = ", ".join(f"{x:.1f}" for x in one.rest)
         words = f"{one.body} comes to rest at ({place}), {one.apart:.1f} m from where the file writes it"
-        yield Fact("rests apart", f"{words}: places are read as drawn before loading, and lengths decide")
+        yield Fact("elsewhere", f"{words}: places are read as drawn before loading, and lengths decide")
     if loads.now.slack:
         yield Fact("slack", ", ".join(loads.now.slack))
-    yield from (Fact(alarm(one.name), "does not stand under this pull") for one in loads.frames if not one.stands)
+    yield from frames_facts(loads)
     yield from (Fact("statics", f"{d.body}: {d.why}") for d in loads.disagreements)
     yield from _after(result, loads, whole)
     told = [one.motion for one in loads.after or () if one.motion is not None and one.motion.moved]
@@ -89,6 +91,15 @@ def _carried(result: Result, state: State, loads: Loads, whole: bool, motion: bo
     if loads.now.assumed:
         yield Fact("taken", "; ".join(loads.now.assumed))
     yield Fact("left out", NOT_IN_IT)
+
+
+def frames_facts(loads: Loads) -> Iterator[Fact]:
+    """The frames that don't stand under their load, or only by exact balance."""
+    for one in loads.frames:
+        if not one.stands:
+            yield Fact(alarm(one.name), frame_words(one))
+    for ask in loads.faring[0].asks:
+        yield Fact(ask.of, f"{ask.wanted.why}; add `{ask.wanted.line}`")
 
 
 def not_as_meant(found: Equilibrium, jams: bool = True) -> Iterator[Fact]:
@@ -198,7 +209,7 @@ def _anchors(anchors: Sequence[AnchorPull]) -> Table:
         plumb = "–" if one.from_plumb is None else f"{one.from_plumb:.0f} deg"
         then = (one.without.get(name) for name in others)
         told = ("–" if force is None else kN(force) for force in then)
-        rows.append((strong(one.name), kN(one.force), f"{one.share:.0%}", plumb, *told))
+        rows.append((strong(one.name), kN(one.force), percent(one.share), plumb, *told))
     return Table((Column("anchor"), *(Column(head, figures=True) for head in heads)), tuple(rows))
 
 
@@ -247,9 +258,15 @@ def _follows(one: Aftermath, falls: Sequence[str], spread: Spread | None) -> Ite
         yield f"{fall.free_fall:.2f} m free on {fall.rope:.2f} m, fall factor {fall.fall_factor:.2g}"
 
 
-def followed(body: str, aftermath: Aftermath) -> str:
-    """How one body fares after failures: `held without drop`, `caught after a drop of about …`; empty
-    where the forces don't tell."""
+def followed(body: str, aftermath: Aftermath, fares: Fares | None) -> str:
+    """How one body fares after failures: `held without drop`, `caught after a drop of about …`, and what is amiss
+    then; empty where the forces don't tell."""
+    how = _caught(body, aftermath)
+    words = amiss(fares) if how else ""
+    return f"{how}, but {words}" if words else how
+
+
+def _caught(body: str, aftermath: Aftermath) -> str:
     if body in aftermath.falls or not aftermath.accepted:
         return ""
     moved = next((one for one in aftermath.moved if one.name == body), None)
@@ -264,7 +281,8 @@ def followed(body: str, aftermath: Aftermath) -> str:
 def _moved(name: str, drop: float, swing: float, over_bands: str, falls: bool) -> str:
     """`falls`: the rules count it as lost, though the statics find a rest for it (a jam, a guiding line)."""
     if falls:
-        return f"{name} falls, unless what the rules count on no more stops it about {max(drop, 0.0):.2f} m down"
+        where = f"about {max(drop, 0.0):.2f} m down"
+        return f"{name} falls by the rules, which count on no jam and no guide; by the forces alone it stops {where}"
     pieces = []
     if drop >= 0.01:
         pieces.append(f"drops about {drop:.2f} m{over_bands}")

@@ -49,6 +49,14 @@ UNDER_STRAIN = (
     "Nothing is opened while it carries: see and feel that it is slack.",
 )
 """Facts 12.4 (that anybody may call stop: S53) and 12.5; the rest common practice, no source."""
+AS_BEFORE = (
+    "Where a step says nothing else, everybody is held as before it, the work may stop after it, and the same table "
+    "says what to do if a part fails. The way back from each step stands behind the tables."
+)
+BACK = (
+    "To the nearest state before in which nothing that is asked is broken. A step that is not named here needs no "
+    "undoing."
+)
 FIGURES = "Figures, and where they come from"
 OF_THE_FILE = (
     "Figures are those of the file; a kind of a standard gives the least that the standard asks. The mark on the part "
@@ -79,16 +87,17 @@ def procedure_page(made: Procedure, result: Result) -> Page:
         section("People", [_people(made)]),
         Section("The system", (drawing(dot_source(result), instead=Note(PICTURE)),), sheet="across"),
         section("Before the first load", _looks(made)),
-        Section("Steps", tuple(steps.every()), sheet="apart"),
+        section("Steps", steps.every()),
         Section("If a part fails", tuple(steps.answers()), sheet="apart"),
-        section("Taken as given", [_given(made)]),
+        *steps.ways_back(),
+        section("Taken as given", _given(made)),
         section("Signed", [Fields(("Signature", "Date and time"), SIGNING)]),
     )
     return Page(blocks, f"Procedure: {made.title}")
 
 
 def _table(heads: Iterable[str], rows: Iterable[Row]) -> Table:
-    return Table(tuple(map(Column, heads)), tuple(rows))
+    return Table(tuple(map(Column, heads)), tuple(rows), sort="kit")
 
 
 # -- what it is about, with what, by whom
@@ -99,10 +108,13 @@ def _scope(made: Procedure) -> Iterator[Block]:
     told = f"Stages: {stages}." if stages else "One state: the file has no stages."
     yield Note(f"To be held: {listed(made.bodies) or 'nobody and nothing'}. {told}")
     assumed = " (house defaults: the file asks for nothing)" if made.requirements[0].assumed else ""
-    columns = (Column(f"Required{assumed}"), Column("In every state that it speaks of"))
-    yield Table(columns, tuple(map(_asked, made.requirements)), about=None)
-    rest = f" {'; '.join(made.not_declared)}." if made.not_declared else ""
-    yield Note(f"{made.complete}. Strength, knots, rope condition and skill are not judged.{rest}", small=True)
+    open_ = [one for one in made.requirements if one.because]
+    if open_:
+        columns = (Column(f"Required{assumed}"), Column("In every state that it speaks of"))
+        yield Table(columns, tuple(map(_asked, open_)), sort="kit", about=None)
+    if met := [one.text for one in made.requirements if not one.because]:
+        also = "Also required" if open_ else f"Required{assumed}"
+        yield Note(f"{also}, and met in every state that it speaks of: {'; '.join(met)}.")
 
 
 def _asked(one: Asked) -> Row:
@@ -112,12 +124,11 @@ def _asked(one: Asked) -> Row:
 
 def _kit(made: Procedure) -> Iterator[Block]:
     columns = (Column("Count", figures=True), *map(Column, ("Kind", "Names", FIGURES, "Marked on it", "There")))
-    yield Table(columns, tuple(map(_kind, made.kit)), about=1)
+    yield Table(columns, tuple(map(_kind, made.kit)), sort="kit", about=1)
     if made.ropes:
         heads = ("Rope", "Length given", "Length needed at least", FIGURES, "Knots", "There")
         yield _table(heads, map(_rope, made.ropes))
-    anchors = ((one.name, one.kind, _figures(one), one.least or "nothing", Tick()) for one in made.anchors)
-    yield _table(("Anchor", "Kind", FIGURES, "Asked at least", "There"), anchors)
+    yield _table(("Anchors, each ticked when there", "Kind", FIGURES, "Asked at least"), _anchors(made.anchors))
     least = f"The file asks: {'; '.join(made.least)}." if made.least else "The file asks for no strength."
     yield Note(f"{OF_THE_FILE} {least}", small=True)
 
@@ -129,6 +140,15 @@ def _kind(one: Kit) -> Row:
 def _rope(one: RopeNeeded) -> Row:
     needed = f"{one.needed:.4g} m ({one.because})" if one.needed else "not told: give drop or places"
     return (one.name, one.length or "not given", needed, _figures(one), ", ".join(one.knots), Tick())
+
+
+def _anchors(anchors: Iterable[AnchorNeeded]) -> Iterator[Row]:
+    """Anchors of which the same is known stand together."""
+    alike: dict[tuple[str, str, str], list[str]] = {}
+    for one in anchors:
+        alike.setdefault((one.kind, _figures(one), one.least or "nothing"), []).append(one.name)
+    for known, names in alike.items():
+        yield (tuple(piece for name in names for piece in (Tick(), f" {name}   ")), *known)
 
 
 def _figures(one: Kit | RopeNeeded | AnchorNeeded) -> str:
@@ -163,13 +183,19 @@ class _Steps:
 
     def every(self) -> Iterator[Block]:
         yield listing(UNDER_STRAIN)
-        start = Step("0", "", after=tuple(self._after(self.made.start)))
+        yield Note(AS_BEFORE)
+        start = Step("0", "", after=tuple(self._after(self.made.start, None)))
         yield section("As first attached", (*_warnings(self.made.warned), start))
+        before = self.made.start
         for number, stage in enumerate(self.made.stages, 1):
-            yield section(f"Stage {number}: {stage.title}", map(self._step, stage.steps))
+            told = []
+            for step in stage.steps:
+                told.append(self._step(step, before))
+                before = step.after
+            yield section(f"Stage {number}: {stage.title}", told)
 
-    def _step(self, step: StepToDo) -> Step:
-        after = () if step.still else tuple(self._after(step.after))
+    def _step(self, step: StepToDo, before: StateAfter) -> Step:
+        after = () if step.still else tuple(self._after(step.after, before))
         if step.verb == "check":
             signed = ("signed ", Fill(short=True), "\ntime ", Fill(short=True))
             return Step(step.number, step.words, signed, "Hold point", tick=True, point=True, after=after)
@@ -180,20 +206,18 @@ class _Steps:
             return Step(step.number, f"“{step.words}”", who, "Call", after=after)
         return Step(step.number, step.words, who, tick=True, first=tuple(_warnings(step.first)), after=after)
 
-    def _after(self, state: StateAfter) -> Iterator[Block]:
-        """What is known of a state: who is held and how, whether the work may stop, the way back."""
+    def _after(self, state: StateAfter, before: StateAfter | None) -> Iterator[Block]:
+        """What is otherwise than before the step: who is held and how, whether the work may stop, which table."""
         if state.changed:
             yield listing(map(_hold, state.changed), "Now held")
-            if state.unchanged:
-                yield Note(f"as before: {listed(state.unchanged)}", small=True)
-        elif state.unchanged:
-            yield Note(f"Held as before: {listed(state.unchanged)}.", small=True)
-        else:
+        elif before is None and not state.unchanged:
             yield Note("Nobody and nothing has to be held now.", small=True)
         may, why = _stop(state.stop)
-        words = f"{why}.{self._onward(state)} State {state.number}. If a part fails now: table {state.table}."
-        yield Note((strong(f"{may}:"), f" {words}"), small=True)
-        yield from self._back(state)
+        table = f"If a part fails now: table {state.table}." if before is None or before.table != state.table else ""
+        if before is None or not state.stop.may_stop or not before.stop.may_stop:
+            yield Note((strong(f"{may}:"), f" {why}.{self._onward(state)} {table}"), small=True)
+        elif table:
+            yield Note(table, small=True)
 
     def _when(self, state: int) -> str:
         return f"after step {self.step_of[state]}" if state in self.step_of else "as first attached"
@@ -203,24 +227,25 @@ class _Steps:
         onward = state.back.onward
         if state.stop.may_stop or onward is None:
             return ""
-        return f" Ahead, the next state in which it may stop is state {onward}, {self._when(onward)}."
+        return f" Ahead, it may stop next {self._when(onward)}."
 
-    def _back(self, state: StateAfter) -> Iterator[Block]:
-        """The way back from a state, and what is undone on it."""
+    def ways_back(self) -> Iterator[Section]:
+        """From each state the way back to the nearest one in which nothing asked is broken, and what is undone."""
+        states = [step.after for stage in self.made.stages for step in stage.steps]
+        rows = tuple(self._back(state) for state in states if state.back.undo or state.back.to is None)
+        if rows:
+            table = Table(tuple(map(Column, ("From", "Back to", "Undo"))), rows, sort="answers")
+            yield section("The way back", (Note(BACK, small=True), table))
+
+    def _back(self, state: StateAfter) -> Row:
         back = state.back
-        if state.number == 0:
-            return
         if back.to is None:
             words = "there is none: in no state before this one is what is asked unbroken"
-        else:
-            doubt = "" if back.sure else " (nothing asked is known to be broken there, not all is checked)"
-            to = f"state {back.to}, {self._when(back.to)}{doubt}"
-            words = f"to {to}" if back.undo else f"nothing to undo: all is as in {to}"
+            return (self._when(state.number), words, "")
+        doubt = "" if back.sure else " (nothing asked is known to be broken there, not all is checked)"
         undone = [self._undo(one) for one in back.undo]
-        one = (": ", *undone.pop()) if len(undone) == 1 else ()
-        yield Note((strong("Way back"), f" {words}", *one), small=True)
-        if undone:
-            yield Listing(tuple(map(Item, undone)), ordered=True)
+        undo: Words | Listing = undone[0] if len(undone) == 1 else Listing(tuple(map(Item, undone)), ordered=True)
+        return (self._when(state.number), f"{self._when(back.to)}{doubt}", undo)
 
     def _undo(self, undo: Undoing) -> tuple[Piece, ...]:
         who = (listed(undo.by),) if undo.by else ("who: ", Fill(short=True))
@@ -288,8 +313,12 @@ def _stop(stop: Stop) -> tuple[str, str]:
     return "Not told whether to stop here", "no requirement speaks of this state"
 
 
-def _given(made: Procedure) -> Block:
+def _given(made: Procedure) -> Iterator[Block]:
+    rest = f" {'; '.join(made.not_declared)}." if made.not_declared else ""
+    yield Note(f"{made.complete}. Strength, knots, rope condition and skill are not judged.{rest}", small=True)
     if not made.given:
-        return Note("The file takes nothing as impossible and accepts no risk.")
+        yield Note("The file takes nothing as impossible and accepts no risk.")
+        return
     columns = (*map(Column, ("What", "How", "Because")), Column("Line", figures=True))
-    return Table(columns, tuple((one.what, one.word, one.reason, str(one.line)) for one in made.given))
+    rows = tuple((one.what, one.word, one.reason, str(one.line)) for one in made.given)
+    yield Table(columns, rows, sort="kit")

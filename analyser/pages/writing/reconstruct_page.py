@@ -142,7 +142,7 @@ def _explanations(case: Case, most: int, drawn: Drawn) -> Section:
     if count > most:
         words = f"and {count - most} more, with as many failures or more: --json lists them all"
         rows += (Gap(), Fact("", words))
-    sets = "" if made.sets == count else f", which stand for {made.sets} sets of failures"
+    sets = "" if made.sets == count else f", {made.sets} sets of failures in all"
     return section(f"{counted(count, 'explanation')} consistent with it{sets}", rows)
 
 
@@ -158,7 +158,7 @@ def _conflict(case: Case) -> Section:
         kept = "still nothing"
         if doubt.explanations:
             further = len(doubt.explanations) > 1
-            sets = f", and {doubt.sets - doubt.explanations[0].sets} further sets" if further else ""
+            sets = f", and {counted(doubt.sets - doubt.explanations[0].sets, 'other set')}" if further else ""
             kept = " and ".join(map(choice_words, doubt.explanations[0].choices)) or "nothing failed at all"
             kept += sets
         rows.append(Fact("", f"without “{doubt.item.words}”: {kept}", wide=4))

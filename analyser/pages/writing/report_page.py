@@ -15,6 +15,7 @@ from markupsafe import Markup
 
 import analyser.pages.tree as tree
 from analyser.checking.delivered import CAUTIONS
+from analyser.checking.foremost import verdict_line
 from analyser.checking.results import Result
 from analyser.pages.drawing.answering import Answering, answering, inlined
 from analyser.pages.drawing.legend import HOLDING, SHAPES
@@ -72,7 +73,9 @@ def report_html(report: Report) -> str:
         f"Report: {report.result.rig.title}",
         STYLES,
         SCRIPT,
+        running=_running(report),
         metas=METAS,
+        verdict=verdict_line(report.result),
         r=report,
         result=report.result,
         rig=report.result.rig,
@@ -122,6 +125,13 @@ def sections(result: Result, file: str) -> list[Section]:
     return [Section(f"part-{number}", one.title, elements(one.blocks, 3)) for number, one in enumerate(parts, 1)]
 
 
+def _running(report: Report) -> str:
+    """What stands on each printed sheet: what a signature on a loose one belongs to."""
+    rig = report.result.rig
+    revision = (f"revision {rig.revision}",) if rig.revision is not None else ()
+    return ", ".join((f"Report: {rig.title}", *revision, report.file, f"text {report.content[:8]}"))
+
+
 def _few(report: Report) -> Result:
     """The result as told in words: larger sets stand in the table and in the stored answers."""
     result = report.result
@@ -134,11 +144,14 @@ def _words(report: Report) -> list[dict[str, dict[str, str]]]:
     numbers = {name: k for k, name in enumerate(report.failures)}
     found = []
     for state in report.result.states:
-        after = (state.loads.after or ()) if state.loads and state.loads.now.accepted else ()
+        loads = state.loads
+        after = (loads.after or ()) if loads and loads.now.accepted else ()
         found.append(
             {
                 str(numbers[one.failures[0]]): {
-                    body.name: words for body in state.outcome.bodies if (words := followed(body.name, one))
+                    body.name: words
+                    for body in state.outcome.bodies
+                    if loads and (words := followed(body.name, one, loads.fares(body.name, one.failures)))
                 }
                 for one in after
                 if len(one.failures) == 1 and one.failures[0] in numbers

@@ -19,6 +19,7 @@ from analyser.checking.judging import Judged
 from analyser.checking.requirements import asks_for_forces
 from analyser.checking.results import Result, State
 from analyser.checking.sentences import counted, in_few, listed, verb
+from analyser.checking.standing import amiss
 from analyser.holding.fate import Kind
 from analyser.holding.outcome import BodyOutcome, Outcome
 from analyser.pages.tree import Block, Fact, Look, Note, Page, Span, Title, alarm, given, section, strong
@@ -241,7 +242,8 @@ def _told(rig: Rig, state: State, body: BodyOutcome, room: Room) -> _Told:
         alone.append(f"not held after 1 alone, accepted: {_any_of(rig, taken, room.names)}")
     if not cuts:
         alone.append(_after(body, state.outcome.order))
-    unsettled = body.fate.kind is not Kind.HELD
+    wrong = amiss(state.loads.fares(body.name)) if state.loads else ""
+    unsettled = body.fate.kind is not Kind.HELD or bool(wrong)
     bad = unsettled or bool(mine)
     ways = tuple(way_in_words(rig, body.name, way) for way in body.ways)
     if room.ways != "whole":

@@ -10,6 +10,7 @@ from analyser.checking.held_by import way_in_words
 from analyser.checking.overloaded import breaks_words
 from analyser.checking.scenario import After
 from analyser.checking.sentences import resting_on
+from analyser.checking.standing import amiss
 from analyser.holding.fate import Kind
 from analyser.holding.outcome import BodyOutcome, Outcome
 from analyser.pages.tree import Block, Fact, Line, Look, Page, Span, alarm, section, strong
@@ -37,12 +38,14 @@ def whatif_page(before: Outcome, then: After, file: str) -> Page:
 
 
 def _body(before: Outcome, then: After, body: BodyOutcome) -> Iterator[Fact]:
-    told = followed(body.name, then.aftermath) if then.aftermath else ""
+    told, fares = "", then.faring.of(body.name) if then.faring else None
+    if then.aftermath:
+        told = followed(body.name, then.aftermath, fares)
     yield Fact(
         body.name,
         Span(
             _then(before.body(body.name), body, told),
-            Look.PLAIN if body.fate.kind in (Kind.HELD, Kind.SLACKENS) else Look.ALARM,
+            Look.PLAIN if body.fate.kind in (Kind.HELD, Kind.SLACKENS) and not amiss(fares) else Look.ALARM,
         ),
     )
     for way in body.ways:

@@ -6,6 +6,8 @@ import csv
 import io
 import re
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import groupby
 
 from analyser.pages.tree import (
     Block,
@@ -17,7 +19,7 @@ from analyser.pages.tree import (
     Table,
     Verdict,
     Words,
-    quiet,
+    code,
     section,
     strong,
 )
@@ -28,9 +30,12 @@ IN_CSV = (
     *("state", "item", "kind", "function", "mode", "how it shows", "detection", "local effect", "end effect"),
     *("what still holds", "severity", "category", "accepted because", "action", "rests on"),
 )
-ON_PAPER = (
-    *("Item", "Function", "Mode", "How it shows", "Detection", "Local effect", "End effect", "What still holds"),
-    *("Severity", "Action"),
+ON_PAPER = (*("If one of these", "In state", "How it shows", "Detection", "Then", "What still holds", "Action"),)
+IN_THE_CSV: Words = (
+    "The gravest first. Rows that are alike but for the item stand together, and so do states in which a row is the "
+    "same. What each item is for, and the effect at its place, stand in the CSV (",
+    code("-o FILE.csv"),
+    "), with a row for each item, mode and state.",
 )
 SHEET = ("paper.css", "sheet.css")
 CATEGORY = ("Severity", "Published name", "What is counted into it here")
@@ -38,6 +43,7 @@ RESTS_ON = (
     "connections only, one failure at a time; severity by MIL-STD-882E, mapping ours; a model of what was written, "
     "not of the rope in the hand"
 )
+UNSEEN = "may be there unseen before the load comes"
 STARTS_A_FORMULA = re.compile(r"\s*[=+\-@＝＋－＠]|[\t\r\n]")
 """A cell that begins so is taken for a formula by some spreadsheet (full-width marks by some as well)."""
 
@@ -45,41 +51,85 @@ STARTS_A_FORMULA = re.compile(r"\s*[=+\-@＝＋－＠]|[\t\r\n]")
 def worksheet_page(made: Worksheet) -> Page:
     """For paper laid across."""
     kind = "Failure mode and effects worksheet"
+    categories = Table(tuple(map(Column, CATEGORY)), made.categories, sort="narrow")
     blocks: tuple[Block, ...] = (
         paper_title(kind, made.title, made.revision, made.file, f"states shown: {made.shown}"),
         Fields(("Date", "Made by", "Checked by")),
         Verdict(made.closing, " ".join(made.cautions)),
-        *(Note(one, small=True) for one in made.method),
-        Table(tuple(map(Column, CATEGORY)), made.categories, sort="narrow"),
-        *_states(made),
+        Note(IN_THE_CSV, small=True),
+        *_by_severity(made),
+        *_when(made),
+        section("How it was made", (*(Note(one, small=True) for one in made.method), categories)),
     )
     return Page(blocks, f"Failure worksheet: {made.title}")
 
 
-def _states(made: Worksheet) -> Iterator[Section]:
-    """The rows by the states that they are of."""
-    when = dict(made.states)
-    runs: dict[tuple[int, ...], list[Row]] = {}
+@dataclass(frozen=True, slots=True)
+class Merged:
+    """Rows that are alike in all but the item and its mode, in the states in which they are so."""
+
+    states: tuple[int, ...]
+    items: tuple[tuple[str, str], ...]
+    row: Row
+
+    @property
+    def failures(self) -> str:
+        """The items by their modes: `left-bolt, left-crab fails; red-top slips`."""
+        modes: dict[str, list[str]] = {}
+        for item, mode in self.items:
+            modes.setdefault(mode, []).append(item)
+        return "; ".join(f"{', '.join(items)} {mode}".strip() for mode, items in modes.items())
+
+
+def merged(made: Worksheet) -> list[Merged]:
+    """Each row once, the gravest first: its states together, then the items together."""
+    states: dict[Row, list[int]] = {}
     for row in made.rows:
-        runs.setdefault(row.states, []).append(row)
-    for states, rows in runs.items():
-        table = Table(tuple(map(Column, ON_PAPER)), tuple(map(_row, rows)), sort="effects")
-        yield section(f"State {states_told(states)}: {when[states[0]]}", [table])
+        shows = UNSEEN if (row.item, row.mode) in made.unseen else row.shows
+        states.setdefault(replace(row, states=(), shows=shows), []).extend(row.states)
+    alike: dict[tuple[tuple[int, ...], Row], list[tuple[str, str]]] = {}
+    for row, found in states.items():
+        one = replace(row, item="", mode="", kind="", function="", local_effect="")
+        alike.setdefault((tuple(found), one), []).append((row.item, row.mode))
+    told = [Merged(numbers, tuple(items), row) for (numbers, row), items in alike.items()]
+    order = [*CATEGORIES, ""]
+    return sorted(told, key=lambda one: (order.index(one.row.severity), -len(one.states), one.states))
 
 
-def _row(row: Row) -> tuple[Words, ...]:
+def _by_severity(made: Worksheet) -> Iterator[Section]:
+    """A table for each category, and one for what was not looked at."""
+    names = {number: f"Severity {number}: {name}" for number, name in CATEGORIES.items()}
+    for severity, some in groupby(merged(made), key=lambda one: one.row.severity):
+        rows = tuple(_row(made, one) for one in some)
+        yield section(names.get(severity, "Not looked at"), [Table(tuple(map(Column, ON_PAPER)), rows, sort="effects")])
+
+
+def _row(made: Worksheet, one: Merged) -> tuple[Words, ...]:
+    row = one.row
     accepted = f"\naccepted: {row.accepted}" if row.accepted else ""
+    every = "all" if len(one.states) == len(made.states) else ranges_told(one.states)
     return (
-        *(
-            (strong(row.item), "\n", quiet(row.kind)),
-            row.function,
-            row.mode,
-            row.shows,
-            row.detection,
-            row.local_effect,
-        ),
-        *(f"{row.end_effect}{accepted}", row.still_holds, strong(row.severity), row.action),
+        *(strong(one.failures), every, row.shows, row.detection),
+        *(f"{row.end_effect}{accepted}", row.still_holds, row.action),
     )
+
+
+def _when(made: Worksheet) -> Iterator[Section]:
+    """Which state is which, where there are several."""
+    if len(made.states) > 1:
+        rows = tuple((str(number), words) for number, words in made.states)
+        yield section("States", [Table((Column("State"), Column("When")), rows, sort="narrow")])
+
+
+def ranges_told(states: Sequence[int]) -> str:
+    """`0 to 3, 5`: states that follow one another by the first and the last."""
+    runs: list[list[int]] = []
+    for state in states:
+        if runs and state == runs[-1][-1] + 1:
+            runs[-1].append(state)
+        else:
+            runs.append([state])
+    return ", ".join(map(states_told, runs))
 
 
 def states_told(states: Sequence[int]) -> str:

@@ -24,6 +24,11 @@ def people(result: Result) -> tuple[Person, ...]:
     for state in result.states:
         for at in state.rig.index.stations(Role.HAND):
             held.setdefault(at.part, {})[at.rope.name] = None
+    named = [
+        (f"{at}.{k}", {word.text for word in step.line.by})
+        for at, stage in enumerate(result.rig.stages, 1)
+        for k, step in enumerate(stage.steps, 1)
+    ]
     found = []
     for person in sorted(parts.values(), key=lambda part: part.name):
         if person.nature is not Nature.PERSON:
@@ -31,6 +36,8 @@ def people(result: Result) -> tuple[Person, ...]:
         does = [f"works {p.name}{_own(p)}" for p in parts.values() if p.operated_by == person.name]
         does += [f"minds {p.name}" for p in parts.values() if p.minded_by == person.name]
         does += [f"holds {rope} by hand" for rope in held.get(person.name, ())]
+        steps = [number for number, by in named if person.name in by]
+        does += [f"does {', '.join(steps)}"] if steps else []
         wears = [p.name for p in parts.values() if p.nature is Nature.HARNESS and p.body == person.name]
         found.append(Person(person.name, _place(result, person), tuple(does), tuple(wears)))
     return tuple(found)

@@ -19,7 +19,7 @@ OFF_THE_KNOT = tuple(role for role in Role if role is not Role.TIE)
 
 def told(step: Step) -> str:
     """What is done, as an order."""
-    words = (spelt_done(step.line) if step.line.by else step.words).replace(" - ", " – ")
+    words = _done(step).replace(" - ", " – ")
     if step.still:
         return step.text
     if step.verb == "declare":
@@ -38,6 +38,11 @@ def told(step: Step) -> str:
 def undone(step: Step, before: Rig) -> str | None:
     """How a step is taken back; None where there is nothing to take back."""
     return None if step.verb in LEFT_LYING else UNDOING[step.verb](step, before)
+
+
+def _done(step: Step) -> str:
+    """The step as written, without who does it."""
+    return spelt_done(step.line) if step.line.by else step.words
 
 
 def _upper(words: str) -> str:
@@ -121,9 +126,9 @@ UNDOING: dict[str, Callable[[Step, Rig], str]] = {
     "rope": lambda step, before: f"Once it is slack, take the rope {step.about} out again",
     "rerig": _undo_rerig,
     "derig": lambda step, before: f"Lay {step.about} again: {_laid(before, step.about)}",
-    "take in": lambda step, before: _upper(step.words.replace("take in", "pay out")),
-    "pay out": lambda step, before: _upper(step.words.replace("pay out", "take in")),
-    "slide": lambda step, before: _upper(step.words.replace(" along ", " back along ")),
+    "take in": lambda step, before: _upper(_done(step).replace("take in", "pay out")),
+    "pay out": lambda step, before: _upper(_done(step).replace("pay out", "take in")),
+    "slide": lambda step, before: _upper(_done(step).replace(" along ", " back along ")),
     "land": lambda step, before: f"Lift {step.about} off the ground again",
     "lift": lambda step, before: f"Land {step.about} on the ground again",
 }

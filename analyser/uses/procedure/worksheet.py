@@ -8,7 +8,7 @@ repository file); which effect on a rope falls into which category is a mapping 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from analyser.checking.delivered import CAUTIONS, Delivered
@@ -17,6 +17,7 @@ from analyser.checking.finding import listed, verb
 from analyser.checking.latent import slips
 from analyser.checking.results import Result, State
 from analyser.language.identities import Span
+from analyser.rig.frames_on import standing_on
 from analyser.rig.model import Failure, Nature, Part, Rig, Role, reasons
 from analyser.uses.procedure.holds import Effect, effects
 from analyser.uses.procedure.responding import falling, losing
@@ -82,6 +83,8 @@ class Worksheet(Delivered):
     rows: tuple[Row, ...]
     closing: str
     cautions: tuple[str, ...]
+    unseen: frozenset[tuple[str, str]]
+    """Item and mode of what may be there before the load comes, in some state, and nobody sees it."""
 
     @property
     def short(self) -> str:
@@ -113,6 +116,7 @@ def worksheet(result: Result, file: str, shown: str = "all") -> Worksheet:
         tuple(rows),
         result.closing,
         CAUTIONS,
+        frozenset((str(one.part), one.mode) for run in chosen for one in _unseen(run[0])),
     )
 
 
@@ -129,6 +133,11 @@ def _runs(result: Result) -> list[list[State]]:
         else:
             runs.append([state])
     return runs
+
+
+def _unseen(state: State) -> Iterator[Failure]:
+    """The failures of a state that are slips which nobody sees before weighting."""
+    yield from (state.rig.index.failures[slip.failure] for slip in slips(state.rig, state.outcome))
 
 
 def _badness(result: Result, run: Sequence[State]) -> tuple[int, ...]:
@@ -272,7 +281,8 @@ def _function(rig: Rig, failure: Failure) -> str:
 
 
 def _purpose(rig: Rig, part: Part) -> str:
-    touched = listed(tuple(one for name in (part.name, *part.points) for one in rig.touching.get(name, ())))
+    touching = tuple(one for name in (part.name, *part.points) for one in rig.touching.get(name, ()))
+    touched = listed((*touching, *standing_on(rig, part.name))) or "nothing here"
     ropes = rig.index.ropes_at(part.name)
     match part.nature:
         case Nature.GROUND:
@@ -282,7 +292,7 @@ def _purpose(rig: Rig, part: Part) -> str:
         case Nature.GRIP:
             return f"grips {listed(ropes)}{f', worked by {part.operated_by}' if part.operated_by else ''}"
         case Nature.KNOT:
-            return f"ties {listed(ropes)} to {touched}" if touched else f"ends {listed(ropes)}"
+            return f"ties {listed(ropes)} to {touched}" if touching else f"ends {listed(ropes)}"
         case Nature.STOPPER:
             return f"keeps the end of {listed(ropes)} from running through"
         case Nature.EDGE:
@@ -292,10 +302,10 @@ def _purpose(rig: Rig, part: Part) -> str:
         case Nature.LITTER:
             return f"carries {touched}"
         case Nature.STRUCTURE:
-            return f"carries {listed([p.name for p in rig.parts.values() if part.name in p.part_of])}"
+            return f"carries {listed([p.name for p in rig.parts.values() if part.name in p.part_of]) or 'nothing here'}"
         case Nature.HARNESS:
-            return f"holds {part.body} at {touched}"
-    return f"joins {touched}" if touched else "joins nothing here"
+            return f"holds {part.body} at {touched}" if touching else f"is worn by {part.body}"
+    return f"joins {touched}"
 
 
 def _kept(rig: Rig, pad: str) -> str:

@@ -1,0 +1,102 @@
+"""Papers by their budgets, as printed on A4: sheets are counted and type is measured in the PDF of Chromium."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+from browsing import needs_chromium
+from printed import Sheet, printed
+
+import analyser
+from analyser.checking.foremost import verdict_line
+from analyser.checking.results import Result
+from analyser.pages.writers.hypertext import whole
+from analyser.pages.writing.procedure_page import procedure_page
+from analyser.pages.writing.report_page import report_html
+from analyser.pages.writing.worksheet_page import SHEET, worksheet_page
+from analyser.uses.procedure.document import procedure
+from analyser.uses.procedure.worksheet import worksheet
+from analyser.uses.review.answered_page import report
+from tests.sized import SEVEN
+
+pytestmark = needs_chromium
+ORDINARY = [name for name in SEVEN if name != "150 parts"]
+
+
+@cache
+def result_of(name: str) -> Result:
+    return analyser.check(analyser.read_text(SEVEN[name]))
+
+
+def running(sheets: list[Sheet], head: str) -> None:
+    """Title, and n of N, on every sheet that can come loose."""
+    for number, sheet in enumerate(sheets, 1):
+        assert head in sheet.words
+        assert f"{number} / {len(sheets)}" in sheet.words
+
+
+# -- the report
+
+
+@pytest.mark.parametrize("name", SEVEN)
+def test_a_report_of_an_ordinary_rig_prints_on_eight_sheets(name: str, browser: Any, tmp_path: Path) -> None:
+    result = analyser.check(analyser.read_text(SEVEN[name]), 3)
+    made = report(result, "a.rig", SEVEN[name].splitlines())
+    sheets = printed(browser, report_html(made), tmp_path)
+    assert len(sheets) <= (8 if name in ORDINARY else 12)
+    running(sheets, f"Report: {result.rig.title}")
+    assert all(f"text {made.content[:8]}" in sheet.words for sheet in sheets), "what a signature belongs to"
+    verdict = "".join(verdict_line(result).split())  # a name may be parted at its hyphen
+    assert verdict in sheets[0].words.replace(" ", ""), "the verdict with a name, on the first sheet"
+    assert not any("Failure sets" in sheet.words for sheet in sheets), "grouped, not one by one"
+
+
+# -- the procedure
+
+
+@pytest.mark.parametrize("name", SEVEN)
+def test_a_procedure_begins_with_a_sheet_of_scope_kit_and_people(name: str, browser: Any, tmp_path: Path) -> None:
+    result = result_of(name)
+    made = procedure(result, "a.rig")
+    sheets = printed(browser, whole(procedure_page(made, result), ("paper.css",)), tmp_path)
+    running(sheets, f"Procedure: {result.rig.title}")
+    system = next(k for k, sheet in enumerate(sheets) if sheet.across)
+    assert system <= {"80 parts": 2, "150 parts": 3}.get(name, 1)
+    assert all(word in sheets[0].words for word in ("Scope", "Kit"))
+    assert any("People" in sheet.words for sheet in sheets[:system])
+    assert "The system" in sheets[system].words
+    assert [sheet.across for sheet in sheets].count(True) == 1
+
+
+def test_the_steps_of_a_changeover_print_ten_to_a_sheet(browser: Any, tmp_path: Path) -> None:
+    result = result_of("changeover")
+    made = procedure(result, "a.rig")
+    steps = [step for stage in made.stages for step in stage.steps]
+    assert len(steps) == 20
+    sheets = printed(browser, whole(procedure_page(made, result), ("paper.css",)), tmp_path)
+    assert len(sheets) <= 8
+    first = next(k for k, sheet in enumerate(sheets) if "Stage 1: Working side" in sheet.words)
+    last = next(k for k, sheet in enumerate(sheets) if "rebelay free" in sheet.words)
+    assert last - first <= 2, "and the first of these begins with what is looked at before the first load"
+    assert sheets[first + 1].size_of("Pay out working") >= 11
+    assert sheets[last + 1].words.count("Table") >= 1, "what to do if a part fails begins a sheet of its own"
+    back = " ".join(sheet.words for sheet in sheets[last + 1 :])
+    assert "The way back" in back and "Signed" in back
+
+
+# -- the worksheet
+
+
+@pytest.mark.parametrize("name", SEVEN)
+def test_a_worksheet_prints_on_eight_sheets_across(name: str, browser: Any, tmp_path: Path) -> None:
+    made = worksheet(result_of(name), "a.rig")
+    sheets = printed(browser, whole(worksheet_page(made), SHEET, sort="sheet"), tmp_path)
+    assert len(sheets) <= (8 if name in ORDINARY else 10)
+    assert all(sheet.across for sheet in sheets)
+    running(sheets, f"Failure worksheet: {result_of(name).rig.title}")
+    text = " ".join(sheet.words for sheet in sheets)
+    assert text.index("Severity I") < text.index("How it was made"), "the gravest first"
+    assert min(sheet.smallest for sheet in sheets) >= 7.9
