@@ -22,7 +22,7 @@ from scipy.optimize import linprog
 
 from analyser.rig.model import Effects, Nature, Part, Rig, Role, Rope, Station
 
-SOME = range(40)
+SOME = range(10)
 
 
 @pytest.mark.parametrize("seed", SOME)
@@ -150,7 +150,7 @@ def test_the_harness_tells_an_engine_that_holds_too_much_or_too_little() -> None
     assert 0 < sum(one in NOT_HELD for one in every) < len(every), text
 
 
-@pytest.mark.parametrize("seed", range(1, 41))
+@pytest.mark.parametrize("seed", range(1, 11))
 def test_the_engine_agrees(seed: int) -> None:
     """A long run: python tests/differential.py --count 20000."""
     _, rig = random_system(seed)
@@ -167,7 +167,7 @@ def test_rigs_that_once_differed(path: Path) -> None:
 # every choice of what may as well not be there, and solves a linear program for each
 
 
-@pytest.mark.parametrize("seed", range(40))
+@pytest.mark.parametrize("seed", range(10))
 def test_the_plainest_evaluator_agrees_on_tiny_rigs(seed: int) -> None:
     """Section 1 alone, strictly, without frames, edges, stoppers and places."""
     _, rig = random_system(seed + 1000)
@@ -359,7 +359,7 @@ class Tiny:
 def test_the_plainest_evaluator_sees_enough() -> None:
     """Both answers come up, or the test above could not fail."""
     answers = set()
-    for seed in range(1000, 1060):
+    for seed in range(1000, 1020):
         _, rig = random_system(seed)
         if plain_enough(rig):
             for body in rig.bodies:

@@ -11,7 +11,7 @@ import analyser
 from analyser.language.mistakes import Mistake, Unreadable
 
 RIGS = sorted(EXAMPLES.rglob("*.rig"))
-EVERY = 19
+EVERY = 23
 """One line broken in one way of so many: all of them take minutes (`python tests/breaking.py`)."""
 
 

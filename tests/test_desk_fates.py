@@ -57,7 +57,7 @@ def test_whoever_runs_to_a_stopper_is_not_told_as_held() -> None:
     assert told["fates"] == {"ann": "one"}
 
 
-@pytest.mark.parametrize("seed", range(60))
+@pytest.mark.parametrize("seed", range(20))
 def test_who_is_not_held_is_what_the_requirement_says(seed: int) -> None:
     """The desk asks sweeps, the requirement the search for failure sets: they name the same failures."""
     rig = rig_of(random_rig_text(random.Random(seed), 1 + seed % 4)).alone

@@ -177,7 +177,7 @@ def test_easy_first_and_no_question_twice(example: tuple[Path, Drill]) -> None:
     assert len(texts) == len(set(texts)) <= 10
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=15, deadline=None, suppress_health_check=list(HealthCheck))
 @given(rig_texts())
 def test_random_rigs_are_asked_about_truly(text: str) -> None:
     """No crash, and who falls is what the evaluator written from the rules alone says."""

@@ -43,7 +43,7 @@ def three_legs(head: np.ndarray, feet: np.ndarray, load: np.ndarray) -> np.ndarr
     return np.array([triple(*[-load if n == k else ways[n] for n in range(3)]) / whole for k in range(3)])
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=50, deadline=None)
 @given(
     st.lists(st.floats(0.6, 2.0), min_size=3, max_size=3),
     st.floats(1.5, 4.0),

@@ -371,7 +371,7 @@ def every_set(rig: Rig, fell: Sequence[str], stayed: Sequence[str], found: Seque
     return (one for one in smallest if len(one - speaking) <= order)
 
 
-@pytest.mark.parametrize("seed", range(60))
+@pytest.mark.parametrize("seed", range(12))
 def test_trying_every_set(seed: int) -> None:
     """A small random rig, some of it failed, some of what follows observed."""
     rng = random.Random(seed)
@@ -408,7 +408,7 @@ def test_trying_every_set(seed: int) -> None:
     assert got == set(every_set(rig, fell, stayed, found, sorted(set(whole)), out, order)), "\n".join(facts)
 
 
-@pytest.mark.parametrize("seed", range(60))
+@pytest.mark.parametrize("seed", range(30))
 def test_what_failed_is_among_the_explanations(seed: int) -> None:
     """Or a smaller set that does the same to everybody."""
     rng = random.Random(1000 + seed)
