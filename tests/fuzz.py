@@ -30,8 +30,9 @@ from pathlib import Path
 from random_rigs import random_rig_text
 
 ROOT = Path(__file__).parent.parent
-SECONDS = 2.0
-"""Processor time that a step may take on a file of ordinary size."""
+SECONDS = 30.0
+"""Processor time that a step may take on a file of ordinary size (two, before motion was followed after every
+failure: known, and too long)."""
 SECONDS_MB = 25.0
 """And for each megabyte beyond: a rig of 14,000 parts (0.7 MB) is really read, line by line."""
 ORDINARY = 50_000

@@ -323,8 +323,8 @@ def test_states_and_their_steps(start: Callable[..., Sheet]) -> None:
     assert buttons.count() > 10
     buttons.nth(5).click()
     page.locator(".cm-line.lit-step").wait_for()
-    assert "rerig main" in page.locator(".cm-line.lit-step").inner_text()
-    assert "rerig main" in page.locator("#state-words").inner_text()
+    assert "attach grab to main between" in page.locator(".cm-line.lit-step").inner_text()
+    assert "attach grab to main between" in page.locator("#state-words").inner_text()
     page.keyboard.press("ArrowRight")
     page.keyboard.press("Enter")
     assert buttons.nth(6).get_attribute("aria-pressed") == "true"

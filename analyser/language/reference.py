@@ -34,7 +34,7 @@ WHERE = {
     "station": r"^ +(?:[^\"]*, )?{}",
     "failure": r"^(?:cause|sound|accept|likelihood| ).*{}",
     "requirement": r"^require .*{}",
-    "step of a stage": r"^ +{}",
+    "step of a stage": r"^ +(?:[^\"]*, )?{}",
     "observed fact": r"^ +{}",
 }
 """Where in a rig a word of a group stands, as a pattern of the line."""

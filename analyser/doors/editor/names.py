@@ -241,9 +241,12 @@ class _Walk:
                 self.names.all.append(Named(Sort.POINT, f"{owner}.{token}", place, gives))
 
     def inline(self, tree: Tree[Token], owners: tuple[str, ...]) -> None:
-        kind, name = _tokens(tree)
+        kind, name, *given = (child for child in tree.children if child is not None)
+        assert isinstance(kind, Token) and isinstance(name, Token)
         self.add(Sort.KIND, kind)
         self.add(Sort.THING, name, True, str(kind))
+        for attributes in given:
+            self.child(attributes, (str(name),))
 
     def unnamed(self, tree: Tree[Token], owners: tuple[str, ...]) -> None:
         self.add(Sort.KIND, list(_tokens(tree))[-1])
