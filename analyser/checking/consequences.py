@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from analyser.holding.outcome import FailureOutcome, Outcome
@@ -24,33 +24,33 @@ def not_held(outcome: Outcome) -> tuple[str, ...]:
     return tuple(sorted(body.name for body in outcome.bodies if not body.held))
 
 
-def effect(failure: FailureOutcome, outcome: Outcome) -> Effect:
-    """What one failure of an outcome does."""
-    smallest = {body.name: body.smallest_failure_set for body in outcome.bodies}
-    falls = tuple(name for name in failure.falls if name not in not_held(outcome))
-    by_person = tuple(name for name in falls if name in failure.only_by_person)
-    on_one = tuple(name for name in failure.down_to_one if smallest[name] not in (0, 1))
-    return Effect(falls, by_person, failure.tips, on_one)
+def effects(outcome: Outcome) -> Iterator[tuple[FailureOutcome, Effect]]:
+    """Every single failure of an outcome, and what it does."""
+    already = not_held(outcome)
+    on_one_before = {body.name for body in outcome.bodies if body.smallest_failure_set in (0, 1)}
+    for failure in outcome.failures:
+        falls = tuple(name for name in failure.falls if name not in already)
+        by_person = tuple(name for name in falls if name in failure.only_by_person)
+        on_one = tuple(name for name in failure.down_to_one if name not in on_one_before)
+        yield failure, Effect(falls, by_person, failure.tips, on_one)
 
 
 def singles(outcome: Outcome) -> tuple[tuple[Effect, tuple[str, ...]], ...]:
     """The single failures that drop somebody who is held, by what they do: the most failures first."""
-    already = set(not_held(outcome))
-    dropping = (one for one in outcome.failures if not already.issuperset(one.falls))
     groups: dict[Effect, list[str]] = {}
-    for failure in dropping:
-        groups.setdefault(effect(failure, outcome), []).append(failure.id)
+    for failure, what in effects(outcome):
+        if what.falls:
+            groups.setdefault(what, []).append(failure.id)
     ordered = sorted(groups.items(), key=lambda item: (-len(item[1]), item[1]))
     return tuple((what, tuple(failures)) for what, failures in ordered)
 
 
 def tipping(outcome: Outcome) -> tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]:
     """(who tips, failures): the single failures that tip somebody and drop nobody who is held."""
-    already = set(not_held(outcome))
     tips: dict[tuple[str, ...], list[str]] = {}
-    for failure in outcome.failures:
-        if failure.tips and already.issuperset(failure.falls):
-            tips.setdefault(failure.tips, []).append(failure.id)
+    for failure, what in effects(outcome):
+        if what.tips and not what.falls:
+            tips.setdefault(what.tips, []).append(failure.id)
     return tuple((names, tuple(failures)) for names, failures in sorted(tips.items()))
 
 
