@@ -19,7 +19,7 @@ from analyser.pages.writers.markdown import markdown
 from analyser.pages.writing.procedure_page import procedure_page
 from analyser.rig.taking import STEPS
 from analyser.uses.procedure.document import Procedure, StepToDo, procedure
-from analyser.uses.procedure.holds import effects
+from analyser.uses.procedure.holds import losses
 from analyser.uses.procedure.steps import LEFT_LYING, UNDOING
 
 
@@ -231,7 +231,7 @@ def test_the_tables_say_everything_that_a_failure_does(made: Procedure, result: 
         for state in table.states:
             told = {f: one for a in table.answers for one in a.responses for f in one.failures}
             outcome = result.states[state].outcome
-            assert {f for f, effect in effects(result.states[state]) if effect.anything} == set(told)
+            assert {f for f, loss in losses(result.states[state]) if loss.anything} == set(told)
             for failure in outcome.failures:
                 pairs = {n for n, sets in outcome.failure_sets.items() for c in sets if len(c) == 2 and failure.id in c}
                 assert (told[failure.id].effect.falls if failure.id in told else ()) == failure.falls

@@ -3,18 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any, cast
 
 import numpy as np
+import pytest
 from rigs import rig_of
 from statics import statics_of
 
+import analyser
 from analyser.checking.all_forces import AllForces
 from analyser.checking.analysing import analyse
 from analyser.checking.results import Result, State
+from analyser.forces import alike
 from analyser.forces.alike import Follow
 from analyser.forces.assembling import Case, assemble
 from analyser.forces.loads import Loads, loads
 from analyser.forces.missing import Missing
+from analyser.forces.motion import Motion
 from analyser.forces.remembered import Remembered, asked
 
 STAGED = """
@@ -85,3 +90,33 @@ def test_every_number_is_part_of_the_question() -> None:
             assert asked("rest", network, state) != before, name
             flat[0] = was
     assert asked("rest", network, state) == before
+
+
+def test_the_same_rig_is_followed_once_and_another_by_itself(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A second look at the very same rig follows nothing and says the same; a rig with another name in it does not
+    borrow."""
+    followed: list[tuple[str, ...]] = []
+    follow = alike._one
+
+    def counted(*asked: Any) -> Motion:
+        followed.append(asked[2])
+        return follow(*asked)
+
+    monkeypatch.setattr(alike, "_one", counted)
+    monkeypatch.setattr(alike, "KEPT", {})
+    text = STAGED[: STAGED.index("stage")]
+    first = analyser.check(rig_of(text))
+    begun = len(followed)
+    assert begun
+    again = analyser.check(rig_of(text))
+    assert len(followed) == begun and again.to_json() == first.to_json()
+    analyser.check(rig_of(text.replace("left-crab", "port-crab")))
+    assert len(followed) > begun
+
+
+def test_what_is_kept_is_bounded(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(alike, "KEPT", {})
+    rig, one = rig_of(STAGED), cast(Motion, object())
+    for number in range(3 * alike.MOST_KEPT):
+        alike._keep(rig, {f"{number}".encode(): one})
+    assert list(alike.KEPT) == [f"{number}".encode() for number in range(2 * alike.MOST_KEPT, 3 * alike.MOST_KEPT)]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from analyser.checking.fates import Together, together
@@ -53,23 +53,19 @@ def not_held(outcome: Outcome) -> tuple[str, ...]:
     return tuple(sorted(body.name for body in outcome.bodies if not body.held))
 
 
-def worse_off(failure: FailureOutcome, outcome: Outcome) -> tuple[Together, ...]:
-    """What happens after a failure to those who are held with nothing failed, and better off."""
-    before = {body.name: body.fate for body in outcome.bodies if body.held}
-    worse = ((n, fate) for n, fate in failure.fates if n in before and fate.kind.rank < before[n].kind.rank)
-    return together(worse)
-
-
-def effect(failure: FailureOutcome, outcome: Outcome) -> Effect:
-    """What one failure of an outcome does."""
-    smallest = {body.name: body.smallest_failure_set for body in outcome.bodies}
-    on_one = tuple(name for name in failure.down_to_one if smallest[name] not in (0, 1))
-    return Effect(worse_off(failure, outcome), on_one)
+def effects(outcome: Outcome) -> Iterator[tuple[FailureOutcome, Effect]]:
+    """Every single failure of an outcome, and what it does to those who are held with nothing failed."""
+    before = {body.name: body.fate.kind.rank for body in outcome.bodies if body.held}
+    on_one_before = {body.name for body in outcome.bodies if body.smallest_failure_set in (0, 1)}
+    for failure in outcome.failures:
+        worse = ((n, fate) for n, fate in failure.fates if n in before and fate.kind.rank < before[n])
+        on_one = tuple(name for name in failure.down_to_one if name not in on_one_before)
+        yield failure, Effect(together(worse), on_one)
 
 
 def singles(outcome: Outcome) -> tuple[tuple[Effect, tuple[str, ...]], ...]:
     """The single failures after which somebody is no longer held, by what they do: the most failures first."""
-    return _alike((effect(one, outcome), one.id) for one in outcome.failures if not held_as_before(one, outcome))
+    return _alike((what, one.id) for one, what in effects(outcome) if not held_as_before(one, outcome))
 
 
 def held_as_before(failure: FailureOutcome, outcome: Outcome) -> bool:
@@ -79,7 +75,7 @@ def held_as_before(failure: FailureOutcome, outcome: Outcome) -> bool:
 
 def unsettling(outcome: Outcome) -> tuple[tuple[Effect, tuple[str, ...]], ...]:
     """The single failures after which everybody is held who was before, and somebody tips or drops first."""
-    told = ((effect(one, outcome), one.id) for one in outcome.failures if held_as_before(one, outcome))
+    told = ((what, one.id) for one, what in effects(outcome) if held_as_before(one, outcome))
     return _alike((Effect(what.what, ()), name) for what, name in told if what.what)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from analyser.checking.consequences import worse_off
+from analyser.checking.consequences import effects
 from analyser.checking.fates import in_words
 from analyser.checking.finding import Finding, Rule, Severity, place_of
 from analyser.holding.outcome import Outcome
@@ -13,8 +13,8 @@ from analyser.rig.model import Rig
 
 def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
     accepted = {one.failure: one.reason for one in rig.accepted}
-    for failure in outcome.failures:
-        what = [one for one in worse_off(failure, outcome) if one.fate.not_held]
+    for failure, effect in effects(outcome):
+        what = [one for one in effect.what if one.fate.not_held]
         falls = tuple(sorted(name for one in what for name in one.bodies))
         if not falls:
             continue

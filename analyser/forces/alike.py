@@ -7,7 +7,7 @@ nothing. What is followed is told by its numbers and the names in them, so that 
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from dataclasses import dataclass, replace
 from hashlib import blake2b
@@ -33,6 +33,12 @@ IN_ONE_PROCESS = 3.0
 """Seconds of work for which no second process is started."""
 FIRST = 3
 """Failures that move apart from each other which are followed where nothing asks for all."""
+
+MOST_KEPT = 64
+"""Motions that are kept after a look at a rig, for the next look at the very same one."""
+KEPT: dict[bytes, tuple[Rig, Motion]] = {}
+"""What was followed last, by question, and in which rig: a desk, a page that follows a file and a report after a check
+look at one rig again and again."""
 
 Progress = Callable[[int, int], None]
 """Told how many are done, and of how many."""
@@ -63,15 +69,26 @@ def in_time(
     for k in _wanted(statics, after, follow):
         groups.setdefault(_question(statics, base, after[k], ground, follow, already), []).append(k)
     answers = statics.remembered.answers
+    for question in groups:
+        if question not in answers and question in KEPT and KEPT[question][0] == statics.rig:
+            answers[question] = KEPT[question][1]
     new = [question for question in groups if question not in answers]
     found = _all(statics, base, [after[groups[question][0]] for question in new], ground, follow, already)
     answers.update(zip(new, found, strict=True))
+    _keep(statics.rig, dict(zip(new, found, strict=True)))
     told = list(after)
     for question, ks in groups.items():
         motion_ = cast(Motion, answers[question])
         for k in ks:
             told[k] = after[k].moving(replace(motion_, failures=after[k].failures))
     return tuple(told)
+
+
+def _keep(rig: Rig, found: Mapping[bytes, Motion]) -> None:
+    """Kept for the next look, the oldest let go."""
+    KEPT.update({question: (rig, one) for question, one in found.items()})
+    for question in list(KEPT)[: max(0, len(KEPT) - MOST_KEPT)]:
+        KEPT.pop(question, None)
 
 
 def one_in_time(statics: Statics, base: Equilibrium, then: Aftermath, failures: Sequence[Failure]) -> Aftermath:

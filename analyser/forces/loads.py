@@ -56,13 +56,6 @@ class Loads:
     def on(self, name: str) -> PartForce | None:
         return next((one for one in self.parts if one.name == name), None)
 
-    @property
-    def at_rest_only(self) -> tuple[str, ...]:
-        """Single failures that move something and were not followed in time, or could not be."""
-        return tuple(
-            "; ".join(one.failures) for one in self.after or () if one.accepted and one.moved and not one.followed
-        )
-
     def short_after(self, rig: Rig, least: float) -> list[tuple[str, Factor]]:
         """What has a smaller strength factor than `least` after a single failure, at the new rest or on the way there
         (over all starts), and after which failure."""

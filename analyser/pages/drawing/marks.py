@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from analyser.checking.consequences import worse_off
+from analyser.checking.consequences import effects
 from analyser.checking.fates import in_words, loudly
 from analyser.checking.results import Result
 from analyser.holding.fate import Kind
@@ -79,11 +79,9 @@ def intact(result: Result) -> Marks:
         for (falls, first), said in modes.items():
             how = "" if first in PLAIN_MODES or _only_slips(rig, name) else f" ({' or '.join(said)})"
             marks.single[name].append(f"{SINGLE}{how}: {who_falls(falls, len(rig.bodies))}")
-    outcome = result.states[0].outcome
-    for one in result.failures:
-        what = worse_off(one, outcome)
-        if what and not any(each.fate.not_held for each in what):
-            _note(marks, one.part, f"if it {one.mode}: {in_words(what)}")
+    for one, effect in effects(result.states[0].outcome):
+        if effect.what and not any(each.fate.not_held for each in effect.what):
+            _note(marks, one.part, f"if it {one.mode}: {in_words(effect.what)}")
     for cause in rig.failures:
         if cause.mode == "strikes" and cause.part in marks.single:
             for struck in sorted(frozenset[str]().union(*cause.effects.groups)):

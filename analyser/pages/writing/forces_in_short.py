@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from analyser.checking.consequences import effect
+from analyser.checking.consequences import effects
 from analyser.checking.requirements import asks_for_forces
 from analyser.checking.results import Result, State
 from analyser.checking.sentences import counted, in_few, kN, verb
@@ -56,7 +56,7 @@ def _drops(state: State, loads: Loads, most: int) -> Iterator[Block]:
     """The deepest drops after a single failure of those who stay held, each with the line that is pulled hardest
     then: in time where that was followed, else at rest."""
     after = [one for one in loads.after or () if one.accepted]
-    falling = {str(one.id): effect(one, state.outcome).drops for one in state.outcome.failures}
+    falling = {str(one.id): what.drops for one, what in effects(state.outcome)}
     deepest = sorted(after, key=lambda one: (-_deepest(one, falling.get(one.failures[0], ()))[0], one.failures))
     told = []
     for one in deepest:

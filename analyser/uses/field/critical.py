@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from analyser.checking.results import Result, State
 from analyser.rig.model import Rig
-from analyser.uses.procedure.holds import Effect, effects
+from analyser.uses.procedure.holds import Loss, losses
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,8 +35,8 @@ class Told:
     """What each single failure does in one state, on the part or rope where it is looked for."""
 
     state: State
-    rows: tuple[tuple[str, str, Effect], ...]
-    """The failure, its part or rope, its effect."""
+    rows: tuple[tuple[str, str, Loss], ...]
+    """The failure, its part or rope, its loss."""
 
 
 def followed(result: Result) -> tuple[Told, ...]:
@@ -46,7 +46,7 @@ def followed(result: Result) -> tuple[Told, ...]:
     for state in result.states:
         if state.outcome is not before:
             where = owners(state.rig)
-            rows = tuple((one, where[one], effect) for one, effect in effects(state) if one in where)
+            rows = tuple((one, where[one], loss) for one, loss in losses(state) if one in where)
             found.append(Told(state, rows))
         before = state.outcome
     return tuple(found)
@@ -60,10 +60,10 @@ def criticals(told: Iterable[Told]) -> Mapping[str, Critical]:
         falls: dict[str, set[str]] = {}
         left: dict[str, set[str]] = {}
         unaccepted: set[str] = set()
-        for failure, part, effect in one.rows:
-            falls.setdefault(part, set()).update(effect.falls)
-            left.setdefault(part, set()).update((*effect.left_on_one, *effect.shaken))
-            if effect.falls and failure not in accepted:
+        for failure, part, loss in one.rows:
+            falls.setdefault(part, set()).update(loss.falls)
+            left.setdefault(part, set()).update((*loss.left_on_one, *loss.shaken))
+            if loss.falls and failure not in accepted:
                 unaccepted.add(part)
         for part in falls:
             critical = Critical(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from analyser.checking.consequences import worse_off
+from analyser.checking.consequences import effects
 from analyser.checking.fates import Together
 from analyser.checking.held_by import held_by, way_in_words
 from analyser.checking.results import State
@@ -73,7 +73,7 @@ class Left:
 
 
 @dataclass(frozen=True, slots=True)
-class Effect:
+class Loss:
     """What one failure does to those who are held.
 
     `what` happens to those who are worse off by it, the worst first. `left` are those whom one more failure drops
@@ -109,7 +109,7 @@ class Effect:
         return bool(self.what or self.left or self.weakened)
 
 
-def effects(state: State) -> Iterator[tuple[str, Effect]]:
+def losses(state: State) -> Iterator[tuple[str, Loss]]:
     """Every single failure of a state and its effect, in order of the failures."""
     outcome = state.outcome
     already = {body.name for body in outcome.bodies if not body.held}
@@ -120,8 +120,8 @@ def effects(state: State) -> Iterator[tuple[str, Effect]]:
                 partners.setdefault(one, {}).setdefault(name, set()).add(other)
     events = state.rig.index.failures
     known: dict[tuple[str, frozenset[str]], tuple[str, ...]] = {}
-    for failure in outcome.failures:
-        what = worse_off(failure, outcome)
+    for failure, told in effects(outcome):
+        what = told.what
         falls = tuple(name for name in failure.falls if name not in already)
         mine = partners.get(failure.id, {})
         left: dict[tuple[tuple[str, ...], tuple[str, ...]], list[str]] = {}
@@ -136,7 +136,7 @@ def effects(state: State) -> Iterator[tuple[str, Effect]]:
         gone = (*already, *falls, *mine)
         yield (
             failure.id,
-            Effect(
+            Loss(
                 what,
                 tuple(Left(tuple(b), on, more, tuple(_worked(state.rig, on))) for (on, more), b in left.items()),
                 tuple(_weakened(state, [b for b in outcome.bodies if b.name not in gone], events[failure.id])),

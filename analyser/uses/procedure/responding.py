@@ -11,15 +11,15 @@ from dataclasses import dataclass
 from analyser.checking.fates import loud
 from analyser.checking.finding import listed, verb
 from analyser.checking.results import Result, State
-from analyser.uses.procedure.holds import Effect, effects
+from analyser.uses.procedure.holds import Loss, losses
 
 
 @dataclass(frozen=True, slots=True)
 class Response:
-    """Failures with one and the same effect, and what follows from it."""
+    """Failures with one and the same loss, and what follows from it."""
 
     failures: tuple[str, ...]
-    effect: Effect
+    loss: Loss
     then: tuple[str, ...]
 
 
@@ -53,32 +53,32 @@ def tables(result: Result) -> tuple[Table, ...]:
 
 
 def _answers(state: State) -> tuple[Answer, ...]:
-    groups: dict[Effect, list[str]] = {}
-    for failure, effect in effects(state):
-        if effect.anything:
-            groups.setdefault(effect, []).append(failure)
+    groups: dict[Loss, list[str]] = {}
+    for failure, loss in losses(state):
+        if loss.anything:
+            groups.setdefault(loss, []).append(failure)
     answers: dict[str, list[Response]] = {}
-    for effect, failures in sorted(groups.items(), key=lambda item: (-len(item[0].left_on_one), item[1])):
-        answers.setdefault(_do(effect), []).append(Response(tuple(failures), effect, then(effect)))
+    for loss, failures in sorted(groups.items(), key=lambda item: (-len(item[0].left_on_one), item[1])):
+        answers.setdefault(_do(loss), []).append(Response(tuple(failures), loss, then(loss)))
     return tuple(Answer(do, tuple(answers[do])) for do in DO if do in answers)
 
 
-def falling(effect: Effect) -> list[str]:
+def falling(loss: Loss) -> list[str]:
     """What happens to whom, in words: who falls, runs, hangs only from a person, tips, drops first."""
-    return [loud(one) for one in effect.what]
+    return [loud(one) for one in loss.what]
 
 
-def losing(effect: Effect) -> list[str]:
+def losing(loss: Loss) -> list[str]:
     """Who loses one way of being held and has two at least, in words."""
-    if not effect.weakened:
+    if not loss.weakened:
         return []
-    return [f"{listed(effect.weakened)} {verb(effect.weakened, 'loses', 'lose')} one way of being held"]
+    return [f"{listed(loss.weakened)} {verb(loss.weakened, 'loses', 'lose')} one way of being held"]
 
 
-def then(effect: Effect) -> tuple[str, ...]:
+def then(loss: Loss) -> tuple[str, ...]:
     """What follows, a sentence each: who falls, tips, is left on one, and by what they are held then."""
-    words = falling(effect)
-    for left in effect.left:
+    words = falling(loss)
+    for left in loss.left:
         if left.on:
             words.append(f"{listed(left.bodies)} {verb(left.bodies, 'hangs', 'hang')} on {' – '.join(left.on)} alone")
         else:
@@ -86,7 +86,7 @@ def then(effect: Effect) -> tuple[str, ...]:
                 f"{listed(left.bodies)} {verb(left.bodies, 'is', 'are')} not held if {' or '.join(left.next)} too"
             )
         words += [f"{one.person} has the load on {one.device}" for one in left.devices]
-    return tuple(words + losing(effect))
+    return tuple(words + losing(loss))
 
 
 DO = (
@@ -96,9 +96,9 @@ DO = (
     "Somebody is left on one: open nothing. They get another attachment, or firm ground, before anything goes on.",
     "A way of being held is lost, two at least are left: mend it before the next step.",
 )
-"""What those who stand by do, the gravest effect first: common practice, no source."""
+"""What those who stand by do, the gravest loss first: common practice, no source."""
 
 
-def _do(effect: Effect) -> str:
-    grave = (effect.falls, effect.tips, effect.shaken, effect.left)
+def _do(loss: Loss) -> str:
+    grave = (loss.falls, loss.tips, loss.shaken, loss.left)
     return DO[next((k for k, so in enumerate(grave) if so), len(grave))]

@@ -19,7 +19,7 @@ from analyser.checking.results import Result, State
 from analyser.language.identities import Span
 from analyser.rig.frames_on import standing_on
 from analyser.rig.model import Failure, Nature, Part, Rig, Role, reasons
-from analyser.uses.procedure.holds import Effect, effects
+from analyser.uses.procedure.holds import Loss, losses
 from analyser.uses.procedure.responding import falling, losing
 
 CATEGORIES = {
@@ -40,7 +40,7 @@ MAPPING = {
 METHOD = (
     "Failure mode and effects worksheet: one failure at a time, everything that follows from it counted with it "
     "(the inductive method of IEC 60812; the wording of a single failure after 10 CFR 50 Appendix A).",
-    "Severity in the categories of MIL-STD-882E; which effect falls into which of them is our own mapping, "
+    "Severity in the categories of MIL-STD-882E; which loss falls into which of them is our own mapping, "
     "common practice, no source.",
     "Detection and action are left for people. A model of connections: strength, drop and condition are not judged.",
 )
@@ -144,19 +144,19 @@ def _badness(result: Result, run: Sequence[State]) -> tuple[int, ...]:
     """Smaller is worse: who falls with nothing failed, requirements broken, then rows by category; the
     first state of those that are alike."""
     state = run[0]
-    found = [severity(effect) for _, effect in effects(state)]
+    found = [severity(loss) for _, loss in losses(state)]
     unheld = sum(not body.held for body in state.outcome.bodies)
     broken = sum(any(s.number in one.states for s in run) for one in result.requirements if one.met is False)
     return (-unheld, -broken, *(-found.count(one) for one in CATEGORIES), state.number)
 
 
-def severity(effect: Effect) -> str:
-    """The category of an effect, by our mapping."""
-    if effect.falls:
+def severity(loss: Loss) -> str:
+    """The category of an loss, by our mapping."""
+    if loss.falls:
         return "I"
-    if effect.shaken or effect.left_on_one:
+    if loss.shaken or loss.left_on_one:
         return "II"
-    return "III" if effect.weakened else "IV"
+    return "III" if loss.weakened else "IV"
 
 
 def _rows(run: Sequence[State]) -> list[Row]:
@@ -173,9 +173,9 @@ def _rows(run: Sequence[State]) -> list[Row]:
         others = [body.name for body in state.outcome.bodies if body.held]
         held = f"{listed(others)}: as they are" if others else "nothing"
         rows.append(Row(numbers, "", "", "", "nothing failed", "at once", "", "", already, held, "I", "", ""))
-    for name, effect in effects(state):
+    for name, loss in losses(state):
         failure = events[name]
-        end = [*falling(effect), *_left_on_one(effect), *losing(effect)]
+        end = [*falling(loss), *_left_on_one(loss), *losing(loss)]
         if fallen:
             end.append(already)
         rows.append(
@@ -185,12 +185,12 @@ def _rows(run: Sequence[State]) -> list[Row]:
                 _kind(rig, failure.part),
                 _function(rig, failure),
                 failure.mode,
-                _shows(unseen.get(name), effect),
+                _shows(unseen.get(name), loss),
                 "",
                 _local(rig, failure),
                 "; ".join(end) or "nobody is held otherwise than before",
-                _still(state, effect),
-                severity(effect),
+                _still(state, loss),
+                severity(loss),
                 accepted.get(name, ""),
                 "",
             )
@@ -202,19 +202,18 @@ def _rows(run: Sequence[State]) -> list[Row]:
     return rows
 
 
-def _left_on_one(effect: Effect) -> list[str]:
-    return [f"one more failure can drop {listed(effect.left_on_one)}"] if effect.left else []
+def _left_on_one(loss: Loss) -> list[str]:
+    return [f"one more failure can drop {listed(loss.left_on_one)}"] if loss.left else []
 
 
-def _still(state: State, effect: Effect) -> str:
+def _still(state: State, loss: Loss) -> str:
     """By what everybody is held after a failure: who is left on one, then all others in a word."""
     words = [
-        f"{listed(left.bodies)}: {' – '.join(left.on) or f'as before, until {listed(left.next)}'}"
-        for left in effect.left
+        f"{listed(left.bodies)}: {' – '.join(left.on) or f'as before, until {listed(left.next)}'}" for left in loss.left
     ]
-    words += [loud(one) for one in effect.what if not one.fate.not_held]
-    touched = (*effect.falls, *effect.shaken, *effect.left_on_one, *effect.weakened)
-    words += [f"{name}: {state.outcome.body(name).independent or 0} ways less one" for name in effect.weakened]
+    words += [loud(one) for one in loss.what if not one.fate.not_held]
+    touched = (*loss.falls, *loss.shaken, *loss.left_on_one, *loss.weakened)
+    words += [f"{name}: {state.outcome.body(name).independent or 0} ways less one" for name in loss.weakened]
     others = [body.name for body in state.outcome.bodies if body.held and body.name not in touched]
     if others:
         words.append(f"{listed(others)}: as before")
@@ -229,14 +228,14 @@ def _kind(rig: Rig, name: str) -> str:
     return "common cause" if rig.index.failures_of(name) else ""
 
 
-def _shows(unseen: str | None, effect: Effect) -> str:
+def _shows(unseen: str | None, loss: Loss) -> str:
     if unseen:
         return f"may be there unseen before the load comes: {unseen}"
-    if effect.falls:
+    if loss.falls:
         return "at once"
-    if effect.shaken:
+    if loss.shaken:
         return "at once, where it carried: it tips or drops"
-    if effect.left_on_one or effect.weakened:
+    if loss.left_on_one or loss.weakened:
         return "if it carried: the load goes over to what is left; else not until looked for"
     return "not by who is held: only when looked for"
 
