@@ -19,6 +19,7 @@ from analyser.checking.contract import (
 )
 from analyser.checking.faring_shapes import FaringThen, ToAdd
 from analyser.checking.overloaded import LEFT_OUT_IN_TIME, breaks_words, why_not_told
+from analyser.checking.worst_sought import how_after, how_at_rest, how_in_time
 
 if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads what solves them
     from analyser.forces.equilibrium import LineForce
@@ -273,9 +274,11 @@ IN_UNIT: dict[str, type[Figure]] = {
     "peak": Newtons,
     "drop": Metres,
     "factor": Ratio,
+    "factor-after": Ratio,
     "overload": Ratio,
     "head-up": Degrees,
     "roll": Degrees,
+    "off-level": Degrees,
 }
 
 
@@ -307,6 +310,12 @@ class Bands(Shape):
     samples: int
     corners: int
     followed_after_failures: Annotated[int, "after"]
+    sought: int
+    """Cases worked out because they might be the worst."""
+    how: Annotated[str, how_at_rest]
+    """How the worst was sought."""
+    how_after_failures: Annotated[str | None, how_after]
+    how_in_time: Annotated[str | None, how_in_time]
     in_time: Annotated[tuple[str, ...], "moving"]
     not_balanced: Annotated[int, "lost"]
     falls: Annotated[tuple[MayFall, ...], _may_fall]

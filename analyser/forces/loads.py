@@ -18,7 +18,7 @@ from analyser.forces.grounds import Ground, ground_of
 from analyser.forces.missing import Missing
 from analyser.forces.overloads import Overload, overload, overload_at_rest
 from analyser.forces.remembered import Remembered
-from analyser.forces.spreading import Progress, Spread, spread
+from analyser.forces.spreading import MOST_CORNERS, Progress, Spread, spread
 from analyser.forces.strength import Factor, Factors, factors
 from analyser.rig.model import Nature, Rig
 
@@ -80,8 +80,8 @@ class Samples:
 
     at_rest: int
     after: int | None
-    corners: int = 16
-    """As many corners at most: else four."""
+    corners: int = MOST_CORNERS
+    """As many corners at most: else four, and from the worst of all one band after another."""
     progress: Progress | None = None
     processes: int | None = 1
     """How many may work on them (None: one a core). One in a library: whoever starts others must be able to

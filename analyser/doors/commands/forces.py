@@ -40,7 +40,7 @@ def run(asked: Namespace) -> Answer:
     from analyser.forces.loads import Samples
 
     with Progress("cases within the bands") as progress, Progress("failures followed in time") as moving:
-        samples = Samples(asked.samples, max(asked.samples // 5, 1), 64, progress, None)
+        samples = Samples(asked.samples, max(asked.samples // 5, 1), progress=progress, processes=None)
         told = all_forces(rig, samples, Follow(every=asked.motion, progress=moving))
     return Answer(0 if told.told else 1, told, partial(page, told, shown(asked.rig), motion=asked.motion))
 

@@ -11,6 +11,7 @@ from analyser.checking.sentences import in_few, kN, listed, more, percent
 from analyser.checking.standing import amiss, frame_words
 from analyser.checking.under_load import grown, moves, resting_apart
 from analyser.checking.worst_loads import WorstLoad
+from analyser.checking.worst_sought import how_after, how_at_rest, how_in_time
 from analyser.pages.tree import Block, Column, Fact, Gap, Line, Page, Row, Section, Table, alarm, section, strong
 from analyser.pages.writing.carrying import worst_section
 from analyser.pages.writing.ends import closing, rig_title
@@ -114,16 +115,16 @@ def not_as_meant(found: Equilibrium, jams: bool = True) -> Iterator[Fact]:
 
 def bands_words(spread: Spread) -> str:
     """What the bands are, and in how many cases they were looked at."""
-    followed = f", in {spread.after} every single failure was looked at" if spread.after else ""
-    if spread.moving:
-        followed += f" (in time those that are hardest in the middle: {in_few(spread.moving)})"
+    after, timed = how_after(spread), how_in_time(spread)
+    followed = f", in {spread.after} every single failure was looked at" if after else ""
+    how = how_at_rest(spread) if after in (None, how_at_rest(spread)) else f"{how_at_rest(spread)}; then {after}"
+    how += f"; in time {timed}" if timed else ""
     lost = f"; in {spread.lost} the forces did not balance, and nothing is known of those" if spread.lost else ""
     count = len(spread.banded)
     return (
         f"{in_few([one.words for one in spread.banded], 5)} {'is a band' if count == 1 else 'are bands'}: all "
         f"figures are at their middle, but where “over the bands” stands. Looked at: {spread.samples} samples, from "
-        f"which 5-95 % come, and {spread.corners} cases with figures at their ends together{followed}{lost}. Worse "
-        "may lie between them"
+        f"which 5-95 % come{followed}{lost}. The worst was sought so: {how}. Worse may lie between them"
     )
 
 
