@@ -51,7 +51,6 @@ class Check:
     known: Callable[..., Iterator[Reason]] | None = None
     """What the forces say against it where they are known anyway; asked as `find` is, and it asks for none."""
 
-
     @property
     def forces(self) -> bool:
         return "loads" in _wanted(self.find)[0]

@@ -152,6 +152,11 @@ def drop(
     for (name, failure), band in _over_bands(accepted, loads, "drop"):
         if band.most > most and (name, failure) not in told:
             yield Reason(f"{failure}: {name} drops about {band.most:.2g} m {AT_WORST}")
+    for faring in loads.faring:
+        for ask in faring.asks if not set(faring.failures) & set(accepted) else ():
+            if ask.about.value == "edge":
+                after = f"{'; '.join(faring.failures)}: " if faring.failures else ""
+                yield Reason(f"not checked: {after}{ask.wanted.why}; add `{ask.wanted.line}`", open=True)
     known = {(name, one.failures[0]) for one in loads.after or () for name in one.falls}
     for (name, failure), _ in _over_bands(accepted, loads, "falls"):
         if name in names and failure and (name, failure) not in known:

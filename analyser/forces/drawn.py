@@ -7,10 +7,11 @@ from collections import defaultdict
 from dataclasses import dataclass, field
 
 from analyser.forces.contradicting import too_short, without_length
+from analyser.forces.edging import clear
 from analyser.forces.lumps import Lumps, lumps_of, rigid_bodies
 from analyser.forces.missing import Missing, Wanted
 from analyser.forces.rope_lines import RopeLine, rope_lines
-from analyser.rig.model import Effects, Nature, Part, Quantity, Rig, Role, Rope
+from analyser.rig.model import Effects, Nature, Part, Quantity, Rig, Role, Rope, Station
 
 Point = tuple[float, float, float]
 
@@ -324,13 +325,16 @@ class _Reading:
                 lump: int | None = None
                 if station.role is Role.OVER:
                     here = self.rig.parts[station.part].at
-                    if here is None and any(line.first < k < line.last for line in lined):
+                    after = next((at for other in stations[k + 1 :] if (at := self._at(other))), None)
+                    if here is not None and last and after and clear(self.rig, rope, k, last, after):
+                        here = None  # it hangs clear, and is as long as it is straight
+                    elif here is None and any(line.first < k < line.last for line in lined):
                         self.assumed.append(f"{rope.name}: runs straight past {station.part}, which has no place")
                 elif station.role is Role.STOPPER:
                     here = None
                 else:
                     lump = self.lumps.soft_station.get(station.part, self.lumps.of.get(station.part))
-                    here = self.place[lump] if lump is not None else None
+                    here = self._at(station)
                 inside = any(line.first <= k <= line.last and self._matters(line, loaded) for line in lined)
                 if here is None and lump is not None and inside and rope.name in asked:
                     self._want_place(lump, f"{rope.name} is as long as it is drawn")
@@ -354,6 +358,13 @@ class _Reading:
             else:
                 tails[rope.name] = given.si - total
         return spans, tails
+
+    def _at(self, station: Station) -> Point | None:
+        """Where a station is drawn."""
+        if station.role is Role.OVER:
+            return self.rig.parts[station.part].at
+        lump = self.lumps.soft_station.get(station.part, self.lumps.of.get(station.part))
+        return self.place[lump] if lump is not None else None
 
     def _whole(self) -> dict[str, float]:
         """Ropes tied at both ends and nowhere else, not wholly drawn, whose length is given."""

@@ -12,6 +12,7 @@ from analyser.forces import convex, newton
 from analyser.forces.assembling import Assembly, Case, Line, assemble, joined_up
 from analyser.forces.attitudes import Lie, lie_of
 from analyser.forces.drawn import Drawn, Point, drawn
+from analyser.forces.edging import pulled
 from analyser.forces.lumps import lumps_of
 from analyser.forces.missing import Missing, Wanted
 from analyser.forces.network import KINK, Array, State, places, pulls, shape
@@ -330,22 +331,19 @@ def brought(assembly: Assembly, near: Equilibrium) -> State:
 
 
 def _lifted_off(rig: Rig, assembly: Assembly, answer: _Answer) -> frozenset[tuple[str, int]]:
-    """Ropes that would have to pull an edge upwards: they lie clear of it."""
+    """Ropes that lie clear of an edge, by rope and station: it would have to pull them."""
     network = assembly.network
     formed = shape(network, answer.state)
-    load = newton.scale(network)
     off = set()
     ropes = {rope.name: rope for rope in rig.ropes}
     for name, k in assembly.edges:
         node = assembly.node_of[ropes[name].stations[k].part]
-        up = 0.0
+        pull = np.zeros(3)
         for number, line in enumerate(assembly.lines):
-            if line.rope != name:
-                continue
-            mine = network.line == number
-            up += float((formed.tension[number] * formed.directions[mine & (network.start == node), 2]).sum())
-            up -= float((formed.tension[number] * formed.directions[mine & (network.end == node), 2]).sum())
-        if up > 1e-6 * load:
+            mine = (network.line == number) & (line.rope == name)
+            for here, sign in ((network.start, 1.0), (network.end, -1.0)):
+                pull += sign * formed.tension[number] * formed.directions[mine & (here == node)].sum(axis=0)
+        if pulled(rig, ropes[name], k, pull.tolist(), 1e-6 * newton.scale(network)):
             off.add((name, k))
     return frozenset(off)
 

@@ -114,7 +114,7 @@ def loads(
     fares = [faring(statics, now)]
     without = {*here.without}
     for one in after or ():
-        fares.append(faring(statics, one.equilibrium, one.failures))
+        fares.append(faring(statics, one.equilibrium, one.failures, now))
         if one.accepted:
             without |= {*factors(rig, one.equilibrium, one.quick).without}
             breaking.append(overload(statics, now, one))

@@ -17,6 +17,7 @@ from analyser.pages.writing.carrying import worst_section
 from analyser.pages.writing.ends import closing, rig_title
 from analyser.pages.writing.grouping import in_brief
 from analyser.pages.writing.motion_page import in_time_words, motion_section, pull_words
+from analyser.rig.model import Rig
 
 if TYPE_CHECKING:
     from analyser.forces.aftermath import Aftermath
@@ -233,9 +234,22 @@ def _after(result: Result, loads: Loads, whole: bool) -> Iterator[Block]:
         yield Fact("after" if text is shown[0] else "", (strong(names), f": {text}"))
     if len(order) > len(shown):
         yield Line(more(len(order) - len(shown), "`stillheld forces` lists them"))
+    yield from _would_tell(result.rig, loads)
     unsolved = [one.failures[0] for one in loads.after or () if not one.accepted]
     if unsolved:
         yield Fact("not told", f"after {in_brief(result.rig, unsolved)}: the forces do not balance well enough")
+
+
+def _would_tell(rig: Rig, loads: Loads) -> Iterator[Fact]:
+    """Facts that would decide what follows failures, and that aren't asked for at rest already."""
+    at_rest = {ask.wanted.line for ask in loads.faring[0].asks}
+    wanted: dict[tuple[str, str], list[str]] = {}
+    for faring in loads.faring[1:]:
+        for ask in faring.asks:
+            if ask.wanted.line not in at_rest:
+                wanted.setdefault((ask.wanted.line, ask.wanted.why), []).append(faring.failures[0])
+    for (line, why), failures in wanted.items():
+        yield Fact("not told", f"after {in_brief(rig, failures)}: {why}; add `{line}`")
 
 
 def _follows(one: Aftermath, falls: Sequence[str], spread: Spread | None) -> Iterator[str]:
