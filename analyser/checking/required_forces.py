@@ -154,7 +154,7 @@ def drop(
             yield Reason(f"{failure}: {name} drops about {band.most:.2g} m {AT_WORST}")
     for faring in loads.faring:
         for ask in faring.asks if not set(faring.failures) & set(accepted) else ():
-            if ask.about.value == "edge":
+            if ask.about.value in ("edge", "spare"):
                 after = f"{'; '.join(faring.failures)}: " if faring.failures else ""
                 yield Reason(f"not checked: {after}{ask.wanted.why}; add `{ask.wanted.line}`", open=True)
     known = {(name, one.failures[0]) for one in loads.after or () for name in one.falls}

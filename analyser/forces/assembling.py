@@ -76,7 +76,7 @@ class Assembly:
     guys: dict[str, RopeLine]
     """By knot on its frame, the rope that guys it, as long as it is there."""
     untold: tuple[str, ...]
-    """Ropes that run to a stopper and give no length: how far isn't told, and they hold nothing here."""
+    """Ropes that run to a stopper, how far isn't told: they hold nothing here."""
 
 
 def is_fixed(rig: Rig, lumps: Lumps, k: int, already: Effects) -> bool:
@@ -130,7 +130,7 @@ def assemble(
     out = falls | idle
     rows = [row for row in rows if not any(k in out for k in row.path if isinstance(k, int))]
     used = {k for row in rows for k in row.path if isinstance(k, int)} | {k for k, w in enumerate(weight) if w}
-    untold = {line.rope.name for line in laid if line.to_stopper and said.tails.get(line.rope.name) is None}
+    untold = {line.rope.name for line in laid if reserve(said, line) is None}
     numbered = _numbered(said, lumps, fixed, rows, weight, used - out, falls, idle, laid, tuple(sorted(untold)))
     numbered.guys |= _guys(rig, laid, {row.name for row in rows})
     return numbered
@@ -162,6 +162,13 @@ class _Row:
     edges: tuple[tuple[str, int], ...] = ()
 
 
+def reserve(said: Drawn, line: RopeLine) -> float | None:
+    """Metres of rope in reserve that are in a line because a stopper ends it; None where that isn't told."""
+    ends = said.tails.get(line.rope.name, (None, None))
+    more = [end for end, jams in zip(ends, line.stoppers, strict=True) if jams]
+    return None if None in more else sum(end for end in more if end is not None)
+
+
 def _soft_rows(rig: Rig, said: Drawn, case: Case, lumps: Lumps) -> list[_Row]:
     rows = []
     for soft in lumps.soft:
@@ -181,11 +188,10 @@ def _rope_rows(said: Drawn, case: Case, laid: list[RopeLine], lifted: frozenset[
         spans = rope.spans[line.first : line.last]
         rest = sum(sum(said.spans[span]) for span in spans)
         rest += case.extra.get(name, case.extra.get(rope.name, 0.0))
-        if line.to_stopper:
-            tail = said.tails.get(rope.name)
-            if tail is None:
-                continue
-            rest += tail
+        more = reserve(said, line)
+        if more is None:
+            continue
+        rest += more
         path: list[int | str] = []
         told: list[str] = []
         edges = []

@@ -14,7 +14,10 @@ from analyser.forces.rope_lines import RopeLine, rope_lines
 from analyser.rig.model import Effects, Nature, Part, Quantity, Rig, Role, Rope, Station
 
 Point = tuple[float, float, float]
+Tails = tuple[float | None, float | None]
 
+LEFT_OVER = 0.1
+"""Metres of rope in reserve under which it doesn't matter where they lie."""
 SAME_PLACE = 0.5
 """Metres within which parts of one lump may be drawn: hardware has a size, and a lump has none."""
 
@@ -43,8 +46,9 @@ class Drawn:
     spans: dict[str, tuple[float, float]]
     """For each span of rope: its metres as drawn along the rope's path, and its slack."""
     shapes: dict[str, Shape]
-    tails: dict[str, float | None]
-    """For each rope: metres of rope outside the drawn spans; None where no length is given."""
+    tails: dict[str, Tails]
+    """For each rope: metres in reserve beyond its first station, and beyond its last; None where the file doesn't
+    say how much, or on which side."""
     assumed: list[str] = field(default_factory=list)
     doubts: tuple[Wanted, ...] = ()
     """Lengths that can hardly be meant (`contradicting.py`): forces are told, and are enormous."""
@@ -303,14 +307,14 @@ class _Reading:
                 rest[soft.part] = math.inf
         return rest
 
-    def _ropes(self, loaded: set[int]) -> tuple[dict[str, tuple[float, float]], dict[str, float | None]]:
+    def _ropes(self, loaded: set[int]) -> tuple[dict[str, tuple[float, float]], dict[str, Tails]]:
         """Every span's length along the drawn path; a rope tied at both ends and not drawn may give
         its own length instead."""
         spans: dict[str, tuple[float, float]] = {}
         whole = self._whole()
         asked = {line.rope.name for line in self.lines if self._matters(line, loaded)}
         asked -= whole.keys()
-        tails: dict[str, float | None] = {}
+        tails: dict[str, Tails] = {}
         for rope in self.rig.ropes:
             last: Point | None = None
             total = 0.0
@@ -349,15 +353,34 @@ class _Reading:
                 share = whole[rope.name] / len(rope.spans)
                 spans |= dict.fromkeys(rope.spans, (share, 0.0))
                 self.assumed.append(f"{rope.name}: {given.text if given else ''} between its end knots, as written")
-                tails[rope.name] = 0.0
+                tails[rope.name] = (0.0, 0.0)
             elif given is None or not known:
-                tails[rope.name] = None
+                tails[rope.name] = (None, None)
             elif total > given.si + 1e-6:
                 why = f"{rope.name} is {given.text} long, and is drawn over {total:.2f} m"
                 self.wrong.setdefault(why, Wanted(f"rope {rope.name}: {math.ceil(total)} m", why, rope.place))
             else:
-                tails[rope.name] = given.si - total
+                tails[rope.name] = self._spare(rope, given.si - total)
         return spans, tails
+
+    def _spare(self, rope: Rope, metres: float) -> Tails:
+        """How much of a rope's reserve lies beyond its first station, and beyond its last: all of it at one end, where
+        the file says which, or says how short the tail at the other end is."""
+        one, other = (end.tail.si if end.tail else None for end in (rope.stations[0], rope.stations[-1]))
+        if one is not None:
+            return one, max(metres - one, 0.0)
+        if other is not None:
+            return max(metres - other, 0.0), other
+        if metres < LEFT_OVER:
+            return metres, metres
+        if rope.spare_below is None:
+            return None, None
+        held = [station for station in rope.stations if station.role not in (Role.OVER, Role.STOPPER)]
+        high, low = (self._at(held[k]) for k in (0, -1))
+        if high is None or low is None or high[2] == low[2]:
+            return None, None
+        at_start = (high[2] > low[2]) != rope.spare_below
+        return (metres, 0.0) if at_start else (0.0, metres)
 
     def _at(self, station: Station) -> Point | None:
         """Where a station is drawn."""

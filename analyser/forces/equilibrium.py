@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -19,7 +19,7 @@ from analyser.forces.network import KINK, Array, State, places, pulls, shape
 from analyser.forces.remembered import Remembered, asked
 from analyser.forces.rope_lines import rope_lines
 from analyser.forces.threads import one_thread
-from analyser.rig.model import Effects, Nature, Rig
+from analyser.rig.model import Effects, Nature, Rig, Rope
 
 SLACK = 1e-6
 """Share of the largest load under which a line counts as slack."""
@@ -93,6 +93,8 @@ class Equilibrium:
     assumed: tuple[str, ...]
     doubts: tuple[Wanted, ...]
     """Lengths that can hardly be meant."""
+    wanted: tuple[tuple[str, Wanted], ...]
+    """Of ropes that run to a stopper, what the file must say for that to be told."""
     solved: Solved = field(repr=False, compare=False)
 
     @property
@@ -381,16 +383,6 @@ def _told(
         if k in assembly.falls and rig.parts[name].is_body and not rig.parts[name].standing
     )
     ropes = {rope.name: rope for rope in rig.ropes}
-    defaults = sorted({line.rope or line.name for line in assembly.lines if line.default})
-    assumed = [*said.assumed]
-    if defaults:
-        assumed.append(f"stretch taken from the kind: {', '.join(defaults)}")
-    if assembly.lumps.unclear:
-        assumed.append(f"which end is which told by the order of writing: {', '.join(assembly.lumps.unclear)}")
-    for rope in assembly.untold:
-        assumed.append(f"{rope} runs to its stopper, and gives no length: how far isn't told, it holds nothing here")
-    if assembly.lumps.spanning:
-        assumed.append(f"carries nothing, spans more than two places: {', '.join(assembly.lumps.spanning)}")
     return Equilibrium(
         lines=lines,
         reactions=dict(sorted(reactions.items())),
@@ -402,10 +394,40 @@ def _told(
         lifted=tuple(sorted((name, ropes[name].stations[k].part) for name, k in lifted)),
         load=load,
         residual=answer.residual,
-        assumed=tuple(dict.fromkeys(assumed)),
+        assumed=_assumed(said, assembly, ropes),
         doubts=said.doubts,
+        wanted=tuple(_wanted(assembly, ropes)),
         solved=Solved(assembly, answer.state, answer.tension, pressing),
     )
+
+
+def _assumed(said: Drawn, assembly: Assembly, ropes: Mapping[str, Rope]) -> tuple[str, ...]:
+    """What was taken where the file doesn't say, each once."""
+    defaults = sorted({line.rope or line.name for line in assembly.lines if line.default})
+    assumed = [*said.assumed]
+    if defaults:
+        assumed.append(f"stretch taken from the kind: {', '.join(defaults)}")
+    if assembly.lumps.unclear:
+        assumed.append(f"which end is which told by the order of writing: {', '.join(assembly.lumps.unclear)}")
+    for name in assembly.untold:
+        how = "doesn't say where its spare rope lies" if _long(ropes[name]) else "gives no length"
+        assumed.append(f"{name} runs to its stopper, and {how}: how far isn't told, it holds nothing here")
+    if assembly.lumps.spanning:
+        assumed.append(f"carries nothing, spans more than two places: {', '.join(assembly.lumps.spanning)}")
+    return tuple(dict.fromkeys(assumed))
+
+
+def _wanted(assembly: Assembly, ropes: Mapping[str, Rope]) -> Iterator[tuple[str, Wanted]]:
+    """Of ropes that run to a stopper, what the file must say for that to be told."""
+    for name in assembly.untold:
+        line = f"rope {name}: spare below" if _long(ropes[name]) else f"rope {name}: 60 m"
+        where = f", and whether the rest of {name} lies below or `in the bag above`" if _long(ropes[name]) else ""
+        yield name, Wanted(line, f"how far {name} runs to its stopper{where}", ropes[name].place)
+
+
+def _long(rope: Rope) -> bool:
+    """Does the file say how long it is?"""
+    return "length" in dict(rope.quantities)
 
 
 def _pressing(jams: list[tuple[int, int]]) -> tuple[tuple[int, int], ...]:

@@ -34,6 +34,7 @@ class About(StrEnum):
     ATTITUDE = "attitude"
     EDGE = "edge"
     GROUND = "ground"
+    SPARE = "spare"
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +110,8 @@ def faring(
     if not found.accepted:
         return Faring(failures, tuple(Fares(body.name, failures, False) for body in rig.bodies), (), ())
     frames = frame_forces(rig, found)
-    asks = [Ask(About.FRAME, one.name, wanted) for one in frames for wanted in one.wanted]
+    asks = [Ask(About.SPARE, rope, wanted) for rope, wanted in found.wanted]
+    asks += [Ask(About.FRAME, one.name, wanted) for one in frames for wanted in one.wanted]
     hanging = {one.name: hanging_on(found, one.name) for one in frames if one.stand in (Stand.TIPS, Stand.ON_EDGE)}
     asks += [Ask(About.FRAME, one.name, _guy(rig.parts[one.name])) for one in frames if one.stand is Stand.ON_EDGE]
     poses = {pose.name: pose for pose in found.poses}

@@ -107,6 +107,8 @@ ROWS: tuple[Row, ...] = (
     Row("gear_only", "gear only", Shape.FLAG, *_TOOLS, told="for gear only"),
     Row("start_on_ground", "start on ground", Shape.FLAG, *_ROPE, told="start on the ground"),
     Row("end_on_ground", "end on ground", Shape.FLAG, *_ROPE, told="end on the ground"),
+    Row("spare_below", "spare below", Shape.FLAG, *_ROPE),
+    Row("spare_above", "spare in the bag above", Shape.FLAG, *_ROPE, "spare_below", value=False),
     Row("below", "below", Shape.FLAG, *_LOW, told="below the bodies"),
     Row("not_below", "not below", Shape.FLAG, *_LOW, "below", value=False),
     Row("locking", "locking", Shape.FLAG, *_GATE, told="locking"),
