@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import TYPE_CHECKING, Annotated, Literal
 
+from analyser.checking.band_shapes import Bands
 from analyser.checking.contract import (
     Degrees,
-    Figure,
     Metres,
     Newtons,
     OfRig,
@@ -19,7 +18,6 @@ from analyser.checking.contract import (
 )
 from analyser.checking.faring_shapes import FaringThen, ToAdd
 from analyser.checking.overloaded import LEFT_OUT_IN_TIME, breaks_words, why_not_told
-from analyser.checking.worst_sought import how_after, how_at_rest, how_in_time
 
 if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads what solves them
     from analyser.forces.equilibrium import LineForce
@@ -27,7 +25,6 @@ if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads 
     from analyser.forces.levelling import Hung
     from analyser.forces.motion import Broke, Motion
     from analyser.forces.overloads import Overload
-    from analyser.forces.spreading import Spread
 
 
 class LinePull(Shape):
@@ -244,84 +241,6 @@ class Doubtful(Shape):
     write: Annotated[str, "line"]
 
 
-class BandGiven(Shape):
-    of: str
-    figure: str
-    band: Annotated[str, "text"]
-
-
-class MayFall(Shape):
-    body: Annotated[str, "0"]
-    after: Annotated[str, "1"]
-    """Empty at rest."""
-
-
-class BandFigure(Shape):
-    """One figure over the bands. `unit` says in what: kN, m, deg, or None for a number without one."""
-
-    figure: str
-    of: str
-    after: str | None
-    unit: Literal["kN", "m", "deg"] | None
-    from_5_percent: Ratio
-    to_95_percent: Ratio
-    least: Ratio
-    most: Ratio
-
-
-IN_UNIT: dict[str, type[Figure]] = {
-    "carries": Newtons,
-    "peak": Newtons,
-    "drop": Metres,
-    "factor": Ratio,
-    "factor-after": Ratio,
-    "overload": Ratio,
-    "head-up": Degrees,
-    "roll": Degrees,
-    "off-level": Degrees,
-}
-
-
-def _may_fall(spread: Spread) -> list[tuple[str, ...]]:
-    return [names for names, _ in spread.each("falls")]
-
-
-def _figures(spread: Spread) -> Iterator[BandFigure]:
-    for (what, *names), one in sorted(spread.ranges.items()):
-        if what != "falls":
-            unit = IN_UNIT[what]
-            low, high, least, most = (Ratio(end / unit.per) for end in (one.low, one.high, one.least, one.most))
-            yield BandFigure(
-                figure=what,
-                of=names[0],
-                after=names[1] if len(names) > 1 else None,
-                unit=unit.unit or None,  # type: ignore[arg-type]  # one of the three, or none
-                from_5_percent=low,
-                to_95_percent=high,
-                least=least,
-                most=most,
-            )
-
-
-class Bands(Shape):
-    """The forces over the bands that the file gives."""
-
-    of: Annotated[tuple[BandGiven, ...], "banded"]
-    samples: int
-    corners: int
-    followed_after_failures: Annotated[int, "after"]
-    sought: int
-    """Cases worked out because they might be the worst."""
-    how: Annotated[str, how_at_rest]
-    """How the worst was sought."""
-    how_after_failures: Annotated[str | None, how_after]
-    how_in_time: Annotated[str | None, how_in_time]
-    in_time: Annotated[tuple[str, ...], "moving"]
-    not_balanced: Annotated[int, "lost"]
-    falls: Annotated[tuple[MayFall, ...], _may_fall]
-    figures: Annotated[tuple[BandFigure, ...], _figures]
-
-
 class Forces(Shape):
     """What carries what in one state, at rest, and what follows single failures where that was looked at."""
 
@@ -416,6 +335,7 @@ class AttitudeTold(OfRig, kw_only=True):
 
     table = "sweep"
     document: Literal["attitude"] = "attitude"
+    state: int
     litter: str
     let_out: tuple[str, ...]
     """The lines that are let out."""
@@ -426,9 +346,21 @@ class AttitudeTold(OfRig, kw_only=True):
     """What the file does not say and is taken so."""
 
 
+def _tipping(pull: Pull) -> list[str]:
+    return [one.name for one in pull.frames if not one.stands]
+
+
 class HandPull(Shape):
     hand: Newtons
     anchors: Annotated[dict[str, Newtons], _sorted]
+    """Anchors, heads of frames and edges."""
+    frames_that_tip: Annotated[tuple[str, ...], _tipping]
+
+
+class StrandAngle(Shape):
+    part: Annotated[str, "0"]
+    apart: Annotated[Degrees, "1"]
+    """Between the two strands at it: 0 where they are parallel, 180 where rope runs straight past."""
 
 
 class Efficiency(Shape):
@@ -443,6 +375,8 @@ class HaulTold(Shape):
     lifted: tuple[str, ...]
     weight: Newtons
     ideal_advantage: Annotated[Ratio, "ideal"]
+    counted_advantage: Annotated[Ratio | None, "counted"]
+    """With all strands parallel, as one counts it; None where that can't be counted."""
     rope_in_per_rise: Annotated[Ratio, "travel"]
     hold_without_friction: Annotated[HandPull, "hold"]
     raising: HandPull | None
@@ -450,9 +384,12 @@ class HaulTold(Shape):
     why_not: str | None
     practical_advantage: Annotated[Ratio | None, "practical"]
     efficiencies: Annotated[tuple[Efficiency, ...], "wheels"]
+    between_strands: Annotated[tuple[StrandAngle, ...], "angles"]
     without_efficiency: Annotated[tuple[str, ...], "without"]
     kept_open: Annotated[tuple[str, ...], "opened"]
     holds_with_hands_off: Annotated[tuple[str, ...], "holds_at_rest"]
+    tied_to: tuple[str, ...]
+    """Where no device holds it with hands off: what the lines that hold it are tied to."""
     falls_with_hands_off: Annotated[tuple[str, ...], "falls"]
     residual: Residual
 
@@ -469,6 +406,7 @@ class Haul(OfRig, kw_only=True):
 
     table = "ropes"
     document: Literal["haul"] = "haul"
+    state: int
     ropes: tuple[RopeHauled, ...]
 
 
