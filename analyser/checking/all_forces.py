@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from analyser.checking.analysing import analyse
+from analyser.checking.calling import rig_in
 from analyser.checking.delivered import Delivered
 from analyser.checking.results import Result, State
 from analyser.checking.worst_loads import LEFT_OUT, WorstLoad, worst_loads
@@ -13,18 +14,21 @@ from analyser.rig.model import Rig
 
 if TYPE_CHECKING:
     from analyser.forces.alike import Follow
+    from analyser.forces.belaying import Belayed
     from analyser.forces.loads import Samples
 
 
 @dataclass(frozen=True, slots=True, repr=False)
 class AllForces(Delivered):
-    """`result` is the whole check, its forces worked out wherever the file tells what they need; without them
-    only the worst case is told."""
+    """`result` is the whole check, its forces worked out wherever the file tells what they need; `worst_loads` only
+    where they aren't in the first state: one figure a part."""
 
     SHAPE = "analyser.checking.force_shapes.ForcesTold"
 
     result: Result
     worst_loads: tuple[WorstLoad, ...]
+    in_hands: tuple[Belayed, ...] = ()
+    """What bare hands would have to hold, closed."""
     worst_loads_leave_out: str = LEFT_OUT
 
     @property
@@ -42,8 +46,23 @@ class AllForces(Delivered):
         return f"forces of {told} of {len(self.states)} states"
 
 
-def all_forces(rig: Rig, samples: Samples, follow: Follow | None = None) -> AllForces:
+def all_forces(rig: Rig, samples: Samples, follow: Follow | None = None, number: int | None = None) -> AllForces:
     """Forces in newtons, places in metres; `samples` says in how many cases bands are looked at, `follow` which single
-    failures are followed in time."""
+    failures are followed in time. `number`: of that state alone, with all that follows failures there."""
+    if number is not None:
+        rig = rig_in(rig, number).alone
     result = analyse(rig, forces=True, samples=samples, follow=follow, processes=samples.processes)
-    return AllForces(result, worst_loads(rig))
+    if number is not None:
+        result = replace(result, states=(replace(result.states[0], number=number),))
+    loads = result.states[0].loads
+    told = loads is not None and loads.now.accepted
+    return AllForces(result, () if told else worst_loads(rig), _in_hands(rig) if told else ())
+
+
+def _in_hands(rig: Rig) -> tuple[Belayed, ...]:
+    """What bare hands would have to hold in the first state, where the file tells enough of who holds."""
+    from analyser.forces.belaying import in_hands
+    from analyser.forces.equilibrium import Statics
+
+    statics = Statics.of(rig, hands=True)
+    return in_hands(statics) if isinstance(statics, Statics) else ()

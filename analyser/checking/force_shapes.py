@@ -241,6 +241,24 @@ class Doubtful(Shape):
     write: Annotated[str, "line"]
 
 
+class ArrivingTold(Shape):
+    """What arrives after one failure: at the new rest, and on the way there (None: not followed in time)."""
+
+    failure: str
+    rest: Newtons
+    peak: Newtons | None
+
+
+class BelayedTold(Shape):
+    """Where a rope comes to somebody: a device that they work or mind, or bare hands (`device` None)."""
+
+    person: str
+    device: str | None
+    rope: str
+    before: Newtons
+    after: tuple[ArrivingTold, ...]
+
+
 class Forces(Shape):
     """What carries what in one state, at rest, and what follows single failures where that was looked at."""
 
@@ -253,6 +271,7 @@ class Forces(Shape):
     overloads: tuple[Overloaded, ...]
     litters: Annotated[tuple[Pose, ...], "now.poses"]
     fares: Annotated[tuple[FaringThen, ...], "faring"]
+    belayed: tuple[BelayedTold, ...]
     after: tuple[Followed, ...] | None
     otherwise_held: Annotated[tuple[HeldOtherwise, ...], "disagreements"]
     falls: Annotated[tuple[str, ...], "now.falls"]
@@ -289,7 +308,10 @@ class ForcesTold(OfRig, kw_only=True):
     table = "states.forces.parts"
     document: Literal["forces"] = "forces"
     states: tuple[StateForces, ...]
+    in_hands: tuple[BelayedTold, ...]
+    """What bare hands would have to hold in the first of these states, closed."""
     worst_loads: tuple[WorstCase, ...]
+    """Only where the forces of the first state aren't worked out."""
     worst_loads_leave_out: str
 
 

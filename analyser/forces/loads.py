@@ -10,6 +10,7 @@ from analyser.forces.aftermath import Aftermath, every_single
 from analyser.forces.agreeing import Disagreement, disagreements
 from analyser.forces.alike import Follow, in_time
 from analyser.forces.anchors import AnchorPull, anchor_pulls
+from analyser.forces.belaying import Belayed, belayed
 from analyser.forces.carried import PartForce, part_forces
 from analyser.forces.equilibrium import Equilibrium, Statics
 from analyser.forces.faring import Fares, Faring, faring
@@ -46,6 +47,8 @@ class Loads:
     """How everybody fares: as it hangs, then after each single failure that was looked into."""
     ground: Ground | None = None
     """The ground below, where the file tells its height."""
+    belayed: tuple[Belayed, ...] = ()
+    """What arrives at each device that somebody works."""
     spread: Spread | None = None
     """The same over the bands of the file, where it has any: all else is at their middle."""
 
@@ -137,6 +140,7 @@ def loads(
         peaks,
         tuple(fares),
         ground,
+        belayed(rig, now, after or ()) if now.accepted else (),
         _over_bands(rig, samples, after or ()) if samples and now.accepted else None,
     )
 

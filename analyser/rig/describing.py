@@ -192,6 +192,10 @@ def _stretch(bench: Bench, draft: Draft, row: Row, attribute: Attribute) -> None
     if not _sound(bench, measure):
         return
     number, what = attribute.numbers[0], measures(measure)
+    if float(number) < 0:
+        hint = f"write `{row.word} {number.lstrip('-')} % at {measure.number} {measure.unit}`"
+        bench.wrong(attribute.place, f"a stretch of {number} % is less than nothing", hint)
+        return
     if what not in ("mass", "force"):
         text = f"a stretch is given at a mass or a force, and {measure.unit} measures {with_article(what)}"
         bench.wrong(measure.place, text, f"for example `{row.example}`")

@@ -13,6 +13,7 @@ from analyser.checking.under_load import grown, moves, resting_apart
 from analyser.checking.worst_loads import WorstLoad
 from analyser.checking.worst_sought import how_after, how_at_rest, how_in_time
 from analyser.pages.tree import Block, Column, Fact, Gap, Line, Page, Row, Section, Table, alarm, section, strong
+from analyser.pages.writing.arriving import belay_section, steps_section
 from analyser.pages.writing.carrying import worst_section
 from analyser.pages.writing.ends import closing, rig_title
 from analyser.pages.writing.grouping import in_brief
@@ -22,6 +23,7 @@ from analyser.rig.model import Rig
 if TYPE_CHECKING:
     from analyser.forces.aftermath import Aftermath
     from analyser.forces.anchors import AnchorPull
+    from analyser.forces.belaying import Belayed
     from analyser.forces.equilibrium import Equilibrium
     from analyser.forces.faring import Fares
     from analyser.forces.loads import Loads
@@ -36,12 +38,20 @@ NOT_IN_IT = (
 )
 
 
-def forces_page(result: Result, worst: Sequence[WorstLoad], file: str, *, motion: bool = False) -> Page:
+def forces_page(
+    result: Result, worst: Sequence[WorstLoad], hands: Sequence[Belayed], file: str, *, motion: bool = False
+) -> Page:
     """All that is known of the first state's forces (`motion`: what happens in time after every single failure, as
-    a table); then what each part may come to carry at worst."""
-    rig = result.rig
-    sections = (*forces_sections(result, whole=True, motion=motion), worst_section(rig, worst))
-    return Page((rig_title(rig, file), *sections, *closing()), rig.title)
+    a table), and a line a step; or what each part may come to carry at worst. `hands`: what they would hold."""
+    rig, loads = result.rig, result.states[0].loads
+    sections = forces_sections(result, whole=True, motion=motion)
+    if loads and (loads.belayed or hands):
+        sections.append(belay_section(loads.belayed, hands))
+    if len(result.states) > 1:
+        sections.append(steps_section(result))
+    if worst or not sections:
+        sections.append(worst_section(rig, worst))
+    return Page((rig_title(rig, file), *(one for one in sections if one.blocks), *closing()), rig.title)
 
 
 def forces_sections(result: Result, *, whole: bool = False, motion: bool = False) -> list[Section]:
