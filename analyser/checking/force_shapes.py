@@ -241,6 +241,27 @@ class Doubtful(Shape):
     write: Annotated[str, "line"]
 
 
+class TrackEndTold(Shape):
+    at: str
+    level: Newtons
+    """What the track pulls it with, level."""
+    below_level: Degrees
+
+
+class TrackTold(Shape):
+    """A track line with its load at one place, `along` the straight line between its ends from the first."""
+
+    rope: str
+    line: Annotated[str, "name"]
+    runs: tuple[str, ...]
+    """What runs on it."""
+    span: Metres
+    along: Metres
+    sag: Metres
+    force: Annotated[Newtons, "tension"]
+    ends: tuple[TrackEndTold, ...]
+
+
 class ArrivingTold(Shape):
     """What arrives after one failure: at the new rest, and on the way there (None: not followed in time)."""
 
@@ -271,6 +292,9 @@ class Forces(Shape):
     overloads: tuple[Overloaded, ...]
     litters: Annotated[tuple[Pose, ...], "now.poses"]
     fares: Annotated[tuple[FaringThen, ...], "faring"]
+    tracks: tuple[TrackTold, ...]
+    tracks_at_worst: Annotated[tuple[TrackTold, ...], "worst_places"]
+    """The same with their load where each pulls hardest."""
     belayed: tuple[BelayedTold, ...]
     after: tuple[Followed, ...] | None
     otherwise_held: Annotated[tuple[HeldOtherwise, ...], "disagreements"]
@@ -308,6 +332,8 @@ class ForcesTold(OfRig, kw_only=True):
     table = "states.forces.parts"
     document: Literal["forces"] = "forces"
     states: tuple[StateForces, ...]
+    held_along: tuple[TrackTold, ...]
+    """The tracks with what runs on them held where it was asked."""
     in_hands: tuple[BelayedTold, ...]
     """What bare hands would have to hold in the first of these states, closed."""
     worst_loads: tuple[WorstCase, ...]

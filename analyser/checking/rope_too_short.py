@@ -45,6 +45,8 @@ def lengths_needed(rig: Rig, rope: Rope, fixed: frozenset[str]) -> Iterator[Need
         metres = strands * drop.si + MARGIN
         times = "" if strands == 1 else f"{strands} × "
         yield Needed(metres, f"{times}{drop.text} and a margin of {MARGIN:g} m make {metres:.4g} m")
+    if {"pretension", "sag"} & dict(rope.quantities).keys():
+        return  # its length follows from how tight it is
     places = [place for station in rope.stations if (place := _place(rig, station))]
     apart = sum(dist(a, b) for a, b in pairwise(places))
     out = dict(rope.quantities).get("let out")

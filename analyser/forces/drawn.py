@@ -11,7 +11,8 @@ from analyser.forces.edging import clear
 from analyser.forces.lumps import Lumps, lumps_of, rigid_bodies
 from analyser.forces.missing import Missing, Wanted
 from analyser.forces.rope_lines import RopeLine, rope_lines
-from analyser.rig.model import Effects, Nature, Part, Quantity, Rig, Role, Rope, Station
+from analyser.forces.tensioned import let_out, pulled_tight
+from analyser.rig.model import Effects, Nature, Part, Rig, Role, Rope, Station
 
 Point = tuple[float, float, float]
 Tails = tuple[float | None, float | None]
@@ -50,6 +51,8 @@ class Drawn:
     """For each rope: metres in reserve beyond its first station, and beyond its last; None where the file doesn't
     say how much, or on which side."""
     assumed: list[str] = field(default_factory=list)
+    strung: frozenset[str] = frozenset()
+    """Ropes that pull with nothing hanging on them: by their pretension, or shorter than the way."""
     doubts: tuple[Wanted, ...] = ()
     """Lengths that can hardly be meant (`contradicting.py`): forces are told, and are enormous."""
 
@@ -84,7 +87,7 @@ class _Reading:
         self._bodies()
         loaded = self._loaded()
         rest = self._soft(loaded)
-        spans, tails = self._ropes(loaded)
+        spans, tails = self._ropes(loaded, rest)
         for part in self.rig.parts.values():
             if part.is_body and self._moves(part.name) and "mass" not in dict(part.quantities):
                 self._want(part, "80 kg", "its mass")
@@ -100,7 +103,9 @@ class _Reading:
         doubts = too_short(self.rig, self.lumps, self.lines, self.place, firm, rest, spans, shapes)
         matter = [line for line in self.lines if self._matters(line, loaded)]
         doubts += without_length(self.rig, self.lumps, matter, spans)
-        return Drawn(at, rest, spans, self.shapes, tails, self.assumed, tuple(doubts))
+        tight, _ = pulled_tight(self.rig, self.lumps, self.lines, self.place, self.fixed, rest)
+        strung = frozenset(name for name in tight if not self._says(name, "sag"))
+        return Drawn(at, rest, spans, self.shapes, tails, self.assumed, strung, tuple(doubts))
 
     # -- what is said
 
@@ -295,7 +300,7 @@ class _Reading:
         for soft in self.lumps.soft:
             part = self.rig.parts[soft.part]
             length = dict(part.quantities).get("length")
-            out = _let_out(part.quantities)
+            out = let_out(part.quantities)
             a, b = (self.place[k] for k in soft.ends)
             if length is not None:
                 rest[soft.part] = max(0.0, length.si + out)
@@ -307,61 +312,72 @@ class _Reading:
                 rest[soft.part] = math.inf
         return rest
 
-    def _ropes(self, loaded: set[int]) -> tuple[dict[str, tuple[float, float]], dict[str, Tails]]:
+    def _says(self, rope: str, key: str) -> bool:
+        return any(one.name == rope and key in dict(one.quantities) for one in self.rig.ropes)
+
+    def _ropes(
+        self, loaded: set[int], rest: dict[str, float]
+    ) -> tuple[dict[str, tuple[float, float]], dict[str, Tails]]:
         """Every span's length along the drawn path; a rope tied at both ends and not drawn may give
-        its own length instead."""
+        its own length instead, one from ground to ground how tight it is."""
         spans: dict[str, tuple[float, float]] = {}
         whole = self._whole()
         asked = {line.rope.name for line in self.lines if self._matters(line, loaded)}
-        asked -= whole.keys()
+        tight, wrong = pulled_tight(self.rig, self.lumps, self.lines, self.place, self.fixed, rest)
+        self.wrong |= wrong
+        asked -= whole.keys() | tight.keys()
         tails: dict[str, Tails] = {}
         for rope in self.rig.ropes:
-            last: Point | None = None
-            total = 0.0
-            known = True
-            stations = rope.stations
-            lined = [line for line in self.lines if line.rope is rope]
-            payed = _payed(rope)
-            for k, station in enumerate(stations):
-                slack = station.slack.si if station.slack else 0.0
-                slack += _let_out(rope.quantities) if k == payed else 0.0
-                here: Point | None
-                lump: int | None = None
-                if station.role is Role.OVER:
-                    here = self.rig.parts[station.part].at
-                    after = next((at for other in stations[k + 1 :] if (at := self._at(other))), None)
-                    if here is not None and last and after and clear(self.rig, rope, k, last, after):
-                        here = None  # it hangs clear, and is as long as it is straight
-                    elif here is None and any(line.first < k < line.last for line in lined):
-                        self.assumed.append(f"{rope.name}: runs straight past {station.part}, which has no place")
-                elif station.role is Role.STOPPER:
-                    here = None
-                else:
-                    lump = self.lumps.soft_station.get(station.part, self.lumps.of.get(station.part))
-                    here = self._at(station)
-                inside = any(line.first <= k <= line.last and self._matters(line, loaded) for line in lined)
-                if here is None and lump is not None and inside and rope.name in asked:
-                    self._want_place(lump, f"{rope.name} is as long as it is drawn")
-                    known = False
-                if k > 0:
-                    length = math.dist(last, here) if last is not None and here is not None else 0.0
-                    spans[rope.spans[k - 1]] = (length, slack)
-                    total += length + slack
-                last = here if here is not None else last
+            own, known = self._way(rope, loaded, rope.name in asked)
             given = dict(rope.quantities).get("length")
             if rope.name in whole:
-                share = whole[rope.name] / len(rope.spans)
-                spans |= dict.fromkeys(rope.spans, (share, 0.0))
+                own = dict.fromkeys(rope.spans, (whole[rope.name] / len(rope.spans), 0.0))
                 self.assumed.append(f"{rope.name}: {given.text if given else ''} between its end knots, as written")
                 tails[rope.name] = (0.0, 0.0)
+            elif rope.name in tight:
+                line, metres = tight[rope.name]
+                mine = rope.spans[line.first : line.last]
+                own |= dict.fromkeys(mine, (metres / len(mine), 0.0))
+                total = sum(map(sum, own.values()))
+                tails[rope.name] = self._spare(rope, max(given.si - total, 0.0)) if given else (None, None)
             elif given is None or not known:
                 tails[rope.name] = (None, None)
-            elif total > given.si + 1e-6:
+            elif (total := sum(map(sum, own.values()))) > given.si + 1e-6:
                 why = f"{rope.name} is {given.text} long, and is drawn over {total:.2f} m"
                 self.wrong.setdefault(why, Wanted(f"rope {rope.name}: {math.ceil(total)} m", why, rope.place))
             else:
                 tails[rope.name] = self._spare(rope, given.si - total)
+            spans |= own
         return spans, tails
+
+    def _way(self, rope: Rope, loaded: set[int], asked: bool) -> tuple[dict[str, tuple[float, float]], bool]:
+        """The spans of a rope as drawn, and whether all of it is; what isn't is asked for where it is `asked`."""
+        own: dict[str, tuple[float, float]] = {}
+        last: Point | None = None
+        known = True
+        lined = [line for line in self.lines if line.rope is rope]
+        payed = _payed(rope)
+        for k, station in enumerate(rope.stations):
+            slack = station.slack.si if station.slack else 0.0
+            slack += let_out(rope.quantities) if k == payed else 0.0
+            here = None if station.role is Role.STOPPER else self._at(station)
+            if station.role is Role.OVER:
+                after = next((at for other in rope.stations[k + 1 :] if (at := self._at(other))), None)
+                if here is not None and last and after and clear(self.rig, rope, k, last, after):
+                    here = None  # it hangs clear, and is as long as it is straight
+                elif here is None and any(line.first < k < line.last for line in lined):
+                    self.assumed.append(f"{rope.name}: runs straight past {station.part}, which has no place")
+            elif station.role is not Role.STOPPER and here is None and asked:
+                lump = self.lumps.soft_station.get(station.part, self.lumps.of.get(station.part))
+                inside = any(line.first <= k <= line.last and self._matters(line, loaded) for line in lined)
+                if lump is not None and inside:
+                    self._want_place(lump, f"{rope.name} is as long as it is drawn")
+                    known = False
+            if k > 0:
+                length = math.dist(last, here) if last is not None and here is not None else 0.0
+                own[rope.spans[k - 1]] = (length, slack)
+            last = here if here is not None else last
+        return own, known
 
     def _spare(self, rope: Rope, metres: float) -> Tails:
         """How much of a rope's reserve lies beyond its first station, and beyond its last: all of it at one end, where
@@ -425,12 +441,6 @@ class _Reading:
         groups = [soft.ends for soft in self.lumps.soft if k in soft.ends]
         paths = [[n for n in line.path if isinstance(n, int)] for line in self.lines]
         return any(not self.firm(n) for group in [*groups, *(p for p in paths if k in p)] for n in group)
-
-
-def _let_out(quantities: tuple[tuple[str, Quantity], ...]) -> float:
-    """Metres that steps let out; less than nothing where they took in."""
-    out = dict(quantities).get("let out")
-    return out.si if out else 0.0
 
 
 def _payed(rope: Rope) -> int:

@@ -21,6 +21,7 @@ from analyser.forces.overloads import Overload, overload, overload_at_rest
 from analyser.forces.remembered import Remembered
 from analyser.forces.spreading import MOST_CORNERS, Progress, Spread, spread
 from analyser.forces.strength import Factor, Factors, factors
+from analyser.forces.tracks import Track, tracks, worst_places
 from analyser.rig.model import Nature, Rig
 
 
@@ -47,6 +48,10 @@ class Loads:
     """How everybody fares: as it hangs, then after each single failure that was looked into."""
     ground: Ground | None = None
     """The ground below, where the file tells its height."""
+    tracks: tuple[Track, ...] = ()
+    """Track lines as they come to rest."""
+    worst_places: tuple[Track, ...] = ()
+    """The same with their load where each pulls hardest."""
     belayed: tuple[Belayed, ...] = ()
     """What arrives at each device that somebody works."""
     spread: Spread | None = None
@@ -140,6 +145,8 @@ def loads(
         peaks,
         tuple(fares),
         ground,
+        tracks(rig, now) if now.accepted else (),
+        worst_places(rig, now) if now.accepted else (),
         belayed(rig, now, after or ()) if now.accepted else (),
         _over_bands(rig, samples, after or ()) if samples and now.accepted else None,
     )

@@ -97,6 +97,8 @@ ROWS: tuple[Row, ...] = (
     Row("minor_axis", "minor axis", Shape.FIGURE, *_GATE, "minor axis", measures="force", usual="7 kN"),
     Row("gate_open", "gate open", Shape.FIGURE, *_GATE, "gate open", measures="force", usual="7 kN"),
     Row("drop_height", "drop", Shape.FIGURE, *_ROPE, "drop", measures="length", usual="45 m"),
+    Row("pretension", "pretension", Shape.FIGURE, *_ROPE, measures="force", usual="2 kN", band=True),
+    Row("sag", "sag", Shape.FIGURE, *_ROPE, measures="length", usual="1.5 m", band=True),
     Row("at", "at", Shape.PLACE, usual="(0, 1.5, 12)", told="at"),
     Row("standing", "standing", Shape.FLAG, *_PERSON, told="standing"),
     Row("exposed", "exposed", Shape.FLAG, *_PERSON, told="exposed"),

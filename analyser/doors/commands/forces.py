@@ -22,6 +22,8 @@ def options(one: ArgumentParser) -> None:
     one.add_argument("--samples", type=_samples, default=100, metavar="N", help=words)
     words = "follow every single failure in time, and show it as a table: drops, swings, peaks, what breaks when"
     one.add_argument("--motion", action="store_true", help=words)
+    words = "hold what runs on a track so far along it, from its first end: carriage=12 m"
+    one.add_argument("--along", nargs="+", default=[], metavar="PART=LENGTH", help=words)
     state(one)
     as_json(one)
 
@@ -38,13 +40,15 @@ def run(asked: Namespace) -> Answer:
     number = state_asked(rig, asked)
     named = any(one is not None for one in (asked.state, asked.stage, asked.step))
     from analyser.checking.all_forces import all_forces
+    from analyser.doors.commands.measuring import along
     from analyser.doors.commands.progress import Progress
     from analyser.forces.alike import Follow
     from analyser.forces.loads import Samples
 
+    held = along(asked.along)
     with Progress("cases within the bands") as progress, Progress("failures followed in time") as moving:
         samples = Samples(asked.samples, max(asked.samples // 5, 1), progress=progress, processes=None)
-        told = all_forces(rig, samples, Follow(every=asked.motion, progress=moving), number if named else None)
+        told = all_forces(rig, samples, Follow(every=asked.motion, progress=moving), number if named else None, held)
     return Answer(
         0 if told.told else 1, told, partial(page, told, shown_state(asked.rig, rig, number), motion=asked.motion)
     )
@@ -53,4 +57,4 @@ def run(asked: Namespace) -> Answer:
 def page(told: AllForces, file: str, *, motion: bool = False) -> Page:
     from analyser.pages.writing.forces_page import forces_page
 
-    return forces_page(told.result, told.worst_loads, told.in_hands, file, motion=motion)
+    return forces_page(told.result, told.worst_loads, told.held_along, told.in_hands, file, motion=motion)

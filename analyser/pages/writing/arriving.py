@@ -1,4 +1,4 @@
-"""Beside what carries what: what arrives at devices and hands, and a line a step."""
+"""Beside what carries what: track lines, what arrives at devices and hands, and a line a step."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from analyser.pages.tree import Block, Column, Fact, Row, Section, Table, sectio
 
 if TYPE_CHECKING:
     from analyser.forces.belaying import Arriving, Belayed
+    from analyser.forces.tracks import Track
 
 LEAST = 5.0
 """Newtons under which a line is slack."""
@@ -18,6 +19,29 @@ MOST_LINES = 5
 """Lines that a table of steps shows: those that come to pull hardest."""
 ALIKE = 10.0
 """Newtons within which two failures bring the same."""
+
+
+def track_section(tracks: Sequence[Track], worst: Sequence[Track], held: Sequence[Track]) -> Section:
+    """Each track at rest, with its load where it pulls hardest, and where it was asked to be held."""
+    return section("Track lines", _tracks(tracks, worst, held))
+
+
+def _tracks(tracks: Sequence[Track], worst: Sequence[Track], held: Sequence[Track]) -> Iterator[Block]:
+    for one, at_worst in zip(tracks, worst, strict=True):
+        yield Fact(strong(one.rope), f"{one.span:.2f} m from end to end; at rest {_track(one)}")
+        yield Fact("", f"worst place: {_track(at_worst)}")
+        yield from (Fact("", f"held there: {_track(other)}") for other in held if other.name == one.name)
+    yield Fact("taken", "control lines that hold the load at a place pull along the track, and carry none of it")
+
+
+def _track(one: Track) -> str:
+    """`load 14.99 m along, sag 3.00 m (10 %), 2.50 kN; near 2.45 kN level, 11 deg below level, …`."""
+    ends = []
+    for end in one.ends:
+        way = "below" if end.below_level >= 0 else "above"
+        ends.append(f"{end.at} {kN(end.level)} level, {abs(end.below_level):.0f} deg {way} level")
+    place = f"load {one.along:.2f} m along, sag {one.sag:.2f} m ({one.sag / one.span:.0%})"
+    return f"{place}, {kN(one.tension)}; {'; '.join(ends)}"
 
 
 def belay_section(devices: Sequence[Belayed], hands: Sequence[Belayed]) -> Section:

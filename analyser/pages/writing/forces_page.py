@@ -13,7 +13,7 @@ from analyser.checking.under_load import grown, moves, resting_apart
 from analyser.checking.worst_loads import WorstLoad
 from analyser.checking.worst_sought import how_after, how_at_rest, how_in_time
 from analyser.pages.tree import Block, Column, Fact, Gap, Line, Page, Row, Section, Table, alarm, section, strong
-from analyser.pages.writing.arriving import belay_section, steps_section
+from analyser.pages.writing.arriving import belay_section, steps_section, track_section
 from analyser.pages.writing.carrying import worst_section
 from analyser.pages.writing.ends import closing, rig_title
 from analyser.pages.writing.grouping import in_brief
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from analyser.forces.faring import Fares
     from analyser.forces.loads import Loads
     from analyser.forces.spreading import Spread
+    from analyser.forces.tracks import Track
 
 MOST_ROWS = 12
 MOST_AFTER = 8
@@ -39,12 +40,21 @@ NOT_IN_IT = (
 
 
 def forces_page(
-    result: Result, worst: Sequence[WorstLoad], hands: Sequence[Belayed], file: str, *, motion: bool = False
+    result: Result,
+    worst: Sequence[WorstLoad],
+    held: Sequence[Track],
+    hands: Sequence[Belayed],
+    file: str,
+    *,
+    motion: bool = False,
 ) -> Page:
     """All that is known of the first state's forces (`motion`: what happens in time after every single failure, as
-    a table), and a line a step; or what each part may come to carry at worst. `hands`: what they would hold."""
+    a table), and a line a step; or what each part may come to carry at worst. `held`: tracks with what runs on them
+    held somewhere; `hands`: what they would hold."""
     rig, loads = result.rig, result.states[0].loads
     sections = forces_sections(result, whole=True, motion=motion)
+    if loads and loads.tracks:
+        sections.append(track_section(loads.tracks, loads.worst_places, held))
     if loads and (loads.belayed or hands):
         sections.append(belay_section(loads.belayed, hands))
     if len(result.states) > 1:
