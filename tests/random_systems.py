@@ -49,8 +49,6 @@ def _with_word(rig: Rig, name: str, word: str, more: str) -> Rig:
             new = replace(part, below_for=(more,))
         case "carries-through":
             new = replace(part, carries_through=True)
-        case "held-open":
-            new = replace(part, held_open=True)
         case "stands-on":
             new = replace(part, standing=True, exposed=True, stands_on=more)
         case "bar":
@@ -171,7 +169,9 @@ class Systems:
             return f"minded by {who}"
         if how == "operated":
             self.failures.append(f"{who} lets go")
-        return f"operated by {who}" + (", self-locking" if "self" in how else "")
+        if "self" in how:
+            return f"operated by {who}, self-locking" + (", anti-panic" if self.chance(20) else "")
+        return f"operated by {who}"
 
     def frame(self) -> str:
         """A tripod, A-frame or gin pole."""
@@ -565,11 +565,9 @@ class Systems:
         if self.chance(25):
             self.places()
         devices = [name for name in self.placed if re.fullmatch(r"d\d+", name)]
-        if devices and self.chance(25):
-            if self.chance(50):
-                self.later(self.choices.pick(devices), "held-open")
-            else:
-                self.add('stage "Later"', f"    open {self.choices.pick(devices)}")
+        if devices and self.chance(35):
+            done = self.choices.pick(["hold open {}", "open {}", "take {} in hand"])
+            self.add('stage "Later"', f"    {done.format(self.choices.pick(devices))}")
 
     def places(self) -> None:
         """Heights for some parts: as they would lie, or anyhow."""

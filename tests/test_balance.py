@@ -208,9 +208,9 @@ ON_A_DEVICE = """
 
 
 def test_a_device_that_is_held_open() -> None:
-    rig = rig_of(ON_A_DEVICE.format(more="stopper"))
+    rig = rig_of(ON_A_DEVICE.format(more="stopper") + '    stage "Down"\n        hold open main\n')
     assert told(rig, "vic") == HOLDS
-    assert told(with_word(rig, "main", held_open=True), "vic") == RUNS
+    assert told(rig.stages[0].steps[0].rig, "vic") == RUNS
 
 
 def test_an_opened_device_of_a_stage() -> None:

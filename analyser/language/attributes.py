@@ -101,6 +101,7 @@ ROWS: tuple[Row, ...] = (
     Row("standing", "standing", Shape.FLAG, *_PERSON, told="standing"),
     Row("exposed", "exposed", Shape.FLAG, *_PERSON, told="exposed"),
     Row("self_locking", "self-locking", Shape.FLAG, *_GRIP, told="self-locking"),
+    Row("anti_panic", "anti-panic", Shape.FLAG, *_GRIP, told="anti-panic"),
     Row("both_ways", "both ways", Shape.FLAG, *_GRIP),
     Row("adjustable", "adjustable", Shape.FLAG, (Nature.JOINT,), "a lanyard or a strap", told="adjustable"),
     Row("textile", "textile", Shape.FLAG, (Nature.JOINT,), "a sling, a strap or the like", told="textile"),

@@ -55,6 +55,8 @@ STEPS = [
     "lock",
     "take",
     "open",
+    "hold",
+    "let",
     "pay",
     "slide",
     "land",
@@ -233,6 +235,12 @@ ROPE_PHRASES = (
     (rf"(, tail {_LONG}),? (as [\w-]+)", r" \3\1"),
     (rf"(?:like|kind|type|of kind|of type|is)[:=]? {_ONE}{_NAME}", r"like \1"),
 )  # fmt: skip
+STEP_PHRASES = (
+    (rf"(?:hold|keep|holding|keeping) {_ONE}{_NAME} open", r"hold open \1"),
+    (rf"(?:hold|keep) open the {_NAME}", r"hold open \1"),
+    (rf"let (?:go of )?{_ONE}{_NAME}(?: (?:go|grip|lock|bite|hold|catch))?", r"let \1 grip"),
+)
+"""What people write of a step."""
 _CONNECTORS = r"(?:connectors?|carabiners?|karabiners?|crabs?|gates?)"
 REQUIRE_PHRASES = (
     (rf"{_ALL}{_CONNECTORS}(?: {GATE})?{_BE} {_ONE}(?:{LOCKING}|locking|lock|{AUTO_LOCKING})(?: {GATE})?|"
@@ -343,6 +351,8 @@ EXAMPLES = {
     "rerig": "rerig red",
     "lock": "lock off left-brake",
     "take": "take left-brake in hand",
+    "hold": "hold open capture",
+    "let": "let capture grip",
     "take in": "take in red by 0.3 m",
     "pay": "pay out red by 2 m",
     "slide": "slide grab along red past red-bowline",

@@ -79,6 +79,7 @@ def _part(reading: Reading, rig: Rig, part: Part) -> list[str]:
         lines += ["", f"“{literal(part.note)}”"]
     facts = [f"{name} {quantity.text}" for name, quantity in part.quantities]
     facts += ["standing"] * part.standing + ["exposed"] * part.exposed + ["self-locking"] * part.self_locking
+    facts += ["anti-panic"] * part.anti_panic + ["held open"] * part.held_open
     facts += [f"operated by `{part.operated_by}`"] if part.operated_by else []
     facts += [f"minded by `{part.minded_by}`"] if part.minded_by else []
     facts += [f"in the rope `{part.rope}`"] if part.rope else []

@@ -161,6 +161,8 @@ def _what(rig: Rig, part: Part) -> str:
         words.append(f"minded by {part.minded_by}")
     if part.self_locking:
         words.append("self-locking")
+    if part.held_open:
+        words.append("held open")
     if part.standing:
         words.append("standing, may lose footing" if part.exposed else "standing")
     if part.below:
