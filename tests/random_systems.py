@@ -42,15 +42,13 @@ def _with_word(rig: Rig, name: str, word: str, more: str) -> Rig:
     if word == "tag-line":
         return replace(rig, ropes=tuple(replace(r, tag_line=True) if r.name == name else r for r in rig.ropes))
     part = rig.parts.get(name)
-    if part is None or (word in ("below", "stands-on") and more not in rig.parts):
+    if part is None or (word == "below" and more not in rig.parts):
         return rig
     match word:
         case "below":
             new = replace(part, below_for=(more,))
         case "carries-through":
             new = replace(part, carries_through=True)
-        case "stands-on":
-            new = replace(part, standing=True, exposed=True, stands_on=more)
         case "bar":
             new = replace(part, nature=Nature.JOINT, kind="bar", family=("bar", "joint"))
         case "sides":
@@ -460,7 +458,8 @@ class Systems:
             self.on_strap(f"{load}.{end}") if self.chance(60) else self.on_rope(f"{load}.{end}")
         self.add(f"attach {load}.rail - {self.choices.pick(['lanyard', 'strap'])} {self.name('k')} - {point}")
         if self.walker and self.chance(70):
-            self.later(self.walker, "stands-on", load)
+            own = next(k for k, line in enumerate(self.lines) if line.startswith(f"person {self.walker}:"))
+            self.lines[own] = self.lines[own].replace("standing, exposed", f"stands on {load}")
 
     def on_focal_point(self, point: str) -> None:
         ring = self.part("ring", "focus")

@@ -280,8 +280,7 @@ def test_a_body_with_sides() -> None:
 
 
 def test_feet_on_a_deck_that_hangs() -> None:
-    rig = rig_of(DECK + "    person lou: standing, points waist\n    attach deck.rail - lanyard lo - lou.waist\n")
-    lou = with_word(rig, "lou", stands_on="deck", exposed=True)
+    lou = rig_of(DECK + "    person lou: stands on deck, points waist\n    attach deck.rail - lanyard lo - lou.waist\n")
     assert told(lou, "lou") == HOLDS
     assert told(lou, "lou", "lo fails") == HOLDS
     assert told(lou, "lou", "hoist-1 fails") == SLACKENS

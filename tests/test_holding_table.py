@@ -566,14 +566,10 @@ def test_clipped_once_to_a_deck_that_hangs_from_two_hoists() -> None:
 
 def test_standing_on_a_deck() -> None:
     """The feet hold only while the deck is held and level, and are no attachment."""
-    rig = rig_of(
-        DECK.replace("attach deck - lanyard clip - lou.waist", "").replace(
-            "lou: points", "lou: exposed, standing, points"
-        )
+    text = DECK.replace("attach deck - lanyard clip - lou.waist", "").replace(
+        "lou: points", "lou: stands on deck, points"
     )
-    stands = replace(rig, parts={**rig.parts, "lou": replace(rig.parts["lou"], stands_on="deck")})
-    level = replace(stands.parts["deck"], ends=(("deck.n",), ("deck.s",)))
-    stands = replace(stands, parts={**stands.parts, "deck": level})
+    stands = rig_of(text.replace("deck: points n, s", "deck: points n, s, ends n | s"))
     lou = assess(stands).body("lou")
     assert lou.held
     assert lou.attachments == 0

@@ -122,6 +122,7 @@ ROWS: tuple[Row, ...] = (
     Row("points", "points", Shape.NAMES, *_BODY, usual="waist, chest"),
     Row("ends", "ends", Shape.ENDS, *_BODY),
     Row("worn_by", "worn by", Shape.NAME, (Nature.HARNESS,), "a harness"),
+    Row("stands_on", "stands on", Shape.NAME, *_PERSON, told="stands on"),
     Row("operated_by", "operated by", Shape.NAME, *_GRIP, told="operated by"),
     Row("minded_by", "minded by", Shape.NAME, *_GRIP, told="minded by"),
     Row("guarded_by", "padded by", Shape.NAMES, (Nature.EDGE,), "an edge", "guards", told="kept clear by"),

@@ -207,6 +207,7 @@ PART_PHRASES = (
     (r'(?:sources?|standards?|certified to|certified|from|to|ref)[:=]? ?("[^"]*")', r"source \1"),
     (r"(?:sources?|standards?)[:=]? ?['`]?([A-Za-z][^\"',:]*?)['`]?(?= ?(?:,|$))", r'source "\1"'),
     (r"(EN ?\d+(?: (?:class|type) \w)?)", r'source "\1"'),
+    (rf"(?:stand(?:s|ing)?|stood|feet) (?:on|in|upon) {_ONE}(?:load |litter )?{_NAME}", r"stands on \1"),
     (rf"(?:lies |laid |over |loaded )+(?:across )?(?:{_ONE}edge )?{_ONE}{_NAME}|across {_ONE}edge {_NAME}",
      r"across \1\2"),
 )  # fmt: skip

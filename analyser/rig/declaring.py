@@ -76,9 +76,13 @@ def finish(bench: Bench) -> None:
             kept: tuple(dict.fromkeys(w.text for w in draft.named(kept))) for kept in ("part_of", "near", "across")
         }
         given = {**names, **draft.fields, "guards": tuple(w.text for w in draft.named("guards"))}
-        given |= {kept: draft.named(kept)[0].text for kept in ("operated_by", "minded_by") if draft.named(kept)}
+        given |= {
+            kept: draft.named(kept)[0].text for kept in ("operated_by", "minded_by", "stands_on") if draft.named(kept)
+        }
         if draft.ends:
             given["ends"] = tuple(tuple(f"{draft.name}.{word.text}" for word in end) for end in draft.ends)
+        if draft.named("stands_on"):
+            given |= {"standing": True, "exposed": True}
         bench.parts[draft.name] = replace(part, quantities=tuple(draft.quantities.items()), **given)
     bench.drafts.clear()
 
@@ -236,9 +240,27 @@ def look_up(bench: Bench, draft: Draft) -> None:
         bench.person(word)
     if hands:
         bench.used.add(draft.name)
+    for deck in draft.named("stands_on"):
+        _under_foot(bench, draft, deck)
     for guard in draft.named("guards"):
         if bench.part(guard, "pad or guard", (Nature.PAD,), "pad"):
             bench.used.add(guard.text)
+
+
+def _under_foot(bench: Bench, draft: Draft, word: Word) -> None:
+    """What somebody stands on: a load or a litter; ground is another thing."""
+    named = bench.parts.get(word.text)
+    hint = "what people stand on and hangs is a `load`"
+    if named and named.nature in (Nature.GROUND, Nature.FRAME):
+        hint = f"write `{draft.name}: standing`, with `exposed` where there is a fall"
+    elif named and named.nature is Nature.POINT:
+        hint = f"write `stands on {named.body}`"
+    deck = bench.one_of(word, (Nature.LOAD, Nature.LITTER), "deck", "load", ": nobody stands on it as on a deck", hint)
+    if deck:
+        bench.used |= {deck.name, draft.name}
+        if draft.fields.get("standing"):
+            text = f"`standing` is on ground where there is no fall, and `{deck.name}` hangs"
+            bench.wrong(word.place, text, "take one of the two out")
 
 
 def touch_body(bench: Bench, part: Part) -> None:

@@ -108,7 +108,8 @@ def _name(bench: Bench, draft: Draft, row: Row, attribute: Attribute) -> None:
         other = SYNONYMS.get(more[0].text.lower(), "")
         hint = f"did you mean `{other}`?" if other in ATTRIBUTES else ""
         hint = hint or did_you_mean(more[0].text, ATTRIBUTES) or f"take `{more[0].text}` out"
-        bench.wrong(more[0].place, f"`{row.word}` names one person", hint)
+        one = "thing" if row.key == "stands_on" else "person"
+        bench.wrong(more[0].place, f"`{row.word}` names one {one}", hint)
     draft.words[row.kept] = [first]
 
 

@@ -90,7 +90,7 @@ def _left(present: Present, part: Part, points: list[Part]) -> Part:
         given["operated_by"] = present.worked_by[name]
     if name in present.standing:
         stands = present.standing[name]
-        given |= {"standing": stands, "exposed": part.exposed and not stands}
+        given |= {"standing": stands, "exposed": part.exposed and not stands, "stands_on": None}
     if name in present.moved:
         given |= {"at": present.moved[name], "off": (0.0, 0.0, 0.0)}
     if name in present.let_out:

@@ -71,3 +71,17 @@ def relaid(rope: Rope, stations: list[Station]) -> Rope:
     labels = labelled(station.part for station in stations)
     made = tuple(replace(station, label=label) for station, label in zip(stations, labels, strict=True))
     return replace(rope, stations=made, spans=spanned(rope.name, labels))
+
+
+def slid(rope: Rope, at: int, past: int) -> Rope:
+    """A rope with one of its stations past another one of them: where it divides a span, what is said of that
+    is said of both halves."""
+    stations = without(list(rope.stations), at)
+    moved = replace(rope.stations[at], near=along(rope, "near"), inside=along(rope, "inside"), slack=None)
+    if past < len(stations):
+        halved = stations[past]
+        if past == 0:
+            stations[0] = replace(halved, near=along(rope, "near"), inside=along(rope, "inside"), slack=None)
+        else:
+            moved = replace(moved, near=halved.near, inside=halved.inside)
+    return relaid(rope, [*stations[:past], moved, *stations[past:]])

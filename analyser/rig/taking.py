@@ -21,7 +21,7 @@ from analyser.rig.model import Caution
 from analyser.rig.needing import needs_of
 from analyser.rig.present import OPENED, Pair, Present
 from analyser.rig.quantities import measures, quantity
-from analyser.rig.relaying import along, relaid, same, without
+from analyser.rig.relaying import relaid, same, slid, without
 from analyser.rig.roping import declare_knots, make_rope
 from analyser.rig.sharing import near_rope, share_part
 
@@ -387,16 +387,7 @@ class _Stepping:
             hint = did_you_mean(past.text, others, f"its other stations are {', '.join(others)}")
             self._here(past.place, f"the rope `{rope.name}` has no station called `{past.text}` to slide past", hint)
         else:
-            stations = without(list(rope.stations), at)
-            beyond = labels.index(past.text)
-            slid = replace(rope.stations[at], near=along(rope, "near"), inside=along(rope, "inside"), slack=None)
-            if beyond < len(stations):  # it divides a span: what is said of that is said of both halves
-                halved = stations[beyond]
-                if beyond == 0:
-                    stations[0] = replace(halved, near=along(rope, "near"), inside=along(rope, "inside"), slack=None)
-                else:
-                    slid = replace(slid, near=halved.near, inside=halved.inside)
-            self.ropes[rope.name] = relaid(rope, [*stations[:beyond], slid, *stations[beyond:]])
+            self.ropes[rope.name] = slid(rope, at, labels.index(past.text))
 
     # -- lengths, places, the ground
 
@@ -443,7 +434,7 @@ class _Stepping:
         draft = None if early else self.bench.one_of(word, BODIES, "body", "carabiner", otherwise, "name a body")
         if draft is None:
             return
-        on = draft.name in self.landed or self._stands(draft)
+        on = draft.name in self.landed or self._stands(draft, down=down)
         if on is down:
             state = "is on the ground already" if down else "is not on the ground here"
             self._here(word.place, f"`{draft.name}` {state}", "take this step out")
@@ -454,8 +445,9 @@ class _Stepping:
         if draft.nature is not Nature.PERSON:
             (self.landed.add if down else self.landed.discard)(draft.name)
 
-    def _stands(self, draft: Part) -> bool:
-        return self.standing.get(draft.name, draft.standing)
+    def _stands(self, draft: Part, *, down: bool) -> bool:
+        """On ground; who is to be lifted may stand on what hangs as well."""
+        return self.standing.get(draft.name, draft.standing and not (down and draft.stands_on))
 
     def _lying_in(self, litter: Part) -> list[str]:
         """Whoever is tied to a litter: a strap's length away from it."""

@@ -163,7 +163,9 @@ def _what(rig: Rig, part: Part) -> str:
         words.append("self-locking")
     if part.held_open:
         words.append("held open")
-    if part.standing:
+    if part.stands_on:
+        words.append(f"stands on {part.stands_on}")
+    elif part.standing:
         words.append("standing, may lose footing" if part.exposed else "standing")
     if part.below:
         words.append("below")
