@@ -39,14 +39,10 @@ def read_system(text: str) -> Rig:
 
 
 def _with_word(rig: Rig, name: str, word: str, more: str) -> Rig:
-    if word == "tag-line":
-        return replace(rig, ropes=tuple(replace(r, tag_line=True) if r.name == name else r for r in rig.ropes))
     part = rig.parts.get(name)
-    if part is None or (word == "below" and more not in rig.parts):
+    if part is None:
         return rig
     match word:
-        case "below":
-            new = replace(part, below_for=(more,))
         case "carries-through":
             new = replace(part, carries_through=True)
         case "bar":
@@ -486,9 +482,9 @@ class Systems:
             who = self.operator()
             self.failures.append(f"{who} lets go")
             self.rope([self.tied(point), Met(f"held by {who}", who, "start")])
-        ropes = [line.split()[1] for line in self.lines if line.startswith("rope ")]
+        ropes = [k for k, line in enumerate(self.lines) if line.startswith("rope ")]
         if ropes and self.chance(50):
-            self.later(ropes[-1], "tag-line")
+            self.lines[ropes[-1]] += ": tag line"
 
     WAYS: Sequence[Callable[[Systems, str], None]]
 
@@ -560,7 +556,7 @@ class Systems:
             self.add(f"{self.choices.pick(solid)}: near pipe")
         bodies = [name for name in self.placed if re.match(r"sam|basket|crate", name)]
         if self.anchors and self.chance(5):
-            self.later(self.choices.pick(self.anchors), "below", self.choices.pick(bodies))
+            self.add(f"{self.choices.pick(self.anchors)}: below {self.choices.pick(bodies)}")
         if self.chance(25):
             self.places()
         devices = [name for name in self.placed if re.fullmatch(r"d\d+", name)]

@@ -189,11 +189,6 @@ def with_word(rig: Rig, part: str, **words: object) -> Rig:
     return replace(rig, parts={**rig.parts, part: replace(rig.parts[part], **words)})  # type: ignore[arg-type]
 
 
-def with_tag_line(rig: Rig, name: str) -> Rig:
-    ropes = tuple(replace(rope, tag_line=True) if rope.name == name else rope for rope in rig.ropes)
-    return replace(rig, ropes=ropes)
-
-
 ON_A_DEVICE = """
     anchor top
     person jo: standing, points loop
@@ -239,27 +234,27 @@ def test_load_through_a_belayers_harness() -> None:
 
 
 def test_a_tag_line_never_holds() -> None:
-    rig = rig_of("""
+    text = """
         anchor top, side
         person vic: points waist, chest
         attach top - strap up - vic.waist
-        rope steer
+        rope steer{more}
             tied to side with figure-eight
             tied to vic.chest with figure-eight
-    """)
-    assert told(rig, "vic", "up fails") == HOLDS
-    assert told(with_tag_line(rig, "steer"), "vic", "up fails") == FALLS
-    assert told(with_tag_line(rig, "steer"), "vic") == HOLDS
+    """
+    assert told(rig_of(text.format(more="")), "vic", "up fails") == HOLDS
+    steered = rig_of(text.format(more=": tag line"))
+    assert told(steered, "vic", "up fails") == FALLS
+    assert told(steered, "vic") == HOLDS
 
 
 def test_ground_below_one_body() -> None:
     rig = rig_of("""
-        anchor ledge
+        anchor ledge: below ann
         person ann, ben: points waist
         attach ledge - lanyard one - ann.waist
         attach ledge - lanyard two - ben.waist
     """)
-    rig = with_word(rig, "ledge", below_for=("ann",))
     assert told(rig, "ann") == FALLS
     assert told(rig, "ben") == HOLDS
 

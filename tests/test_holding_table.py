@@ -468,31 +468,30 @@ def test_places_decide_who_is_higher() -> None:
 
 
 def test_below_for_one_body_alone() -> None:
-    rig = rig_of("""
-        anchor ledge
-        person sam, vic: points waist
-        attach ledge - strap a - sam.waist
-        attach ledge - strap b - vic.waist
-    """)
-    under_sam = replace(rig, parts={**rig.parts, "ledge": replace(rig.parts["ledge"], below_for=("sam",))})
-    outcome = assess(under_sam)
+    outcome = assess(
+        rig_of("""
+            anchor ledge: below sam
+            person sam, vic: points waist
+            attach ledge - strap a - sam.waist
+            attach ledge - strap b - vic.waist
+        """)
+    )
     assert [body.name for body in outcome.bodies if body.held] == ["vic"]
 
 
 def test_a_tag_line_is_never_a_way_of_being_held() -> None:
-    rig = rig_of("""
+    text = """
         anchor top, side
         load bag
         rope main
             tied to top
             tied to bag
-        rope steering
+        rope steering{more}
             tied to side
             tied to bag
-    """)
-    assert assess(rig).body("bag").independent == 2
-    steered = replace(rig, ropes=tuple(replace(r, tag_line=r.name == "steering") for r in rig.ropes))
-    outcome = assess(steered)
+    """
+    assert assess(rig_of(text.format(more=""))).body("bag").independent == 2
+    outcome = assess(rig_of(text.format(more=": tag line, 8 mm")))
     assert outcome.body("bag").independent == 1
     assert {f.id for f in outcome.failures if f.falls} == {
         "top fails",

@@ -207,6 +207,8 @@ PART_PHRASES = (
     (r'(?:sources?|standards?|certified to|certified|from|to|ref)[:=]? ?("[^"]*")', r"source \1"),
     (r"(?:sources?|standards?)[:=]? ?['`]?([A-Za-z][^\"',:]*?)['`]?(?= ?(?:,|$))", r'source "\1"'),
     (r"(EN ?\d+(?: (?:class|type) \w)?)", r'source "\1"'),
+    (rf"not below {_NAME}(?:, {_NAME})*", "not below"),
+    (rf"(?:under|beneath|underneath|lies (?:below|under)) {_ONE}{_NAME}", r"below \1"),
     (rf"(?:stand(?:s|ing)?|stood|feet) (?:on|in|upon) {_ONE}(?:load |litter )?{_NAME}", r"stands on \1"),
     (rf"(?:lies |laid |over |loaded )+(?:across )?(?:{_ONE}edge )?{_ONE}{_NAME}|across {_ONE}edge {_NAME}",
      r"across \1\2"),
@@ -221,6 +223,8 @@ NEAR_PHRASES = (
      r"near \1"),
 )  # fmt: skip
 ROPE_PHRASES = (
+    (r"tag[-_]?lines?|(?:steering|guide|side|swing|control)[ -]line|(?:only )?steers(?: only)?|holds nobody",
+     "tag line"),
     (r"(?:the )?(?:(?:lower|bottom|free|far|rope) )?(?:ends?|bottom|foot)[:=]?(?: (?:is|lies|hangs|rests|goes|reaches|"
      r"touches))?(?: (?:on|at|in|to|onto))? (?:the )?(?:ground|floor|deck)|ends? grounded", "end on ground"),
     (r"(?:the )?(?:start|top|(?:upper|top|near) end)[:=]?(?: (?:is|lies|rests|reaches|touches))?(?: (?:on|at|in|to))? "

@@ -73,7 +73,8 @@ def finish(bench: Bench) -> None:
         if draft.nature is Nature.FRAME:
             bench.stands[draft.name] = tuple(draft.stands)
         names = {
-            kept: tuple(dict.fromkeys(w.text for w in draft.named(kept))) for kept in ("part_of", "near", "across")
+            kept: tuple(dict.fromkeys(w.text for w in draft.named(kept)))
+            for kept in ("part_of", "near", "across", "below_for")
         }
         given = {**names, **draft.fields, "guards": tuple(w.text for w in draft.named("guards"))}
         given |= {
@@ -240,6 +241,9 @@ def look_up(bench: Bench, draft: Draft) -> None:
         bench.person(word)
     if hands:
         bench.used.add(draft.name)
+    for word in draft.named("below_for"):
+        hint = "name who or what hangs above it; `below` alone is for all of them"
+        bench.one_of(word, BODIES, "body", "person", ": ground lies below people, litters and loads", hint)
     for deck in draft.named("stands_on"):
         _under_foot(bench, draft, deck)
     for guard in draft.named("guards"):

@@ -88,7 +88,7 @@ def _text(bench: Bench, draft: Draft, row: Row, attribute: Attribute) -> None:
 
 
 def _names(bench: Bench, draft: Draft, row: Row, attribute: Attribute) -> None:
-    if row.key in ("part_of", "near", "inside", "across"):
+    if row.key in ("part_of", "near", "inside", "across", "below_for"):
         _swallowed(bench, attribute)
     draft.words.setdefault(row.kept, []).extend(attribute.words)
 

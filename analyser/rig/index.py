@@ -176,9 +176,9 @@ class Index:
 
     @cached_property
     def joined_by_ropes(self) -> Joined:
-        """The same with the ropes, each by its name."""
+        """The same with the ropes that can hold, each by its name: a tag line steers."""
         found = {name: set(others) for name, others in self.joined.items()}
-        for one in self.stations(*ON_THE_ROPE):
+        for one in (at for at in self.stations(*ON_THE_ROPE) if not at.rope.tag_line):
             found.setdefault(one.rope.name, set()).add(one.part)
             found[one.part].add(one.rope.name)
         return {name: frozenset(others) for name, others in found.items()}

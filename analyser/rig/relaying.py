@@ -63,6 +63,7 @@ def same(rope: Rope, before: Rope) -> Rope:
         note=rope.note or before.note,
         kind=before.kind if rope.kind == "rope" else rope.kind,
         source=rope.source or before.source,
+        tag_line=rope.tag_line or before.tag_line,
     )
 
 

@@ -99,7 +99,7 @@ def _part(reading: Reading, rig: Rig, part: Part) -> list[str]:
 
 
 def _rope(rope: Rope) -> list[str]:
-    facts = [f"{name} {quantity.text}" for name, quantity in rope.quantities]
+    facts = [f"{name} {quantity.text}" for name, quantity in rope.quantities] + ["tag line"] * rope.tag_line
     lines = [f"**{rope.name}**: a rope, from `{rope.stations[0].label}` to `{rope.stations[-1].label}`"]
     lines += ["", f"“{literal(rope.note)}”"] if rope.note else []
     return lines + (["", " · ".join(facts)] if facts else [])

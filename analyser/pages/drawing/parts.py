@@ -54,7 +54,7 @@ def named(name: str, kind: str, quiet: str) -> str:
 
 def said_of(part: Part) -> list[str]:
     """What the file says of a part, shortly: its kind first (empty where its name says it)."""
-    said = ["below the bodies"] if part.below else []
+    said = ["below the bodies"] if part.below else [f"below {name}" for name in part.below_for]
     if part.operated_by:
         said.append(f"worked by {part.operated_by}")
     if part.minded_by:

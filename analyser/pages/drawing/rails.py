@@ -169,6 +169,7 @@ def _what(rig: Rig, part: Part) -> str:
         words.append("standing, may lose footing" if part.exposed else "standing")
     if part.below:
         words.append("below")
+    words += [f"below {name}" for name in part.below_for]
     words += [f"part of {name}" for name in part.part_of]
     words += [f"near {name}" for name in part.near]
     return ", ".join(words)

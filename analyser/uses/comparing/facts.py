@@ -106,6 +106,8 @@ def of_rope(rope: Rope) -> dict[str, Fact]:
     found: dict[str, Fact] = {"kind": (rope.kind, rope.kind)} | _quantities(rope.quantities)
     if rope.closed:
         found["closed"] = _yes(True)
+    if rope.tag_line:
+        found["tag line"] = _yes(True)
     for label, flag in zip(("start on the ground", "end on the ground"), rope.grounded, strict=True):
         if flag:
             found[label] = _yes(True)
