@@ -48,4 +48,5 @@ def test_its_example_can_be_read(row: Row) -> None:
             continue
         own = [kind.name for kind in catalogue().values() if kind.nature is nature]
         stands = "needs x, y, " if nature is Nature.FRAME else ""
-        rig_of(f"edge lip\nanchor x, y\n{kinds.get(row.key, own[-1])} part: {stands}{row.example}")
+        kind = row.joint if nature is Nature.JOINT and row.joint else kinds.get(row.key, own[-1])
+        rig_of(f"edge lip\nanchor x, y\n{kind} part: {stands}{row.example}")

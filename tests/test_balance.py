@@ -6,7 +6,6 @@ common practice, no source.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -184,11 +183,6 @@ def test_a_strap_to_ground_below_makes_nothing_low(hitch: str, expected: str) ->
 # ---- Words of one part or rope.
 
 
-def with_word(rig: Rig, part: str, **words: object) -> Rig:
-    """The rig, with more said of one part."""
-    return replace(rig, parts={**rig.parts, part: replace(rig.parts[part], **words)})  # type: ignore[arg-type]
-
-
 ON_A_DEVICE = """
     anchor top
     person jo: standing, points loop
@@ -214,10 +208,10 @@ def test_an_opened_device_of_a_stage() -> None:
 
 
 def test_load_through_a_belayers_harness() -> None:
-    rig = rig_of("""
+    text = """
         anchor top, rear
         person jo: standing
-        harness jh: worn by jo
+        harness jh: worn by jo{more}
         person vic: points waist
         attach rear - sling rear-sling - jh
         attach jh - brake main
@@ -226,9 +220,9 @@ def test_load_through_a_belayers_harness() -> None:
             tied to vic.waist with figure-eight
             through wheel
             gripped by main
-    """)
-    assert told(rig, "vic") == BY_PERSON
-    through = with_word(rig, "jh", carries_through=True)
+    """
+    assert told(rig_of(text.format(more="")), "vic") == BY_PERSON
+    through = rig_of(text.format(more=", carries through"))
     assert told(through, "vic") == HOLDS
     assert told(through, "vic", "rear-sling fails") == BY_PERSON  # jo's feet
 
@@ -260,15 +254,16 @@ def test_ground_below_one_body() -> None:
 
 
 def test_a_body_with_sides() -> None:
-    rig = rig_of("""
+    text = """
         anchor a, b, c, d
-        load deck: points nw, ne, sw, se, ends nw, sw | ne, se
+        load deck: points nw, ne, sw, se, ends nw, sw | ne, se{more}
         attach a - sling s1 - deck.nw
         attach b - sling s2 - deck.ne
         attach c - sling s3 - deck.sw
-    """)
+    """
+    rig = rig_of(text.format(more=""))
     assert told(rig, "deck", "s1 fails") == HOLDS  # sw still holds that end
-    rig = with_word(rig, "deck", sides=(("deck.nw", "deck.ne"), ("deck.sw", "deck.se")))
+    rig = rig_of(text.format(more=", sides nw, ne | sw, se"))
     assert told(rig, "deck", "s1 fails") == HOLDS
     assert told(rig, "deck", "s3 fails") == TIPS
     assert told(rig, "deck", "s2 fails") == TIPS

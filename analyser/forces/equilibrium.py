@@ -12,13 +12,13 @@ from analyser.forces import convex, newton
 from analyser.forces.assembling import Assembly, Case, Line, assemble, joined_up
 from analyser.forces.attitudes import Lie, lie_of
 from analyser.forces.drawn import Drawn, Point, drawn
-from analyser.forces.feet import with_feet
 from analyser.forces.lumps import lumps_of
 from analyser.forces.missing import Missing, Wanted
 from analyser.forces.network import KINK, Array, State, places, pulls, shape
 from analyser.forces.remembered import Remembered, asked
 from analyser.forces.rope_lines import rope_lines
 from analyser.forces.threads import one_thread
+from analyser.forces.view import as_pulled
 from analyser.rig.model import Effects, Nature, Rig
 
 SLACK = 1e-6
@@ -166,7 +166,7 @@ class Statics:
         hands will be asked after, so that the places of those who hold rope are needed. `remembered`: what
         was solved of other states of the rig.
         """
-        rig = with_feet(rig)
+        rig = as_pulled(rig)
         said = drawn(rig, dict(along or {}), hands=hands)
         return said if isinstance(said, Missing) else cls(rig, said, hands, remembered)
 

@@ -207,6 +207,7 @@ PART_PHRASES = (
     (r'(?:sources?|standards?|certified to|certified|from|to|ref)[:=]? ?("[^"]*")', r"source \1"),
     (r"(?:sources?|standards?)[:=]? ?['`]?([A-Za-z][^\"',:]*?)['`]?(?= ?(?:,|$))", r'source "\1"'),
     (r"(EN ?\d+(?: (?:class|type) \w)?)", r'source "\1"'),
+    (r"carries[- ](?:the )?(?:loads? |weight )?through|loads? (?:goes )?through|through[- ]load", "carries through"),
     (rf"not below {_NAME}(?:, {_NAME})*", "not below"),
     (rf"(?:under|beneath|underneath|lies (?:below|under)) {_ONE}{_NAME}", r"below \1"),
     (rf"(?:stand(?:s|ing)?|stood|feet) (?:on|in|upon) {_ONE}(?:load |litter )?{_NAME}", r"stands on \1"),

@@ -80,8 +80,8 @@ def finish(bench: Bench) -> None:
         given |= {
             kept: draft.named(kept)[0].text for kept in ("operated_by", "minded_by", "stands_on") if draft.named(kept)
         }
-        if draft.ends:
-            given["ends"] = tuple(tuple(f"{draft.name}.{word.text}" for word in end) for end in draft.ends)
+        for kept, pair in draft.pairs.items():
+            given[kept] = tuple(tuple(f"{draft.name}.{word.text}" for word in one) for one in pair)
         if draft.named("stands_on"):
             given |= {"standing": True, "exposed": True}
         bench.parts[draft.name] = replace(part, quantities=tuple(draft.quantities.items()), **given)
@@ -202,28 +202,27 @@ def settle(bench: Bench, draft: Draft) -> None:
 
 def add_points(bench: Bench, draft: Draft) -> None:
     """A body's points become parts."""
-    _two_ends(bench, draft)
+    _pairs(bench, draft)
     for point in draft.named("points"):
         name = f"{draft.name}.{point.text}"
         if name not in bench.parts:
             add(bench, Word(name, point.place), POINT, body=draft.name, point=point.text)
 
 
-def _two_ends(bench: Bench, draft: Draft) -> None:
-    """The points at a body's two ends: each at one end, and among its points where it names any."""
-    if not draft.ends:
-        return
-    one, two = draft.ends
+def _pairs(bench: Bench, draft: Draft) -> None:
+    """The points at a body's two ends, or sides: each at one of them, and among its points where it names any."""
     known = [point.text for point in draft.named("points")]
-    for word in (*one, *two):
-        if known and word.text not in known:
-            hint = did_you_mean(word.text, known, f"its points are {', '.join(known)}")
-            bench.wrong(word.place, f"`{draft.name}` has no point `{word.text}`", hint)
-    for word in two:
-        if word.text in {w.text for w in one}:
-            bench.wrong(word.place, f"`{word.text}` stands at both ends", "name it at one of them")
-    if not known:
-        draft.words["points"] = list({word.text: word for word in (*one, *two)}.values())
+    for kept, (one, two) in draft.pairs.items():
+        for word in (*one, *two):
+            if known and word.text not in known:
+                hint = did_you_mean(word.text, known, f"its points are {', '.join(known)}")
+                bench.wrong(word.place, f"`{draft.name}` has no point `{word.text}`", hint)
+        for word in two:
+            if word.text in {w.text for w in one}:
+                bench.wrong(word.place, f"`{word.text}` stands at both {kept}", "name it at one of them")
+    if not known and draft.pairs:
+        words = (word for pair in draft.pairs.values() for one in pair for word in one)
+        draft.words["points"] = list({word.text: word for word in words}.values())
 
 
 def look_up(bench: Bench, draft: Draft) -> None:

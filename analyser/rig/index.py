@@ -91,8 +91,9 @@ class Index:
         return tuple(part for part in self._parts.values() if part.nature in natures)
 
     def with_points(self, natures: Iterable[Nature] = BODIES) -> frozenset[str]:
-        """All bodies of some natures, with their points."""
-        return frozenset(name for part in self.natured(*natures) for name in (part.name, *part.points))
+        """All bodies of some natures, with their points: not what carries through."""
+        own = frozenset(name for part in self.natured(*natures) for name in (part.name, *part.points))
+        return own - {part.name for part in self.natured(Nature.HARNESS) if part.carries_through}
 
     # -- stations and spans
 

@@ -86,9 +86,10 @@ def links_of_part(part: Part) -> Iterator[tuple[str, str]]:
     for number, need in enumerate(part.needs):
         for name in need.parts:
             yield f"stands on {need.count} of group {number + 1}", name
-    for side, end in enumerate(part.ends or ()):
-        for name in end:
-            yield f"end {side + 1}", name
+    for word, pair in (("end", part.ends), ("side", part.sides)):
+        for number, names in enumerate(pair or (), 1):
+            for name in names:
+                yield f"{word} {number}", name
 
 
 def whole_part(part: Part) -> dict[str, Fact]:
