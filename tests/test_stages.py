@@ -326,9 +326,12 @@ def test_what_a_stage_takes_up_is_not_idle_before() -> None:
 
 @pytest.mark.parametrize("seed", range(300, 320))
 def test_what_states_share_changes_no_answer(seed: int) -> None:
-    """Every state of a random stage, worked out with what the states before it left, and by itself."""
-    for state in analyse(analyser.read_text(random_stage(seed, 8))).states:
-        assert state.outcome == assess(state.rig)
+    """Every state of a random stage, worked out with what the states before it left, and with what the first left
+    alone: which ends it held up is what a state must know of those before it."""
+    first, *states = analyse(analyser.read_text(random_stage(seed, 8))).states
+    assert first.outcome == assess(first.rig)
+    for state in states:
+        assert state.outcome == assess(state.rig, before=assess(first.rig))
 
 
 @pytest.mark.parametrize(
@@ -548,3 +551,22 @@ def test_rope_taken_in_is_not_given_the_forces_of_the_state_before() -> None:
     )
     heights = [state.loads.now.at["sam"][2] for state in result.states if state.loads]
     assert heights[1] - heights[0] == pytest.approx(1.0, abs=0.1)
+
+
+ON_A_DECK = """
+    anchor left, right
+    load deck: points n, s, ends n | s
+    attach left - strap a - deck.n
+    attach right - strap b - deck.s
+    person lou: stands on deck, points waist
+    attach deck - lanyard clip - lou.waist
+"""
+
+
+def test_who_stands_on_what_hangs_may_be_landed_and_lifted_off() -> None:
+    result = staged("lift lou off\n land lou on ground\n lift lou off", before=ON_A_DECK)
+    told = [(state.rig.parts["lou"].standing, state.rig.parts["lou"].stands_on) for state in result.states]
+    assert told == [(True, "deck"), (False, None), (True, None), (False, None)]
+    falls = [{f.id for f in state.failures if "lou" in f.falls} for state in result.states]
+    assert "clip fails" not in falls[0] and "clip fails" in falls[1] and "clip fails" in falls[3]
+    assert "lou loses footing" not in {f.id for f in result.states[3].failures}

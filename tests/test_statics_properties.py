@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import itertools
 import random
+import warnings
 from itertools import pairwise
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy.optimize import minimize
 from statics import statics_of, unbalanced
@@ -185,7 +186,11 @@ def test_a_conic_model_through_cvxpy_has_the_same_tensions(seed: int) -> None:
         rate = line.ea / max(line.rest, 0.05) / found.load
         cost = cost + 0.5 * rate * cvxpy.square(over)
         tensions.append((line.tension / found.load, rate, over))
-    cvxpy.Problem(cvxpy.Minimize(cost), limits).solve(solver="CLARABEL", tol_gap_abs=1e-9, tol_gap_rel=1e-9)
+    problem = cvxpy.Problem(cvxpy.Minimize(cost), limits)
+    with warnings.catch_warnings():
+        warnings.filterwarnings("ignore", message="Solution may be inaccurate")
+        problem.solve(solver="CLARABEL", tol_gap_abs=1e-9, tol_gap_rel=1e-9)
+    assume(problem.status == cvxpy.OPTIMAL)  # where the solver itself says that it is near only, it can't be asked
     for ours, rate, over in tensions:
         assert rate * float(over.value) == pytest.approx(ours, abs=1e-3)  # an interior point: near, not exact
 

@@ -113,5 +113,15 @@ def standing(fate: Fate) -> str:
     return "held" if fate.kind is Kind.HELD else loudly(fate)
 
 
+def already(several: Sequence[Together]) -> str:
+    """What happens with nothing failed: `sam is NOT HELD; vic RUNS to knot-1, how far isn't told`."""
+    return "; ".join(
+        f"{listed(one.bodies)} {'is' if len(one.bodies) == 1 else 'are'} NOT HELD"
+        if one.fate.kind is Kind.FALLS
+        else loud(one)
+        for one in several
+    )
+
+
 def who(names: Sequence[str], fate: Fate) -> str:
     return happens(Together(fate, tuple(names)))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from analyser.checking.fates import Together, in_words, together
+from analyser.checking.fates import Together, already, ending, in_words, together
 from analyser.checking.judging import Judged
 from analyser.checking.requirements import CHECKS
 from analyser.checking.results import Result, State
@@ -138,8 +138,9 @@ def _at(state: State) -> str:
 
 
 def _falls(drop: Drop) -> str:
-    at, what = _at(drop.state), in_words(drop.what)
+    at = _at(drop.state)
     if drop.failure is None:
-        return f"{what}{at}, with nothing failed: NOT HELD"
+        return f"{already(drop.what)}{at}, with nothing failed"
     more = f", or any one of {drop.others} more" if drop.others > 1 else ", or one more" if drop.others else ""
-    return f"{what}, when {drop.failure}{more}{at}"
+    comma = "," if any(ending(one.fate) for one in drop.what) else ""
+    return f"{in_words(drop.what)}{comma} when {drop.failure}{more}{at}"

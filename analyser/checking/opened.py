@@ -21,7 +21,7 @@ if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads 
 
 BY_HAND = 50.0
 """Newtons that a hand can take off while it opens something: common practice, no source."""
-OPENING = ("detach", "derig", "rerig", "open", "slide")
+OPENING = ("detach", "derig", "rerig", "open", "hold open", "slide")
 LENGTHS = ("take in", "pay out")
 
 
@@ -130,7 +130,7 @@ def _fewer(before: int | None, after: int | None) -> bool:
 
 def _find_stopped(step: Step, was: Outcome, outcome: Outcome) -> Iterator[Finding]:
     """Who runs to the stopper in the opened device's rope."""
-    if step.verb != "open":
+    if step.verb not in ("open", "hold open"):
         return
     for one in together((name, outcome.body(name).fate) for name in _dropped(was, outcome)):
         if one.fate.kind is Kind.RUNS:

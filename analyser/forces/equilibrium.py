@@ -21,6 +21,7 @@ from analyser.forces.resting import Answer, solve
 from analyser.forces.rope_lines import rope_lines
 from analyser.forces.sagging import fitted
 from analyser.forces.threads import one_thread
+from analyser.forces.view import as_pulled
 from analyser.rig.model import Effects, Nature, Rig, Rope
 
 SLACK = 1e-6
@@ -170,6 +171,7 @@ class Statics:
         hands will be asked after, so that the places of those who hold rope are needed. `remembered`: what
         was solved of other states of the rig.
         """
+        rig = as_pulled(rig)
         said = drawn(rig, dict(along or {}), hands=hands)
         if not isinstance(said, Missing) and any(key == "sag" for rope in rig.ropes for key, _ in rope.quantities):
             said = fitted(rig, said, hands, lambda now, name, out: cls(rig, now, hands, remembered)._places(name, out))

@@ -110,7 +110,7 @@ def loads(
     statics = Statics.of(rig, remembered=remembered)
     if isinstance(statics, Missing):
         return statics
-    now = statics.equilibrium()
+    rig, now = statics.rig, statics.equilibrium()
     ground = ground_of(rig)
     after = tuple(every_single(statics, ground)) if failures and now.accepted else None
     if after is not None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from analyser.holding.attachments import Attached
 from analyser.holding.batch import bits_at, spread
@@ -15,6 +16,7 @@ from analyser.holding.search import CutSearch, Packing, Search
 from analyser.holding.series import series, told_for_each
 from analyser.holding.structure import Structure
 from analyser.holding.system import RigSystem
+from analyser.holding.tipping import Supported
 from analyser.rig.model import Effects, Failure, Rig
 
 Names = tuple[str, ...]
@@ -61,6 +63,8 @@ class _Searched:
         self.read: dict[Reading, tuple[tuple[list[Effects], dict[str, int]], dict[str, int]]] = {}
         """By reading: the scenarios and bodies last asked after, and in which of them each body is held."""
         self.tips: tuple[list[Effects], dict[str, int]] | None = None
+        self.had: Mapping[str, Supported] | None = None
+        """What was supported once, when that was asked."""
 
 
 class Review:
@@ -90,6 +94,8 @@ class Review:
         self.known: list[_Searched] = [*known, *(one for one in self.portions if one not in known)]
         """These portions, and those of the states before."""
         self.where = {body: one for one in self.portions for body in one.portion.bodies}
+        self.first: Review = before.first if before else self
+        """The review of the state that all others came from by steps."""
 
     def failure_sets(self, goals: Sequence[str], order: int, watch: Watch | None = None) -> Sets:
         """Every minimal set of up to `order` failures that drops each body.
@@ -187,13 +193,26 @@ class Review:
             if one.system.tipping.seesaws.keys().isdisjoint(one.portion.bodies):
                 continue
             columns, mine = _touching(one, scenarios)
-            if one.tips is None or one.tips[0] != mine:
+            if one.tips is None or one.tips[0] != mine or one.had is not self.had:
                 rows = [(effects, 1 << at) for at, effects in enumerate(mine)]
+                one.had = self.had
                 all_held = dict.fromkeys(one.portion.bodies, (1 << len(mine)) - 1)
-                one.tips = mine, one.system.tips(rows, len(mine), all_held)
+                one.tips = mine, one.system.tips(rows, len(mine), all_held, self.had)
             for name, bits in one.tips[1].items():
                 found[name] = _everywhere(bits, columns, len(scenarios)) & held[name]
         return found
+
+    @cached_property
+    def had(self) -> dict[str, Supported]:
+        """Which ends of each body were supported in the first state, for all states that came from it."""
+        if self.first is not self:
+            return self.first.had
+        return {
+            body: one.system.tipping.supported(body)
+            for one in self.portions
+            for body in one.portion.bodies
+            if body in one.system.tipping.seesaws
+        }
 
     def hold(self, goal: str, effects: Effects) -> Hold | None:
         """By what a body is held after these effects; None where it isn't."""

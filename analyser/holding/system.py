@@ -15,7 +15,7 @@ from analyser.holding.cuts import Cuts, Reading
 from analyser.holding.scene import Scene
 from analyser.holding.solving import Solver, World, anchored
 from analyser.holding.structure import Structure
-from analyser.holding.tipping import Tipping
+from analyser.holding.tipping import Supported, Tipping
 from analyser.rig.model import Effects, Failure, Nature, Rig, Role
 
 MOST_COLUMNS = 1 << 17
@@ -90,9 +90,11 @@ class RigSystem:
     def tipping(self) -> Tipping:
         return Tipping(self)
 
-    def tips(self, rows: Rows, width: int, held: Mapping[str, int]) -> dict[str, int]:
+    def tips(
+        self, rows: Rows, width: int, held: Mapping[str, int], had: Mapping[str, Supported] | None = None
+    ) -> dict[str, int]:
         """For each body of `held` (where each is held) that has ends or sides, the columns in which it tips."""
-        return self.tipping.tips(rows, width, held)
+        return self.tipping.tips(rows, width, held, had or {})
 
     def tails(self, body: str, effects: Effects) -> list[str]:
         """What holds rope beyond the lost grips and the hands of one scenario."""
@@ -189,8 +191,11 @@ class Asking:
         return bits & self.on_deck(part.stands_on, bits)
 
     def on_deck(self, deck: str, bits: int) -> int:
-        """Where what somebody stands on is held and level."""
-        held = self.answers({deck: bits})[deck] & bits & ~self.batch.gone.get(deck, 0)
+        """Where what somebody stands on is held and level: not where it is only caught, or held by people."""
+        asking = self
+        if self.reading not in (Reading.HELD, Reading.STILL):
+            asking = Asking(self.system, Reading.HELD, self.rows, self.batch.width)
+        held = asking.answers({deck: bits})[deck] & bits & ~self.batch.gone.get(deck, 0)
         return held & ~self.system.tips(self.rows, self.batch.width, {deck: held}).get(deck, 0)
 
     # -- all bodies together, none of them a joint

@@ -13,10 +13,11 @@ from functools import cached_property
 from analyser.holding.batch import Rows
 from analyser.holding.cuts import Reading
 from analyser.holding.running import Reader, Running
-from analyser.rig.model import Effects, Nature, Part, Rig, Role, Rope
+from analyser.rig.model import Effects, Maker, Nature, Part, Rig, Role, Rope
 
 FIXING = (Role.TIE, Role.GRIP, Role.HAND, Role.STOPPER)
 Pair = tuple[tuple[str, ...], tuple[str, ...]]
+Supported = list[tuple[bool, bool]]
 
 
 def pairs_of(part: Part) -> tuple[Pair, ...]:
@@ -41,15 +42,23 @@ class Tipping:
             if pairs_of(part)
         }
 
-    def tips(self, rows: Rows, width: int, held: Mapping[str, int]) -> dict[str, int]:
+    def supported(self, name: str) -> Supported:
+        """For each pair of ends of a body, which of them are supported with nothing failed."""
+        return [seesaw.at_first for seesaw in self.seesaws.get(name, ())]
+
+    def tips(self, rows: Rows, width: int, held: Mapping[str, int], had: Mapping[str, Supported]) -> dict[str, int]:
         """For each body of `held` that can, the columns in which it tips: held, and no longer as it was supported.
 
-        `held`: where each body is held. Columns are as in `RigSystem.read`.
+        `held`: where each body is held; `had`: what was supported before the steps that led here. Columns are as in
+        `RigSystem.read`.
         """
         found: dict[str, int] = {}
         for name, bits in held.items():
-            for seesaw in self.seesaws.get(name, ()) if bits else ():
-                found[name] = found.get(name, 0) | bits & seesaw.uneven(rows, width)
+            seesaws = self.seesaws.get(name, ()) if bits else ()
+            once = had.get(name, [])
+            for k, seesaw in enumerate(seesaws):
+                uneven = seesaw.uneven(rows, width, once[k] if k < len(once) else (False, False))
+                found[name] = found.get(name, 0) | bits & uneven
         return found
 
     def bars_tip(self, rows: Rows, width: int) -> dict[str, int]:
@@ -100,7 +109,9 @@ class _Seesaw:
         parts = dict(rig.parts)
         nature = self.part.nature if self.part.is_body else Nature.LOAD
         parts[name] = replace(self.part, nature=nature, points=end, ends=None, sides=None, standing=False)
-        contacts = tuple(c for c in rig.contacts if name not in (c.a, c.b) or (c.a in end or c.b in end))
+        ground = {part.name for part in parts.values() if part.made_by is Maker.LANDING}
+        counts = {*end, *ground}
+        contacts = tuple(c for c in rig.contacts if name not in (c.a, c.b) or c.a in counts or c.b in counts)
         half = replace(rig, parts=parts, contacts=contacts)
         return self.system.like(half, self.system.already | Effects(gone=frozenset(others)))
 
@@ -109,17 +120,19 @@ class _Seesaw:
         return [half.read(Reading.HELD, rows, width, every)[self.part.name] for half in self.halves]
 
     @cached_property
-    def at_first(self) -> list[bool]:
+    def at_first(self) -> tuple[bool, bool]:
         """Is each end supported with nothing failed?"""
-        return [bool(bits) for bits in self._supported([], 1)]
+        one, two = self._supported([], 1)
+        return bool(one), bool(two)
 
-    def uneven(self, rows: Rows, width: int) -> int:
-        """Where an end has lost the support it had, or both hang from one rope that runs."""
+    def uneven(self, rows: Rows, width: int, once: tuple[bool, bool] = (False, False)) -> int:
+        """Where an end has lost the support it has with nothing failed, or had `once`; or both hang from one rope that
+        runs."""
         full = (1 << width) - 1
         supported = self._supported(rows, width)
         bits = 0
-        for had, has in zip(self.at_first, supported, strict=True):
-            bits |= full & ~has if had else 0
+        for now, then, has in zip(self.at_first, once, supported, strict=True):
+            bits |= full & ~has if now or then else 0
         neither = full & ~(supported[0] | supported[1])
         if neither:
             for rope, first, last in self._shared:

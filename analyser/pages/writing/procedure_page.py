@@ -72,7 +72,9 @@ PICTURE = (
 )
 SIGNING = ("Made by", "Checked by", "In charge of the work")
 MOTIONLESS = "Somebody who hangs motionless in a harness is an emergency (common practice, no source)."
-OTHERS = "Any other single failure that the file can express: everybody is held as before; mend it before it is needed."
+OTHERS = "Any single failure that stands in no row: everybody is held as before; mend it before it is needed."
+
+NO_ROW = "No row: any single failure that the file can express leaves everybody held as before."
 
 
 def procedure_page(made: Procedure, result: Result) -> Page:
@@ -253,11 +255,12 @@ class _Steps:
 
     def answers(self) -> Iterator[Block]:
         yield Note(FIRST)
+        yield Note(OTHERS)
         for table in self.made.tables:
             rows = tuple(self._rows(table))
             columns = (Column("If any one of these"), Column("Then"))
-            told = (Table(columns, rows, sort="answers", about=None),) if rows else ()
-            yield section(f"Table {table.number}: {self._states(table.states)}", (*told, Note(OTHERS, small=True)))
+            told = Table(columns, rows, sort="answers", about=None) if rows else Note(NO_ROW, small=True)
+            yield section(f"Table {table.number}: {self._states(table.states)}", (told,))
         yield Note(("Rescue plan: who ", Fill(), " with what ", Fill(), " within ", Fill(short=True)))
         yield Note(MOTIONLESS, small=True)
 

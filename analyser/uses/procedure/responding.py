@@ -19,7 +19,7 @@ class Response:
     """Failures with one and the same loss, and what follows from it."""
 
     failures: tuple[str, ...]
-    loss: Loss
+    effect: Loss
     then: tuple[str, ...]
 
 

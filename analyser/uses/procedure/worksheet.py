@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from analyser.checking.delivered import CAUTIONS, Delivered
-from analyser.checking.fates import in_words, loud, together
+from analyser.checking.fates import in_words, together
 from analyser.checking.finding import listed, verb
 from analyser.checking.latent import slips
 from analyser.checking.results import Result, State
@@ -40,7 +40,7 @@ MAPPING = {
 METHOD = (
     "Failure mode and effects worksheet: one failure at a time, everything that follows from it counted with it "
     "(the inductive method of IEC 60812; the wording of a single failure after 10 CFR 50 Appendix A).",
-    "Severity in the categories of MIL-STD-882E; which loss falls into which of them is our own mapping, "
+    "Severity in the categories of MIL-STD-882E; which effect falls into which of them is our own mapping, "
     "common practice, no source.",
     "Detection and action are left for people. A model of connections: strength, drop and condition are not judged.",
 )
@@ -151,7 +151,7 @@ def _badness(result: Result, run: Sequence[State]) -> tuple[int, ...]:
 
 
 def severity(loss: Loss) -> str:
-    """The category of an loss, by our mapping."""
+    """The category of a loss, by our mapping."""
     if loss.falls:
         return "I"
     if loss.shaken or loss.left_on_one:
@@ -206,17 +206,20 @@ def _left_on_one(loss: Loss) -> list[str]:
     return [f"one more failure can drop {listed(loss.left_on_one)}"] if loss.left else []
 
 
+FEW = 3
+"""So many are named; of more it is said how many."""
+
+
 def _still(state: State, loss: Loss) -> str:
     """By what everybody is held after a failure: who is left on one, then all others in a word."""
     words = [
         f"{listed(left.bodies)}: {' – '.join(left.on) or f'as before, until {listed(left.next)}'}" for left in loss.left
     ]
-    words += [loud(one) for one in loss.what if not one.fate.not_held]
     touched = (*loss.falls, *loss.shaken, *loss.left_on_one, *loss.weakened)
     words += [f"{name}: {state.outcome.body(name).independent or 0} ways less one" for name in loss.weakened]
     others = [body.name for body in state.outcome.bodies if body.held and body.name not in touched]
     if others:
-        words.append(f"{listed(others)}: as before")
+        words.append(f"{listed(others) if len(others) <= FEW else f'the other {len(others)}'}: as before")
     return "; ".join(words) or "nothing"
 
 
