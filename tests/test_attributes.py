@@ -14,7 +14,7 @@ from analyser.language.parsing import parser
 from analyser.rig.catalogue import catalogue
 from analyser.rig.elements import Part
 
-OF_ROPES = ("inside", "alike", "start_on_ground", "end_on_ground", "drop", "tag_line")
+OF_ROPES = ("inside", "alike", "start_on_ground", "end_on_ground", "spare_below", "drop", "tag_line")
 """What a rope keeps: its spans, its kind, its two ends, its figures."""
 ELSEWHERE = ("points", "worn_by", "likelihood")
 """Points become parts, who wears a harness its body; likelihoods are kept among figures."""

@@ -127,7 +127,7 @@ def _with_forces(
     every = (follow is not None and follow.every) or asks_for_what_happens_in_time(rig)
     follow = replace(follow or Follow(), every=every, processes=processes)
     first = samples or Samples(24, 4 if asked else None, processes=processes)
-    later = Samples(8, 0 if asked else None, 4, processes=processes)
+    later = Samples(8, 0 if asked else None, processes=processes)
     found: list[State] = []
     for number, state in enumerate(states):
         before = found[-1] if found else None

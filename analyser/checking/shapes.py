@@ -199,6 +199,8 @@ class Required(Shape):
     met: bool | None
     """None where it was not, or not fully, checked."""
     because: tuple[str, ...]
+    sought: str
+    """How its worst was sought, where figures are bands; else empty."""
     states: tuple[int, ...]
     """Those in which it is broken."""
     unchecked: tuple[int, ...]

@@ -70,7 +70,8 @@ STEPS = [
 FACTS = ["fell", "stayed", "found", "intact", "not", "at", "between", "before", "note"]
 ATTRIBUTE_EXAMPLES = {
     **{row.word.split()[0]: row.example for row in ROWS if row.usual}, "direction": "direction down within 30 deg",
-    "gear": "gear only", "start": "start on ground", "end": "end on ground", "not": "not locking",
+    "gear": "gear only", "start": "start on ground", "end": "end on ground", "spare": "spare below",
+    "not": "not locking",
 }  # fmt: skip
 """An attribute written out, by its first word."""
 WAYS_TO_FAIL = (

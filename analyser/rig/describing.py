@@ -109,7 +109,8 @@ def _name(bench: Bench, draft: Draft, row: Row, attribute: Attribute) -> None:
     if more:
         other = SYNONYMS.get(more[0].text.lower(), "")
         hint = f"did you mean `{other}`?" if other in ATTRIBUTES else ""
-        hint = hint or did_you_mean(more[0].text, ATTRIBUTES) or f"take `{more[0].text}` out"
+        guess = "" if more[0].text in bench.names else did_you_mean(more[0].text, ATTRIBUTES)
+        hint = hint or guess or f"take `{more[0].text}` out"
         one = "thing" if row.key == "stands_on" else "person"
         bench.wrong(more[0].place, f"`{row.word}` names one {one}", hint)
     draft.words[row.kept] = [first]
@@ -195,6 +196,10 @@ def _stretch(bench: Bench, draft: Draft, row: Row, attribute: Attribute) -> None
     if not _sound(bench, measure):
         return
     number, what = attribute.numbers[0], measures(measure)
+    if float(number) < 0:
+        hint = f"write `{row.word} {number.lstrip('-')} % at {measure.number} {measure.unit}`"
+        bench.wrong(attribute.place, f"a stretch of {number} % is less than nothing", hint)
+        return
     if what not in ("mass", "force"):
         text = f"a stretch is given at a mass or a force, and {measure.unit} measures {with_article(what)}"
         bench.wrong(measure.place, text, f"for example `{row.example}`")

@@ -112,6 +112,8 @@ def of_rope(rope: Rope) -> dict[str, Fact]:
     for label, flag in zip(("start on the ground", "end on the ground"), rope.grounded, strict=True):
         if flag:
             found[label] = _yes(True)
+    if rope.spare_below is not None:
+        found["spare rope"] = (rope.spare_below, "below" if rope.spare_below else "in the bag above")
     for label, text in (("note", rope.note), ("figures from", rope.source)):
         if text:
             found[label] = (text, f"“{text}”")
