@@ -14,8 +14,7 @@ from scipy.integrate import solve_ivp
 from statics import statics_of
 
 from analyser.forces.arrest import peak
-from analyser.forces.motion import Motion, motion
-from analyser.forces.stepping import (
+from analyser.forces.formulas import (
     NYSTROM,
     NYSTROM_AT,
     NYSTROM_LOW,
@@ -24,6 +23,7 @@ from analyser.forces.stepping import (
     PRINCE,
     PRINCE_LOW,
 )
+from analyser.forces.motion import Motion, motion
 from analyser.forces.stiffness import GRAVITY
 from analyser.forces.striking import Struck
 
