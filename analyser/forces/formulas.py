@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 
 from analyser.forces.compiled import compiled
-from analyser.forces.looking import Seen, kept_of, look, made_unit, one_of, spun_by, turned
+from analyser.forces.instant import Seen, kept_of, look, made_unit, one_of, spun_by, turned
 from analyser.forces.masses import Kept, Table
 from analyser.forces.network import Array
 from analyser.forces.weightless import copied

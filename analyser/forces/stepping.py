@@ -8,7 +8,7 @@ import numpy as np
 
 from analyser.forces.compiled import compiled
 from analyser.forces.formulas import Rows, nystrom, prince
-from analyser.forces.looking import Seen, kept_of, looks, one_of, room_for, spun_by, turned
+from analyser.forces.instant import Seen, kept_of, looks, one_of, room_for, spun_by, turned
 from analyser.forces.masses import Drawn, Flags, Held, Kept, Lines, Masses, Table, joules, of
 from analyser.forces.network import Array, Ints
 from analyser.forces.stiffness import GRAVITY
