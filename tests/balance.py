@@ -62,6 +62,7 @@ What the page leaves open was decided so, by statics and caution:
     stands on it slackens.
 22. *Still* means held and still, *held* means caught and held: a cut that happens to help counts nothing.
 23. What touches ground below by a connector is low also where a strap follows the connector.
+24. A bar that is gone, by itself or with others at once, tips no more: it is structure, and what it held falls.
 """
 
 from __future__ import annotations
@@ -102,7 +103,11 @@ def falls(rig: Rig, failures: Iterable[Failure]) -> list[str]:
 def bars_that_tip(rig: Rig, failures: Iterable[Failure]) -> list[str]:
     """The bars with ends or sides that are held and tip: a bar is structure, no body."""
     subsets = [Effects.joint(one.effects for one in subset) for subset in _subsets(tuple(failures))]
-    return [name for name, case in _bars(rig).items() if any(case.after(laid) == TIPS for laid in subsets)]
+    return [
+        name
+        for name, case in _bars(rig).items()
+        if any(name not in laid.gone and case.after(laid) == TIPS for laid in subsets)
+    ]
 
 
 def _bars(rig: Rig) -> dict[str, Case]:

@@ -44,6 +44,8 @@ def constructions(rig: Rig) -> set[str]:
         "load through a harness": any(p.carries_through for p in parts),
         "tag line": any(rope.tag_line for rope in rig.ropes),
         "device held open": any(p.held_open for p in parts),
+        "self-locking in hand": any(p.in_hand and p.self_locking and p.operated_by for p in parts),
+        "anti-panic": any(p.in_hand and p.anti_panic for p in parts),
         "opened device": any(s.role is Role.GRIP and not (s.to_start or s.to_end) for s in stations),
     }
     found |= _on_ropes(rig)

@@ -286,6 +286,7 @@ def files(paths: Iterable[str]) -> int:
         except Unreadable:
             continue
         rigs = [first, *(step.rig for stage in first.stages for step in stage.steps)]
+        rigs += [one.rig for moments in first.during for one in moments]
         for number, rig in enumerate(rigs):
             for one in differences(rig, scenarios_of(rig, pairs=False)):
                 found += 1

@@ -11,7 +11,7 @@ from __future__ import annotations
 import random
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from random_rigs import Choices, FromRandom, random_rig_text
 
@@ -23,44 +23,9 @@ MOST_FAILURES = 26
 """A rig with more is made anew: small ones show as much, and are quicker."""
 
 
-LATER = "# later: "
-"""Before what the model can tell and the language has no word for yet: a name, a word, and more. A comment, so that
-a rig can be printed, made smaller and kept like any other."""
-
-
 def read_system(text: str) -> Rig:
-    """The rig of a text after its last step, with what its comments tell the model."""
-    rig = last_state(analyser.read_text(text))
-    for line in text.splitlines():
-        if line.startswith(LATER):
-            name, word, *more = line.removeprefix(LATER).split(maxsplit=2)
-            rig = _with_word(rig, name, word, "".join(more))
-    return rig
-
-
-def _with_word(rig: Rig, name: str, word: str, more: str) -> Rig:
-    if word == "tag-line":
-        return replace(rig, ropes=tuple(replace(r, tag_line=True) if r.name == name else r for r in rig.ropes))
-    part = rig.parts.get(name)
-    if part is None or (word in ("below", "stands-on") and more not in rig.parts):
-        return rig
-    match word:
-        case "below":
-            new = replace(part, below_for=(more,))
-        case "carries-through":
-            new = replace(part, carries_through=True)
-        case "held-open":
-            new = replace(part, held_open=True)
-        case "stands-on":
-            new = replace(part, standing=True, exposed=True, stands_on=more)
-        case "bar":
-            new = replace(part, nature=Nature.JOINT, kind="bar", family=("bar", "joint"))
-        case "sides":
-            one, two = (tuple(f"{name}.{end.strip()}" for end in side.split(",")) for side in more.split("|"))
-            new = replace(part, sides=(one, two)) if {*one, *two} <= set(part.points) else part
-        case _:
-            raise AssertionError(word)
-    return replace(rig, parts={**rig.parts, name: new})
+    """The rig of a text after its last step."""
+    return last_state(analyser.read_text(text))
 
 
 @dataclass
@@ -101,10 +66,6 @@ class Systems:
 
     def add(self, *lines: str) -> None:
         self.lines.extend(lines)
-
-    def later(self, name: str, word: str, more: str = "") -> None:
-        """What the language has no word for yet."""
-        self.lines.insert(1, f"{LATER}{name} {word} {more}".rstrip())
 
     def part(self, kind: str, stem: str, attributes: str = "", level: str = "high") -> str:
         name = self.name(stem)
@@ -153,9 +114,7 @@ class Systems:
         if self.chance(50):
             return f"{who}.loop"
         belt = self.name("seat")
-        self.add(f"harness {belt}: worn by {who}")
-        if self.chance(70):
-            self.later(belt, "carries-through")
+        self.add(f"harness {belt}: worn by {who}" + (", carries through" if self.chance(70) else ""))
         if self.chance(50):
             self.add(f"attach {self.anchor()} - sling {self.name('k')} - {belt}")
         return belt
@@ -171,7 +130,9 @@ class Systems:
             return f"minded by {who}"
         if how == "operated":
             self.failures.append(f"{who} lets go")
-        return f"operated by {who}" + (", self-locking" if "self" in how else "")
+        if "self" in how:
+            return f"operated by {who}, self-locking"
+        return f"operated by {who}"
 
     def frame(self) -> str:
         """A tripod, A-frame or gin pole."""
@@ -340,6 +301,12 @@ class Systems:
     def on_rope(self, point: str) -> None:
         self.rope([*self.far_end(), *self.middle(), *self.near_end(point)])
 
+    def on_belayer(self, point: str) -> None:
+        """Through something above, down to a device on the harness of somebody who may be tied in."""
+        device = self.part("brake", "d", self.worked(), "body")
+        self.add(f"attach {self.belt()} - carabiner {self.name('k')} - {device}")
+        self.rope([self.tied(point), self.through(self.hung("ring", "eye")), self.gripped(device, "start")])
+
     def on_strap(self, point: str) -> None:
         above = self.place_to_tie()
         links = [self.choices.pick(["strap", "lanyard", "carabiner"])]
@@ -448,8 +415,7 @@ class Systems:
 
     def on_bar(self, point: str) -> None:
         """Under a bar or spreader that hangs by its two ends."""
-        bar = self.part("load", "beam", "points one, two, ends one | two", "body")
-        self.later(bar, "bar")
+        bar = self.part("bar", "beam", "points one, two, ends one | two", "body")
         for end in ("one", "two"):
             self.on_strap(f"{bar}.{end}") if self.chance(60) else self.on_rope(f"{bar}.{end}")
         self.add(f"attach {bar}.{self.choices.pick(['one', 'two'])} - strap {self.name('k')} - {point}")
@@ -460,7 +426,8 @@ class Systems:
             self.on_strap(f"{load}.{end}") if self.chance(60) else self.on_rope(f"{load}.{end}")
         self.add(f"attach {load}.rail - {self.choices.pick(['lanyard', 'strap'])} {self.name('k')} - {point}")
         if self.walker and self.chance(70):
-            self.later(self.walker, "stands-on", load)
+            own = next(k for k, line in enumerate(self.lines) if line.startswith(f"person {self.walker}:"))
+            self.lines[own] = self.lines[own].replace("standing, exposed", f"stands on {load}")
 
     def on_focal_point(self, point: str) -> None:
         ring = self.part("ring", "focus")
@@ -487,9 +454,9 @@ class Systems:
             who = self.operator()
             self.failures.append(f"{who} lets go")
             self.rope([self.tied(point), Met(f"held by {who}", who, "start")])
-        ropes = [line.split()[1] for line in self.lines if line.startswith("rope ")]
+        ropes = [k for k, line in enumerate(self.lines) if line.startswith("rope ")]
         if ropes and self.chance(50):
-            self.later(ropes[-1], "tag-line")
+            self.lines[ropes[-1]] += ": tag line"
 
     WAYS: Sequence[Callable[[Systems, str], None]]
 
@@ -524,17 +491,18 @@ class Systems:
             ends = ", ends one | two" if self.chance(60) else ""
             sides = self.chance(40)
             if sides:
-                ends = ", three, four, ends one, three | two, four"
+                ends = ", three, four, ends one, three | two, four, sides one, two | three, four"
             name = self.part("load", "crate", f"points one, two{ends}", "body")
             points = [f"{name}.one", f"{name}.two"]
             if sides:
-                self.later(name, "sides", "one, two | three, four")
                 points += [f"{name}.three", f"{name}.four"]
         if kind == "litter" and self.chance(30):
             self.bridle(points)
             return
         for n in range(self.choices.number(1, 2) if len(points) == 2 else self.choices.number(2, 3)):
             self.choices.pick(self.WAYS)(self, points[n])
+        if self.walker and self.chance(75):
+            self.on_load(points[0])
         if self.chance(12):
             self.on_held_down(points[0])
 
@@ -561,15 +529,17 @@ class Systems:
             self.add(f"{self.choices.pick(solid)}: near pipe")
         bodies = [name for name in self.placed if re.match(r"sam|basket|crate", name)]
         if self.anchors and self.chance(5):
-            self.later(self.choices.pick(self.anchors), "below", self.choices.pick(bodies))
+            self.add(f"{self.choices.pick(self.anchors)}: below {self.choices.pick(bodies)}")
         if self.chance(25):
             self.places()
         devices = [name for name in self.placed if re.fullmatch(r"d\d+", name)]
-        if devices and self.chance(25):
-            if self.chance(50):
-                self.later(self.choices.pick(devices), "held-open")
-            else:
-                self.add('stage "Later"', f"    open {self.choices.pick(devices)}")
+        if devices and self.chance(35):
+            device, done = self.choices.pick(devices), self.choices.pick(["hold open {}", "open {}", "take {} in hand"])
+            if done.startswith("take"):
+                more = ", anti-panic" if self.chance(60) else ""
+                self.add(f"{device}: operated by {self.operator()}, self-locking{more}")
+                self.failures.append(f"{self.person} holds on")
+            self.add('stage "Later"', f"    {done.format(device)}")
 
     def places(self) -> None:
         """Heights for some parts: as they would lie, or anyhow."""
@@ -587,6 +557,8 @@ Systems.WAYS = (
     Systems.on_rope,
     Systems.on_rope,
     Systems.on_strap,
+    Systems.on_belayer,
+    Systems.on_belayer,
     Systems.on_blocked_rope,
     Systems.on_doubled_rope,
     Systems.on_haul,

@@ -55,6 +55,9 @@ def unbalanced(rig: Rig, found: Equilibrium) -> float:
         for one, lashed in touching:
             if body in names and one == lashing and lashed in found.at and rig.parts[lashed].is_body and lashed != body:
                 on_body.setdefault(found.at[lashed], body)
+    for name, part in rig.parts.items():  # whoever stands on it
+        if part.stands_on in names and name in found.at:
+            on_body.setdefault(found.at[name], part.stands_on)
     heaviest = 0.0
     for line in found.lines:
         for a, b in zip(line.places, line.places[1:], strict=False):

@@ -14,7 +14,7 @@ from analyser.language.parsing import parser
 from analyser.rig.catalogue import catalogue
 from analyser.rig.elements import Part
 
-OF_ROPES = ("inside", "alike", "start_on_ground", "end_on_ground", "drop")
+OF_ROPES = ("inside", "alike", "start_on_ground", "end_on_ground", "spare_below", "drop", "tag_line")
 """What a rope keeps: its spans, its kind, its two ends, its figures."""
 ELSEWHERE = ("points", "worn_by", "likelihood")
 """Points become parts, who wears a harness its body; likelihoods are kept among figures."""
@@ -48,4 +48,5 @@ def test_its_example_can_be_read(row: Row) -> None:
             continue
         own = [kind.name for kind in catalogue().values() if kind.nature is nature]
         stands = "needs x, y, " if nature is Nature.FRAME else ""
-        rig_of(f"edge lip\nanchor x, y\n{kinds.get(row.key, own[-1])} part: {stands}{row.example}")
+        kind = row.joint if nature is Nature.JOINT and row.joint else kinds.get(row.key, own[-1])
+        rig_of(f"edge lip\nanchor x, y\n{kind} part: {stands}{row.example}")

@@ -6,7 +6,6 @@ common practice, no source.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -184,16 +183,6 @@ def test_a_strap_to_ground_below_makes_nothing_low(hitch: str, expected: str) ->
 # ---- Words of one part or rope.
 
 
-def with_word(rig: Rig, part: str, **words: object) -> Rig:
-    """The rig, with more said of one part."""
-    return replace(rig, parts={**rig.parts, part: replace(rig.parts[part], **words)})  # type: ignore[arg-type]
-
-
-def with_tag_line(rig: Rig, name: str) -> Rig:
-    ropes = tuple(replace(rope, tag_line=True) if rope.name == name else rope for rope in rig.ropes)
-    return replace(rig, ropes=ropes)
-
-
 ON_A_DEVICE = """
     anchor top
     person jo: standing, points loop
@@ -208,9 +197,9 @@ ON_A_DEVICE = """
 
 
 def test_a_device_that_is_held_open() -> None:
-    rig = rig_of(ON_A_DEVICE.format(more="stopper"))
+    rig = rig_of(ON_A_DEVICE.format(more="stopper") + '    stage "Down"\n        hold open main\n')
     assert told(rig, "vic") == HOLDS
-    assert told(with_word(rig, "main", held_open=True), "vic") == RUNS
+    assert told(rig.stages[0].steps[0].rig, "vic") == RUNS
 
 
 def test_an_opened_device_of_a_stage() -> None:
@@ -219,10 +208,10 @@ def test_an_opened_device_of_a_stage() -> None:
 
 
 def test_load_through_a_belayers_harness() -> None:
-    rig = rig_of("""
+    text = """
         anchor top, rear
         person jo: standing
-        harness jh: worn by jo
+        harness jh: worn by jo{more}
         person vic: points waist
         attach rear - sling rear-sling - jh
         attach jh - brake main
@@ -231,57 +220,57 @@ def test_load_through_a_belayers_harness() -> None:
             tied to vic.waist with figure-eight
             through wheel
             gripped by main
-    """)
-    assert told(rig, "vic") == BY_PERSON
-    through = with_word(rig, "jh", carries_through=True)
+    """
+    assert told(rig_of(text.format(more="")), "vic") == BY_PERSON
+    through = rig_of(text.format(more=", carries through"))
     assert told(through, "vic") == HOLDS
     assert told(through, "vic", "rear-sling fails") == BY_PERSON  # jo's feet
 
 
 def test_a_tag_line_never_holds() -> None:
-    rig = rig_of("""
+    text = """
         anchor top, side
         person vic: points waist, chest
         attach top - strap up - vic.waist
-        rope steer
+        rope steer{more}
             tied to side with figure-eight
             tied to vic.chest with figure-eight
-    """)
-    assert told(rig, "vic", "up fails") == HOLDS
-    assert told(with_tag_line(rig, "steer"), "vic", "up fails") == FALLS
-    assert told(with_tag_line(rig, "steer"), "vic") == HOLDS
+    """
+    assert told(rig_of(text.format(more="")), "vic", "up fails") == HOLDS
+    steered = rig_of(text.format(more=": tag line"))
+    assert told(steered, "vic", "up fails") == FALLS
+    assert told(steered, "vic") == HOLDS
 
 
 def test_ground_below_one_body() -> None:
     rig = rig_of("""
-        anchor ledge
+        anchor ledge: below ann
         person ann, ben: points waist
         attach ledge - lanyard one - ann.waist
         attach ledge - lanyard two - ben.waist
     """)
-    rig = with_word(rig, "ledge", below_for=("ann",))
     assert told(rig, "ann") == FALLS
     assert told(rig, "ben") == HOLDS
 
 
 def test_a_body_with_sides() -> None:
-    rig = rig_of("""
+    text = """
         anchor a, b, c, d
-        load deck: points nw, ne, sw, se, ends nw, sw | ne, se
+        load deck: points nw, ne, sw, se, ends nw, sw | ne, se{more}
         attach a - sling s1 - deck.nw
         attach b - sling s2 - deck.ne
         attach c - sling s3 - deck.sw
-    """)
+    """
+    rig = rig_of(text.format(more=""))
     assert told(rig, "deck", "s1 fails") == HOLDS  # sw still holds that end
-    rig = with_word(rig, "deck", sides=(("deck.nw", "deck.ne"), ("deck.sw", "deck.se")))
+    rig = rig_of(text.format(more=", sides nw, ne | sw, se"))
     assert told(rig, "deck", "s1 fails") == HOLDS
     assert told(rig, "deck", "s3 fails") == TIPS
     assert told(rig, "deck", "s2 fails") == TIPS
 
 
 def test_feet_on_a_deck_that_hangs() -> None:
-    rig = rig_of(DECK + "    person lou: standing, points waist\n    attach deck.rail - lanyard lo - lou.waist\n")
-    lou = with_word(rig, "lou", stands_on="deck", exposed=True)
+    lou = rig_of(DECK + "    person lou: stands on deck, points waist\n    attach deck.rail - lanyard lo - lou.waist\n")
     assert told(lou, "lou") == HOLDS
     assert told(lou, "lou", "lo fails") == HOLDS
     assert told(lou, "lou", "hoist-1 fails") == SLACKENS

@@ -160,6 +160,8 @@ def test_every_kind_of_step_can_be_said() -> None:
         "lock off": "lock off d",
         "take in hand": "take d in hand",
         "open": "open d",
+        "hold open": "hold open d",
+        "let grip": "let d grip",
         "take in": "take in red by 1 m",
         "pay out": "pay out red by 1 m",
         "slide": "slide d along red past lip",

@@ -207,7 +207,7 @@ def test_what_each_step_tells_and_nothing_else(name: str) -> None:
 def test_two_independent_attachments_for_everybody_in_every_state(name: str) -> None:
     """Facts 8.1 (S77, S78), 8.7, 12.5; also while a step is being done, where that is told apart."""
     for state in result_of(name).states:
-        for outcome in [state.outcome, *([state.during[1]] if state.during else [])]:
+        for outcome in [state.outcome, *(one.outcome for one in state.during)]:
             for body in outcome.bodies:
                 assert body.held and not body.tips and not body.only_by_person, (state.number, body.name)
                 if body.kind == "person":
@@ -222,7 +222,9 @@ def test_two_independent_attachments_for_everybody_in_every_state(name: str) -> 
 def test_who_is_worst_off_in_the_wrong_version_and_by_what(name: str) -> None:
     wanted, result = WANTED[name], result_of(name)
     people = [b for k in wanted.broken for b in result.states[k].outcome.bodies if b.kind == "person"]
-    people += [b for k in wanted.broken if (d := result.states[k].during) for b in d[1].bodies if b.kind == "person"]
+    people += [
+        b for k in wanted.broken for d in result.states[k].during for b in d.outcome.bodies if b.kind == "person"
+    ]
     least = min(body.independent or 0 for body in people)
     assert {body.name for body in people if (body.independent or 0) == least} == {wanted.worst}
     assert least < 2

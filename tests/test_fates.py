@@ -13,8 +13,7 @@ from rigs import rig_of
 
 from analyser.holding.fate import Fate, Kind, worst
 from analyser.holding.outcome import Outcome, assess, what_if
-from analyser.language.identities import FailureId
-from analyser.rig.model import Effects, Failure, Rig
+from analyser.rig.model import Rig
 
 
 def kind(rig: Rig, body: str, *failures: str) -> Kind:
@@ -509,34 +508,25 @@ def test_it_tips_only_where_it_has_lost_a_support_that_it_had() -> None:
 
 
 def test_sides_tip_like_ends() -> None:
-    rig = rig_of("""
+    text = """
         anchor a, b
-        load crate: points l, r
+        load crate: points l, r{more}
         attach a - strap left-leg - crate.l
         attach b - strap right-leg - crate.r
-    """)
-    assert kind(rig, "crate", "left-leg fails") is Kind.HELD
-    sided = replace(rig, parts={**rig.parts, "crate": replace(rig.parts["crate"], sides=(("crate.l",), ("crate.r",)))})
-    assert kind(sided, "crate", "left-leg fails") is Kind.TIPS
+    """
+    assert kind(rig_of(text.format(more="")), "crate", "left-leg fails") is Kind.HELD
+    assert kind(rig_of(text.format(more=", sides l | r")), "crate", "left-leg fails") is Kind.TIPS
 
 
 def test_a_bar_with_ends_is_structure_and_tips() -> None:
     rig = rig_of("""
         anchor a, b
-        load beam: points n, s
+        bar beam: ends n | s
         load bag
         attach a - strap leg-1 - beam.n
         attach b - strap leg-2 - beam.s
         attach beam - sling hanger - bag
     """)
-    bar = replace(rig.parts["beam"], kind="bar", nature=rig.parts["leg-1"].nature, ends=(("beam.n",), ("beam.s",)))
-    gone = Effects(gone=frozenset({"beam", "beam.n", "beam.s"}))
-    failures = [f for f in rig.failures if f.part != "beam"]
-    rig = replace(
-        rig,
-        parts={**rig.parts, "beam": bar},
-        failures=(*failures, Failure(FailureId("beam", "fails"), gone, bar.place)),
-    )
     assert [body.name for body in rig.bodies] == ["bag"]
     outcome = assess(rig)
     after = {failure.id: failure for failure in outcome.failures}
@@ -570,8 +560,9 @@ IN_HAND = """
 """
 
 
-def in_hand(who: str) -> Rig:
-    return rig_of(IN_HAND.format(who=who)).stages[0].steps[-1].rig
+def in_hand(who: str, more: str = "") -> Rig:
+    text = IN_HAND.format(who=who) + (f"    left-brake, right-brake: {more}\n" if more else "")
+    return rig_of(text).stages[0].steps[-1].rig
 
 
 def test_twin_tension_with_two_operators() -> None:
@@ -590,29 +581,36 @@ def test_twin_tension_in_one_persons_hands() -> None:
 
 
 def test_anti_panic_takes_holding_on_away() -> None:
-    rig = rig_of(IN_HAND.format(who="jo").replace("left-brake: operated by jo,", "left-brake: operated by jo,"))
-    from analyser.rig.failing import what_fails
-
-    last = rig.stages[0].steps[-1].rig
-    parts = {name: replace(p, anti_panic=name.endswith("-brake")) for name, p in last.parts.items()}
-    assert "jo holds on" not in what_fails(parts, last.ropes, last.contacts)
+    rig = in_hand("jo", "anti-panic")
+    assert not any(failure.id.endswith("holds on") for failure in rig.failures)
 
 
-def test_a_device_held_open_does_not_grip() -> None:
-    rig = rig_of("""
-        anchor bolt
-        person sam: points waist
-        person jo: standing
-        attach bolt - brake device
-        device: operated by jo
-        rope line
-            stopper as end
-            gripped by device
-            tied to sam.waist
-    """)
-    open_ = replace(rig, parts={**rig.parts, "device": replace(rig.parts["device"], held_open=True)})
-    assert assess(open_).body("sam").fate == Fate(Kind.RUNS, ("end",))
-    assert kind(open_, "sam", "jo lets go") is Kind.RUNS
+HELD_OPEN = """
+    anchor bolt
+    person sam: points waist
+    person jo: standing
+    attach bolt - rope-grab capture
+    capture: {how}
+    rope line
+        stopper as end
+        gripped by capture
+        tied to sam.waist
+    stage "Down"
+        hold open capture, by jo
+        let capture grip
+"""
+
+
+@pytest.mark.parametrize("how", ["self-locking", "operated by jo, self-locking", "minded by jo"])
+def test_a_device_held_open_does_not_grip_whoever_lets_go(how: str) -> None:
+    held, let_grip = (step.rig for step in rig_of(HELD_OPEN.format(how=how)).stages[0].steps)
+    assert assess(held).body("sam").fate == Fate(Kind.RUNS, ("end",))
+    assert not [
+        failure.id for failure in held.failures if failure.part in ("jo", "capture") and failure.mode != "fails"
+    ]
+    assert assess(held).hands_off_falls == ("sam",)
+    assert assess(let_grip).body("sam").held
+    assert let_grip.parts["capture"] == rig_of(HELD_OPEN.format(how=how)).parts["capture"]
 
 
 def test_a_loaded_brake_that_a_step_opens() -> None:

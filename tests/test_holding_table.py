@@ -6,8 +6,6 @@ statics: each can be worked out by hand with that page. What runs, slackens or t
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 from rigs import checked, criticals, falls, rig_of, sets_of
 
@@ -468,31 +466,30 @@ def test_places_decide_who_is_higher() -> None:
 
 
 def test_below_for_one_body_alone() -> None:
-    rig = rig_of("""
-        anchor ledge
-        person sam, vic: points waist
-        attach ledge - strap a - sam.waist
-        attach ledge - strap b - vic.waist
-    """)
-    under_sam = replace(rig, parts={**rig.parts, "ledge": replace(rig.parts["ledge"], below_for=("sam",))})
-    outcome = assess(under_sam)
+    outcome = assess(
+        rig_of("""
+            anchor ledge: below sam
+            person sam, vic: points waist
+            attach ledge - strap a - sam.waist
+            attach ledge - strap b - vic.waist
+        """)
+    )
     assert [body.name for body in outcome.bodies if body.held] == ["vic"]
 
 
 def test_a_tag_line_is_never_a_way_of_being_held() -> None:
-    rig = rig_of("""
+    text = """
         anchor top, side
         load bag
         rope main
             tied to top
             tied to bag
-        rope steering
+        rope steering{more}
             tied to side
             tied to bag
-    """)
-    assert assess(rig).body("bag").independent == 2
-    steered = replace(rig, ropes=tuple(replace(r, tag_line=r.name == "steering") for r in rig.ropes))
-    outcome = assess(steered)
+    """
+    assert assess(rig_of(text.format(more=""))).body("bag").independent == 2
+    outcome = assess(rig_of(text.format(more=": tag line, 8 mm")))
     assert outcome.body("bag").independent == 1
     assert {f.id for f in outcome.failures if f.falls} == {
         "top fails",
@@ -504,10 +501,10 @@ def test_a_tag_line_is_never_a_way_of_being_held() -> None:
 
 def test_through_a_harness() -> None:
     """A belayer who is tied in: his loop holds the belay device, he himself still holds nobody."""
-    rig = rig_of("""
+    text = """
         anchor top, tree
         person jo: standing
-        harness loop: worn by jo
+        harness loop: worn by jo{more}
         person cy: points waist
         attach tree - sling tie - loop
         attach loop - carabiner crab - brake belay
@@ -516,11 +513,11 @@ def test_through_a_harness() -> None:
             tied to cy.waist
             through top
             gripped by belay
-    """)
+    """
+    rig = rig_of(text.format(more=""))
     assert not assess(rig).body("cy").held
     assert assess(rig).body("cy").only_by_person
-    through = replace(rig, parts={**rig.parts, "loop": replace(rig.parts["loop"], carries_through=True)})
-    outcome = assess(through)
+    outcome = assess(rig_of(text.format(more=", carries through")))
     assert outcome.body("cy").held
     assert {"tree fails", "tie fails", "loop fails", "crab fails"} <= {f.id for f in outcome.failures if f.falls}
 
@@ -566,14 +563,10 @@ def test_clipped_once_to_a_deck_that_hangs_from_two_hoists() -> None:
 
 def test_standing_on_a_deck() -> None:
     """The feet hold only while the deck is held and level, and are no attachment."""
-    rig = rig_of(
-        DECK.replace("attach deck - lanyard clip - lou.waist", "").replace(
-            "lou: points", "lou: exposed, standing, points"
-        )
+    text = DECK.replace("attach deck - lanyard clip - lou.waist", "").replace(
+        "lou: points", "lou: stands on deck, points"
     )
-    stands = replace(rig, parts={**rig.parts, "lou": replace(rig.parts["lou"], stands_on="deck")})
-    level = replace(stands.parts["deck"], ends=(("deck.n",), ("deck.s",)))
-    stands = replace(stands, parts={**stands.parts, "deck": level})
+    stands = rig_of(text.replace("deck: points n, s", "deck: points n, s, ends n | s"))
     lou = assess(stands).body("lou")
     assert lou.held
     assert lou.attachments == 0

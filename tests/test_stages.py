@@ -180,7 +180,7 @@ def test_a_rope_laid_anew_holds_nobody_while_it_is_off() -> None:
                 tied to sam.waist
     """)
     (finding,) = [f for f in result.states[1].findings if f.rule == "detached-while-needed"]
-    assert finding.text == "while red is laid anew, nothing else holds sam, who falls"
+    assert finding.text == "while red is laid anew, nothing else holds sam: sam falls"
 
 
 def test_taking_in_and_moving_change_no_holding() -> None:
@@ -209,7 +209,7 @@ def test_a_device_put_on_a_rope_takes_nothing_off_it() -> None:
                 gripped by second, load from top
                 stopper
     """)
-    assert result.states[1].during is None
+    assert result.states[1].during == ()
     assert [f.rule for f in result.states[1].findings if f.rule == "detached-while-needed"] == []
     assert [s.outcome.body("sam").attachments for s in result.states] == [1, 2]
 
@@ -233,8 +233,8 @@ def test_off_before_on_inside_one_step_is_seen() -> None:
                 stopper
     """)
     assert independent(result) == [2, 2]
-    during = result.states[1].during
-    assert during and during[1].body("sam").independent == 1
+    (during,) = result.states[1].during
+    assert during.outcome.body("sam").independent == 1
     assert result.broken_states == (1,) and not result.met
     assert result.requirements[0].because[0].startswith("during step “rerig red” (line 11): sam has 1")
 
@@ -415,10 +415,9 @@ def test_a_frame_stands_on_its_guy_while_the_guy_is_on_it(steps: str, numbers: l
 
 def test_a_frame_does_not_stand_on_its_guy_while_the_guy_is_laid_anew() -> None:
     result = staged("rerig guy\n     tied to tri as g3\n     tied to post as g4", before=GUYED)
-    during = result.states[1].during
-    assert during is not None
-    assert [need.parts for need in during[0].parts["tri"].needs] == [("f1", "f2"), ()]
-    assert during[1].body("sam").independent == 1
+    (during,) = result.states[1].during
+    assert [need.parts for need in during.within.rig.parts["tri"].needs] == [("f1", "f2"), ()]
+    assert during.outcome.body("sam").independent == 1
 
 
 def test_in_another_order_of_the_steps_too_a_frame_stands_on_what_is_on_it() -> None:
@@ -551,3 +550,71 @@ def test_rope_taken_in_is_not_given_the_forces_of_the_state_before() -> None:
     )
     heights = [state.loads.now.at["sam"][2] for state in result.states if state.loads]
     assert heights[1] - heights[0] == pytest.approx(1.0, abs=0.1)
+
+
+ON_A_DECK = """
+    anchor left, right
+    load deck: points n, s, ends n | s
+    attach left - strap a - deck.n
+    attach right - strap b - deck.s
+    person lou: stands on deck, points waist
+    attach deck - lanyard clip - lou.waist
+"""
+
+
+def test_who_stands_on_what_hangs_may_be_landed_and_lifted_off() -> None:
+    result = staged("lift lou off\n land lou on ground\n lift lou off", before=ON_A_DECK)
+    told = [(state.rig.parts["lou"].standing, state.rig.parts["lou"].stands_on) for state in result.states]
+    assert told == [(True, "deck"), (False, None), (True, None), (False, None)]
+    falls = [{f.id for f in state.failures if "lou" in f.falls} for state in result.states]
+    assert "clip fails" not in falls[0] and "clip fails" in falls[1] and "clip fails" in falls[3]
+    assert "lou loses footing" not in {f.id for f in result.states[3].failures}
+
+
+PAST = """
+    anchor bolt, side, low
+    edge lip
+    person sam: points waist, chest
+    attach sam.waist - descender device
+    device: self-locking
+    attach side - sling turn-sling - carabiner turn
+    attach low - strap s - sam.chest
+    rope red
+        tied to bolt with figure-eight as top
+        gripped by device, load from top
+        through turn
+        over lip, kept clear by turn-sling
+        tied to low with figure-eight as foot
+        stopper
+"""
+
+
+@pytest.mark.parametrize(
+    ("past", "when", "independent"),
+    [
+        ("foot", ["while device is off red", "while red is out of turn"], [1, 2]),
+        ("turn", ["while red is out of turn"], [2]),
+        ("lip", ["while red is out of turn"], [2]),
+    ],
+)
+def test_what_a_device_slides_past_is_a_state_of_its_own(past: str, when: list[str], independent: list[int]) -> None:
+    """Off the rope and on again at a knot; at what the rope runs through, the rope comes out of that."""
+    state = staged(f"slide device along red past {past}", before=PAST).states[1]
+    assert [one.words for one in state.during] == when
+    assert [one.outcome.body("sam").independent for one in state.during] == independent
+    out = state.during[-1].within.rig.index
+    assert [s.part for s in out.ropes["red"].stations] == ["top", "device", "lip", "foot", "red-stopper"]
+    assert not out.at("lip")[0].station.guards  # what the rope is out of keeps it off no edge
+
+
+def test_a_requirement_is_broken_while_the_device_is_off() -> None:
+    alone = PAST.replace("    attach low - strap s - sam.chest\n", "")
+    result = staged("slide device along red past foot", before=alone)
+    (finding,) = [f for f in result.states[1].findings if f.rule == "detached-while-needed"]
+    assert finding.text == "while device is off red, nothing else holds sam: sam falls"
+    assert any("while device is off red" in line for one in result.requirements for line in one.because)
+
+
+def test_past_an_edge_a_device_stays_on_its_rope() -> None:
+    before = PAST.replace("        through turn\n", "").replace(", kept clear by turn-sling", "")
+    assert staged("slide device along red past lip", before=before).states[1].during == ()

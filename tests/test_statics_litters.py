@@ -8,8 +8,10 @@ from itertools import pairwise
 import pytest
 from statics import STIFF, at_rest, statics_of
 
+from analyser.forces.assembling import Case
 from analyser.forces.levelling import OutOfReach, Wished, sweep, wished
 from analyser.forces.stiffness import GRAVITY
+from analyser.rig.model import Effects
 
 LENGTH, WIDTH = 2.0, 0.5
 
@@ -182,3 +184,25 @@ def test_letting_out_the_small_tackle_tilts_from_level_to_upright() -> None:
     pull = [sum(s.tension * (s.places[1][i] - s.places[0][i]) / s.length for s in slings) for i in range(3)]
     assert math.hypot(*pull) == pytest.approx(4 * told[4].tensions[line], rel=1e-6)
     assert sum(a * p for a, p in zip(along, pull, strict=True)) == pytest.approx(-math.hypot(*pull), rel=1e-6)
+
+
+def test_the_weight_of_who_stands_on_a_deck_rests_on_it_until_they_lose_footing() -> None:
+    """Moments about the other hanger: the deck's weight in the middle, Lou's at a third (worked by hand)."""
+    text = f"""
+        anchor left: at (-1.5, 0, 10)
+        anchor right: at (1.5, 0, 10)
+        load deck: 120 kg, points n, s, ends n | s, length 3 m, width 1 m, at (0, 0, 5)
+        deck.n: at (-1.5, 0, 5)
+        deck.s: at (1.5, 0, 5)
+        attach left - strap a - deck.n
+        attach right - strap b - deck.s
+        a, b: length 5 m, {STIFF}
+        person lou: stands on deck, 80 kg, at (0.5, 0, 6), points waist
+        attach deck - lanyard clip - lou.waist
+        clip: length 2 m, {STIFF}
+    """
+    found = at_rest(text)
+    assert found.tension("a") == pytest.approx((60 + 80 / 3) * GRAVITY, rel=0.01)
+    assert found.tension("b") == pytest.approx((60 + 160 / 3) * GRAVITY, rel=0.01)
+    fallen = statics_of(text).equilibrium(Case(already=Effects(unfooted=frozenset({"lou"}))))
+    assert fallen.accepted and fallen.tension("clip") == pytest.approx(80 * GRAVITY, rel=0.01)

@@ -346,7 +346,7 @@ def test_a_stopper_catches_when_the_device_slips_and_the_rope_length_is_given() 
         person sam: 100 kg, points waist, at (0, 0, 15)
         descender dev
         attach dev - sam.waist
-        rope red: 12 m
+        rope red: 12 m, spare below
             tied to bolt with bowline
             gripped by dev
             stopper

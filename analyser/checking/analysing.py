@@ -10,13 +10,13 @@ from typing import TYPE_CHECKING
 from analyser.checking.asking import Seen
 from analyser.checking.dropping_told import with_drops
 from analyser.checking.instead import in_between
+from analyser.checking.meanwhile import meanwhile
 from analyser.checking.registry import asked, findings
 from analyser.checking.requirements import asks_for_forces, asks_for_what_follows, asks_for_what_happens_in_time, judge
 from analyser.checking.results import Result, State
 from analyser.holding.outcome import assess
 from analyser.holding.reviewing import Watch
 from analyser.language.syntax import STILL
-from analyser.rig.laying import while_laid_anew
 from analyser.rig.model import Nature, Rig
 
 if TYPE_CHECKING:
@@ -66,8 +66,7 @@ def _states(rig: Rig, order: int, watch: Watch | None) -> Iterator[State]:
             before, outcome = state, state.outcome
             if step.verb not in (*STILL, "take in", "pay out", "move"):
                 outcome = assess(step.rig, order, watch=watch, before=outcome)
-            between = while_laid_anew(before.rig, step)
-            during = (between, assess(between, order, watch=watch, before=before.outcome)) if between else None
+            during = tuple(meanwhile(before.rig, step, before.outcome, order, watch))
             number, line = before.number + 1, step.place.line
             state = State(number, stage.title, step.words, line, step.rig, outcome, during=during)
             yield state
@@ -95,7 +94,7 @@ def _as_seen(rig: Rig, states: Sequence[State]) -> list[Seen]:
                 before=before.rig,
                 was=before.outcome,
                 earlier=earlier,
-                during=state.during[1] if state.during else None,
+                during=state.during,
                 loads=state.loads,
                 loads_before=before.loads,
             )
@@ -128,7 +127,7 @@ def _with_forces(
     every = (follow is not None and follow.every) or asks_for_what_happens_in_time(rig)
     follow = replace(follow or Follow(), every=every, processes=processes)
     first = samples or Samples(24, 4 if asked else None, processes=processes)
-    later = Samples(8, 0 if asked else None, 4, processes=processes)
+    later = Samples(8, 0 if asked else None, processes=processes)
     found: list[State] = []
     for number, state in enumerate(states):
         before = found[-1] if found else None

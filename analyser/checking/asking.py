@@ -17,6 +17,7 @@ from analyser.holding.outcome import Outcome
 from analyser.rig.model import Rig, Step
 
 if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads what solves them
+    from analyser.checking.meanwhile import Meanwhile
     from analyser.forces.loads import Loads
 
 OF_A_STATE = {
@@ -26,7 +27,7 @@ OF_A_STATE = {
     "before": "the rig before that step",
     "was": "how everybody was held before it",
     "earlier": "the steps of its stage before it",
-    "during": "how everybody is held while the step lays a rope anew, where it does",
+    "during": "how everybody is held while the step is being done, where that is a state too",
     "loads": "the forces of this state, where they were worked out",
     "loads_before": "the forces before the step, where they were worked out",
 }
@@ -52,7 +53,7 @@ class Seen:
     before: Rig | None = None
     was: Outcome | None = None
     earlier: tuple[Step, ...] | None = None
-    during: Outcome | None = None
+    during: tuple[Meanwhile, ...] = ()
     loads: Loads | None = None
     loads_before: Loads | None = None
     found: tuple[object, ...] | None = None

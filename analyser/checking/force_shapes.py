@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import TYPE_CHECKING, Annotated, Literal
 
+from analyser.checking.band_shapes import Bands
 from analyser.checking.contract import (
     Degrees,
-    Figure,
     Metres,
     Newtons,
     OfRig,
@@ -26,7 +25,6 @@ if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads 
     from analyser.forces.levelling import Hung
     from analyser.forces.motion import Broke, Motion
     from analyser.forces.overloads import Overload
-    from analyser.forces.spreading import Spread
 
 
 class LinePull(Shape):
@@ -243,74 +241,43 @@ class Doubtful(Shape):
     write: Annotated[str, "line"]
 
 
-class BandGiven(Shape):
-    of: str
-    figure: str
-    band: Annotated[str, "text"]
+class TrackEndTold(Shape):
+    at: str
+    level: Newtons
+    """What the track pulls it with, level."""
+    below_level: Degrees
 
 
-class MayFall(Shape):
-    body: Annotated[str, "0"]
-    after: Annotated[str, "1"]
-    """Empty at rest."""
+class TrackTold(Shape):
+    """A track line with its load at one place, `along` the straight line between its ends from the first."""
+
+    rope: str
+    line: Annotated[str, "name"]
+    runs: tuple[str, ...]
+    """What runs on it."""
+    span: Metres
+    along: Metres
+    sag: Metres
+    force: Annotated[Newtons, "tension"]
+    ends: tuple[TrackEndTold, ...]
 
 
-class BandFigure(Shape):
-    """One figure over the bands. `unit` says in what: kN, m, deg, or None for a number without one."""
+class ArrivingTold(Shape):
+    """What arrives after one failure: at the new rest, and on the way there (None: not followed in time)."""
 
-    figure: str
-    of: str
-    after: str | None
-    unit: Literal["kN", "m", "deg"] | None
-    from_5_percent: Ratio
-    to_95_percent: Ratio
-    least: Ratio
-    most: Ratio
+    failure: str
+    rest: Newtons
+    peak: Newtons | None
 
 
-IN_UNIT: dict[str, type[Figure]] = {
-    "carries": Newtons,
-    "peak": Newtons,
-    "drop": Metres,
-    "factor": Ratio,
-    "overload": Ratio,
-    "head-up": Degrees,
-    "roll": Degrees,
-}
+class BelayedTold(Shape):
+    """Where a rope comes to somebody: a device that they work or mind, or bare hands (`device` None)."""
 
-
-def _may_fall(spread: Spread) -> list[tuple[str, ...]]:
-    return [names for names, _ in spread.each("falls")]
-
-
-def _figures(spread: Spread) -> Iterator[BandFigure]:
-    for (what, *names), one in sorted(spread.ranges.items()):
-        if what != "falls":
-            unit = IN_UNIT[what]
-            low, high, least, most = (Ratio(end / unit.per) for end in (one.low, one.high, one.least, one.most))
-            yield BandFigure(
-                figure=what,
-                of=names[0],
-                after=names[1] if len(names) > 1 else None,
-                unit=unit.unit or None,  # type: ignore[arg-type]  # one of the three, or none
-                from_5_percent=low,
-                to_95_percent=high,
-                least=least,
-                most=most,
-            )
-
-
-class Bands(Shape):
-    """The forces over the bands that the file gives."""
-
-    of: Annotated[tuple[BandGiven, ...], "banded"]
-    samples: int
-    corners: int
-    followed_after_failures: Annotated[int, "after"]
-    in_time: Annotated[tuple[str, ...], "moving"]
-    not_balanced: Annotated[int, "lost"]
-    falls: Annotated[tuple[MayFall, ...], _may_fall]
-    figures: Annotated[tuple[BandFigure, ...], _figures]
+    person: str
+    device: str | None
+    rope: str
+    before: Newtons
+    after: tuple[ArrivingTold, ...]
 
 
 class Forces(Shape):
@@ -325,6 +292,10 @@ class Forces(Shape):
     overloads: tuple[Overloaded, ...]
     litters: Annotated[tuple[Pose, ...], "now.poses"]
     fares: Annotated[tuple[FaringThen, ...], "faring"]
+    tracks: tuple[TrackTold, ...]
+    tracks_at_worst: Annotated[tuple[TrackTold, ...], "worst_places"]
+    """The same with their load where each pulls hardest."""
+    belayed: tuple[BelayedTold, ...]
     after: tuple[Followed, ...] | None
     otherwise_held: Annotated[tuple[HeldOtherwise, ...], "disagreements"]
     falls: Annotated[tuple[str, ...], "now.falls"]
@@ -361,7 +332,12 @@ class ForcesTold(OfRig, kw_only=True):
     table = "states.forces.parts"
     document: Literal["forces"] = "forces"
     states: tuple[StateForces, ...]
+    held_along: tuple[TrackTold, ...]
+    """The tracks with what runs on them held where it was asked."""
+    in_hands: tuple[BelayedTold, ...]
+    """What bare hands would have to hold in the first of these states, closed."""
     worst_loads: tuple[WorstCase, ...]
+    """Only where the forces of the first state aren't worked out."""
     worst_loads_leave_out: str
 
 
@@ -407,6 +383,7 @@ class AttitudeTold(OfRig, kw_only=True):
 
     table = "sweep"
     document: Literal["attitude"] = "attitude"
+    state: int
     litter: str
     let_out: tuple[str, ...]
     """The lines that are let out."""
@@ -417,9 +394,21 @@ class AttitudeTold(OfRig, kw_only=True):
     """What the file does not say and is taken so."""
 
 
+def _tipping(pull: Pull) -> list[str]:
+    return [one.name for one in pull.frames if not one.stands]
+
+
 class HandPull(Shape):
     hand: Newtons
     anchors: Annotated[dict[str, Newtons], _sorted]
+    """Anchors, heads of frames and edges."""
+    frames_that_tip: Annotated[tuple[str, ...], _tipping]
+
+
+class StrandAngle(Shape):
+    part: Annotated[str, "0"]
+    apart: Annotated[Degrees, "1"]
+    """Between the two strands at it: 0 where they are parallel, 180 where rope runs straight past."""
 
 
 class Efficiency(Shape):
@@ -434,6 +423,8 @@ class HaulTold(Shape):
     lifted: tuple[str, ...]
     weight: Newtons
     ideal_advantage: Annotated[Ratio, "ideal"]
+    counted_advantage: Annotated[Ratio | None, "counted"]
+    """With all strands parallel, as one counts it; None where that can't be counted."""
     rope_in_per_rise: Annotated[Ratio, "travel"]
     hold_without_friction: Annotated[HandPull, "hold"]
     raising: HandPull | None
@@ -441,9 +432,12 @@ class HaulTold(Shape):
     why_not: str | None
     practical_advantage: Annotated[Ratio | None, "practical"]
     efficiencies: Annotated[tuple[Efficiency, ...], "wheels"]
+    between_strands: Annotated[tuple[StrandAngle, ...], "angles"]
     without_efficiency: Annotated[tuple[str, ...], "without"]
     kept_open: Annotated[tuple[str, ...], "opened"]
     holds_with_hands_off: Annotated[tuple[str, ...], "holds_at_rest"]
+    tied_to: tuple[str, ...]
+    """Where no device holds it with hands off: what the lines that hold it are tied to."""
     falls_with_hands_off: Annotated[tuple[str, ...], "falls"]
     residual: Residual
 
@@ -460,6 +454,7 @@ class Haul(OfRig, kw_only=True):
 
     table = "ropes"
     document: Literal["haul"] = "haul"
+    state: int
     ropes: tuple[RopeHauled, ...]
 
 

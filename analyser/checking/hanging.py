@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING
 
 from analyser.checking.calling import FactsMissing, refused
 from analyser.checking.delivered import Delivered
+from analyser.checking.sentences import listed
 from analyser.forces import Missing, NoHaul, OutOfReach, Statics, advantage
+from analyser.forces.assembling import Case
 from analyser.forces.levelling import Hung, Wished, adjusted, ends_of, from_foot, hung, sweep, wished
 from analyser.language.mistakes import did_you_mean
 from analyser.rig.model import Rig, Role
@@ -50,6 +52,9 @@ class Attitude(Delivered):
     as_written: Hung
     wish: Wished | OutOfReach | None
     sweep: tuple[Hung, ...]
+    hands: bool = False
+    """Is it told with what hands hold held?"""
+    state: int = 0
 
     @property
     def wished(self) -> Wish | None:
@@ -63,7 +68,9 @@ class Attitude(Delivered):
     @property
     def taken(self) -> tuple[str, ...]:
         """What the file does not say and is taken so."""
-        return self.as_written.equilibrium.assumed
+        hands = {s.part for rope in self.rig.ropes for s in rope.stations if s.role is Role.HAND}
+        held = f"held by the hands of {listed(sorted(hands))}" if self.hands and hands else ""
+        return (*self.as_written.equilibrium.assumed, *([held] if held else []))
 
     @property
     def short(self) -> str:
@@ -96,6 +103,7 @@ class Hauling(Delivered):
     rig: Rig
     told: Mapping[str, Advantage | NoHaul]
     at_rest: Equilibrium
+    state: int = 0
 
     @property
     def ropes(self) -> tuple[RopeHauled, ...]:
@@ -141,20 +149,22 @@ def attitude(
     lines: Sequence[str] = (),
     reach: tuple[float, float] | None = None,
     along: Mapping[str, float] | None = None,
+    state: int = 0,
 ) -> Attitude:
     """How a litter hangs; with `head_up` (degrees), how long its legs must be for that; with `reach` (metres),
     how it hangs with so much let out, step by step. `lines` are what is let out: by default the legs at the
-    foot end, or the tackle that they hang from. Raises `FactsMissing`, and `Refused` where no rest is found."""
-    statics = statics_of(rig, along or {})
-    named = _lines(statics, litter, lines)
-    named = named or adjusted(statics, litter)
+    foot end, or the tackle that they hang from; `state`: which of the rig it is. Raises `FactsMissing`, and
+    `Refused` where no rest is found."""
+    statics, case = _with_hands(rig, along or {})
+    named = _lines(statics, litter, lines, case)
+    named = named or adjusted(statics, litter, case)
     if not named and (head_up is not None or reach):
         raise refused(f"no leg is at the foot of {litter}", "name what is let out: --lines leg-3,leg-4")
-    now = hung(statics, litter, (), 0.0)
+    now = hung(statics, litter, (), 0.0, case)
     if litter in now.equilibrium.falls:
         raise refused(f"{litter} isn't held: nothing in the statics keeps it from falling")
     _accepted(now)
-    wish = wished(statics, litter, named, head_up, bounds=BOUNDS) if head_up is not None else None
+    wish = wished(statics, litter, named, head_up, case, BOUNDS) if head_up is not None else None
     if wish is not None and not isinstance(wish, OutOfReach):
         _accepted(wish.hung)
     table: Sequence[Hung] = ()
@@ -163,20 +173,30 @@ def attitude(
         shortest = min(now.equilibrium.line(name).rest for name in named)
         if shortest + first <= 0:
             raise refused(f"{named[0]} is {shortest:.2f} m long: {-first:g} m can't be taken in")
-        table = sweep(statics, litter, named, [first + (last - first) * k / STEPS for k in range(STEPS + 1)])
+        table = sweep(statics, litter, named, [first + (last - first) * k / STEPS for k in range(STEPS + 1)], case)
         for one in table:
             _accepted(one)
-    return Attitude(rig, litter, tuple(named), now, wish, tuple(table))
+    return Attitude(rig, litter, tuple(named), now, wish, tuple(table), case.hands, state)
 
 
-def _lines(statics: Statics, body: str, named: Sequence[str]) -> tuple[str, ...]:
+def _with_hands(rig: Rig, along: Mapping[str, float]) -> tuple[Statics, Case]:
+    """The statics with what hands hold held, where the file says enough of them; else without."""
+    if any(station.role is Role.HAND for rope in rig.ropes for station in rope.stations):
+        try:
+            return statics_of(rig, along, hands=True), Case(hands=True)
+        except FactsMissing:
+            pass
+    return statics_of(rig, along), Case()
+
+
+def _lines(statics: Statics, body: str, named: Sequence[str], case: Case) -> tuple[str, ...]:
     """The lines that are named; raises `Refused` for what is no litter or no line."""
     rig = statics.rig
     litters = [name for name in sorted(statics.said.shapes) if all(ends_of(rig, name))]
     if body not in litters:
         hint = did_you_mean(body, litters, f"there are: {', '.join(litters)}" if litters else "")
         raise refused(f"`{body}` is no litter with a head and a foot in use", hint)
-    known = statics.equilibrium().lines
+    known = statics.equilibrium(case).lines
     found = []
     for name in named:
         mine = [one.name for one in known if name in (one.name, one.part)]
@@ -197,7 +217,7 @@ def _accepted(one: Hung) -> None:
         )
 
 
-def haul(rig: Rig, rope: str | None = None, along: Mapping[str, float] | None = None) -> Hauling:
+def haul(rig: Rig, rope: str | None = None, along: Mapping[str, float] | None = None, state: int = 0) -> Hauling:
     """What hauling on a rope gains (by default on each rope that hands hold), and what the hand pulls to raise,
     hold and lower. Raises `FactsMissing`, and `Refused` for what is no rope, or where nobody holds one."""
     ropes = [one.name for one in rig.ropes if any(station.role is Role.HAND for station in one.stations)]
@@ -208,4 +228,4 @@ def haul(rig: Rig, rope: str | None = None, along: Mapping[str, float] | None = 
         raise refused("no rope of this rig is in anybody's hands", "write `held by NAME` where it is hauled")
     found = statics_of(rig, along or {}, hands=True)
     told = {name: advantage(found, name) for name in ([rope] if rope else ropes)}
-    return Hauling(rig, told, found.equilibrium())
+    return Hauling(rig, told, found.equilibrium(), state)

@@ -8,7 +8,7 @@ from dataclasses import replace
 from analyser.checking.finding import Finding, Rule, Severity, listed, place_of, verb
 from analyser.holding.outcome import Outcome
 from analyser.holding.reviewing import Review
-from analyser.rig.index import Joined, reached
+from analyser.rig.index import ON_THE_ROPE, Joined, reached
 from analyser.rig.model import Nature, Part, Rig, Role
 
 HARDWARE = (Nature.GROUND, Nature.JOINT, Nature.PULLEY, Nature.GRIP, Nature.KNOT, Nature.HARNESS)
@@ -40,6 +40,7 @@ def find(plan: Rig, first: Outcome) -> Iterator[Finding]:
             or noted & set(parts)
             or all(_tells_the_ground(rig.parts[name]) for name in parts)
             or _keeps_clear(rig, group)
+            or _steers(rig, parts)
             or _beside_a_body(rig, parts, idle)
         ):
             continue
@@ -75,6 +76,12 @@ def _keeps_clear(rig: Rig, group: set[str]) -> bool:
     guards = {guard for part in rig.parts.values() for guard in part.guards}
     guards |= {guard for rope in rig.ropes for station in rope.stations for guard in station.guards}
     return any(other in guards for name in group if name in rig.parts for other in rig.touching[name])
+
+
+def _steers(rig: Rig, parts: list[str]) -> bool:
+    """Is it the far end of a tag line, which is to hold nobody?"""
+    knots = {at.part for at in rig.index.stations(*ON_THE_ROPE) if at.rope.tag_line}
+    return any(name in knots or not knots.isdisjoint(rig.touching[name]) for name in parts)
 
 
 def _beside_a_body(rig: Rig, parts: list[str], idle: set[str]) -> bool:

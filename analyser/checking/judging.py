@@ -8,6 +8,7 @@ from functools import cache
 from types import FunctionType
 from typing import TYPE_CHECKING, cast
 
+from analyser.checking.worst_sought import worst_sought
 from analyser.holding.outcome import Outcome
 from analyser.holding.reviewing import Watch
 from analyser.rig.model import Nature, Requirement, Rig
@@ -73,6 +74,8 @@ class Judged:
     """The states in which it was not (or not fully) checked, and is not known to be broken."""
     of_nobody: bool = False
     """Has nobody that it speaks of to be held?"""
+    sought: str = ""
+    """Where figures are bands: how its worst was sought."""
 
     @property
     def file(self) -> str | None:
@@ -136,6 +139,7 @@ def judged(requirement: Requirement, check: Check, moments: Sequence[Moment], wa
     if not anybody:
         nobody = "not checked: nobody that it speaks of has to be held in this file"
         return Judged(requirement, None, (nobody,), unchecked=numbers, of_nobody=True)
+    sought = _sought(check, cases)
     unchecked = _numbers([case for case in cases if case.open and not case.broken])
     broken = [case for case in cases if case.broken]
     if broken:
@@ -143,11 +147,16 @@ def judged(requirement: Requirement, check: Check, moments: Sequence[Moment], wa
         shown = reasons[:MOST_REASONS]
         if len(reasons) > MOST_REASONS:
             shown.append(f"and {len(reasons) - MOST_REASONS} more")
-        return Judged(requirement, False, tuple(shown), _numbers(broken), unchecked)
+        return Judged(requirement, False, tuple(shown), _numbers(broken), unchecked, sought=sought)
     unsure = _told([(case.moment, reason) for case in cases for reason in case.open])
     if unsure:
-        return Judged(requirement, None, tuple(unsure), unchecked, unchecked)
-    return Judged(requirement, True)
+        return Judged(requirement, None, tuple(unsure), unchecked, unchecked, sought=sought)
+    return Judged(requirement, True, sought=sought)
+
+
+def _sought(check: Check, cases: Sequence[Case]) -> str:
+    loads = [case.moment.loads for case in cases if case.moment.loads and case.moment.loads.now.accepted]
+    return worst_sought(loads, after=check.after, in_time=check.in_time) if check.forces or check.after else ""
 
 
 def _names(requirement: Requirement, check: Check, moment: Moment) -> list[str]:

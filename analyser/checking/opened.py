@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from analyser.checking.fates import happens, in_words, together
 from analyser.checking.finding import Finding, Rule, Severity, listed, verb
+from analyser.checking.meanwhile import Meanwhile
 from analyser.holding.fate import Kind
 from analyser.holding.outcome import Outcome
 from analyser.rig.model import Nature, Rig, Step
@@ -21,12 +22,12 @@ if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads 
 
 BY_HAND = 50.0
 """Newtons that a hand can take off while it opens something: common practice, no source."""
-OPENING = ("detach", "derig", "rerig", "open", "slide")
+OPENING = ("detach", "derig", "rerig", "open", "hold open", "slide")
 LENGTHS = ("take in", "pay out")
 
 
-def needed(was: Outcome, step: Step, outcome: Outcome, during: Outcome | None = None) -> Iterator[Finding]:
-    """Who falls after a step that opens something, or while it lays a rope anew (`during`)."""
+def needed(was: Outcome, step: Step, outcome: Outcome, during: Sequence[Meanwhile] = ()) -> Iterator[Finding]:
+    """Who falls after a step that opens something, or while it is being done (`during`)."""
     if step.verb not in OPENING:
         return
     falls = _dropped(was, outcome)
@@ -35,13 +36,14 @@ def needed(was: Outcome, step: Step, outcome: Outcome, during: Outcome | None = 
         text = f"`{step.words}`: nothing else holds {listed(falls)}: {in_words(then)}"
         mend = "attach what shall hold next before this is opened"
         yield NEEDED.told(text, (step.words,), step.place, falls, mend=mend)
-    between = [name for name in _dropped(was, during) if name not in falls] if during else []
-    if between:
-        rope = step.about
-        text = f"while {rope} is laid anew, nothing else holds {listed(between)}, who "
-        text += verb(between, "falls", "fall")
-        mend = "put another line on first, or land whoever hangs on it"
-        yield NEEDED.told(text, (rope,), step.place, between, mend=mend)
+    for one in during:
+        between = [name for name in _dropped(was, one.outcome) if name not in falls]
+        if between:
+            then = together((name, one.outcome.body(name).fate) for name in between)
+            text = f"{one.words}, nothing else holds {listed(between)}: {in_words(then)}"
+            mend = "put another line on first, or land whoever hangs on it"
+            yield NEEDED.told(text, (one.within.rope,), step.place, between, mend=mend)
+            falls = [*falls, *between]
 
 
 def _dropped(was: Outcome, then: Outcome) -> list[str]:
@@ -56,7 +58,7 @@ def _find_loaded(
     step: Step,
     outcome: Outcome,
     earlier: Sequence[Step],
-    during: Outcome | None = None,
+    during: Sequence[Meanwhile] = (),
     loads_before: Loads | None = None,
 ) -> Iterator[Finding]:
     """By the forces before the step, where these tell what it opens; else by what was taken in before."""
@@ -69,7 +71,7 @@ def _find_loaded(
         return
     if _shifted(before, step, earlier):
         return
-    dropped = {*_dropped(was, outcome), *(_dropped(was, during) if during else ())}
+    dropped = {*_dropped(was, outcome), *(name for one in during for name in _dropped(was, one.outcome))}
     for name in less_held(before, was, outcome):
         if name not in dropped:
             text = f"`{step.words}`: it may still carry {name}, since nothing was taken in before in this stage"
@@ -130,7 +132,7 @@ def _fewer(before: int | None, after: int | None) -> bool:
 
 def _find_stopped(step: Step, was: Outcome, outcome: Outcome) -> Iterator[Finding]:
     """Who runs to the stopper in the opened device's rope."""
-    if step.verb != "open":
+    if step.verb not in ("open", "hold open"):
         return
     for one in together((name, outcome.body(name).fate) for name in _dropped(was, outcome)):
         if one.fate.kind is Kind.RUNS:

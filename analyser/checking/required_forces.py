@@ -13,6 +13,7 @@ from analyser.checking.finding import in_few
 from analyser.checking.judging import Reason
 from analyser.checking.overloaded import breaks_words, why_not_told
 from analyser.checking.required_holding import held
+from analyser.checking.worst_sought import AT_WORST
 from analyser.holding.outcome import Outcome
 from analyser.holding.reviewing import Watch
 from analyser.language.identities import owner
@@ -22,7 +23,6 @@ if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads 
     from analyser.forces.loads import Loads
     from analyser.forces.spreading import Range
 
-AT_WORST = "at worst within the bands"
 Accepted = Collection[str]
 
 
@@ -54,9 +54,15 @@ def strength_after(requirement: Requirement, rig: Rig, accepted: Accepted, loads
     """The strength factors at rest, and after every single failure, at the new rest and on the way there."""
     yield from strength(requirement, accepted, loads)
     names = {*requirement.names}
+    told = set()
     for failure, row in loads.short_after(rig, requirement.limits[0]):
         if failure not in accepted and (not names or {row.name, owner(row.name)} & names):
             yield Reason(f"{failure}: {row.name} has {row.factor:.3g}, under {row.force / 1000:.3g} kN")
+            told.add((row.name, failure))
+    for (name, failure), band in _over_bands(accepted, loads, "factor-after"):
+        short = band.least < requirement.limits[0] and (name, failure) not in told
+        if short and (not names or {name, owner(name)} & names):
+            yield Reason(f"{failure}: {name} has {band.least:.3g} {AT_WORST}")
     yield from _followed(requirement, accepted, loads, "strength factors are", in_time=True)
 
 
@@ -146,6 +152,11 @@ def drop(
     for (name, failure), band in _over_bands(accepted, loads, "drop"):
         if band.most > most and (name, failure) not in told:
             yield Reason(f"{failure}: {name} drops about {band.most:.2g} m {AT_WORST}")
+    for faring in loads.faring:
+        for ask in faring.asks if not set(faring.failures) & set(accepted) else ():
+            if ask.about.value in ("edge", "spare"):
+                after = f"{'; '.join(faring.failures)}: " if faring.failures else ""
+                yield Reason(f"not checked: {after}{ask.wanted.why}; add `{ask.wanted.line}`", open=True)
     known = {(name, one.failures[0]) for one in loads.after or () for name in one.falls}
     for (name, failure), _ in _over_bands(accepted, loads, "falls"):
         if name in names and failure and (name, failure) not in known:

@@ -23,7 +23,7 @@ CHECKS = {
     ),
     "hands-off": Check(of_holding.hands_off),
     "not-by-person": Check(of_holding.not_by_person),
-    "level": Check(of_holding.level, known=level_by_forces),
+    "level": Check(of_holding.level, known=level_by_forces, after=True),
     "connectors-lock": Check(of_parts.connectors_lock, of_parts=True),
     "edges-padded": Check(of_parts.edges_padded, of_parts=True),
     "anchors-strong": Check(of_parts.anchors_strong, of_parts=True),

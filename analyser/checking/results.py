@@ -15,10 +15,12 @@ from analyser.checking.held_by import Legs, held_by
 from analyser.checking.instead import InBetween
 from analyser.checking.judging import Judged, Moment, speaks_of
 from analyser.checking.latent import Slip, slips
+from analyser.checking.meanwhile import Meanwhile
 from analyser.checking.requirements import judge
 from analyser.checking.sentences import counted
 from analyser.holding.outcome import BodyOutcome, FailureOutcome, Outcome
 from analyser.language.mistakes import did_you_mean
+from analyser.rig.laying import How
 from analyser.rig.model import Nature, Rig, Role
 
 if TYPE_CHECKING:
@@ -56,6 +58,28 @@ def bodies_held(rig: Rig, outcome: Outcome) -> tuple[BodyHeld, ...]:
 
 
 @dataclass(frozen=True, slots=True)
+class StateWithin:
+    """A state within a step: when that is in words, and how everybody is held."""
+
+    when: str
+    rig: Rig
+    outcome: Outcome
+    during: Literal[True] = True
+
+    @property
+    def bodies(self) -> tuple[BodyHeld, ...]:
+        return bodies_held(self.rig, self.outcome)
+
+    @property
+    def failures(self) -> tuple[FailureOutcome, ...]:
+        return self.outcome.failures
+
+    @property
+    def failure_sets(self) -> dict[str, tuple[tuple[str, ...], ...]]:
+        return self.outcome.failure_sets
+
+
+@dataclass(frozen=True, slots=True)
 class State:
     """One state of the rig: as first attached (number 0), or after a step of a stage."""
 
@@ -72,8 +96,8 @@ class State:
     """What to add before they can be."""
     asked: tuple[Asked, ...] = ()
     """Facts that rules need and the file does not state."""
-    during: tuple[Rig, Outcome] | None = None
-    """While the step lays a rope anew: the rig on what stays on it, and how everybody is held then."""
+    during: tuple[Meanwhile, ...] = ()
+    """While the step is being done, where that is a state too: a rope laid anew, a device slid past something."""
 
     @property
     def bodies(self) -> tuple[BodyHeld, ...]:
@@ -90,13 +114,25 @@ class State:
         return self.outcome.failure_sets
 
     @property
+    def meanwhile(self) -> tuple[StateWithin, ...]:
+        """The states within its step, as they are told."""
+        return tuple(StateWithin(one.words, one.within.rig, one.outcome) for one in self.during)
+
+    @property
     def moments(self) -> tuple[Moment, ...]:
         """The state as requirements see it: while its step is being done, where that is a state too, and
         after it."""
         words = f"step “{self.step}” (line {self.line})"
         after = Moment(self.number, self.stage, f"after {words}", self.rig, self.outcome, self.loads, self.lacking)
-        during = (Moment(self.number, self.stage, f"during {words}", *self.during),) if self.during else ()
+        during = (
+            Moment(self.number, self.stage, f"during {words}{_how(one)}", one.within.rig, one.outcome)
+            for one in self.during
+        )
         return (*during, after)
+
+
+def _how(one: Meanwhile) -> str:
+    return "" if one.within.how is How.LAID_ANEW else f", {one.words}"
 
 
 @dataclass(frozen=True, slots=True, repr=False)

@@ -37,17 +37,42 @@ class Needed:
 
 
 def lengths_needed(rig: Rig, rope: Rope, fixed: frozenset[str]) -> Iterator[Needed]:
-    """What the drop asks of a rope, and what the places of its stations ask. `fixed`: `tracing.fixed_parts`."""
+    """What the drop asks of a rope, and what the places of its stations ask: its whole way, to every knot, with what is
+    slack or was paid out since. `fixed`: `tracing.fixed_parts`."""
     drop = dict(rope.quantities).get("drop")
     if drop:
         strands = _strands(rig, rope, fixed)
         metres = strands * drop.si + MARGIN
         times = "" if strands == 1 else f"{strands} × "
         yield Needed(metres, f"{times}{drop.text} and a margin of {MARGIN:g} m make {metres:.4g} m")
-    places = [rig.parts[s.part].at for s in rope.stations]
-    apart = sum(dist(a, b) for a, b in pairwise(place for place in places if place))
+    if {"pretension", "sag"} & dict(rope.quantities).keys():
+        return  # its length follows from how tight it is
+    places = [place for station in rope.stations if (place := _place(rig, station))]
+    apart = sum(dist(a, b) for a, b in pairwise(places))
+    out = dict(rope.quantities).get("let out")
+    loose = sum(station.slack.least for station in rope.stations if station.slack) + (out.si if out else 0.0)
     if apart:
-        yield Needed(apart, f"the places of its stations are {apart:.4g} m apart")
+        more = f", and {loose:.4g} m are slack or paid out" if loose > 0 else ""
+        less = f", and {-loose:.4g} m are taken in" if loose < 0 else ""
+        yield Needed(apart + loose, f"the places of its stations are {apart:.4g} m apart{more}{less}")
+
+
+def _place(rig: Rig, station: Station) -> tuple[float, float, float] | None:
+    """Where a station is: of a knot, where what it is tied to is, over what has no length of its own."""
+    if station.role is Role.STOPPER:
+        return None
+    seen, todo = {station.part}, [station.part]
+    for name in todo:
+        part = rig.parts[name]
+        if part.at is not None:
+            return part.at
+        if name != station.part and (part.textile or "length" in dict(part.quantities) or part.is_body):
+            continue  # it has two ends, or many places
+        more = [other for other in rig.touching.get(name, ()) if other not in seen]
+        more += [part.body] if part.body and part.body not in seen else []
+        seen |= {*more}
+        todo += more
+    return None
 
 
 def _strands(rig: Rig, rope: Rope, fixed: frozenset[str]) -> int:

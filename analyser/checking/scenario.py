@@ -100,4 +100,4 @@ def _what_follows(rig: Rig, failures: Sequence[Failure]) -> tuple[Aftermath | No
     then = after(statics, failures, now, ground)
     if now.accepted and then.accepted:
         then = then.moving(motion(statics, failures, now, ground=ground))
-    return then, overload(statics, now, then), faring(statics, then.equilibrium, then.failures)
+    return then, overload(statics, now, then), faring(statics, then.equilibrium, then.failures, now)

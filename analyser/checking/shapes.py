@@ -158,6 +158,18 @@ class FindingTold(Shape):
     mend: str | None
 
 
+class StateWithinTold(Shape):
+    """A state within a step: a rope laid anew, a device off its rope, a rope out of what it runs through."""
+
+    during: Literal[True]
+    when: str
+    """`while grab is off red`."""
+    bodies: tuple[Body, ...]
+    failures: tuple[FailureTold, ...]
+    failure_sets: Sets
+    hands_off: Annotated[HandsOff, "outcome"]
+
+
 class StateTold(Shape):
     """One state: as first attached (0), or after a step of a stage."""
 
@@ -173,6 +185,8 @@ class StateTold(Shape):
     forces: Annotated[Forces | None, "loads"]
     forces_missing: Annotated[tuple[str, ...], "lacking"]
     """What to add before the forces can be worked out, where they were asked for."""
+    meanwhile: tuple[StateWithinTold, ...]
+    """What is true while its step is being done, in that order: requirements are judged there too."""
 
 
 class Required(Shape):
@@ -185,6 +199,8 @@ class Required(Shape):
     met: bool | None
     """None where it was not, or not fully, checked."""
     because: tuple[str, ...]
+    sought: str
+    """How its worst was sought, where figures are bands; else empty."""
     states: tuple[int, ...]
     """Those in which it is broken."""
     unchecked: tuple[int, ...]

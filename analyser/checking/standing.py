@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from analyser.checking.finding import Finding, Rule, Severity
 from analyser.checking.judging import Reason
 from analyser.checking.sentences import do, in_few, kN, listed, verb
+from analyser.checking.worst_sought import AT_WORST
 from analyser.rig.model import Requirement, Rig
 
 if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads what solves them
@@ -129,8 +130,15 @@ def level_by_forces(
             yield Reason(f"{after}{one.body} {free_words(one) if one.free else lie_words(one)} (limit {LIMIT})")
         elif held is None:
             yield Reason(f"not checked: {after}{one.body} {free_words(one)}{_settled_by(loads, one)}", open=True)
+    told = {(one.body, *one.failures) for _, one in _each(loads, names, accepted) if one.level() is False}
+    for key, band in loads.spread.each("off-level") if loads.spread else ():
+        if band.most > LEVEL and key not in told and key[0] in names and not {*key[1:]} & set(accepted):
+            after = f"{key[1]}: " if len(key) > 1 else ""
+            yield Reason(f"{after}{key[0]} lies {band.most:.0f} deg off level {AT_WORST} (limit {LIMIT})")
 
 
+LEVEL = 15.0
+"""Degrees off level, as `attitudes.py` has them."""
 LIMIT = "15 deg: ours, no source"
 
 

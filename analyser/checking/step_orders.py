@@ -11,11 +11,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from analyser.checking.judging import Moment
+from analyser.checking.meanwhile import meanwhile
 from analyser.checking.opened import LENGTHS, OPENING, less_held, needed
 from analyser.checking.requirements import judge
 from analyser.holding.outcome import Outcome, assess
 from analyser.language.syntax import STILL, StepLine
-from analyser.rig.laying import while_laid_anew
 from analyser.rig.model import Rig, Step
 from analyser.rig.other_orders import rig_in, taken
 from analyser.rig.plan import Plan
@@ -129,16 +129,16 @@ class States:
 
     def drops(self, key: Key, k: int) -> tuple[str, ...]:
         """What is said where a step opens the only thing that holds somebody, or breaks what is required
-        while it lays a rope anew."""
+        while it is being done."""
         after = self.after(key, k)
         step = self._step(key, k)
         if after is None or step.verb not in OPENING:
             return ()
-        between = while_laid_anew(self.rig_in(key), replace(step, rig=self.rig_in(after)))
-        during = assess(between, before=self.outcome(key)) if between else None
+        done = replace(step, rig=self.rig_in(after))
+        during = tuple(meanwhile(self.rig_in(key), done, self.outcome(key)))
         told = needed(self.outcome(key), step, self.outcome(after), during)
-        said = tuple(finding.text for finding in told)
-        return (*said, *self.breaks(between, during, self.title)) if between and during else said
+        broken = (words for one in during for words in self.breaks(one.within.rig, one.outcome, self.title))
+        return (*(finding.text for finding in told), *broken)
 
     def carried(self, key: Key, k: int) -> tuple[str, ...]:
         """The litters and loads that are held by less after a step: what it opens may carry them."""

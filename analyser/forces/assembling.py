@@ -76,7 +76,7 @@ class Assembly:
     guys: dict[str, RopeLine]
     """By knot on its frame, the rope that guys it, as long as it is there."""
     untold: tuple[str, ...]
-    """Ropes that run to a stopper and give no length: how far isn't told, and they hold nothing here."""
+    """Ropes that run to a stopper, how far isn't told: they hold nothing here."""
 
 
 def is_fixed(rig: Rig, lumps: Lumps, k: int, already: Effects) -> bool:
@@ -122,27 +122,33 @@ def assemble(
     fixed = [is_fixed(rig, lumps, k, case.already) for k in range(len(lumps.lumps))]
     rows = _soft_rows(rig, said, case, lumps) + _rope_rows(said, case, laid, lifted)
     rows = [row for row in rows if not any(k in dropped for k in row.path if isinstance(k, int))]
-    rows = [row for row in rows if not all(isinstance(k, str) or fixed[k] for k in row.path)]
+    knots = {name for part in rig.parts.values() for need in part.needs for name in need.parts if rig.parts[name].rope}
+    strung = {line.name for line in laid if line.rope.name in said.strung and not knots & {*_knots(line)}}
+    rows = [row for row in rows if row.name in strung or not all(isinstance(k, str) or fixed[k] for k in row.path)]
     nowhere = {k for k, lump in enumerate(lumps.lumps) if fixed[k] and not any(name in said.at for name in lump.parts)}
     rows = [row for row in rows if nowhere.isdisjoint(row.path)]  # what hangs on no place is not held
     weight = _weights(rig, case, lumps)
-    falls, idle = _parted(lumps, fixed, rows, weight, dropped, said)
+    falls, idle = _parted(lumps, fixed, rows, weight, dropped, said, strung)
     out = falls | idle
     rows = [row for row in rows if not any(k in out for k in row.path if isinstance(k, int))]
     used = {k for row in rows for k in row.path if isinstance(k, int)} | {k for k, w in enumerate(weight) if w}
-    untold = {line.rope.name for line in laid if line.to_stopper and said.tails.get(line.rope.name) is None}
+    untold = {line.rope.name for line in laid if reserve(said, line) is None}
     numbered = _numbered(said, lumps, fixed, rows, weight, used - out, falls, idle, laid, tuple(sorted(untold)))
-    numbered.guys |= _guys(rig, laid, {row.name for row in rows})
+    numbered.guys |= _guys(knots, laid, {row.name for row in rows})
     return numbered
 
 
-def _guys(rig: Rig, laid: list[RopeLine], loaded: set[str]) -> dict[str, RopeLine]:
+def _knots(line: RopeLine) -> tuple[str, str]:
+    """The parts at the two ends of a line."""
+    return line.rope.stations[line.first].part, line.rope.stations[line.last].part
+
+
+def _guys(knots: set[str], laid: list[RopeLine], loaded: set[str]) -> dict[str, RopeLine]:
     """The guys of frames by their knots there: ropes that nothing but their frame pulls on."""
-    knots = {name for part in rig.parts.values() for need in part.needs for name in need.parts if rig.parts[name].rope}
     found: dict[str, RopeLine] = {}
     for line in laid if knots else ():
-        for k in (line.first, line.last):
-            if (knot := line.rope.stations[k].part) in knots and line.name not in loaded:
+        for knot in _knots(line):
+            if knot in knots and line.name not in loaded:
                 found.setdefault(knot, line)
     return found
 
@@ -160,6 +166,13 @@ class _Row:
     passed: tuple[tuple[str, int], ...] = ()
     spans: tuple[str, ...] = ()
     edges: tuple[tuple[str, int], ...] = ()
+
+
+def reserve(said: Drawn, line: RopeLine) -> float | None:
+    """Metres of rope in reserve that are in a line because a stopper ends it; None where that isn't told."""
+    ends = said.tails.get(line.rope.name, (None, None))
+    more = [end for end, jams in zip(ends, line.stoppers, strict=True) if jams]
+    return None if None in more else sum(end for end in more if end is not None)
 
 
 def _soft_rows(rig: Rig, said: Drawn, case: Case, lumps: Lumps) -> list[_Row]:
@@ -181,11 +194,10 @@ def _rope_rows(said: Drawn, case: Case, laid: list[RopeLine], lifted: frozenset[
         spans = rope.spans[line.first : line.last]
         rest = sum(sum(said.spans[span]) for span in spans)
         rest += case.extra.get(name, case.extra.get(rope.name, 0.0))
-        if line.to_stopper:
-            tail = said.tails.get(rope.name)
-            if tail is None:
-                continue
-            rest += tail
+        more = reserve(said, line)
+        if more is None:
+            continue
+        rest += more
         path: list[int | str] = []
         told: list[str] = []
         edges = []
@@ -233,9 +245,11 @@ def _weights(rig: Rig, case: Case, lumps: Lumps) -> list[float]:
 
 
 def _parted(
-    lumps: Lumps, fixed: list[bool], rows: list[_Row], weight: list[float], dropped: frozenset[int], said: Drawn
-) -> tuple[frozenset[int], frozenset[int]]:
-    """Lumps in pieces that have weight and touch nothing fixed, and lumps in pieces without weight."""
+    lumps: Lumps, fixed: list[bool], rows: list[_Row], weight: list[float], dropped: frozenset[int], said: Drawn,
+    strung: set[str],
+) -> tuple[frozenset[int], frozenset[int]]:  # fmt: skip
+    """Lumps in pieces that have weight and touch nothing fixed, and lumps in pieces without weight, and without a
+    rope that was pulled tight."""
     parent = list(range(len(lumps.lumps)))
 
     def find(k: int) -> int:
@@ -263,7 +277,8 @@ def _parted(
     falls = {
         k for k in range(len(parent)) if not fixed[k] and heavy[find(k)] > 0 and (find(k) not in roots or k in dropped)
     }
-    idle = {k for k in range(len(parent)) if not fixed[k] and heavy[find(k)] == 0}
+    tight = {find(k) for row, group in zip(rows, groups, strict=True) for k in group if row.name in strung}
+    idle = {k for k in range(len(parent)) if not fixed[k] and heavy[find(k)] == 0 and find(k) not in tight}
     return frozenset(falls), frozenset(idle)
 
 

@@ -7,13 +7,18 @@ from collections import defaultdict
 from dataclasses import dataclass, field
 
 from analyser.forces.contradicting import too_short, without_length
+from analyser.forces.edging import clear
 from analyser.forces.lumps import Lumps, lumps_of, rigid_bodies
 from analyser.forces.missing import Missing, Wanted
 from analyser.forces.rope_lines import RopeLine, rope_lines
-from analyser.rig.model import Effects, Nature, Part, Quantity, Rig, Role, Rope
+from analyser.forces.tensioned import let_out, pulled_tight
+from analyser.rig.model import Effects, Nature, Part, Rig, Role, Rope, Station
 
 Point = tuple[float, float, float]
+Tails = tuple[float | None, float | None]
 
+LEFT_OVER = 0.1
+"""Metres of rope in reserve under which it doesn't matter where they lie."""
 SAME_PLACE = 0.5
 """Metres within which parts of one lump may be drawn: hardware has a size, and a lump has none."""
 
@@ -42,9 +47,12 @@ class Drawn:
     spans: dict[str, tuple[float, float]]
     """For each span of rope: its metres as drawn along the rope's path, and its slack."""
     shapes: dict[str, Shape]
-    tails: dict[str, float | None]
-    """For each rope: metres of rope outside the drawn spans; None where no length is given."""
+    tails: dict[str, Tails]
+    """For each rope: metres in reserve beyond its first station, and beyond its last; None where the file doesn't
+    say how much, or on which side."""
     assumed: list[str] = field(default_factory=list)
+    strung: frozenset[str] = frozenset()
+    """Ropes that pull with nothing hanging on them: by their pretension, or shorter than the way."""
     doubts: tuple[Wanted, ...] = ()
     """Lengths that can hardly be meant (`contradicting.py`): forces are told, and are enormous."""
 
@@ -79,7 +87,7 @@ class _Reading:
         self._bodies()
         loaded = self._loaded()
         rest = self._soft(loaded)
-        spans, tails = self._ropes(loaded)
+        spans, tails = self._ropes(loaded, rest)
         for part in self.rig.parts.values():
             if part.is_body and self._moves(part.name) and "mass" not in dict(part.quantities):
                 self._want(part, "80 kg", "its mass")
@@ -95,7 +103,9 @@ class _Reading:
         doubts = too_short(self.rig, self.lumps, self.lines, self.place, firm, rest, spans, shapes)
         matter = [line for line in self.lines if self._matters(line, loaded)]
         doubts += without_length(self.rig, self.lumps, matter, spans)
-        return Drawn(at, rest, spans, self.shapes, tails, self.assumed, tuple(doubts))
+        tight, _ = pulled_tight(self.rig, self.lumps, self.lines, self.place, self.fixed, rest)
+        strung = frozenset(name for name in tight if not self._says(name, "sag"))
+        return Drawn(at, rest, spans, self.shapes, tails, self.assumed, strung, tuple(doubts))
 
     # -- what is said
 
@@ -290,7 +300,7 @@ class _Reading:
         for soft in self.lumps.soft:
             part = self.rig.parts[soft.part]
             length = dict(part.quantities).get("length")
-            out = _let_out(part.quantities)
+            out = let_out(part.quantities)
             a, b = (self.place[k] for k in soft.ends)
             if length is not None:
                 rest[soft.part] = max(0.0, length.si + out)
@@ -302,58 +312,98 @@ class _Reading:
                 rest[soft.part] = math.inf
         return rest
 
-    def _ropes(self, loaded: set[int]) -> tuple[dict[str, tuple[float, float]], dict[str, float | None]]:
+    def _says(self, rope: str, key: str) -> bool:
+        return any(one.name == rope and key in dict(one.quantities) for one in self.rig.ropes)
+
+    def _ropes(
+        self, loaded: set[int], rest: dict[str, float]
+    ) -> tuple[dict[str, tuple[float, float]], dict[str, Tails]]:
         """Every span's length along the drawn path; a rope tied at both ends and not drawn may give
-        its own length instead."""
+        its own length instead, one from ground to ground how tight it is."""
         spans: dict[str, tuple[float, float]] = {}
         whole = self._whole()
         asked = {line.rope.name for line in self.lines if self._matters(line, loaded)}
-        asked -= whole.keys()
-        tails: dict[str, float | None] = {}
+        tight, wrong = pulled_tight(self.rig, self.lumps, self.lines, self.place, self.fixed, rest)
+        self.wrong |= wrong
+        asked -= whole.keys() | tight.keys()
+        tails: dict[str, Tails] = {}
         for rope in self.rig.ropes:
-            last: Point | None = None
-            total = 0.0
-            known = True
-            stations = rope.stations
-            lined = [line for line in self.lines if line.rope is rope]
-            payed = _payed(rope)
-            for k, station in enumerate(stations):
-                slack = station.slack.si if station.slack else 0.0
-                slack += _let_out(rope.quantities) if k == payed else 0.0
-                here: Point | None
-                lump: int | None = None
-                if station.role is Role.OVER:
-                    here = self.rig.parts[station.part].at
-                    if here is None and any(line.first < k < line.last for line in lined):
-                        self.assumed.append(f"{rope.name}: runs straight past {station.part}, which has no place")
-                elif station.role is Role.STOPPER:
-                    here = None
-                else:
-                    lump = self.lumps.soft_station.get(station.part, self.lumps.of.get(station.part))
-                    here = self.place[lump] if lump is not None else None
-                inside = any(line.first <= k <= line.last and self._matters(line, loaded) for line in lined)
-                if here is None and lump is not None and inside and rope.name in asked:
-                    self._want_place(lump, f"{rope.name} is as long as it is drawn")
-                    known = False
-                if k > 0:
-                    length = math.dist(last, here) if last is not None and here is not None else 0.0
-                    spans[rope.spans[k - 1]] = (length, slack)
-                    total += length + slack
-                last = here if here is not None else last
+            own, known = self._way(rope, loaded, rope.name in asked)
             given = dict(rope.quantities).get("length")
             if rope.name in whole:
-                share = whole[rope.name] / len(rope.spans)
-                spans |= dict.fromkeys(rope.spans, (share, 0.0))
+                own = dict.fromkeys(rope.spans, (whole[rope.name] / len(rope.spans), 0.0))
                 self.assumed.append(f"{rope.name}: {given.text if given else ''} between its end knots, as written")
-                tails[rope.name] = 0.0
+                tails[rope.name] = (0.0, 0.0)
+            elif rope.name in tight:
+                line, metres = tight[rope.name]
+                mine = rope.spans[line.first : line.last]
+                own |= dict.fromkeys(mine, (metres / len(mine), 0.0))
+                total = sum(map(sum, own.values()))
+                tails[rope.name] = self._spare(rope, max(given.si - total, 0.0)) if given else (None, None)
             elif given is None or not known:
-                tails[rope.name] = None
-            elif total > given.si + 1e-6:
+                tails[rope.name] = (None, None)
+            elif (total := sum(map(sum, own.values()))) > given.si + 1e-6:
                 why = f"{rope.name} is {given.text} long, and is drawn over {total:.2f} m"
                 self.wrong.setdefault(why, Wanted(f"rope {rope.name}: {math.ceil(total)} m", why, rope.place))
             else:
-                tails[rope.name] = given.si - total
+                tails[rope.name] = self._spare(rope, given.si - total)
+            spans |= own
         return spans, tails
+
+    def _way(self, rope: Rope, loaded: set[int], asked: bool) -> tuple[dict[str, tuple[float, float]], bool]:
+        """The spans of a rope as drawn, and whether all of it is; what isn't is asked for where it is `asked`."""
+        own: dict[str, tuple[float, float]] = {}
+        last: Point | None = None
+        known = True
+        lined = [line for line in self.lines if line.rope is rope]
+        payed = _payed(rope)
+        for k, station in enumerate(rope.stations):
+            slack = station.slack.si if station.slack else 0.0
+            slack += let_out(rope.quantities) if k == payed else 0.0
+            here = None if station.role is Role.STOPPER else self._at(station)
+            if station.role is Role.OVER:
+                after = next((at for other in rope.stations[k + 1 :] if (at := self._at(other))), None)
+                if here is not None and last and after and clear(self.rig, rope, k, last, after):
+                    here = None  # it hangs clear, and is as long as it is straight
+                elif here is None and any(line.first < k < line.last for line in lined):
+                    self.assumed.append(f"{rope.name}: runs straight past {station.part}, which has no place")
+            elif station.role is not Role.STOPPER and here is None and asked:
+                lump = self.lumps.soft_station.get(station.part, self.lumps.of.get(station.part))
+                inside = any(line.first <= k <= line.last and self._matters(line, loaded) for line in lined)
+                if lump is not None and inside:
+                    self._want_place(lump, f"{rope.name} is as long as it is drawn")
+                    known = False
+            if k > 0:
+                length = math.dist(last, here) if last is not None and here is not None else 0.0
+                own[rope.spans[k - 1]] = (length, slack)
+            last = here if here is not None else last
+        return own, known
+
+    def _spare(self, rope: Rope, metres: float) -> Tails:
+        """How much of a rope's reserve lies beyond its first station, and beyond its last: all of it at one end, where
+        the file says which, or says how short the tail at the other end is."""
+        one, other = (end.tail.si if end.tail else None for end in (rope.stations[0], rope.stations[-1]))
+        if one is not None:
+            return one, max(metres - one, 0.0)
+        if other is not None:
+            return max(metres - other, 0.0), other
+        if metres < LEFT_OVER:
+            return metres, metres
+        if rope.spare_below is None:
+            return None, None
+        held = [station for station in rope.stations if station.role not in (Role.OVER, Role.STOPPER)]
+        high, low = (self._at(held[k]) for k in (0, -1))
+        if high is None or low is None or high[2] == low[2]:
+            return None, None
+        at_start = (high[2] > low[2]) != rope.spare_below
+        return (metres, 0.0) if at_start else (0.0, metres)
+
+    def _at(self, station: Station) -> Point | None:
+        """Where a station is drawn."""
+        if station.role is Role.OVER:
+            return self.rig.parts[station.part].at
+        lump = self.lumps.soft_station.get(station.part, self.lumps.of.get(station.part))
+        return self.place[lump] if lump is not None else None
 
     def _whole(self) -> dict[str, float]:
         """Ropes tied at both ends and nowhere else, not wholly drawn, whose length is given."""
@@ -391,12 +441,6 @@ class _Reading:
         groups = [soft.ends for soft in self.lumps.soft if k in soft.ends]
         paths = [[n for n in line.path if isinstance(n, int)] for line in self.lines]
         return any(not self.firm(n) for group in [*groups, *(p for p in paths if k in p)] for n in group)
-
-
-def _let_out(quantities: tuple[tuple[str, Quantity], ...]) -> float:
-    """Metres that steps let out; less than nothing where they took in."""
-    out = dict(quantities).get("let out")
-    return out.si if out else 0.0
 
 
 def _payed(rope: Rope) -> int:

@@ -3,22 +3,26 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 
 import numpy as np
 
-from analyser.forces import convex, newton
-from analyser.forces.assembling import Assembly, Case, Line, assemble, joined_up
+from analyser.forces import newton
+from analyser.forces.assembling import Assembly, Case, Line, assemble
 from analyser.forces.attitudes import Lie, lie_of
 from analyser.forces.drawn import Drawn, Point, drawn
+from analyser.forces.edging import pulled
 from analyser.forces.lumps import lumps_of
 from analyser.forces.missing import Missing, Wanted
-from analyser.forces.network import KINK, Array, State, places, pulls, shape
+from analyser.forces.network import Array, State, pulls, shape
 from analyser.forces.remembered import Remembered, asked
+from analyser.forces.resting import Answer, solve
 from analyser.forces.rope_lines import rope_lines
+from analyser.forces.sagging import fitted
 from analyser.forces.threads import one_thread
-from analyser.rig.model import Effects, Nature, Rig
+from analyser.forces.view import as_pulled
+from analyser.rig.model import Effects, Nature, Rig, Rope
 
 SLACK = 1e-6
 """Share of the largest load under which a line counts as slack."""
@@ -92,6 +96,8 @@ class Equilibrium:
     assumed: tuple[str, ...]
     doubts: tuple[Wanted, ...]
     """Lengths that can hardly be meant."""
+    wanted: tuple[tuple[str, Wanted], ...]
+    """Of ropes that run to a stopper, what the file must say for that to be told."""
     solved: Solved = field(repr=False, compare=False)
 
     @property
@@ -165,8 +171,17 @@ class Statics:
         hands will be asked after, so that the places of those who hold rope are needed. `remembered`: what
         was solved of other states of the rig.
         """
+        rig = as_pulled(rig)
         said = drawn(rig, dict(along or {}), hands=hands)
+        if not isinstance(said, Missing) and any(key == "sag" for rope in rig.ropes for key, _ in rope.quantities):
+            said = fitted(rig, said, hands, lambda now, name, out: cls(rig, now, hands, remembered)._places(name, out))
         return said if isinstance(said, Missing) else cls(rig, said, hands, remembered)
+
+    def _places(self, name: str, out: float) -> tuple[Point, ...]:
+        """The places along a line at rest, so many metres longer; none where it carries nothing."""
+        known = name in {line.name for line in self.equilibrium().lines}
+        found = self.equilibrium(Case(extra={name: out})) if known else None
+        return found.line(name).places if found and found.accepted else ()
 
     def equilibrium(self, case: Case | None = None, near: Equilibrium | None = None) -> Equilibrium:
         """How the rig comes to rest. `near`: an equilibrium to start from (a neighbouring case)."""
@@ -195,11 +210,11 @@ class Statics:
             raise ArithmeticError("the rig does not settle on which edges its ropes lie over")
         return _told(self.rig, self.said, assembly, solved, lifted)
 
-    def _solved(self, assembly: Assembly, near: Equilibrium | None) -> _Answer | frozenset[int]:
+    def _solved(self, assembly: Assembly, near: Equilibrium | None) -> Answer | frozenset[int]:
         state = brought(assembly, near) if near else assembly.start
         question = asked("near" if near else "rest", assembly.network, state)
-        found = self.remembered.once(question, lambda: _solve(assembly, state, near is not None))
-        return found if isinstance(found, _Answer) else _bodies_whole(assembly, found)
+        found = self.remembered.once(question, lambda: solve(assembly, state, near is not None))
+        return found if isinstance(found, Answer) else _bodies_whole(assembly, found)
 
 
 def equilibrium(
@@ -223,81 +238,6 @@ def _known(rig: Rig, case: Case) -> None:
         if count[name] != 1:
             several = sorted(line for line in count if line.startswith(f"{name}["))
             raise KeyError(f"{name} is several lines: {', '.join(several)}" if several else f"no line is called {name}")
-
-
-@dataclass(slots=True)
-class _Answer:
-    state: State
-    tension: Array
-    residual: float
-    jams: list[tuple[int, int]]
-
-
-def _solve(assembly: Assembly, state: State, near: bool) -> _Answer | Array:
-    """The state of rest from `state` (that of a neighbour: `near`), or the nodes that fall for ever."""
-    network = assembly.network
-    if not len(network.weights):
-        return _Answer(state, np.zeros(network.lines), 0.0, [])
-    if near:
-        found = newton.settle(network, state, 40)
-        if found.residual < 1e-9 and not newton.kinks(network, found.formed):
-            return _Answer(found.state, found.formed.tension, found.residual, [])
-    best: _Answer | None = None
-    turns = state.turns
-    for _ in range(6):
-        solution = convex.solve(network, turns)
-        if solution.falling is not None:
-            return solution.falling
-        assert solution.state is not None
-        answer = _polished(assembly, solution.state)
-        if best is None or answer.residual < best.residual:
-            best = answer
-        if best.residual < 1e-9 or not network.bodies:
-            break
-        turns = answer.state.turns
-    assert best is not None
-    return best
-
-
-def _polished(assembly: Assembly, state: State) -> _Answer:
-    """Newton's method from the programme's answer; where something has run up to something else,
-    the two are one node for it, and whether they press on each other is looked at afterwards."""
-    network = assembly.network
-    formed = shape(network, state)
-    short = [k for k in range(len(formed.lengths)) if formed.lengths[k] < 1e-4]
-    tight = formed.tension[network.line] > 1e-5 * newton.scale(network)
-    jams = [(int(network.start[k]), int(network.end[k])) for k in short if tight[k]]
-    if not jams:
-        found = newton.settle(network, state)
-        return _Answer(found.state, found.formed.tension, found.residual, [])
-    merged, new = joined_up(network, jams)
-    first: dict[int, int] = {}
-    for k, n in enumerate(new):
-        first.setdefault(n, k)
-    begin = replace(state, free=np.array([state.free[first[n]] for n in range(merged.free)]).reshape(-1, 3))
-    found = newton.settle(merged, begin)
-    at, _ = places(merged, found.state)
-    whole = replace(found.state, free=np.array([at[new[k]] for k in range(network.free)]).reshape(-1, 3))
-    formed = shape(network, whole)
-    pressing = max((_pressed(assembly, whole, pair) for pair in jams), default=0.0)
-    return _Answer(whole, formed.tension, max(found.residual, pressing), jams)
-
-
-def _pressed(assembly: Assembly, state: State, pair: tuple[int, int]) -> float:
-    """By how much (share of the load) the free one of a pair is pulled off harder than the rope that
-    draws it up to the other: nothing, where it really jams."""
-    network = assembly.network
-    formed = shape(network, state)
-    node = min(pair)
-    if node >= network.free:
-        return 0.0
-    force = pulls(network, formed)[node]
-    inner = (formed.lengths < KINK) & ((network.start == node) | (network.end == node))
-    for k in np.flatnonzero(inner):  # the inner segment has no direction: what `pulls` took it for is undone
-        sign = 1.0 if network.start[k] == node else -1.0
-        force = force - sign * formed.tension[network.line[k]] * formed.directions[k]
-    drawn_up = float(formed.tension[network.line[inner]].sum())
-    return max(float(np.linalg.norm(force)) - drawn_up, 0.0) / newton.scale(network)
 
 
 def _bodies_whole(assembly: Assembly, falling: Array) -> frozenset[int]:
@@ -329,30 +269,25 @@ def brought(assembly: Assembly, near: Equilibrium) -> State:
     return state
 
 
-def _lifted_off(rig: Rig, assembly: Assembly, answer: _Answer) -> frozenset[tuple[str, int]]:
-    """Ropes that would have to pull an edge upwards: they lie clear of it."""
+def _lifted_off(rig: Rig, assembly: Assembly, answer: Answer) -> frozenset[tuple[str, int]]:
+    """Ropes that lie clear of an edge, by rope and station: it would have to pull them."""
     network = assembly.network
     formed = shape(network, answer.state)
-    load = newton.scale(network)
     off = set()
     ropes = {rope.name: rope for rope in rig.ropes}
     for name, k in assembly.edges:
         node = assembly.node_of[ropes[name].stations[k].part]
-        up = 0.0
+        pull = np.zeros(3)
         for number, line in enumerate(assembly.lines):
-            if line.rope != name:
-                continue
-            mine = network.line == number
-            up += float((formed.tension[number] * formed.directions[mine & (network.start == node), 2]).sum())
-            up -= float((formed.tension[number] * formed.directions[mine & (network.end == node), 2]).sum())
-        if up > 1e-6 * load:
+            mine = (network.line == number) & (line.rope == name)
+            for here, sign in ((network.start, 1.0), (network.end, -1.0)):
+                pull += sign * formed.tension[number] * formed.directions[mine & (here == node)].sum(axis=0)
+        if pulled(rig, ropes[name], k, pull.tolist(), 1e-6 * newton.scale(network)):
             off.add((name, k))
     return frozenset(off)
 
 
-def _told(
-    rig: Rig, said: Drawn, assembly: Assembly, answer: _Answer, lifted: frozenset[tuple[str, int]]
-) -> Equilibrium:
+def _told(rig: Rig, said: Drawn, assembly: Assembly, answer: Answer, lifted: frozenset[tuple[str, int]]) -> Equilibrium:
     network = assembly.network
     formed = shape(network, answer.state)
     load = max([float(network.weights.max(initial=0.0)), *assembly.resting.values()])
@@ -383,16 +318,6 @@ def _told(
         if k in assembly.falls and rig.parts[name].is_body and not rig.parts[name].standing
     )
     ropes = {rope.name: rope for rope in rig.ropes}
-    defaults = sorted({line.rope or line.name for line in assembly.lines if line.default})
-    assumed = [*said.assumed]
-    if defaults:
-        assumed.append(f"stretch taken from the kind: {', '.join(defaults)}")
-    if assembly.lumps.unclear:
-        assumed.append(f"which end is which told by the order of writing: {', '.join(assembly.lumps.unclear)}")
-    for rope in assembly.untold:
-        assumed.append(f"{rope} runs to its stopper, and gives no length: how far isn't told, it holds nothing here")
-    if assembly.lumps.spanning:
-        assumed.append(f"carries nothing, spans more than two places: {', '.join(assembly.lumps.spanning)}")
     return Equilibrium(
         lines=lines,
         reactions=dict(sorted(reactions.items())),
@@ -404,10 +329,40 @@ def _told(
         lifted=tuple(sorted((name, ropes[name].stations[k].part) for name, k in lifted)),
         load=load,
         residual=answer.residual,
-        assumed=tuple(dict.fromkeys(assumed)),
+        assumed=_assumed(said, assembly, ropes),
         doubts=said.doubts,
+        wanted=tuple(_wanted(assembly, ropes)),
         solved=Solved(assembly, answer.state, answer.tension, pressing),
     )
+
+
+def _assumed(said: Drawn, assembly: Assembly, ropes: Mapping[str, Rope]) -> tuple[str, ...]:
+    """What was taken where the file doesn't say, each once."""
+    defaults = sorted({line.rope or line.name for line in assembly.lines if line.default})
+    assumed = [*said.assumed]
+    if defaults:
+        assumed.append(f"stretch taken from the kind: {', '.join(defaults)}")
+    if assembly.lumps.unclear:
+        assumed.append(f"which end is which told by the order of writing: {', '.join(assembly.lumps.unclear)}")
+    for name in assembly.untold:
+        how = "doesn't say where its spare rope lies" if _long(ropes[name]) else "gives no length"
+        assumed.append(f"{name} runs to its stopper, and {how}: how far isn't told, it holds nothing here")
+    if assembly.lumps.spanning:
+        assumed.append(f"carries nothing, spans more than two places: {', '.join(assembly.lumps.spanning)}")
+    return tuple(dict.fromkeys(assumed))
+
+
+def _wanted(assembly: Assembly, ropes: Mapping[str, Rope]) -> Iterator[tuple[str, Wanted]]:
+    """Of ropes that run to a stopper, what the file must say for that to be told."""
+    for name in assembly.untold:
+        line = f"rope {name}: spare below" if _long(ropes[name]) else f"rope {name}: 60 m"
+        where = f", and whether the rest of {name} lies below or `in the bag above`" if _long(ropes[name]) else ""
+        yield name, Wanted(line, f"how far {name} runs to its stopper{where}", ropes[name].place)
+
+
+def _long(rope: Rope) -> bool:
+    """Does the file say how long it is?"""
+    return "length" in dict(rope.quantities)
 
 
 def _pressing(jams: list[tuple[int, int]]) -> tuple[tuple[int, int], ...]:

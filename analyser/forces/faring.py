@@ -6,18 +6,25 @@ of these and isn't in the file is asked for. (Drops are told by `aftermath.py`, 
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import math
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
 from analyser.forces.attitudes import LEVEL, NEUTRAL, Lie, lie_of, steadiness, upwards, with_centre
 from analyser.forces.equilibrium import BodyPose, Equilibrium, Statics
 from analyser.forces.frames import FrameForce, Stand, frame_forces, hanging_on
+from analyser.forces.grounds import ground_of
 from analyser.forces.missing import Wanted
 from analyser.forces.newton import settle
 from analyser.forces.remembered import asked
 from analyser.forces.threads import one_thread
-from analyser.rig.model import Part
+from analyser.rig.model import Part, Role
+
+ASIDE = 0.1
+"""Metres across from which a rope comes to lie otherwise over an edge: ours, no source."""
+DOWN = 1.0
+"""Metres down from which the ground below is asked for: ours, no source."""
 
 
 class About(StrEnum):
@@ -25,11 +32,14 @@ class About(StrEnum):
 
     FRAME = "frame"
     ATTITUDE = "attitude"
+    EDGE = "edge"
+    GROUND = "ground"
+    SPARE = "spare"
 
 
 @dataclass(frozen=True, slots=True)
 class Ask:
-    """A fact that decides how somebody fares, and that the file doesn't give; `of`: the frame or body."""
+    """A fact that decides how somebody fares, and that the file doesn't give; `of`: the frame, body or rope."""
 
     about: About
     of: str
@@ -92,13 +102,16 @@ class Faring:
         return tuple(one for one in self.frames if one.stand is Stand.TIPS)
 
 
-def faring(statics: Statics, found: Equilibrium, failures: tuple[str, ...] = ()) -> Faring:
-    """How everybody fares at the rest that follows `failures`."""
+def faring(
+    statics: Statics, found: Equilibrium, failures: tuple[str, ...] = (), base: Equilibrium | None = None
+) -> Faring:
+    """How everybody fares at the rest that follows `failures`; `base`: the rest before (None: as written)."""
     rig = statics.rig
     if not found.accepted:
         return Faring(failures, tuple(Fares(body.name, failures, False) for body in rig.bodies), (), ())
     frames = frame_forces(rig, found)
-    asks = [Ask(About.FRAME, one.name, wanted) for one in frames for wanted in one.wanted]
+    asks = [Ask(About.SPARE, rope, wanted) for rope, wanted in found.wanted]
+    asks += [Ask(About.FRAME, one.name, wanted) for one in frames for wanted in one.wanted]
     hanging = {one.name: hanging_on(found, one.name) for one in frames if one.stand in (Stand.TIPS, Stand.ON_EDGE)}
     asks += [Ask(About.FRAME, one.name, _guy(rig.parts[one.name])) for one in frames if one.stand is Stand.ON_EDGE]
     poses = {pose.name: pose for pose in found.poses}
@@ -127,7 +140,37 @@ def faring(statics: Statics, found: Equilibrium, failures: tuple[str, ...] = ())
                 on_edge=_under(body, frames, hanging, Stand.ON_EDGE),
             )
         )
+    asks += _places(statics, found, base)
     return Faring(failures, tuple(told), frames, tuple(dict.fromkeys(asks)))
+
+
+def _places(statics: Statics, found: Equilibrium, base: Equilibrium | None) -> Iterator[Ask]:
+    """Places that would decide: of an edge at which a loaded rope comes to lie otherwise, of the ground below
+    somebody who comes down."""
+    rig, assembly = statics.rig, found.solved.assembly
+    before = base.at if base else {body.name: body.at for body in rig.bodies if body.at is not None}
+    ropes = {rope.name: rope for rope in rig.ropes}
+    for line, pull in zip(assembly.lines, found.solved.tension, strict=True):
+        if line.rope is None or pull <= 1e-4 * found.load:
+            continue
+        stations = ropes[line.rope].stations
+        first, last = (next(k for k, one in enumerate(stations) if one.label == line.labels[end]) for end in (0, -1))
+        passed = stations[min(first, last) : max(first, last) + 1]
+        bare = [one.part for one in passed if one.role is Role.OVER and rig.parts[one.part].at is None]
+        lumps = [at for k in line.path if isinstance(at := assembly.nodes[k], int)]
+        names = {name for at in lumps for name in assembly.lumps.lumps[at].parts}
+        moved = any(math.dist(before[n][:2], found.at[n][:2]) > ASIDE for n in names if n in before and n in found.at)
+        for edge in bare if moved else ():
+            why = f"{line.rope} comes to lie otherwise over {edge}, which may hold it or cut it"
+            yield Ask(About.EDGE, line.rope, Wanted(f"{edge}: at (x, y, z)", why, rig.parts[edge].place))
+    if ground_of(rig) is None:
+        held = [body for body in rig.bodies if body.name not in found.falls and body.name in found.at]
+        deep = [body for body in held if body.name in before and before[body.name][2] - found.at[body.name][2] > DOWN]
+        below = next((part for part in rig.parts.values() if part.below), None)
+        for body in deep[:1]:
+            add = f"{below.name}: at (x, y, z)" if below else "footing ground-below: at (x, y, z), below"
+            why = f"whether the ground under {body.name} comes first"
+            yield Ask(About.GROUND, body.name, Wanted(add, why, (below or body).place))
 
 
 def _steady(statics: Statics, found: Equilibrium) -> dict[str, float]:

@@ -90,6 +90,12 @@ def frame_forces(rig: Rig, found: Equilibrium) -> tuple[FrameForce, ...]:
     return tuple(sorted(told, key=lambda one: one.name))
 
 
+def frame_under(rig: Rig, found: Equilibrium, name: str, load: Array) -> tuple[FrameForce, ...]:
+    """How a frame stands under another pull on its head (newtons); none where no leg or guy tells."""
+    part = rig.parts[name]
+    return (_frame(rig, found, part, load),) if name in found.at and _members(part) else ()
+
+
 def hanging_on(found: Equilibrium, frame: str) -> frozenset[str]:
     """The bodies and other parts whose weight comes on a frame's head, over lines that are not slack."""
     assembly = found.solved.assembly

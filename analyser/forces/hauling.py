@@ -1,30 +1,40 @@
 """What a haul gains: from the statics, with a hand's pull against the load, not from names.
 
-The hand is held still and the load's equilibrium found; then the hand takes in a little rope, and what
-moves tells which way rope runs over each wheel and how far the load comes up. With the efficiency of
-each wheel the pull on its far side follows, raising and lowering: tension is higher, by 1/efficiency,
-on the side that the rope runs to. Places are those without friction.
+The hand is held still and the load's equilibrium found; then, with every line as long as it is and next to stiff,
+the hand takes in a little rope, and what moves tells which way rope runs over each wheel and how far the load comes
+up. With the efficiency of each wheel (and each edge's friction) the pull on its far side follows, raising and
+lowering: tension is higher, by 1/efficiency, on the side that the rope runs to. Places are those without friction.
+
+Beside that the advantage is counted as one does by hand, unit by unit with all strands parallel (T-method): strands
+that stand at an angle to each other are what parts the two.
 """
 
 from __future__ import annotations
 
+import copy
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from analyser.forces.assembling import Case, is_fixed
 from analyser.forces.equilibrium import SLACK, Equilibrium, Statics
+from analyser.forces.frames import FrameForce, frame_forces, frame_under
 from analyser.forces.lumps import lumps_of
 from analyser.forces.network import Array, Shape, shape
+from analyser.forces.newton import settle
 from analyser.forces.stiffness import GRAVITY
-from analyser.rig.model import Effects, Quantity, Rig, Role
+from analyser.forces.threads import one_thread
+from analyser.rig.model import Effects, Nature, Quantity, Rig, Role
 
 TAKEN = 1e-3
 """Metres of rope taken in and given out to see what moves."""
 
 STILL = 1e-4
 """Metres per metre taken in under which a load, or rope on a wheel, counts as standing still."""
+
+STIFFER = 1000.0
+"""How much stiffer lines are taken where they are not to stretch."""
 
 OFF = 0.02
 """Share of the load by which friction may unbalance places found without it."""
@@ -36,18 +46,22 @@ class Pull:
 
     hand: float
     anchors: dict[str, float]
+    """Newtons on each anchor, frame's head and edge."""
+    frames: tuple[FrameForce, ...] = ()
+    """How the frames stand then."""
 
 
 @dataclass(frozen=True, slots=True)
 class Advantage:
     """What hauling on a rope gains.
 
-    `ideal` = the load's weight over the hand's pull without friction; `travel` = metres of rope taken
-    in per metre of rise. `hold` is without friction; `raising` and `lowering` bound the pull at rest
-    (None where the statics can't tell: `why_not`). `wheels` are the turning points that rope runs
-    over, `without` those with no efficiency given (taken as 1). `holds_at_rest` are the devices that
-    carry the load when every hand lets go, `falls` who falls then. `opened` are the one-way devices on
-    the ground that were taken as letting rope through: to lower, somebody must keep them open.
+    `ideal` = the load's weight over the hand's pull without friction; `counted` = the same with all strands parallel
+    (None where that can't be counted); `travel` = metres of rope taken in per metre of rise, stretch left out.
+    `hold` is without friction; `raising` and `lowering` bound the pull at rest (None where the statics can't tell:
+    `why_not`). `wheels` are the turning points that rope runs over, `without` those with no efficiency given (taken
+    as 1). `holds_at_rest` are the devices that carry the load when every hand lets go, `falls` who falls then.
+    `opened` are the one-way devices on the ground that were taken as letting rope through: to lower, somebody must
+    keep them open.
     """
 
     rope: str
@@ -55,14 +69,19 @@ class Advantage:
     lifted: tuple[str, ...]
     weight: float
     ideal: float
+    counted: float | None
     travel: float
     hold: Pull
     raising: Pull | None
     lowering: Pull | None
     why_not: str | None
     wheels: tuple[tuple[str, float], ...]
+    angles: tuple[tuple[str, float], ...]
+    """Degrees between the strands at each of them: 0 where they are parallel, 180 where rope runs straight past."""
     without: tuple[str, ...]
     holds_at_rest: tuple[str, ...]
+    tied_to: tuple[str, ...]
+    """Where no device carries it: the anchors that lines tied to them lead to."""
     falls: tuple[str, ...]
     opened: tuple[str, ...]
     residual: float
@@ -101,40 +120,52 @@ def advantage(statics: Statics, rope: str, already: Effects | None = None) -> Ad
     pulled = next((line for line in mine if not line.slack), None)
     if pulled is None:
         return NoHaul(f"{rope} is slack in the hands of {hand.part}")
-    taken = statics.equilibrium(replace(case, extra={pulled.name: -TAKEN}), found)
-    given = statics.equilibrium(replace(case, extra={pulled.name: TAKEN}), found)
-    moves = {}
-    for part in rig.bodies:
-        mass = dict(part.quantities).get("mass")
-        if mass and part.name not in found.falls and all(part.name in one.at for one in (taken, given)):
-            moves[part.name] = ((taken.at[part.name][2] - given.at[part.name][2]) / (2 * TAKEN), mass.si)
-    lifted = {name: both for name, both in moves.items() if both[0] > STILL}
+    taken, given = (_firm(found, pulled.name, out) for out in (-TAKEN, TAKEN))
+    if taken is None or given is None:
+        return NoHaul(f"no rest is found with a little of {rope} taken in")
+    lifted = _lifted(rig, found, taken, given)
     if not lifted:
         return NoHaul(f"nothing comes up when {rope} is taken in")
     weight = GRAVITY * sum(mass for _, mass in lifted.values())
     rise = GRAVITY * sum(move * mass for move, mass in lifted.values()) / weight
     wheels = _wheels(rig, found, taken, given, pulled.name, hand.label)
-    up, why = _worked(rig, found, wheels, pulled.name, hand.label, 1)
-    down, why_down = _worked(rig, found, wheels, pulled.name, hand.label, -1)
+    raised, why = _worked(rig, found, wheels, pulled.name, hand.label, 1)
+    lowered, why_down = _worked(rig, found, wheels, pulled.name, hand.label, -1)
     still = {name: math.hypot(*force) for name, force in found.reactions.items()}
+    held = _holding(rig, at_rest)
+    loaded = sorted(name for name, force in at_rest.reactions.items() if math.hypot(*force) > SLACK * at_rest.load)
     return Advantage(
         rope=rope,
         person=hand.part,
         lifted=tuple(sorted(lifted)),
         weight=weight,
         ideal=weight / pulled.tension,
+        counted=_counted(found, taken, given, pulled.name, {*lifted}),
         travel=1 / rise,
-        hold=Pull(pulled.tension, still),
-        raising=up,
-        lowering=down,
+        hold=Pull(pulled.tension, still, frame_forces(rig, found)),
+        raising=raised,
+        lowering=lowered,
         why_not=why or why_down,
         wheels=tuple((wheel.part, wheel.efficiency) for wheel in wheels if wheel.flow),
+        angles=tuple((wheel.part, wheel.between) for wheel in wheels if wheel.flow),
         without=tuple(sorted({wheel.part for wheel in wheels if wheel.flow and not wheel.given})),
-        holds_at_rest=_holding(rig, at_rest),
+        holds_at_rest=held,
+        tied_to=() if held else tuple(loaded),
         falls=at_rest.falls,
         opened=tuple(sorted(captures & {station.part for station in laid.stations})),
-        residual=max(one.residual for one in (found, taken, given, at_rest)),
+        residual=max(found.residual, at_rest.residual),
     )
+
+
+def _lifted(rig: Rig, found: Equilibrium, taken: _Moved, given: _Moved) -> dict[str, tuple[float, float]]:
+    """The bodies that come up as rope is taken in: metres a metre of rope, and kilograms."""
+    moves = {}
+    for part in rig.bodies:
+        mass = dict(part.quantities).get("mass")
+        up, down = (one.height(found, part.name) for one in (taken, given))
+        if mass and part.name not in found.falls and up is not None and down is not None:
+            moves[part.name] = ((up - down) / (2 * TAKEN), mass.si)
+    return {name: both for name, both in moves.items() if both[0] > STILL}
 
 
 def _captures(statics: Statics, already: Effects) -> frozenset[str]:
@@ -162,13 +193,43 @@ class _Wheel:
     efficiency: float
     given: bool
     flow: int
+    between: float
+    """Degrees between the two strands."""
 
 
-def _wheels(
-    rig: Rig, found: Equilibrium, taken: Equilibrium, given: Equilibrium, pulled: str, hand: str
-) -> list[_Wheel]:
-    before = _material(given)
-    after = _material(taken)
+@dataclass(frozen=True, slots=True)
+class _Moved:
+    """The rig with a little rope taken in or given out, next to stiff."""
+
+    formed: Shape
+    centres: Array
+
+    def height(self, found: Equilibrium, name: str) -> float | None:
+        """How high a body is then."""
+        assembly = found.solved.assembly
+        if name in assembly.body_names:
+            return float(self.centres[assembly.body_names.index(name)][2])
+        node = assembly.node_of.get(assembly.lumps.of.get(name, -1))
+        return None if node is None else float(self.formed.places[node][2])
+
+
+def _firm(found: Equilibrium, pulled: str, out: float) -> _Moved | None:
+    """Where all is with the hauled line `out` metres longer, and no line to stretch further."""
+    assembly = found.solved.assembly
+    firm = copy.copy(assembly.network)
+    lengths = np.array([line.length for line in found.lines])
+    firm.rate = STIFFER * assembly.network.rate
+    firm.rest = np.maximum(assembly.network.rest, lengths - found.solved.tension / firm.rate)
+    at = next(k for k, line in enumerate(assembly.lines) if line.name == pulled)
+    firm.rest = firm.rest + out * (np.arange(len(firm.rest)) == at)
+    with one_thread():
+        rest = settle(firm, found.solved.state, 100, load=found.load)
+    return _Moved(rest.formed, rest.state.centres) if rest.residual < OFF else None
+
+
+def _wheels(rig: Rig, found: Equilibrium, taken: _Moved, given: _Moved, pulled: str, hand: str) -> list[_Wheel]:
+    before = _material(found, given)
+    after = _material(found, taken)
     ropes = {rope.name: {str(s.label): s.part for s in rope.stations} for rope in rig.ropes}
     made = []
     formed = shape(found.solved.assembly.network, found.solved.state)
@@ -181,25 +242,28 @@ def _wheels(
             ran = float(spans[at:].sum()) if from_end else -float(spans[:at].sum())
             flow = 0 if abs(ran) < STILL * 2 * TAKEN else 1 if ran > 0 else -1
             part = rig.parts[ropes[line.rope][line.labels[at]]]
-            efficiency, told = _efficiency(dict(part.quantities), formed, number, at, found)
-            made.append(_Wheel(number, at, part.name, efficiency, told, flow))
+            turned = _turned(formed, number, at, found)
+            efficiency, told = _efficiency(dict(part.quantities), turned)
+            made.append(_Wheel(number, at, part.name, efficiency, told, flow, 180 - math.degrees(turned)))
     return made
 
 
-def _material(found: Equilibrium) -> dict[str, Array]:
-    """Metres of unstretched rope in each segment of each line."""
-    network = found.solved.assembly.network
-    formed = shape(network, found.solved.state)
-    told = {}
-    for number, line in enumerate(found.solved.assembly.lines):
-        lengths = formed.lengths[network.line == number]
-        told[line.name] = lengths * (line.rest / max(float(lengths.sum()), line.rest, 1e-9))
-    return told
+def _material(found: Equilibrium, moved: _Moved) -> dict[str, Array]:
+    """Metres of rope in each segment of each line."""
+    assembly = found.solved.assembly
+    return {
+        line.name: moved.formed.lengths[assembly.network.line == number] for number, line in enumerate(assembly.lines)
+    }
 
 
-def _efficiency(
-    quantities: dict[str, Quantity], formed: Shape, number: int, at: int, found: Equilibrium
-) -> tuple[float, bool]:
+def _turned(formed: Shape, number: int, at: int, found: Equilibrium) -> float:
+    """Radians by which a line turns at one of its places."""
+    mine = np.flatnonzero(found.solved.assembly.network.line == number)
+    a, b = formed.directions[mine[at - 1]], formed.directions[mine[at]]
+    return math.atan2(float(np.linalg.norm(np.cross(a, b))), float(a @ b))
+
+
+def _efficiency(quantities: dict[str, Quantity], turned: float) -> tuple[float, bool]:
     """The share of tension that gets past a turning point, and whether the file gives it: as an
     `efficiency`, or from a `friction` and the angle that the rope turns by (capstan law, facts 3.12)."""
     efficiency = quantities.get("efficiency")
@@ -208,9 +272,6 @@ def _efficiency(
     friction = quantities.get("friction")
     if friction is None:
         return 1.0, False
-    mine = np.flatnonzero(found.solved.assembly.network.line == number)
-    a, b = formed.directions[mine[at - 1]], formed.directions[mine[at]]
-    turned = math.atan2(float(np.linalg.norm(np.cross(a, b))), float(a @ b))
     return math.exp(-friction.si * turned), True
 
 
@@ -262,15 +323,54 @@ def _worked(
     at_hand = next(k for k, line in enumerate(assembly.lines) if line.name == pulled)
     mine = np.flatnonzero(network.line == at_hand)
     last = mine[0] if assembly.lines[at_hand].labels[0] == hand else mine[-1]
-    anchors = {}
+    anchors: dict[str, float] = {}
+    frames: list[FrameForce] = []
     for node in range(network.moving, network.nodes):
         k = assembly.nodes[node]
-        if not isinstance(k, int):
+        names = (k,) if isinstance(k, str) else assembly.lumps.lumps[k].parts
+        ground = next((name for name in names if name in found.reactions), None)
+        if ground is not None:
+            pull = force[node] @ every - np.array([0.0, 0.0, assembly.resting.get(node, 0.0)])
+            anchors[ground] = float(np.linalg.norm(pull))
+            if rig.parts[ground].nature is Nature.FRAME:
+                frames += frame_under(rig, found, ground, pull)
+    return Pull(float(every[at_hand] * share[last]), anchors, tuple(frames)), None
+
+
+def _counted(found: Equilibrium, taken: _Moved, given: _Moved, pulled: str, lifted: set[str]) -> float | None:
+    """The advantage by counting units with all strands parallel: at each thing that moves, the strands that draw it
+    one way along its own motion carry together what those carry that draw it the other way."""
+    assembly = found.solved.assembly
+    network = assembly.network
+    if network.bodies:
+        return None
+    formed = shape(network, found.solved.state)
+    tight = np.flatnonzero(found.solved.tension > SLACK * found.load)
+    rows, sides = [], []
+    for node in range(network.free):
+        motion = (taken.formed.places[node] - given.formed.places[node]) / (2 * TAKEN)
+        size = float(np.linalg.norm(motion))
+        if size < STILL:
             continue
-        ground = [n for n in assembly.lumps.lumps[k].parts if n in found.reactions]
-        if ground:
-            anchors[ground[0]] = float(np.linalg.norm(force[node] @ every))
-    return Pull(float(every[at_hand] * share[last]), anchors), None
+        row = np.zeros(network.lines)
+        along = formed.directions @ (motion / size)
+        np.add.at(row, network.line[network.start == node], np.sign(along[network.start == node]))
+        np.add.at(row, network.line[network.end == node], -np.sign(along[network.end == node]))
+        rows.append(row[tight])
+        sides.append(float(network.weights[node]) * (1.0 if motion[2] > 0 else -1.0))
+    if not rows:
+        return None
+    tension, _, rank, _ = np.linalg.lstsq(np.array(rows), np.array(sides), rcond=1e-9)
+    if rank < len(tight) or float(np.abs(np.array(rows) @ tension - sides).max()) > 1e-6 * found.load:
+        return None
+    at = next(k for k, line in enumerate(assembly.lines) if line.name == pulled)
+    weight = sum(
+        float(network.weights[node])
+        for node in range(network.free)
+        if isinstance(k := assembly.nodes[node], int) and lifted & {*assembly.lumps.lumps[k].parts}
+    )
+    mine = float(tension[tight == at].sum())
+    return weight / mine if mine > 0 else None
 
 
 def _holding(rig: Rig, found: Equilibrium) -> tuple[str, ...]:

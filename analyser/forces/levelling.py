@@ -71,10 +71,10 @@ def ends_of(rig: Rig, body: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
     return head, foot
 
 
-def adjusted(statics: Statics, body: str) -> tuple[str, ...]:
+def adjusted(statics: Statics, body: str, case: Case | None = None) -> tuple[str, ...]:
     """What one lets out to lower the foot of a body: the rope of the tackle that its foot legs hang from,
     where there is exactly one, else the legs at its foot end; lines by name."""
-    assembly = statics.equilibrium().solved.assembly
+    assembly = statics.equilibrium(case).solved.assembly
     sides = ends_of(statics.rig, body)
     of, node_of = assembly.lumps.of, assembly.node_of
     nodes = [{node_of[of[point]] for point in side if of.get(point) in node_of} for side in sides]
@@ -154,8 +154,8 @@ def wished(
     """How far `lines` must be let out for the body to hang with `head_up` degrees of head over feet.
 
     Looked for from the rig as it is, in steps of 5 cm up to `bounds` (metres), first the way that brings
-    it nearer; each is found from the one before, so that the body gets there without a jump; then by
-    false position (Illinois).
+    it nearer; each is found from the one before, so that the body gets there without a jump; then
+    between the two that it lies between.
     """
     start = hung(statics, body, lines, 0.0, case)
     rests = {name: start.equilibrium.line(name).rest for name in lines}
@@ -184,20 +184,21 @@ def _between(
     statics: Statics, body: str, lines: Sequence[str], head_up: float, case: Case | None, a: Hung, b: Hung
 ) -> Hung:
     """The body at the wished attitude, which lies between two lengths; where it jumps there, the side
-    that it jumps from."""
-    fa, fb = a.head_up - head_up, b.head_up - head_up
-    for _ in range(60):
+    that it jumps from. By false position, and by halving where that hasn't halved the stretch in two steps (a leg
+    that goes slack bends the curve); each found from the side that it comes from: a body that hangs plumb may turn
+    to either side."""
+    wide = abs(b.out - a.out)
+    for count in range(200):
+        fa, fb = a.head_up - head_up, b.head_up - head_up
+        if min(abs(fa), abs(fb)) <= ANGLE or abs(b.out - a.out) < 1e-10:
+            break
         out = (a.out * fb - b.out * fa) / (fb - fa)
-        now = hung(statics, body, lines, out, case, b.equilibrium)
-        f = now.head_up - head_up
-        if abs(f) <= ANGLE or abs(b.out - a.out) < 1e-10:
-            return now
-        if f * fb < 0:
-            a, fa = b, fb
-        else:
-            fa /= 2
-        b, fb = now, f
-    return b
+        if count % 3 == 2:
+            out = 0.5 * (a.out + b.out) if abs(b.out - a.out) > 0.25 * wide else out
+            wide = abs(b.out - a.out)
+        now = hung(statics, body, lines, out, case, a.equilibrium)
+        a, b = (now, b) if (now.head_up - head_up) * fa > 0 else (a, now)
+    return a if abs(a.head_up - head_up) <= abs(b.head_up - head_up) else b
 
 
 def alike(told: Sequence[Hung]) -> tuple[tuple[str, ...], ...]:

@@ -10,6 +10,7 @@ from analyser.forces.aftermath import Aftermath, every_single
 from analyser.forces.agreeing import Disagreement, disagreements
 from analyser.forces.alike import Follow, in_time
 from analyser.forces.anchors import AnchorPull, anchor_pulls
+from analyser.forces.belaying import Belayed, belayed
 from analyser.forces.carried import PartForce, part_forces
 from analyser.forces.equilibrium import Equilibrium, Statics
 from analyser.forces.faring import Fares, Faring, faring
@@ -18,8 +19,9 @@ from analyser.forces.grounds import Ground, ground_of
 from analyser.forces.missing import Missing
 from analyser.forces.overloads import Overload, overload, overload_at_rest
 from analyser.forces.remembered import Remembered
-from analyser.forces.spreading import Progress, Spread, spread
+from analyser.forces.spreading import MOST_CORNERS, Progress, Spread, spread
 from analyser.forces.strength import Factor, Factors, factors
+from analyser.forces.tracks import Track, tracks, worst_places
 from analyser.rig.model import Nature, Rig
 
 
@@ -46,6 +48,12 @@ class Loads:
     """How everybody fares: as it hangs, then after each single failure that was looked into."""
     ground: Ground | None = None
     """The ground below, where the file tells its height."""
+    tracks: tuple[Track, ...] = ()
+    """Track lines as they come to rest."""
+    worst_places: tuple[Track, ...] = ()
+    """The same with their load where each pulls hardest."""
+    belayed: tuple[Belayed, ...] = ()
+    """What arrives at each device that somebody works."""
     spread: Spread | None = None
     """The same over the bands of the file, where it has any: all else is at their middle."""
 
@@ -80,8 +88,8 @@ class Samples:
 
     at_rest: int
     after: int | None
-    corners: int = 16
-    """As many corners at most: else four."""
+    corners: int = MOST_CORNERS
+    """As many corners at most: else four, and from the worst of all one band after another."""
     progress: Progress | None = None
     processes: int | None = 1
     """How many may work on them (None: one a core). One in a library: whoever starts others must be able to
@@ -102,7 +110,7 @@ def loads(
     statics = Statics.of(rig, remembered=remembered)
     if isinstance(statics, Missing):
         return statics
-    now = statics.equilibrium()
+    rig, now = statics.rig, statics.equilibrium()
     ground = ground_of(rig)
     after = tuple(every_single(statics, ground)) if failures and now.accepted else None
     if after is not None:
@@ -114,7 +122,7 @@ def loads(
     fares = [faring(statics, now)]
     without = {*here.without}
     for one in after or ():
-        fares.append(faring(statics, one.equilibrium, one.failures))
+        fares.append(faring(statics, one.equilibrium, one.failures, now))
         if one.accepted:
             without |= {*factors(rig, one.equilibrium, one.quick).without}
             breaking.append(overload(statics, now, one))
@@ -137,6 +145,9 @@ def loads(
         peaks,
         tuple(fares),
         ground,
+        tracks(rig, now) if now.accepted else (),
+        worst_places(rig, now) if now.accepted else (),
+        belayed(rig, now, after or ()) if now.accepted else (),
         _over_bands(rig, samples, after or ()) if samples and now.accepted else None,
     )
 

@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 from itertools import groupby
 
 from analyser.forces.stiffness import line_kind
+from analyser.forces.view import on_it
 from analyser.rig.model import Contact, Effects, Nature, Part, Rig, Role
 
 APART = (Nature.EDGE, Nature.PAD)
@@ -108,7 +109,7 @@ def lumps_of(rig: Rig, effects: Effects, hands: bool) -> Lumps:
     """The lumps of what is left of a rig."""
     parts = {n: p for n, p in rig.parts.items() if n not in effects.gone and p.nature not in APART}
     rigid = rigid_bodies(rig)
-    contacts = [c for c in rig.contacts if c.a in parts and c.b in parts]
+    contacts = [c for c in rig.contacts if c.a in parts and c.b in parts and on_it(rig, c, effects.unfooted)]
     touched_bodies: dict[str, set[str]] = defaultdict(set)
     for c in contacts:
         for a, b in ((c.a, c.b), (c.b, c.a)):

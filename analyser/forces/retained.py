@@ -28,6 +28,8 @@ KNOTS: Mapping[str, Retained] = {
     "water-knot": Retained(0.64, _KNOTS),
     "round-turn": Retained(0.75, _KNOTS),
     "tensionless-hitch": Retained(1.00, _KNOTS),
+    "splice": Retained(0.90, "Encyclopedia of knots (Avery) p. 125: up to 90 % (an extract seen)"),
+    "sewn-eye": Retained(1.00, "a sewn eye is no knot: the maker's mark is of rope and eye together, no source"),
     "clove-hitch": Retained(0.75, "Encyclopedia of knots (Avery) p. 125 (an extract seen)"),
 }
 OTHER = Retained(0.67, "any dressed end knot keeps two thirds: common practice, no source")

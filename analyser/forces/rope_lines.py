@@ -29,8 +29,12 @@ class RopeLine:
     path: list[int | str]
     at: list[int]
     passed: list[tuple[str, int]] = field(default_factory=list)
-    to_stopper: bool = False
-    """Does it end where a stopper jams? Then all the rope up to the stopper is in it."""
+    stoppers: tuple[bool, bool] = (False, False)
+    """Does a stopper jam at its start, at its end? Then all the rope up to that stopper is in it."""
+
+    @property
+    def to_stopper(self) -> bool:
+        return any(self.stoppers)
 
     @property
     def name(self) -> str:
@@ -112,8 +116,8 @@ def _lines(
         for k in at:
             lump = station_lump(rope.stations[k], lumps)
             path.append(rope.stations[k].part if rope.stations[k].role is Role.OVER or lump is None else lump)
-        to_stopper = (a in jams.values() and a not in holds) or (b in jams.values() and b not in holds)
-        lines.append(RopeLine(rope, a, b, path, at, [], to_stopper))
+        stoppers = (a in jams.values() and a not in holds, b in jams.values() and b not in holds)
+        lines.append(RopeLine(rope, a, b, path, at, [], stoppers))
     return _coupled(lines, grips, jams)
 
 

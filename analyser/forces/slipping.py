@@ -55,8 +55,8 @@ def slips(rig: Rig, said: Drawn, assembly: Assembly) -> dict[int, Slip]:
 
 def _behind(rope: Rope, at: int, label: str, labels: tuple[str, ...], said: Drawn) -> float | None:
     """Metres of rope behind a device: to the rope's end, or the next thing that holds it; None where it isn't told."""
-    tail = said.tails.get(rope.name)
     towards_end = label == labels[-1]
+    tail = said.tails.get(rope.name, (None, None))[1 if towards_end else 0]
     spans = rope.spans[at:] if towards_end else rope.spans[:at]
     return None if tail is None else tail + sum(sum(said.spans.get(span, (0.0, 0.0))) for span in spans)
 

@@ -1,57 +1,49 @@
-"""Figures given as bands (`80 to 110 kg`): the forces over all of them, not at their middle alone.
+"""The forces over the bands of a file (`80 to 110 kg`), not at their middle alone.
 
-The rig is worked out again and again, each time with one figure taken out of every band: by Latin hypercube
-sampling with a fixed seed (every band cut into as many equal slices as there are samples, each slice used
-once), each figure as likely as any other of its band and none following from another; and at corners, where
-figures stand at their ends together, since what is worst mostly lies there. The 5-95 % figures come from the
-samples alone, least and most from both. That finds bad cases and never proves that there is none worse.
+The rig is worked out again and again, each time with one figure taken out of every band: in samples, and at corners,
+where figures stand at their ends together, since what is worst mostly lies there. Up to 2^12 of them all are brought
+to rest together (`cornering.py`), as the rig hangs and after each failure, and what is worst is worked out in full.
+Beyond that, and for the peaks on the way to a new rest, from the worst case so far one band after another is put to
+its other end while that makes it worse (`seeking.py`). The 5-95 % figures come from the samples alone, least and most
+from all cases. That finds bad cases and never proves that there is none worse.
 """
 
 from __future__ import annotations
 
-import itertools
 import math
 import os
-import random
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from multiprocessing import get_context
 from time import monotonic
 
-from analyser.forces.aftermath import after
+from analyser.forces.assembling import Case
+from analyser.forces.attitudes import Lie
+from analyser.forces.banding import NO_FORCE, SEED, Banded, Point, at_point, bands, corners, sampled
 from analyser.forces.carried import part_forces
+from analyser.forces.cornering import Corners
 from analyser.forces.equilibrium import Equilibrium, Statics
 from analyser.forces.motion import motion
+from analyser.forces.seeking import Figures, Goal, Key, Search, Tried, goals_of
 from analyser.forces.strength import factors
-from analyser.rig.model import Nature, Part, Quantity, Rig, Rope
+from analyser.rig.model import Failure, Nature, Rig
 
-SEED = 20
-"""The same samples for everybody."""
 IN_ONE_PROCESS = 2.0
 """Seconds of work for which no second process is started."""
-AXES = ("x", "y", "z")
+MOST_CORNERS = 4096
+"""Corners up to which all are brought to rest."""
+FEW_CORNERS = 16
+"""Corners up to which each is worked out in full, whether it is the worst of something or not."""
+MOST_ASTRAY = 40
+"""Corners that don't come to rest together with the others, and are then worked out by themselves."""
+MOST_IN_TIME = 48
+"""Cases that are followed in time to find a worse one, beside the samples and corners."""
+NOTICED = 1e-6
+"""Metres under which nothing has moved."""
 
-Key = tuple[str, ...]
 Progress = Callable[[int, int], None]
 """Told how many cases are done, and of how many."""
-Point = tuple[float, ...]
-"""One case: for each band a number from 0 (its lower end) to 1."""
-
-
-@dataclass(frozen=True, slots=True)
-class Banded:
-    """One band of the file: of what (a part or a rope), which figure, and its ends in SI."""
-
-    of: str
-    figure: str
-    least: float
-    most: float
-    text: str
-
-    @property
-    def words(self) -> str:
-        return f"{self.of}: {self.text}" if self.figure == "mass" else f"{self.of}: {self.figure} {self.text}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,19 +60,26 @@ class Range:
 class Spread:
     """What a state carries over its bands.
 
-    `samples` and `corners` are the cases at rest, `after` those in which every single failure was looked at, the
-    failures in `moving` in time (those that are hardest in the middle), the others at rest alone; `lost` of all
-    those the ones in which the forces did not balance: nothing is known of them. The keys of
-    `ranges`: `("carries", NAME)` and `("factor", NAME)` of parts and lines of rope; `("head-up", LITTER)` and
-    `("roll", LITTER)` in degrees; `("drop", BODY, FAILURE)` in metres; `("peak", PERSON, FAILURE)` in newtons;
-    `("overload", NAME, FAILURE)`, strength over what it carries at the most, where that is under 1;
-    `("falls", BODY, FAILURE)`, 1 where it does (FAILURE is empty at rest)."""
+    `samples` are cases at rest, `corners` corners brought to rest, `after` cases in which every single failure was
+    looked at, the failures in `moving` in time (those that are hardest in the middle), the others at rest alone;
+    `sought` those that were worked out because they might be the worst, `timed` of these the ones followed in time;
+    `lost` of all those the ones in which the forces did not balance: nothing is known of them. `every`: were all
+    corners brought to rest?
+
+    The keys of `ranges`: `("carries", NAME)` and `("factor", NAME)` of parts and lines of rope; `("head-up", LITTER)`,
+    `("roll", LITTER)` and `("off-level", LITTER)` in degrees; `("drop", BODY, FAILURE)` in metres; `("off-level",
+    LITTER, FAILURE)`; `("peak", PERSON, FAILURE)` in newtons; `("factor-after", NAME, FAILURE)`, strength over what it
+    carries at the most then (where a file asks for it), and `("overload", …)` where that is under 1; `("falls", BODY,
+    FAILURE)`, 1 where it does (FAILURE is empty at rest)."""
 
     banded: tuple[Banded, ...]
     samples: int
     corners: int
     after: int
+    sought: int
+    timed: int
     lost: int
+    every: bool
     moving: tuple[str, ...]
     ranges: dict[Key, Range] = field(repr=False)
 
@@ -91,88 +90,10 @@ class Spread:
         """All figures of one sort, by name."""
         return [(key[1:], one) for key, one in sorted(self.ranges.items()) if key[0] == what]
 
-
-def bands(rig: Rig) -> tuple[Banded, ...]:
-    """The bands of a rig, in order of the file."""
-    found: list[Banded] = []
-    for part in rig.parts.values():
-        found += _quantities(part)
-        for axis, at, off in zip(AXES, part.at or (), part.off, strict=False):
-            if off:
-                found.append(Banded(part.name, axis, at - off, at + off, f"{at - off:g} to {at + off:g} m"))
-    for rope in rig.ropes:
-        found += _quantities(rope)
-        for station in rope.stations:
-            if station.slack and station.slack.band:
-                what = f"slack before {station.label}"
-                found.append(Banded(rope.name, what, *station.slack.band, station.slack.text))
-    return tuple(found)
-
-
-def _quantities(of: Part | Rope) -> list[Banded]:
-    return [Banded(of.name, key, *one.band, one.text) for key, one in of.quantities if one.band]
-
-
-def at_point(rig: Rig, banded: Sequence[Banded], point: Point) -> Rig:
-    """The rig with one figure out of every band."""
-    chosen = {
-        (one.of, one.figure): one.least + share * (one.most - one.least)
-        for one, share in zip(banded, point, strict=True)
-    }
-
-    def fixed(of: Part | Rope) -> tuple[tuple[str, Quantity], ...]:
-        return tuple(
-            (key, replace(one, si=chosen[of.name, key], band=None) if one.band else one) for key, one in of.quantities
-        )
-
-    parts = {}
-    for name, part in rig.parts.items():
-        if any(one.band for _, one in part.quantities):
-            part = replace(part, quantities=fixed(part))
-        if part.at is not None and any(part.off):
-            x, y, z = (chosen.get((name, axis), at) for axis, at in zip(AXES, part.at, strict=True))
-            part = replace(part, at=(x, y, z), off=(0.0, 0.0, 0.0))
-        parts[name] = part
-    ropes = []
-    for rope in rig.ropes:
-        if any(one.band for _, one in rope.quantities):
-            rope = replace(rope, quantities=fixed(rope))
-        if any(s.slack and s.slack.band for s in rope.stations):
-            stations = tuple(
-                replace(s, slack=replace(s.slack, si=chosen[rope.name, f"slack before {s.label}"], band=None))
-                if s.slack and s.slack.band
-                else s
-                for s in rope.stations
-            )
-            rope = replace(rope, stations=stations)
-        ropes.append(rope)
-    return replace(rig, parts=parts, ropes=tuple(ropes))
-
-
-def sampled(count: int, width: int, seed: int = SEED) -> list[Point]:
-    """Points of the unit cube by Latin hypercube sampling: in each direction one in each of `count` slices.
-
-    Source: M. D. McKay, R. J. Beckman, W. J. Conover, Technometrics 21 (1979), 239-245 (from memory).
-    """
-    draw = random.Random(seed)
-    columns = []
-    for _ in range(width):
-        column = [(k + draw.random()) / count for k in range(count)]
-        draw.shuffle(column)
-        columns.append(column)
-    return list(zip(*columns, strict=True)) if columns else []
-
-
-def corners(banded: Sequence[Banded], most: int) -> list[Point]:
-    """Points at which each figure stands at an end: all of them where they are no more than `most`, else the
-    four at which masses stand at one end and all the rest at one end."""
-    if 2 ** len(banded) <= most:
-        return list(itertools.product((0.0, 1.0), repeat=len(banded)))
-    four = [
-        tuple(heavy if one.figure == "mass" else rest for one in banded)
-        for heavy, rest in ((1.0, 0.0), (1.0, 1.0), (0.0, 0.0), (0.0, 1.0))
-    ]
-    return list(dict.fromkeys(four))
+    @property
+    def acting(self) -> int:
+        """Bands that change a force."""
+        return sum(one.figure not in NO_FORCE for one in self.banded)
 
 
 def spread(
@@ -181,7 +102,7 @@ def spread(
     after_samples: int | None = None,
     *,
     moving: Sequence[str] = (),
-    most_corners: int = 64,
+    most_corners: int = MOST_CORNERS,
     seed: int = SEED,
     progress: Progress | None = None,
     processes: int | None = None,
@@ -195,26 +116,45 @@ def spread(
     banded = bands(rig)
     if not banded:
         return None
-    resting = sampled(samples, len(banded), seed)
-    ends = corners(banded, most_corners)
-    cases = [(point, False) for point in (*resting, *ends)]
-    following = 0
-    if after_samples is not None:
-        points = [*sampled(after_samples, len(banded), seed + 1), *corners(banded, 4)]
-        following = len(points)
-        cases += [(point, True) for point in points]
-    told = _all(rig.alone, banded, cases, frozenset(moving), progress, processes)
+    rig = rig.alone
+    look = _Look(rig, banded, goals_of(rig), frozenset(moving))
+    resting = sampled(samples, banded, seed)
+    ends, every = corners(banded, most_corners)
+    in_full = ends if len(ends) <= FEW_CORNERS else corners(banded, FEW_CORNERS)[0]
+    follow = after_samples is not None
+    following = [*sampled(after_samples or 0, banded, seed + 1), *corners(banded, 4)[0]] if follow else []
+    cases = [Tried(point) for point in (*resting, *in_full)]
+    cases += [Tried(point, None, timed=True) for point in following]
+    worst, aside = look.worst_corners(ends, follow=follow) if every else ([], [])
+    extra = [one for one in worst if one not in {*cases}]
+    told = _all(look, [*cases, *extra], progress, processes)
+    search = Search(rig, banded, dict(zip([*cases, *extra], told, strict=True)), look.case, MOST_IN_TIME)
+    for goal in look.goals:
+        if not every and (follow or not goal.after):
+            search.after(goal) if goal.after else search.at_rest(goal)
+        if goal.timed and follow:
+            search.in_time(goal, moving)
+    found = [*told, *search.found.values()]
+    timed = sum(one.timed for one in search.found)
+    lost = sum(one is None for one in found) + len(aside)
+    sought = len(extra) + len(search.found)
+    ranges = _ranges(found, len(resting))
+    return Spread(banded, len(resting), len(ends), len(following), sought, timed, lost, every, tuple(moving), ranges)
+
+
+def _ranges(found: Sequence[Figures | None], samples: int) -> dict[Key, Range]:
+    """Each figure over all cases, of which the first `samples` are samples."""
     ranges: dict[Key, Range] = {}
-    rows: dict[Key, list[tuple[int, float]]] = {}
-    for at, one in enumerate(told):
-        for key, value in (one or {}).items():
-            rows.setdefault(key, []).append((at, value))
+    rows: dict[Key, list[tuple[bool, float]]] = {}
+    for at, several in enumerate(found):
+        for figures in several or ():
+            for key, value in figures.items():
+                rows.setdefault(key, []).append((at < samples, value))
     for key, row in rows.items():
-        inner = sorted(value for at, value in row if at < len(resting)) or sorted(value for _, value in row)
-        values = [value for _, value in row]
-        ranges[key] = Range(_share(inner, 0.05), _share(inner, 0.95), min(values), max(values))
-    lost = sum(one is None for one in told)
-    return Spread(banded, len(resting), len(ends), following, lost, tuple(moving), ranges)
+        values = sorted(value for _, value in row)
+        inner = sorted(value for sample, value in row if sample) or values
+        ranges[key] = Range(_share(inner, 0.05), _share(inner, 0.95), values[0], values[-1])
+    return ranges
 
 
 def _share(values: Sequence[float], share: float) -> float:
@@ -227,21 +167,137 @@ def _share(values: Sequence[float], share: float) -> float:
     return values[low] + (at - low) * (values[high] - values[low])
 
 
-def _all(
-    rig: Rig,
-    banded: Sequence[Banded],
-    cases: Sequence[tuple[Point, bool]],
-    moving: frozenset[str],
-    progress: Progress | None,
-    processes: int | None,
-) -> list[dict[Key, float] | None]:
+class _Look:
+    """One rig, case by case."""
+
+    def __init__(self, rig: Rig, banded: Sequence[Banded], goals: Sequence[Goal], moving: frozenset[str]) -> None:
+        self.rig, self.banded, self.goals, self.moving = rig, banded, goals, moving
+        self.asked = {goal.what for goal in goals}
+        self.people = {body.name for body in rig.bodies if body.nature is Nature.PERSON}
+        self.middle = self._middle()
+
+    def _middle(self) -> Equilibrium:
+        """The rest at the middle of every band, from which each case is solved."""
+        statics = Statics.of(at_point(self.rig, self.banded, (0.5,) * len(self.banded)))
+        if not isinstance(statics, Statics):
+            raise ValueError(statics.text)
+        return statics.equilibrium()
+
+    def worst_corners(self, ends: Sequence[Point], *, follow: bool) -> tuple[list[Tried], list[Point]]:
+        """The cases to be worked out in full, after all corners were brought to rest together: those that are worst,
+        and those that didn't come to rest; and corners of which nothing is known, as their lengths contradict each
+        other."""
+        after = [goal for goal in self.goals if goal.after]
+        pulls = any(goal.what not in ("drop", "off-level") for goal in after)
+        found = Corners(self.rig, self.banded, ends)
+        cases: dict[Tried, None] = {}
+        for one in found.worst(self.rig.failures if follow and after else (), pulls=pulls):
+            for point in dict.fromkeys(one.corner.values()):
+                cases[Tried(point, (one.failure,) if one.failure else ())] = None
+        for failure, point in found.astray[:MOST_ASTRAY]:
+            cases[Tried(point, (failure,) if failure else ())] = None
+        return list(cases), [*found.contradicting, *(point for _, point in found.astray[MOST_ASTRAY:])]
+
+    def case(self, one: Tried) -> Figures | None:
+        """The figures of one case, with strengths as drawn; at a corner with all strengths at their lower ends, and
+        once more at their upper ones. None where its forces do not balance, or two lengths contradict each other."""
+        rig = at_point(self.rig, self.banded, one.point)
+        statics = Statics.of(rig)
+        if not isinstance(statics, Statics):
+            return None
+        now = statics.equilibrium(near=self.middle)
+        if not now.accepted:
+            return None
+        parts = part_forces(rig, now, angles=False)
+        found: dict[Key, float] = {("carries", part.name): part.force for part in parts}
+        found |= {("carries", line.name): line.tension for line in now.lines}
+        weak: dict[Key, float] = {("factor", row.name): row.factor for row in factors(rig, now, forces=parts).rows}
+        ropes = {line.name: line.rope for line in now.lines}
+        for pose in now.poses:
+            found |= {("head-up", pose.name): pose.head_up} if pose.head_up is not None else {}
+            found |= {("roll", pose.name): pose.roll} if pose.roll is not None else {}
+            found |= {("off-level", pose.name): _off_level(pose.lies)} if "off-level" in self.asked else {}
+        found |= {("falls", name, ""): 1.0 for name in now.falls}
+        carried = {part.name: part.force for part in parts if part.name in self.people}
+        for failure in rig.failures:
+            if one.failures is not None and failure.id not in one.failures:
+                continue
+            rest = statics.equilibrium(Case(failure.effects), now)
+            if not rest.accepted:
+                return None
+            ropes |= {line.name: line.rope for line in rest.lines}
+            found |= self._moved(now, rest, failure)
+            least = {row.name: row.factor for row in factors(rig, rest).rows}
+            if one.timed and failure.id in self.moving:
+                found |= self._in_time(statics, now, failure, rest.falls, carried, least)
+            if "factor-after" in self.asked:
+                weak |= {("factor-after", name, failure.id): factor for name, factor in least.items()}
+            else:
+                weak |= {("overload", name, failure.id): factor for name, factor in least.items() if factor < 1}
+        return self._both_ends(one.point, found, weak, ropes)
+
+    def _moved(self, now: Equilibrium, rest: Equilibrium, failure: Failure) -> dict[Key, float]:
+        """Where bodies come to rest after a failure, and how they lie."""
+        found: dict[Key, float] = {("falls", name, failure.id): 1.0 for name in rest.falls}
+        for body in self.rig.bodies:
+            there = body.name in rest.at and body.name in now.at
+            if there and body.name not in {*rest.falls, *failure.effects.gone}:
+                before, after = now.at[body.name], rest.at[body.name]
+                if math.dist(before, after) >= NOTICED:
+                    found["drop", body.name, failure.id] = before[2] - after[2]
+        for pose in rest.poses if "off-level" in self.asked else ():
+            if pose.name not in rest.falls:
+                found["off-level", pose.name, failure.id] = _off_level(pose.lies)
+        return found
+
+    def _in_time(
+        self, statics: Statics, now: Equilibrium, failure: Failure, falls: Iterable[str], carried: dict[str, float],
+        least: dict[str, float],
+    ) -> dict[Key, float]:  # fmt: skip
+        """The pulls on people on the way to a new rest; `least`, the strength factors at rest, is brought down to
+        those on the way."""
+        told = motion(statics, [failure], now, starts=0, breaking=False)
+        if not told.told:
+            return {}
+        for one in told.weakest:
+            row = one.factor
+            least[row.name] = min(row.factor, least.get(row.name, math.inf))
+        return {
+            ("peak", name, failure.id): max(carried.get(name, 0.0), told.parts.get(name, (0.0, 0.0, 0.0))[0])
+            for name in self.people - {*falls}
+        }
+
+    def _both_ends(
+        self, point: Point, found: dict[Key, float], weak: dict[Key, float], ropes: dict[str, str | None]
+    ) -> Figures:
+        """With strengths as drawn, and those that stand at their lower ends once more at their upper."""
+        more = {
+            one.of: one.most / one.least
+            for one, share in zip(self.banded, point, strict=True)
+            if one.figure in NO_FORCE and share == 0
+        }
+        upper = {key: value * more.get(ropes.get(key[1]) or key[1], 1.0) for key, value in weak.items()}
+        return [found | _overloads(one) for one in ((weak,) if upper == weak else (weak, upper))]
+
+
+def _overloads(weak: dict[Key, float]) -> dict[Key, float]:
+    """Strength factors, and those after failures under 1 once more as overloads."""
+    over = {("overload", *key[1:]): factor for key, factor in weak.items() if key[0] == "factor-after" and factor < 1}
+    return weak | over
+
+
+def _off_level(lies: Lie) -> float:
+    """Degrees off level; of what has turned over, how far its upper side is from plumb where that is more."""
+    return max(lies.off_level, lies.tilt) if lies.over else lies.off_level
+
+
+def _all(look: _Look, cases: Sequence[Tried], progress: Progress | None, processes: int | None) -> list[Figures | None]:
     """Every case, in order: in this process, and in others as well where there is much to do."""
-    told: list[dict[Key, float] | None] = [None] * len(cases)
-    middle = _middle(rig, banded)
+    told: list[Figures | None] = [None] * len(cases)
     begun, at = monotonic(), 0
     workers = min(os.cpu_count() or 1, 8) if processes is None else processes
     while at < len(cases):
-        told[at] = _case(rig, banded, middle, *cases[at], moving)
+        told[at] = look.case(cases[at])
         at += 1
         if progress:
             progress(at, len(cases))
@@ -251,8 +307,9 @@ def _all(
     if at < len(cases):
         rest = range(at, len(cases))
         pieces = [rest[k :: 4 * workers] for k in range(4 * workers) if rest[k :: 4 * workers]]
+        given = (look.rig, look.banded, look.goals, look.moving)
         with ProcessPoolExecutor(workers, get_context("spawn")) as pool:
-            waiting = {pool.submit(_several, rig, banded, [cases[k] for k in piece], moving): piece for piece in pieces}
+            waiting = {pool.submit(_several, *given, [cases[k] for k in piece]): piece for piece in pieces}
             for done in as_completed(waiting):
                 for k, one in zip(waiting[done], done.result(), strict=True):
                     told[k] = one
@@ -263,56 +320,8 @@ def _all(
 
 
 def _several(
-    rig: Rig, banded: Sequence[Banded], cases: Sequence[tuple[Point, bool]], moving: frozenset[str]
-) -> list[dict[Key, float] | None]:
+    rig: Rig, banded: Sequence[Banded], goals: Sequence[Goal], moving: frozenset[str], cases: Iterable[Tried]
+) -> list[Figures | None]:
     """Some cases, in a process of their own."""
-    middle = _middle(rig, banded)
-    return [_case(rig, banded, middle, *case, moving) for case in cases]
-
-
-def _middle(rig: Rig, banded: Sequence[Banded]) -> Equilibrium:
-    """The rest at the middle of every band, from which each case is solved."""
-    statics = Statics.of(at_point(rig, banded, (0.5,) * len(banded)))
-    if not isinstance(statics, Statics):
-        raise ValueError(statics.text)
-    return statics.equilibrium()
-
-
-def _case(
-    rig: Rig, banded: Sequence[Banded], near: Equilibrium, point: Point, failures: bool, moving: frozenset[str]
-) -> dict[Key, float] | None:
-    """The figures of one case; None where its forces do not balance, or two lengths contradict each other."""
-    rig = at_point(rig, banded, point)
-    statics = Statics.of(rig)
-    if not isinstance(statics, Statics):
-        return None
-    now = statics.equilibrium(near=near)
-    if not now.accepted:
-        return None
-    parts = part_forces(rig, now, angles=False)
-    found: dict[Key, float] = {("carries", one.name): one.force for one in parts}
-    found |= {("carries", line.name): line.tension for line in now.lines}
-    found |= {("factor", row.name): row.factor for row in factors(rig, now, forces=parts).rows}
-    for pose in now.poses:
-        found |= {("head-up", pose.name): pose.head_up} if pose.head_up is not None else {}
-        found |= {("roll", pose.name): pose.roll} if pose.roll is not None else {}
-    found |= {("falls", name, ""): 1.0 for name in now.falls}
-    people = {body.name for body in rig.bodies if body.nature is Nature.PERSON}
-    for failure in rig.failures if failures else ():
-        then = after(statics, [failure], now)
-        if not then.accepted:
-            return None
-        found |= {("drop", moved.name, failure.id): moved.drop for moved in then.moved}
-        found |= {("falls", name, failure.id): 1.0 for name in then.falls}
-        rows = list(factors(rig, then.equilibrium).rows)
-        if failure.id in moving:
-            told = motion(statics, [failure], now, starts=0, breaking=False)
-            if told.told:
-                rows += [one.factor for one in told.weakest]
-                for name in people - {*then.falls}:
-                    here = next((part.force for part in parts if part.name == name), 0.0)
-                    found["peak", name, failure.id] = max(here, told.parts.get(name, (0.0, 0.0, 0.0))[0])
-        for row in rows:
-            if row.factor < min(1.0, found.get(("overload", row.name, failure.id), 1.0)):
-                found["overload", row.name, failure.id] = row.factor
-    return found
+    look = _Look(rig, banded, goals, moving)
+    return [look.case(one) for one in cases]

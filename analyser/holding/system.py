@@ -191,8 +191,11 @@ class Asking:
         return bits & self.on_deck(part.stands_on, bits)
 
     def on_deck(self, deck: str, bits: int) -> int:
-        """Where what somebody stands on is held and level."""
-        held = self.answers({deck: bits})[deck] & bits & ~self.batch.gone.get(deck, 0)
+        """Where what somebody stands on is held and level: not where it is only caught, or held by people."""
+        asking = self
+        if self.reading not in (Reading.HELD, Reading.STILL):
+            asking = Asking(self.system, Reading.HELD, self.rows, self.batch.width)
+        held = asking.answers({deck: bits})[deck] & bits & ~self.batch.gone.get(deck, 0)
         return held & ~self.system.tips(self.rows, self.batch.width, {deck: held}).get(deck, 0)
 
     # -- all bodies together, none of them a joint

@@ -20,7 +20,7 @@ class Shape(StrEnum):
     NAMES = "names"
     NAME = "one name"
     GROUP = "names, and of how many of them"
-    ENDS = "two lists of names"
+    PAIR = "two lists of names"
     FIGURE = "a number and its unit"
     NUMBER = "a number"
     SHARE = "a share in percent"
@@ -34,7 +34,7 @@ class Shape(StrEnum):
     @property
     def lists(self) -> bool:
         """Do names stand after it?"""
-        return self in (Shape.NAMES, Shape.NAME, Shape.GROUP, Shape.ENDS)
+        return self in (Shape.NAMES, Shape.NAME, Shape.GROUP, Shape.PAIR)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +60,8 @@ class Row:
     """May its figure be a band?"""
     told: str = ""
     """What it is called where two revisions of a part are compared by it."""
+    joint: str = ""
+    """Of joints, only what is of this kind, or stands on it."""
 
     @property
     def kept(self) -> str:
@@ -74,7 +76,7 @@ _FRAME = ((Nature.FRAME,), "a frame (a tripod, a gin pole, a holdfast)")
 _GRIP = ((Nature.GRIP,), "a device that grips rope")
 _SLIPS = ((Nature.GRIP, Nature.JOINT), "a device, a hitch or an absorber")
 _GATE = ((Nature.JOINT,), "a connector")
-_BODY = (BODIES, "a person, a litter or a load")
+_BODY = ((*BODIES, Nature.JOINT), "a person, a litter, a load or a bar")
 _PERSON = ((Nature.PERSON,), "a person")
 _ROPE = ((Nature.ROPE,), "a rope")
 _LOW = ((Nature.GROUND, Nature.PERSON), "an anchor, a footing or a person")
@@ -97,16 +99,23 @@ ROWS: tuple[Row, ...] = (
     Row("minor_axis", "minor axis", Shape.FIGURE, *_GATE, "minor axis", measures="force", usual="7 kN"),
     Row("gate_open", "gate open", Shape.FIGURE, *_GATE, "gate open", measures="force", usual="7 kN"),
     Row("drop_height", "drop", Shape.FIGURE, *_ROPE, "drop", measures="length", usual="45 m"),
+    Row("pretension", "pretension", Shape.FIGURE, *_ROPE, measures="force", usual="2 kN", band=True),
+    Row("sag", "sag", Shape.FIGURE, *_ROPE, measures="length", usual="1.5 m", band=True),
     Row("at", "at", Shape.PLACE, usual="(0, 1.5, 12)", told="at"),
     Row("standing", "standing", Shape.FLAG, *_PERSON, told="standing"),
     Row("exposed", "exposed", Shape.FLAG, *_PERSON, told="exposed"),
     Row("self_locking", "self-locking", Shape.FLAG, *_GRIP, told="self-locking"),
+    Row("anti_panic", "anti-panic", Shape.FLAG, *_GRIP, told="anti-panic"),
     Row("both_ways", "both ways", Shape.FLAG, *_GRIP),
     Row("adjustable", "adjustable", Shape.FLAG, (Nature.JOINT,), "a lanyard or a strap", told="adjustable"),
     Row("textile", "textile", Shape.FLAG, (Nature.JOINT,), "a sling, a strap or the like", told="textile"),
     Row("gear_only", "gear only", Shape.FLAG, *_TOOLS, told="for gear only"),
+    Row("carries_through", "carries through", Shape.FLAG, (Nature.HARNESS,), "a harness", told="carries through"),
     Row("start_on_ground", "start on ground", Shape.FLAG, *_ROPE, told="start on the ground"),
     Row("end_on_ground", "end on ground", Shape.FLAG, *_ROPE, told="end on the ground"),
+    Row("spare_below", "spare below", Shape.FLAG, *_ROPE),
+    Row("spare_above", "spare in the bag above", Shape.FLAG, *_ROPE, "spare_below", value=False),
+    Row("tag_line", "tag line", Shape.FLAG, *_ROPE, told="tag line"),
     Row("below", "below", Shape.FLAG, *_LOW, told="below the bodies"),
     Row("not_below", "not below", Shape.FLAG, *_LOW, "below", value=False),
     Row("locking", "locking", Shape.FLAG, *_GATE, told="locking"),
@@ -118,9 +127,12 @@ ROWS: tuple[Row, ...] = (
         told="may be pulled"),
     Row("called", "is", Shape.TEXT, field="note", told="note"),
     Row("source", "source", Shape.TEXT, usual='"EN 362, stamped on it"', told="figures from"),
-    Row("points", "points", Shape.NAMES, *_BODY, usual="waist, chest"),
-    Row("ends", "ends", Shape.ENDS, *_BODY),
+    Row("points", "points", Shape.NAMES, *_BODY, usual="waist, chest", joint="bar"),
+    Row("ends", "ends", Shape.PAIR, *_BODY, joint="bar"),
+    Row("sides", "sides", Shape.PAIR, *_BODY, joint="bar"),
+    Row("below_for", "below", Shape.NAMES, *_LOW, told="below"),
     Row("worn_by", "worn by", Shape.NAME, (Nature.HARNESS,), "a harness"),
+    Row("stands_on", "stands on", Shape.NAME, *_PERSON, told="stands on"),
     Row("operated_by", "operated by", Shape.NAME, *_GRIP, told="operated by"),
     Row("minded_by", "minded by", Shape.NAME, *_GRIP, told="minded by"),
     Row("guarded_by", "padded by", Shape.NAMES, (Nature.EDGE,), "an edge", "guards", told="kept clear by"),

@@ -17,6 +17,7 @@ from analyser.language.vocabulary import (
     REQUIRE_PHRASES,
     ROPE_PHRASES,
     STANDARD_ROPES,
+    STEP_PHRASES,
     WHY,
 )
 
@@ -119,7 +120,7 @@ def _table(b: Broken) -> tuple[tuple[str, str], ...]:
     if b.first in ("accept", "sound", "latent"):
         return ACCEPT_PHRASES
     if b.key in ("rope", "rerig") or (b.key == "stage" and b.inside):
-        return ROPE_PHRASES + NEAR_PHRASES
+        return (STEP_PHRASES if b.key == "stage" else ()) + ROPE_PHRASES + NEAR_PHRASES
     if b.first in ("attach", "tied", "through", "gripped", "held", "interlock", "cause", "likelihood", "note", "rig"):
         return ()
     return PART_PHRASES + NEAR_PHRASES

@@ -118,6 +118,9 @@ def unknown_head(head: str, kinds: Collection[str]) -> bool:
 def not_a_statement(head: str, place: Place, kinds: Collection[str]) -> Mistake:
     """`roep` is neither a statement nor a kind."""
     word = (re.match(r"[\w-]+", head) or [""])[0]
+    steers = re.match(r"(?:tag|steering|guide)[ -]?line ([\w-]+)", head)
+    if steers:
+        return Mistake(place.piece(0, len(word)), "a line that steers is a rope", f"write `rope {steers[1]}: tag line`")
     return Mistake(
         place.piece(0, len(word)),
         f"`{word}` is neither a statement nor a kind of part",

@@ -248,6 +248,8 @@ STEPS = {
     "lock off": "lock off {names}",
     "take in hand": "take {names} in hand",
     "open": "open {names}",
+    "hold open": "hold open {names}",
+    "let grip": "let {names} grip",
     "take in": "take in {names} by {measure}",
     "pay out": "pay out {names} by {measure}",
     "slide": "slide {names} along {along} past {past}",

@@ -76,6 +76,8 @@ VERBS = {
     ("TAKE", False): "take in hand",
     ("TAKE", True): "take in",
     ("PAY", False): "pay out",
+    ("HOLD", False): "hold open",
+    ("LET", False): "let grip",
 }
 """A step's verb, by its first word and whether the second is `in`."""
 DOWN = ["0", "0", "-1"]

@@ -261,8 +261,8 @@ STILL = ("check", "say", "note")
 
 @dataclass(frozen=True, slots=True)
 class StepLine(Statement):
-    """A step of a stage, by `verb`: attach, detach, rerig, derig, lock off, take in hand, open, take
-    in, pay out, slide, land, lift, move, check, say, note, rope, declare. `names` are what it is done
+    """A step of a stage, by `verb`: attach, detach, rerig, derig, lock off, take in hand, open, hold open, let
+    grip, take in, pay out, slide, land, lift, move, check, say, note, rope, declare. `names` are what it is done
     to, `others` what to detach from, the rope to slide along, or the station to slide past; `onto` where an
     attached part goes on a rope; `by` who does it."""
 

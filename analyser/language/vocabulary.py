@@ -55,6 +55,8 @@ STEPS = [
     "lock",
     "take",
     "open",
+    "hold",
+    "let",
     "pay",
     "slide",
     "land",
@@ -68,7 +70,8 @@ STEPS = [
 FACTS = ["fell", "stayed", "found", "intact", "not", "at", "between", "before", "note"]
 ATTRIBUTE_EXAMPLES = {
     **{row.word.split()[0]: row.example for row in ROWS if row.usual}, "direction": "direction down within 30 deg",
-    "gear": "gear only", "start": "start on ground", "end": "end on ground", "not": "not locking",
+    "gear": "gear only", "start": "start on ground", "end": "end on ground", "spare": "spare below",
+    "not": "not locking",
 }  # fmt: skip
 """An attribute written out, by its first word."""
 WAYS_TO_FAIL = (
@@ -205,6 +208,10 @@ PART_PHRASES = (
     (r'(?:sources?|standards?|certified to|certified|from|to|ref)[:=]? ?("[^"]*")', r"source \1"),
     (r"(?:sources?|standards?)[:=]? ?['`]?([A-Za-z][^\"',:]*?)['`]?(?= ?(?:,|$))", r'source "\1"'),
     (r"(EN ?\d+(?: (?:class|type) \w)?)", r'source "\1"'),
+    (r"carries[- ](?:the )?(?:loads? |weight )?through|loads? (?:goes )?through|through[- ]load", "carries through"),
+    (rf"not below {_NAME}(?:, {_NAME})*", "not below"),
+    (rf"(?:under|beneath|underneath|lies (?:below|under)) {_ONE}{_NAME}", r"below \1"),
+    (rf"(?:stand(?:s|ing)?|stood|feet) (?:on|in|upon) {_ONE}(?:load |litter )?{_NAME}", r"stands on \1"),
     (rf"(?:lies |laid |over |loaded )+(?:across )?(?:{_ONE}edge )?{_ONE}{_NAME}|across {_ONE}edge {_NAME}",
      r"across \1\2"),
 )  # fmt: skip
@@ -218,6 +225,8 @@ NEAR_PHRASES = (
      r"near \1"),
 )  # fmt: skip
 ROPE_PHRASES = (
+    (r"tag[-_]?lines?|(?:steering|guide|side|swing|control)[ -]line|(?:only )?steers(?: only)?|holds nobody",
+     "tag line"),
     (r"(?:the )?(?:(?:lower|bottom|free|far|rope) )?(?:ends?|bottom|foot)[:=]?(?: (?:is|lies|hangs|rests|goes|reaches|"
      r"touches))?(?: (?:on|at|in|to|onto))? (?:the )?(?:ground|floor|deck)|ends? grounded", "end on ground"),
     (r"(?:the )?(?:start|top|(?:upper|top|near) end)[:=]?(?: (?:is|lies|rests|reaches|touches))?(?: (?:on|at|in|to))? "
@@ -233,6 +242,12 @@ ROPE_PHRASES = (
     (rf"(, tail {_LONG}),? (as [\w-]+)", r" \3\1"),
     (rf"(?:like|kind|type|of kind|of type|is)[:=]? {_ONE}{_NAME}", r"like \1"),
 )  # fmt: skip
+STEP_PHRASES = (
+    (rf"(?:hold|keep|holding|keeping) {_ONE}{_NAME} open", r"hold open \1"),
+    (rf"(?:hold|keep) open the {_NAME}", r"hold open \1"),
+    (rf"let (?:go of )?{_ONE}{_NAME}(?: (?:go|grip|lock|bite|hold|catch))?", r"let \1 grip"),
+)
+"""What people write of a step."""
 _CONNECTORS = r"(?:connectors?|carabiners?|karabiners?|crabs?|gates?)"
 REQUIRE_PHRASES = (
     (rf"{_ALL}{_CONNECTORS}(?: {GATE})?{_BE} {_ONE}(?:{LOCKING}|locking|lock|{AUTO_LOCKING})(?: {GATE})?|"
@@ -343,6 +358,8 @@ EXAMPLES = {
     "rerig": "rerig red",
     "lock": "lock off left-brake",
     "take": "take left-brake in hand",
+    "hold": "hold open capture",
+    "let": "let capture grip",
     "take in": "take in red by 0.3 m",
     "pay": "pay out red by 2 m",
     "slide": "slide grab along red past red-bowline",

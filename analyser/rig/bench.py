@@ -38,14 +38,14 @@ class Stand:
 @dataclass
 class Draft:
     """What is said of a part or a rope, while it is read: what is kept as it is in `fields`, names as
-    written in `words`, by what each is kept in."""
+    written in `words`, two lists of them in `pairs`, by what each is kept in."""
 
     name: str
     kind: Kind
     place: Place
     fields: dict[str, Any] = field(default_factory=dict)
     words: dict[str, list[Word]] = field(default_factory=dict)
-    ends: tuple[list[Word], list[Word]] | None = None
+    pairs: dict[str, tuple[list[Word], list[Word]]] = field(default_factory=dict)
     stands: list[Stand] = field(default_factory=list)
     quantities: dict[str, Quantity] = field(default_factory=dict)
 
@@ -281,7 +281,7 @@ class Bench:
         if "." in word.text and not self.doubtful(word.text):
             body_name, point = word.text.split(".", 1)
             body = self.parts.get(body_name)
-            if body and body.nature not in BODIES:
+            if body and body.nature not in BODIES and "bar" not in body.family:
                 self.wrong(word.place, f"{is_a(body)}: it has no points", f"write `{body_name}`")
                 self.doubt(word.text)
                 return None

@@ -73,12 +73,17 @@ def finish(bench: Bench) -> None:
         if draft.nature is Nature.FRAME:
             bench.stands[draft.name] = tuple(draft.stands)
         names = {
-            kept: tuple(dict.fromkeys(w.text for w in draft.named(kept))) for kept in ("part_of", "near", "across")
+            kept: tuple(dict.fromkeys(w.text for w in draft.named(kept)))
+            for kept in ("part_of", "near", "across", "below_for")
         }
         given = {**names, **draft.fields, "guards": tuple(w.text for w in draft.named("guards"))}
-        given |= {kept: draft.named(kept)[0].text for kept in ("operated_by", "minded_by") if draft.named(kept)}
-        if draft.ends:
-            given["ends"] = tuple(tuple(f"{draft.name}.{word.text}" for word in end) for end in draft.ends)
+        given |= {
+            kept: draft.named(kept)[0].text for kept in ("operated_by", "minded_by", "stands_on") if draft.named(kept)
+        }
+        for kept, pair in draft.pairs.items():
+            given[kept] = tuple(tuple(f"{draft.name}.{word.text}" for word in one) for one in pair)
+        if draft.named("stands_on"):
+            given |= {"standing": True, "exposed": True}
         bench.parts[draft.name] = replace(part, quantities=tuple(draft.quantities.items()), **given)
     bench.drafts.clear()
 
@@ -197,28 +202,27 @@ def settle(bench: Bench, draft: Draft) -> None:
 
 def add_points(bench: Bench, draft: Draft) -> None:
     """A body's points become parts."""
-    _two_ends(bench, draft)
+    _pairs(bench, draft)
     for point in draft.named("points"):
         name = f"{draft.name}.{point.text}"
         if name not in bench.parts:
             add(bench, Word(name, point.place), POINT, body=draft.name, point=point.text)
 
 
-def _two_ends(bench: Bench, draft: Draft) -> None:
-    """The points at a body's two ends: each at one end, and among its points where it names any."""
-    if not draft.ends:
-        return
-    one, two = draft.ends
+def _pairs(bench: Bench, draft: Draft) -> None:
+    """The points at a body's two ends, or sides: each at one of them, and among its points where it names any."""
     known = [point.text for point in draft.named("points")]
-    for word in (*one, *two):
-        if known and word.text not in known:
-            hint = did_you_mean(word.text, known, f"its points are {', '.join(known)}")
-            bench.wrong(word.place, f"`{draft.name}` has no point `{word.text}`", hint)
-    for word in two:
-        if word.text in {w.text for w in one}:
-            bench.wrong(word.place, f"`{word.text}` stands at both ends", "name it at one of them")
-    if not known:
-        draft.words["points"] = list({word.text: word for word in (*one, *two)}.values())
+    for kept, (one, two) in draft.pairs.items():
+        for word in (*one, *two):
+            if known and word.text not in known:
+                hint = did_you_mean(word.text, known, f"its points are {', '.join(known)}")
+                bench.wrong(word.place, f"`{draft.name}` has no point `{word.text}`", hint)
+        for word in two:
+            if word.text in {w.text for w in one}:
+                bench.wrong(word.place, f"`{word.text}` stands at both {kept}", "name it at one of them")
+    if not known and draft.pairs:
+        words = (word for pair in draft.pairs.values() for one in pair for word in one)
+        draft.words["points"] = list({word.text: word for word in words}.values())
 
 
 def look_up(bench: Bench, draft: Draft) -> None:
@@ -236,9 +240,30 @@ def look_up(bench: Bench, draft: Draft) -> None:
         bench.person(word)
     if hands:
         bench.used.add(draft.name)
+    for word in draft.named("below_for"):
+        hint = "name who or what hangs above it; `below` alone is for all of them"
+        bench.one_of(word, BODIES, "body", "person", ": ground lies below people, litters and loads", hint)
+    for deck in draft.named("stands_on"):
+        _under_foot(bench, draft, deck)
     for guard in draft.named("guards"):
         if bench.part(guard, "pad or guard", (Nature.PAD,), "pad"):
             bench.used.add(guard.text)
+
+
+def _under_foot(bench: Bench, draft: Draft, word: Word) -> None:
+    """What somebody stands on: a load or a litter; ground is another thing."""
+    named = bench.parts.get(word.text)
+    hint = "what people stand on and hangs is a `load`"
+    if named and named.nature in (Nature.GROUND, Nature.FRAME):
+        hint = f"write `{draft.name}: standing`, with `exposed` where there is a fall"
+    elif named and named.nature is Nature.POINT:
+        hint = f"write `stands on {named.body}`"
+    deck = bench.one_of(word, (Nature.LOAD, Nature.LITTER), "deck", "load", ": nobody stands on it as on a deck", hint)
+    if deck:
+        bench.used |= {deck.name, draft.name}
+        if draft.fields.get("standing"):
+            text = f"`standing` is on ground where there is no fall, and `{deck.name}` hangs"
+            bench.wrong(word.place, text, "take one of the two out")
 
 
 def touch_body(bench: Bench, part: Part) -> None:

@@ -16,6 +16,7 @@ from analyser.language.mistakes import Place, did_you_mean, near, with_article
 from analyser.language.syntax import Attribute, Measure
 from analyser.language.vocabulary import SYNONYMS
 from analyser.rig.bench import Bench, Draft, Stand
+from analyser.rig.catalogue import family
 from analyser.rig.elements import BODIES, Nature, Quantity
 from analyser.rig.quantities import GRAVITY, ends, measures, quantity
 from analyser.rig.sizes import doubt
@@ -27,7 +28,8 @@ BARE = {"mass": "mass", "length": "length", "force": "strength"}
 def apply(bench: Bench, draft: Draft, attribute: Attribute) -> None:
     """Keep what an attribute says of a part; what is wrong with it is told."""
     row = BY_KEY[attribute.key]
-    if row.natures and draft.nature not in row.natures:
+    bars = row.joint and draft.nature is Nature.JOINT and row.joint not in family(draft.kind, bench.kinds)
+    if bars or (row.natures and draft.nature not in row.natures):
         bench.wrong(
             attribute.place.piece(0, len(row.word)),
             f"`{row.word}` is for {row.whose}, not for {with_article(draft.kind.name)}",
@@ -88,7 +90,7 @@ def _text(bench: Bench, draft: Draft, row: Row, attribute: Attribute) -> None:
 
 
 def _names(bench: Bench, draft: Draft, row: Row, attribute: Attribute) -> None:
-    if row.key in ("part_of", "near", "inside", "across"):
+    if row.key in ("part_of", "near", "inside", "across", "below_for"):
         _swallowed(bench, attribute)
     draft.words.setdefault(row.kept, []).extend(attribute.words)
 
@@ -107,15 +109,17 @@ def _name(bench: Bench, draft: Draft, row: Row, attribute: Attribute) -> None:
     if more:
         other = SYNONYMS.get(more[0].text.lower(), "")
         hint = f"did you mean `{other}`?" if other in ATTRIBUTES else ""
-        hint = hint or did_you_mean(more[0].text, ATTRIBUTES) or f"take `{more[0].text}` out"
-        bench.wrong(more[0].place, f"`{row.word}` names one person", hint)
+        guess = "" if more[0].text in bench.names else did_you_mean(more[0].text, ATTRIBUTES)
+        hint = hint or guess or f"take `{more[0].text}` out"
+        one = "thing" if row.key == "stands_on" else "person"
+        bench.wrong(more[0].place, f"`{row.word}` names one {one}", hint)
     draft.words[row.kept] = [first]
 
 
-def _ends(bench: Bench, draft: Draft, row: Row, attribute: Attribute) -> None:
-    draft.ends = (list(attribute.words), list(attribute.far))
+def _pair(bench: Bench, draft: Draft, row: Row, attribute: Attribute) -> None:
+    draft.pairs[row.kept] = (list(attribute.words), list(attribute.far))
     if not attribute.far:
-        bench.wrong(attribute.place, "`ends` names two ends", "write `ends a, b | c, d`")
+        bench.wrong(attribute.place, f"`{row.word}` names two {row.word}", f"write `{row.word} a, b | c, d`")
 
 
 def _group(bench: Bench, draft: Draft, row: Row, attribute: Attribute) -> None:
@@ -192,6 +196,10 @@ def _stretch(bench: Bench, draft: Draft, row: Row, attribute: Attribute) -> None
     if not _sound(bench, measure):
         return
     number, what = attribute.numbers[0], measures(measure)
+    if float(number) < 0:
+        hint = f"write `{row.word} {number.lstrip('-')} % at {measure.number} {measure.unit}`"
+        bench.wrong(attribute.place, f"a stretch of {number} % is less than nothing", hint)
+        return
     if what not in ("mass", "force"):
         text = f"a stretch is given at a mass or a force, and {measure.unit} measures {with_article(what)}"
         bench.wrong(measure.place, text, f"for example `{row.example}`")
@@ -302,7 +310,7 @@ KEEPING: dict[Shape, Callable[[Bench, Draft, Row, Attribute], None]] = {
     Shape.NAMES: _names,
     Shape.NAME: _name,
     Shape.GROUP: _group,
-    Shape.ENDS: _ends,
+    Shape.PAIR: _pair,
     Shape.FIGURE: _figure,
     Shape.NUMBER: _number,
     Shape.SHARE: _share,

@@ -236,6 +236,8 @@ class Rope:
     """Where its figures come from."""
     grounded: tuple[bool, bool] = (False, False)
     """Is the free end at its start, at its end, on the ground?"""
+    spare_below: bool | None = None
+    """Does rope in reserve lie below its lower end (False: in the bag above)? None where the file doesn't say."""
     tag_line: bool = False
     """It steers: nobody is ever held by it."""
 

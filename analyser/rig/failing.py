@@ -34,11 +34,13 @@ def _by(parts: dict[str, Part], of: Callable[[Part], str | None]) -> dict[str, f
 
 def _worked(part: Part) -> str | None:
     """Whose hand a device needs."""
-    return None if part.self_locking else part.operated_by
+    return None if part.self_locking or part.held_open else part.operated_by
 
 
 def _kept_from_gripping(part: Part) -> str | None:
     """Who can keep a device from gripping by holding on: who minds it, or has one that locks by itself in hand."""
+    if part.held_open:
+        return None
     if part.minded_by:
         return part.minded_by
     return part.operated_by if part.in_hand and part.self_locking and not part.anti_panic else None
@@ -161,7 +163,7 @@ def what_fails(
                 sleeved.setdefault(sleeve, set()).add(span)
     along = taken_along(parts)
     worked, minding = _by(parts, _worked), _by(parts, _kept_from_gripping)
-    working = {p.operated_by for p in parts.values() if p.name in gripping and not (p.self_locking or p.held_open)}
+    working = {p.operated_by for p in parts.values() if p.name in gripping and _worked(p)}
     carrying = loads_that_carry(parts, ropes, contacts)
     for part in parts.values():
         mode = MODES.get(part.nature) or ("fails" if part.name in carrying else None)

@@ -91,8 +91,9 @@ class Index:
         return tuple(part for part in self._parts.values() if part.nature in natures)
 
     def with_points(self, natures: Iterable[Nature] = BODIES) -> frozenset[str]:
-        """All bodies of some natures, with their points."""
-        return frozenset(name for part in self.natured(*natures) for name in (part.name, *part.points))
+        """All bodies of some natures, with their points: not what carries through."""
+        own = frozenset(name for part in self.natured(*natures) for name in (part.name, *part.points))
+        return own - {part.name for part in self.natured(Nature.HARNESS) if part.carries_through}
 
     # -- stations and spans
 
@@ -176,9 +177,9 @@ class Index:
 
     @cached_property
     def joined_by_ropes(self) -> Joined:
-        """The same with the ropes, each by its name."""
+        """The same with the ropes that can hold, each by its name: a tag line steers."""
         found = {name: set(others) for name, others in self.joined.items()}
-        for one in self.stations(*ON_THE_ROPE):
+        for one in (at for at in self.stations(*ON_THE_ROPE) if not at.rope.tag_line):
             found.setdefault(one.rope.name, set()).add(one.part)
             found[one.part].add(one.rope.name)
         return {name: frozenset(others) for name, others in found.items()}

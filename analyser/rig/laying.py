@@ -1,36 +1,98 @@
-"""A rope while a step lays it anew: what stays on it meanwhile, and the rig on that alone."""
+"""What is true while a step is being done, where that is a state of its own: a rope laid anew, a device slid past
+something on its rope. Only what stays on the rope counts."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import replace
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from difflib import SequenceMatcher
+from enum import StrEnum
 from itertools import pairwise
 
 from analyser.language.identities import FailureId
 from analyser.rig.failing import what_fails
-from analyser.rig.model import Failure, Part, Rig, Role, Rope, Step
-from analyser.rig.relaying import relaid
+from analyser.rig.index import reached
+from analyser.rig.model import Failure, Nature, Part, Rig, Role, Rope, Station, Step
+from analyser.rig.relaying import relaid, without
 
 KNOTS = (Role.TIE, Role.STOPPER)
+PASSED_OFF = (*KNOTS, Role.GRIP)
+"""What a device comes off its rope to pass."""
 
 
-def while_laid_anew(before: Rig, step: Step) -> Rig | None:
-    """The rig while a step lays a rope anew: on the rope is only what was there and still will be. None
-    where nothing comes off it (or it was off already), or the step is another.
+class How(StrEnum):
+    """Why a state is true only while its step is being done."""
+
+    LAID_ANEW = "laid anew"
+    DEVICE_OFF = "device off"
+    ROPE_OUT = "rope out"
+
+
+@dataclass(frozen=True, slots=True)
+class Within:
+    """The rig while a step is being done: `rope` is laid anew, `parts` (the device) are off it, or it is out of
+    `parts` that it runs through."""
+
+    how: How
+    rope: str
+    parts: tuple[str, ...]
+    rig: Rig
+
+
+def within(before: Rig, step: Step) -> tuple[Within, ...]:
+    """What is true within a step, in the order in which it happens."""
+    rope, after = (rig.index.ropes.get(step.about) for rig in (before, step.rig))
+    if step.verb == "rerig" and rope and after:
+        kept = _kept_of(before, rope, step.rig, after)
+        return () if kept is None else (Within(How.LAID_ANEW, rope.name, (), _on(before, rope, kept)),)
+    if step.verb == "slide":
+        return tuple(_slid(before, step))
+    return ()
+
+
+def _slid(before: Rig, step: Step) -> Iterator[Within]:
+    """The device comes off to pass a knot; the rope leaves what it runs through, so that the device passes that."""
+    on, past = (word.text for word in step.line.others)
+    rope = before.index.ropes[on]
+    at = next(k for k, station in enumerate(rope.stations) if station.part == step.about)
+    to = [str(station.label) for station in rope.stations].index(past)
+    passed = range(at + 1, to + 1) if to > at else range(to, at)
+    if any(rope.stations[k].role in PASSED_OFF for k in passed):
+        stations = without(list(rope.stations), at)
+        yield Within(How.DEVICE_OFF, on, (step.about,), _relaid_in(before, rope, stations))
+    runs = [k for k in passed if rope.stations[k].role is Role.RUN]
+    if runs:
+        out = tuple(dict.fromkeys(rope.stations[k].part for k in runs))
+        stations = list(rope.stations)
+        for k in reversed(runs):
+            stations = without(stations, k)
+        yield Within(How.ROPE_OUT, on, out, _relaid_in(before, rope, _unguarded(before, stations, out)))
+
+
+def _unguarded(rig: Rig, stations: Sequence[Station], out: Collection[str]) -> list[Station]:
+    """What the rope no longer runs through keeps it clear of no edge, nor does what that hangs in."""
+    border = {part.name for part in rig.parts.values() if part.nature not in (Nature.JOINT, Nature.PULLEY)}
+    left = {s.part for s in stations if s.role in (Role.RUN, Role.GRIP)}
+    gone, kept = (reached(rig.index.joined, some, border) | {*some} for some in (out, left))
+    return [replace(s, guards=tuple(guard for guard in s.guards if guard not in gone - kept)) for s in stations]
+
+
+def _kept_of(before: Rig, rope: Rope, rig: Rig, after: Rope) -> list[int] | None:
+    """The stations that stay on a rope that is laid anew; None where nothing comes off.
 
     A rope that is laid as it was is taken as tied anew, all of it.
     """
-    if step.verb != "rerig":
-        return None
-    rope, after = (rig.index.ropes.get(step.about) for rig in (before, step.rig))
-    if rope is None or after is None:
-        return None
-    was, will = _as_met(before, rope), _as_met(step.rig, after)
+    was, will = _as_met(before, rope), _as_met(rig, after)
     kept = _kept(was, will) if was != will else []
-    if len(kept) == len(was):
-        return None
-    stations = [rope.stations[k] for k in kept]
+    return None if len(kept) == len(was) else kept
+
+
+def _on(before: Rig, rope: Rope, kept: Iterable[int]) -> Rig:
+    return _relaid_in(before, rope, [rope.stations[k] for k in kept])
+
+
+def _relaid_in(before: Rig, rope: Rope, stations: list[Station]) -> Rig:
+    """The rig with these stations on a rope, and without the knots that are no more in it."""
     off = {s.part for s in rope.stations if s.role in KNOTS} - {s.part for s in stations}
     parts = {name: _without(part, off) for name, part in before.parts.items() if name not in off}
     ropes = tuple(one for one in before.ropes if one is not rope)

@@ -137,7 +137,7 @@ class Step:
         return tuple(dict.fromkeys(one for one in found if one))
 
 
-BY_HAND = ("lock off", "take in hand", "open", "take in", "pay out", "slide")
+BY_HAND = ("lock off", "take in hand", "open", "hold open", "let grip", "take in", "pay out", "slide")
 """Steps that whoever works a device, or holds a rope, does themselves."""
 
 

@@ -72,7 +72,7 @@ def _idle(bench: Bench, parts: dict[str, Part]) -> None:
 
 
 def _below_not_said(bench: Bench, first: Composed) -> None:
-    if any(part.below is not None or part.at for part in first.parts.values()):
+    if any(part.below is not None or part.below_for or part.at for part in first.parts.values()):
         return
     for rope in first.ropes:
         end = _end_worked_from_the_ground(rope, first.parts, bench)

@@ -16,7 +16,7 @@ from analyser.language.parsing import Document
 from analyser.rig.bench import Known
 from analyser.rig.catalogue import Kind
 from analyser.rig.composing import Said
-from analyser.rig.laying import while_laid_anew
+from analyser.rig.laying import Within, within
 from analyser.rig.model import Observation, Rig, Stage, Step
 from analyser.rig.present import Present
 
@@ -55,6 +55,6 @@ class Plan(Rig):
         return (self.first, *(step.rig for step in self.steps))
 
     @cached_property
-    def during(self) -> tuple[Rig | None, ...]:
-        """The rig while each step lays a rope anew; None for a step that does not."""
-        return tuple(while_laid_anew(before, step) for before, step in zip(self.states, self.steps, strict=False))
+    def during(self) -> tuple[tuple[Within, ...], ...]:
+        """What is true within each step."""
+        return tuple(within(before, step) for before, step in zip(self.states, self.steps, strict=False))

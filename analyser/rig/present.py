@@ -10,6 +10,8 @@ from analyser.language.syntax import StepLine
 from analyser.rig.elements import BODIES, Contact, Maker, Nature, Need, Part, Quantity, Role, Rope
 
 Pair = tuple[str, str]
+OPENED = ("open", "hold open")
+"""Steps after which a device does not grip."""
 
 
 @dataclass(frozen=True)
@@ -21,7 +23,7 @@ class Present:
     contacts: Mapping[Pair, Contact]
     ropes: Mapping[str, Rope]
     modes: Mapping[str, str] = field(default_factory=dict)
-    """Devices that a step locked off, took in hand or opened: the step's verb."""
+    """Devices that a step locked off, took in hand, opened or held open: the step's verb."""
     standing: Mapping[str, bool] = field(default_factory=dict)
     """People whom a step put on the ground, or off it again."""
     landed: frozenset[str] = frozenset()
@@ -80,13 +82,15 @@ def _left(present: Present, part: Part, points: list[Part]) -> Part:
     mode = present.modes.get(name)
     if mode == "take in hand":
         given["in_hand"] = True
+    elif mode == "hold open":
+        given["held_open"] = True
     elif mode:
         given["self_locking"] = mode == "lock off"
     if name in present.worked_by:
         given["operated_by"] = present.worked_by[name]
     if name in present.standing:
         stands = present.standing[name]
-        given |= {"standing": stands, "exposed": part.exposed and not stands}
+        given |= {"standing": stands, "exposed": part.exposed and not stands, "stands_on": None}
     if name in present.moved:
         given |= {"at": present.moved[name], "off": (0.0, 0.0, 0.0)}
     if name in present.let_out:
@@ -107,7 +111,7 @@ def contacts_in(present: Present) -> tuple[Contact, ...]:
 
 def ropes_in(present: Present) -> tuple[Rope, ...]:
     """The ropes of one state: an opened device grips none of them."""
-    opened = {name for name, mode in present.modes.items() if mode == "open"}
+    opened = {name for name, mode in present.modes.items() if mode in OPENED}
     found = []
     for name, rope in present.ropes.items():
         if any(s.part in opened and s.role is Role.GRIP for s in rope.stations):

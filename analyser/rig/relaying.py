@@ -63,6 +63,7 @@ def same(rope: Rope, before: Rope) -> Rope:
         note=rope.note or before.note,
         kind=before.kind if rope.kind == "rope" else rope.kind,
         source=rope.source or before.source,
+        tag_line=rope.tag_line or before.tag_line,
     )
 
 
@@ -71,3 +72,17 @@ def relaid(rope: Rope, stations: list[Station]) -> Rope:
     labels = labelled(station.part for station in stations)
     made = tuple(replace(station, label=label) for station, label in zip(stations, labels, strict=True))
     return replace(rope, stations=made, spans=spanned(rope.name, labels))
+
+
+def slid(rope: Rope, at: int, past: int) -> Rope:
+    """A rope with one of its stations past another one of them: where it divides a span, what is said of that
+    is said of both halves."""
+    stations = without(list(rope.stations), at)
+    moved = replace(rope.stations[at], near=along(rope, "near"), inside=along(rope, "inside"), slack=None)
+    if past < len(stations):
+        halved = stations[past]
+        if past == 0:
+            stations[0] = replace(halved, near=along(rope, "near"), inside=along(rope, "inside"), slack=None)
+        else:
+            moved = replace(moved, near=halved.near, inside=halved.inside)
+    return relaid(rope, [*stations[:past], moved, *stations[past:]])

@@ -35,6 +35,9 @@ def requirements(bench: Bench) -> tuple[Requirement, ...]:
                 bench.wrong(word.place, f"there is nobody called `{word.text}`", "did you mean `everyone`?")
                 continue
             strength = statement.rule in ("strength", "strength-after")
+            if strength and word.text in bench.ropes:
+                names.append(word.text)
+                continue
             draft = bench.part(word, "part") if strength else bench.part(word, "body", BODIES, "person")
             if draft and not strength and draft.nature not in BODIES:
                 text = f"{is_a(draft)}, and this is asked of people, litters and loads"

@@ -124,6 +124,8 @@ def make_rope(bench: Bench, line: RopeLine, knots: list[Word | None]) -> Rope | 
         holder.kind.name,
         holder.fields.get("source"),
         ("start_on_ground" in holder.fields, "end_on_ground" in holder.fields),
+        holder.fields.get("spare_below"),
+        "tag_line" in holder.fields,
     )
 
 

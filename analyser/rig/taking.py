@@ -10,6 +10,7 @@ from dataclasses import replace
 
 from analyser.language.mistakes import Place, did_you_mean, with_article
 from analyser.language.syntax import Link, Onto, StepLine, Word
+from analyser.language.vocabulary import EXAMPLES
 from analyser.language.vocabulary import STEPS as VERBS
 from analyser.rig.bench import Bench, is_a
 from analyser.rig.clipping import put_on
@@ -18,9 +19,9 @@ from analyser.rig.describing import apply, one_figure
 from analyser.rig.elements import BODIES, Nature, Part, Role, Rope
 from analyser.rig.model import Caution
 from analyser.rig.needing import needs_of
-from analyser.rig.present import Pair, Present
+from analyser.rig.present import OPENED, Pair, Present
 from analyser.rig.quantities import measures, quantity
-from analyser.rig.relaying import along, relaid, same, without
+from analyser.rig.relaying import relaid, same, slid, without
 from analyser.rig.roping import declare_knots, make_rope
 from analyser.rig.sharing import near_rope, share_part
 
@@ -118,6 +119,7 @@ class _Stepping:
             if not self.bench.doubtful(verb.text):
                 steps = "a step begins with a verb (`attach`, `detach`) or a kind"
                 hint = did_you_mean(verb.text, [*VERBS, *self.bench.kinds], steps)
+                hint = f"for example `{EXAMPLES[verb.text]}`" if verb.text in VERBS else hint
                 text = f"`{verb.text}` is not a step of a stage, nor a kind of part"
                 self.bench.wrong(verb.place, text, hint)
             return
@@ -198,7 +200,7 @@ class _Stepping:
         kept = {s.part for s in before.stations} if before else set()
         for station in rope.stations:
             mode = self.modes.get(station.part)
-            if station.role is Role.GRIP and (mode == "open" or station.part not in kept):
+            if station.role is Role.GRIP and (mode in OPENED or station.part not in kept):
                 self.modes.pop(station.part, None)
 
     def _rerig(self) -> None:
@@ -351,6 +353,25 @@ class _Stepping:
         if draft := self._device():
             self.modes[draft.name] = "open"
 
+    def _hold_open(self) -> None:
+        if draft := self._device():
+            self.modes[draft.name] = "hold open"
+
+    def _let_grip(self) -> None:
+        """As it was before a hand was on it: it grips by itself, which one that needs the hand does not."""
+        draft = self._device()
+        if draft is None:
+            return
+        place, name, mode = self.line.names[0].place, draft.name, self.modes.get(draft.name)
+        worked = self.worked_by.get(name) or draft.operated_by
+        if worked and not (draft.self_locking or draft.minded_by):
+            text = f"`{name}` grips only while {worked}'s hand is on it: by itself it doesn't"
+            self._here(place, text, f"write `take {name} in hand`, or `lock off {name}`")
+        elif mode is None or mode == "lock off":
+            self._here(place, f"nobody keeps `{name}` from gripping here: it grips already", "take this step out")
+        else:
+            del self.modes[name]
+
     def _slide(self) -> None:
         draft, past = self._device(), self.line.others[1]
         rope = self._rope(self.line.others[0])
@@ -366,16 +387,7 @@ class _Stepping:
             hint = did_you_mean(past.text, others, f"its other stations are {', '.join(others)}")
             self._here(past.place, f"the rope `{rope.name}` has no station called `{past.text}` to slide past", hint)
         else:
-            stations = without(list(rope.stations), at)
-            beyond = labels.index(past.text)
-            slid = replace(rope.stations[at], near=along(rope, "near"), inside=along(rope, "inside"), slack=None)
-            if beyond < len(stations):  # it divides a span: what is said of that is said of both halves
-                halved = stations[beyond]
-                if beyond == 0:
-                    stations[0] = replace(halved, near=along(rope, "near"), inside=along(rope, "inside"), slack=None)
-                else:
-                    slid = replace(slid, near=halved.near, inside=halved.inside)
-            self.ropes[rope.name] = relaid(rope, [*stations[:beyond], slid, *stations[beyond:]])
+            self.ropes[rope.name] = slid(rope, at, labels.index(past.text))
 
     # -- lengths, places, the ground
 
@@ -422,7 +434,7 @@ class _Stepping:
         draft = None if early else self.bench.one_of(word, BODIES, "body", "carabiner", otherwise, "name a body")
         if draft is None:
             return
-        on = draft.name in self.landed or self._stands(draft)
+        on = draft.name in self.landed or self._stands(draft, down=down)
         if on is down:
             state = "is on the ground already" if down else "is not on the ground here"
             self._here(word.place, f"`{draft.name}` {state}", "take this step out")
@@ -433,8 +445,9 @@ class _Stepping:
         if draft.nature is not Nature.PERSON:
             (self.landed.add if down else self.landed.discard)(draft.name)
 
-    def _stands(self, draft: Part) -> bool:
-        return self.standing.get(draft.name, draft.standing)
+    def _stands(self, draft: Part, *, down: bool) -> bool:
+        """On ground; who is to be lifted may stand on what hangs as well."""
+        return self.standing.get(draft.name, draft.standing and not (down and draft.stands_on))
 
     def _lying_in(self, litter: Part) -> list[str]:
         """Whoever is tied to a litter: a strap's length away from it."""
@@ -464,6 +477,8 @@ STEPS: dict[str, Callable[[_Stepping], None]] = {
     "lock off": _Stepping._lock_off,
     "take in hand": _Stepping._take_in_hand,
     "open": _Stepping._open,
+    "hold open": _Stepping._hold_open,
+    "let grip": _Stepping._let_grip,
     "slide": _Stepping._slide,
     "take in": _Stepping._take_in,
     "pay out": _Stepping._pay_out,

@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from analyser.doors.commands.getting_out import Answer, NotDone, put_file
-from analyser.doors.commands.opening import files_of, open_rig, shown
-from analyser.doors.commands.options import ALONG, as_json, one_rig
+from analyser.doors.commands.opening import files_of, open_rig, shown_state, state_asked
+from analyser.doors.commands.options import ALONG, as_json, one_rig, state
 
 if TYPE_CHECKING:
     from analyser.checking.hanging import Attitude
@@ -26,16 +26,19 @@ def options(one: ArgumentParser) -> None:
     one.add_argument("--sweep", nargs="+", metavar="FROM..TO", help='let out step by step: 0..6 m, "-0.5..2 m"')
     one.add_argument("--plot", metavar="FILE", help="the sweep as curves, FILE.svg")
     one.add_argument("--along", nargs="+", default=[], metavar="PERSON=LENGTH", help=ALONG)
+    state(one)
     as_json(one)
 
 
 def run(asked: Namespace) -> Answer:
     """0 when told; 1 when no length gives the wished attitude; 2 when the file or the call can't be used."""
-    rig = open_rig(asked.rig)
-    from analyser.checking.calling import refused
+    whole = open_rig(asked.rig)
+    from analyser.checking.calling import refused, rig_in
     from analyser.checking.hanging import attitude
     from analyser.doors.commands.measuring import along, band, measure
 
+    number = state_asked(whole, asked)
+    rig = rig_in(whole, number)
     head_up = measure(asked.head_up, "angle", "--head-up 5 deg") if asked.head_up else None
     reach = band(asked.sweep, "length", "--sweep 0..6 m") if asked.sweep else None
     if asked.plot and not reach:
@@ -43,20 +46,22 @@ def run(asked: Namespace) -> Answer:
     if asked.plot and Path(asked.plot).suffix.lower() != ".svg":
         raise refused(f"{asked.plot}: the plot is an .svg file", "write a name that ends in .svg")
     lines = [name for words in asked.lines for name in words.split(",") if name]
-    told = attitude(rig, asked.litter, head_up=head_up, lines=lines, reach=reach, along=along(asked.along))
+    told = attitude(
+        rig, asked.litter, head_up=head_up, lines=lines, reach=reach, along=along(asked.along), state=number
+    )
     if asked.plot:
         try:
-            put_file(asked.plot, _plot(told).encode(), files_of(asked.rig, rig))
+            put_file(asked.plot, _plot(told).encode(), files_of(asked.rig, whole))
         except NotDone as error:
             raise refused(str(error)) from None
     unreached = told.wished is not None and not told.wished.reached
-    return Answer(1 if unreached else 0, told, partial(page, told, shown(asked.rig)))
+    return Answer(1 if unreached else 0, told, partial(page, told, shown_state(asked.rig, whole, number)))
 
 
 def page(told: Attitude, file: str) -> Page:
     from analyser.pages.writing.attitude_page import attitude_page
 
-    return attitude_page(told.rig, file, told.litter, told.let_out, told.as_written, told.wish, told.sweep)
+    return attitude_page(told.rig, file, told.litter, told.let_out, told.as_written, told.wish, told.sweep, told.taken)
 
 
 def _plot(told: Attitude) -> str:

@@ -1,5 +1,5 @@
 """`stillheld forces RIG`: what carries what and what follows each failure, as far as the file tells; and what each
-part may come to carry at worst."""
+part may come to carry at worst where it doesn't."""
 
 from __future__ import annotations
 
@@ -8,8 +8,8 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from analyser.doors.commands.getting_out import Answer
-from analyser.doors.commands.opening import open_rig, shown
-from analyser.doors.commands.options import as_json, one_rig
+from analyser.doors.commands.opening import open_rig, shown_state, state_asked
+from analyser.doors.commands.options import as_json, one_rig, state
 
 if TYPE_CHECKING:
     from analyser.checking.all_forces import AllForces
@@ -22,6 +22,9 @@ def options(one: ArgumentParser) -> None:
     one.add_argument("--samples", type=_samples, default=100, metavar="N", help=words)
     words = "follow every single failure in time, and show it as a table: drops, swings, peaks, what breaks when"
     one.add_argument("--motion", action="store_true", help=words)
+    words = "hold what runs on a track so far along it, from its first end: carriage=12 m"
+    one.add_argument("--along", nargs="+", default=[], metavar="PART=LENGTH", help=words)
+    state(one)
     as_json(one)
 
 
@@ -34,18 +37,24 @@ def _samples(text: str) -> int:
 def run(asked: Namespace) -> Answer:
     """0 when the forces were worked out, 1 when the file lacks what they need: then only the worst case is told."""
     rig = open_rig(asked.rig)
+    number = state_asked(rig, asked)
+    named = any(one is not None for one in (asked.state, asked.stage, asked.step))
     from analyser.checking.all_forces import all_forces
+    from analyser.doors.commands.measuring import along
     from analyser.doors.commands.progress import Progress
     from analyser.forces.alike import Follow
     from analyser.forces.loads import Samples
 
+    held = along(asked.along)
     with Progress("cases within the bands") as progress, Progress("failures followed in time") as moving:
-        samples = Samples(asked.samples, max(asked.samples // 5, 1), 64, progress, None)
-        told = all_forces(rig, samples, Follow(every=asked.motion, progress=moving))
-    return Answer(0 if told.told else 1, told, partial(page, told, shown(asked.rig), motion=asked.motion))
+        samples = Samples(asked.samples, max(asked.samples // 5, 1), progress=progress, processes=None)
+        told = all_forces(rig, samples, Follow(every=asked.motion, progress=moving), number if named else None, held)
+    return Answer(
+        0 if told.told else 1, told, partial(page, told, shown_state(asked.rig, rig, number), motion=asked.motion)
+    )
 
 
 def page(told: AllForces, file: str, *, motion: bool = False) -> Page:
     from analyser.pages.writing.forces_page import forces_page
 
-    return forces_page(told.result, told.worst_loads, file, motion=motion)
+    return forces_page(told.result, told.worst_loads, told.held_along, told.in_hands, file, motion=motion)

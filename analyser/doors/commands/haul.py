@@ -7,8 +7,8 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from analyser.doors.commands.getting_out import Answer
-from analyser.doors.commands.opening import open_rig, shown
-from analyser.doors.commands.options import ALONG, as_json, one_rig
+from analyser.doors.commands.opening import open_rig, shown_state, state_asked
+from analyser.doors.commands.options import ALONG, as_json, one_rig, state
 
 if TYPE_CHECKING:
     from analyser.checking.hanging import Hauling
@@ -19,18 +19,21 @@ def options(one: ArgumentParser) -> None:
     one_rig(one)
     one.add_argument("rope", nargs="?", metavar="ROPE", help="the rope that hands hold (default: each such rope)")
     one.add_argument("--along", nargs="+", default=[], metavar="PERSON=LENGTH", help=ALONG)
+    state(one)
     as_json(one)
 
 
 def run(asked: Namespace) -> Answer:
     """0 when told; 1 when there is nothing to tell of some rope; 2 when the file or the call can't be used."""
-    rig = open_rig(asked.rig)
+    whole = open_rig(asked.rig)
+    from analyser.checking.calling import rig_in
     from analyser.checking.hanging import haul
     from analyser.doors.commands.measuring import along
 
-    told = haul(rig, asked.rope, along(asked.along))
+    number = state_asked(whole, asked)
+    told = haul(rig_in(whole, number), asked.rope, along(asked.along), number)
     status = 1 if any(one.advantage is None for one in told.ropes) else 0
-    return Answer(status, told, partial(page, told, shown(asked.rig)))
+    return Answer(status, told, partial(page, told, shown_state(asked.rig, whole, number)))
 
 
 def page(told: Hauling, file: str) -> Page:

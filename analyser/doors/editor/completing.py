@@ -328,7 +328,7 @@ class _Known:
             return []
         if not after and last == "COMMA" and "MINUS" not in {one.type for one in written.line}:
             return []  # another part of that kind, to be named
-        if tail == ("ENDS",):
+        if tail in (("ENDS",), ("SIDES",)):
             bodies = [str(one) for one in (*written.lead, *written.line) if one.type == "NAME"]
             return [point for body in bodies if body in self.kind_of for point in self.points(body)]
         if after[-2:] in (("OPERATED", "BY"), ("MINDED", "BY"), ("WORN", "BY"), ("HELD", "BY")):

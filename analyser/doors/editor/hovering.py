@@ -78,7 +78,10 @@ def _part(reading: Reading, rig: Rig, part: Part) -> list[str]:
     if part.note:
         lines += ["", f"“{literal(part.note)}”"]
     facts = [f"{name} {quantity.text}" for name, quantity in part.quantities]
-    facts += ["standing"] * part.standing + ["exposed"] * part.exposed + ["self-locking"] * part.self_locking
+    feet = [f"stands on `{part.stands_on}`"] if part.stands_on else ["standing"] * part.standing
+    facts += feet + ["exposed"] * (part.exposed and not part.stands_on) + ["self-locking"] * part.self_locking
+    facts += ["anti-panic"] * part.anti_panic + ["held open"] * part.held_open
+    facts += ["carries through"] * part.carries_through
     facts += [f"operated by `{part.operated_by}`"] if part.operated_by else []
     facts += [f"minded by `{part.minded_by}`"] if part.minded_by else []
     facts += [f"in the rope `{part.rope}`"] if part.rope else []
@@ -97,7 +100,7 @@ def _part(reading: Reading, rig: Rig, part: Part) -> list[str]:
 
 
 def _rope(rope: Rope) -> list[str]:
-    facts = [f"{name} {quantity.text}" for name, quantity in rope.quantities]
+    facts = [f"{name} {quantity.text}" for name, quantity in rope.quantities] + ["tag line"] * rope.tag_line
     lines = [f"**{rope.name}**: a rope, from `{rope.stations[0].label}` to `{rope.stations[-1].label}`"]
     lines += ["", f"“{literal(rope.note)}”"] if rope.note else []
     return lines + (["", " · ".join(facts)] if facts else [])

@@ -80,7 +80,7 @@ def forces(rig: Rig, samples: int) -> AllForces:
 
     if not 1 <= samples <= 100_000:
         raise refused(f"{samples!r} is not a number of cases from 1 to 100000")
-    return all_forces(rig, Samples(samples, max(samples // 5, 1), 64))
+    return all_forces(rig, Samples(samples, max(samples // 5, 1)))
 
 
 def mend(rig: Rig, most: int) -> Mending:

@@ -54,13 +54,14 @@ def named(name: str, kind: str, quiet: str) -> str:
 
 def said_of(part: Part) -> list[str]:
     """What the file says of a part, shortly: its kind first (empty where its name says it)."""
-    said = ["below the bodies"] if part.below else []
+    said = ["below the bodies"] if part.below else [f"below {name}" for name in part.below_for]
     if part.operated_by:
         said.append(f"worked by {part.operated_by}")
     if part.minded_by:
         said.append(f"minded by {part.minded_by}")
     if part.self_locking:
         said.append("self-locking")
+    said += ["held open"] * part.held_open
     said += [need.words for need in part.needs]
     found = ["" if _kind_in_name(part) else part.kind]
     room = 0

@@ -161,10 +161,15 @@ def _what(rig: Rig, part: Part) -> str:
         words.append(f"minded by {part.minded_by}")
     if part.self_locking:
         words.append("self-locking")
-    if part.standing:
+    if part.held_open:
+        words.append("held open")
+    if part.stands_on:
+        words.append(f"stands on {part.stands_on}")
+    elif part.standing:
         words.append("standing, may lose footing" if part.exposed else "standing")
     if part.below:
         words.append("below")
+    words += [f"below {name}" for name in part.below_for]
     words += [f"part of {name}" for name in part.part_of]
     words += [f"near {name}" for name in part.near]
     return ", ".join(words)

@@ -23,6 +23,7 @@ def attitude_page(
     now: Hung,
     wish: Wished | OutOfReach | None,
     table: Sequence[Hung],
+    taken: Sequence[str],
 ) -> Page:
     """As written; then, where asked for, the wished attitude and the sweep."""
     found = now.equilibrium
@@ -33,15 +34,17 @@ def attitude_page(
         blocks.append(_wished(found, called, wish))
     if table:
         blocks.append(section("Let out: ", _sweep(table), called))
-    blocks += assumed(found, max([now, *table], key=lambda one: one.residual).residual)
+    blocks += assumed(found, max([now, *table], key=lambda one: one.residual).residual, taken)
     return Page(tuple(blocks), rig.title)
 
 
-def assumed(found: Equilibrium, residual: float, friction: str = "without friction") -> Iterator[Block]:
+def assumed(
+    found: Equilibrium, residual: float, taken: Sequence[str], friction: str = "without friction"
+) -> Iterator[Block]:
     """Who falls, what jams, what is in doubt; what was taken; how well the answer balances; the cautions."""
     yield Gap()
     yield from not_as_meant(found)
-    yield from (Fact("taken" if k == 0 else "", words) for k, words in enumerate(found.assumed))
+    yield from (Fact("taken" if k == 0 else "", words) for k, words in enumerate(taken))
     yield Fact("checked", f"forces balance at every point to {residual:.0e} of the largest load")
     yield Fact("modelled", f"at rest, ropes without weight, {friction}")
     yield closing()[-1]

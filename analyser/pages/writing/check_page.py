@@ -214,7 +214,7 @@ def _required(result: Result) -> Section:
     for one in result.requirements:
         word = {True: "met", False: "NOT MET", None: "NOT CHECKED"}[one.met]
         rows.append(Fact(Span(word, Look.PLAIN if one.met else Look.STRONG), one.requirement.text))
-        rows += [Fact("", reason) for reason in one.because]
+        rows += [Fact("", words) for words in (*one.because, one.sought) if words]
     return section(f"Required{assumed}", rows)
 
 

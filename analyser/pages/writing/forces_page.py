@@ -11,19 +11,24 @@ from analyser.checking.sentences import in_few, kN, listed, more, percent
 from analyser.checking.standing import amiss, frame_words
 from analyser.checking.under_load import grown, moves, resting_apart
 from analyser.checking.worst_loads import WorstLoad
+from analyser.checking.worst_sought import how_after, how_at_rest, how_in_time
 from analyser.pages.tree import Block, Column, Fact, Gap, Line, Page, Row, Section, Table, alarm, section, strong
+from analyser.pages.writing.arriving import belay_section, steps_section, track_section
 from analyser.pages.writing.carrying import worst_section
 from analyser.pages.writing.ends import closing, rig_title
 from analyser.pages.writing.grouping import in_brief
 from analyser.pages.writing.motion_page import in_time_words, motion_section, pull_words
+from analyser.rig.model import Rig
 
 if TYPE_CHECKING:
     from analyser.forces.aftermath import Aftermath
     from analyser.forces.anchors import AnchorPull
+    from analyser.forces.belaying import Belayed
     from analyser.forces.equilibrium import Equilibrium
     from analyser.forces.faring import Fares
     from analyser.forces.loads import Loads
     from analyser.forces.spreading import Spread
+    from analyser.forces.tracks import Track
 
 MOST_ROWS = 12
 MOST_AFTER = 8
@@ -34,12 +39,29 @@ NOT_IN_IT = (
 )
 
 
-def forces_page(result: Result, worst: Sequence[WorstLoad], file: str, *, motion: bool = False) -> Page:
+def forces_page(
+    result: Result,
+    worst: Sequence[WorstLoad],
+    held: Sequence[Track],
+    hands: Sequence[Belayed],
+    file: str,
+    *,
+    motion: bool = False,
+) -> Page:
     """All that is known of the first state's forces (`motion`: what happens in time after every single failure, as
-    a table); then what each part may come to carry at worst."""
-    rig = result.rig
-    sections = (*forces_sections(result, whole=True, motion=motion), worst_section(rig, worst))
-    return Page((rig_title(rig, file), *sections, *closing()), rig.title)
+    a table), and a line a step; or what each part may come to carry at worst. `held`: tracks with what runs on them
+    held somewhere; `hands`: what they would hold."""
+    rig, loads = result.rig, result.states[0].loads
+    sections = forces_sections(result, whole=True, motion=motion)
+    if loads and loads.tracks:
+        sections.append(track_section(loads.tracks, loads.worst_places, held))
+    if loads and (loads.belayed or hands):
+        sections.append(belay_section(loads.belayed, hands))
+    if len(result.states) > 1:
+        sections.append(steps_section(result))
+    if worst or not sections:
+        sections.append(worst_section(rig, worst))
+    return Page((rig_title(rig, file), *(one for one in sections if one.blocks), *closing()), rig.title)
 
 
 def forces_sections(result: Result, *, whole: bool = False, motion: bool = False) -> list[Section]:
@@ -114,16 +136,16 @@ def not_as_meant(found: Equilibrium, jams: bool = True) -> Iterator[Fact]:
 
 def bands_words(spread: Spread) -> str:
     """What the bands are, and in how many cases they were looked at."""
-    followed = f", in {spread.after} every single failure was looked at" if spread.after else ""
-    if spread.moving:
-        followed += f" (in time those that are hardest in the middle: {in_few(spread.moving)})"
+    after, timed = how_after(spread), how_in_time(spread)
+    followed = f", in {spread.after} every single failure was looked at" if after else ""
+    how = how_at_rest(spread) if after in (None, how_at_rest(spread)) else f"{how_at_rest(spread)}; then {after}"
+    how += f"; in time {timed}" if timed else ""
     lost = f"; in {spread.lost} the forces did not balance, and nothing is known of those" if spread.lost else ""
     count = len(spread.banded)
     return (
         f"{in_few([one.words for one in spread.banded], 5)} {'is a band' if count == 1 else 'are bands'}: all "
         f"figures are at their middle, but where “over the bands” stands. Looked at: {spread.samples} samples, from "
-        f"which 5-95 % come, and {spread.corners} cases with figures at their ends together{followed}{lost}. Worse "
-        "may lie between them"
+        f"which 5-95 % come{followed}{lost}. The worst was sought so: {how}. Worse may lie between them"
     )
 
 
@@ -232,9 +254,22 @@ def _after(result: Result, loads: Loads, whole: bool) -> Iterator[Block]:
         yield Fact("after" if text is shown[0] else "", (strong(names), f": {text}"))
     if len(order) > len(shown):
         yield Line(more(len(order) - len(shown), "`stillheld forces` lists them"))
+    yield from _would_tell(result.rig, loads)
     unsolved = [one.failures[0] for one in loads.after or () if not one.accepted]
     if unsolved:
         yield Fact("not told", f"after {in_brief(result.rig, unsolved)}: the forces do not balance well enough")
+
+
+def _would_tell(rig: Rig, loads: Loads) -> Iterator[Fact]:
+    """Facts that would decide what follows failures, and that aren't asked for at rest already."""
+    at_rest = {ask.wanted.line for ask in loads.faring[0].asks}
+    wanted: dict[tuple[str, str], list[str]] = {}
+    for faring in loads.faring[1:]:
+        for ask in faring.asks:
+            if ask.wanted.line not in at_rest:
+                wanted.setdefault((ask.wanted.line, ask.wanted.why), []).append(faring.failures[0])
+    for (line, why), failures in wanted.items():
+        yield Fact("not told", f"after {in_brief(rig, failures)}: {why}; add `{line}`")
 
 
 def _follows(one: Aftermath, falls: Sequence[str], spread: Spread | None) -> Iterator[str]:

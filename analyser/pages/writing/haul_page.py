@@ -6,7 +6,8 @@ from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from analyser.checking.sentences import do, kN, listed, verb
-from analyser.pages.tree import Block, Column, Fact, Gap, Page, Table, section
+from analyser.checking.standing import frame_words
+from analyser.pages.tree import Block, Column, Fact, Gap, Page, Table, alarm, section
 from analyser.pages.writing.attitude_page import assumed
 from analyser.pages.writing.ends import rig_title
 from analyser.rig.model import Rig
@@ -15,6 +16,8 @@ if TYPE_CHECKING:
     from analyser.forces import Equilibrium
     from analyser.forces.hauling import Advantage, NoHaul
 
+NEARLY = 5.0
+"""Degrees within which strands count as parallel."""
 FRICTION = "friction only where an efficiency is given, at the places found without it"
 
 
@@ -27,13 +30,14 @@ def haul_page(rig: Rig, file: str, told: Mapping[str, Advantage | NoHaul], found
         rows = (Fact("not told", one.why),) if isinstance(one, NoHaul) else _haul(one)
         blocks.append(section("Hauling on ", rows, name))
     worst = max((one.residual for one in told.values() if not isinstance(one, NoHaul)), default=0.0)
-    return Page((*blocks, *assumed(found, worst, friction=FRICTION)), rig.title)
+    return Page((*blocks, *assumed(found, worst, found.assumed, FRICTION)), rig.title)
 
 
 def _haul(one: Advantage) -> Iterator[Block]:
     yield Fact("comes up", f"{listed(one.lifted)}, {kN(one.weight)}, when {one.person} takes rope in")
-    yield Fact("ideal", f"{one.ideal:.2f} : 1, without friction")
-    yield Fact("travel", f"{one.travel:.2f} m of rope in for 1 m of rise")
+    yield Fact("ideal", f"{one.ideal:.2f} : 1 as it is rigged, without friction")
+    yield from _as_counted(one)
+    yield Fact("travel", f"{one.travel:.2f} m of rope in for 1 m of rise, stretch left out")
     if one.practical is not None and one.lowering is not None and one.raising is not None:
         band = f"{kN(one.lowering.hand)} to {kN(one.raising.hand)}"
         if any(efficiency < 1 for _, efficiency in one.wheels):
@@ -42,6 +46,10 @@ def _haul(one: Advantage) -> Iterator[Block]:
     else:
         yield Fact("with friction", f"not told: {one.why_not}")
     yield from (Gap(), _pulls(one), Gap())
+    for words, pull in (("to raise", one.raising), ("to hold", one.hold), ("to lower", one.lowering)):
+        for frame in pull.frames if pull else ():
+            if not frame.stands:
+                yield Fact(alarm(frame.name), f"{words}: {frame_words(frame)}")
     wheels = [f"{part} {efficiency:.2f}" for part, efficiency in one.wheels if part not in one.without]
     yield Fact("efficiency", ", ".join(wheels) if wheels else "none given")
     if one.without:
@@ -49,16 +57,28 @@ def _haul(one: Advantage) -> Iterator[Block]:
     if one.opened:
         kept = f"to lower, somebody must keep {verb(one.opened, 'it', 'them')} open"
         yield Fact("one-way", f"{do(one.opened, 'lets', 'let')} rope in; {kept}")
-    held = f"held by {listed(one.holds_at_rest)}" if one.holds_at_rest else "no grip holds the load"
+    held = f"held by {listed(one.holds_at_rest)}"
+    if not one.holds_at_rest:
+        held = f"no device carries it: what is tied holds it, from {listed(one.tied_to)}"
     if one.falls:
         held = f"{listed(one.falls).upper()} {verb(one.falls, 'FALLS', 'FALL')}"
     yield Fact("hands off", held)
 
 
+def _as_counted(one: Advantage) -> Iterator[Block]:
+    """Why it isn't what one counts: strands that aren't parallel."""
+    if one.counted is None or abs(one.counted - one.ideal) < 0.02 * one.ideal:
+        return
+    apart = [f"{part} {angle:.0f} deg" for part, angle in one.angles if NEARLY < angle < 180 - NEARLY]
+    between = f"; between the strands at {listed(apart)}" if apart else ""
+    yield Fact("counted", f"{one.counted:.4g} : 1 with all strands parallel: the strands stand at angles{between}")
+
+
 def _pulls(one: Advantage) -> Table:
     """The hand and every anchor, to raise, to hold and to lower."""
     ways = [("raising", one.raising), ("no friction", one.hold), ("lowering", one.lowering)]
-    anchors = sorted(name for name, newtons in one.hold.anchors.items() if newtons > 1 and name != one.person)
+    every = [pull.anchors for _, pull in ways if pull]
+    anchors = sorted({name for pull in every for name, newtons in pull.items() if newtons > 1} - {one.person})
     rows = []
     for words, pull in ways:
         if pull is None:

@@ -74,8 +74,8 @@ def _fewest(state: State) -> str:
     """Who has the fewest independent attachments in a state, and while its step is being done where that is
     told apart."""
     words = _fewest_of(state.outcome)
-    meanwhile = _fewest_of(state.during[1]) if state.during else words
-    return words if meanwhile == words else f"meanwhile {meanwhile}, then {words}"
+    meanwhile = [told for one in state.during if (told := _fewest_of(one.outcome)) != words]
+    return f"meanwhile {', then '.join((*meanwhile, words))}" if meanwhile else words
 
 
 def _fewest_of(outcome: Outcome) -> str:

@@ -26,6 +26,9 @@ def whatif_page(before: Outcome, then: After, file: str) -> Page:
         section("What if", (Line(one.id) for one in then.failures)),
         section("Then", (fact for body in then.outcome.bodies for fact in _body(before, then, body))),
     ]
+    wanted = dict.fromkeys(ask.wanted for ask in then.faring.asks) if then.faring else {}
+    if wanted:
+        blocks.append(section("Not told", [Line(f"{one.why}; add `{one.line}`") for one in wanted]))
     if then.aftermath and then.aftermath.motion:
         found = then.aftermath.equilibrium
         blocks.append(in_time_section(then.aftermath.motion, {one.name: found.called(one) for one in found.lines}))

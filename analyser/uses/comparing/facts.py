@@ -86,9 +86,10 @@ def links_of_part(part: Part) -> Iterator[tuple[str, str]]:
     for number, need in enumerate(part.needs):
         for name in need.parts:
             yield f"stands on {need.count} of group {number + 1}", name
-    for side, end in enumerate(part.ends or ()):
-        for name in end:
-            yield f"end {side + 1}", name
+    for word, pair in (("end", part.ends), ("side", part.sides)):
+        for number, names in enumerate(pair or (), 1):
+            for name in names:
+                yield f"{word} {number}", name
 
 
 def whole_part(part: Part) -> dict[str, Fact]:
@@ -106,9 +107,13 @@ def of_rope(rope: Rope) -> dict[str, Fact]:
     found: dict[str, Fact] = {"kind": (rope.kind, rope.kind)} | _quantities(rope.quantities)
     if rope.closed:
         found["closed"] = _yes(True)
+    if rope.tag_line:
+        found["tag line"] = _yes(True)
     for label, flag in zip(("start on the ground", "end on the ground"), rope.grounded, strict=True):
         if flag:
             found[label] = _yes(True)
+    if rope.spare_below is not None:
+        found["spare rope"] = (rope.spare_below, "below" if rope.spare_below else "in the bag above")
     for label, text in (("note", rope.note), ("figures from", rope.source)):
         if text:
             found[label] = (text, f"“{text}”")

@@ -30,8 +30,8 @@ WORD = re.compile(r"\w+(?:-\w+)*(?:\.\w+(?:-\w+)*)?")
 NAMED: Mapping[type, tuple[str, ...]] = {
     Rig: ("parts", "contacts", "ropes", "failures", "sound", "accepted", "waived", "latent", "requirements",
           "cautions", "hands_off"),
-    Part: ("name", "body", "points", "ends", "operated_by", "minded_by", "needs", "guards", "rope", "part_of", "near",
-           "across"),
+    Part: ("name", "body", "points", "ends", "sides", "below_for", "operated_by", "minded_by", "stands_on", "needs",
+           "guards", "rope", "part_of", "near", "across"),
     Need: ("parts",),
     Contact: ("a", "b"),
     Rope: ("name", "stations", "spans"),

@@ -28,12 +28,16 @@ DOING = {
     "take in": ("do-take-in", ("what", "length")),
     "pay out": ("do-pay-out", ("what", "length")),
     "open": ("do-open", ("what",)),
+    "hold open": ("do-hold-open", ("what",)),
+    "let grip": ("do-let-grip", ("what",)),
     "slide": ("do-slide", ("what", "rope", "past")),
     "land": ("do-land", ("what",)),
     "lift": ("do-lift", ("what",)),
     "move": ("do-move", ("what", "to")),
 }
 """What each kind of step is called on a card, and what stands in its gaps."""
+HOLDING = ("work-device-hand", "work-device-in-hand", "work-device-locks", "work-device-open")
+"""How a device that somebody works holds: what asks most of their hand is told, of all the states."""
 MOST = 6
 """Parts named in one line of a card: the walk-down names all."""
 
@@ -170,9 +174,11 @@ class _Making:
                 ropes = tuple(r.name for r in rig.ropes if any(s.part == device.name for s in r.stations))
                 if device.minded_by == self.person:
                     found.setdefault(device.name, said("work-minds", device=device.name))
-                elif ropes and (not device.self_locking or device.name not in found):
-                    key = "work-device-locks" if device.self_locking else "work-device-hand"
-                    found[device.name] = said(key, device=device.name, ropes=ropes)
+                elif ropes:
+                    now = said(_how_it_holds(rig, device), device=device.name, ropes=ropes)
+                    was = found.setdefault(device.name, now)
+                    if HOLDING.index(now.key) < HOLDING.index(was.key) or now.key == HOLDING[0]:
+                        found[device.name] = now
             for rope in rig.ropes:
                 if any(s.role is Role.HAND and s.part == self.person for s in rope.stations):
                     found[rope.name] = said("work-holds", rope=rope.name)
@@ -319,6 +325,15 @@ class _Making:
                         if mine.person == self.person:
                             found.setdefault(mine.device, {})[part] = None
         return found
+
+
+def _how_it_holds(rig: Rig, device: Part) -> str:
+    stations = rig.index.at(device.name, Role.GRIP)
+    if device.held_open or not any(at.station.to_start or at.station.to_end for at in stations):
+        return "work-device-open"
+    if not device.self_locking:
+        return "work-device-hand"
+    return "work-device-in-hand" if device.in_hand and not device.anti_panic else "work-device-locks"
 
 
 def doing(line: StepLine) -> Said:

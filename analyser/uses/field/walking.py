@@ -332,7 +332,9 @@ class _Walk:
         yield said("see-pad")
 
     def person(self, part: Part) -> Iterator[Said]:
-        if part.standing:
+        if part.stands_on:
+            yield said("see-stands-on", deck=part.stands_on)
+        elif part.standing:
             yield said("see-stands-exposed" if part.exposed else "see-stands")
         else:
             yield said("see-person")

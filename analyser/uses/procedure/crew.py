@@ -51,6 +51,8 @@ def _place(result: Result, person: Part) -> str:
     """Where somebody is at first, and whether a step changes it."""
     standing = [s.rig.parts[person.name].standing for s in result.states if person.name in s.rig.parts]
     first = "on the rope"
-    if person.standing:
+    if person.stands_on:
+        first = f"stands on {person.stands_on}"
+    elif person.standing:
         first = "stands where a fall is possible" if person.exposed else "stands where they cannot fall"
     return f"{first}; steps change this" if len(set(standing)) > 1 else first

@@ -93,12 +93,16 @@ def _undo_detach(step: Step, before: Rig) -> str:
 
 
 def _undo_mode(step: Step, before: Rig) -> str:
-    """A device goes back to what it was: it gripped nothing, was in hand, or was locked off."""
+    """A device goes back to what it was: it gripped nothing, by itself, or was in hand, or was locked off."""
     name = step.about
     part: Part = before.parts[name]
+    if part.held_open:
+        return f"Hold {name} open again"
     grips = before.index.at(name, Role.GRIP)
     if grips and not any(at.station.to_start or at.station.to_end for at in grips):
         return f"Open {name} again"
+    if step.verb == "hold open" and (part.self_locking or part.minded_by) and not part.in_hand:
+        return f"Let {name} grip again"
     locked = part.self_locking and not part.in_hand
     return f"Lock off {name} again" if locked or not part.operated_by else f"Take {name} in hand again"
 
@@ -122,6 +126,8 @@ UNDOING: dict[str, Callable[[Step, Rig], str]] = {
     "lock off": _undo_mode,
     "take in hand": _undo_mode,
     "open": _undo_mode,
+    "hold open": _undo_mode,
+    "let grip": _undo_mode,
     "move": _undo_move,
     "rope": lambda step, before: f"Once it is slack, take the rope {step.about} out again",
     "rerig": _undo_rerig,
