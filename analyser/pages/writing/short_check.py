@@ -36,7 +36,7 @@ MOST, MOST_WHERE_NOTHING_IS_WRONG = 40, 25
 """Lines, at the width of a page; what is worth a look may need more than the second."""
 FULL = "`--full`"
 NOT_JUDGED = "Strength, knots, rope condition and skill are not judged."
-NOT_IN_FORCES = " Friction and the weight of the rope are in no figure; peaks are estimates, no bounds."
+NOT_IN_FORCES = " Friction and the weight of the rope are in no figure; peaks are the most of the starts followed, no bounds."
 
 
 @dataclass(frozen=True, slots=True)
