@@ -328,4 +328,3 @@ def test_forces_that_cannot_be_told_are_asked_for(tmp_path: Path, capsys: pytest
     assert main(["draw", str(EXAMPLES / "two-lines-one-ring.rig"), "-o", str(file), "--forces"]) == 2
     assert not file.exists()
     assert "at (x, y, z)" in capsys.readouterr().err
-    assert main(["draw", str(EXAMPLES / "litter-bridle.rig"), "-o", str(tmp_path / "a.svg"), "--side", "--forces"]) == 2

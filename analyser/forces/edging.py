@@ -32,6 +32,12 @@ def clear(rig: Rig, rope: Rope, k: int, before: Point, after: Point) -> bool:
     return pulled(rig, rope, k, [a + b for a, b in zip(*ways, strict=True)], 1e-6)
 
 
+def inwards(rig: Rig, rope: Rope, edge: Part) -> tuple[float, float] | None:
+    """The level direction from an edge to its rock, by the ground of a rope that lies over it; None by others."""
+    k = next((k for k, station in enumerate(rope.stations) if station.part == edge.name), None)
+    return None if k is None else _inward(rig, rope, k, edge)
+
+
 def _inward(rig: Rig, rope: Rope, k: int, edge: Part) -> tuple[float, float] | None:
     """The level direction from an edge to the rock: to the ground of the rope's own, the nearest along it that
     tells a side; None where none does."""

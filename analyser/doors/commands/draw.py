@@ -28,7 +28,7 @@ def options(one: ArgumentParser) -> None:
     target.add_argument("--motion", metavar="FILE", help=words)
     words = "draw what is left after it (repeatable)"
     one.add_argument("--failing", action="append", default=[], metavar="FAILURE", help=words)
-    one.add_argument("--forces", action="store_true", help="in the diagram: what each part carries, in kN")
+    one.add_argument("--forces", action="store_true", help="what each part carries, in kN")
     view = one.add_mutually_exclusive_group()
     view.add_argument("--side", action="store_true", help="to scale, from the side: x across, pulls in kN (.svg)")
     view.add_argument("--front", action="store_true", help="to scale, from the front: y across (.svg)")
@@ -54,10 +54,8 @@ def run(asked: Namespace) -> int:
     number = state_asked(whole, asked)
     rig = rig_in(whole, number)
     failures = chosen(rig, asked.failing)
-    if asked.forces and to_scale:
-        raise NotDone("a view to scale shows what is carried already: leave `--forces` out")
     if to_scale:
-        made = drawn_to_scale(rig, failures, front=asked.front)
+        made = drawn_to_scale(rig, failures, front=asked.front, forces=asked.forces)
     else:
         made = drawn(whole, number, failures, endings[0], forces=asked.forces, system=asked.system_dot)
     put_file(asked.output, made, files_of(asked.rig, whole))
@@ -111,11 +109,11 @@ def _at_rest(found: Equilibrium) -> None:
         raise NotDone(f"no rest was found: forces are off by {off} of the load, so nothing is drawn")
 
 
-def drawn_to_scale(rig: Rig, failures: list[Failure], *, front: bool) -> bytes:
-    """The view to scale; raises `FactsMissing` where places or lengths are missing, `NotDone` where no rest is
-    found."""
+def drawn_to_scale(rig: Rig, failures: list[Failure], *, front: bool, forces: bool = False) -> bytes:
+    """The view to scale, with `forces` what each part carries beside it; raises `FactsMissing` where places or lengths
+    are missing, `NotDone` where no rest is found."""
     from analyser.checking.hanging import statics_of
-    from analyser.forces import Case
+    from analyser.forces import Case, part_forces
     from analyser.pages.drawing.side import FRONT, SIDE, side_view
     from analyser.rig.model import Effects
 
@@ -129,7 +127,9 @@ def drawn_to_scale(rig: Rig, failures: list[Failure], *, front: bool) -> bytes:
             _at_rest(one)
     if not found.lines and not (before and before.lines):
         raise NotDone("no line of this rig has a place: nothing to draw to scale")
-    return side_view(rig, found, before, [one.id for one in failures], FRONT if front else SIDE).encode()
+    parts = part_forces(rig, found, angles=False) if forces else ()
+    across = FRONT if front else SIDE
+    return side_view(rig, found, before, [one.id for one in failures], across, parts=parts).encode()
 
 
 def _motion(asked: Namespace) -> int:
