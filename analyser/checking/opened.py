@@ -10,10 +10,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from analyser.checking.fates import happens, in_words, together
+from analyser.checking.fates import in_words, together
 from analyser.checking.finding import Finding, Rule, Severity, listed, verb
 from analyser.checking.meanwhile import Meanwhile
-from analyser.holding.fate import Kind
 from analyser.holding.outcome import Outcome
 from analyser.rig.model import Nature, Rig, Role, Step
 
@@ -142,16 +141,6 @@ def _fewer(before: int | None, after: int | None) -> bool:
     return after is not None and (before is None or after < before)
 
 
-def _find_stopped(step: Step, was: Outcome, outcome: Outcome) -> Iterator[Finding]:
-    """Who runs to the stopper in the opened device's rope."""
-    if step.verb not in ON_A_DEVICE:
-        return
-    for one in together((name, outcome.body(name).fate) for name in _dropped(was, outcome)):
-        if one.fate.kind is Kind.RUNS:
-            text, mend = f"`{step.words}`: {happens(one)}", f"`lock off {step.about}` before anything else is opened"
-            yield STOPPED.told(text, (step.words,), step.place, one.bodies, mend=mend)
-
-
 def _shifted(before: Rig, step: Step, earlier: Sequence[Step]) -> bool:
     """Was the load moved off what this step opens? Something else was taken in last, or it was paid out."""
     named = set(step.line.named)
@@ -223,44 +212,4 @@ stage "Change a strap"
     detach s from crate
 """,
     find=_find_loaded,
-)
-
-STOPPED = Rule(
-    name="opened-onto-stopper",
-    severity=Severity.DANGER,
-    means="A step opens a device, and somebody runs to the stopper in its rope.",
-    matters=(
-        "Whoever hangs there runs until the stopper jams in the device: how far and how hard isn't told, and the knot "
-        "may have been left out."
-    ),
-    mends="Lock the device off again before anything else is opened.",
-    source="common practice, no source",
-    wrong="""
-anchor bolt, post
-person jo: standing
-person sam: points waist, chest
-attach bolt - brake low
-low: operated by jo
-rope red
-    stopper
-    gripped by low
-    tied to sam.waist with bowline
-stage "Lower"
-    open low   # here
-""",
-    right="""
-anchor bolt, post
-person jo: standing
-person sam: points waist, chest
-attach bolt - brake low
-low: operated by jo
-attach post - strap s - sam.chest
-rope red
-    stopper
-    gripped by low
-    tied to sam.waist with bowline
-stage "Lower"
-    take low in hand
-""",
-    find=_find_stopped,
 )
