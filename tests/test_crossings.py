@@ -82,14 +82,15 @@ WANTED = {
         (
             (0, "no-stopper", "rope safety: 11 mm, 60 m"),
             (0, "runs-to-stopper", "stopper as main-end"),
+            (3, "may-still-carry", "open safety-brake"),
             (3, "one-attachment", "person mia: 85 kg"),
         ),
     ),
-    "rebelay": Expected(21, told=((3, "fewer-independent", "person eva: 70 kg"),)),
+    "rebelay": Expected(22, told=((3, "fewer-independent", "person eva: 70 kg"),)),
     "rebelay-wrong": Expected(
-        15,
+        16,
         1,
-        (8,),
+        (9,),
         "eva",
         ("low-work fails",),
         (
@@ -126,7 +127,7 @@ WANTED = {
             (6, "runs-to-stopper", "stopper as safety-end"),
         ),
     ),
-    "pick-off": Expected(13, told=((2, "fewer-independent", "person cas: 70 kg"),)),
+    "pick-off": Expected(14, told=((2, "fewer-independent", "person cas: 70 kg"),)),
     "pick-off-wrong": Expected(
         9,
         1,
@@ -233,8 +234,8 @@ def test_who_is_worst_off_in_the_wrong_version_and_by_what(name: str) -> None:
 
 
 ROPE_TO_ROPE = {
-    ("rebelay", "eva"): [2, 2, 2, 3, 3, 3, 3, 2, 3, 3, 3, 4, 4, 3, 4, 4, 3, 3, 3, 2, 2],
-    ("pick-off", "cas"): [2, 2, 3, 4, 4, 4, 4, 4, 3, 3, 2, 2, 2],
+    ("rebelay", "eva"): [2, 2, 2, 3, 3, 3, 3, 3, 2, 3, 3, 3, 4, 4, 3, 4, 4, 3, 3, 3, 2, 2],
+    ("pick-off", "cas"): [2, 2, 3, 4, 4, 4, 4, 4, 3, 3, 2, 2, 2, 2],
     ("knot-pass", "ned"): [2, 2, 2, 3, 4, 4, 4, 4, 4, 3, 3, 3, 2, 2],
 }
 """Attachments, state by state: one on before one off; four where two ropes meet two (facts 8.7)."""
@@ -266,7 +267,7 @@ LEGS = ("detach leg-4 from basket.foot-right", "attach leg-3 - basket.foot-left"
 SAID = {
     "knot-pass-wrong": "after step “detach first from working” (line 39) and in 1 state more: ned has 1: any one of 7",
     "lower-to-raise-wrong": "after step “open safety-brake” (line 35) and in 1 state more: mia has 1: any one of 7",
-    "rebelay-wrong": "after step “detach follower from back-up” (line 41): eva has 1: low-work fails alone drops eva",
+    "rebelay-wrong": "after step “detach follower from back-up” (line 42): eva has 1: low-work fails alone drops eva",
     "deviation-wrong": "in 1 state more: lou has 1: ledge cuts alone drops lou",
     "raise-to-track-wrong": "after step “detach main-tail-crab from vic-seat” (line 56): vic has 1: any one of 6",
     "pick-off-wrong": "after step “detach cas-follower from cas-back-up” (line 51) and in 1 state more: cas has 0",

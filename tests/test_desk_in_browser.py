@@ -311,7 +311,7 @@ def test_what_was_supposed_is_asked_again_of_the_next_text(start: Callable[..., 
     one.page.locator("#modes button").first.click()
     one.head("If master fails: ann falls")
     one.write("attach right-bolt - strap further - ann.chest\n")
-    one.head("If master fails: ann is then one failure from falling")
+    one.head("If master fails: ann is then one failure from not being held")
     one.sound()
 
 

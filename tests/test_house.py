@@ -21,7 +21,7 @@ WALK = (
 """The rooms along the walk from text to reader; a room imports only itself and rooms before it."""
 
 HEAVY = (
-    *("networkx", "graphviz", "rich", "clarabel", "numpy", "scipy", "jinja2", "hypothesis"),
+    *("networkx", "graphviz", "rich", "clarabel", "numba", "numpy", "scipy", "jinja2", "hypothesis"),
     *("watchfiles", "shtab", "pygments", "pygls", "lsprotocol", "uvicorn", "starlette", "websockets"),
 )
 

@@ -132,7 +132,7 @@ may be one."""
 MAY_FOLLOW_FROM_THE_BROKEN_LINE = {
     "failure-span-unknown", "gripped-by-unknown", "gripped-by-unknown-grab",
     "gripped-by-unknown-hitch", "let-grip-grips-already", "let-grip-needs-the-hand", "name-unknown",
-    "over-padded-by-unknown", "over-unknown", "require-plural-subject",
+    "over-padded-by-unknown", "pay-out-through-locked", "over-unknown", "require-plural-subject",
     "stage-derig-twice", "stage-detach-not-attached", "stage-detach-twice", "stage-land-twice", "stage-later-stage",
     "stage-slide-no-station", "stage-step-too-early", "through-unknown",
 }  # fmt: skip

@@ -7,15 +7,16 @@ written here, which shares nothing with the product. Litters and nets: `test_mot
 from __future__ import annotations
 
 import math
+from pathlib import Path
 
 import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 from statics import statics_of
 
+from analyser.forces import compiled as compiling
 from analyser.forces.arrest import peak
-from analyser.forces.motion import Motion, motion
-from analyser.forces.stepping import (
+from analyser.forces.formulas import (
     NYSTROM,
     NYSTROM_AT,
     NYSTROM_LOW,
@@ -24,6 +25,7 @@ from analyser.forces.stepping import (
     PRINCE,
     PRINCE_LOW,
 )
+from analyser.forces.motion import Motion, motion
 from analyser.forces.stiffness import GRAVITY
 from analyser.forces.striking import Struck
 
@@ -626,3 +628,26 @@ leg-2: length 1.5 m
     assert told.told and told.drift < 1e-3
     for line in ("b", "c", "leg-1", "leg-2"):
         assert at_rest / 10 < told.line(line).most < 6 * at_rest, line
+
+
+# -- compiled functions
+
+
+def test_where_nothing_can_be_written_it_is_compiled_all_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    def refused(*_: object, **__: object) -> None:
+        raise PermissionError
+
+    compiling._kept_in.cache_clear()
+    monkeypatch.setattr(Path, "mkdir", refused)
+    try:
+        assert compiling._kept_in() is None
+        assert compiling.compiled(lambda a: a + 1.0)(2.0) == 3.0
+    finally:
+        compiling._kept_in.cache_clear()
+
+
+def test_what_is_kept_belongs_to_the_text_it_came_from() -> None:
+    """Its folder's name holds a digest of the modules: nothing of an earlier version is read."""
+    folder = compiling._kept_in()
+    assert folder is not None and folder.name.startswith("compiled-")
+    assert all(path.suffix in (".nbi", ".nbc") for path in folder.rglob("*") if path.is_file())

@@ -96,6 +96,8 @@ def test_what_the_page_says_of_its_rigs() -> None:
     left = {failure.id: failure.down_to_one for failure in result.failures}
     assert "ron" in left["lee lets go"] and "ron" in left["cy holds on"]
     assert (result.body("lee").attachments, result.body("lee").independent) == (1, 2)
+    (hands,) = [text for _, text in blocks("rig") if text.startswith('rig "Two pairs of hands"')]
+    assert [one.met for one in analyser.check(analyser.read_text(hands)).requirements] == [False, True, True]
     (crate,) = [text for _, text in blocks("rig") if text.startswith('rig "Points and ends"')]
     result = analyser.check(analyser.read_text(crate))
     assert result.exit_status == 1 and [one.met for one in result.requirements] == [True, None]

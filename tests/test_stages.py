@@ -309,10 +309,10 @@ def test_a_device_opened_on_to_the_stopper_is_told() -> None:
     with_stopper = ROPES.replace("gripped by device\n", "stopper as end\n        gripped by device\n", 1)
     alone = with_stopper.replace("tied to right as green-top\n        gripped by rope-grab grab - sam.chest", "stopper")
     alone = alone[: alone.index("rope green")]
-    (finding,) = [f for f in staged("open device", before=alone).states[1].findings if f.rule.startswith("opened")]
-    assert finding.text == "`open device`: sam runs to end, how far isn't told"
+    (finding,) = [f for f in staged("open device", before=alone).states[1].findings if "needed" in f.rule]
+    assert finding.text == "`open device`: nothing else holds sam: sam runs to end, how far isn't told"
     both = staged("open device", before=with_stopper).states[1]  # the other line holds
-    assert not [f for f in both.findings if f.rule.startswith("opened")]
+    assert not [f for f in both.findings if "needed" in f.rule]
 
 
 def test_what_a_stage_takes_up_is_not_idle_before() -> None:
@@ -618,3 +618,44 @@ def test_a_requirement_is_broken_while_the_device_is_off() -> None:
 def test_past_an_edge_a_device_stays_on_its_rope() -> None:
     before = PAST.replace("        through turn\n", "").replace(", kept clear by turn-sling", "")
     assert staged("slide device along red past lip", before=before).states[1].during == ()
+
+
+ON_TWO_DEVICES = """
+    anchor bolt, post
+    person jo: standing
+    person vic: points waist, chest
+    attach bolt - brake left
+    attach post - brake right
+    left, right: operated by jo
+    rope red
+        gripped by left
+        tied to vic.waist
+    rope green
+        gripped by right
+        tied to vic.chest
+"""
+
+
+@pytest.mark.parametrize(
+    ("steps", "told"),
+    [
+        ("open left", True),
+        ("hold open left", True),
+        ("pay out red by 0.2 m\n open left", False),
+        ("take in green by 0.2 m\n open left", False),
+    ],
+)
+def test_opening_a_device_under_who_works_nothing_is_judged_as_under_a_litter(steps: str, told: bool) -> None:
+    found = [f for s in staged(steps, before=ON_TWO_DEVICES).states for f in s.findings if f.rule == "may-still-carry"]
+    assert bool(found) is told
+    own = ON_TWO_DEVICES.replace("operated by jo", "operated by vic")
+    assert not [f for s in staged(steps, before=own).states for f in s.findings if f.rule == "may-still-carry"]
+
+
+def test_nothing_is_paid_out_through_a_device_that_is_locked_off() -> None:
+    with pytest.raises(Unreadable) as caught:
+        staged("lock off left\n pay out red by 1 m", before=ON_TWO_DEVICES)
+    (mistake,) = caught.value.mistakes
+    assert mistake.text == "`left` is locked off here: nothing runs through it"
+    staged("lock off left\n take left in hand\n pay out red by 1 m", before=ON_TWO_DEVICES)
+    staged("lock off left\n take in red by 1 m", before=ON_TWO_DEVICES)

@@ -157,7 +157,7 @@ def test_an_example_of_an_attribute_can_be_read(word: str) -> None:
     given = ATTRIBUTE_EXAMPLES[word]
     kinds = {"takes": "rope-grab", "minor": "carabiner", "gate": "carabiner", "room": "ring", "across": "ring"}
     kinds |= {"gear": "ring", "not": "carabiner", "slips": "brake", "loss": "sling"}
-    if word in ("inside", "like", "drop", "start", "end"):
+    if word in ("inside", "like", "drop", "start", "end", "pretension", "sag", "spare"):
         read(f"sleeve tube\nanchor x, y\nrope red: {given}\n    tied to x\n    tied to y")
     else:
         read(f"edge lip\n{kinds.get(word, 'anchor')} part: {given}")

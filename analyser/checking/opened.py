@@ -10,12 +10,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from analyser.checking.fates import happens, in_words, together
+from analyser.checking.fates import in_words, together
 from analyser.checking.finding import Finding, Rule, Severity, listed, verb
 from analyser.checking.meanwhile import Meanwhile
-from analyser.holding.fate import Kind
 from analyser.holding.outcome import Outcome
-from analyser.rig.model import Nature, Rig, Step
+from analyser.rig.model import Nature, Rig, Role, Step
 
 if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads what solves them
     from analyser.forces.loads import Loads
@@ -23,6 +22,7 @@ if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads 
 BY_HAND = 50.0
 """Newtons that a hand can take off while it opens something: common practice, no source."""
 OPENING = ("detach", "derig", "rerig", "open", "hold open", "slide")
+ON_A_DEVICE = ("open", "hold open")
 LENGTHS = ("take in", "pay out")
 
 
@@ -72,7 +72,7 @@ def _find_loaded(
     if _shifted(before, step, earlier):
         return
     dropped = {*_dropped(was, outcome), *(name for one in during for name in _dropped(was, one.outcome))}
-    for name in less_held(before, was, outcome):
+    for name in less_held(before, was, outcome, step):
         if name not in dropped:
             text = f"`{step.words}`: it may still carry {name}, since nothing was taken in before in this stage"
             mend = "take in what shall carry instead, see that this one is slack, then open it"
@@ -82,7 +82,7 @@ def _find_loaded(
 def _carrying(before: Rig, was: Outcome, step: Step, now: Outcome, loads: Loads) -> list[Finding] | None:
     """What a step opens under load, by the forces before it; None where these don't tell what it carries."""
     after = {body.name: body for body in now.bodies}
-    names = [name for name in less_held(before, was, now) if after[name].held]
+    names = [name for name in less_held(before, was, now, step) if after[name].held]
     if not names:
         return []
     newtons = _opened_force(before, step, loads)
@@ -115,29 +115,30 @@ def _opened_force(rig: Rig, step: Step, loads: Loads) -> float | None:
     return min(found, default=None)
 
 
-def less_held(before: Rig, was: Outcome, now: Outcome) -> Iterator[str]:
-    """The litters and loads that were held, and are held by less after a step: people shift their weight."""
+def less_held(before: Rig, was: Outcome, now: Outcome, step: Step) -> Iterator[str]:
+    """Who was held, and is held by less after a step: litters and loads, and, of a device that is opened, who hangs
+    and works nothing. Other people shift their weight."""
     after = {body.name: body for body in now.bodies}
     for body in was.bodies:
         later = after.get(body.name)
-        if before.parts[body.name].nature is Nature.PERSON or later is None or not body.held:
+        shifts = before.parts[body.name].nature is Nature.PERSON and not (
+            step.verb in ON_A_DEVICE and _passive(before, body.name)
+        )
+        if shifts or later is None or not body.held:
             continue
         if later.attachments < body.attachments or _fewer(body.independent, later.independent):
             yield body.name
 
 
+def _passive(rig: Rig, name: str) -> bool:
+    """Does a person hang, and work and hold nothing?"""
+    part = rig.parts[name]
+    works = any(name in (one.operated_by, one.minded_by) for one in rig.parts.values())
+    return not (part.standing or works or rig.index.at(name, Role.HAND))
+
+
 def _fewer(before: int | None, after: int | None) -> bool:
     return after is not None and (before is None or after < before)
-
-
-def _find_stopped(step: Step, was: Outcome, outcome: Outcome) -> Iterator[Finding]:
-    """Who runs to the stopper in the opened device's rope."""
-    if step.verb not in ("open", "hold open"):
-        return
-    for one in together((name, outcome.body(name).fate) for name in _dropped(was, outcome)):
-        if one.fate.kind is Kind.RUNS:
-            text, mend = f"`{step.words}`: {happens(one)}", f"`lock off {step.about}` before anything else is opened"
-            yield STOPPED.told(text, (step.words,), step.place, one.bodies, mend=mend)
 
 
 def _shifted(before: Rig, step: Step, earlier: Sequence[Step]) -> bool:
@@ -178,8 +179,9 @@ LOADED = Rule(
     name="may-still-carry",
     severity=Severity.CAUTION,
     means=(
-        "A step opens what a litter or a load hangs on: while it still carries by the forces, where the file gives "
-        "what they need, else where nothing was taken in before in that stage."
+        "A step opens what a litter or a load hangs on, or a device on which somebody hangs who works nothing: while "
+        "it still carries by the forces, where the file gives what they need, else where nothing was taken in before "
+        "in that stage."
     ),
     matters=(
         "A leg that still carries cannot be opened, or flies open and lets the load drop on what is left. "
@@ -210,44 +212,4 @@ stage "Change a strap"
     detach s from crate
 """,
     find=_find_loaded,
-)
-
-STOPPED = Rule(
-    name="opened-onto-stopper",
-    severity=Severity.DANGER,
-    means="A step opens a device, and somebody runs to the stopper in its rope.",
-    matters=(
-        "Whoever hangs there runs until the stopper jams in the device: how far and how hard isn't told, and the knot "
-        "may have been left out."
-    ),
-    mends="Lock the device off again before anything else is opened.",
-    source="common practice, no source",
-    wrong="""
-anchor bolt, post
-person jo: standing
-person sam: points waist, chest
-attach bolt - brake low
-low: operated by jo
-rope red
-    stopper
-    gripped by low
-    tied to sam.waist with bowline
-stage "Lower"
-    open low   # here
-""",
-    right="""
-anchor bolt, post
-person jo: standing
-person sam: points waist, chest
-attach bolt - brake low
-low: operated by jo
-attach post - strap s - sam.chest
-rope red
-    stopper
-    gripped by low
-    tied to sam.waist with bowline
-stage "Lower"
-    take low in hand
-""",
-    find=_find_stopped,
 )

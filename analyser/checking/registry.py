@@ -61,7 +61,6 @@ RULES: tuple[Rule, ...] = (
     # steps
     opened.NEEDED,
     opened.LOADED,
-    opened.STOPPED,
     # anchors
     anchoring.STRUCTURE,
     anchoring.PLACE,

@@ -146,7 +146,7 @@ class States:
         if after is None or self.groups[k].step.verb not in OPENING:
             return ()
         fallen = {body.name for body in self.outcome(after).bodies if not body.held}
-        held_less = less_held(self.rig_in(key), self.outcome(key), self.outcome(after))
+        held_less = less_held(self.rig_in(key), self.outcome(key), self.outcome(after), self._step(key, k))
         return tuple(sorted(name for name in held_less if name not in fallen))
 
     def taken_in(self, mask: int) -> tuple[StepLine, ...]:

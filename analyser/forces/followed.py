@@ -13,9 +13,10 @@ from typing import Generic, TypeVar
 
 import numpy as np
 
+from analyser.forces.formulas import FINE_PULL
 from analyser.forces.masses import Masses, quickest
 from analyser.forces.network import Array, Ints
-from analyser.forces.stepping import FINE_PULL, Moment, energy, kept, order, rates, step
+from analyser.forces.stepping import Moment, energy, kept, order, rates, step
 from analyser.forces.stiffness import GRAVITY
 
 FIRST_STEP = 1e-3

@@ -9,9 +9,11 @@ Newtons, metres, kilograms, seconds.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Any, NamedTuple
 
 import numpy as np
 
+from analyser.forces.compiled import compiled
 from analyser.forces.network import EYE, Array, Ints
 from analyser.forces.stiffness import GRAVITY
 
@@ -55,10 +57,6 @@ class Masses:
     passing: Array
     first: Ints = field(init=False, repr=False)
     soft: Array = field(init=False, repr=False)
-    pulls_at: Array = field(init=False, repr=False)
-    """Which segments pull at which moving point: +1 at their start, -1 at their end."""
-    pairs: Array = field(init=False, repr=False)
-    at_light: Array = field(init=False, repr=False)
     inverse: Array = field(init=False, repr=False)
     ends: Array = field(init=False, repr=False)
     """How often each line pulls at each point that a mass moves with; `gives_way`: what a newton does there."""
@@ -66,22 +64,15 @@ class Masses:
     giving: bool = field(init=False)
     losing: bool = field(init=False)
     slipping: bool = field(init=False)
+    _table: Table | None = field(init=False, repr=False, default=None)
 
     def __post_init__(self) -> None:
         changes = np.flatnonzero(np.diff(self.line, prepend=-1))
         self.first = changes.astype(np.intp)
-        moving, count = self.moving, len(self.start)
-        table = np.zeros((moving, count))
-        for s, (a, b) in enumerate(zip(self.start, self.end, strict=True)):
-            if a < moving:
-                table[a, s] += 1
-            if b < moving:
-                table[b, s] -= 1
-        self.pulls_at = table
-        lights = slice(self.points, self.points + self.light)
-        self.at_light = table[lights]
-        self.soft = np.where(np.abs(self.at_light).sum(axis=0) > 0, SMOOTH**2, 1e-18)
-        self.pairs = (self.at_light[:, None, :] * self.at_light[None, :, :]).reshape(self.light**2, count)
+        lights = range(self.points, self.points + self.light)
+        loose = np.isin(self.start, lights) != np.isin(self.end, lights)
+        loose |= np.isin(self.start, lights) & (self.start != self.end)
+        self.soft = np.where(loose, SMOOTH**2, 1e-18)
         self.inverse = np.linalg.inv(self.inertia).astype(float) if len(self.inertia) else self.inertia
         self._quickness()
         self.giving = bool(self.gives.any())
@@ -119,11 +110,45 @@ class Masses:
     def grips(self) -> int:
         return int(self.passing.shape[1])
 
+    def table(self) -> Table:
+        """What the compiled functions read; made once, after which nothing of it may change."""
+        if self._table is None:
+            self._table = Table(
+                light=self.light,
+                mass=_firm(self.mass),
+                weights=_firm(self.weights),
+                body_mass=_firm(self.body_mass),
+                inverse=_firm(self.inverse),
+                carrier=_firm(self.carrier, np.intp),
+                arms=_firm(self.arms),
+                fixed=_firm(self.fixed),
+                start=_firm(self.start, np.intp),
+                end=_firm(self.end, np.intp),
+                line=_firm(self.line, np.intp),
+                soft=_firm(self.soft),
+                rest=_firm(self.rest),
+                compliance=_firm(self.compliance),
+                slips=_firm(self.slips),
+                slip_ea=_firm(self.slip_ea),
+                loss=_firm(self.loss),
+                gives=_firm(self.gives),
+                passing=_firm(self.passing),
+                load=self.load,
+                giving=self.giving,
+                losing=self.losing,
+                slipping=self.slipping,
+            )
+        return self._table
+
     @property
     def load(self) -> float:
         """The largest weight, in newtons: what forces are measured by."""
         on_bodies = self.body_mass * GRAVITY
         return max(float(self.weights.max(initial=0.0)), float(on_bodies.max(initial=0.0)), 1.0)
+
+
+def _firm(values: Array | Ints, kind: type = float) -> Any:
+    return np.ascontiguousarray(values, dtype=kind)
 
 
 @dataclass(slots=True)
@@ -168,97 +193,9 @@ def carried(masses: Masses, centres: Array, turns: Array) -> tuple[Array, Array]
     return centres[:, masses.carrier] + arms, arms
 
 
-def spots(masses: Masses, points: Array, light: Array, on_bodies: Array) -> Array:
-    """All places: (b, points, 3)."""
-    h, moving = masses.points, masses.moving
-    at = np.empty((len(points), moving + len(masses.fixed), 3))
-    at[:, :h], at[:, h : h + masses.light], at[:, h + masses.light : moving] = points, light, on_bodies
-    at[:, moving:] = masses.fixed
-    return at
-
-
-def pulled(masses: Masses, at: Array, held: Held, passed: Array) -> Lines:
-    """The lines where everything is at `at`; what slipped and was stretched before is in `held`."""
-    apart = at[:, masses.end] - at[:, masses.start]
-    lengths = np.sqrt(np.einsum("bsi,bsi->bs", apart, apart) + masses.soft)
-    total = np.add.reduceat(lengths, masses.first, axis=1)
-    stretch = total - masses.rest - held.longer
-    if masses.grips:
-        stretch = stretch - passed @ masses.passing.T
-    compliance = masses.compliance
-    if masses.slipping:
-        stretch = stretch - held.slipped
-        if masses.giving:
-            stretch = stretch + held.slipped @ masses.gives
-        compliance = compliance + held.slipped / masses.slip_ea
-    tension = np.maximum(stretch, 0.0) / compliance
-    stiffer = (stretch > 0) / compliance
-    if masses.losing:
-        back = 1.0 - masses.loss
-        returning = stretch < held.farthest
-        again = np.maximum(stretch - masses.loss * held.farthest, 0.0) / (compliance * back)
-        tension = np.where(returning, again, tension)
-        stiffer = np.where(returning, (again > 0) / (compliance * back), stiffer)
-    if masses.slipping:
-        free = tension > masses.slips
-        tension = np.where(free, masses.slips, tension)
-        stiffer = np.where(free, 0.0, stiffer)
-    return Lines(apart, lengths, total, stretch, tension, stiffer)
-
-
-def stored(masses: Masses, lines: Lines, held: Held) -> Array:
-    """Joules in each line, as a function of its stretch alone (what slips on counts as stored until the step
-    is done): its slope is the tension."""
-    compliance = masses.compliance
-    if masses.slipping:
-        compliance = compliance + held.slipped / masses.slip_ea
-    stretch = np.maximum(lines.stretch, 0.0)
-    energy = 0.5 * stretch**2 / compliance
-    if masses.losing:
-        back = 1.0 - masses.loss
-        again = np.maximum(lines.stretch - masses.loss * held.farthest, 0.0)
-        most = np.maximum(held.farthest, 0.0)
-        energy = np.where(lines.stretch < held.farthest, 0.5 * again**2 / (compliance * back), energy)
-        energy = np.where(lines.stretch >= held.farthest, energy - 0.5 * masses.loss * most**2 / compliance, energy)
-    if masses.slipping:
-        until = masses.slips * compliance
-        over = lines.tension >= masses.slips
-        energy = np.where(over, masses.slips * (stretch - until) + 0.5 * masses.slips * until, energy)
-    return energy
-
-
-def forces(masses: Masses, lines: Lines) -> Array:
-    """Newtons on every moving point by its lines and its weight (bodies' weights not: they act on the whole)."""
-    along = (lines.tension[:, masses.line] / lines.lengths)[:, :, None] * lines.apart
-    total: Array = masses.pulls_at @ along
-    total[:, : len(masses.weights), 2] -= masses.weights
-    return total
-
-
 def of(lines: Lines, which: Ints | Flags) -> Lines:
     """The lines of some of the starts."""
     return Lines(*(getattr(lines, name)[which] for name in Lines.__slots__))
-
-
-def curvature(masses: Masses, lines: Lines) -> Array:
-    """The matrix of the energy's second derivatives in the points without mass and the grips, for each start."""
-    count, light = len(lines.tension), masses.light
-    u = lines.apart / lines.lengths[:, :, None]
-    sized = (lines.tension[:, masses.line] / lines.lengths)[:, :, None, None]
-    blocks = sized * (EYE - u[:, :, :, None] * u[:, :, None, :])
-    across = masses.pairs @ blocks.reshape(count, -1, 9)
-    matrix = across.reshape(count, light, light, 3, 3).swapaxes(2, 3).reshape(count, 3 * light, 3 * light)
-    by_segment = -masses.at_light.T[None, :, :, None] * u[:, :, None, :]
-    longer = np.add.reduceat(by_segment, masses.first, axis=1).reshape(count, masses.lines, 3 * light)
-    if masses.grips:
-        passing = np.broadcast_to(-masses.passing, (count, masses.lines, masses.grips))
-        longer = np.concatenate([longer, passing], axis=2)
-        wide = 3 * light + masses.grips
-        bigger = np.zeros((count, wide, wide))
-        bigger[:, : 3 * light, : 3 * light] = matrix
-        matrix = bigger
-    whole: Array = matrix + (longer * lines.stiffer[:, :, None]).swapaxes(1, 2) @ longer
-    return whole
 
 
 def quickest(masses: Masses, lines: Lines) -> Array:
@@ -267,3 +204,129 @@ def quickest(masses: Masses, lines: Lines) -> Array:
     at = (lines.stiffer @ masses.ends.T) * masses.gives_way
     found: Array = np.sqrt((at @ masses.ends).max(axis=1, initial=0.0))
     return found
+
+
+class Table(NamedTuple):
+    """What of `Masses` the compiled functions read."""
+
+    light: int
+    mass: Array
+    weights: Array
+    body_mass: Array
+    inverse: Array
+    carrier: Ints
+    arms: Array
+    fixed: Array
+    start: Ints
+    end: Ints
+    line: Ints
+    soft: Array
+    rest: Array
+    compliance: Array
+    slips: Array
+    slip_ea: Array
+    loss: Array
+    gives: Array
+    passing: Array
+    load: float
+    giving: bool
+    losing: bool
+    slipping: bool
+
+
+class Kept(NamedTuple):
+    """`Held` of one start."""
+
+    passed: Array
+    slipped: Array
+    farthest: Array
+    longer: Array
+
+
+class Drawn(NamedTuple):
+    """`Lines` of one start, to be filled."""
+
+    apart: Array
+    lengths: Array
+    total: Array
+    stretch: Array
+    tension: Array
+    stiffer: Array
+
+
+@compiled
+def pull(t: Table, at: Array, kept: Kept, passed: Array, out: Drawn) -> None:
+    """The lines where everything is at `at`; what slipped and was stretched before is in `kept`."""
+    lines, grips = t.rest.shape[0], t.passing.shape[1]
+    for m in range(lines):
+        out.total[m] = 0.0
+    for s in range(t.start.shape[0]):
+        a, b = t.start[s], t.end[s]
+        x, y, z = at[b, 0] - at[a, 0], at[b, 1] - at[a, 1], at[b, 2] - at[a, 2]
+        out.apart[s, 0], out.apart[s, 1], out.apart[s, 2] = x, y, z
+        length = np.sqrt(x * x + y * y + z * z + t.soft[s])
+        out.lengths[s] = length
+        out.total[t.line[s]] += length
+    for m in range(lines):
+        stretch = out.total[m] - t.rest[m] - kept.longer[m]
+        for q in range(grips):
+            stretch -= passed[q] * t.passing[m, q]
+        compliance = t.compliance[m]
+        if t.slipping:
+            stretch -= kept.slipped[m]
+            if t.giving:
+                for k in range(lines):
+                    stretch += kept.slipped[k] * t.gives[k, m]
+            compliance += kept.slipped[m] / t.slip_ea[m]
+        tension = max(stretch, 0.0) / compliance
+        stiffer = 1.0 / compliance if stretch > 0 else 0.0
+        if t.losing and stretch < kept.farthest[m]:
+            soft = compliance * (1.0 - t.loss[m])
+            tension = max(stretch - t.loss[m] * kept.farthest[m], 0.0) / soft
+            stiffer = 1.0 / soft if tension > 0 else 0.0
+        if t.slipping and tension > t.slips[m]:
+            tension, stiffer = t.slips[m], 0.0
+        out.stretch[m], out.tension[m], out.stiffer[m] = stretch, tension, stiffer
+
+
+@compiled
+def joules(t: Table, kept: Kept, lines: Drawn) -> float:
+    """What all lines hold, as a function of their stretch alone (what slips on counts as stored until the step is
+    done): its slope is the tension."""
+    total = 0.0
+    for m in range(t.rest.shape[0]):
+        compliance = t.compliance[m]
+        if t.slipping:
+            compliance += kept.slipped[m] / t.slip_ea[m]
+        stretch = max(lines.stretch[m], 0.0)
+        energy = 0.5 * stretch**2 / compliance
+        if t.losing:
+            most = max(kept.farthest[m], 0.0)
+            if lines.stretch[m] < kept.farthest[m]:
+                again = max(lines.stretch[m] - t.loss[m] * kept.farthest[m], 0.0)
+                energy = 0.5 * again**2 / (compliance * (1.0 - t.loss[m]))
+            else:
+                energy -= 0.5 * t.loss[m] * most**2 / compliance
+        if t.slipping and lines.tension[m] >= t.slips[m]:
+            until = t.slips[m] * compliance
+            energy = t.slips[m] * (stretch - until) + 0.5 * t.slips[m] * until
+        total += energy
+    return total
+
+
+@compiled
+def pushed(t: Table, lines: Drawn, out: Array) -> None:
+    """Newtons on every moving point by its lines and its weight (bodies' weights not: they act on the whole)."""
+    moving, weighted = out.shape[0], t.weights.shape[0]
+    for n in range(moving):
+        out[n, 0] = out[n, 1] = 0.0
+        out[n, 2] = -t.weights[n] if n < weighted else 0.0
+    for s in range(t.start.shape[0]):
+        sized = lines.tension[t.line[s]] / lines.lengths[s]
+        a, b = t.start[s], t.end[s]
+        for i in range(3):
+            along = sized * lines.apart[s, i]
+            if a < moving:
+                out[a, i] += along
+            if b < moving:
+                out[b, i] -= along

@@ -1,10 +1,4 @@
-"""From one moment to the next: pairs of explicit formulas, each start with a step and a clock of its own.
-
-Point masses: the Runge-Kutta-Nyström pair 4(3) of J. R. Dormand, M. E. A. El-Mikkawy and P. J. Prince, IMA
-Journal of Numerical Analysis 7 (1987), 235-250 (from memory; the tests check its order). Rigid bodies, whose
-turning depends on their speed: the Runge-Kutta pair 5(4) of J. R. Dormand and P. J. Prince, Journal of
-Computational and Applied Mathematics 6 (1980), 19-26 (from memory; likewise).
-"""
+"""From one moment to the next: each start with a step and a clock of its own (the formulas: `formulas.py`)."""
 
 from __future__ import annotations
 
@@ -12,60 +6,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analyser.forces.masses import Flags, Held, Masses, carried, forces, of, stored
+from analyser.forces.compiled import compiled
+from analyser.forces.formulas import Rows, nystrom, prince
+from analyser.forces.instant import Seen, kept_of, looks, one_of, room_for, spun_by, turned
+from analyser.forces.masses import Drawn, Flags, Held, Kept, Lines, Masses, Table, joules, of
 from analyser.forces.network import Array, Ints
 from analyser.forces.stiffness import GRAVITY
-from analyser.forces.turning import crossed, matrices, spun
-from analyser.forces.weightless import Weightless, gone_along, settled
-
-FINE = 2e-5
-"""Metres by which one step may be wrong at most: all of them together by some 1e-4."""
-FINE_PULL = 2e-4
-"""Share of weight and tension by which a line's tension may be wrong in one step: in all by some 0.1 %."""
-
-NYSTROM_AT = (0.0, 1 / 4, 7 / 10, 1.0)
-NYSTROM = ((), (1 / 32,), (7 / 1000, 119 / 500), (1 / 14, 8 / 27, 25 / 189))
-NYSTROM_SPEED = (1 / 14, 32 / 81, 250 / 567, 5 / 54)
-NYSTROM_LOW = (-7 / 150, 67 / 150, 3 / 20, -1 / 20)
-NYSTROM_LOW_SPEED = (13 / 21, -20 / 27, 275 / 189, -1 / 3)
-
-PRINCE = (
-    (),
-    (1 / 5,),
-    (3 / 40, 9 / 40),
-    (44 / 45, -56 / 15, 32 / 9),
-    (19372 / 6561, -25360 / 2187, 64448 / 6561, -212 / 729),
-    (9017 / 3168, -355 / 33, 46732 / 5247, 49 / 176, -5103 / 18656),
-    (35 / 384, 0.0, 500 / 1113, 125 / 192, -2187 / 6784, 11 / 84),
-)
-PRINCE_LOW = (5179 / 57600, 0.0, 7571 / 16695, 393 / 640, -92097 / 339200, 187 / 2100, 1 / 40)
-
-
-def _through(at: tuple[float, ...]) -> list[tuple[float, ...]]:
-    """For each stage but the first, how the stages before it (three at most) tell where it will be: the
-    polynomial through them, continued."""
-    found = []
-    for k in range(1, len(at)):
-        points = at[max(0, k - 3) : k]
-        row = [0.0] * k
-        for i, a in enumerate(points):
-            share = 1.0
-            for j, b in enumerate(points):
-                if i != j:
-                    share *= (at[k] - b) / (a - b)
-            row[k - len(points) + i] = share
-        found.append(tuple(row))
-    return found
-
-
-NYSTROM_GUESS = _through(NYSTROM_AT)
-PRINCE_GUESS = [*_through((0.0, 1 / 5, 3 / 10, 4 / 5, 8 / 9, 1.0)), (0.0, 0.0, 0.0, 0.0, 0.0, 1.0)]
-
-
-def _guessed(lights: list[Array], row: tuple[float, ...]) -> Array | None:
-    if not lights[0].shape[1] or len(lights) == 1:
-        return None
-    return sum((share * light for share, light in zip(row[1:], lights[1:], strict=True) if share), row[0] * lights[0])
+from analyser.forces.turning import matrices
+from analyser.forces.weightless import Weightless, copied, gone_along
 
 
 @dataclass(slots=True)
@@ -110,36 +58,23 @@ class Moment:
         return self.seen.lines.tension
 
 
+def _settled(masses: Masses, seen: Seen, left: Array) -> Weightless:
+    light = seen.at[:, masses.points : masses.points + masses.light].copy()
+    return Weightless(seen.at, light, seen.passed, Lines(*seen.lines), left)
+
+
+def _kept(held: Held) -> Kept:
+    return Kept(held.passed, held.slipped, held.farthest, held.longer)
+
+
 def looked_at(
-    masses: Masses,
-    points: Array,
-    centres: Array,
-    turns: Array,
-    held: Held,
-    light: Array,
-    passed: Array,
-    guess: Array | None = None,
+    masses: Masses, points: Array, centres: Array, turns: Array, held: Held
 ) -> tuple[Weightless, Array, Array, Array]:
-    """What is pulled by what, where everything is."""
-    if masses.bodies:
-        on_bodies, arms = carried(masses, centres, matrices(turns))
-    else:
-        on_bodies = np.zeros((len(points), 0, 3))
-    seen = settled(masses, points, on_bodies, held, light, passed, guess)
-    total = forces(masses, seen.lines)
-    pushes = total[:, : masses.points]
-    if not masses.bodies:
-        nothing = np.zeros((len(points), 0, 3))
-        return seen, pushes, nothing, nothing
-    mine = total[:, masses.points + masses.light :]
-    wholes = np.zeros((len(points), masses.bodies, 3))
-    wholes[:, :, 2] = -GRAVITY * masses.body_mass
-    twists = np.zeros_like(wholes)
-    moments = crossed(arms, mine)
-    for c, body in enumerate(masses.carrier):
-        wholes[:, body] += mine[:, c]
-        twists[:, body] += moments[:, c]
-    return seen, pushes, wholes, twists
+    """What is pulled by what, where everything is, for all starts."""
+    seen, left = room_for(masses, len(points)), np.zeros(len(points))
+    args = (points, centres, turns, _kept(held), held.light, held.passed)
+    looks(masses.table(), *args, seen, left)
+    return _settled(masses, seen, left), seen.pushes, seen.on_bodies, seen.twists
 
 
 def begun(
@@ -154,13 +89,35 @@ def begun(
     held: Held,
 ) -> Moment:
     """A moment to begin from."""
-    seen, pushes, wholes, twists = looked_at(masses, points, centres, turns, held, held.light, held.passed)
+    seen, pushes, wholes, twists = looked_at(masses, points, centres, turns, held)
     return Moment(time, points, speeds, centres, going, turns, spin, held, seen, pushes, wholes, twists)
 
 
 def step(masses: Masses, now: Moment, by: Array) -> tuple[Moment, Array]:
     """Each start moved on by its own time, and how wrong that is (1: as wrong as it may be)."""
-    return _prince(masses, now, by) if masses.bodies else _nystrom(masses, now, by)
+    count, t, seen = len(by), masses.table(), now.seen
+    after = Rows(*(np.empty_like(getattr(now, name)) for name in Rows._fields))
+    rows = _rows_of(now)
+    new, spare, left, wrong = room_for(masses, count), room_for(masses, 1), np.zeros(count), np.zeros(count)
+    if masses.bodies:
+        reach = np.ones(masses.bodies)
+        np.maximum.at(reach, masses.carrier, np.sqrt((masses.arms**2).sum(axis=1)))
+        lower = Rows(*(np.empty_like(one) for one in rows))
+        begin = np.concatenate([one.reshape(count, -1) for one in rows], axis=1)
+        first = _seen_of(now)
+        prince(
+            t, by, rows, begin, reach, first, seen.light, seen.passed, _kept(now.held), after, lower, new, spare,
+            left, wrong,
+        )  # fmt: skip
+    else:
+        for name in ("centres", "turns", "going", "spin"):
+            getattr(after, name)[:] = getattr(now, name)
+        nystrom(t, by, rows, now.pushes, seen.light, seen.passed, _kept(now.held), after, new, spare, left, wrong)
+    told = Moment(
+        now.time + by, after.points, after.speeds, after.centres, after.going, after.turns, after.spin, now.held,
+        _settled(masses, new, left), new.pushes, new.on_bodies, new.twists,
+    )  # fmt: skip
+    return told, wrong
 
 
 def order(masses: Masses) -> float:
@@ -168,147 +125,11 @@ def order(masses: Masses) -> float:
     return 5.0 if masses.bodies else 4.0
 
 
-def _nystrom(masses: Masses, now: Moment, by: Array) -> tuple[Moment, Array]:
-    h = by[:, None, None]
-    weight = masses.mass[:, None]
-    slopes = [now.pushes / weight]
-    light, passed = now.seen.light, now.seen.passed
-    points = now.points
-    seen, pushes = now.seen, now.pushes
-    lights = [light]
-    for at, row, guess in zip(NYSTROM_AT[1:], NYSTROM[1:], NYSTROM_GUESS, strict=True):
-        turn = slopes[0] * row[0]
-        for a, k in zip(row[1:], slopes[1:], strict=True):
-            turn = turn + a * k
-        points = now.points + (at * h) * now.speeds + h * h * turn
-        guessed = _guessed(lights, guess)
-        seen, pushes, _, _ = looked_at(masses, points, now.centres, now.turns, now.held, light, passed, guessed)
-        light, passed = seen.light, seen.passed
-        lights.append(light)
-        slopes.append(pushes / weight)
-    quicker = sum((b * k for b, k in zip(NYSTROM_SPEED[1:], slopes[1:], strict=True)), NYSTROM_SPEED[0] * slopes[0])
-    speeds = now.speeds + h * quicker
-    off = [a - b for a, b in zip((*NYSTROM[3], 0.0), NYSTROM_LOW, strict=True)]
-    off_speed = [a - b for a, b in zip(NYSTROM_SPEED, NYSTROM_LOW_SPEED, strict=True)]
-    wrong = h * h * sum((b * k for b, k in zip(off[1:], slopes[1:], strict=True)), off[0] * slopes[0])
-    wrong_speed = h * h * sum((b * k for b, k in zip(off_speed[1:], slopes[1:], strict=True)), off_speed[0] * slopes[0])
-    after = Moment(
-        now.time + by, points, speeds, now.centres, now.going, now.turns, now.spin, now.held,
-        seen, pushes, now.on_bodies, now.twists,
-    )  # fmt: skip
-    far = np.maximum(np.sqrt((wrong**2).sum(axis=2)), np.sqrt((wrong_speed**2).sum(axis=2))).max(axis=1, initial=0.0)
-    return after, np.maximum(far / FINE, _wrong_pull(masses, after, points - wrong, after.centres, after.turns))
-
-
-def _prince(masses: Masses, now: Moment, by: Array) -> tuple[Moment, Array]:
-    h = by[:, None]
-    begin = _packed(masses, now)
-    slopes = [_slope(masses, now.speeds, now.going, now.turns, now.spin, now.pushes, now.on_bodies, now.twists)]
-    light, passed = now.seen.light, now.seen.passed
-    y = begin
-    looked = (now.seen, now.pushes, now.on_bodies, now.twists)
-    lights = [light]
-    for row, guess in zip(PRINCE[1:], PRINCE_GUESS, strict=True):
-        turn = sum((a * k for a, k in zip(row[1:], slopes[1:], strict=True) if a), row[0] * slopes[0])
-        y = begin + h * turn
-        points, centres, turns, speeds, going, spin = _unpacked(masses, y)
-        size = np.sqrt((turns**2).sum(axis=2, keepdims=True))
-        looked = looked_at(masses, points, centres, turns / size, now.held, light, passed, _guessed(lights, guess))
-        light, passed = looked[0].light, looked[0].passed
-        lights.append(light)
-        slopes.append(_slope(masses, speeds, going, turns, spin, *looked[1:]))
-    off = [a - b for a, b in zip((*PRINCE[6], 0.0), PRINCE_LOW, strict=True)]
-    wrong = h * sum((b * k for b, k in zip(off[1:], slopes[1:], strict=True) if b), off[0] * slopes[0])
-    points, centres, turns, speeds, going, spin = _unpacked(masses, y)
-    turns = turns / np.sqrt((turns**2).sum(axis=2, keepdims=True))
-    seen, pushes, wholes, twists = looked
-    after = Moment(now.time + by, points, speeds, centres, going, turns, spin, now.held, seen, pushes, wholes, twists)
-    e_points, e_centres, e_turns, e_speeds, e_going, e_spin = _unpacked(masses, wrong)
-    reach = np.ones(masses.bodies)
-    np.maximum.at(reach, masses.carrier, np.sqrt((masses.arms**2).sum(axis=1)))
-    slow = by[:, None]
-    far = np.concatenate(
-        [
-            np.sqrt((e_points**2).sum(axis=2)),
-            np.sqrt((e_centres**2).sum(axis=2)),
-            2 * np.sqrt((e_turns**2).sum(axis=2)) * reach,
-            slow * np.sqrt((e_speeds**2).sum(axis=2)),
-            slow * np.sqrt((e_going**2).sum(axis=2)),
-            slow * np.sqrt((np.einsum("kij,bkj->bki", masses.inverse, e_spin) ** 2).sum(axis=2)) * reach,
-        ],
-        axis=1,
-    ).max(axis=1, initial=0.0)
-    lower = turns - e_turns
-    lower = lower / np.sqrt((lower**2).sum(axis=2, keepdims=True))
-    return after, np.maximum(far / FINE, _wrong_pull(masses, after, points - e_points, centres - e_centres, lower))
-
-
-def _packed(masses: Masses, now: Moment) -> Array:
-    count = len(now.time)
-    parts = (now.points, now.centres, now.turns, now.speeds, now.going, now.spin)
-    return np.concatenate([part.reshape(count, -1) for part in parts], axis=1)
-
-
-def _unpacked(masses: Masses, y: Array) -> tuple[Array, Array, Array, Array, Array, Array]:
-    """Points, centres, turns, and how fast they change: speeds, going, spin."""
-    h, k = masses.points, masses.bodies
-    sizes = np.cumsum([3 * h, 3 * k, 4 * k, 3 * h, 3 * k])
-    a, b, c, d, e, f = np.split(y, sizes, axis=1)
-    count = len(y)
-    return (
-        a.reshape(count, h, 3),
-        b.reshape(count, k, 3),
-        c.reshape(count, k, 4),
-        d.reshape(count, h, 3),
-        e.reshape(count, k, 3),
-        f.reshape(count, k, 3),
-    )
-
-
 def spinning(masses: Masses, turns: Array, spin: Array) -> Array:
     """Radians a second about each axis in space, from angular momentum."""
     turn = matrices(turns)
     found: Array = np.einsum("bkij,kjl,bkml,bkm->bki", turn, masses.inverse, turn, spin, optimize=False)
     return found
-
-
-def _slope(
-    masses: Masses,
-    speeds: Array,
-    going: Array,
-    turns: Array,
-    spin: Array,
-    pushes: Array,
-    wholes: Array,
-    twists: Array,
-) -> Array:
-    size = np.sqrt((turns**2).sum(axis=2, keepdims=True))
-    unit = turns / size
-    turn = matrices(unit)
-    inner = (np.swapaxes(turn, 2, 3) @ spin[..., None])[..., 0]
-    rate = (turn @ (masses.inverse @ inner[..., None]))[..., 0]
-    count = len(speeds)
-    parts = (
-        speeds,
-        going,
-        spun(turns, rate),
-        pushes / masses.mass[:, None],
-        wholes / masses.body_mass[:, None],
-        twists,
-    )
-    return np.concatenate([part.reshape(count, -1) for part in parts], axis=1)
-
-
-def _wrong_pull(masses: Masses, after: Moment, points: Array, centres: Array, turns: Array) -> Array:
-    """By how much the lines' tensions differ where the less exact formula comes to, over what they may."""
-    if masses.bodies:
-        on_bodies, _ = carried(masses, centres, matrices(turns))
-    else:
-        on_bodies = np.zeros((len(points), 0, 3))
-    other = settled(masses, points, on_bodies, after.held, after.seen.light, after.seen.passed)
-    allowed = FINE_PULL * (masses.load + after.tension)
-    wrong: Array = (np.abs(other.lines.tension - after.tension) / allowed).max(axis=1, initial=0.0)
-    return wrong
 
 
 def kept(masses: Masses, after: Moment) -> tuple[Moment, Array]:
@@ -346,25 +167,59 @@ A_MOMENT = 1e-6
 """Seconds over which it is looked at how lines change."""
 
 
+@compiled
+def _rates(t: Table, rows: Rows, seen: Seen, kept: Kept, found: Array) -> None:
+    count, riding, bodies = t.mass.shape[0], t.carrier.shape[0], t.body_mass.shape[0]
+    matrix, inner, rate, arm = np.empty((3, 3)), np.empty(3), np.empty((bodies, 3)), np.empty(3)
+    passing = np.zeros(t.passing.shape[1])
+    for b in range(found.shape[0]):
+        one = one_of(seen, b)
+        speeds = np.zeros((one.at.shape[0], 3))
+        copied(rows.speeds[b], speeds, 0)
+        for k in range(bodies):
+            turned(rows.turns[b, k], matrix)
+            spun_by(matrix, t.inverse[k], rows.spin[b, k], inner, rate[k])
+        for c in range(riding):
+            body, n = t.carrier[c], count + t.light + c
+            turned(rows.turns[b, body], matrix)
+            for i in range(3):
+                arm[i] = matrix[i, 0] * t.arms[c, 0] + matrix[i, 1] * t.arms[c, 1] + matrix[i, 2] * t.arms[c, 2]
+            for i in range(3):
+                j, k = (i + 1) % 3, (i + 2) % 3
+                speeds[n, i] = rows.going[b, body, i] + rate[body, j] * arm[k] - rate[body, k] * arm[j]
+        if t.light or passing.shape[0]:
+            gone_along(t, one.at, speeds, A_MOMENT, kept_of(kept, b), one.passed, one.lines, passing)
+        for m in range(t.rest.shape[0]):
+            found[b, m] = 0.0
+            for q in range(passing.shape[0]):
+                found[b, m] -= passing[q] * t.passing[m, q]
+        for s in range(t.start.shape[0]):
+            along = 0.0
+            for i in range(3):
+                along += one.lines.apart[s, i] * (speeds[t.end[s], i] - speeds[t.start[s], i])
+            found[b, t.line[s]] += along / one.lines.lengths[s]
+
+
+def _seen_of(now: Moment) -> Seen:
+    lines = Drawn(*(getattr(now.seen.lines, name) for name in Drawn._fields))
+    return Seen(now.seen.at, now.seen.passed, lines, now.pushes, now.on_bodies, now.twists)
+
+
+def _rows_of(now: Moment) -> Rows:
+    return Rows(*(getattr(now, name) for name in Rows._fields))
+
+
 def rates(masses: Masses, now: Moment) -> Array:
     """How fast each line gets longer (metres a second), with the points without mass as they follow."""
-    at = now.seen.at
-    speeds = np.zeros_like(at)
-    speeds[:, : masses.points] = now.speeds
-    if masses.bodies:
-        rate = spinning(masses, now.turns, now.spin)[:, masses.carrier]
-        arms = np.einsum("bcij,cj->bci", matrices(now.turns)[:, masses.carrier], masses.arms)
-        speeds[:, masses.points + masses.light : masses.moving] = now.going[:, masses.carrier] + crossed(rate, arms)
-    passing = np.zeros((len(at), masses.grips))
-    if masses.light or masses.grips:
-        light, passing = gone_along(masses, at, speeds * A_MOMENT, now.held, now.seen.passed)
-        speeds[:, masses.points : masses.points + masses.light] = light / A_MOMENT
-        passing = passing / A_MOMENT
-    apart = speeds[:, masses.end] - speeds[:, masses.start]
-    lines = now.seen.lines
-    along = np.einsum("bsi,bsi->bs", lines.apart, apart) / lines.lengths
-    found: Array = np.add.reduceat(along, masses.first, axis=1) - passing @ masses.passing.T
+    found = np.empty((len(now.time), masses.lines))
+    _rates(masses.table(), _rows_of(now), _seen_of(now), _kept(now.held), found)
     return found
+
+
+@compiled
+def _stored(t: Table, seen: Seen, kept: Kept, found: Array) -> None:
+    for b in range(found.shape[0]):
+        found[b] = joules(t, kept_of(kept, b), one_of(seen, b).lines)
 
 
 def energy(masses: Masses, now: Moment) -> tuple[Array, Array]:
@@ -377,4 +232,6 @@ def energy(masses: Masses, now: Moment) -> tuple[Array, Array]:
         rate = spinning(masses, now.turns, now.spin)
         moving = moving + 0.5 * (rate * now.spin).sum(axis=(1, 2))
         height = height + GRAVITY * (now.centres[:, :, 2] @ masses.body_mass)
-    return moving, moving + height + stored(masses, now.seen.lines, now.held).sum(axis=1)
+    in_lines = np.empty(len(now.time))
+    _stored(masses.table(), _seen_of(now), _kept(now.held), in_lines)
+    return moving, moving + height + in_lines

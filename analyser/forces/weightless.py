@@ -1,35 +1,25 @@
 """Points without mass, and rope at one-way grips, brought to rest while the masses stand where they are.
 
 They have no inertia, so at every moment the energy is least in them: Newton's method from where they were
-before, for many starts at once, each with a line search of its own. The energy is convex in them (`statics.md`).
-Rope passes at a grip one way only: what has passed by the last step that counted is the least.
+before, with a line search. The energy is convex in them (`statics.md`). Rope passes at a grip one way only:
+what has passed by the last step that counted is the least.
 """
 
 from __future__ import annotations
 
 import numpy as np
 
-from analyser.forces.masses import (
-    PROXIMAL,
-    SHORTEST,
-    Flags,
-    Held,
-    Lines,
-    Masses,
-    curvature,
-    forces,
-    of,
-    pulled,
-    spots,
-    stored,
-)
-from analyser.forces.network import Array, Ints
+from analyser.forces.compiled import compiled
+from analyser.forces.masses import PROXIMAL, SHORTEST, Drawn, Kept, Lines, Table, joules, pull, pushed
+from analyser.forces.network import Array
 
 BALANCED = 1e-5
 """Share of what pulls there that may be left over at a point without mass."""
 
 MOST = 60
 """Steps after which the best that was found is taken."""
+
+HALVINGS = 30
 
 
 class Weightless:
@@ -46,189 +36,244 @@ class Weightless:
         """Newtons left over at the worst point without mass, by start."""
 
 
-def settled(
-    masses: Masses,
-    points: Array,
-    on_bodies: Array,
-    held: Held,
-    light: Array,
-    passed: Array,
-    guess: Array | None = None,
-) -> Weightless:
-    """Points without mass at rest between masses at `points` and `on_bodies`; `light` and `passed` are where
-    they were, `guess` where they may be by now; `held.passed` the least that has passed at each grip."""
-    at = spots(masses, points, light if guess is None else guess, on_bodies)
-    lines = pulled(masses, at, held, passed)
-    if not masses.light and not masses.grips:
-        return Weightless(at, light, passed, lines, np.zeros(len(points)))
-    search = _Search(masses, at, held, light, passed, lines, light if guess is None else guess)
-    search.run()
-    return Weightless(search.at, search.light, search.passed, search.lines, search.left)
+@compiled
+def copied(rows: Array, to: Array, first: int) -> None:
+    """Rows of three put in at a place."""
+    for n in range(rows.shape[0]):
+        for i in range(3):
+            to[first + n, i] = rows[n, i]
 
 
-def gone_along(masses: Masses, at: Array, moved: Array, held: Held, passed: Array) -> tuple[Array, Array]:
-    """How far points without mass, and rope at grips, go along when all else moves a little from a moment at
-    which they are at rest."""
-    mine = slice(masses.points, masses.points + masses.light)
-    lines = pulled(masses, at, held, passed)
-    new = pulled(masses, at + moved, held, passed)
-    change = (forces(masses, new) - forces(masses, lines))[:, mine].reshape(len(at), -1)
-    matrix = curvature(masses, lines)
-    if masses.grips:
-        grips = (new.tension - lines.tension) @ masses.passing
-        still = (passed <= held.passed) & (lines.tension @ masses.passing <= 0)
-        change = np.concatenate([change, np.where(still, 0.0, grips)], axis=1)
-        wide = change.shape[1] - masses.grips
-        for k in range(masses.grips):
-            matrix[still[:, k], wide + k] = matrix[still[:, k], :, wide + k] = 0.0
-    size = change.shape[1]
-    matrix[:, np.arange(size), np.arange(size)] += PROXIMAL
-    step: Array = np.linalg.solve(matrix, change[:, :, None])[:, :, 0].astype(float)
-    light = 3 * masses.light
-    return step[:, :light].reshape(len(at), masses.light, 3), step[:, light:]
+@compiled
+def _room(t: Table, q: int) -> float:
+    """Metres that may pass at a grip until the line it comes out of is hauled in to nothing."""
+    room = np.inf
+    for m in range(t.rest.shape[0]):
+        if t.passing[m, q] < 0:
+            room = min(room, max(t.rest[m] - SHORTEST, 0.0))
+    return room
 
 
-class _Search:
-    def __init__(
-        self, masses: Masses, at: Array, held: Held, light: Array, passed: Array, lines: Lines, guess: Array
-    ) -> None:
-        self.masses = masses
-        self.held = held
-        self.at = at
-        self.begin = light
-        self.light = guess.copy()
-        self.from_passed = passed
-        self.passed = np.clip(passed, held.passed, self._most(held))
-        self.lines = lines if np.array_equal(self.passed, passed) else pulled(masses, at, held, self.passed)
-        self.left = np.zeros(len(at))
-        self.mine = slice(masses.points, masses.points + masses.light)
-
-    def _most(self, held: Held) -> Array:
-        """How much may pass at each grip until the line it comes out of is hauled in to nothing."""
-        masses = self.masses
-        room = np.full((masses.lines, masses.grips), np.inf)
-        out = masses.passing < 0
-        room[out] = np.broadcast_to(np.maximum(masses.rest - SHORTEST, 0.0)[:, None], out.shape)[out]
-        return np.maximum(held.passed, room.min(axis=0)) if masses.grips else held.passed
-
-    def run(self) -> None:
-        masses = self.masses
-        todo: Ints = np.arange(len(self.at))
-        at, lines, held, light, passed = self.at, self.lines, self.held, self.light, self.passed
-        slope = self._slope(at, lines, light, passed, todo)
-        for _ in range(MOST):
-            free, left = self._free(slope, passed, held)
-            self.left[todo] = left
-            going = left > BALANCED * (masses.load + lines.tension.max(axis=1, initial=0.0))
-            if not going.any():
-                return
-            if not going.all():
-                todo, at, lines, held = todo[going], at[going], of(lines, going), held.of(going)
-                light, passed, slope, left = light[going], passed[going], slope[going], left[going]
-                free = free if free is None else free[going]
-            step = self._step(curvature(masses, lines), slope, free)
-            tried = self._moved(at, light, passed, held, step)
-            new = pulled(masses, tried[0], held, tried[2])
-            new_slope = self._slope(tried[0], new, tried[1], tried[2], todo)
-            better = self._free(new_slope, tried[2], held)[1] <= 0.5 * left
-            if better.all():  # as good as sure: Newton's method converges
-                (at, light, passed), lines, slope = tried, new, new_slope
-                self._keep(todo, at, light, passed, lines)
-                continue
-            found = self._search(todo, at, lines, held, light, passed, slope, step)
-            if not len(found):
-                return
-            todo = found
-            at, lines, held = self.at[todo], of(self.lines, todo), self.held.of(todo)
-            light, passed = self.light[todo], self.passed[todo]
-            slope = self._slope(at, lines, light, passed, todo)
-
-    def _moved(self, at: Array, light: Array, passed: Array, held: Held, step: Array) -> tuple[Array, Array, Array]:
-        wide = 3 * self.masses.light
-        new_light = light + step[:, :wide].reshape(light.shape)
-        if self.masses.grips:
-            passed = np.clip(passed + step[:, wide:], held.passed, self._most(held))
-        new_at = at.copy()
-        new_at[:, self.mine] = new_light
-        return new_at, new_light, passed
-
-    def _keep(self, which: Ints, at: Array, light: Array, passed: Array, lines: Lines) -> None:
-        if len(which) == len(self.at):
-            self.at, self.light, self.passed, self.lines = at, light, passed, lines
-            return
-        self.at[which], self.light[which], self.passed[which] = at, light, passed
-        for name in type(lines).__slots__:
-            getattr(self.lines, name)[which] = getattr(lines, name)
-
-    def _slope(self, at: Array, lines: Lines, light: Array, passed: Array, which: Ints) -> Array:
-        pull = forces(self.masses, lines)[:, self.mine]
-        slope: Array = (PROXIMAL * (light - self.begin[which]) - pull).reshape(len(at), -1)
-        if self.masses.grips:
-            grips = PROXIMAL * (passed - self.from_passed[which]) - lines.tension @ self.masses.passing
-            slope = np.concatenate([slope, grips], axis=1)
-        return slope
-
-    def _free(self, slope: Array, passed: Array, held: Held) -> tuple[Flags | None, Array]:
-        """Which unknowns may move (None: all; a grip at its bound that would go back may not), and what is left
-        over."""
-        if not self.masses.grips:
-            return None, np.abs(slope).max(axis=1, initial=0.0)
-        free = np.ones(slope.shape, dtype=bool)
-        wide = slope.shape[1] - self.masses.grips
-        at_grips = slope[:, wide:]
-        least = (passed <= held.passed) & (at_grips > 0)
-        most = (passed >= self._most(held)) & (at_grips < 0)
-        free[:, wide:] = ~(least | most)
-        return free, np.abs(np.where(free, slope, 0.0)).max(axis=1, initial=0.0)
-
-    def _step(self, matrix: Array, slope: Array, free: Flags | None) -> Array:
-        size = slope.shape[1]
-        matrix[:, np.arange(size), np.arange(size)] += PROXIMAL
-        if free is not None and not free.all():
-            both = free[:, :, None] & free[:, None, :]
-            matrix = np.where(both, matrix, np.where(np.eye(size, dtype=bool), 1.0, 0.0))
-            slope = np.where(free, slope, 0.0)
-        step: Array = np.linalg.solve(matrix, -slope[:, :, None])[:, :, 0].astype(float)
-        return step
-
-    def _search(
-        self,
-        todo: Ints,
-        at: Array,
-        lines: Lines,
-        held: Held,
-        light: Array,
-        passed: Array,
-        slope: Array,
-        step: Array,
-    ) -> Ints:
-        """Shorten each step until the energy falls; the starts for which one was found."""
-        promised = np.einsum("bi,bi->b", slope, step)
-        before = self._energy(at, lines, held, light, passed, todo)
-        noise = 1e-12 * (np.abs(before) + self.masses.load)
-        share = 1.0
-        left = np.arange(len(todo))
-        for _ in range(30):
-            some = held.of(left)
-            tried = self._moved(at[left], light[left], passed[left], some, share * step[left])
-            new = pulled(self.masses, tried[0], some, tried[2])
-            now = self._energy(tried[0], new, some, tried[1], tried[2], todo[left])
-            good = now <= before[left] + 1e-4 * share * promised[left] + noise[left]
-            new_at, new_light, new_passed = (one[good] for one in tried)
-            self._keep(todo[left[good]], new_at, new_light, new_passed, of(new, good))
-            left = left[~good]
-            if not len(left):
+@compiled
+def settle(t: Table, at: Array, kept: Kept, begin: Array, from_passed: Array, passed: Array, out: Drawn) -> float:
+    """Points without mass of one start brought to rest in `at`, from where they are there; `begin` and `from_passed`:
+    where they were. Rope passed into `passed`, the lines into `out`. Newtons left over."""
+    points, grips = t.mass.shape[0], t.passing.shape[1]
+    wide = 3 * t.light
+    most = np.empty(grips)
+    for q in range(grips):
+        most[q] = max(kept.passed[q], _room(t, q))
+        passed[q] = min(max(from_passed[q], kept.passed[q]), most[q])
+    pull(t, at, kept, passed, out)
+    size = wide + grips
+    if size == 0:
+        return 0.0
+    total = np.empty((points + t.light + t.carrier.shape[0], 3))
+    slope, new_slope, step, free = np.empty(size), np.empty(size), np.empty(size), np.ones(size, np.bool_)
+    matrix = np.empty((size, size))
+    begin_at, begin_passed = np.empty((t.light, 3)), np.empty(grips)
+    left = _slope(t, at, kept, begin, from_passed, passed, most, out, total, slope, free)
+    for _ in range(MOST):
+        hardest = 0.0
+        for m in range(t.rest.shape[0]):
+            hardest = max(hardest, out.tension[m])
+        if left <= BALANCED * (t.load + hardest):
+            return left
+        _curvature(t, out, matrix)
+        _solved(matrix, slope, free, step)
+        for n in range(t.light):
+            for i in range(3):
+                begin_at[n, i] = at[points + n, i]
+        for q in range(grips):
+            begin_passed[q] = passed[q]
+        promised, before = 0.0, _energy(t, at, kept, begin, from_passed, passed, out)
+        for k in range(size):
+            promised += slope[k] * step[k]
+        noise = 1e-12 * (abs(before) + t.load)
+        share, found = 1.0, False
+        for halving in range(HALVINGS):
+            for n in range(t.light):
+                for i in range(3):
+                    at[points + n, i] = begin_at[n, i] + share * step[3 * n + i]
+            for q in range(grips):
+                passed[q] = min(max(begin_passed[q] + share * step[wide + q], kept.passed[q]), most[q])
+            pull(t, at, kept, passed, out)
+            if halving == 0:  # as good as sure: Newton's method converges
+                now = _slope(t, at, kept, begin, from_passed, passed, most, out, total, new_slope, free)
+                if now <= 0.5 * left:
+                    found = True
+                    break
+            if _energy(t, at, kept, begin, from_passed, passed, out) <= before + 1e-4 * share * promised + noise:
+                found = True
                 break
             share *= 0.5
-        done: Ints = np.setdiff1d(todo, todo[left])
-        return done
+        if not found:
+            copied(begin_at, at, points)
+            for q in range(grips):
+                passed[q] = begin_passed[q]
+            pull(t, at, kept, passed, out)
+            return left
+        left = _slope(t, at, kept, begin, from_passed, passed, most, out, total, slope, free)
+    return left
 
-    def _energy(self, at: Array, lines: Lines, held: Held, light: Array, passed: Array, which: Ints) -> Array:
-        masses = self.masses
-        total: Array = stored(masses, lines, held).sum(axis=1)
-        total = total + light[:, :, 2] @ masses.weights[self.mine]
-        off = light - self.begin[which]
-        total = total + 0.5 * PROXIMAL * np.einsum("bli,bli->b", off, off)
-        if masses.grips:
-            total = total + 0.5 * PROXIMAL * np.square(passed - self.from_passed[which]).sum(axis=1)
-        return total
+
+@compiled
+def _slope(
+    t: Table,
+    at: Array,
+    kept: Kept,
+    begin: Array,
+    from_passed: Array,
+    passed: Array,
+    most: Array,
+    lines: Drawn,
+    total: Array,
+    slope: Array,
+    free: Array,
+) -> float:
+    """The energy's slope into `slope`, which unknowns may move into `free` (a grip at its bound that would go back
+    may not); what is left over."""
+    points, wide = t.mass.shape[0], 3 * t.light
+    pushed(t, lines, total)
+    left = 0.0
+    for n in range(t.light):
+        for i in range(3):
+            value = PROXIMAL * (at[points + n, i] - begin[n, i]) - total[points + n, i]
+            slope[3 * n + i] = value
+            left = max(left, abs(value))
+    for q in range(t.passing.shape[1]):
+        value = PROXIMAL * (passed[q] - from_passed[q])
+        for m in range(t.rest.shape[0]):
+            value -= lines.tension[m] * t.passing[m, q]
+        least = passed[q] <= kept.passed[q] and value > 0
+        full = passed[q] >= most[q] and value < 0
+        slope[wide + q] = value
+        free[wide + q] = not (least or full)
+        if free[wide + q]:
+            left = max(left, abs(value))
+    return left
+
+
+@compiled
+def _energy(t: Table, at: Array, kept: Kept, begin: Array, from_passed: Array, passed: Array, lines: Drawn) -> float:
+    points = t.mass.shape[0]
+    total = joules(t, kept, lines)
+    for n in range(t.light):
+        total += at[points + n, 2] * t.weights[points + n]
+        for i in range(3):
+            total += 0.5 * PROXIMAL * (at[points + n, i] - begin[n, i]) ** 2
+    for q in range(t.passing.shape[1]):
+        total += 0.5 * PROXIMAL * (passed[q] - from_passed[q]) ** 2
+    return total
+
+
+@compiled
+def _curvature(t: Table, lines: Drawn, matrix: Array) -> None:
+    """The energy's second derivatives in the points without mass and the grips, into `matrix`."""
+    points, wide, grips = t.mass.shape[0], 3 * t.light, t.passing.shape[1]
+    longer = np.zeros((t.rest.shape[0], wide + grips))
+    for i in range(wide + grips):
+        for j in range(wide + grips):
+            matrix[i, j] = 0.0
+    unit = np.empty(3)
+    for s in range(t.start.shape[0]):
+        a, b, m = t.start[s] - points, t.end[s] - points, t.line[s]
+        first, second = 0 <= a < t.light, 0 <= b < t.light
+        if not first and not second:
+            continue
+        sized = lines.tension[m] / lines.lengths[s]
+        for i in range(3):
+            unit[i] = lines.apart[s, i] / lines.lengths[s]
+            if first:
+                longer[m, 3 * a + i] -= unit[i]
+            if second:
+                longer[m, 3 * b + i] += unit[i]
+        for i in range(3):
+            for j in range(3):
+                block = sized * ((1.0 if i == j else 0.0) - unit[i] * unit[j])
+                if first:
+                    matrix[3 * a + i, 3 * a + j] += block
+                if second:
+                    matrix[3 * b + i, 3 * b + j] += block
+                if first and second:
+                    matrix[3 * a + i, 3 * b + j] -= block
+                    matrix[3 * b + i, 3 * a + j] -= block
+    for m in range(t.rest.shape[0]):
+        for q in range(grips):
+            longer[m, wide + q] = -t.passing[m, q]
+        stiffer = lines.stiffer[m]
+        if stiffer > 0:
+            for i in range(wide + grips):
+                if longer[m, i] != 0.0:
+                    sized = stiffer * longer[m, i]
+                    for j in range(wide + grips):
+                        matrix[i, j] += sized * longer[m, j]
+
+
+@compiled
+def _solved(matrix: Array, slope: Array, free: Array, step: Array) -> None:
+    """The step at which the slope is nought, by Cholesky's factors of the matrix, which is positive: it gets
+    `PROXIMAL` on its diagonal. What isn't free stays."""
+    size = slope.shape[0]
+    for i in range(size):
+        matrix[i, i] += PROXIMAL
+        step[i] = -slope[i] if free[i] else 0.0
+        if not free[i]:
+            for j in range(size):
+                matrix[i, j] = matrix[j, i] = 0.0
+            matrix[i, i] = 1.0
+    for j in range(size):
+        for i in range(j, size):
+            value = matrix[i, j]
+            for k in range(j):
+                value -= matrix[i, k] * matrix[j, k]
+            matrix[i, j] = np.sqrt(max(value, 1e-12)) if i == j else value / matrix[j, j]
+    for i in range(size):
+        for k in range(i):
+            step[i] -= matrix[i, k] * step[k]
+        step[i] /= matrix[i, i]
+    for i in range(size - 1, -1, -1):
+        for k in range(i + 1, size):
+            step[i] -= matrix[k, i] * step[k]
+        step[i] /= matrix[i, i]
+
+
+@compiled
+def gone_along(
+    t: Table, at: Array, speeds: Array, moment: float, kept: Kept, passed: Array, lines: Drawn, passing: Array
+) -> None:
+    """How fast points without mass (put into `speeds`), and rope at grips (into `passing`), go along when all else
+    moves at `speeds` for a `moment` from where they are at rest."""
+    points, wide, grips = t.mass.shape[0], 3 * t.light, t.passing.shape[1]
+    size, moving = wide + grips, points + t.light + t.carrier.shape[0]
+    segments, count = t.start.shape[0], t.rest.shape[0]
+    new = Drawn(
+        np.empty((segments, 3)), np.empty(segments), np.empty(count), np.empty(count), np.empty(count), np.empty(count)
+    )
+    there = np.empty((at.shape[0], 3))
+    for n in range(at.shape[0]):
+        for i in range(3):
+            there[n, i] = at[n, i] + moment * speeds[n, i]
+    pull(t, there, kept, passed, new)
+    now, then = np.empty((moving, 3)), np.empty((moving, 3))
+    pushed(t, lines, now)
+    pushed(t, new, then)
+    change, free, step = np.empty(size), np.ones(size, np.bool_), np.empty(size)
+    for n in range(t.light):
+        for i in range(3):
+            change[3 * n + i] = now[points + n, i] - then[points + n, i]
+    for q in range(grips):
+        more, pulls = 0.0, 0.0
+        for m in range(count):
+            more += (new.tension[m] - lines.tension[m]) * t.passing[m, q]
+            pulls += lines.tension[m] * t.passing[m, q]
+        change[wide + q] = -more
+        free[wide + q] = not (passed[q] <= kept.passed[q] and pulls <= 0)
+    matrix = np.empty((size, size))
+    _curvature(t, lines, matrix)
+    _solved(matrix, change, free, step)
+    for n in range(t.light):
+        for i in range(3):
+            speeds[points + n, i] = step[3 * n + i] / moment
+    for q in range(grips):
+        passing[q] = step[wide + q] / moment

@@ -419,6 +419,12 @@ class _Stepping:
         self._length(-1.0)
 
     def _pay_out(self) -> None:
+        word = self.line.names[0]
+        rope = self.ropes.get(word.text)
+        devices = [s.part for s in rope.stations if s.role is Role.GRIP] if rope else [word.text]
+        if devices and all(self.modes.get(device) == "lock off" for device in devices):
+            text = f"`{' and '.join(devices)}` is locked off here: nothing runs through it"
+            self._here(word.place, text, f"write `take {devices[0]} in hand` above this step")
         self._length(1.0)
 
     def _move(self) -> None:

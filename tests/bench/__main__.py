@@ -18,6 +18,7 @@ from . import (
     desk,
     drops,
     failure_sets,
+    following,
     growth,
     independent_ways,
     live_view,
@@ -34,7 +35,7 @@ MEASUREMENTS = {
     module.NAME: module.run
     for module in (
         *(removing_nodes, failure_sets, published_trees, independent_ways),
-        *(growth, all_rules, statics, drops, whole_process, live_view, desk, stages, report_page),
+        *(growth, all_rules, statics, drops, following, whole_process, live_view, desk, stages, report_page),
     )
 }
 

@@ -182,7 +182,7 @@ def _sets(rig: Rig, outcome: Outcome, size: int) -> Iterator[Block]:
         else:
             lines += [Fact(f"{size} together", f"{' + '.join(one)}: {words}") for one in mine]
     if not lines:
-        yield Line(f"{size} together: everybody is held after any further ones")
+        yield Line(f"{size} together: nobody else is brought down by any {size}")
     yield from lines[:MOST_LINES]
     if len(lines) > MOST_LINES:
         yield Line(more(len(lines) - MOST_LINES, f"{len(sets)} sets in all: `--json` lists each", "lines"))

@@ -36,7 +36,7 @@ MOST, MOST_WHERE_NOTHING_IS_WRONG = 40, 25
 """Lines, at the width of a page; what is worth a look may need more than the second."""
 FULL = "`--full`"
 NOT_JUDGED = "Strength, knots, rope condition and skill are not judged."
-NOT_IN_FORCES = " Friction and the weight of the rope are in no figure; peaks are estimates, no bounds."
+NOT_IN_FORCES = " Friction and the weight of the rope are in no figure; peaks: the most that was followed, no bounds."
 
 
 @dataclass(frozen=True, slots=True)
@@ -334,7 +334,7 @@ def _sets(together: Sequence[Together], room: Room) -> Told:
     """The worst groups of pairs; of larger sets the first."""
     for one in together:
         shown = one.lines[: room.pairs if one.size == 2 else 1]
-        yield Fact(f"{one.size} together", shown[0] if shown else "everybody is held after any further ones")
+        yield Fact(f"{one.size} together", shown[0] if shown else f"nobody else is brought down by any {one.size}")
         yield from (Fact("", line) for line in shown[1:])
         if left := len(one.lines) - len(shown):
             yield Left(f"{counted(left, 'line')} more of the {one.number} sets of {one.size}")
