@@ -12,7 +12,7 @@ from test_walkdown import HOSTILE, Page, policy_fits
 
 import analyser
 from analyser.checking.analysing import analyse
-from analyser.checking.delivered import CAUTIONS
+from analyser.checking.letterhead import CAUTIONS
 from analyser.doors.commands.main import main
 from analyser.language.parsing import parse_text
 from analyser.language.syntax import StageBlock

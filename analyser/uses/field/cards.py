@@ -6,8 +6,9 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from analyser.checking.delivered import CAUTIONS, Delivered
+from analyser.checking.delivered import Delivered
 from analyser.checking.finding import listed
+from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result
 from analyser.language.spelling import listed as commas
 from analyser.language.spelling import spelt_chain
