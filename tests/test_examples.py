@@ -133,6 +133,12 @@ WANTED = {
             ("max", "wheel fails", "boulder-crab fails"),
         ],
     ),
+    "suspended-platform.rig": Expected(
+        0,
+        {"lou": set(), "may": set(), "deck": set()},
+        {"lou": (1, 2), "may": (1, 2)},
+        [("lou", "deck fails", "lou-grab slips"), ("deck", "west-hoist slips", "east-hoist slips")],
+    ),
     "tree-climb.rig": Expected(
         0,
         {"ida": {"tree strikes"}},

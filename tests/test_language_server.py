@@ -170,6 +170,9 @@ def test_words_of_the_language_tell_what_the_reference_says(editor: Editor, tmp_
     assert "a closed ring" in hovered(editor, uri, *where(TWO_LINES, "ring master"))
     assert "impossible" in hovered(editor, uri, *where(TWO_LINES, "sound"))
     assert hovered(editor, uri, 0, 3) == ""
+    done = f'{TWO_LINES}stage "Down"\n    detach waist-strap, by ann\n'
+    editor.type(uri, done)
+    assert "who does it" in hovered(editor, uri, *where(done, "by ann"))
 
 
 # -- what may be written next

@@ -128,12 +128,22 @@ class Names:
             if where != file or first > line:
                 continue
             for node in tree.iter_subtrees():
-                words = [one for one in node.children if isinstance(one, Token) and one.type in keywords()]
+                own = [one for one in node.children if isinstance(one, Token)]
+                words = [
+                    _by(one) if one.type == "DONE_BY" else one for one in own if one.type in (*keywords(), "DONE_BY")
+                ]
                 for number, token in enumerate(words):
                     place = _place(where, first, token)
                     if place.line == line and place.column <= column <= place.end:
                         return Keyword(str(token), tuple(str(one) for one in words[number:]), place)
         return None
+
+
+def _by(token: Token) -> Token:
+    """The word alone, of a comma and `by`."""
+    word = "by"
+    column = (token.column or 1) + len(token) - len(word)
+    return Token("BY", word, line=token.line, column=column)
 
 
 class _Walk:
