@@ -12,7 +12,7 @@ from test_walkdown import HOSTILE, Page, policy_fits
 
 import analyser
 from analyser.checking.analysing import analyse
-from analyser.checking.delivered import CAUTIONS
+from analyser.checking.letterhead import CAUTIONS
 from analyser.doors.commands.main import main
 from analyser.language.parsing import parse_text
 from analyser.language.syntax import StageBlock
@@ -104,7 +104,7 @@ def test_roles_follow_what_the_file_says() -> None:
 def test_an_operators_card_says_what_holds_and_what_comes_onto_it(lower: Cards) -> None:
     jo = told(card(lower, "jo"))
     assert jo["works"] == ["left-brake on red: locks by itself"]
-    assert jo["watches"] == ["left-crab and left-bolt: gates shut and locked, pull in line"]
+    assert jo["watches"] == ["left-bolt: as it was placed, pull in line", "left-crab: gate shut and locked"]
     assert (
         jo["critical"][0]
         == "left-bolt, left-crab, left-brake and red: leaves basket, sam and vic on one, tips or drops them"

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from rigs import checked
 
-from analyser.checking.delivered import CAUTIONS
+from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result
 from analyser.doors.commands.main import parser
 from analyser.pages.tree import given

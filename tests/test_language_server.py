@@ -9,7 +9,7 @@ import pytest
 from editor_client import PATIENCE, TWO_LINES, Editor, apply, uri_of, where
 
 import analyser
-from analyser.checking.delivered import CAUTIONS
+from analyser.checking.letterhead import CAUTIONS
 from analyser.language.mistakes import Unreadable
 from analyser.language.vocabulary import FACTS, STATEMENTS, STATIONS, STEPS
 

@@ -13,7 +13,7 @@ from random_rigs import random_rig_text
 from rigs import pasted_into
 
 import analyser
-from analyser.checking.delivered import CAUTIONS
+from analyser.checking.letterhead import CAUTIONS
 from analyser.doors.commands.main import main
 from analyser.holding.outcome import after_each
 from analyser.holding.reviewing import Review

@@ -14,7 +14,7 @@ from rigs import rig_of
 
 import analyser
 from analyser.checking.analysing import analyse
-from analyser.checking.delivered import CAUTIONS
+from analyser.checking.letterhead import CAUTIONS
 from analyser.doors.commands.main import main
 from analyser.pages.writers.hypertext import whole
 from analyser.pages.writers.markdown import markdown

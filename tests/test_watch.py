@@ -312,10 +312,11 @@ def test_the_page_says_all_that_the_terminal_says(path: Path, monkeypatch: pytes
     """The same words in the same order, none lost and none added but the one for the diagram."""
     result = analyser.check(analyser.read(path))
     monkeypatch.setattr(terminal, "WIDTH_OF_A_PAGE", 400)  # so that no cell of a table is folded
-    printed = "".join(written(check_page(result, path.name), Screen()).split())
+    printed = "".join(written(check_page(result, path.name), Screen()).replace("`", "").split())
     html = whole(check_page(result, path.name, figure=drawn(None)), ("page.css",))
     main = html[html.index("<main>") : html.index("</body>")]
     found = "".join(Outline(main).words).replace("Thediagramisbeingdrawn.", "", 1)
+    assert "`" not in found, "words to type are set as code there"
     assert found.casefold() == printed.casefold(), "headings stand in capitals on a terminal"
 
 

@@ -27,7 +27,7 @@ from typing import (
 
 import msgspec
 
-from analyser.checking.delivered import CAUTIONS, FORMAT, revision_of, title_of
+from analyser.checking.letterhead import CAUTIONS, FORMAT, revision_of, title_of
 
 
 class Figure(float):

@@ -4,19 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from importlib import import_module
-from typing import TYPE_CHECKING, Any, ClassVar, Literal
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from analyser.checking.letterhead import title_of
 
 if TYPE_CHECKING:  # what encodes is loaded only where something goes out
     import pandas
 
     from analyser.checking.contract import Document
-
-FORMAT: Literal["stillheld/2-draft"] = "stillheld/2-draft"
-
-CAUTIONS = (
-    "A model of what was written, not of the rope in the hand.",
-    "Local codes, makers' instructions and licensed or qualified practice come first.",
-)
 
 
 class Delivered:
@@ -72,24 +67,6 @@ class Delivered:
 
     def __repr__(self) -> str:
         return f"<{type(self).__name__}: {title_of(self)}: {self.short}>"
-
-
-def title_of(result: Any) -> str:
-    """The title of the rig that a result is about: its own, or that of its rig."""
-    title: str = result.title if hasattr(result, "title") else _rig(result).title
-    return title
-
-
-def revision_of(result: Any) -> str | None:
-    revision: str | None = result.revision if hasattr(result, "revision") else _rig(result).revision
-    return revision
-
-
-def _rig(result: Any) -> Any:
-    """Its rig; of what rests on a check, that one's; of two revisions the new one."""
-    if hasattr(result, "rig"):
-        return result.rig
-    return _rig(result.result if hasattr(result, "result") else result.new)
 
 
 def _rows(told: dict[str, Any], way: Sequence[str]) -> Iterator[dict[str, Any]]:

@@ -20,11 +20,21 @@ F = TypeVar("F", bound=Callable[..., Any])
 
 def compiled(function: F) -> F:
     """Compiled for the numbers it is called with: the same arithmetic in the same order, with no fast mathematics."""
+    return _made(function, {"no_cfunc_wrapper": True})
+
+
+def inner(function: F) -> F:
+    """The same, for what only other compiled functions call: made in half the time."""
+    return _made(function, {"no_cfunc_wrapper": True, "no_cpython_wrapper": True})
+
+
+def _made(function: F, how: dict[str, bool]) -> F:
     place = _kept_in()
     settings: Any = numba.config
+    njit: Any = numba.njit
     before, settings.CACHE_DIR = settings.CACHE_DIR, str(place or "")
     try:
-        return cast(F, numba.njit(cache=place is not None, error_model="numpy", nogil=True)(function))
+        return cast(F, njit(cache=place is not None, error_model="numpy", nogil=True, **how)(function))
     finally:
         settings.CACHE_DIR = before
 

@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from analyser.forces.compiled import compiled
+from analyser.forces.compiled import compiled, inner
 from analyser.forces.instant import Seen, kept_of, look, made_unit, one_of, spun_by, turned
 from analyser.forces.masses import Kept, Table
 from analyser.forces.network import Array
@@ -87,7 +87,7 @@ class Rows(NamedTuple):
     spin: Array
 
 
-@compiled
+@inner
 def _guessed(t: Table, lights: Array, rows: Array, stage: int, at: Array) -> None:
     """Where points without mass are looked for at a stage, by where they were at those before it."""
     points = t.mass.shape[0]
@@ -99,7 +99,7 @@ def _guessed(t: Table, lights: Array, rows: Array, stage: int, at: Array) -> Non
             at[points + n, i] = value
 
 
-@compiled
+@inner
 def _noted(t: Table, at: Array, lights: Array, stage: int) -> None:
     """Where points without mass were at a stage."""
     points = t.mass.shape[0]
@@ -108,7 +108,7 @@ def _noted(t: Table, at: Array, lights: Array, stage: int) -> None:
             lights[stage, n, i] = at[points + n, i]
 
 
-@compiled
+@inner
 def _wrong_pull(t: Table, seen: Seen, other: Seen) -> float:
     """By how much the lines' tensions differ where the less exact formula comes to, over what they may."""
     wrong = 0.0
@@ -118,7 +118,7 @@ def _wrong_pull(t: Table, seen: Seen, other: Seen) -> float:
     return wrong
 
 
-@compiled
+@inner
 def _farthest(rows: Array) -> float:
     """The longest of some vectors."""
     most = 0.0
@@ -181,7 +181,7 @@ def nystrom(
         wrong[b] = max(far / FINE, _wrong_pull(t, one, other))
 
 
-@compiled
+@inner
 def _slope(t: Table, y: Array, seen: Seen, out: Array) -> None:
     """How fast everything changes: places, turns, speeds, and turning."""
     h, k = t.mass.shape[0], t.body_mass.shape[0]
@@ -210,7 +210,7 @@ def _slope(t: Table, y: Array, seen: Seen, out: Array) -> None:
             out[spin + 3 * body + i] = seen.twists[body, i]
 
 
-@compiled
+@inner
 def _unpacked(t: Table, y: Array, after: Rows, b: int) -> None:
     """Places, speeds and turns (made unit) out of one row of numbers."""
     h, k = t.mass.shape[0], t.body_mass.shape[0]
@@ -277,7 +277,7 @@ def prince(
         wrong[b] = max(wrong[b], _wrong_pull(t, one, other))
 
 
-@compiled
+@inner
 def _wrong(t: Table, off: Array, reach: Array, h: float) -> float:
     """Metres by which the two formulas are apart at most; turning counts by how far a body reaches."""
     points, bodies = t.mass.shape[0], t.body_mass.shape[0]

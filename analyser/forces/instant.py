@@ -6,14 +6,14 @@ from typing import NamedTuple
 
 import numpy as np
 
-from analyser.forces.compiled import compiled
+from analyser.forces.compiled import compiled, inner
 from analyser.forces.masses import Drawn, Kept, Masses, Table, pushed
 from analyser.forces.network import Array
 from analyser.forces.stiffness import GRAVITY
 from analyser.forces.weightless import copied, settle
 
 
-@compiled
+@inner
 def turned(q: Array, matrix: Array) -> None:
     """The rotation matrix of a unit quaternion."""
     w, x, y, z = q[0], q[1], q[2], q[3]
@@ -23,14 +23,14 @@ def turned(q: Array, matrix: Array) -> None:
     matrix[1, 2], matrix[2, 1] = 2 * (y * z - w * x), 2 * (y * z + w * x)
 
 
-@compiled
+@inner
 def made_unit(q: Array, unit: Array) -> None:
     size = np.sqrt(q[0] ** 2 + q[1] ** 2 + q[2] ** 2 + q[3] ** 2)
     for i in range(4):
         unit[i] = q[i] / size
 
 
-@compiled
+@inner
 def spun_by(matrix: Array, inverse: Array, spin: Array, inner: Array, rate: Array) -> None:
     """Radians a second in space (`rate`) of a body turned by `matrix`, by its turning; `inner`: room for three."""
     for i in range(3):
@@ -54,7 +54,7 @@ class Seen(NamedTuple):
     twists: Array
 
 
-@compiled
+@inner
 def look(
     t: Table, points: Array, centres: Array, turns: Array, kept: Kept, begin: Array, from_passed: Array, seen: Seen
 ) -> float:
@@ -111,7 +111,7 @@ def room_for(masses: Masses, count: int) -> Seen:
     )
 
 
-@compiled
+@inner
 def one_of(seen: Seen, b: int) -> Seen:
     """What is seen of one start, out of that of all."""
     lines = seen.lines
@@ -121,7 +121,7 @@ def one_of(seen: Seen, b: int) -> Seen:
     return Seen(seen.at[b], seen.passed[b], drawn, seen.pushes[b], seen.on_bodies[b], seen.twists[b])
 
 
-@compiled
+@inner
 def kept_of(kept: Kept, b: int) -> Kept:
     return Kept(kept.passed[b], kept.slipped[b], kept.farthest[b], kept.longer[b])
 

@@ -13,7 +13,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from analyser.forces.compiled import compiled
+from analyser.forces.compiled import inner
 from analyser.forces.network import EYE, Array, Ints
 from analyser.forces.stiffness import GRAVITY
 
@@ -254,7 +254,7 @@ class Drawn(NamedTuple):
     stiffer: Array
 
 
-@compiled
+@inner
 def pull(t: Table, at: Array, kept: Kept, passed: Array, out: Drawn) -> None:
     """The lines where everything is at `at`; what slipped and was stretched before is in `kept`."""
     lines, grips = t.rest.shape[0], t.passing.shape[1]
@@ -289,7 +289,7 @@ def pull(t: Table, at: Array, kept: Kept, passed: Array, out: Drawn) -> None:
         out.stretch[m], out.tension[m], out.stiffer[m] = stretch, tension, stiffer
 
 
-@compiled
+@inner
 def joules(t: Table, kept: Kept, lines: Drawn) -> float:
     """What all lines hold, as a function of their stretch alone (what slips on counts as stored until the step is
     done): its slope is the tension."""
@@ -314,7 +314,7 @@ def joules(t: Table, kept: Kept, lines: Drawn) -> float:
     return total
 
 
-@compiled
+@inner
 def pushed(t: Table, lines: Drawn, out: Array) -> None:
     """Newtons on every moving point by its lines and its weight (bodies' weights not: they act on the whole)."""
     moving, weighted = out.shape[0], t.weights.shape[0]

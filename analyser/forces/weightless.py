@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from analyser.forces.compiled import compiled
+from analyser.forces.compiled import inner
 from analyser.forces.masses import PROXIMAL, SHORTEST, Drawn, Kept, Lines, Table, joules, pull, pushed
 from analyser.forces.network import Array
 
@@ -36,7 +36,7 @@ class Weightless:
         """Newtons left over at the worst point without mass, by start."""
 
 
-@compiled
+@inner
 def copied(rows: Array, to: Array, first: int) -> None:
     """Rows of three put in at a place."""
     for n in range(rows.shape[0]):
@@ -44,7 +44,7 @@ def copied(rows: Array, to: Array, first: int) -> None:
             to[first + n, i] = rows[n, i]
 
 
-@compiled
+@inner
 def _room(t: Table, q: int) -> float:
     """Metres that may pass at a grip until the line it comes out of is hauled in to nothing."""
     room = np.inf
@@ -54,7 +54,7 @@ def _room(t: Table, q: int) -> float:
     return room
 
 
-@compiled
+@inner
 def settle(t: Table, at: Array, kept: Kept, begin: Array, from_passed: Array, passed: Array, out: Drawn) -> float:
     """Points without mass of one start brought to rest in `at`, from where they are there; `begin` and `from_passed`:
     where they were. Rope passed into `passed`, the lines into `out`. Newtons left over."""
@@ -117,7 +117,7 @@ def settle(t: Table, at: Array, kept: Kept, begin: Array, from_passed: Array, pa
     return left
 
 
-@compiled
+@inner
 def _slope(
     t: Table,
     at: Array,
@@ -154,7 +154,7 @@ def _slope(
     return left
 
 
-@compiled
+@inner
 def _energy(t: Table, at: Array, kept: Kept, begin: Array, from_passed: Array, passed: Array, lines: Drawn) -> float:
     points = t.mass.shape[0]
     total = joules(t, kept, lines)
@@ -167,7 +167,7 @@ def _energy(t: Table, at: Array, kept: Kept, begin: Array, from_passed: Array, p
     return total
 
 
-@compiled
+@inner
 def _curvature(t: Table, lines: Drawn, matrix: Array) -> None:
     """The energy's second derivatives in the points without mass and the grips, into `matrix`."""
     points, wide, grips = t.mass.shape[0], 3 * t.light, t.passing.shape[1]
@@ -210,7 +210,7 @@ def _curvature(t: Table, lines: Drawn, matrix: Array) -> None:
                         matrix[i, j] += sized * longer[m, j]
 
 
-@compiled
+@inner
 def _solved(matrix: Array, slope: Array, free: Array, step: Array) -> None:
     """The step at which the slope is nought, by Cholesky's factors of the matrix, which is positive: it gets
     `PROXIMAL` on its diagonal. What isn't free stays."""
@@ -238,7 +238,7 @@ def _solved(matrix: Array, slope: Array, free: Array, step: Array) -> None:
         step[i] /= matrix[i, i]
 
 
-@compiled
+@inner
 def gone_along(
     t: Table, at: Array, speeds: Array, moment: float, kept: Kept, passed: Array, lines: Drawn, passing: Array
 ) -> None:

@@ -10,6 +10,10 @@ Rows = list[tuple[Effects, int]]
 """What befalls, with the columns in which it does, as bits."""
 
 
+FEW = 16
+"""Columns that are picked one by one: what befalls a part is one failure or two, as a rule."""
+
+
 class Batch:
     """Columns of scenarios: for each thing that an effect names, the columns in which it befalls.
 
@@ -46,10 +50,14 @@ class Batch:
         chosen = Batch((), len(columns))
         stretches = runs(columns)
         mask = bits_at(columns)
+        places: dict[int, list[int]] = {}
+        for place, column in enumerate(columns):
+            places.setdefault(column, []).append(place)
         for mine, theirs in zip(chosen.tables, self.tables, strict=True):
             for name, bits in theirs.items():
-                if bits & mask:
-                    mine[name] = pick_runs(bits, stretches, self.width)
+                if there := bits & mask:
+                    few = there.bit_count() <= FEW
+                    mine[name] = _pick_few(there, places) if few else pick_runs(bits, stretches, self.width)
         chosen.single = pick_runs(self.single, stretches, self.width)
         chosen.asked = {
             name: pick_runs(bits, stretches, self.width) for name, bits in self.asked.items() if bits & mask
@@ -91,6 +99,16 @@ def pick_runs(bits: int, stretches: list[tuple[int, int]], width: int) -> int:
     """The bits at some stretches of columns, packed together."""
     text = bin(bits | 1 << width)[3:]  # column c is text[width - 1 - c]
     return int("".join([text[width - end : width - start] for start, end in stretches]) or "0", 2)
+
+
+def _pick_few(bits: int, places: Mapping[int, list[int]]) -> int:
+    """The same for a few bits, by the places to which each column goes."""
+    found: list[int] = []
+    while bits:
+        low = bits & -bits
+        found += places[low.bit_length() - 1]
+        bits ^= low
+    return bits_at(found)
 
 
 def positions(bits: int) -> list[int]:

@@ -111,6 +111,15 @@ def several(words: Words) -> tuple[Piece, ...]:
     return words if isinstance(words, tuple) else (words,)
 
 
+def marked(text: str, look: Look = Look.PLAIN) -> Words:
+    """A sentence in which words to type stand in backticks: those as code, where each has its end."""
+    parts = text.split("`")
+    if len(parts) % 2 == 0:
+        return Span(text, look)
+    told = (Span(part, look) if k % 2 == 0 else Span(part, Look.CODE) for k, part in enumerate(parts))
+    return tuple(one for one in told if one.text)
+
+
 def beside(names: Iterable[Piece]) -> tuple[Piece, ...]:
     """Names one after another, parted by commas."""
     return tuple(piece for k, name in enumerate(names) for piece in ((", ", name) if k else (name,)))

@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from analyser.checking.delivered import CAUTIONS
 from analyser.checking.finding import Finding, Severity
 from analyser.checking.held_by import way_in_words
+from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result, State
 from analyser.checking.scenario import After, after_failures
 from analyser.holding.fate import Fate, Kind

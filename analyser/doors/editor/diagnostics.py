@@ -11,8 +11,8 @@ from collections.abc import Iterable
 
 from lsprotocol import types
 
-from analyser.checking.delivered import CAUTIONS
 from analyser.checking.finding import Severity
+from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result
 from analyser.doors.editor.columns import Columns
 from analyser.doors.editor.readings import Reading

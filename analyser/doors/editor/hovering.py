@@ -3,10 +3,10 @@ held, a word of the language and what it says. In Markdown."""
 
 from __future__ import annotations
 
-from analyser.checking.delivered import CAUTIONS
 from analyser.checking.fates import happens, standing, together
 from analyser.checking.finding import listed, verb
 from analyser.checking.held_by import held_by, in_words
+from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result
 from analyser.doors.editor.looking_up import name_at
 from analyser.doors.editor.names import Named, Sort

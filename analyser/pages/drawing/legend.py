@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from analyser.checking.delivered import CAUTIONS
+from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result
 from analyser.pages.drawing import colours
 from analyser.pages.drawing.marks import Marks

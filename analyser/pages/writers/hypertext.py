@@ -90,13 +90,15 @@ def own(name: str) -> Markup:
 def _environment() -> Environment:
     from jinja2 import Environment, FunctionLoader, StrictUndefined
 
-    return Environment(
+    made = Environment(
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
         loader=FunctionLoader(own),
     )
+    made.filters["marked"] = lambda text: words_html(tree.marked(text))
+    return made
 
 
 def inside(svg: str) -> Markup:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from analyser.checking.results import Result, State
 from analyser.checking.sentences import in_few, kN, listed
-from analyser.pages.tree import Block, Column, Fact, Row, Section, Table, section, strong
+from analyser.pages.tree import Block, Column, Fact, Row, Section, Table, marked, section, strong
 
 if TYPE_CHECKING:
     from analyser.forces.belaying import Arriving, Belayed
@@ -128,4 +128,4 @@ def _steps(states: Sequence[State]) -> Iterator[Block]:
     yield Table((Column("step"), *(Column(head, figures=True) for head in heads)), tuple(rows))
     rest = len(most) - len(shown)
     more = f"; {rest} lines more: `--state N`" if rest > 0 else ""
-    yield Fact("", f"kN at rest: {listed(shown)}{more}")
+    yield Fact("", marked(f"kN at rest: {listed(shown)}{more}"))

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from analyser.checking.sentences import kN, listed, more
 from analyser.checking.worst_loads import LEFT_OUT, WorstLoad, who_words, without_mass
-from analyser.pages.tree import Block, Column, Fact, Line, Row, Section, Table, section
+from analyser.pages.tree import Block, Column, Fact, Line, Row, Section, Table, marked, section
 from analyser.rig.model import Rig
 
 MOST_ROWS = 30
@@ -24,9 +24,9 @@ def _worst(rig: Rig, loads: Sequence[WorstLoad]) -> Iterator[Block]:
         return
     yield Table(COLUMNS, tuple(_row(rig, one) for one in loads[:MOST_ROWS]))
     if len(loads) > MOST_ROWS:
-        yield Line(more(len(loads) - MOST_ROWS, "`--json` lists each"))
+        yield Line(marked(more(len(loads) - MOST_ROWS, "`--json` lists each")))
     if unknown := without_mass(loads):
-        yield Fact("+", f"and {listed(unknown)}, whose mass is not given: write `{unknown[0]}: 80 kg`")
+        yield Fact("+", marked(f"and {listed(unknown)}, whose mass is not given: write `{unknown[0]}: 80 kg`"))
     yield Fact("how", "all whose weight has the part on some way to the ground, through people too")
     yield Fact("left out", LEFT_OUT)
 

@@ -36,6 +36,7 @@ from analyser.pages.tree import (
     Table,
     Words,
     alarm,
+    marked,
     section,
     strong,
 )
@@ -214,7 +215,7 @@ def _required(result: Result) -> Section:
     for one in result.requirements:
         word = {True: "met", False: "NOT MET", None: "NOT CHECKED"}[one.met]
         rows.append(Fact(Span(word, Look.PLAIN if one.met else Look.STRONG), one.requirement.text))
-        rows += [Fact("", words) for words in (*one.because, one.sought) if words]
+        rows += [Fact("", marked(words)) for words in (*one.because, one.sought) if words]
     return section(f"Required{assumed}", rows)
 
 
@@ -239,10 +240,12 @@ def _assumed(result: Result) -> Iterator[Block]:
     if standing:
         yield Fact("standing", f"{listed(standing)}: on ground where they cannot fall, as the file says")
     if rig.observations:
-        yield Fact("observed", f"{len(rig.observations)} facts: for `stillheld reconstruct`, not looked at here")
+        yield Fact(
+            "observed", marked(f"{len(rig.observations)} facts: for `stillheld reconstruct`, not looked at here")
+        )
     lacking = result.states[0].lacking
     if lacking and not asks_for_forces(rig):
-        yield Fact("forces", f"{not_worked_out(lacking)} (`stillheld forces` lists what to add)")
+        yield Fact("forces", marked(f"{not_worked_out(lacking)} (`stillheld forces` lists what to add)"))
     none = [f"0 {name}" for name, count in result.declared.items() if not count]
     if none:
         yield Fact("not declared", f"{', '.join(none)} declared: none checked")

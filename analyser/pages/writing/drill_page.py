@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from analyser.checking.delivered import CAUTIONS
+from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.sentences import counted, resting_on
 from analyser.pages.drawing.diagram import drawn
 from analyser.pages.drawing.marks import Marks

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from analyser.checking.delivered import CAUTIONS
+from analyser.checking.letterhead import CAUTIONS
 from analyser.language.mistakes import Place
 from analyser.pages.tree import Block, Gap, Note, Title, Words, aside, quiet
 from analyser.rig.model import Rig

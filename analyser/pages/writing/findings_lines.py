@@ -8,7 +8,7 @@ from analyser.checking.finding import Finding, Severity
 from analyser.checking.latent import Slip
 from analyser.checking.results import Result
 from analyser.checking.sentences import fall, in_few, listed, more
-from analyser.pages.tree import Block, Fact, Line, Look, Section, Span, section, strong
+from analyser.pages.tree import Block, Fact, Line, Look, Section, Span, marked, section, strong
 from analyser.pages.writing.ends import where
 from analyser.pages.writing.grouping import in_brief
 from analyser.rig.model import Nature, Rig
@@ -36,7 +36,7 @@ def findings_sections(result: Result) -> list[Section]:
     for one in result.states[0].asked:
         facts.setdefault((one.fact, one.add), []).append(one.part)
     for (fact, add), parts in facts.items():
-        rows.append(Fact("not told", f"{fact} not given for {len(parts)}: {in_few(parts)}; add {add}"))
+        rows.append(Fact("not told", marked(f"{fact} not given for {len(parts)}: {in_few(parts)}; add {add}")))
     return [section(f"Worth a look{shown}", rows)] if rows else []
 
 
@@ -76,9 +76,9 @@ def _group(rig: Rig, group: list[Finding]) -> Iterator[Fact]:
     full = in_full(group)
     for finding in full:
         words = finding_words(finding)
-        yield Fact(Span(where(rig, finding.place), words.look), words.text)
+        yield Fact(Span(where(rig, finding.place), words.look), marked(words.text))
         if finding.mend and not finding.accepted and (finding is full[-1] or finding.mend != full[-1].mend):
-            yield Fact("", f"to mend: {finding.mend}")
+            yield Fact("", marked(f"to mend: {finding.mend}"))
     if rest := group[len(full) :]:
         yield Fact("", f"likewise {', '.join(f'{f.about[0]} ({where(rig, f.place)})' for f in rest)}")
 

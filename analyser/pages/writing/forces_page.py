@@ -12,7 +12,21 @@ from analyser.checking.standing import amiss, frame_words
 from analyser.checking.under_load import grown, moves, resting_apart
 from analyser.checking.worst_loads import WorstLoad
 from analyser.checking.worst_sought import how_after, how_at_rest, how_in_time
-from analyser.pages.tree import Block, Column, Fact, Gap, Line, Page, Row, Section, Table, alarm, section, strong
+from analyser.pages.tree import (
+    Block,
+    Column,
+    Fact,
+    Gap,
+    Line,
+    Page,
+    Row,
+    Section,
+    Table,
+    alarm,
+    marked,
+    section,
+    strong,
+)
 from analyser.pages.writing.arriving import belay_section, steps_section, track_section
 from analyser.pages.writing.carrying import worst_section
 from analyser.pages.writing.ends import closing, rig_title
@@ -112,7 +126,7 @@ def _carried(result: Result, state: State, loads: Loads, whole: bool, motion: bo
         yield Fact("bands", bands_words(loads.spread))
     if loads.now.assumed:
         yield Fact("taken", "; ".join(loads.now.assumed))
-    yield Fact("left out", NOT_IN_IT)
+    yield Fact("left out", marked(NOT_IN_IT))
 
 
 def frames_facts(loads: Loads) -> Iterator[Fact]:
@@ -121,7 +135,7 @@ def frames_facts(loads: Loads) -> Iterator[Fact]:
         if not one.stands:
             yield Fact(alarm(one.name), frame_words(one))
     for ask in loads.faring[0].asks:
-        yield Fact(ask.of, f"{ask.wanted.why}; add `{ask.wanted.line}`")
+        yield Fact(ask.of, marked(f"{ask.wanted.why}; add `{ask.wanted.line}`"))
 
 
 def not_as_meant(found: Equilibrium, jams: bool = True) -> Iterator[Fact]:
@@ -167,7 +181,7 @@ def _lacking(lacking: Sequence[str], whole: bool) -> Iterator[Block]:
     yield Line(f"{not_worked_out(lacking)}. Add, with your figures:")
     yield from (Line(("  ", one.strip("`"))) for one in shown)
     if len(lacking) > len(shown):
-        yield Line(more(len(lacking) - len(shown), "`stillheld forces` lists them"))
+        yield Line(marked(more(len(lacking) - len(shown), "`stillheld forces` lists them")))
 
 
 # -- the tables
@@ -253,7 +267,7 @@ def _after(result: Result, loads: Loads, whole: bool) -> Iterator[Block]:
         names = in_brief(result.rig, [one.failures[0] for one in alike[text]])
         yield Fact("after" if text is shown[0] else "", (strong(names), f": {text}"))
     if len(order) > len(shown):
-        yield Line(more(len(order) - len(shown), "`stillheld forces` lists them"))
+        yield Line(marked(more(len(order) - len(shown), "`stillheld forces` lists them")))
     yield from _would_tell(result.rig, loads)
     unsolved = [one.failures[0] for one in loads.after or () if not one.accepted]
     if unsolved:
@@ -269,7 +283,7 @@ def _would_tell(rig: Rig, loads: Loads) -> Iterator[Fact]:
             if ask.wanted.line not in at_rest:
                 wanted.setdefault((ask.wanted.line, ask.wanted.why), []).append(faring.failures[0])
     for (line, why), failures in wanted.items():
-        yield Fact("not told", f"after {in_brief(rig, failures)}: {why}; add `{line}`")
+        yield Fact("not told", marked(f"after {in_brief(rig, failures)}: {why}; add `{line}`"))
 
 
 def _follows(one: Aftermath, falls: Sequence[str], spread: Spread | None) -> Iterator[str]:

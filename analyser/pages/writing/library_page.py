@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from urllib.parse import quote
 
-from analyser.checking.delivered import CAUTIONS
+from analyser.checking.letterhead import CAUTIONS
 from analyser.pages.tree import Column, Link, Note, Page, Row, Table, Title, given
 from analyser.pages.writing.summary_page import RESTS, met_words, verdict_word, worst_first
 from analyser.uses.review.shelf import Entry

@@ -14,8 +14,8 @@ from typing import TYPE_CHECKING
 from markupsafe import Markup
 
 import analyser.pages.tree as tree
-from analyser.checking.delivered import CAUTIONS
 from analyser.checking.foremost import verdict_line
+from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result
 from analyser.pages.drawing.answering import Answering, answering, inlined
 from analyser.pages.drawing.legend import HOLDING, SHAPES

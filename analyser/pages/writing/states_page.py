@@ -12,7 +12,7 @@ from analyser.checking.results import Result, State
 from analyser.checking.sentences import listed
 from analyser.checking.strip import falls_after, fewest
 from analyser.holding.outcome import Outcome
-from analyser.pages.tree import Block, Column, Fact, Row, Section, Span, Table, Under, alarm, section, strong
+from analyser.pages.tree import Block, Column, Fact, Row, Section, Span, Table, Under, alarm, marked, section, strong
 from analyser.pages.writing.ends import where
 from analyser.pages.writing.findings_lines import TOLD_ABOVE, finding_words, in_full
 from analyser.pages.writing.grouping import in_brief
@@ -54,7 +54,7 @@ def _rows(result: Result) -> Iterator[Row | Under]:
 def _instead(result: Result, one: InBetween) -> Iterator[Fact]:
     """What to do first instead of a step that breaks something in between, and the states on both sides of it."""
     states = f"state {one.first}" if one.first == one.last else f"states {one.first}–{one.last}"
-    yield Fact(states, f"broken only in between: {one.text}")
+    yield Fact(states, marked(f"broken only in between: {one.text}"))
     for word, number in (("before", one.first - 1), ("after", one.last + 1)):
         yield Fact("", f"{word}: {state_in_short(result.states[number])}")
 
@@ -110,10 +110,10 @@ def _opened(result: Result, before: State, state: State) -> Iterator[Fact]:
         full = in_full(group)
         for finding in full:
             words = finding_words(finding, f", {where(result.rig, finding.place)}")
-            yield Fact(Span(label, words.look), words.text)
+            yield Fact(Span(label, words.look), marked(words.text))
             label = ""
             if finding.mend and not finding.accepted:
-                yield Fact("", f"to mend: {finding.mend}")
+                yield Fact("", marked(f"to mend: {finding.mend}"))
         if rest := group[len(full) :]:
             names = ", ".join(sorted({name for finding in rest for name in finding.about}))
             yield Fact("", f"and {len(rest)} more ({group[0].rule}): {names}")

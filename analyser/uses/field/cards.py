@@ -6,8 +6,9 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from analyser.checking.delivered import CAUTIONS, Delivered
+from analyser.checking.delivered import Delivered
 from analyser.checking.finding import listed
+from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result
 from analyser.language.spelling import listed as commas
 from analyser.language.spelling import spelt_chain
@@ -208,7 +209,10 @@ class _Making:
             for device in self._devices(self.rig):
                 chain = tuple(n for n in self._beside(self.rig, [device.name], grounded(self.rig)) if n != device.name)
                 if chain and device.name in grounded(self.rig):
-                    yield said("watch-anchor", device=device.name, parts=chain)
+                    gates = tuple(name for name in chain if "connector" in self.rig.parts[name].family)
+                    others = tuple(name for name in chain if name not in gates)
+                    yield from (said("watch-anchor", parts=others),) if others else ()
+                    yield from (said("watch-gates", parts=gates),) if gates else ()
         if person and (not person.standing or person.exposed):
             yield from self._own_hold(person.name)
         if self.role == EDGE:

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 from analyser.checking.no_stopper import open_ends
 from analyser.checking.results import Result
+from analyser.rig.frames_on import standing_on
 from analyser.rig.model import BODIES, Maker, Nature, Part, Quantity, Rig, Role, Rope, Station
 from analyser.uses.field.critical import Critical, criticals, followed
 from analyser.uses.field.grounded import grounded
@@ -191,7 +192,7 @@ class _Walk:
             own = [n for point in (part.name, *part.points) for n in self.rig.touching[point]]
         if part.nature is Nature.STOPPER and part.rope:
             ropes = [part.rope]
-        return tuple(dict.fromkeys([*own, *ropes]))
+        return tuple(dict.fromkeys([*own, *ropes, *standing_on(self.rig, part.name)]))
 
     def _guards(self, edge: Part) -> tuple[str, ...]:
         found = list(edge.guards)

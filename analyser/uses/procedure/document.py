@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from analyser.checking.delivered import CAUTIONS, Delivered
+from analyser.checking.delivered import Delivered
 from analyser.checking.finding import Finding, Severity
 from analyser.checking.judging import Judged
+from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result, State
 from analyser.rig.model import Nature, Step
 from analyser.uses.procedure.crew import Person, people

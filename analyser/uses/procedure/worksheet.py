@@ -11,10 +11,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from analyser.checking.delivered import CAUTIONS, Delivered
+from analyser.checking.delivered import Delivered
 from analyser.checking.fates import in_words, together
 from analyser.checking.finding import listed, verb
 from analyser.checking.latent import slips
+from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result, State
 from analyser.language.identities import Span
 from analyser.rig.frames_on import standing_on

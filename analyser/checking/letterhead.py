@@ -1,0 +1,30 @@
+"""What stands on everything that goes out: its form, the cautions, and which rig it is about."""
+
+from __future__ import annotations
+
+from typing import Any, Literal
+
+FORMAT: Literal["stillheld/2-draft"] = "stillheld/2-draft"
+
+CAUTIONS = (
+    "A model of what was written, not of the rope in the hand.",
+    "Local codes, makers' instructions and licensed or qualified practice come first.",
+)
+
+
+def title_of(result: Any) -> str:
+    """The title of the rig that a result is about: its own, or that of its rig."""
+    title: str = result.title if hasattr(result, "title") else _rig(result).title
+    return title
+
+
+def revision_of(result: Any) -> str | None:
+    revision: str | None = result.revision if hasattr(result, "revision") else _rig(result).revision
+    return revision
+
+
+def _rig(result: Any) -> Any:
+    """Its rig; of what rests on a check, that one's; of two revisions the new one."""
+    if hasattr(result, "rig"):
+        return result.rig
+    return _rig(result.result if hasattr(result, "result") else result.new)
