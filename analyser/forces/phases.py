@@ -219,7 +219,20 @@ def _touched(assembly: Assembly, was: Assembly, start: Going) -> frozenset[int]:
         moves = any(name in start.speed or name in start.turning for name in names)
         if moves or before.get(names) != now[names]:
             found.add(n)
+    had, has = _ridden(was), _ridden(assembly)
+    for name, nodes in has.items():  # a point of a body that nothing holds any more is no node
+        if {names_at(was, n) for n in had.get(name, ())} != {names_at(assembly, n) for n in nodes}:
+            found.update(nodes)
     return frozenset(found)
+
+
+def _ridden(assembly: Assembly) -> dict[str, list[int]]:
+    """The nodes that each body carries."""
+    network = assembly.network
+    found: dict[str, list[int]] = {}
+    for c, body in enumerate(network.carrier):
+        found.setdefault(assembly.body_names[int(body)], []).append(network.free + c)
+    return found
 
 
 def moment_of(phase: Phase, starts: Sequence[Going]) -> Moment:
