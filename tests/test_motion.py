@@ -632,8 +632,8 @@ leg-2: length 1.5 m
 
 
 def test_a_beam_on_two_straps_loses_one() -> None:
-    """Hung straight from two anchors, nothing is left at the end that was let go. An even slab of 2 m, 0.3 m thick, 100 kg, in its
-    plane, [computed] by DOP853 from Newton's and Euler's laws written here."""
+    """Hung straight from two anchors, nothing is left at the end that was let go. An even slab of 2 m, 0.3 m thick, 100
+    kg, in its plane, [computed] by DOP853 from Newton's and Euler's laws written here."""
     text = """
 anchor a: at (-1, 0, 10)
 anchor b: at (1, 0, 10)
