@@ -163,13 +163,17 @@ class _Program:
         upper = np.array([self.upper.get(column, MOST) for column in range(self.columns)])
         whole = np.zeros(self.columns)
         whole[self.whole] = 1
-        found = milp(
-            np.zeros(self.columns),
-            constraints=LinearConstraint(matrix, low, high),
-            integrality=whole,
-            bounds=Bounds(0.0, upper),
-        )
-        if found.status == 2:
+        for presolve in (True, False):  # one answer in a million was lost before the search began
+            found = milp(
+                np.zeros(self.columns),
+                constraints=LinearConstraint(matrix, low, high),
+                integrality=whole,
+                bounds=Bounds(0.0, upper),
+                options={"presolve": presolve},
+            )
+            if found.status != 2:
+                break
+        else:
             return False
         if found.x is None:
             raise RuntimeError(f"the solver gave up: {found.message}")
