@@ -75,7 +75,7 @@ def test_the_steps_of_a_changeover_print_ten_to_a_sheet(browser: Any, tmp_path: 
     result = result_of("changeover")
     made = procedure(result, "a.rig")
     steps = [step for stage in made.stages for step in stage.steps]
-    assert len(steps) == 20
+    assert len(steps) == 21
     sheets = printed(browser, whole(procedure_page(made, result), ("paper.css",)), tmp_path)
     assert len(sheets) <= 8
     first = next(k for k, sheet in enumerate(sheets) if "Stage 1: Working side" in sheet.words)

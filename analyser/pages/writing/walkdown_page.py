@@ -144,7 +144,7 @@ class _Sheet:
 
     def _row(self, point: Point) -> Row:
         see = listing(self.words.words(one) for one in point.see)
-        touches = beside(map(given, point.touches)) or self.words.words("touches-nothing")
+        touches = beside(map(given, point.touches)) or "–"
         return (Tick(), tuple(self._point(point)), touches, see, "")
 
     def _point(self, point: Point) -> Iterator[Piece]:
