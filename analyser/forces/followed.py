@@ -208,7 +208,7 @@ class _Following(Generic[T]):
             if len(which) == len(good):
                 self.now = after
             else:
-                _put(now, which, after)
+                now.put(which, after)
             if broken:
                 self._finish(broken)
                 which = np.array([k for k in which if k not in broken], dtype=int)
@@ -261,9 +261,9 @@ class _Following(Generic[T]):
 
     def _pulls(self, now: Moment) -> Array:
         masses = self.masses
-        points = now.pushes.copy()
+        points = now.seen.pushes.copy()
         points[:, :, 2] += masses.weights[: masses.points]
-        bodies = now.on_bodies.copy()
+        bodies = now.seen.on_bodies.copy()
         if masses.bodies:
             bodies[:, :, 2] += masses.body_mass * GRAVITY
         both = np.concatenate([points, bodies], axis=1)
@@ -477,13 +477,3 @@ def _vertex(second: _Look, first: _Look, last: _Look) -> tuple[Array, Array]:
     off = np.clip(off, -a, b)
     value = np.where(top, x1 + slope * off + bend * off * off, x1)
     return value, t1[:, None] + off
-
-
-def _put(now: Moment, which: Ints, after: Moment) -> None:
-    for name in ("time", "points", "speeds", "centres", "going", "turns", "spin", "pushes", "on_bodies", "twists"):
-        getattr(now, name)[which] = getattr(after, name)
-    now.held.put(which, after.held)
-    seen, new = now.seen, after.seen
-    seen.at[which], seen.light[which], seen.passed[which], seen.left[which] = new.at, new.light, new.passed, new.left
-    for name in type(seen.lines).__slots__:
-        getattr(seen.lines, name)[which] = getattr(new.lines, name)

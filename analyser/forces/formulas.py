@@ -14,8 +14,8 @@ from typing import NamedTuple
 import numpy as np
 
 from analyser.forces.compiled import compiled, inner
-from analyser.forces.instant import Seen, kept_of, look, made_unit, one_of, spun_by, turned
-from analyser.forces.masses import Kept, Table
+from analyser.forces.instant import Seen, held_of, look, made_unit, one_of, spun_by, turned
+from analyser.forces.masses import Held, Table
 from analyser.forces.network import Array
 from analyser.forces.weightless import copied
 
@@ -100,15 +100,6 @@ def _guessed(t: Table, lights: Array, rows: Array, stage: int, at: Array) -> Non
 
 
 @inner
-def _noted(t: Table, at: Array, lights: Array, stage: int) -> None:
-    """Where points without mass were at a stage."""
-    points = t.mass.shape[0]
-    for n in range(t.light):
-        for i in range(3):
-            lights[stage, n, i] = at[points + n, i]
-
-
-@inner
 def _wrong_pull(t: Table, seen: Seen, other: Seen) -> float:
     """By how much the lines' tensions differ where the less exact formula comes to, over what they may."""
     wrong = 0.0
@@ -132,23 +123,22 @@ def _farthest(rows: Array) -> float:
 
 @compiled
 def nystrom(
-    t: Table, by: Array, now: Rows, pushes: Array, light: Array, passed: Array, kept: Kept,
-    after: Rows, seen: Seen, spare: Seen, left: Array, wrong: Array,
+    t: Table, by: Array, now: Rows, first: Seen, held: Held, after: Rows, seen: Seen, spare: Seen, wrong: Array
 ) -> None:  # fmt: skip
     """Points with mass alone, each start moved on by its own time."""
     count = t.mass.shape[0]
     lights, slopes = np.empty((4, t.light, 3)), np.empty((4, count, 3))
     off, off_speed, lower = np.empty((count, 3)), np.empty((count, 3)), np.empty((count, 3))
-    from_passed = np.empty(passed.shape[1])
+    from_passed = np.empty(first.passed.shape[1])
     for b in range(by.shape[0]):
-        h, one, mine = by[b], one_of(seen, b), kept_of(kept, b)
-        copied(light[b], lights[0], 0)
+        h, one, mine = by[b], one_of(seen, b), held_of(held, b)
+        copied(first.light[b], lights[0], 0)
         points, speeds = after.points[b], after.speeds[b]
         for q in range(from_passed.shape[0]):
-            from_passed[q] = passed[b, q]
+            from_passed[q] = first.passed[b, q]
         for n in range(count):
             for i in range(3):
-                slopes[0, n, i] = pushes[b, n, i] / t.mass[n]
+                slopes[0, n, i] = first.pushes[b, n, i] / t.mass[n]
         for stage in range(1, 4):
             for n in range(count):
                 for i in range(3):
@@ -157,8 +147,8 @@ def nystrom(
                         turn += NYSTROM_TABLE[stage, k] * slopes[k, n, i]
                     points[n, i] = now.points[b, n, i] + NYSTROM_NODES[stage] * h * now.speeds[b, n, i] + h * h * turn
             _guessed(t, lights, NYSTROM_GUESSES, stage, one.at)
-            left[b] = look(t, points, now.centres[b], now.turns[b], mine, lights[stage - 1], from_passed, one)
-            _noted(t, one.at, lights, stage)
+            look(t, points, now.centres[b], now.turns[b], mine, lights[stage - 1], from_passed, one)
+            copied(one.light, lights[stage], 0)
             for q in range(from_passed.shape[0]):
                 from_passed[q] = one.passed[q]
             for n in range(count):
@@ -229,20 +219,20 @@ def _unpacked(t: Table, y: Array, after: Rows, b: int) -> None:
 
 @compiled
 def prince(
-    t: Table, by: Array, now: Rows, begin: Array, reach: Array, first: Seen, light: Array, passed: Array, kept: Kept,
-    after: Rows, lower: Rows, seen: Seen, spare: Seen, left: Array, wrong: Array,
+    t: Table, by: Array, begin: Array, reach: Array, first: Seen, held: Held, after: Rows, lower: Rows,
+    seen: Seen, spare: Seen, wrong: Array,
 ) -> None:  # fmt: skip
     """Points with mass and rigid bodies, each start moved on by its own time."""
     h_, k_ = t.mass.shape[0], t.body_mass.shape[0]
     size = begin.shape[1]
     lights, slopes, y = np.empty((7, t.light, 3)), np.empty((7, size)), np.empty(size)
     off, turns = np.empty(size), 3 * h_ + 3 * k_
-    from_passed = np.empty(passed.shape[1])
+    from_passed = np.empty(first.passed.shape[1])
     for b in range(by.shape[0]):
-        h, one, mine = by[b], one_of(seen, b), kept_of(kept, b)
-        copied(light[b], lights[0], 0)
+        h, one, mine = by[b], one_of(seen, b), held_of(held, b)
+        copied(first.light[b], lights[0], 0)
         for q in range(from_passed.shape[0]):
-            from_passed[q] = passed[b, q]
+            from_passed[q] = first.passed[b, q]
         _slope(t, begin[b], one_of(first, b), slopes[0])
         for stage in range(1, 7):
             for n in range(size):
@@ -252,10 +242,8 @@ def prince(
                 y[n] = begin[b, n] + h * value
             _unpacked(t, y, after, b)
             _guessed(t, lights, PRINCE_GUESSES, stage, one.at)
-            left[b] = look(
-                t, after.points[b], after.centres[b], after.turns[b], mine, lights[stage - 1], from_passed, one
-            )
-            _noted(t, one.at, lights, stage)
+            look(t, after.points[b], after.centres[b], after.turns[b], mine, lights[stage - 1], from_passed, one)
+            copied(one.light, lights[stage], 0)
             for q in range(from_passed.shape[0]):
                 from_passed[q] = one.passed[q]
             _slope(t, y, one, slopes[stage])

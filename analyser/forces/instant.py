@@ -7,8 +7,8 @@ from typing import NamedTuple
 import numpy as np
 
 from analyser.forces.compiled import compiled, inner
-from analyser.forces.masses import Drawn, Kept, Masses, Table, pushed
-from analyser.forces.network import Array
+from analyser.forces.masses import Flags, Held, Lines, Masses, Table, pushed
+from analyser.forces.network import Array, Ints
 from analyser.forces.stiffness import GRAVITY
 from analyser.forces.weightless import copied, settle
 
@@ -43,22 +43,40 @@ def spun_by(matrix: Array, inverse: Array, spin: Array, inner: Array, rate: Arra
 
 
 class Seen(NamedTuple):
-    """What is worked out at one moment of one start, to be filled: all places (points without mass where they are
-    looked for first), what passed, the lines, and newtons on points with mass, on bodies, and about their centres."""
+    """What is worked out at one moment of one start, or of all, to be filled: all places (points without mass where
+    they are looked for first) and those of the points without mass, what passed, the lines, and newtons on points with
+    mass, on bodies, and about their centres."""
 
     at: Array
+    light: Array
     passed: Array
-    lines: Drawn
+    lines: Lines
     pushes: Array
     on_bodies: Array
     twists: Array
 
+    def of(self, which: Ints | Flags) -> Seen:
+        return Seen(
+            self.at[which],
+            self.light[which],
+            self.passed[which],
+            self.lines.of(which),
+            self.pushes[which],
+            self.on_bodies[which],
+            self.twists[which],
+        )
+
+    def put(self, which: Ints | Flags, other: Seen) -> None:
+        self.lines.put(which, other.lines)
+        for name in ("at", "light", "passed", "pushes", "on_bodies", "twists"):
+            getattr(self, name)[which] = getattr(other, name)
+
 
 @inner
 def look(
-    t: Table, points: Array, centres: Array, turns: Array, kept: Kept, begin: Array, from_passed: Array, seen: Seen
-) -> float:
-    """What is pulled by what, where everything is; newtons left over at points without mass."""
+    t: Table, points: Array, centres: Array, turns: Array, held: Held, begin: Array, from_passed: Array, seen: Seen
+) -> None:
+    """What is pulled by what, where everything is."""
     count, bodies, riding = t.mass.shape[0], t.body_mass.shape[0], t.carrier.shape[0]
     moving = count + t.light + riding
     arms, matrices = np.empty((riding, 3)), np.empty((bodies, 3, 3))
@@ -74,7 +92,10 @@ def look(
             arms[c, i] = arm
             seen.at[count + t.light + c, i] = centres[body, i] + arm
     copied(t.fixed, seen.at, moving)
-    left = settle(t, seen.at, kept, begin, from_passed, seen.passed, seen.lines)
+    settle(t, seen.at, held, begin, from_passed, seen.passed, seen.lines)
+    for n in range(t.light):
+        for i in range(3):
+            seen.light[n, i] = seen.at[count + n, i]
     total = np.empty((moving, 3))
     pushed(t, seen.lines, total)
     for n in range(count):
@@ -90,21 +111,20 @@ def look(
             seen.on_bodies[body, i] += total[n, i]
             j, k = (i + 1) % 3, (i + 2) % 3
             seen.twists[body, i] += arms[c, j] * total[n, k] - arms[c, k] * total[n, j]
-    return left
 
 
 def room_for(masses: Masses, count: int) -> Seen:
     """Room for what is seen of `count` starts."""
     segments, lines = len(masses.start), masses.lines
-    drawn = Drawn(
-        np.empty((count, segments, 3)),
-        np.empty((count, segments)),
-        *(np.empty((count, lines)) for _ in range(4)),
-    )
     return Seen(
         np.empty((count, masses.moving + len(masses.fixed), 3)),
+        np.empty((count, masses.light, 3)),
         np.empty((count, masses.grips)),
-        drawn,
+        Lines(
+            np.empty((count, segments, 3)),
+            np.empty((count, segments)),
+            *(np.empty((count, lines)) for _ in range(4)),
+        ),
         np.empty((count, masses.points, 3)),
         np.empty((count, masses.bodies, 3)),
         np.empty((count, masses.bodies, 3)),
@@ -115,24 +135,21 @@ def room_for(masses: Masses, count: int) -> Seen:
 def one_of(seen: Seen, b: int) -> Seen:
     """What is seen of one start, out of that of all."""
     lines = seen.lines
-    drawn = Drawn(
-        lines.apart[b], lines.lengths[b], lines.total[b], lines.stretch[b], lines.tension[b], lines.stiffer[b]
-    )
-    return Seen(seen.at[b], seen.passed[b], drawn, seen.pushes[b], seen.on_bodies[b], seen.twists[b])
+    mine = Lines(lines.apart[b], lines.lengths[b], lines.total[b], lines.stretch[b], lines.tension[b], lines.stiffer[b])
+    return Seen(seen.at[b], seen.light[b], seen.passed[b], mine, seen.pushes[b], seen.on_bodies[b], seen.twists[b])
 
 
 @inner
-def kept_of(kept: Kept, b: int) -> Kept:
-    return Kept(kept.passed[b], kept.slipped[b], kept.farthest[b], kept.longer[b])
+def held_of(held: Held, b: int) -> Held:
+    """What one start keeps, out of that of all."""
+    return Held(held.light[b], held.passed[b], held.slipped[b], held.farthest[b], held.longer[b])
 
 
 @compiled
-def looks(
-    t: Table, points: Array, centres: Array, turns: Array, kept: Kept, light: Array, passed: Array, seen: Seen,
-    left: Array,
-) -> None:  # fmt: skip
+def looks(t: Table, points: Array, centres: Array, turns: Array, held: Held, seen: Seen) -> None:
+    """`look` for all starts, from what each of them keeps."""
     count = t.mass.shape[0]
     for b in range(points.shape[0]):
-        one = one_of(seen, b)
-        copied(light[b], one.at, count)
-        left[b] = look(t, points[b], centres[b], turns[b], kept_of(kept, b), light[b], passed[b], one)
+        one, mine = one_of(seen, b), held_of(held, b)
+        copied(mine.light, one.at, count)
+        look(t, points[b], centres[b], turns[b], mine, mine.light, mine.passed, one)

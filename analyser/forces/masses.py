@@ -113,31 +113,7 @@ class Masses:
     def table(self) -> Table:
         """What the compiled functions read; made once, after which nothing of it may change."""
         if self._table is None:
-            self._table = Table(
-                light=self.light,
-                mass=_firm(self.mass),
-                weights=_firm(self.weights),
-                body_mass=_firm(self.body_mass),
-                inverse=_firm(self.inverse),
-                carrier=_firm(self.carrier, np.intp),
-                arms=_firm(self.arms),
-                fixed=_firm(self.fixed),
-                start=_firm(self.start, np.intp),
-                end=_firm(self.end, np.intp),
-                line=_firm(self.line, np.intp),
-                soft=_firm(self.soft),
-                rest=_firm(self.rest),
-                compliance=_firm(self.compliance),
-                slips=_firm(self.slips),
-                slip_ea=_firm(self.slip_ea),
-                loss=_firm(self.loss),
-                gives=_firm(self.gives),
-                passing=_firm(self.passing),
-                load=self.load,
-                giving=self.giving,
-                losing=self.losing,
-                slipping=self.slipping,
-            )
+            self._table = Table(*(_firm(getattr(self, name)) for name in Table._fields))
         return self._table
 
     @property
@@ -147,15 +123,17 @@ class Masses:
         return max(float(self.weights.max(initial=0.0)), float(on_bodies.max(initial=0.0)), 1.0)
 
 
-def _firm(values: Array | Ints, kind: type = float) -> Any:
-    return np.ascontiguousarray(values, dtype=kind)
+def _firm(value: Any) -> Any:
+    """An array in one piece, of one kind of number; what is no array stays."""
+    if not isinstance(value, np.ndarray):
+        return value
+    return np.ascontiguousarray(value, dtype=np.intp if value.dtype.kind == "i" else float)
 
 
-@dataclass(slots=True)
-class Held:
+class Held(NamedTuple):
     """What a line or a grip keeps of the way so far: points without mass, rope passed at grips and slipped
     into lines, and the farthest each line that loses was stretched. `longer`: metres by which each line of
-    this start is longer at rest than that of the others."""
+    this start is longer at rest than that of the others. Of one start, or of all."""
 
     light: Array
     passed: Array
@@ -164,20 +142,16 @@ class Held:
     longer: Array
 
     def of(self, which: Ints | Flags) -> Held:
-        return Held(
-            self.light[which], self.passed[which], self.slipped[which], self.farthest[which], self.longer[which]
-        )
+        return Held(*(one[which] for one in self))
 
     def put(self, which: Ints | Flags, other: Held) -> None:
-        self.light[which], self.passed[which] = other.light, other.passed
-        self.slipped[which], self.farthest[which] = other.slipped, other.farthest
-        self.longer[which] = other.longer
+        for mine, new in zip(self, other, strict=True):
+            mine[which] = new
 
 
-@dataclass(slots=True)
-class Lines:
-    """The lines of all starts: segments from end to end and their lengths, how far each line is longer than at
-    rest (less what slipped), what it pulls, and by how much more for a metre more."""
+class Lines(NamedTuple):
+    """The lines of one start, or of all: segments from end to end and their lengths, how far each line is longer than
+    at rest (less what slipped), what it pulls, and by how much more for a metre more."""
 
     apart: Array
     lengths: Array
@@ -186,16 +160,12 @@ class Lines:
     tension: Array
     stiffer: Array
 
+    def of(self, which: Ints | Flags) -> Lines:
+        return Lines(*(one[which] for one in self))
 
-def carried(masses: Masses, centres: Array, turns: Array) -> tuple[Array, Array]:
-    """Where the points that bodies carry are, and each one's arm."""
-    arms: Array = np.einsum("bcij,cj->bci", turns[:, masses.carrier], masses.arms)
-    return centres[:, masses.carrier] + arms, arms
-
-
-def of(lines: Lines, which: Ints | Flags) -> Lines:
-    """The lines of some of the starts."""
-    return Lines(*(getattr(lines, name)[which] for name in Lines.__slots__))
+    def put(self, which: Ints | Flags, other: Lines) -> None:
+        for mine, new in zip(self, other, strict=True):
+            mine[which] = new
 
 
 def quickest(masses: Masses, lines: Lines) -> Array:
@@ -234,29 +204,9 @@ class Table(NamedTuple):
     slipping: bool
 
 
-class Kept(NamedTuple):
-    """`Held` of one start."""
-
-    passed: Array
-    slipped: Array
-    farthest: Array
-    longer: Array
-
-
-class Drawn(NamedTuple):
-    """`Lines` of one start, to be filled."""
-
-    apart: Array
-    lengths: Array
-    total: Array
-    stretch: Array
-    tension: Array
-    stiffer: Array
-
-
 @inner
-def pull(t: Table, at: Array, kept: Kept, passed: Array, out: Drawn) -> None:
-    """The lines where everything is at `at`; what slipped and was stretched before is in `kept`."""
+def pull(t: Table, at: Array, held: Held, passed: Array, out: Lines) -> None:
+    """The lines where everything is at `at`; what slipped and was stretched before is in `held`."""
     lines, grips = t.rest.shape[0], t.passing.shape[1]
     for m in range(lines):
         out.total[m] = 0.0
@@ -268,21 +218,21 @@ def pull(t: Table, at: Array, kept: Kept, passed: Array, out: Drawn) -> None:
         out.lengths[s] = length
         out.total[t.line[s]] += length
     for m in range(lines):
-        stretch = out.total[m] - t.rest[m] - kept.longer[m]
+        stretch = out.total[m] - t.rest[m] - held.longer[m]
         for q in range(grips):
             stretch -= passed[q] * t.passing[m, q]
         compliance = t.compliance[m]
         if t.slipping:
-            stretch -= kept.slipped[m]
+            stretch -= held.slipped[m]
             if t.giving:
                 for k in range(lines):
-                    stretch += kept.slipped[k] * t.gives[k, m]
-            compliance += kept.slipped[m] / t.slip_ea[m]
+                    stretch += held.slipped[k] * t.gives[k, m]
+            compliance += held.slipped[m] / t.slip_ea[m]
         tension = max(stretch, 0.0) / compliance
         stiffer = 1.0 / compliance if stretch > 0 else 0.0
-        if t.losing and stretch < kept.farthest[m]:
+        if t.losing and stretch < held.farthest[m]:
             soft = compliance * (1.0 - t.loss[m])
-            tension = max(stretch - t.loss[m] * kept.farthest[m], 0.0) / soft
+            tension = max(stretch - t.loss[m] * held.farthest[m], 0.0) / soft
             stiffer = 1.0 / soft if tension > 0 else 0.0
         if t.slipping and tension > t.slips[m]:
             tension, stiffer = t.slips[m], 0.0
@@ -290,20 +240,20 @@ def pull(t: Table, at: Array, kept: Kept, passed: Array, out: Drawn) -> None:
 
 
 @inner
-def joules(t: Table, kept: Kept, lines: Drawn) -> float:
+def joules(t: Table, held: Held, lines: Lines) -> float:
     """What all lines hold, as a function of their stretch alone (what slips on counts as stored until the step is
     done): its slope is the tension."""
     total = 0.0
     for m in range(t.rest.shape[0]):
         compliance = t.compliance[m]
         if t.slipping:
-            compliance += kept.slipped[m] / t.slip_ea[m]
+            compliance += held.slipped[m] / t.slip_ea[m]
         stretch = max(lines.stretch[m], 0.0)
         energy = 0.5 * stretch**2 / compliance
         if t.losing:
-            most = max(kept.farthest[m], 0.0)
-            if lines.stretch[m] < kept.farthest[m]:
-                again = max(lines.stretch[m] - t.loss[m] * kept.farthest[m], 0.0)
+            most = max(held.farthest[m], 0.0)
+            if lines.stretch[m] < held.farthest[m]:
+                again = max(lines.stretch[m] - t.loss[m] * held.farthest[m], 0.0)
                 energy = 0.5 * again**2 / (compliance * (1.0 - t.loss[m]))
             else:
                 energy -= 0.5 * t.loss[m] * most**2 / compliance
@@ -315,7 +265,7 @@ def joules(t: Table, kept: Kept, lines: Drawn) -> float:
 
 
 @inner
-def pushed(t: Table, lines: Drawn, out: Array) -> None:
+def pushed(t: Table, lines: Lines, out: Array) -> None:
     """Newtons on every moving point by its lines and its weight (bodies' weights not: they act on the whole)."""
     moving, weighted = out.shape[0], t.weights.shape[0]
     for n in range(moving):

@@ -302,7 +302,8 @@ class _Run:
             return True
         assert phase.small is not None
         moment = moment_of(phase, starts[:1])
-        worst = max(float(np.abs(one).max(initial=0.0)) for one in (moment.pushes, moment.on_bodies, moment.twists))
+        seen = moment.seen
+        worst = max(float(np.abs(one).max(initial=0.0)) for one in (seen.pushes, seen.on_bodies, seen.twists))
         return worst > 1e-5 * phase.small.masses.load
 
     # -- telling

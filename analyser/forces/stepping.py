@@ -8,19 +8,18 @@ import numpy as np
 
 from analyser.forces.compiled import compiled
 from analyser.forces.formulas import Rows, nystrom, prince
-from analyser.forces.instant import Seen, kept_of, looks, one_of, room_for, spun_by, turned
-from analyser.forces.masses import Drawn, Flags, Held, Kept, Lines, Masses, Table, joules, of
+from analyser.forces.instant import Seen, held_of, looks, one_of, room_for, spun_by, turned
+from analyser.forces.masses import Flags, Held, Masses, Table, joules
 from analyser.forces.network import Array, Ints
 from analyser.forces.stiffness import GRAVITY
 from analyser.forces.turning import matrices
-from analyser.forces.weightless import Weightless, copied, gone_along
+from analyser.forces.weightless import copied, gone_along
 
 
 @dataclass(slots=True)
 class Moment:
     """Some starts, each at its own time. Bodies: where their centres of mass are and how fast they go, how they
-    are turned (quaternions), and their turning (angular momentum, in space). `seen`, `pushes` and `moments` are
-    worked out there: newtons on every point with mass and on every body, and about its centre."""
+    are turned (quaternions), and their turning (angular momentum, in space). `seen` is worked out there."""
 
     time: Array
     points: Array
@@ -30,14 +29,9 @@ class Moment:
     turns: Array
     spin: Array
     held: Held
-    seen: Weightless
-    pushes: Array
-    on_bodies: Array
-    twists: Array
+    seen: Seen
 
     def of(self, which: Ints | Flags) -> Moment:
-        seen = self.seen
-        part = of(seen.lines, which)
         return Moment(
             self.time[which],
             self.points[which],
@@ -47,34 +41,18 @@ class Moment:
             self.turns[which],
             self.spin[which],
             self.held.of(which),
-            Weightless(seen.at[which], seen.light[which], seen.passed[which], part, seen.left[which]),
-            self.pushes[which],
-            self.on_bodies[which],
-            self.twists[which],
+            self.seen.of(which),
         )
+
+    def put(self, which: Ints, other: Moment) -> None:
+        for name in ("time", "points", "speeds", "centres", "going", "turns", "spin"):
+            getattr(self, name)[which] = getattr(other, name)
+        self.held.put(which, other.held)
+        self.seen.put(which, other.seen)
 
     @property
     def tension(self) -> Array:
         return self.seen.lines.tension
-
-
-def _settled(masses: Masses, seen: Seen, left: Array) -> Weightless:
-    light = seen.at[:, masses.points : masses.points + masses.light].copy()
-    return Weightless(seen.at, light, seen.passed, Lines(*seen.lines), left)
-
-
-def _kept(held: Held) -> Kept:
-    return Kept(held.passed, held.slipped, held.farthest, held.longer)
-
-
-def looked_at(
-    masses: Masses, points: Array, centres: Array, turns: Array, held: Held
-) -> tuple[Weightless, Array, Array, Array]:
-    """What is pulled by what, where everything is, for all starts."""
-    seen, left = room_for(masses, len(points)), np.zeros(len(points))
-    args = (points, centres, turns, _kept(held), held.light, held.passed)
-    looks(masses.table(), *args, seen, left)
-    return _settled(masses, seen, left), seen.pushes, seen.on_bodies, seen.twists
 
 
 def begun(
@@ -89,34 +67,27 @@ def begun(
     held: Held,
 ) -> Moment:
     """A moment to begin from."""
-    seen, pushes, wholes, twists = looked_at(masses, points, centres, turns, held)
-    return Moment(time, points, speeds, centres, going, turns, spin, held, seen, pushes, wholes, twists)
+    seen = room_for(masses, len(points))
+    looks(masses.table(), points, centres, turns, held, seen)
+    return Moment(time, points, speeds, centres, going, turns, spin, held, seen)
 
 
 def step(masses: Masses, now: Moment, by: Array) -> tuple[Moment, Array]:
     """Each start moved on by its own time, and how wrong that is (1: as wrong as it may be)."""
-    count, t, seen = len(by), masses.table(), now.seen
-    after = Rows(*(np.empty_like(getattr(now, name)) for name in Rows._fields))
-    rows = _rows_of(now)
-    new, spare, left, wrong = room_for(masses, count), room_for(masses, 1), np.zeros(count), np.zeros(count)
+    count, t, rows, seen = len(by), masses.table(), _rows_of(now), now.seen
+    after = Rows(*(one.copy() for one in rows))
+    new, spare, wrong = room_for(masses, count), room_for(masses, 1), np.zeros(count)
     if masses.bodies:
         reach = np.ones(masses.bodies)
         np.maximum.at(reach, masses.carrier, np.sqrt((masses.arms**2).sum(axis=1)))
         lower = Rows(*(np.empty_like(one) for one in rows))
         begin = np.concatenate([one.reshape(count, -1) for one in rows], axis=1)
-        first = _seen_of(now)
-        prince(
-            t, by, rows, begin, reach, first, seen.light, seen.passed, _kept(now.held), after, lower, new, spare,
-            left, wrong,
-        )  # fmt: skip
+        prince(t, by, begin, reach, seen, now.held, after, lower, new, spare, wrong)
     else:
-        for name in ("centres", "turns", "going", "spin"):
-            getattr(after, name)[:] = getattr(now, name)
-        nystrom(t, by, rows, now.pushes, seen.light, seen.passed, _kept(now.held), after, new, spare, left, wrong)
+        nystrom(t, by, rows, seen, now.held, after, new, spare, wrong)
     told = Moment(
-        now.time + by, after.points, after.speeds, after.centres, after.going, after.turns, after.spin, now.held,
-        _settled(masses, new, left), new.pushes, new.on_bodies, new.twists,
-    )  # fmt: skip
+        now.time + by, after.points, after.speeds, after.centres, after.going, after.turns, after.spin, now.held, new
+    )
     return told, wrong
 
 
@@ -147,7 +118,7 @@ def kept(masses: Masses, after: Moment) -> tuple[Moment, Array]:
         more = np.where(still, more, 0.0)
         slipped = slipped + more
         lost = lost + (force * (1 + 0.5 * force / masses.slip_ea) * more).sum(axis=1)
-        lines.stretch -= more
+        lines.stretch[:] -= more
     if masses.losing:
         farthest = np.maximum(farthest, lines.stretch)
         worth = 0.5 * masses.loss / compliance
@@ -168,7 +139,7 @@ A_MOMENT = 1e-6
 
 
 @compiled
-def _rates(t: Table, rows: Rows, seen: Seen, kept: Kept, found: Array) -> None:
+def _rates(t: Table, rows: Rows, seen: Seen, held: Held, found: Array) -> None:
     count, riding, bodies = t.mass.shape[0], t.carrier.shape[0], t.body_mass.shape[0]
     matrix, inner, rate, arm = np.empty((3, 3)), np.empty(3), np.empty((bodies, 3)), np.empty(3)
     passing = np.zeros(t.passing.shape[1])
@@ -188,7 +159,7 @@ def _rates(t: Table, rows: Rows, seen: Seen, kept: Kept, found: Array) -> None:
                 j, k = (i + 1) % 3, (i + 2) % 3
                 speeds[n, i] = rows.going[b, body, i] + rate[body, j] * arm[k] - rate[body, k] * arm[j]
         if t.light or passing.shape[0]:
-            gone_along(t, one.at, speeds, A_MOMENT, kept_of(kept, b), one.passed, one.lines, passing)
+            gone_along(t, one.at, speeds, A_MOMENT, held_of(held, b), one.passed, one.lines, passing)
         for m in range(t.rest.shape[0]):
             found[b, m] = 0.0
             for q in range(passing.shape[0]):
@@ -200,11 +171,6 @@ def _rates(t: Table, rows: Rows, seen: Seen, kept: Kept, found: Array) -> None:
             found[b, t.line[s]] += along / one.lines.lengths[s]
 
 
-def _seen_of(now: Moment) -> Seen:
-    lines = Drawn(*(getattr(now.seen.lines, name) for name in Drawn._fields))
-    return Seen(now.seen.at, now.seen.passed, lines, now.pushes, now.on_bodies, now.twists)
-
-
 def _rows_of(now: Moment) -> Rows:
     return Rows(*(getattr(now, name) for name in Rows._fields))
 
@@ -212,14 +178,14 @@ def _rows_of(now: Moment) -> Rows:
 def rates(masses: Masses, now: Moment) -> Array:
     """How fast each line gets longer (metres a second), with the points without mass as they follow."""
     found = np.empty((len(now.time), masses.lines))
-    _rates(masses.table(), _rows_of(now), _seen_of(now), _kept(now.held), found)
+    _rates(masses.table(), _rows_of(now), now.seen, now.held, found)
     return found
 
 
 @compiled
-def _stored(t: Table, seen: Seen, kept: Kept, found: Array) -> None:
+def _stored(t: Table, seen: Seen, held: Held, found: Array) -> None:
     for b in range(found.shape[0]):
-        found[b] = joules(t, kept_of(kept, b), one_of(seen, b).lines)
+        found[b] = joules(t, held_of(held, b), one_of(seen, b).lines)
 
 
 def energy(masses: Masses, now: Moment) -> tuple[Array, Array]:
@@ -233,5 +199,5 @@ def energy(masses: Masses, now: Moment) -> tuple[Array, Array]:
         moving = moving + 0.5 * (rate * now.spin).sum(axis=(1, 2))
         height = height + GRAVITY * (now.centres[:, :, 2] @ masses.body_mass)
     in_lines = np.empty(len(now.time))
-    _stored(masses.table(), _seen_of(now), _kept(now.held), in_lines)
+    _stored(masses.table(), now.seen, now.held, in_lines)
     return moving, moving + height + in_lines

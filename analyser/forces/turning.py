@@ -27,15 +27,6 @@ _PRODUCTS = _products()
 _ONE = np.eye(3).ravel()
 
 
-def crossed(a: Array, b: Array) -> Array:
-    """Vector products along the last axis."""
-    found = np.empty(np.broadcast_shapes(a.shape, b.shape))
-    found[..., 0] = a[..., 1] * b[..., 2] - a[..., 2] * b[..., 1]
-    found[..., 1] = a[..., 2] * b[..., 0] - a[..., 0] * b[..., 2]
-    found[..., 2] = a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]
-    return found
-
-
 def quaternion(matrix: Array) -> Array:
     """The unit quaternion of one rotation matrix, by its largest component.
 
@@ -57,12 +48,3 @@ def quaternion(matrix: Array) -> Array:
     rows = ([squares[0], a, b, c], [a, squares[1], d, e], [b, d, squares[2], f], [c, e, f, squares[3]])
     found: Array = np.array(rows[k]) / (2 * np.sqrt(squares[k]))
     return found / np.linalg.norm(found)
-
-
-def spun(quaternions: Array, spin: Array) -> Array:
-    """How quaternions change with bodies that turn at `spin` (radians a second, in space): half of spin times them."""
-    w, v = quaternions[..., :1], quaternions[..., 1:]
-    found = np.empty(quaternions.shape)
-    found[..., 0] = -0.5 * (spin * v).sum(axis=-1)
-    found[..., 1:] = 0.5 * (w * spin + crossed(spin, v))
-    return found

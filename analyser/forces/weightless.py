@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from analyser.forces.compiled import inner
-from analyser.forces.masses import PROXIMAL, SHORTEST, Drawn, Kept, Lines, Table, joules, pull, pushed
+from analyser.forces.masses import PROXIMAL, SHORTEST, Held, Lines, Table, joules, pull, pushed
 from analyser.forces.network import Array
 
 BALANCED = 1e-5
@@ -20,20 +20,6 @@ MOST = 60
 """Steps after which the best that was found is taken."""
 
 HALVINGS = 30
-
-
-class Weightless:
-    """What is found at one moment: everything in its place, and what the lines pull."""
-
-    __slots__ = ("at", "left", "light", "lines", "passed")
-
-    def __init__(self, at: Array, light: Array, passed: Array, lines: Lines, left: Array) -> None:
-        self.at = at
-        self.light = light
-        self.passed = passed
-        self.lines = lines
-        self.left = left
-        """Newtons left over at the worst point without mass, by start."""
 
 
 @inner
@@ -55,30 +41,30 @@ def _room(t: Table, q: int) -> float:
 
 
 @inner
-def settle(t: Table, at: Array, kept: Kept, begin: Array, from_passed: Array, passed: Array, out: Drawn) -> float:
+def settle(t: Table, at: Array, held: Held, begin: Array, from_passed: Array, passed: Array, out: Lines) -> None:
     """Points without mass of one start brought to rest in `at`, from where they are there; `begin` and `from_passed`:
-    where they were. Rope passed into `passed`, the lines into `out`. Newtons left over."""
+    where they were. Rope passed into `passed`, the lines into `out`."""
     points, grips = t.mass.shape[0], t.passing.shape[1]
     wide = 3 * t.light
     most = np.empty(grips)
     for q in range(grips):
-        most[q] = max(kept.passed[q], _room(t, q))
-        passed[q] = min(max(from_passed[q], kept.passed[q]), most[q])
-    pull(t, at, kept, passed, out)
+        most[q] = max(held.passed[q], _room(t, q))
+        passed[q] = min(max(from_passed[q], held.passed[q]), most[q])
+    pull(t, at, held, passed, out)
     size = wide + grips
     if size == 0:
-        return 0.0
+        return
     total = np.empty((points + t.light + t.carrier.shape[0], 3))
     slope, new_slope, step, free = np.empty(size), np.empty(size), np.empty(size), np.ones(size, np.bool_)
     matrix = np.empty((size, size))
     begin_at, begin_passed = np.empty((t.light, 3)), np.empty(grips)
-    left = _slope(t, at, kept, begin, from_passed, passed, most, out, total, slope, free)
+    left = _slope(t, at, held, begin, from_passed, passed, most, out, total, slope, free)
     for _ in range(MOST):
         hardest = 0.0
         for m in range(t.rest.shape[0]):
             hardest = max(hardest, out.tension[m])
         if left <= BALANCED * (t.load + hardest):
-            return left
+            return
         _curvature(t, out, matrix)
         _solved(matrix, slope, free, step)
         for n in range(t.light):
@@ -86,7 +72,7 @@ def settle(t: Table, at: Array, kept: Kept, begin: Array, from_passed: Array, pa
                 begin_at[n, i] = at[points + n, i]
         for q in range(grips):
             begin_passed[q] = passed[q]
-        promised, before = 0.0, _energy(t, at, kept, begin, from_passed, passed, out)
+        promised, before = 0.0, _energy(t, at, held, begin, from_passed, passed, out)
         for k in range(size):
             promised += slope[k] * step[k]
         noise = 1e-12 * (abs(before) + t.load)
@@ -96,14 +82,14 @@ def settle(t: Table, at: Array, kept: Kept, begin: Array, from_passed: Array, pa
                 for i in range(3):
                     at[points + n, i] = begin_at[n, i] + share * step[3 * n + i]
             for q in range(grips):
-                passed[q] = min(max(begin_passed[q] + share * step[wide + q], kept.passed[q]), most[q])
-            pull(t, at, kept, passed, out)
+                passed[q] = min(max(begin_passed[q] + share * step[wide + q], held.passed[q]), most[q])
+            pull(t, at, held, passed, out)
             if halving == 0:  # as good as sure: Newton's method converges
-                now = _slope(t, at, kept, begin, from_passed, passed, most, out, total, new_slope, free)
+                now = _slope(t, at, held, begin, from_passed, passed, most, out, total, new_slope, free)
                 if now <= 0.5 * left:
                     found = True
                     break
-            if _energy(t, at, kept, begin, from_passed, passed, out) <= before + 1e-4 * share * promised + noise:
+            if _energy(t, at, held, begin, from_passed, passed, out) <= before + 1e-4 * share * promised + noise:
                 found = True
                 break
             share *= 0.5
@@ -111,22 +97,21 @@ def settle(t: Table, at: Array, kept: Kept, begin: Array, from_passed: Array, pa
             copied(begin_at, at, points)
             for q in range(grips):
                 passed[q] = begin_passed[q]
-            pull(t, at, kept, passed, out)
-            return left
-        left = _slope(t, at, kept, begin, from_passed, passed, most, out, total, slope, free)
-    return left
+            pull(t, at, held, passed, out)
+            return
+        left = _slope(t, at, held, begin, from_passed, passed, most, out, total, slope, free)
 
 
 @inner
 def _slope(
     t: Table,
     at: Array,
-    kept: Kept,
+    held: Held,
     begin: Array,
     from_passed: Array,
     passed: Array,
     most: Array,
-    lines: Drawn,
+    lines: Lines,
     total: Array,
     slope: Array,
     free: Array,
@@ -145,7 +130,7 @@ def _slope(
         value = PROXIMAL * (passed[q] - from_passed[q])
         for m in range(t.rest.shape[0]):
             value -= lines.tension[m] * t.passing[m, q]
-        least = passed[q] <= kept.passed[q] and value > 0
+        least = passed[q] <= held.passed[q] and value > 0
         full = passed[q] >= most[q] and value < 0
         slope[wide + q] = value
         free[wide + q] = not (least or full)
@@ -155,9 +140,9 @@ def _slope(
 
 
 @inner
-def _energy(t: Table, at: Array, kept: Kept, begin: Array, from_passed: Array, passed: Array, lines: Drawn) -> float:
+def _energy(t: Table, at: Array, held: Held, begin: Array, from_passed: Array, passed: Array, lines: Lines) -> float:
     points = t.mass.shape[0]
-    total = joules(t, kept, lines)
+    total = joules(t, held, lines)
     for n in range(t.light):
         total += at[points + n, 2] * t.weights[points + n]
         for i in range(3):
@@ -168,7 +153,7 @@ def _energy(t: Table, at: Array, kept: Kept, begin: Array, from_passed: Array, p
 
 
 @inner
-def _curvature(t: Table, lines: Drawn, matrix: Array) -> None:
+def _curvature(t: Table, lines: Lines, matrix: Array) -> None:
     """The energy's second derivatives in the points without mass and the grips, into `matrix`."""
     points, wide, grips = t.mass.shape[0], 3 * t.light, t.passing.shape[1]
     longer = np.zeros((t.rest.shape[0], wide + grips))
@@ -240,21 +225,21 @@ def _solved(matrix: Array, slope: Array, free: Array, step: Array) -> None:
 
 @inner
 def gone_along(
-    t: Table, at: Array, speeds: Array, moment: float, kept: Kept, passed: Array, lines: Drawn, passing: Array
+    t: Table, at: Array, speeds: Array, moment: float, held: Held, passed: Array, lines: Lines, passing: Array
 ) -> None:
     """How fast points without mass (put into `speeds`), and rope at grips (into `passing`), go along when all else
     moves at `speeds` for a `moment` from where they are at rest."""
     points, wide, grips = t.mass.shape[0], 3 * t.light, t.passing.shape[1]
     size, moving = wide + grips, points + t.light + t.carrier.shape[0]
     segments, count = t.start.shape[0], t.rest.shape[0]
-    new = Drawn(
+    new = Lines(
         np.empty((segments, 3)), np.empty(segments), np.empty(count), np.empty(count), np.empty(count), np.empty(count)
     )
     there = np.empty((at.shape[0], 3))
     for n in range(at.shape[0]):
         for i in range(3):
             there[n, i] = at[n, i] + moment * speeds[n, i]
-    pull(t, there, kept, passed, new)
+    pull(t, there, held, passed, new)
     now, then = np.empty((moving, 3)), np.empty((moving, 3))
     pushed(t, lines, now)
     pushed(t, new, then)
@@ -268,7 +253,7 @@ def gone_along(
             more += (new.tension[m] - lines.tension[m]) * t.passing[m, q]
             pulls += lines.tension[m] * t.passing[m, q]
         change[wide + q] = -more
-        free[wide + q] = not (passed[q] <= kept.passed[q] and pulls <= 0)
+        free[wide + q] = not (passed[q] <= held.passed[q] and pulls <= 0)
     matrix = np.empty((size, size))
     _curvature(t, lines, matrix)
     _solved(matrix, change, free, step)
