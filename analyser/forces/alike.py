@@ -6,13 +6,9 @@ nothing. What is followed is told by its numbers and the names in them, so that 
 
 from __future__ import annotations
 
-import os
-from collections.abc import Callable, Mapping, Sequence
-from concurrent.futures import ProcessPoolExecutor, as_completed
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from hashlib import blake2b
-from multiprocessing import get_context
-from time import process_time
 from typing import cast
 
 import numpy as np
@@ -24,13 +20,12 @@ from analyser.forces.equilibrium import Equilibrium, Statics
 from analyser.forces.grounds import Ground
 from analyser.forces.motion import STARTS, Motion, motion
 from analyser.forces.phases import Ways, moment_of, names_at, phase_of, start_at
+from analyser.forces.processes import Progress, in_order
 from analyser.forces.strength import factors
 from analyser.forces.striking import Way
 from analyser.forces.threads import one_thread
 from analyser.rig.model import Effects, Failure, Nature, Rig
 
-IN_ONE_PROCESS = 3.0
-"""Seconds of work for which no second process is started."""
 FIRST = 3
 """Failures that move apart from each other which are followed where nothing asks for all."""
 
@@ -39,9 +34,6 @@ MOST_KEPT = 64
 KEPT: dict[bytes, tuple[Rig, Motion]] = {}
 """What was followed last, by question, and in which rig: a desk, a page that follows a file and a report after a check
 look at one rig again and again."""
-
-Progress = Callable[[int, int], None]
-"""Told how many are done, and of how many."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +65,14 @@ def in_time(
         if question not in answers and question in KEPT and KEPT[question][0] == statics.rig:
             answers[question] = KEPT[question][1]
     new = [question for question in groups if question not in answers]
-    found = _all(statics, base, [after[groups[question][0]] for question in new], ground, follow, already)
+    found = in_order(
+        [after[groups[question][0]].failures for question in new],
+        lambda failures: _one(statics, base, failures, ground, follow, already),
+        _several,
+        (statics.rig.alone, ground, replace(follow, progress=None), already),
+        follow.progress,
+        follow.processes,
+    )
     answers.update(zip(new, found, strict=True))
     _keep(statics.rig, dict(zip(new, found, strict=True)))
     told = list(after)
@@ -194,41 +193,8 @@ def _bearing(rig: Rig, names: Sequence[str], effects: Effects) -> list[str]:
     return sorted(part.name for part in parts if part.nature not in knots and (part.is_body or part.quantities))
 
 
-def _all(
-    statics: Statics, base: Equilibrium, those: Sequence[Aftermath], ground: Ground | None, follow: Follow,
-    already: Effects | None,
-) -> list[Motion]:  # fmt: skip
-    """Each followed: in this process, and in others as well where there is much to do."""
-    found: list[Motion | None] = [None] * len(those)
-    begun, at = process_time(), 0
-    workers = follow.processes or min(os.cpu_count() or 1, 8)
-    while at < len(those):
-        found[at] = _one(statics, base, those[at].failures, ground, follow, already)
-        at += 1
-        if follow.progress:
-            follow.progress(at, len(those))
-        if workers > 1 and at >= 3 and (process_time() - begun) / at * (len(those) - at) > IN_ONE_PROCESS:
-            break
-    if at < len(those):
-        rest = range(at, len(those))
-        pieces = [rest[k :: 2 * workers] for k in range(2 * workers) if rest[k :: 2 * workers]]
-        plain, rig = replace(follow, progress=None), statics.rig.alone
-        with ProcessPoolExecutor(workers, get_context("spawn")) as pool:
-            waiting = {
-                pool.submit(_several, rig, [those[k].failures for k in piece], ground, plain, already): piece
-                for piece in pieces
-            }
-            for done in as_completed(waiting):
-                for k, one in zip(waiting[done], done.result(), strict=True):
-                    found[k] = one
-                at += len(waiting[done])
-                if follow.progress:
-                    follow.progress(at, len(those))
-    return [one for one in found if one is not None]
-
-
 def _several(
-    rig: Rig, failures: Sequence[tuple[str, ...]], ground: Ground | None, follow: Follow, already: Effects | None
+    rig: Rig, ground: Ground | None, follow: Follow, already: Effects | None, failures: Sequence[tuple[str, ...]]
 ) -> list[Motion]:
     """Some failures, in a process of their own."""
     from analyser.forces.assembling import Case

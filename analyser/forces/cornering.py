@@ -39,16 +39,13 @@ class Worst:
 
 
 class Corners:
-    """All corners of a rig's bands. Raises ValueError where the middle can't be worked out."""
+    """All corners of a rig's bands; `statics` of the middle of every band, and `middle`, its rest."""
 
-    def __init__(self, rig: Rig, banded: Sequence[Banded], points: Sequence[Point]) -> None:
+    def __init__(
+        self, rig: Rig, banded: Sequence[Banded], points: Sequence[Point], statics: Statics, middle: Equilibrium
+    ) -> None:
         self.banded, self.points = banded, points
-        self.rig = at_point(rig, banded, (0.5,) * len(banded))
-        found = Statics.of(self.rig)
-        if not isinstance(found, Statics):
-            raise ValueError(found.text)
-        self.statics = found
-        self.middle = found.equilibrium()
+        self.statics, self.middle = statics, middle
         self.said = self._drawn(rig)
         self.contradicting = [point for point, said in zip(points, self.said, strict=True) if said is None]
         self.astray: list[tuple[str, Point]] = []
@@ -105,7 +102,7 @@ class Corners:
         rows: dict[tuple[str, str], Array] = {}
         if base is not None:
             before = self.middle.solved.assembly
-            for body in self.rig.bodies:
+            for body in self.statics.rig.bodies:
                 here = _height(assembly, now, body.name)
                 there = _height(before, base, body.name)
                 if here is not None and there is not None:

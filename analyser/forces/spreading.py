@@ -11,12 +11,8 @@ from all cases. That finds bad cases and never proves that there is none worse.
 from __future__ import annotations
 
 import math
-import os
-from collections.abc import Callable, Iterable, Sequence
-from concurrent.futures import ProcessPoolExecutor, as_completed
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from multiprocessing import get_context
-from time import monotonic
 
 from analyser.forces.assembling import Case
 from analyser.forces.attitudes import Lie
@@ -25,12 +21,11 @@ from analyser.forces.carried import part_forces
 from analyser.forces.cornering import Corners
 from analyser.forces.equilibrium import Equilibrium, Statics
 from analyser.forces.motion import motion
+from analyser.forces.processes import Progress, in_order
 from analyser.forces.seeking import Figures, Goal, Key, Search, Tried, goals_of
 from analyser.forces.strength import factors
 from analyser.rig.model import Failure, Nature, Rig
 
-IN_ONE_PROCESS = 2.0
-"""Seconds of work for which no second process is started."""
 MOST_CORNERS = 4096
 """Corners up to which all are brought to rest."""
 FEW_CORNERS = 16
@@ -41,9 +36,6 @@ MOST_IN_TIME = 48
 """Cases that are followed in time to find a worse one, beside the samples and corners."""
 NOTICED = 1e-6
 """Metres under which nothing has moved."""
-
-Progress = Callable[[int, int], None]
-"""Told how many cases are done, and of how many."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +119,8 @@ def spread(
     cases += [Tried(point, None, timed=True) for point in following]
     worst, aside = look.worst_corners(ends, follow=follow) if every else ([], [])
     extra = [one for one in worst if one not in {*cases}]
-    told = _all(look, [*cases, *extra], progress, processes)
+    given = (look.rig, look.banded, look.goals, look.moving)
+    told = in_order([*cases, *extra], look.case, _several, given, progress, processes)
     search = Search(rig, banded, dict(zip([*cases, *extra], told, strict=True)), look.case, MOST_IN_TIME)
     for goal in look.goals:
         if not every and (follow or not goal.after):
@@ -174,14 +167,12 @@ class _Look:
         self.rig, self.banded, self.goals, self.moving = rig, banded, goals, moving
         self.asked = {goal.what for goal in goals}
         self.people = {body.name for body in rig.bodies if body.nature is Nature.PERSON}
-        self.middle = self._middle()
-
-    def _middle(self) -> Equilibrium:
-        """The rest at the middle of every band, from which each case is solved."""
-        statics = Statics.of(at_point(self.rig, self.banded, (0.5,) * len(self.banded)))
+        statics = Statics.of(at_point(rig, banded, (0.5,) * len(banded)))
         if not isinstance(statics, Statics):
             raise ValueError(statics.text)
-        return statics.equilibrium()
+        self.statics = statics
+        self.middle = statics.equilibrium()
+        """The rest at the middle of every band, from which each case is solved."""
 
     def worst_corners(self, ends: Sequence[Point], *, follow: bool) -> tuple[list[Tried], list[Point]]:
         """The cases to be worked out in full, after all corners were brought to rest together: those that are worst,
@@ -189,7 +180,7 @@ class _Look:
         other."""
         after = [goal for goal in self.goals if goal.after]
         pulls = any(goal.what not in ("drop", "off-level") for goal in after)
-        found = Corners(self.rig, self.banded, ends)
+        found = Corners(self.rig, self.banded, ends, self.statics, self.middle)
         cases: dict[Tried, None] = {}
         for one in found.worst(self.rig.failures if follow and after else (), pulls=pulls):
             for point in dict.fromkeys(one.corner.values()):
@@ -289,34 +280,6 @@ def _overloads(weak: dict[Key, float]) -> dict[Key, float]:
 def _off_level(lies: Lie) -> float:
     """Degrees off level; of what has turned over, how far its upper side is from plumb where that is more."""
     return max(lies.off_level, lies.tilt) if lies.over else lies.off_level
-
-
-def _all(look: _Look, cases: Sequence[Tried], progress: Progress | None, processes: int | None) -> list[Figures | None]:
-    """Every case, in order: in this process, and in others as well where there is much to do."""
-    told: list[Figures | None] = [None] * len(cases)
-    begun, at = monotonic(), 0
-    workers = min(os.cpu_count() or 1, 8) if processes is None else processes
-    while at < len(cases):
-        told[at] = look.case(cases[at])
-        at += 1
-        if progress:
-            progress(at, len(cases))
-        mean = (monotonic() - begun) / at
-        if workers > 1 and at >= 4 and mean * (len(cases) - at) > IN_ONE_PROCESS:
-            break
-    if at < len(cases):
-        rest = range(at, len(cases))
-        pieces = [rest[k :: 4 * workers] for k in range(4 * workers) if rest[k :: 4 * workers]]
-        given = (look.rig, look.banded, look.goals, look.moving)
-        with ProcessPoolExecutor(workers, get_context("spawn")) as pool:
-            waiting = {pool.submit(_several, *given, [cases[k] for k in piece]): piece for piece in pieces}
-            for done in as_completed(waiting):
-                for k, one in zip(waiting[done], done.result(), strict=True):
-                    told[k] = one
-                at += len(waiting[done])
-                if progress:
-                    progress(at, len(cases))
-    return told
 
 
 def _several(
