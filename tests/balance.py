@@ -73,6 +73,7 @@ from itertools import chain, combinations
 
 from balance_cuts import CAUGHT, HELD, STILL
 from balance_view import Scene, View
+from rigs import rig_of
 
 from analyser.rig.model import Effects, Failure, Nature, Rig, Role, Station
 
@@ -238,3 +239,10 @@ class Case:
         if any(before.supports(end) and not is_now for end, is_now in zip((one, two), supported, strict=True)):
             return True
         return not any(supported) and now.supports_with(one, two) and now.supports_with(two, one)
+
+
+def told(rig: Rig | str, body: str, *failures: str) -> str:
+    """What happens to a body after failures, by their names."""
+    rig = rig_of(rig) if isinstance(rig, str) else rig
+    by_name = {failure.id: failure for failure in rig.failures}
+    return fate(rig, body, [by_name[name] for name in failures])

@@ -101,15 +101,16 @@ stage "haul"
         held by jo
     detach sling
 """
-TILTED = """
-rig "A litter let down at its foot"
-anchor bolt: at (0, 0, 10)
-litter basket: 95 kg, at (0, 0, 6.85), points head-left, head-right, foot-left, foot-right
+BASKET = """litter basket: 95 kg, at (0, 0, 6.85), points head-left, head-right, foot-left, foot-right
 basket.head-left: at (1, 0.25, 7)
 basket.head-right: at (1, -0.25, 7)
 basket.foot-left: at (-1, 0.25, 7)
 basket.foot-right: at (-1, -0.25, 7)
-ring master
+"""
+TILTED = f"""
+rig "A litter let down at its foot"
+anchor bolt: at (0, 0, 10)
+{BASKET}ring master
 attach bolt - strap main - master
 attach master - strap leg-1 - basket.head-left
 attach master - strap leg-2 - basket.head-right
@@ -129,15 +130,10 @@ def test_no_attitude_is_out_of_reach_between_two_that_are_not(angle: float) -> N
     assert found.hung.head_up == pytest.approx(angle, abs=1e-4)
 
 
-TACKLE = """
+TACKLE = f"""
 rig "A litter, its feet on a tackle in somebody's hands"
 anchor bolt: at (0, 0, 10)
-litter basket: 95 kg, at (0, 0, 6.85), points head-left, head-right, foot-left, foot-right
-basket.head-left: at (1, 0.25, 7)
-basket.head-right: at (1, -0.25, 7)
-basket.foot-left: at (-1, 0.25, 7)
-basket.foot-right: at (-1, -0.25, 7)
-ring master: at (0, 0, 8)
+{BASKET}ring master: at (0, 0, 8)
 ring foot-ring: at (-0.7, 0, 7.3)
 person jo: standing, at (0.5, 0, 10)
 attach bolt - strap main - master

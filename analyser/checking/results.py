@@ -57,21 +57,21 @@ def bodies_held(rig: Rig, outcome: Outcome) -> tuple[BodyHeld, ...]:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class StateWithin:
-    """A state within a step: when that is in words, and how everybody is held."""
+class OfOutcome:
+    """What is told of a rig and how everybody is held in it."""
 
-    when: str
+    __slots__ = ()
     rig: Rig
     outcome: Outcome
-    during: Literal[True] = True
 
     @property
     def bodies(self) -> tuple[BodyHeld, ...]:
+        """How each body is held, by name."""
         return bodies_held(self.rig, self.outcome)
 
     @property
     def failures(self) -> tuple[FailureOutcome, ...]:
+        """Every single failure, and what follows by the connections."""
         return self.outcome.failures
 
     @property
@@ -80,7 +80,17 @@ class StateWithin:
 
 
 @dataclass(frozen=True, slots=True)
-class State:
+class StateWithin(OfOutcome):
+    """A state within a step: when that is in words, and how everybody is held."""
+
+    when: str
+    rig: Rig
+    outcome: Outcome
+    during: Literal[True] = True
+
+
+@dataclass(frozen=True, slots=True)
+class State(OfOutcome):
     """One state of the rig: as first attached (number 0), or after a step of a stage."""
 
     number: int
@@ -98,20 +108,6 @@ class State:
     """Facts that rules need and the file does not state."""
     during: tuple[Meanwhile, ...] = ()
     """While the step is being done, where that is a state too: a rope laid anew, a device slid past something."""
-
-    @property
-    def bodies(self) -> tuple[BodyHeld, ...]:
-        """How each body is held, by name."""
-        return bodies_held(self.rig, self.outcome)
-
-    @property
-    def failures(self) -> tuple[FailureOutcome, ...]:
-        """Every single failure, and what follows by the connections."""
-        return self.outcome.failures
-
-    @property
-    def failure_sets(self) -> dict[str, tuple[tuple[str, ...], ...]]:
-        return self.outcome.failure_sets
 
     @property
     def meanwhile(self) -> tuple[StateWithin, ...]:
