@@ -60,7 +60,7 @@ class Clear:
             y = top + SIZE + 4 * k
             for start, x, anchor in ((right - wide, right - 2, "end"), (left, left + 2, "start")):
                 box = (start, y - SIZE, start + wide, y + 3)
-                onto = sum(b[0] < box[2] and box[0] < b[2] and b[1] < box[3] and box[1] < b[3] for b in self.boxes)
+                onto = sum(_meet(b, box) for b in self.boxes)
                 over = sum(_crosses(box, a, b, w) for a, b, w in self.strokes)
                 places.append((10 * onto + over, abs(y - one.at[1]), anchor, box, (x, y)))
         _, _, anchor, box, spot = min(places)
@@ -96,7 +96,7 @@ class Clear:
         box, spot, anchor = found or self._in_margin(one, wide)
         self.boxes.append(box)
         self.words.append(box)
-        edge = (min(max(one.at[0], box[0]), box[2]), min(max(one.at[1], box[1]), box[3]))
+        edge = _nearest(box, one.at)
         if math.dist(one.at, edge) > NEAR:
             self.sheet.line([one.at, edge], 0.5, QUIET)
             self.stroke([one.at, edge])
@@ -107,11 +107,11 @@ class Clear:
         left, top, right, bottom = self.inside
         if box[0] < left or box[2] > right or box[1] < top or box[3] > bottom:
             return False
-        if any(box[0] < b[2] and b[0] < box[2] and box[1] < b[3] and b[1] < box[3] for b in self.boxes):
+        if any(_meet(b, box) for b in self.boxes):
             return False
         if any(_crosses(box, a, b, wide + 1) for a, b, wide in self.strokes):
             return False
-        edge = (min(max(at[0], box[0]), box[2]), min(max(at[1], box[1]), box[3]))
+        edge = _nearest(box, at)
         return math.dist(at, edge) <= NEAR or not any(_crosses(words, at, edge, 0.0) for words in self.words)
 
 
@@ -136,6 +136,16 @@ def _beside(at: Spot, wide: float) -> Iterator[tuple[Box, Spot, str]]:
             places.append((abs(down), False, 0.0, (box, (x, y + down), "middle")))
     for _, _, _, place in sorted(places, key=lambda one: (round(one[0], 3), one[1], one[2])):
         yield place
+
+
+def _meet(a: Box, b: Box) -> bool:
+    """Have two boxes room in common?"""
+    return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
+
+
+def _nearest(box: Box, at: Spot) -> Spot:
+    """Of a box, the spot nearest to another."""
+    return (min(max(at[0], box[0]), box[2]), min(max(at[1], box[1]), box[3]))
 
 
 def _crosses(box: Box, a: Spot, b: Spot, wide: float) -> bool:
