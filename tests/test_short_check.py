@@ -176,6 +176,20 @@ def test_an_accepted_failure_is_told_as_accepted() -> None:
     assert "met 1 of 1" in verdict_line(result) and "accepted that ann falls when" in verdict_line(result)
 
 
+def test_a_verdict_that_is_met_says_who_is_held_and_not_still() -> None:
+    result = checked("""
+        anchor a, b
+        litter basket: points head, foot, ends head | foot
+        attach a - strap s - basket.head
+        attach b - strap t - basket.foot
+        require everyone held after any 1 failure
+    """)
+    assert result.met
+    assert verdict_line(result).endswith(
+        "everybody is held after any single failure in the file; after some of them basket tips"
+    )
+
+
 # -- many rigs
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from analyser.checking.sentences import listed
+from analyser.checking.sentences import in_few, listed
 from analyser.holding.fate import Fate, Kind
 
 
@@ -85,6 +85,11 @@ def _does(one: Together, *, loud: bool = False) -> str:
 def in_words(several: Sequence[Together]) -> str:
     """`sam falls; vic runs to knot-1, how far isn't told`."""
     return "; ".join(happens(one) for one in several)
+
+
+def briefly(several: Sequence[Together]) -> str:
+    """The same with few names: `a, b, c and 4 more drop first, how far isn't told`."""
+    return "; ".join(f"{in_few(one.bodies)} {_does(one)}" for one in several)
 
 
 def loud(one: Together) -> str:

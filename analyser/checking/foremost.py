@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from analyser.checking.fates import Together, already, ending, in_words, together
+from analyser.checking.consequences import effects
+from analyser.checking.fates import Together, already, briefly, ending, in_words, together
 from analyser.checking.judging import Judged
 from analyser.checking.requirements import CHECKS
 from analyser.checking.results import Result, State
 from analyser.checking.sentences import counted
+from analyser.holding.fate import Fate
 from analyser.holding.outcome import Outcome
 from analyser.rig.model import Nature, Rig
 
@@ -130,7 +132,20 @@ def _because(judged: Judged) -> str:
 def _nobody(result: Result) -> str:
     if not any(state.outcome.bodies for state in result.states):
         return "nobody and nothing has to be held"
-    return "everybody is held after any single failure in the file"
+    held = "everybody is held after any single failure in the file"
+    return f"{held}; after some of them {briefly(shaken)}" if (shaken := _shaken(result)) else held
+
+
+def _shaken(result: Result) -> tuple[Together, ...]:
+    """Who is held all the same after a single failure, and tips, turns over or drops: in any state, at the worst."""
+    worst: dict[str, Fate] = {}
+    for state in result.states:
+        for _, effect in effects(state.outcome):
+            for one in effect.what:
+                fate = Fate(one.fate.kind)
+                for name in one.bodies if not fate.not_held else ():
+                    worst[name] = min(worst.get(name, fate), fate, key=lambda one: one.kind.rank)
+    return together(worst.items())
 
 
 def _at(state: State) -> str:

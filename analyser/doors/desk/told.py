@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
+from analyser.checking.fates import SHAKEN
 from analyser.checking.finding import Finding, Severity
 from analyser.checking.held_by import way_in_words
 from analyser.checking.letterhead import CAUTIONS
@@ -57,7 +58,8 @@ def _next(rig: Rig, fate: Fate, after: Mapping[FailureId, Fate]) -> Data:
     accepted = {one.failure for one in rig.accepted}
     alone = [] if fate.not_held else [name for name, then in after.items() if then.not_held]
     word = ONE if fate.kind is Kind.HELD and set(alone) - accepted else WORDS[fate.kind]
-    return {"fate": word, "alone": alone, "to": list(fate.to)}
+    shaken = any(one.kind in SHAKEN for one in after.values())
+    return {"fate": word, "alone": alone, "to": list(fate.to), "shaken": shaken}
 
 
 def checked(result: Result, file: str) -> Data:

@@ -252,7 +252,10 @@ async function desk() {
     const prefix = answer ? `${say("if-failed", { failures: listed(answer.failed, 3) })} ` : "";
     const accepted = answer ? [] : all.filter((one) => one.alone?.length).map((one) => one.name);
     if (worst === "held") {
-      return prefix + (answer ? say("if-held") : accepted.length ? say("all-held-but", { names: listed(accepted, 5) }) : say("all-held"));
+      if (answer) return prefix + say("if-held");
+      const shaken = all.filter((one) => one.shaken).map((one) => one.name);
+      const held = accepted.length ? say("all-held-but", { names: listed(accepted, 5) }) : say("all-held");
+      return shaken.length ? `${held} ${say("shaken", { count: shaken.length, names: listed(shaken, 5) })}` : held;
     }
     const hit = all.filter((one) => one.fate === worst).map((one) => one.name);
     return prefix + say(`${answer ? "if" : "head"}-${worst}`, { count: hit.length, names: listed(hit, 5) });
