@@ -17,12 +17,12 @@ import numpy as np
 
 from analyser.forces.assembling import Assembly, Case
 from analyser.forces.breaking import TOGETHER, Broken, breaks, effects_of
-from analyser.forces.drawn import Point
 from analyser.forces.equilibrium import Equilibrium, Statics, brought
 from analyser.forces.grounds import Ground
 from analyser.forces.motion import Motion
 from analyser.forces.network import Array, Network, State, energy, places, pulls, shape
 from analyser.forces.newton import settle
+from analyser.forces.points import Point
 from analyser.forces.remembered import asked
 from analyser.forces.retained import Retained
 from analyser.forces.strength import factors

@@ -10,9 +10,10 @@ from itertools import pairwise
 
 import numpy as np
 
-from analyser.forces.drawn import Drawn, Point
+from analyser.forces.drawn import Drawn
 from analyser.forces.lumps import Lumps, lumps_of, on_ground
 from analyser.forces.network import Network, State
+from analyser.forces.points import Point
 from analyser.forces.rope_lines import RopeLine, rope_lines, station_lump
 from analyser.forces.stiffness import GRAVITY, stiffness
 from analyser.rig.model import Effects, Nature, Rig

@@ -17,8 +17,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from analyser.forces.network import Array, Network, State, curvature, pulls, shape
+from analyser.forces.points import Point
 
-Point = tuple[float, float, float]
 OVER = 105.0
 """Degrees of the drawn upper side from plumb beyond which a body has turned over: 15 past standing on edge."""
 LEVEL = 15.0

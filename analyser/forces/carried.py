@@ -18,11 +18,11 @@ from itertools import combinations, pairwise
 import numpy as np
 
 from analyser.forces.crossing import crossing
-from analyser.forces.drawn import Point
 from analyser.forces.equilibrium import Equilibrium
 from analyser.forces.frames import frame_pulls
 from analyser.forces.lumps import Joined
 from analyser.forces.network import Array, shape
+from analyser.forces.points import Point, as_point
 from analyser.rig.model import Nature, Rig
 
 
@@ -106,7 +106,7 @@ def part_forces(
         told |= {one.name: one for one in _lump_forces(rig, found, k, None, mine_there, angles)}
     for number, line in enumerate(assembly.lines):
         if line.part is not None:
-            where = _point(formed.directions[segments[number][0]])
+            where = as_point(formed.directions[segments[number][0]])
             told[line.part] = PartForce(line.part, float(tension[number]), where)
     return tuple(told[name] for name in sorted(told))
 
@@ -156,7 +156,7 @@ def _through_frames(
         alone = one.sling or (one.element if one.lump < 0 else None)
         if alone:
             size = float(np.linalg.norm(one.force))
-            told[alone] = PartForce(alone, size, _point(one.force / max(size, 1e-9)))
+            told[alone] = PartForce(alone, size, as_point(one.force / max(size, 1e-9)))
         if one.lump >= 0:
             place = assembly.node_of.get(one.lump)
             there = outside[one.lump] if place is None else pulls[place]
@@ -288,7 +288,7 @@ def _sides(name: str, near: dict[str, list[str]], outer: dict[str, Array]) -> tu
 
 def _part_force(name: str, largest: Array, included: float | None, shared: bool) -> PartForce:
     size = float(np.linalg.norm(largest))
-    direction = _point(largest / size) if size > 0 else (0.0, 0.0, 0.0)
+    direction = as_point(largest / size) if size > 0 else (0.0, 0.0, 0.0)
     return PartForce(name, size, direction, included, shared)
 
 
@@ -308,7 +308,3 @@ def _strands(pulls: list[_Pull]) -> float | None:
         return None
     widest = max(float(np.arctan2(np.linalg.norm(np.cross(a, b)), a @ b)) for a, b in combinations(units, 2))
     return math.degrees(widest)
-
-
-def _point(at: Array) -> Point:
-    return (float(at[0]), float(at[1]), float(at[2]))

@@ -16,10 +16,10 @@ from itertools import pairwise
 
 from analyser.forces.lumps import Lumps
 from analyser.forces.missing import Wanted
+from analyser.forces.points import Point
 from analyser.forces.rope_lines import RopeLine
 from analyser.rig.model import Nature, Part, Rig
 
-Point = tuple[float, float, float]
 STRETCHED = 1.1
 """How much longer than at rest a line is taken to get at most."""
 NO_LENGTH = 1e-3

@@ -10,11 +10,11 @@ from analyser.forces.contradicting import too_short, without_length
 from analyser.forces.edging import clear
 from analyser.forces.lumps import Lumps, lumps_of, rigid_bodies
 from analyser.forces.missing import Missing, Wanted
+from analyser.forces.points import Point
 from analyser.forces.rope_lines import RopeLine, rope_lines
 from analyser.forces.tensioned import let_out, pulled_tight
 from analyser.rig.model import Effects, Nature, Part, Rig, Role, Rope, Station
 
-Point = tuple[float, float, float]
 Tails = tuple[float | None, float | None]
 
 LEFT_OVER = 0.1
@@ -77,6 +77,7 @@ class _Reading:
         self.along = along
         self.wanted: dict[str, Wanted] = {}
         self.wrong: dict[str, Wanted] = {}
+        self.strung: frozenset[str] = frozenset()
         self.assumed: list[str] = []
         self.place: list[Point | None] = []
         self.shapes: dict[str, Shape] = {}
@@ -103,9 +104,7 @@ class _Reading:
         doubts = too_short(self.rig, self.lumps, self.lines, self.place, firm, rest, spans, shapes)
         matter = [line for line in self.lines if self._matters(line, loaded)]
         doubts += without_length(self.rig, self.lumps, matter, spans)
-        tight, _ = pulled_tight(self.rig, self.lumps, self.lines, self.place, self.fixed, rest)
-        strung = frozenset(name for name in tight if not self._says(name, "sag"))
-        return Drawn(at, rest, spans, self.shapes, tails, self.assumed, strung, tuple(doubts))
+        return Drawn(at, rest, spans, self.shapes, tails, self.assumed, self.strung, tuple(doubts))
 
     # -- what is said
 
@@ -312,9 +311,6 @@ class _Reading:
                 rest[soft.part] = math.inf
         return rest
 
-    def _says(self, rope: str, key: str) -> bool:
-        return any(one.name == rope and key in dict(one.quantities) for one in self.rig.ropes)
-
     def _ropes(
         self, loaded: set[int], rest: dict[str, float]
     ) -> tuple[dict[str, tuple[float, float]], dict[str, Tails]]:
@@ -325,6 +321,8 @@ class _Reading:
         asked = {line.rope.name for line in self.lines if self._matters(line, loaded)}
         tight, wrong = pulled_tight(self.rig, self.lumps, self.lines, self.place, self.fixed, rest)
         self.wrong |= wrong
+        sagging = {rope.name for rope in self.rig.ropes if "sag" in dict(rope.quantities)}
+        self.strung = frozenset(tight.keys() - sagging)
         asked -= whole.keys() | tight.keys()
         tails: dict[str, Tails] = {}
         for rope in self.rig.ropes:

@@ -9,9 +9,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from analyser.forces.points import Point
 from analyser.rig.model import Nature, Part, Rig, Role, Rope
 
-Point = tuple[float, float, float]
 NO_SIDE = 0.1
 """Metres across within which ground is straight above or below an edge, and tells no side."""
 

@@ -11,11 +11,12 @@ import numpy as np
 from analyser.forces import newton
 from analyser.forces.assembling import Assembly, Case, Line, assemble
 from analyser.forces.attitudes import Lie, lie_of
-from analyser.forces.drawn import Drawn, Point, drawn
+from analyser.forces.drawn import Drawn, drawn
 from analyser.forces.edging import pulled
 from analyser.forces.lumps import lumps_of
 from analyser.forces.missing import Missing, Wanted
 from analyser.forces.network import Array, State, pulls, shape
+from analyser.forces.points import Point, as_point
 from analyser.forces.remembered import Remembered, asked
 from analyser.forces.resting import Answer, solve
 from analyser.forces.rope_lines import rope_lines
@@ -291,7 +292,7 @@ def _told(rig: Rig, said: Drawn, assembly: Assembly, answer: Answer, lifted: fro
     network = assembly.network
     formed = shape(network, answer.state)
     load = max([float(network.weights.max(initial=0.0)), *assembly.resting.values()])
-    points = [_point(at) for at in formed.places]
+    points = [as_point(at) for at in formed.places]
     lengths = np.bincount(network.line, formed.lengths, network.lines) if network.lines else np.zeros(0)
     lines = tuple(
         _line(line, points, float(t), load, float(length))
@@ -311,7 +312,7 @@ def _told(rig: Rig, said: Drawn, assembly: Assembly, answer: Answer, lifted: fro
     for node in range(network.moving, network.nodes):
         k = assembly.nodes[node]
         name = k if isinstance(k, str) else _grounded(rig, assembly.lumps.lumps[k].parts)
-        reactions[name] = _point(force[node] - np.array([0.0, 0.0, assembly.resting.get(node, 0.0)]))
+        reactions[name] = as_point(force[node] - np.array([0.0, 0.0, assembly.resting.get(node, 0.0)]))
     falls = sorted(
         name
         for name, k in assembly.lumps.of.items()
@@ -385,10 +386,6 @@ def _pressing(jams: list[tuple[int, int]]) -> tuple[tuple[int, int], ...]:
     return tuple(reversed(told))
 
 
-def _point(at: Array) -> Point:
-    return (float(at[0]), float(at[1]), float(at[2]))
-
-
 def _grounded(rig: Rig, names: tuple[str, ...]) -> str:
     """The part of a fixed lump that stands on the ground."""
     parts = [rig.parts[name] for name in names if name in rig.parts]
@@ -427,5 +424,5 @@ def _pose(rig: Rig, said: Drawn, assembly: Assembly, state: State, k: int) -> Bo
     name = assembly.body_names[k]
     turn = state.turns[k]
     lies = lie_of(turn, said.shapes[name].offsets, name, rig.parts[name].ends)
-    rows = (_point(turn[0]), _point(turn[1]), _point(turn[2]))
-    return BodyPose(name, _point(state.centres[k]), rows, lies)
+    rows = (as_point(turn[0]), as_point(turn[1]), as_point(turn[2]))
+    return BodyPose(name, as_point(state.centres[k]), rows, lies)

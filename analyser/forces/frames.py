@@ -16,11 +16,11 @@ from math import dist
 
 import numpy as np
 
-from analyser.forces.drawn import Point
 from analyser.forces.equilibrium import Equilibrium
 from analyser.forces.lumps import Lumps, on_ground
 from analyser.forces.missing import Wanted
 from analyser.forces.network import Array
+from analyser.forces.points import Point
 from analyser.forces.rope_lines import RopeLine
 from analyser.forces.upright import Footprint, footprint, shares
 from analyser.rig.model import Nature, Part, Rig

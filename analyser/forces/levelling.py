@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from analyser.forces.assembling import Case
-from analyser.forces.drawn import Drawn, Point, towards_head
+from analyser.forces.drawn import Drawn, towards_head
 from analyser.forces.equilibrium import BodyPose, Equilibrium, Statics
 from analyser.forces.newton import BALANCED
+from analyser.forces.points import Point
 from analyser.rig.model import Rig
 
 STEP = 0.05

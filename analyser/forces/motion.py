@@ -18,12 +18,12 @@ from analyser.forces.assembling import Case
 from analyser.forces.bearing import as_pulled, bounds, carried_then
 from analyser.forces.breaking import TOGETHER, Broken, breaks, effects_of
 from analyser.forces.carried import part_forces
-from analyser.forces.drawn import Point
 from analyser.forces.equilibrium import Equilibrium, Statics
 from analyser.forces.followed import Followed, Path, follow
 from analyser.forces.grounds import Ground
 from analyser.forces.network import Array
 from analyser.forces.phases import Going, Phase, Ways, gone_on, moment_of, names_at, phase_of, start_at
+from analyser.forces.points import as_point
 from analyser.forces.retained import Retained
 from analyser.forces.stepping import Moment
 from analyser.forces.strength import Factor, factors
@@ -372,7 +372,7 @@ class _Run:
             at = moment.seen.at[0].copy()
             for (names, k), off in zip(heavy, row, strict=False):
                 at[k] += off
-                start.at |= dict.fromkeys(names, _point(at[k]))
+                start.at |= dict.fromkeys(names, as_point(at[k]))
             for k, body in enumerate(small.bodies):
                 off = row[len(heavy) + k]
                 mine = np.flatnonzero(masses.carrier == k) + masses.points + masses.light
@@ -577,7 +577,3 @@ def _small(stretches: list[_Stretch]) -> tuple[str, ...]:
 
 def _names(broken: tuple[Broke, ...]) -> tuple[str, ...]:
     return tuple(one.broken.name for one in broken)
-
-
-def _point(at: Array) -> Point:
-    return (float(at[0]), float(at[1]), float(at[2]))

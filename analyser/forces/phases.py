@@ -14,12 +14,12 @@ import numpy as np
 
 from analyser.forces.assembling import Assembly, Case
 from analyser.forces.condensing import SMALL, Condensed, condensed, grips_of, held_at
-from analyser.forces.drawn import Point
 from analyser.forces.equilibrium import BodyPose, Equilibrium, Statics, brought
 from analyser.forces.followed import Path
 from analyser.forces.inertia import Inertia, inertias
 from analyser.forces.masses import Held
 from analyser.forces.network import Array, State, shape
+from analyser.forces.points import Point
 from analyser.forces.slipping import losses, slips
 from analyser.forces.stepping import Moment, begun
 from analyser.forces.turning import matrices

@@ -8,10 +8,11 @@ from dataclasses import replace
 
 import numpy as np
 
-from analyser.forces.drawn import Drawn, Point
+from analyser.forces.drawn import Drawn
 from analyser.forces.lumps import lumps_of
 from analyser.forces.missing import Missing, Wanted
 from analyser.forces.network import Array
+from analyser.forces.points import Point
 from analyser.forces.rope_lines import RopeLine, rope_lines
 from analyser.forces.tensioned import let_out
 from analyser.rig.model import Effects, Rig

@@ -8,12 +8,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analyser.forces.drawn import Point
 from analyser.forces.equilibrium import Statics
 from analyser.forces.followed import Path
 from analyser.forces.motion import Motion
 from analyser.forces.network import Array, places
 from analyser.forces.phases import Phase, names_at
+from analyser.forces.points import Point, as_point
 from analyser.forces.stiffness import GRAVITY
 from analyser.rig.model import Nature
 
@@ -132,7 +132,7 @@ class _Piece:
         for n, line in enumerate(assembly.lines):
             if over and any(name in falls for node in line.path for name in names_at(assembly, node)):
                 continue
-            lines[line.name] = tuple(_point(spots[node]) for node in line.path)
+            lines[line.name] = tuple(as_point(spots[node]) for node in line.path)
             pulls[line.name] = float(tension[n])
         bodies: dict[str, Point] = {}
         points: dict[str, tuple[tuple[str, Point], ...]] = {}
@@ -145,16 +145,12 @@ class _Piece:
                     if over and name in falls:
                         speed = (self.places[-1, node] - self.places[-2, node]) / max(float(wide), 1e-6)
                         down = speed * over - np.array([0.0, 0.0, 0.5 * GRAVITY * over**2])
-                    bodies[name] = _point(spots[node] + down)
+                    bodies[name] = as_point(spots[node] + down)
         for k_body, name in enumerate(assembly.body_names):
             centre, turn = between(self.centres)[k_body], between(self.turns)[k_body]
-            bodies.setdefault(name, _point(centre))
+            bodies.setdefault(name, as_point(centre))
             if rig.parts[name].nature is Nature.LITTER:
                 offsets = self.statics.said.shapes[name].offsets
                 mine = [point for point in rig.parts[name].points if point in offsets]
-                points[name] = tuple((one, _point(centre + turn @ np.array(offsets[one]))) for one in mine)
+                points[name] = tuple((one, as_point(centre + turn @ np.array(offsets[one]))) for one in mine)
         return Still(time, lines, pulls, bodies, points)
-
-
-def _point(at: Array) -> Point:
-    return (float(at[0]), float(at[1]), float(at[2]))

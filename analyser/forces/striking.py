@@ -9,11 +9,11 @@ from enum import Enum
 
 import numpy as np
 
-from analyser.forces.drawn import Point
 from analyser.forces.followed import Path
 from analyser.forces.grounds import Ground
 from analyser.forces.network import Array
 from analyser.forces.phases import Phase, names_at
+from analyser.forces.points import Point
 from analyser.forces.stiffness import GRAVITY
 from analyser.forces.turning import matrices
 from analyser.rig.model import Nature, Rig

@@ -14,11 +14,11 @@ from dataclasses import dataclass
 
 from analyser.forces.lumps import Lumps, Soft
 from analyser.forces.missing import Wanted
+from analyser.forces.points import Point
 from analyser.forces.rope_lines import RopeLine
 from analyser.forces.stiffness import stiffness
 from analyser.rig.model import Quantity, Rig
 
-Point = tuple[float, float, float]
 LONGEST = 1.12
 """How much longer than at rest a rope that was pulled tight may be: more is a slip of the pen."""
 

@@ -15,9 +15,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analyser.forces.drawn import Point
 from analyser.forces.equilibrium import Equilibrium
 from analyser.forces.network import Array, shape
+from analyser.forces.points import Point, as_point
 from analyser.forces.sagging import under_chord
 from analyser.rig.model import Rig
 
@@ -130,12 +130,12 @@ def _laid(rig: Rig, found: Equilibrium) -> list[_Laid]:
                 line.rope or "",
                 runs,
                 node,
-                (_point(first), _point(last)),
+                (as_point(first), as_point(last)),
                 grounds_of,
                 line.rest,
                 line.ea,
                 -_hanging(found, node, on) * float(_square(last - first)[2]),
-                _point(formed.places[node]),
+                as_point(formed.places[node]),
                 float(found.solved.tension[number]),
             )
         )
@@ -246,7 +246,3 @@ def _told(one: _Laid, spot: Array, pull: float) -> Track:
         size = float(np.linalg.norm(way)) or 1.0
         ends.append(TrackEnd(ground, pull * level / size, math.degrees(math.atan2(-way[2], level))))
     return Track(one.name, one.rope, one.runs, one.span, along, sag, pull, (ends[0], ends[1]), one.load)
-
-
-def _point(at: Array) -> Point:
-    return (float(at[0]), float(at[1]), float(at[2]))

@@ -17,8 +17,8 @@ from itertools import combinations, pairwise
 import numpy as np
 
 from analyser.forces.network import Array
+from analyser.forces.points import Point, as_point
 
-Point = tuple[float, float, float]
 CLOSE = 1e-9
 """Share of the load within which forces are the same."""
 MOST_MEMBERS = 10
@@ -145,7 +145,7 @@ def footprint(head: Point, feet: Mapping[str, Point], load: Array) -> Footprint:
         ends = (hull[0], hull[-1])
         away, share = _from_segment((x, y), flat[ends[0]], flat[ends[1]])
         near = _nearer(names, ends, share)
-        return Footprint(_point(meets), -away if away > CLOSE * max(high, 1.0) else 0.0, near)
+        return Footprint(as_point(meets), -away if away > CLOSE * max(high, 1.0) else 0.0, near)
     sides = list(pairwise([*hull, hull[0]]))
     inside = []
     for a, b in sides:
@@ -154,9 +154,9 @@ def footprint(head: Point, feet: Mapping[str, Point], load: Array) -> Footprint:
     least = min(inside)
     if least >= 0:
         nearest = inside.index(least)
-        return Footprint(_point(meets), least, tuple(names[k] for k in sides[nearest]))
+        return Footprint(as_point(meets), least, tuple(names[k] for k in sides[nearest]))
     (away, share), nearest = min((_from_segment((x, y), flat[a], flat[b]), at) for at, (a, b) in enumerate(sides))
-    return Footprint(_point(meets), -away, _nearer(names, sides[nearest], share))
+    return Footprint(as_point(meets), -away, _nearer(names, sides[nearest], share))
 
 
 def _nearer(names: Sequence[str], ends: tuple[int, int], share: float) -> tuple[str, ...]:
@@ -212,7 +212,3 @@ def _from_segment(at: tuple[float, float], a: Array, b: Array) -> tuple[float, f
     square = float(along @ along)
     share = min(max(float((np.array(at) - a) @ along) / square, 0.0), 1.0) if square else 0.0
     return float(np.linalg.norm(a + share * along - np.array(at))), share
-
-
-def _point(at: Array) -> Point:
-    return (float(at[0]), float(at[1]), float(at[2]))

@@ -20,9 +20,9 @@ from analyser.pages.drawing.svg import Sheet, Spot, escaped, room, ticks, told
 from analyser.rig.model import Nature, Rig
 
 if TYPE_CHECKING:
-    from analyser.forces.drawn import Point
     from analyser.forces.grounds import Ground
     from analyser.forces.motion import Motion
+    from analyser.forces.points import Point
     from analyser.forces.stills import Still
 
 SLOW = 3.0
