@@ -276,8 +276,12 @@ class Statements(Placing):
                         made = replace(made, knot=word)
                     elif after == "AS":
                         made = replace(made, name=word)
+                    elif after == "OF":
+                        made = replace(made, to=word)
                     else:
                         made = replace(made, chain=(Link(word.place, name=word),))
+                elif child.type in ("START", "ROPE_END"):
+                    made = replace(made, side=str(child))
                 after = child.type
             elif child is None:
                 continue
