@@ -149,6 +149,8 @@ class Result(Delivered):
     requirements: tuple[Judged, ...]
     in_between: tuple[InBetween, ...] = ()
     """Where a requirement is broken only between two states that keep all of them."""
+    house_not_told: tuple[str, ...] = ()
+    """What the house would ask of the forces, and can't be judged: without effect on the exit status."""
     only: tuple[str, ...] = ()
     """The rules whose findings are shown, where not all are."""
     without: tuple[str, ...] = ()

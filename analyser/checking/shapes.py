@@ -302,6 +302,8 @@ class Check(OfRig, kw_only=True):
     """The share of the next order's candidates that was searched, where a budget stopped it."""
     taken_as_not_failing: tuple[str, ...]
     not_told: tuple[NotTold, ...]
+    house_not_told: tuple[str, ...]
+    """What the house would ask of the forces where the file asks nothing, and why it isn't judged."""
     findings_of: Annotated[FindingsOf, ""]
     not_analysed: dict[str, int]
     latent: tuple[SlipTold, ...] | None
