@@ -57,6 +57,8 @@ RULES = {
     "hands_off": "hands-off",
     "not_by_person": "not-by-person",
     "level": "level",
+    "no_frame_tips": "no-frame-tips",
+    "no_one_turns_over": "no-turning-over",
     "strength_factor": "strength",
     "strength_after": "strength-after",
     "drop": "drop",
