@@ -73,13 +73,13 @@ def drawn(
 ) -> bytes:
     """The diagram of a state; raises `NotDone`, and `FactsMissing` for forces."""
     from analyser.checking.analysing import analyse
-    from analyser.pages.drawing.diagram import dot_source
-    from analyser.pages.drawing.rendering import NotDrawn, render
+    from analyser.pages.drawing.diagram import either_way
+    from analyser.pages.drawing.rendering import NotDrawn, rendered_largest
 
     carried = _carried(at.rig, failures) if forces else {}
-    source = dot_source(analyse(whole, processes=None).at(at.number, at.during), failures, carried)
+    sources = either_way(analyse(whole, processes=None).at(at.number, at.during), failures, carried)
     try:
-        return render(source, format, system=system)
+        return rendered_largest(sources, format, system=system)
     except NotDrawn as error:
         raise NotDone(str(error)) from None
 
