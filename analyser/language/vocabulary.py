@@ -77,7 +77,7 @@ ATTRIBUTE_EXAMPLES = {
 """An attribute written out, by its first word."""
 WAYS_TO_FAIL = (
     "a part `fails`, a knot or a grip `slips`, an edge `cuts`, a pad `shifts`, a person `lets go`, "
-    "`red[a..b] is cut`, a cause `strikes`"
+    "`red is cut`, a cause `strikes`"
 )
 SYNONYMS = {
     "connect": "attach", "clip": "attach", "join": "attach", "hang": "attach", "attached": "attach",
