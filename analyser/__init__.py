@@ -159,16 +159,22 @@ def check(
 
 
 def whatif(
-    rig: Rig, *failures: str, state: int | None = None, stage: str | None = None, step: int | None = None
+    rig: Rig,
+    *failures: str,
+    state: int | None = None,
+    stage: str | None = None,
+    step: int | None = None,
+    during: int | None = None,
 ) -> After:
     """What is left after some failures, by name (`"left-bolt fails"`): who falls, and by what the rest is held.
 
-    `state`, or `stage` and `step`, say in which state of a rig with stages. Raises `Refused` for a name that is no
+    `state`, or `stage` and `step`, say in which state of a rig with stages, `during` (1, 2 …) which of what is
+    true only while the step to it is being done. Raises `Refused` for a name that is no
     failure of the rig.
     """
     from analyser.doors.notebook.verbs import whatif
 
-    return whatif(rig, failures, (state, stage, step))
+    return whatif(rig, failures, (state, stage, step, during))
 
 
 def why(
@@ -179,6 +185,7 @@ def why(
     state: int | None = None,
     stage: str | None = None,
     step: int | None = None,
+    during: int | None = None,
 ) -> Reasoning:
     """Every way in which a body (None: each) is held, and which of them each failure set breaks.
 
@@ -186,17 +193,23 @@ def why(
     """
     from analyser.doors.notebook.verbs import why
 
-    return why(rig, body, order, (state, stage, step))
+    return why(rig, body, order, (state, stage, step, during))
 
 
 def rank(
-    rig: Rig, order: int = 2, *, state: int | None = None, stage: str | None = None, step: int | None = None
+    rig: Rig,
+    order: int = 2,
+    *,
+    state: int | None = None,
+    stage: str | None = None,
+    step: int | None = None,
+    during: int | None = None,
 ) -> Ranking:
     """Parts by how much hangs on them; with likelihoods in the file, how likely each body falls and what counts
     most for it (Birnbaum, Fussell and Vesely)."""
     from analyser.doors.notebook.verbs import rank
 
-    return rank(rig, order, (state, stage, step))
+    return rank(rig, order, (state, stage, step, during))
 
 
 def forces(rig: Rig, *, samples: int = 100) -> AllForces:
@@ -225,17 +238,19 @@ def attitude(
     `lines` are what is let out (by default the legs at the foot end); `along` says how far from the foot end
     people's centres of mass lie, in metres. Raises `FactsMissing` and `Refused`.
     """
+    from analyser.checking.calling import At
     from analyser.checking.hanging import attitude
 
-    return attitude(rig, litter, head_up=head_up, lines=lines, reach=sweep, along=along)
+    return attitude(At(rig), litter, head_up=head_up, lines=lines, reach=sweep, along=along)
 
 
 def haul(rig: Rig, rope: str | None = None, *, along: Mapping[str, float] | None = None) -> Hauling:
     """What hauling on a rope gains (None: on each that hands hold), and what the hand pulls to raise, hold and lower,
     in newtons. Raises `FactsMissing` and `Refused`."""
+    from analyser.checking.calling import At
     from analyser.checking.hanging import haul
 
-    return haul(rig, rope, along)
+    return haul(At(rig), rope, along)
 
 
 def mend(rig: Rig, *, most: int = 5) -> Mending:
@@ -308,6 +323,7 @@ def draw(
     state: int | None = None,
     stage: str | None = None,
     step: int | None = None,
+    during: int | None = None,
 ) -> Picture:
     """The rig with its weak points marked, or what some failures leave of it; `side` and `front` are to scale.
 
@@ -315,7 +331,7 @@ def draw(
     """
     from analyser.doors.notebook.verbs import draw
 
-    return draw(rig, failures, view, (state, stage, step), forces=forces)
+    return draw(rig, failures, view, (state, stage, step, during), forces=forces)
 
 
 def shown(result: Delivered) -> str:

@@ -9,6 +9,7 @@ import math
 import pytest
 
 import analyser
+from analyser.checking.calling import At
 from analyser.checking.hanging import attitude
 from analyser.doors.commands.main import main
 from analyser.forces import Missing, Statics
@@ -155,7 +156,7 @@ leg-3, leg-4: length 0.5 m
 
 
 def test_the_tackle_is_let_out_also_where_hands_hold_it() -> None:
-    told = attitude(analyser.read_text(TACKLE), "basket", reach=(0.0, 1.0))
+    told = attitude(At(analyser.read_text(TACKLE)), "basket", reach=(0.0, 1.0))
     assert [one.split("[")[0] for one in told.let_out] == ["tackle"]
     assert any("jo" in one for one in told.taken)
     rising = [one.head_up for one in told.sweep]

@@ -149,6 +149,7 @@ def test_a_film_has_one_picture_a_state_named_in_order_and_the_same_every_time(r
         "01-attach-master-strap-long-basket-foot.svg",
         "02-detach-leg-2.svg",
         "03-check-all-well.svg",
+        "03.1-while-red-is-laid-anew.svg",
         "04-rerig-red.svg",
         "05-land-sam-on-ground.svg",
     ]
@@ -172,14 +173,15 @@ def _svg(source: str) -> str:
 def test_what_a_step_changes_is_marked_by_a_word_and_a_line(rig_file: str) -> None:
     result = analyser.check(analyser.read(rig_file))
     svgs = [_svg(one.source) for one in film(result, lay_out)]
-    first, attached, detached, checked, rerigged, landed = (text_of(one) for one in svgs)
+    first, attached, detached, checked, meanwhile, rerigged, landed = (text_of(one) for one in svgs)
     legend = "NEW, CHANGED: by the step that this state is after"
     counts = [re.sub(legend, "", one).count("NEW") for one in (first, attached, detached, checked)]
     assert counts == [0, 3, 0, 0]  # the strap and its two contacts
     assert "long" not in first.split() and "long" in attached.split()
     assert [one.split().count("OFF") for one in (attached, detached, checked)] == [0, 2, 0]
     assert svgs[2].count("stroke-dasharray") > svgs[3].count("stroke-dasharray")
-    assert "NEW" in rerigged.replace(legend, "") and "OFF" in rerigged.split()
+    assert "TAKEN OUT" in meanwhile.replace("OFF, TAKEN OUT by it", "")
+    assert "NEW" in rerigged.replace(legend, "") and "OFF" not in rerigged.replace("OFF, TAKEN OUT by it", "").split()
     assert "CHANGED" in landed.replace(legend, "")
 
 
@@ -214,3 +216,111 @@ def test_a_film_of_a_rig_without_stages_is_one_picture() -> None:
     rig = analyser.read_text('rig "One"\nanchor bolt\nperson sam: points waist\nattach bolt - strap s - sam.waist\n')
     (picture,) = film(analyser.check(rig), partial(lay_out, system=False))
     assert picture.name == "00-as-first-attached" and "<svg" in _svg(picture.source)
+
+
+# -- what is true only while a step is being done
+
+PAST_A_KNOT = """rig "Past a knot"
+anchor bolt, post
+person sam: points waist, chest
+attach post - strap s - sam.chest
+rope red
+    tied to bolt as top
+    gripped by descender brake - sam.waist, load from top
+    through turn
+    tied to post as foot
+    stopper
+pulley turn
+attach post - turn
+require everyone held after any 1 failure
+stage "On"
+    slide brake along red past foot
+"""
+NOW = ["--state", "1", "--during", "1"]
+
+
+@pytest.fixture
+def slid(tmp_path: Path) -> str:
+    path = tmp_path / "slid.rig"
+    path.write_text(PAST_A_KNOT)
+    return str(path)
+
+
+def test_within_a_step_every_command_answers(slid: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The brake is off red: sam hangs from one strap, and is told so by each."""
+    assert main(["whatif", slid, "s fails", *NOW]) == 1
+    heading, *_ = capsys.readouterr().out.split("\n\n")
+    assert "state 1, during “slide brake along red past foot”" in " ".join(heading.split())
+    assert "while brake is off red" in " ".join(heading.split())
+    assert main(["whatif", slid, "s fails", "--state", "1"]) == 0
+    capsys.readouterr()
+    for command in (["why", slid, "sam"], ["rank", slid]):
+        assert main([*command, *NOW, "--json"]) == 0
+        told = json.loads(capsys.readouterr().out)
+        assert (told["state"], told["during"]) == (1, "while brake is off red")
+    (sam,) = analyser.why(analyser.read(slid), state=1, during=1).bodies
+    assert ("s fails",) in [one.failures for one in sam.sets]
+    target = tmp_path / "a.svg"
+    assert main(["draw", slid, *NOW, "-o", str(target)]) == 0
+    assert "while brake is off red" in " ".join(re.findall(r">([^<>]+)</text>", target.read_text()))
+
+
+@pytest.mark.parametrize(
+    ("asked", "told"),
+    [
+        (["--during", "1"], "`--during` asks for what is true within a step\n        say which: `--state N"),
+        (
+            ["--state", "1", "--during", "3"],
+            "within the step to state 1 there is no state 3 of its own\n"
+            "        1 is while brake is off red; 2 is while red is out of turn",
+        ),
+    ],
+)
+def test_what_is_not_within_a_step_is_told(
+    slid: str, asked: list[str], told: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["why", slid, *asked]) == 2
+    assert told in capsys.readouterr().err
+
+
+def test_a_step_with_nothing_of_its_own_within(rig_file: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["why", rig_file, "--state", "2", "--during", "1"]) == 2
+    assert "nothing within the step to state 2 is a state of its own" in capsys.readouterr().err
+
+
+def test_a_film_shows_what_is_true_within_a_step_before_where_it_leads(slid: str) -> None:
+    pictures = list(film(analyser.check(analyser.read(slid)), lay_out))
+    assert [one.name for one in pictures] == [
+        "00-as-first-attached",
+        "00.1-while-brake-is-off-red",
+        "00.2-while-red-is-out-of-turn",
+        "01-slide-brake-along-red-past-foot",
+    ]
+    assert [one.name for one in pictures] == sorted(one.name for one in pictures)
+
+
+def test_the_worksheet_has_the_rows_within_a_step(slid: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["failures", slid, "--state", "worst", "--json"]) == 1
+    told = json.loads(capsys.readouterr().out)
+    assert told["states"] == []
+    assert [one["words"] for one in told["during"]] == [
+        "On: during slide brake along red past foot (line 15), while brake is off red"
+    ]
+    falls = [row for row in told["rows"] if row["item"] == "s" and row["mode"] == "fails"]
+    assert [(row["during"], row["severity"]) for row in falls] == [(True, "I")]
+    assert main(["failures", slid, "-o", "-"]) == 1
+    assert '"during 1","s"' in capsys.readouterr().out
+
+
+def test_who_falls_within_a_step_is_in_the_verdict(slid: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["check", slid, "--summary"]) == 1
+    told = " ".join(capsys.readouterr().out.split())
+    assert "sam falls when" in told and "during “slide brake along red past foot” (line 15), while brake is off" in told
+
+
+def test_a_revision_is_worse_for_what_is_true_only_within_a_step() -> None:
+    """In the new one the strap's anchor is the very knot's post no more: while the brake is off, nothing holds."""
+    kept = analyser.read_text(PAST_A_KNOT)
+    gone = analyser.read_text(PAST_A_KNOT.replace("attach post - strap s - sam.chest\n", ""))
+    told = analyser.compare(kept, gone).worse
+    assert any("during “slide brake along red past foot”, while brake is off red" in one for one in told), told

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from analyser.checking.analysing import analyse
-from analyser.checking.calling import refused, rig_in
+from analyser.checking.calling import At, refused
 from analyser.checking.delivered import Delivered
 from analyser.checking.results import Result, State
 from analyser.checking.worst_loads import LEFT_OUT, WorstLoad, worst_loads
@@ -52,17 +52,17 @@ class AllForces(Delivered):
 
 
 def all_forces(
-    rig: Rig, samples: Samples, follow: Follow | None = None, number: int | None = None,
+    rig: Rig, samples: Samples, follow: Follow | None = None, at: At | None = None,
     along: Mapping[str, float] | None = None,
 ) -> AllForces:  # fmt: skip
     """Forces in newtons, places in metres; `samples` says in how many cases bands are looked at, `follow` which single
-    failures are followed in time. `number`: of that state alone, with all that follows failures there;
+    failures are followed in time. `at`: of that state alone, with all that follows failures there;
     `along`: how far along its track something is held, in metres. Raises `Refused` for what runs on none."""
-    if number is not None:
-        rig = rig_in(rig, number).alone
+    if at is not None:
+        rig = at.rig.alone
     result = analyse(rig, forces=True, samples=samples, follow=follow, processes=samples.processes)
-    if number is not None:
-        result = replace(result, states=(replace(result.states[0], number=number),))
+    if at is not None:
+        result = replace(result, states=(replace(result.states[0], number=at.number, within=at.within),))
     loads = result.states[0].loads
     told = loads is not None and loads.now.accepted
     held = _held_along(rig, loads if told else None, along or {})

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from analyser.checking.asking import Seen
 from analyser.checking.dropping_told import with_drops
+from analyser.checking.house_asks import house_requirements, judged_for_the_house
 from analyser.checking.instead import in_between
 from analyser.checking.meanwhile import meanwhile
 from analyser.checking.registry import asked, findings
@@ -44,14 +45,17 @@ def analyse(
     first); `processes` may work on them (None: one a core).
     """
     states = tuple(_states(rig, max(order, 2), watch))
+    house = house_requirements(rig)
     if forces or forces_asked_for(rig):
-        states = _with_forces(rig, states, samples, follow, processes)
+        states = _with_forces(rig, states, samples, follow, processes, house=bool(house))
     states = _with_findings(rig, states)
     moments = [one for state in states for one in state.moments]
     states = tuple(replace(state, outcome=state.outcome.up_to(order)) for state in states)
     judged = judge(moments, watch)
     afterwards = [state.moments[-1] for state in states]
-    return Result(rig, order, states, judged, in_between(rig, afterwards, judged))
+    for_the_house, untold = judged_for_the_house(house, moments)
+    between = in_between(rig, afterwards, judged)
+    return Result(rig, order, states, (*judged, *for_the_house), between, house_not_told=untold)
 
 
 def _states(rig: Rig, order: int, watch: Watch | None) -> Iterator[State]:
@@ -113,17 +117,23 @@ def forces_asked_for(rig: Rig) -> bool:
 
 
 def _with_forces(
-    rig: Rig, states: Sequence[State], samples: Samples | None, follow: Follow | None, processes: int | None
+    rig: Rig,
+    states: Sequence[State],
+    samples: Samples | None,
+    follow: Follow | None,
+    processes: int | None,
+    *,
+    house: bool,
 ) -> tuple[State, ...]:
     """The states with their forces. What follows single failures is worked out for the first state;
-    for the others only where a requirement asks for it."""
+    for the others only where a requirement, or the house, asks for it."""
     from analyser.forces.alike import Follow
     from analyser.forces.loads import Samples, loads
     from analyser.forces.missing import Missing
     from analyser.forces.remembered import Remembered
 
     remembered = Remembered()
-    asked = asks_for_what_follows(rig)
+    asked = house or asks_for_what_follows(rig)
     every = (follow is not None and follow.every) or asks_for_what_happens_in_time(rig)
     follow = replace(follow or Follow(), every=every, processes=processes)
     first = samples or Samples(24, 4 if asked else None, processes=processes)

@@ -31,7 +31,7 @@ class Brief:
 def brief_of(result: Result) -> Brief:
     """The answer in a line, over all states; accepted failures and findings left out."""
     accepted = {one.failure for one in result.rig.accepted}
-    outcomes = [state.outcome for state in result.states]
+    outcomes = [state.outcome for state in result.every_state]
     alone = {name for o in outcomes for f in o.failures if f.id not in accepted for name in f.falls}
     fresh = [f for state in result.states for f in result.fresh(state) if not f.accepted]
     return Brief(

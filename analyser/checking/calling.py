@@ -6,6 +6,7 @@ The command line and `import analyser` understand the same words, and refuse oth
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from analyser.language.mistakes import Mistake, Place, Unreadable, did_you_mean, near
@@ -13,6 +14,7 @@ from analyser.language.mistakes import Mistake, Place, Unreadable, did_you_mean,
 if TYPE_CHECKING:
     from analyser.checking.force_shapes import Lacking
     from analyser.forces.missing import Missing
+    from analyser.rig.laying import Within
     from analyser.rig.model import Failure, Rig, Stage
 
 COMMAND_LINE = "command line"
@@ -94,6 +96,48 @@ def stage_called(rig: Rig, title: str) -> Stage:
     titles = [stage.title for stage in rig.stages]
     hint = did_you_mean(title, titles) or "there are: " + ", ".join(f'"{one}"' for one in titles)
     raise not_there(f'this rig has no stage called "{title}"' if titles else "this rig has no stages", hint, titles)
+
+
+@dataclass(frozen=True, slots=True)
+class At:
+    """Which rig is asked about: as first attached (0), after a step, or (`during` 1, 2 …) while the step to that
+    state is being done, `within`."""
+
+    rig: Rig
+    number: int = 0
+    during: int = 0
+    within: Within | None = None
+
+    @property
+    def when(self) -> str:
+        """`while red is laid anew`; empty after the step."""
+        from analyser.checking.meanwhile import in_words
+
+        return in_words(self.within) if self.within else ""
+
+
+def at(
+    rig: Rig, state: int | None = None, stage: str | None = None, step: int | None = None, during: int | None = None
+) -> At:
+    """The rig in the state asked for, or in the first, second … within the step that leads to it. Raises `Refused`."""
+    number = state_number(rig, state, stage, step)
+    if during is None:
+        return At(rig_in(rig, number), number)
+    from analyser.checking.meanwhile import in_words
+    from analyser.rig.laying import within
+
+    steps = [one for stage_ in rig.stages for one in stage_.steps]
+    found = within(rig_in(rig, number - 1), steps[number - 1]) if number else ()
+    if not 1 <= during <= len(found):
+        if not number:
+            raise refused("`--during` asks for what is true within a step", "say which: `--state N --during 1`")
+        if not found:
+            text = f"nothing within the step to state {number} is a state of its own"
+            raise refused(text, "only where a step lays a rope anew, or slides a device past something, is there one")
+        told = "; ".join(f"{k} is {in_words(one)}" for k, one in enumerate(found, 1))
+        raise refused(f"within the step to state {number} there is no state {during} of its own", told)
+    one = found[during - 1]
+    return At(one.rig, number, during, one)
 
 
 def state_number(rig: Rig, state: int | None = None, stage: str | None = None, step: int | None = None) -> int:

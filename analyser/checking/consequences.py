@@ -79,6 +79,18 @@ def unsettling(outcome: Outcome) -> tuple[tuple[Effect, tuple[str, ...]], ...]:
     return _alike((Effect(what.what, ()), name) for what, name in told if what.what)
 
 
+def shaken(outcomes: Iterable[Outcome]) -> tuple[Together, ...]:
+    """Who is held all the same after a single failure, and tips, turns over or drops: in any of them, at the worst."""
+    worst: dict[str, Fate] = {}
+    for outcome in outcomes:
+        for _, effect in effects(outcome):
+            for one in effect.what:
+                fate = Fate(one.fate.kind)
+                for name in one.bodies if not fate.not_held else ():
+                    worst[name] = min(worst.get(name, fate), fate, key=lambda one: one.kind.rank)
+    return together(worst.items())
+
+
 def worst_hands_off(outcome: Outcome) -> tuple[Together, ...]:
     """The worst that happens when hands let go, to those who were better off before."""
     before = {body.name: body.fate for body in outcome.bodies}

@@ -307,6 +307,8 @@ class Forces(Shape):
 
 class StateForces(Shape):
     number: int
+    during: Annotated[str, "when"]
+    """As in `whatif`."""
     stage: str | None
     step: str | None
     forces: Annotated[Forces | None, "loads"]
@@ -383,7 +385,9 @@ class AttitudeTold(OfRig, kw_only=True):
 
     table = "sweep"
     document: Literal["attitude"] = "attitude"
-    state: int
+    state: Annotated[int, "at.number"]
+    during: Annotated[str, "at.when"]
+    """As in `whatif`."""
     litter: str
     let_out: tuple[str, ...]
     """The lines that are let out."""
@@ -454,7 +458,9 @@ class Haul(OfRig, kw_only=True):
 
     table = "ropes"
     document: Literal["haul"] = "haul"
-    state: int
+    state: Annotated[int, "at.number"]
+    during: Annotated[str, "at.when"]
+    """As in `whatif`."""
     ropes: tuple[RopeHauled, ...]
 
 

@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from analyser.checking.consequences import effects
+from analyser.checking.consequences import shaken
 from analyser.checking.fates import Together, already, briefly, ending, in_words, together
 from analyser.checking.judging import Judged
 from analyser.checking.requirements import CHECKS
 from analyser.checking.results import Result, State
 from analyser.checking.sentences import counted
-from analyser.holding.fate import Fate
 from analyser.holding.outcome import Outcome
 from analyser.rig.model import Nature, Rig
 
@@ -48,7 +47,7 @@ def about_holding(judged: Judged) -> bool:
 def foremost(result: Result) -> Drop | None:
     """Who falls worst, over all states: with nothing failed before after one failure, what is accepted last,
     people before others, most of them first, and then the earliest state."""
-    drops = [(rank, drop) for state in result.states for rank, drop in _drops(state)]
+    drops = [(rank, drop) for state in result.every_state for rank, drop in _drops(state)]
     return min(drops, key=lambda one: one[0])[1] if drops else None
 
 
@@ -133,23 +132,14 @@ def _nobody(result: Result) -> str:
     if not any(state.outcome.bodies for state in result.states):
         return "nobody and nothing has to be held"
     held = "everybody is held after any single failure in the file"
-    return f"{held}; after some of them {briefly(shaken)}" if (shaken := _shaken(result)) else held
-
-
-def _shaken(result: Result) -> tuple[Together, ...]:
-    """Who is held all the same after a single failure, and tips, turns over or drops: in any state, at the worst."""
-    worst: dict[str, Fate] = {}
-    for state in result.states:
-        for _, effect in effects(state.outcome):
-            for one in effect.what:
-                fate = Fate(one.fate.kind)
-                for name in one.bodies if not fate.not_held else ():
-                    worst[name] = min(worst.get(name, fate), fate, key=lambda one: one.kind.rank)
-    return together(worst.items())
+    those = shaken(state.outcome for state in result.every_state)
+    return f"{held}; after some of them {briefly(those)}" if those else held
 
 
 def _at(state: State) -> str:
-    return f" in state {state.number}, after “{state.step}” (line {state.line})" if state.step else ""
+    if state.when:
+        return f", {state.after}"
+    return f" in state {state.number}, {state.after}" if state.step else ""
 
 
 def _falls(drop: Drop) -> str:

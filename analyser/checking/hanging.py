@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from analyser.checking.calling import FactsMissing, refused
+from analyser.checking.calling import At, FactsMissing, refused
 from analyser.checking.delivered import Delivered
 from analyser.checking.sentences import listed
 from analyser.forces import Missing, NoHaul, OutOfReach, Statics, advantage
@@ -46,7 +46,7 @@ class Attitude(Delivered):
 
     SHAPE = "analyser.checking.force_shapes.AttitudeTold"
 
-    rig: Rig
+    at: At
     litter: str
     let_out: tuple[str, ...]
     as_written: Hung
@@ -54,7 +54,10 @@ class Attitude(Delivered):
     sweep: tuple[Hung, ...]
     hands: bool = False
     """Is it told with what hands hold held?"""
-    state: int = 0
+
+    @property
+    def rig(self) -> Rig:
+        return self.at.rig
 
     @property
     def wished(self) -> Wish | None:
@@ -100,10 +103,13 @@ class Hauling(Delivered):
 
     SHAPE = "analyser.checking.force_shapes.Haul"
 
-    rig: Rig
+    at: At
     told: Mapping[str, Advantage | NoHaul]
     at_rest: Equilibrium
-    state: int = 0
+
+    @property
+    def rig(self) -> Rig:
+        return self.at.rig
 
     @property
     def ropes(self) -> tuple[RopeHauled, ...]:
@@ -142,20 +148,18 @@ def statics_of(rig: Rig, along: Mapping[str, float], *, hands: bool = False) -> 
 
 
 def attitude(
-    rig: Rig,
+    at: At,
     litter: str,
     *,
     head_up: float | None = None,
     lines: Sequence[str] = (),
     reach: tuple[float, float] | None = None,
     along: Mapping[str, float] | None = None,
-    state: int = 0,
 ) -> Attitude:
     """How a litter hangs; with `head_up` (degrees), how long its legs must be for that; with `reach` (metres),
     how it hangs with so much let out, step by step. `lines` are what is let out: by default the legs at the
-    foot end, or the tackle that they hang from; `state`: which of the rig it is. Raises `FactsMissing`, and
-    `Refused` where no rest is found."""
-    statics, case = _with_hands(rig, along or {})
+    foot end, or the tackle that they hang from. Raises `FactsMissing`, and `Refused` where no rest is found."""
+    statics, case = _with_hands(at.rig, along or {})
     named = _lines(statics, litter, lines, case)
     named = named or adjusted(statics, litter, case)
     if not named and (head_up is not None or reach):
@@ -176,7 +180,7 @@ def attitude(
         table = sweep(statics, litter, named, [first + (last - first) * k / STEPS for k in range(STEPS + 1)], case)
         for one in table:
             _accepted(one)
-    return Attitude(rig, litter, tuple(named), now, wish, tuple(table), case.hands, state)
+    return Attitude(at, litter, tuple(named), now, wish, tuple(table), case.hands)
 
 
 def _with_hands(rig: Rig, along: Mapping[str, float]) -> tuple[Statics, Case]:
@@ -217,9 +221,10 @@ def _accepted(one: Hung) -> None:
         )
 
 
-def haul(rig: Rig, rope: str | None = None, along: Mapping[str, float] | None = None, state: int = 0) -> Hauling:
+def haul(at: At, rope: str | None = None, along: Mapping[str, float] | None = None) -> Hauling:
     """What hauling on a rope gains (by default on each rope that hands hold), and what the hand pulls to raise,
     hold and lower. Raises `FactsMissing`, and `Refused` for what is no rope, or where nobody holds one."""
+    rig = at.rig
     ropes = [one.name for one in rig.ropes if any(station.role is Role.HAND for station in one.stations)]
     if rope and rope not in (one.name for one in rig.ropes):
         hint = did_you_mean(rope, ropes, f"hauled by hand: {', '.join(ropes)}" if ropes else "")
@@ -228,4 +233,4 @@ def haul(rig: Rig, rope: str | None = None, along: Mapping[str, float] | None = 
         raise refused("no rope of this rig is in anybody's hands", "write `held by NAME` where it is hauled")
     found = statics_of(rig, along or {}, hands=True)
     told = {name: advantage(found, name) for name in ([rope] if rope else ropes)}
-    return Hauling(rig, told, found.equilibrium(), state)
+    return Hauling(at, told, found.equilibrium())

@@ -21,15 +21,19 @@ class Meanwhile:
 
     @property
     def words(self) -> str:
-        """`while red is laid anew`, `while grab is off red`, `while red is out of wheel`."""
-        rope, parts = self.within.rope, listed(self.within.parts)
-        match self.within.how:
-            case How.LAID_ANEW:
-                return f"while {rope} is laid anew"
-            case How.DEVICE_OFF:
-                return f"while {parts} is off {rope}"
-            case How.ROPE_OUT:
-                return f"while {rope} is out of {parts}"
+        return in_words(self.within)
+
+
+def in_words(one: Within) -> str:
+    """`while red is laid anew`, `while grab is off red`, `while red is out of wheel`."""
+    parts = listed(one.parts)
+    match one.how:
+        case How.LAID_ANEW:
+            return f"while {one.rope} is laid anew"
+        case How.DEVICE_OFF:
+            return f"while {parts} is off {one.rope}"
+        case How.ROPE_OUT:
+            return f"while {one.rope} is out of {parts}"
 
 
 def meanwhile(before: Rig, step: Step, was: Outcome, order: int = 2, watch: Watch | None = None) -> Iterator[Meanwhile]:

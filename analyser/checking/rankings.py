@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from analyser.checking.calling import At
+from analyser.checking.consequences import shaken
 from analyser.checking.delivered import Delivered
+from analyser.checking.fates import briefly
 from analyser.checking.finding import in_few, verb
 from analyser.checking.ranked import Likely, Ranked, likely, ranked
 from analyser.checking.reasons import Reasons, reasons
@@ -14,22 +17,25 @@ from analyser.rig.model import Rig
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Reasoning(Delivered):
-    """Why failure sets drop some bodies. `rig` is the rig in the state numbered `state`."""
+    """Why failure sets drop some bodies."""
 
     SHAPE = "analyser.checking.shapes.Why"
 
-    rig: Rig
-    state: int
+    at: At
     bodies: tuple[Reasons, ...]
+
+    @property
+    def rig(self) -> Rig:
+        return self.at.rig
 
     @property
     def short(self) -> str:
         return ", ".join(f"{one.body} held in {len(one.ways)} ways" for one in self.bodies)
 
 
-def reasoning(rig: Rig, names: tuple[str, ...], order: int = 2, state: int = 0) -> Reasoning:
+def reasoning(at: At, names: tuple[str, ...], order: int = 2) -> Reasoning:
     """Every way in which each of these bodies is held, and what breaks it, for sets up to `order` failures."""
-    return Reasoning(rig, state, tuple(reasons(rig, name, order) for name in names))
+    return Reasoning(at, tuple(reasons(at.rig, name, order) for name in names))
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -39,7 +45,7 @@ class Ranking(Delivered):
     SHAPE = "analyser.checking.shapes.Rank"
 
     result: Result
-    state: int
+    at: At
     parts: tuple[Ranked, ...]
     likelihoods: tuple[Likely, ...]
 
@@ -51,12 +57,14 @@ class Ranking(Delivered):
     def short(self) -> str:
         alone = [row.part for row in self.parts if row.alone]
         if not alone:
-            return "after any one failure everybody is held"
+            held = "after any one failure everybody is held"
+            those = shaken([self.result.states[0].outcome])
+            return f"{held}; after some of them {briefly(those)}" if those else held
         return f"{in_few(alone)} alone {verb(alone, 'leaves', 'leave')} somebody not held"
 
 
-def ranking(result: Result, state: int = 0) -> Ranking:
+def ranking(result: Result, at: At) -> Ranking:
     """The ranking of one state of a result."""
-    one = result.at(state)
+    one = result.at(at.number, at.during)
     outcome = one.states[0].outcome
-    return Ranking(one, state, ranked(one.rig, outcome), likely(one.rig, outcome))
+    return Ranking(one, at, ranked(one.rig, outcome), likely(one.rig, outcome))

@@ -13,6 +13,7 @@ from analyser.checking import (
     connectors,
     down_to_one,
     fewer_independent,
+    free_to_run,
     held_by_hands,
     holds_nobody,
     litter_tips,
@@ -47,6 +48,7 @@ RULES: tuple[Rule, ...] = (
     fewer_independent.RULE,
     shared_edge.RULE,
     litter_tips.RULE,
+    free_to_run.RULE,
     down_to_one.RULE,
     # people
     people.EXPOSED,

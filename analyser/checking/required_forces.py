@@ -63,10 +63,10 @@ def strength_after(requirement: Requirement, rig: Rig, accepted: Accepted, loads
         short = band.least < requirement.limits[0] and (name, failure) not in told
         if short and (not names or {name, owner(name)} & names):
             yield Reason(f"{failure}: {name} has {band.least:.3g} {AT_WORST}")
-    yield from _followed(requirement, accepted, loads, "strength factors are", in_time=True)
+    yield from followed(requirement, accepted, loads, "strength factors are", in_time=True)
 
 
-def _followed(
+def followed(
     requirement: Requirement, accepted: Accepted, loads: Loads, what: str, *, in_time: bool = False
 ) -> Iterator[Reason]:
     """What is open where single failures were, or had to be, followed by the forces."""
@@ -109,7 +109,7 @@ def held_through(
         known = any(one.failures == (failure,) for one in loads.overloads)
         if not known:
             yield Reason(f"{failure}: {part} may break, with {band.least:.2g} of what it carries, {AT_WORST}")
-    yield from _followed(requirement, accepted, loads, "overloads are", in_time=True)
+    yield from followed(requirement, accepted, loads, "overloads are", in_time=True)
     if loads.without:
         yield Reason(f"not checked: {in_few(loads.without)}: no strength given, taken as never breaking", open=True)
 
@@ -130,14 +130,14 @@ def force(requirement: Requirement, names: Sequence[str], accepted: Accepted, lo
         here_at_worst = loads.spread and loads.spread.of("carries", name)
         if here_at_worst and here_at_worst.most > most and not (here and here.force > most):
             yield Reason(f"{here_at_worst.most / 1000:.3g} kN on {name} with nothing failed, {AT_WORST}")
-    yield from _followed(requirement, accepted, loads, "peaks are", in_time=True)
+    yield from followed(requirement, accepted, loads, "peaks are", in_time=True)
 
 
 def drop(
     requirement: Requirement, outcome: Outcome, names: Sequence[str], accepted: Accepted, loads: Loads
 ) -> Iterator[Reason]:
     most = requirement.limits[0]
-    yield from _followed(requirement, accepted, loads, "drops are")
+    yield from followed(requirement, accepted, loads, "drops are")
     lost = {str(one.id): one.falls for one in outcome.failures}  # also where the statics find a jam
     for one in loads.after or ():
         if set(one.failures) & set(accepted) or not one.accepted:

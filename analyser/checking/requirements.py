@@ -8,7 +8,13 @@ from analyser.checking import required_forces as of_forces
 from analyser.checking import required_holding as of_holding
 from analyser.checking import required_parts as of_parts
 from analyser.checking.judging import Check, Judged, Moment, judged
-from analyser.checking.standing import level_by_forces, no_balance, on_tipping_frames
+from analyser.checking.required_standing import (
+    level_by_forces,
+    no_balance,
+    no_frame_tips,
+    no_turning_over,
+    on_tipping_frames,
+)
 from analyser.holding.reviewing import Watch
 from analyser.rig.model import Rig
 
@@ -24,6 +30,8 @@ CHECKS = {
     "hands-off": Check(of_holding.hands_off),
     "not-by-person": Check(of_holding.not_by_person),
     "level": Check(of_holding.level, known=level_by_forces, after=True),
+    "no-frame-tips": Check(no_frame_tips, of_parts=True, after=True),
+    "no-turning-over": Check(no_turning_over, after=True),
     "connectors-lock": Check(of_parts.connectors_lock, of_parts=True),
     "edges-padded": Check(of_parts.edges_padded, of_parts=True),
     "anchors-strong": Check(of_parts.anchors_strong, of_parts=True),

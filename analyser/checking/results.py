@@ -5,7 +5,7 @@ Terminal, diagram, report and scripts all show what stands here; none computes a
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, fields, replace
 from typing import TYPE_CHECKING, Literal
 
@@ -15,12 +15,12 @@ from analyser.checking.held_by import Legs, held_by
 from analyser.checking.instead import InBetween
 from analyser.checking.judging import Judged, Moment, speaks_of
 from analyser.checking.latent import Slip, slips
-from analyser.checking.meanwhile import Meanwhile
+from analyser.checking.meanwhile import Meanwhile, in_words
 from analyser.checking.requirements import judge
 from analyser.checking.sentences import counted
 from analyser.holding.outcome import BodyOutcome, FailureOutcome, Outcome
 from analyser.language.mistakes import did_you_mean
-from analyser.rig.laying import How
+from analyser.rig.laying import How, Within
 from analyser.rig.model import Nature, Rig, Role
 
 if TYPE_CHECKING:
@@ -80,18 +80,8 @@ class OfOutcome:
 
 
 @dataclass(frozen=True, slots=True)
-class StateWithin(OfOutcome):
-    """A state within a step: when that is in words, and how everybody is held."""
-
-    when: str
-    rig: Rig
-    outcome: Outcome
-    during: Literal[True] = True
-
-
-@dataclass(frozen=True, slots=True)
 class State(OfOutcome):
-    """One state of the rig: as first attached (number 0), or after a step of a stage."""
+    """One state of the rig: as first attached (number 0), after a step of a stage, or while that step is being done."""
 
     number: int
     stage: str | None
@@ -108,27 +98,43 @@ class State(OfOutcome):
     """Facts that rules need and the file does not state."""
     during: tuple[Meanwhile, ...] = ()
     """While the step is being done, where that is a state too: a rope laid anew, a device slid past something."""
+    within: Within | None = None
+    """Of a state within the step: what is true then."""
 
     @property
-    def meanwhile(self) -> tuple[StateWithin, ...]:
-        """The states within its step, as they are told."""
-        return tuple(StateWithin(one.words, one.within.rig, one.outcome) for one in self.during)
+    def meanwhile(self) -> tuple[State, ...]:
+        """The states within its step, in their order: by the connections alone."""
+        return tuple(
+            State(self.number, self.stage, self.step, self.line, one.within.rig, one.outcome, within=one.within)
+            for one in self.during
+        )
+
+    @property
+    def when(self) -> str:
+        """Of a state within the step: `while grab is off red`; empty after the step."""
+        return in_words(self.within) if self.within else ""
+
+    @property
+    def after(self) -> str:
+        """`after “rerig red” (line 12)`, `during “rerig red” (line 12), while red is laid anew`; empty of the first."""
+        if self.step is None:
+            return ""
+        step = f"“{self.step}” (line {self.line})"
+        return f"during {step}, {self.when}" if self.when else f"after {step}"
 
     @property
     def moments(self) -> tuple[Moment, ...]:
         """The state as requirements see it: while its step is being done, where that is a state too, and
         after it."""
-        words = f"step “{self.step}” (line {self.line})"
-        after = Moment(self.number, self.stage, f"after {words}", self.rig, self.outcome, self.loads, self.lacking)
-        during = (
-            Moment(self.number, self.stage, f"during {words}{_how(one)}", one.within.rig, one.outcome)
-            for one in self.during
-        )
-        return (*during, after)
+        return tuple(one._moment for one in (*self.meanwhile, self))
 
-
-def _how(one: Meanwhile) -> str:
-    return "" if one.within.how is How.LAID_ANEW else f", {one.words}"
+    @property
+    def _moment(self) -> Moment:
+        words = f"after step “{self.step}” (line {self.line})"
+        if self.within:
+            when = "" if self.within.how is How.LAID_ANEW else f", {self.when}"
+            words = f"during step “{self.step}” (line {self.line}){when}"
+        return Moment(self.number, self.stage, words, self.rig, self.outcome, self.loads, self.lacking)
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -143,6 +149,8 @@ class Result(Delivered):
     requirements: tuple[Judged, ...]
     in_between: tuple[InBetween, ...] = ()
     """Where a requirement is broken only between two states that keep all of them."""
+    house_not_told: tuple[str, ...] = ()
+    """What the house would ask of the forces, and can't be judged: without effect on the exit status."""
     only: tuple[str, ...] = ()
     """The rules whose findings are shown, where not all are."""
     without: tuple[str, ...] = ()
@@ -160,11 +168,19 @@ class Result(Delivered):
         )
         return replace(self, states=states, only=tuple(only), without=tuple(without))
 
-    def at(self, number: int) -> Result:
-        """The same result of one state alone, with the requirements that speak of it judged there."""
+    @property
+    def every_state(self) -> Iterator[State]:
+        """The states in their order, what is true within a step before the one that it leads to."""
+        for state in self.states:
+            yield from state.meanwhile
+            yield state
+
+    def at(self, number: int, during: int = 0) -> Result:
+        """The same result of one state alone, with the requirements that speak of it judged there. `during`: of the
+        first, second … state within the step that leads to it."""
         if len(self.states) == 1:
             return self
-        state = self.states[number]
+        state = self.states[number].meanwhile[during - 1] if during else self.states[number]
         (*_, moment) = state.moments
         asked = [one for one in self.rig.requirements if speaks_of(one, state.stage)]
         rig = replace(state.rig, requirements=tuple(asked))

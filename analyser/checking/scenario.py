@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from analyser.checking.analysing import forces_asked_for
+from analyser.checking.calling import At
 from analyser.checking.delivered import Delivered
 from analyser.checking.fates import in_words, together
 from analyser.checking.results import BodyHeld, On, bodies_held
@@ -26,7 +27,7 @@ class After(Delivered):
 
     SHAPE = "analyser.checking.shapes.WhatIf"
 
-    rig: Rig
+    at: At
     failures: tuple[Failure, ...]
     outcome: Outcome
     aftermath: Aftermath | None = None
@@ -35,8 +36,10 @@ class After(Delivered):
     """What breaks under its load then."""
     faring: Faring | None = None
     """Which frames tip then, and who turns over."""
-    state: int = 0
-    """Which of a staged rig's states `rig` is."""
+
+    @property
+    def rig(self) -> Rig:
+        return self.at.rig
 
     @property
     def falls(self) -> tuple[str, ...]:
@@ -76,10 +79,10 @@ class After(Delivered):
         return f"after {listed(self.failed) or 'nothing'}: {in_words(then) or 'nobody is to be held'}"
 
 
-def after_failures(rig: Rig, failures: Sequence[Failure], order: int = 2, state: int = 0) -> After:
+def after_failures(at: At, failures: Sequence[Failure], order: int = 2) -> After:
     """What is left after these failures: who falls, who is down to one, what holds the rest."""
     effects = Effects.joint(failure.effects for failure in failures)
-    return After(rig, tuple(failures), assess(rig, order, effects), *_what_follows(rig, failures), state=state)
+    return After(at, tuple(failures), assess(at.rig, order, effects), *_what_follows(at.rig, failures))
 
 
 def _what_follows(rig: Rig, failures: Sequence[Failure]) -> tuple[Aftermath | None, Overload | None, Faring | None]:

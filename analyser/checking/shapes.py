@@ -158,10 +158,10 @@ class FindingTold(Shape):
     mend: str | None
 
 
-class StateWithinTold(Shape):
+class StateWithinTold(Shape, kw_only=True):
     """A state within a step: a rope laid anew, a device off its rope, a rope out of what it runs through."""
 
-    during: Literal[True]
+    during: Literal[True] = True
     when: str
     """`while grab is off red`."""
     bodies: tuple[Body, ...]
@@ -302,6 +302,8 @@ class Check(OfRig, kw_only=True):
     """The share of the next order's candidates that was searched, where a budget stopped it."""
     taken_as_not_failing: tuple[str, ...]
     not_told: tuple[NotTold, ...]
+    house_not_told: tuple[str, ...]
+    """What the house would ask of the forces where the file asks nothing, and why it isn't judged."""
     findings_of: Annotated[FindingsOf, ""]
     not_analysed: dict[str, int]
     latent: tuple[SlipTold, ...] | None
@@ -315,7 +317,9 @@ class WhatIf(OfRig, kw_only=True):
 
     table = "bodies"
     document: Literal["whatif"] = "whatif"
-    state: int
+    state: Annotated[int, "at.number"]
+    during: Annotated[str, "at.when"]
+    """Where the state within that step is asked for: `while red is laid anew`."""
     failed: tuple[str, ...]
     bodies: tuple[Body, ...]
     falls: tuple[str, ...]
@@ -351,7 +355,9 @@ class Why(OfRig, kw_only=True):
 
     table = "bodies.ways"
     document: Literal["why"] = "why"
-    state: int
+    state: Annotated[int, "at.number"]
+    during: Annotated[str, "at.when"]
+    """As in `whatif`."""
     bodies: tuple[BodyWhy, ...]
 
 
@@ -383,7 +389,9 @@ class Rank(OfRig, kw_only=True):
 
     table = "parts"
     document: Literal["rank"] = "rank"
-    state: int
+    state: Annotated[int, "at.number"]
+    during: Annotated[str, "at.when"]
+    """As in `whatif`."""
     complete_to_order: int
     parts: tuple[RankedPart, ...]
     likelihoods: tuple[BodyLikely, ...]

@@ -3,15 +3,13 @@ Told where forces are worked out; and what is required of who is held, or level,
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Iterator
 from math import hypot
 from typing import TYPE_CHECKING
 
 from analyser.checking.finding import Finding, Rule, Severity
-from analyser.checking.judging import Reason
 from analyser.checking.sentences import do, in_few, kN, listed, verb
-from analyser.checking.worst_sought import AT_WORST
-from analyser.rig.model import Requirement, Rig
+from analyser.rig.model import Rig
 
 if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads what solves them
     from analyser.forces.faring import Fares, Faring
@@ -101,62 +99,6 @@ def turned_over(rig: Rig, loads: Loads) -> Iterator[Finding]:
         text += "" if failures else " with nothing failed"
         mend = "legs that meet further above it, a strap at each corner, or the load lashed lower"
         yield TURNS.told(text, (name,), rig.parts[name].place, riding, mend=mend)
-
-
-# -- what requirements count on
-
-
-def on_tipping_frames(names: Sequence[str], accepted: Collection[str], loads: Loads) -> Iterator[Reason]:
-    """Who is held only as long as a frame stands that doesn't."""
-    for after, one in _each(loads, names, accepted):
-        for frame in one.tipping:
-            yield Reason(f"{after}{frame} tips, and {one.body} hangs on it")
-
-
-def no_balance(loads: Loads) -> Iterator[Reason]:
-    """Frames that tip as they hang: no figure is worth anything then."""
-    for one in loads.faring[0].tipping:
-        yield Reason(f"no balance: {frame_words(one)}")
-
-
-def level_by_forces(
-    requirement: Requirement, names: Sequence[str], accepted: Collection[str], loads: Loads
-) -> Iterator[Reason]:
-    """Off level by no more than 15 degrees (limit ours, no source), with nothing failed and after each single
-    failure that was followed."""
-    for after, one in _each(loads, names, accepted):
-        held = one.level()
-        if held is False:
-            yield Reason(f"{after}{one.body} {free_words(one) if one.free else lie_words(one)} (limit {LIMIT})")
-        elif held is None:
-            yield Reason(f"not checked: {after}{one.body} {free_words(one)}{_settled_by(loads, one)}", open=True)
-    told = {(one.body, *one.failures) for _, one in _each(loads, names, accepted) if one.level() is False}
-    for key, band in loads.spread.each("off-level") if loads.spread else ():
-        if band.most > LEVEL and key not in told and key[0] in names and not {*key[1:]} & set(accepted):
-            after = f"{key[1]}: " if len(key) > 1 else ""
-            yield Reason(f"{after}{key[0]} lies {band.most:.0f} deg off level {AT_WORST} (limit {LIMIT})")
-
-
-LEVEL = 15.0
-"""Degrees off level, as `attitudes.py` has them."""
-LIMIT = "15 deg: ours, no source"
-
-
-def _each(loads: Loads, names: Sequence[str], accepted: Collection[str]) -> Iterator[tuple[str, Fares]]:
-    """The bodies of those names that the forces hold, with nothing failed, then after each failure that isn't
-    accepted."""
-    for faring in loads.faring:
-        after = f"{'; '.join(faring.failures)}: " if faring.failures else ""
-        for one in faring.bodies if not set(faring.failures) & set(accepted) else ():
-            if one.known and not one.falls and one.body in names:
-                yield after, one
-
-
-def _settled_by(loads: Loads, one: Fares) -> str:
-    """What would settle whether a body stays as it lies."""
-    asks = [ask for faring in loads.faring if faring.failures == one.failures for ask in faring.asks]
-    line = next((ask.wanted.line for ask in asks if ask.about.value == "attitude"), "")
-    return f"; add `{line}`" if line else ""
 
 
 FRAME = Rule(

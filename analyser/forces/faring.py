@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from analyser.forces.assembling import is_fixed
 from analyser.forces.attitudes import LEVEL, NEUTRAL, Lie, lie_of, steadiness, upwards, with_centre
 from analyser.forces.equilibrium import BodyPose, Equilibrium, Statics
 from analyser.forces.frames import FrameForce, Stand, frame_forces, hanging_on
@@ -19,7 +20,7 @@ from analyser.forces.missing import Wanted
 from analyser.forces.newton import settle
 from analyser.forces.remembered import asked
 from analyser.forces.threads import one_thread
-from analyser.rig.model import Part, Role
+from analyser.rig.model import Effects, Nature, Part, Role
 
 ASIDE = 0.1
 """Metres across from which a rope comes to lie otherwise over an edge: ours, no source."""
@@ -93,6 +94,8 @@ class Faring:
     bodies: tuple[Fares, ...]
     frames: tuple[FrameForce, ...]
     asks: tuple[Ask, ...]
+    down: tuple[str, ...] = ()
+    """Frames that are there, and stand no more: a foot or a guy is gone."""
 
     def of(self, body: str) -> Fares | None:
         return next((one for one in self.bodies if one.body == body), None)
@@ -141,7 +144,16 @@ def faring(
             )
         )
     asks += _places(statics, found, base)
-    return Faring(failures, tuple(told), frames, tuple(dict.fromkeys(asks)))
+    return Faring(failures, tuple(told), frames, tuple(dict.fromkeys(asks)), tuple(_down(statics, found, failures)))
+
+
+def _down(statics: Statics, found: Equilibrium, failures: tuple[str, ...]) -> Iterator[str]:
+    rig, lumps = statics.rig, found.solved.assembly.lumps
+    effects = Effects.joint(rig.index.failures[one].effects for one in failures)
+    for part in rig.index.natured(Nature.FRAME):
+        k = lumps.of.get(part.name)
+        if k is not None and part.name not in effects.gone and not is_fixed(rig, lumps, k, effects):
+            yield part.name
 
 
 def _places(statics: Statics, found: Equilibrium, base: Equilibrium | None) -> Iterator[Ask]:

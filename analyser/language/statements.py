@@ -57,6 +57,8 @@ RULES = {
     "hands_off": "hands-off",
     "not_by_person": "not-by-person",
     "level": "level",
+    "no_frame_tips": "no-frame-tips",
+    "no_one_turns_over": "no-turning-over",
     "strength_factor": "strength",
     "strength_after": "strength-after",
     "drop": "drop",
@@ -276,8 +278,12 @@ class Statements(Placing):
                         made = replace(made, knot=word)
                     elif after == "AS":
                         made = replace(made, name=word)
+                    elif after == "OF":
+                        made = replace(made, to=word)
                     else:
                         made = replace(made, chain=(Link(word.place, name=word),))
+                elif child.type in ("START", "ROPE_END"):
+                    made = replace(made, side=str(child))
                 after = child.type
             elif child is None:
                 continue

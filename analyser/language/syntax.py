@@ -120,8 +120,9 @@ class Interlock(Statement):
 
 @dataclass(frozen=True, slots=True)
 class RopeStation:
-    """`role` is the first word: tied, again, through, over, gripped, held, stopper, closed; empty where a step
-    puts a part on a rope, and what the part is tells it. `also` are further chains that the same knot is tied to.
+    """`role` is the first word: tied, again, through, over, gripped, held, stopper, joined, closed; empty where a
+    step puts a part on a rope, and what the part is tells it. `also` are further chains that the same knot is tied to,
+    `to` the rope that this one is joined to, at its `side`: start or end.
 
     `near` and `inside` are the hazards near the span before it, and the sleeves round it; `clear` are
     those of its guards that were written `kept clear by`."""
@@ -141,6 +142,8 @@ class RopeStation:
     near: tuple[Word, ...] = ()
     inside: tuple[Word, ...] = ()
     also: tuple[tuple[Link, ...], ...] = ()
+    to: Word | None = None
+    side: str = ""
 
     @property
     def links(self) -> tuple[Link, ...]:

@@ -7,6 +7,7 @@ order of the file.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TypeVar
@@ -127,6 +128,14 @@ class Index:
         """Each span by name, as the station at which it begins."""
         return {span: At(rope, k) for rope in self._ropes for k, span in enumerate(rope.spans)}
 
+    @cached_property
+    def bends(self) -> frozenset[str]:
+        """The knots that join two ropes: each is in both."""
+        ropes: dict[str, set[str]] = {}
+        for one in self.stations(Role.TIE):
+            ropes.setdefault(one.part, set()).add(one.rope.name)
+        return frozenset(knot for knot, several in ropes.items() if len(several) > 1)
+
     def guards(self, edge: str) -> tuple[str, ...]:
         """What keeps some rope off an edge: for every rope first, then for each."""
         own = self._parts[edge].guards
@@ -191,7 +200,7 @@ class Index:
         return frozenset(reached(self.joined, ground, self.with_points()))
 
 
-def reached(joined: Joined, start: Iterable[str], border: Iterable[str] = ()) -> set[str]:
+def reached(joined: Mapping[str, AbstractSet[str]], start: Iterable[str], border: Iterable[str] = ()) -> set[str]:
     """Everything that is joined to `start` without passing the border."""
     barred = set(border)
     seen = set(start) - barred

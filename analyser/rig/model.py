@@ -69,7 +69,7 @@ class Requirement:
     """One `require` line.
 
     `rule` is one of `independent`, `held`, `hands-off`, `not-by-person`, `level`, `strength`,
-    `drop`, `force`, `head-up`, `connectors-lock`, `edges-padded`, `ends-stopped`,
+    `no-frame-tips`, `no-turning-over`, `drop`, `force`, `head-up`, `connectors-lock`, `edges-padded`, `ends-stopped`,
     `anchors-strong`. `names` is empty for everyone (or every person for `independent`).
     """
 

@@ -131,6 +131,8 @@ def _whole(bench: Bench, statement: Require) -> int:
         "held-through",
         "held-through-people",
         "level",
+        "no-frame-tips",
+        "no-turning-over",
         "strength-after",
     )
     if statement.rule not in counting or statement.number is None:

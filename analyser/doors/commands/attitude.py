@@ -33,12 +33,11 @@ def options(one: ArgumentParser) -> None:
 def run(asked: Namespace) -> Answer:
     """0 when told; 1 when no length gives the wished attitude; 2 when the file or the call can't be used."""
     whole = open_rig(asked.rig)
-    from analyser.checking.calling import refused, rig_in
+    from analyser.checking.calling import refused
     from analyser.checking.hanging import attitude
     from analyser.doors.commands.measuring import along, band, measure
 
-    number = state_asked(whole, asked)
-    rig = rig_in(whole, number)
+    at = state_asked(whole, asked)
     head_up = measure(asked.head_up, "angle", "--head-up 5 deg") if asked.head_up else None
     reach = band(asked.sweep, "length", "--sweep 0..6 m") if asked.sweep else None
     if asked.plot and not reach:
@@ -46,16 +45,14 @@ def run(asked: Namespace) -> Answer:
     if asked.plot and Path(asked.plot).suffix.lower() != ".svg":
         raise refused(f"{asked.plot}: the plot is an .svg file", "write a name that ends in .svg")
     lines = [name for words in asked.lines for name in words.split(",") if name]
-    told = attitude(
-        rig, asked.litter, head_up=head_up, lines=lines, reach=reach, along=along(asked.along), state=number
-    )
+    told = attitude(at, asked.litter, head_up=head_up, lines=lines, reach=reach, along=along(asked.along))
     if asked.plot:
         try:
             put_file(asked.plot, _plot(told).encode(), files_of(asked.rig, whole))
         except NotDone as error:
             raise refused(str(error)) from None
     unreached = told.wished is not None and not told.wished.reached
-    return Answer(1 if unreached else 0, told, partial(page, told, shown_state(asked.rig, whole, number)))
+    return Answer(1 if unreached else 0, told, partial(page, told, shown_state(asked.rig, whole, at)))
 
 
 def page(told: Attitude, file: str) -> Page:

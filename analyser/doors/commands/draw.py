@@ -12,6 +12,7 @@ from analyser.doors.commands.options import one_rig, state
 from analyser.doors.live.whole import put_new
 
 if TYPE_CHECKING:
+    from analyser.checking.calling import At
     from analyser.forces import Equilibrium
     from analyser.rig.model import Failure, Rig
 
@@ -48,23 +49,22 @@ def run(asked: Namespace) -> int:
     to_scale = asked.side or asked.front
     if to_scale and endings[0] != "svg":
         raise NotDone(f"{asked.output}: a view to scale is an .svg file")
-    from analyser.checking.calling import chosen, rig_in
+    from analyser.checking.calling import chosen
 
     whole = open_rig(asked.rig)
-    number = state_asked(whole, asked)
-    rig = rig_in(whole, number)
-    failures = chosen(rig, asked.failing)
+    at = state_asked(whole, asked)
+    failures = chosen(at.rig, asked.failing)
     if to_scale:
-        made = drawn_to_scale(rig, failures, front=asked.front, forces=asked.forces)
+        made = drawn_to_scale(at.rig, failures, front=asked.front, forces=asked.forces)
     else:
-        made = drawn(whole, number, failures, endings[0], forces=asked.forces, system=asked.system_dot)
+        made = drawn(whole, at, failures, endings[0], forces=asked.forces, system=asked.system_dot)
     put_file(asked.output, made, files_of(asked.rig, whole))
     return 0
 
 
 def drawn(
     whole: Rig,
-    number: int,
+    at: At,
     failures: list[Failure],
     format: Literal["svg", "png", "dot"],
     *,
@@ -73,12 +73,11 @@ def drawn(
 ) -> bytes:
     """The diagram of a state; raises `NotDone`, and `FactsMissing` for forces."""
     from analyser.checking.analysing import analyse
-    from analyser.checking.calling import rig_in
     from analyser.pages.drawing.diagram import dot_source
     from analyser.pages.drawing.rendering import NotDrawn, render
 
-    carried = _carried(rig_in(whole, number), failures) if forces else {}
-    source = dot_source(analyse(whole, processes=None).at(number), failures, carried)
+    carried = _carried(at.rig, failures) if forces else {}
+    source = dot_source(analyse(whole, processes=None).at(at.number, at.during), failures, carried)
     try:
         return render(source, format, system=system)
     except NotDrawn as error:
@@ -138,10 +137,10 @@ def _motion(asked: Namespace) -> int:
         raise NotDone(f"{asked.motion}: write a name that ends in .svg or .png")
     if asked.forces:
         raise NotDone("a film shows what is pulled already: leave `--forces` out")
-    from analyser.checking.calling import chosen, rig_in
+    from analyser.checking.calling import chosen
 
     whole = open_rig(asked.rig)
-    rig = rig_in(whole, state_asked(whole, asked))
+    rig = state_asked(whole, asked).rig
     failures = chosen(rig, asked.failing)
     if not failures:
         raise NotDone("`--motion` shows what follows a failure: name it with `--failing`")
@@ -180,7 +179,7 @@ def drawn_in_time(rig: Rig, failures: list[Failure], *, front: bool, strip: bool
 
 def _film(asked: Namespace) -> int:
     """One picture a state, into a folder that is new or empty: nothing is ever overwritten."""
-    wrong = [name for name in ("state", "stage", "step") if getattr(asked, name) is not None]
+    wrong = [name for name in ("state", "stage", "step", "during") if getattr(asked, name) is not None]
     wrong += [name for name in ("failing", "forces") if getattr(asked, name)]
     if wrong:
         raise NotDone(f"`--film` draws every state as it is: leave `--{wrong[0]}` out, or draw one with `-o`")

@@ -26,14 +26,13 @@ def options(one: ArgumentParser) -> None:
 def run(asked: Namespace) -> Answer:
     """0 when told; 1 when there is nothing to tell of some rope; 2 when the file or the call can't be used."""
     whole = open_rig(asked.rig)
-    from analyser.checking.calling import rig_in
     from analyser.checking.hanging import haul
     from analyser.doors.commands.measuring import along
 
-    number = state_asked(whole, asked)
-    told = haul(rig_in(whole, number), asked.rope, along(asked.along), number)
+    at = state_asked(whole, asked)
+    told = haul(at, asked.rope, along(asked.along))
     status = 1 if any(one.advantage is None for one in told.ropes) else 0
-    return Answer(status, told, partial(page, told, shown_state(asked.rig, whole, number)))
+    return Answer(status, told, partial(page, told, shown_state(asked.rig, whole, at)))
 
 
 def page(told: Hauling, file: str) -> Page:

@@ -12,6 +12,7 @@ from analyser.language.mistakes import Unreadable
 from analyser.language.source import MOST_BYTES, shown_name
 
 if TYPE_CHECKING:
+    from analyser.checking.calling import At
     from analyser.rig.model import Rig
     from analyser.rig.plan import Plan
 
@@ -57,19 +58,21 @@ def files_of(name: str, rig: Rig | None = None) -> tuple[Path, ...]:
     return (*own, *(folder / file for file in sorted(included)))
 
 
-def state_asked(rig: Rig, options: argparse.Namespace) -> int:
-    """The state that `--state`, or `--stage` and `--step` ask for. Raises `Refused`."""
-    from analyser.checking.calling import state_number
+def state_asked(rig: Rig, options: argparse.Namespace) -> At:
+    """The rig in the state that `--state`, or `--stage` and `--step`, and `--during` ask for. Raises `Refused`."""
+    from analyser.checking.calling import at
 
-    return state_number(rig, options.state, options.stage, options.step)
+    return at(rig, options.state, options.stage, options.step, options.during)
 
 
-def shown_state(name: str, rig: Rig, number: int) -> str:
+def shown_state(name: str, rig: Rig, at: At) -> str:
     """The file and the state that a page is about."""
-    if number == 0:
+    if at.number == 0:
         return shown(name)
-    step = [step for stage in rig.stages for step in stage.steps][number - 1]
-    return f"{shown(name)}  state {number}, after “{step.words}” (line {step.place.line})"
+    step = [step for stage in rig.stages for step in stage.steps][at.number - 1]
+    done = f"“{step.words}” (line {step.place.line})"
+    when = f"during {done}, {at.when}" if at.when else f"after {done}"
+    return f"{shown(name)}  state {at.number}, {when}"
 
 
 def show_mistakes(error: Unreadable, *, as_json: bool) -> int:

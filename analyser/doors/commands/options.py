@@ -49,6 +49,8 @@ def state(one: Parser) -> None:
     one.add_argument("--state", type=number, metavar="N", help="the rig in state N (0: as first attached)")
     one.add_argument("--stage", metavar="TITLE", help="the rig after this stage, or after one step of it")
     one.add_argument("--step", type=number, metavar="N", help="after the stage's Nth step (1 is the first)")
+    words = "within the step to that state: the Kth of what is true only while it is being done"
+    one.add_argument("--during", type=number, metavar="K", help=words)
 
 
 def port(text: str) -> int:

@@ -27,9 +27,9 @@ def run(asked: Namespace) -> Answer:
     from analyser.checking.rankings import ranking
 
     whole = open_rig(asked.rig)
-    number = state_asked(whole, asked)
-    told = ranking(analyse(whole, asked.order, processes=None), number)
-    return Answer(0, told, partial(page, told, shown_state(asked.rig, whole, number)))
+    at = state_asked(whole, asked)
+    told = ranking(analyse(whole, asked.order, processes=None), at)
+    return Answer(0, told, partial(page, told, shown_state(asked.rig, whole, at)))
 
 
 def page(told: Ranking, file: str) -> Page:

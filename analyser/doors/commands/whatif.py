@@ -24,14 +24,13 @@ def options(one: ArgumentParser) -> None:
 
 def run(asked: Namespace) -> Answer:
     """0 when nobody falls, 1 when somebody does, or may once what is overloaded has broken."""
-    from analyser.checking.calling import chosen, rig_in
+    from analyser.checking.calling import chosen
     from analyser.checking.scenario import after_failures
 
     whole = open_rig(asked.rig)
-    number = state_asked(whole, asked)
-    rig = rig_in(whole, number)
-    after = after_failures(rig, chosen(rig, asked.failures), state=number)
-    return Answer(1 if after.falls else 0, after, partial(page, after, shown_state(asked.rig, whole, number)))
+    at = state_asked(whole, asked)
+    after = after_failures(at, chosen(at.rig, asked.failures))
+    return Answer(1 if after.falls else 0, after, partial(page, after, shown_state(asked.rig, whole, at)))
 
 
 def page(after: After, file: str) -> Page:

@@ -24,15 +24,14 @@ def options(one: ArgumentParser) -> None:
 
 
 def run(asked: Namespace) -> Answer:
-    from analyser.checking.calling import body_called, rig_in
+    from analyser.checking.calling import body_called
     from analyser.checking.rankings import reasoning
 
     whole = open_rig(asked.rig)
-    number = state_asked(whole, asked)
-    rig = rig_in(whole, number)
-    names = (body_called(rig, asked.body),) if asked.body else tuple(body.name for body in rig.bodies)
-    told = reasoning(rig, names, asked.order, number)
-    return Answer(0, told, partial(page, told, shown_state(asked.rig, whole, number)))
+    at = state_asked(whole, asked)
+    names = (body_called(at.rig, asked.body),) if asked.body else tuple(body.name for body in at.rig.bodies)
+    told = reasoning(at, names, asked.order)
+    return Answer(0, told, partial(page, told, shown_state(asked.rig, whole, at)))
 
 
 def page(told: Reasoning, file: str) -> Page:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
+from analyser.checking.calling import At
 from analyser.checking.fates import SHAKEN
 from analyser.checking.finding import Finding, Severity
 from analyser.checking.held_by import way_in_words
@@ -167,7 +168,7 @@ def _line(place: Any, file: str) -> int | None:
 def supposed(rig: Rig, failures: Sequence[Failure], file: str) -> Data:
     """What follows these failures together: each body's fate, and the page of `stillheld whatif` on it."""
     before = assess(rig)
-    then = after_failures(rig, failures)
+    then = after_failures(At(rig), failures)
     fates = {body.name: _fate_after(body, then) for body in then.outcome.bodies}
     _, _, *told = whatif_page(before, then, file).blocks  # its title and what failed stand on the page already
     return {

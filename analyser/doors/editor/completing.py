@@ -344,7 +344,7 @@ class _Known:
             return self.kinds(lambda nature: True)
         if tail == ("A",):
             return declarable
-        if tail in (("RERIG",), ("DERIG",), ("ONTO",)):
+        if tail in (("RERIG",), ("DERIG",), ("ONTO",)) or (tail == ("OF",) and written.line[0].type == "JOINED"):
             return list(self.things(lambda kind, nature: kind == "rope"))
         if first == "CAUSE" or written.line[0].type in of_failures():
             return [*self.failures(), *self.parts(), *self.things(lambda kind, nature: kind in ("rope", "cause"))]

@@ -7,8 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
-from analyser.checking.calling import body_called, chosen, count_of, order_of, refused, rig_in, stage_called
-from analyser.checking.calling import state_number as numbered
+from analyser.checking.calling import at, body_called, chosen, count_of, order_of, refused, stage_called
 from analyser.language.mistakes import did_you_mean
 from analyser.rig.building import build
 from analyser.rig.plan import Plan
@@ -27,8 +26,8 @@ if TYPE_CHECKING:
     from analyser.uses.procedure.document import Procedure
     from analyser.uses.review.answered_page import Report
 
-When = tuple[int | None, str | None, int | None]
-"""A state by its number, or by a stage and a step of it."""
+When = tuple[int | None, str | None, int | None, int | None]
+"""A state by its number, or by a stage and a step of it; and which state within the step that leads to it."""
 
 
 def check(
@@ -52,26 +51,23 @@ def check(
 def whatif(rig: Rig, failures: Sequence[str], when: When) -> After:
     from analyser.checking.scenario import after_failures
 
-    number = numbered(rig, *when)
-    one = rig_in(rig, number)
-    return after_failures(one, chosen(one, failures), state=number)
+    of = at(rig, *when)
+    return after_failures(of, chosen(of.rig, failures))
 
 
 def why(rig: Rig, body: str | None, order: int, when: When) -> Reasoning:
     from analyser.checking.rankings import reasoning
 
-    number = numbered(rig, *when)
-    one = rig_in(rig, number)
-    names = (body_called(one, body),) if body is not None else tuple(part.name for part in one.bodies)
-    return reasoning(one, names, order_of(order), number)
+    of = at(rig, *when)
+    names = (body_called(of.rig, body),) if body is not None else tuple(part.name for part in of.rig.bodies)
+    return reasoning(of, names, order_of(order))
 
 
 def rank(rig: Rig, order: int, when: When) -> Ranking:
     from analyser.checking.analysing import analyse
     from analyser.checking.rankings import ranking
 
-    number = numbered(rig, *when)
-    return ranking(analyse(rig, order_of(order)), number)
+    return ranking(analyse(rig, order_of(order)), at(rig, *when))
 
 
 def forces(rig: Rig, samples: int) -> AllForces:
@@ -145,14 +141,13 @@ def draw(
 
     if view not in ("diagram", "side", "front"):
         raise refused(f"{view!r} is not a view", "there are: diagram, side, front")
-    number = numbered(rig, *when)
-    one = rig_in(rig, number)
-    named = chosen(one, failures)
+    of = at(rig, *when)
+    named = chosen(of.rig, failures)
     try:
         if view == "diagram":
-            made = drawn(rig, number, named, "svg", forces=forces)
+            made = drawn(rig, of, named, "svg", forces=forces)
         else:
-            made = drawn_to_scale(one, named, front=view == "front")
+            made = drawn_to_scale(of.rig, named, front=view == "front")
     except NotDone as error:
         raise refused(str(error)) from None
     after = f" after {', '.join(failures)}" if failures else ""

@@ -36,16 +36,16 @@ class Picture:
 def film(result: Result, lay_out: Callable[[str], Layout]) -> Iterator[Picture]:
     """The pictures of all states, in order. `lay_out` is given one DOT source and tells where things are."""
     whole = everything(result)
-    always = [_pairs(state.rig) for state in result.states]
+    states = tuple(result.every_state)
+    always = [_pairs(state.rig) for state in states]
     every = set[tuple[str, str]]().union(*always)
     places = Places(whole, depths(whole), {pair for pair in every if not all(pair in pairs for pairs in always)})
     drawings: list[Drawing] = []
-    for state in result.states:
-        before = result.states[state.number - 1] if state.number else state
+    for before, state in zip((states[0], *states), states, strict=False):
         parts = {n: state.rig.parts.get(n) or before.rig.parts.get(n) or part for n, part in whole.parts.items()}
         parts = {n: replace(part, points=whole.parts[n].points) for n, part in parts.items()}
         rig = replace(whole, parts=parts)
-        shown = result.at(state.number)
+        shown = result.at(state.number, _within(result, state))
         order = [rope.name for rope in whole.ropes]
         ropes = tuple(sorted(shown.rig.ropes, key=lambda rope: order.index(rope.name)))
         shown = replace(shown, rig=replace(shown.rig, ropes=ropes))
@@ -54,11 +54,17 @@ def film(result: Result, lay_out: Callable[[str], Layout]) -> Iterator[Picture]:
     tallest = max(heading_rows(one.result, one.marks) for one in drawings)
     fullest = Drawing(result.at(0), _fullest([one.marks for one in drawings]), whole, places)
     layout = lay_out(sheet_of(fullest, numbered=True))
-    width = max(2, len(str(len(drawings) - 1)))
-    for state, drawing in zip(result.states, drawings, strict=True):
-        yield Picture(
-            f"{state.number:0{width}}-{slug(state.step or 'as first attached')}", _placed(drawing, layout, tallest)
-        )
+    width = max(2, len(str(len(result.states) - 1)))
+    for state, drawing in zip(states, drawings, strict=True):
+        number, words = f"{state.number:0{width}}", state.when or state.step or "as first attached"
+        if state.when:  # before the picture of the state that the step leads to
+            number = f"{state.number - 1:0{width}}.{_within(result, state)}"
+        yield Picture(f"{number}-{slug(words)}", _placed(drawing, layout, tallest))
+
+
+def _within(result: Result, state: State) -> int:
+    """The first, second … within the step that leads to it; 0 for the state after the step."""
+    return 1 + result.states[state.number].meanwhile.index(state) if state.when else 0
 
 
 def slug(words: str) -> str:
@@ -72,7 +78,7 @@ def everything(result: Result) -> Rig:
     points: dict[str, dict[str, None]] = {}
     contacts: dict[tuple[str, str], Contact] = {}
     ropes: dict[Shape, Rope] = {}
-    for state in result.states:
+    for state in result.every_state:
         for name, part in state.rig.parts.items():
             parts.setdefault(name, part)
             points.setdefault(name, {}).update(dict.fromkeys(part.points))

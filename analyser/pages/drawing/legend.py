@@ -77,7 +77,7 @@ def _state(result: Result) -> str:
     state = result.states[0]
     if state.step is None:
         return "As first attached"
-    return f"State {state.number}, stage “{state.stage}”, after “{state.step}” (line {state.line})"
+    return f"State {state.number}, stage “{state.stage}”, {state.after}"
 
 
 def _evenly(text: str, width: int) -> list[str]:

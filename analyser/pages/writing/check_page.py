@@ -246,6 +246,7 @@ def _assumed(result: Result) -> Iterator[Block]:
     lacking = result.states[0].lacking
     if lacking and not asks_for_forces(rig):
         yield Fact("forces", marked(f"{not_worked_out(lacking)} (`stillheld forces` lists what to add)"))
+    yield from (Fact("not told", marked(f"asked by the house: {words}")) for words in result.house_not_told)
     none = [f"0 {name}" for name, count in result.declared.items() if not count]
     if none:
         yield Fact("not declared", f"{', '.join(none)} declared: none checked")

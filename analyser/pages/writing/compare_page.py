@@ -210,13 +210,15 @@ def _states(compared: Comparison) -> Iterator[Block]:
         if one.stage != stage:
             yield Line(strong(f"“{one.stage}”"))
         stage = one.stage
-        yield Fact(f"state {one.number}", f"{one.step}: {one.figures.name}: {_turned(compared, one)}")
+        when = f", {one.when}" if one.when else ""
+        label = f"during {one.number}" if one.when else f"state {one.number}"
+        yield Fact(label, f"{one.step}{when}: {one.figures.name}: {_turned(one)}")
 
 
-def _turned(compared: Comparison, one: StateTurned) -> str:
+def _turned(one: StateTurned) -> str:
     """What became of a body in a state: how it is held, its figures, what newly brings it down."""
     figures = (f"{label} {told}" for label, tell in FIGURES if "→" in (told := _turn(one.figures, tell)))
-    fallen = f"now {in_brief(compared.new.states[one.number].rig, one.fallen)}" if one.fallen else ""
+    fallen = f"now {in_brief(one.rig, one.fallen)}" if one.fallen else ""
     return "; ".join(filter(None, (_remark(one.figures), *figures, fallen)))
 
 

@@ -449,6 +449,7 @@ def _given(result: Result, room: Room) -> Iterator[Note]:
     told = []
     if rig.requirements[0].assumed:
         told.append("requirements are house defaults, as the file asks for nothing")
+    told += [f"not told, and asked by the house: {one}" for one in result.house_not_told]
     if rig.sound:
         told.append(f"impossible is {in_few([one.failure for one in rig.sound], room.names)}")
     if rig.accepted:

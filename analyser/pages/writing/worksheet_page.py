@@ -69,6 +69,8 @@ class Merged:
     """Rows that are alike in all but the item and its mode, in the states in which they are so."""
 
     states: tuple[int, ...]
+    during: tuple[int, ...]
+    """The states within whose steps they are so."""
     items: tuple[tuple[str, str], ...]
     row: Row
 
@@ -83,17 +85,18 @@ class Merged:
 
 def merged(made: Worksheet) -> list[Merged]:
     """Each row once, the gravest first: its states together, then the items together."""
-    states: dict[Row, list[int]] = {}
+    states: dict[Row, tuple[list[int], list[int]]] = {}
     for row in made.rows:
         shows = UNSEEN if (row.item, row.mode) in made.unseen else row.shows
-        states.setdefault(replace(row, states=(), shows=shows), []).extend(row.states)
-    alike: dict[tuple[tuple[int, ...], Row], list[tuple[str, str]]] = {}
-    for row, found in states.items():
+        found = states.setdefault(replace(row, states=(), during=False, shows=shows), ([], []))
+        found[row.during].extend(row.states)
+    alike: dict[tuple[tuple[int, ...], tuple[int, ...], Row], list[tuple[str, str]]] = {}
+    for row, (after, during) in states.items():
         one = replace(row, item="", mode="", kind="", function="", local_effect="")
-        alike.setdefault((tuple(found), one), []).append((row.item, row.mode))
-    told = [Merged(numbers, tuple(items), row) for (numbers, row), items in alike.items()]
+        alike.setdefault((tuple(after), tuple(dict.fromkeys(during)), one), []).append((row.item, row.mode))
+    told = [Merged(after, during, tuple(items), row) for (after, during, row), items in alike.items()]
     order = [*CATEGORIES, ""]
-    return sorted(told, key=lambda one: (order.index(one.row.severity), -len(one.states), one.states))
+    return sorted(told, key=lambda one: (order.index(one.row.severity), -len(one.states), one.states, one.during))
 
 
 def _by_severity(made: Worksheet) -> Iterator[Section]:
@@ -107,7 +110,11 @@ def _by_severity(made: Worksheet) -> Iterator[Section]:
 def _row(made: Worksheet, one: Merged) -> tuple[Words, ...]:
     row = one.row
     accepted = f"\naccepted: {row.accepted}" if row.accepted else ""
-    every = "all" if len(one.states) == len(made.states) else ranges_told(one.states)
+    within = {number for number, _ in made.during}
+    if len(one.states) == len(made.states) and within <= {*one.during}:
+        every = "all"
+    else:
+        every = "; ".join(filter(None, (ranges_told(one.states), during_told(one.during))))
     return (
         *(strong(one.failures), every, row.shows, row.detection),
         *(f"{row.end_effect}{accepted}", row.still_holds, row.action),
@@ -116,8 +123,9 @@ def _row(made: Worksheet, one: Merged) -> tuple[Words, ...]:
 
 def _when(made: Worksheet) -> Iterator[Section]:
     """Which state is which, where there are several."""
-    if len(made.states) > 1:
-        rows = tuple((str(number), words) for number, words in made.states)
+    told = sorted([*((n, 0, words) for n, words in made.during), *((n, 1, words) for n, words in made.states)])
+    if len(told) > 1:
+        rows = tuple((str(n) if after else during_told((n,)), words) for n, after, words in told)
         yield section("States", [Table((Column("State"), Column("When")), rows, sort="narrow")])
 
 
@@ -130,6 +138,11 @@ def ranges_told(states: Sequence[int]) -> str:
         else:
             runs.append([state])
     return ", ".join(map(states_told, runs))
+
+
+def during_told(states: Sequence[int]) -> str:
+    """`during 3`: while the step to that state is being done."""
+    return f"during {', '.join(map(str, states))}" if states else ""
 
 
 def states_told(states: Sequence[int]) -> str:
@@ -153,8 +166,9 @@ def worksheets_csv(several: Sequence[tuple[str, Worksheet]]) -> str:
 
 def _cells(row: Row) -> tuple[str, ...]:
     category = CATEGORIES.get(row.severity, "")
+    states = during_told(row.states) if row.during else states_told(row.states)
     return (
-        *(states_told(row.states), row.item, row.kind, row.function, row.mode, row.shows, row.detection),
+        *(states, row.item, row.kind, row.function, row.mode, row.shows, row.detection),
         *(row.local_effect, row.end_effect, row.still_holds, row.severity, category, row.accepted, row.action),
         RESTS_ON,
     )

@@ -89,6 +89,8 @@ class StateDiffers(Shape):
     stage: str
     step: str
     number: int
+    during: Annotated[str, "when"]
+    """Where that is within the step: `while red is laid anew`; empty after it."""
     body: Annotated[str, "figures.name"]
     was: Annotated[Holding | None, "figures.was"]
     now: Annotated[Holding | None, "figures.now"]

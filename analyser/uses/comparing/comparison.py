@@ -34,7 +34,6 @@ from analyser.checking.delivered import Delivered
 from analyser.checking.fates import happens, together, who
 from analyser.checking.finding import Finding, Severity
 from analyser.checking.judging import Judged as JudgedRequirement
-from analyser.checking.judging import Moment
 from analyser.checking.requirements import judge
 from analyser.checking.results import Result, State
 from analyser.holding.fate import Fate
@@ -116,9 +115,16 @@ class StateTurned:
     stage: str
     step: str
     number: int
+    when: str
+    """Where that is within the step: `while red is laid anew`; empty after it."""
+    rig: Rig
     figures: Figures
     fallen: tuple[str, ...]
     """Single failures that bring the body down in this state and didn't in the old one."""
+
+    @property
+    def after(self) -> str:
+        return f"during “{self.step}”, {self.when}" if self.when else f"after “{self.step}”"
 
 
 @dataclass(frozen=True, repr=False)
@@ -205,7 +211,7 @@ class Comparison(Delivered):
             if given.was is None:
                 yield f"{given.sort} added: {given.what}"
         for state in self.states:
-            where = f" in “{state.stage}”, after “{state.step}”"
+            where = f" in “{state.stage}”, {state.after}"
             yield from worse_figures(state.figures, where)
             if state.fallen:
                 yield f"{state.figures.name} is not held after {_any(state.fallen)} alone{where}, and was"
@@ -336,10 +342,7 @@ def _requirements(was: Result, now: Result) -> Iterator[RequirementTurned]:
 
 def _judged(result: Result, asked: Sequence[Requirement]) -> tuple[JudgedRequirement, ...]:
     """Every requirement, also those that only the other revision asks for."""
-    moments = [
-        Moment(state.number, state.stage, f"“{state.step}” (line {state.line})", state.rig, state.outcome)
-        for state in result.states
-    ]
+    moments = [replace(moment, loads=None, lacking=()) for state in result.states for moment in state.moments]
     moments[0] = replace(moments[0], words="", rig=replace(moments[0].rig, requirements=tuple(asked)))
     return judge(moments)
 
@@ -429,10 +432,12 @@ def _stepped(old: Rig, new: Rig) -> Iterator[Stepped]:
 
 def _states(was: Result, now: Result, stretches: Stretches) -> Iterator[StateTurned]:
     """States after steps, by stage and step: where they differ otherwise than the first states do."""
-    before = _by_step(was.states)
-    for key, state in _by_step(now.states).items():
+    before, after = _by_step(was), _by_step(now)
+    for key, state in after.items():
         old = before.get(key)
-        stage, step, _ = key
+        (stage, step, _, when) = key
+        if when and old is None:  # the same step of the old revision was done without that
+            old = before.get((stage, step, key[2], ""))
         for body in state.outcome.bodies:
             name = body.name
             if old is not None and name in old.outcome.failure_sets:
@@ -457,15 +462,16 @@ def _states(was: Result, now: Result, stretches: Stretches) -> Iterator[StateTur
                 earlier = replace(earlier, attachments=min(earlier.attachments, body.attachments))
             if differs or fallen:
                 figures = Figures(name, body.kind, earlier, body)
-                yield StateTurned(stage, step, state.number, figures, tuple(fallen))
+                yield StateTurned(stage, step, state.number, when, state.rig, figures, tuple(fallen))
 
 
-def _by_step(states: Sequence[State]) -> dict[tuple[str, str, int], State]:
-    """States by stage, words of the step, and which of that name it is."""
-    found: dict[tuple[str, str, int], State] = {}
+def _by_step(result: Result) -> dict[tuple[str, str, int, str], State]:
+    """States by stage, words of the step, which of that name it is, and when within it."""
+    found: dict[tuple[str, str, int, str], State] = {}
     count: Counter[tuple[str, str]] = Counter()
-    for state in states[1:]:
+    for state in result.states[1:]:
         key = (state.stage or "", state.step or "")
-        found[(*key, count[key])] = state
+        for one in (*state.meanwhile, state):
+            found[(*key, count[key], one.when)] = one
         count[key] += 1
     return found

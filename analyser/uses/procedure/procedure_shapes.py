@@ -75,6 +75,8 @@ class WorksheetTold(OfRig, kw_only=True):
     file: str
     shown: str
     states: tuple[StateNamed, ...]
+    during: tuple[StateNamed, ...]
+    """What is true only while a step is being done, by the state that the step leads to."""
     method: tuple[str, ...]
     categories: tuple[Category, ...]
     rows: tuple[Row, ...]

@@ -52,6 +52,8 @@ class Row:
     """One item and mode. `detection` and `action` are left empty, for people."""
 
     states: tuple[int, ...]
+    during: bool
+    """Is it so while the step to that state is being done, and not after it?"""
     item: str
     kind: str
     function: str
@@ -78,6 +80,8 @@ class Worksheet(Delivered):
     shown: str
     states: tuple[tuple[int, str], ...]
     """Each state that is told of, and after which step it is."""
+    during: tuple[tuple[int, str], ...]
+    """What is true only while a step is being done, by the state that the step leads to."""
     method: tuple[str, ...]
     categories: tuple[tuple[str, str, str], ...]
     """Category, its published name, and what we count into it."""
@@ -102,9 +106,10 @@ def worksheet(result: Result, file: str, shown: str = "all") -> Worksheet:
         chosen = runs
     else:
         state = result.states[int(shown)]
-        chosen = [[state]]
+        chosen = [[one] for one in (*state.meanwhile, state)]
     rows = [row for run in chosen for row in _rows(run)]
-    states = tuple((state.number, _when(state)) for run in chosen for state in run)
+    told = [state for run in chosen for state in run]
+    states, during = (tuple((s.number, _when(s)) for s in told if bool(s.when) is within) for within in (False, True))
     categories = tuple((number, name, MAPPING[number]) for number, name in CATEGORIES.items())
     return Worksheet(
         result.rig.title,
@@ -112,6 +117,7 @@ def worksheet(result: Result, file: str, shown: str = "all") -> Worksheet:
         file,
         shown,
         states,
+        during,
         METHOD,
         categories,
         tuple(rows),
@@ -122,13 +128,17 @@ def worksheet(result: Result, file: str, shown: str = "all") -> Worksheet:
 
 
 def _when(state: State) -> str:
-    return "as first attached" if state.step is None else f"{state.stage}: after {state.step} (line {state.line})"
+    if state.step is None:
+        return "as first attached"
+    if state.when:
+        return f"{state.stage}: during {state.step} (line {state.line}), {state.when}"
+    return f"{state.stage}: after {state.step} (line {state.line})"
 
 
 def _runs(result: Result) -> list[list[State]]:
     """States that follow one another with the very same outcome."""
     runs: list[list[State]] = []
-    for state in result.states:
+    for state in result.every_state:
         if runs and runs[-1][-1].outcome is state.outcome:
             runs[-1].append(state)
         else:
@@ -163,7 +173,7 @@ def severity(loss: Loss) -> str:
 def _rows(run: Sequence[State]) -> list[Row]:
     state = run[0]
     rig = state.rig
-    numbers = tuple(one.number for one in run)
+    numbers, within = tuple(one.number for one in run), bool(state.when)
     events = rig.index.failures
     unseen = {str(slip.failure): slip.words for slip in slips(rig, state.outcome)}
     accepted = reasons(rig.accepted)
@@ -173,7 +183,7 @@ def _rows(run: Sequence[State]) -> list[Row]:
     if fallen:
         others = [body.name for body in state.outcome.bodies if body.held]
         held = f"{listed(others)}: as they are" if others else "nothing"
-        rows.append(Row(numbers, "", "", "", "nothing failed", "at once", "", "", already, held, "I", "", ""))
+        rows.append(Row(numbers, within, "", "", "", "nothing failed", "at once", "", "", already, held, "I", "", ""))
     for name, loss in losses(state):
         failure = events[name]
         end = [*falling(loss), *_left_on_one(loss), *losing(loss)]
@@ -182,6 +192,7 @@ def _rows(run: Sequence[State]) -> list[Row]:
         rows.append(
             Row(
                 numbers,
+                within,
                 failure.part,
                 _kind(rig, failure.part),
                 _function(rig, failure),
@@ -199,7 +210,7 @@ def _rows(run: Sequence[State]) -> list[Row]:
     for one in rig.sound:
         part, mode = one.failure.part, one.failure.mode
         words = "not looked at: the file takes it as impossible"
-        rows.append(Row(numbers, part, _kind(rig, part), "", mode, "", "", "", words, "", "", one.reason, ""))
+        rows.append(Row(numbers, within, part, _kind(rig, part), "", mode, "", "", "", words, "", "", one.reason, ""))
     return rows
 
 
@@ -293,7 +304,8 @@ def _purpose(rig: Rig, part: Part) -> str:
         case Nature.PULLEY if ropes:
             return f"turns {listed(ropes)}"
         case Nature.GRIP:
-            return f"grips {listed(ropes)}{f', worked by {part.operated_by}' if part.operated_by else ''}"
+            worked = f", worked by {part.operated_by}" if part.operated_by else ""
+            return f"grips {listed(ropes) or 'nothing now'}{worked}"
         case Nature.KNOT:
             return f"ties {listed(ropes)} to {touched}" if touching else f"ends {listed(ropes)}"
         case Nature.STOPPER:

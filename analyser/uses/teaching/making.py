@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from hashlib import sha256
 from itertools import combinations
 
+from analyser.checking.calling import At
 from analyser.checking.finding import listed
 from analyser.checking.held_by import way_in_words
 from analyser.checking.results import Result, State
@@ -365,7 +366,7 @@ def _mend(result: Result) -> Iterator[_Candidate]:
 
 
 def _what_if(rig: Rig, ids: Sequence[str]) -> After:
-    return after_failures(rig, [rig.index.failures[one] for one in ids])
+    return after_failures(At(rig), [rig.index.failures[one] for one in ids])
 
 
 SORTS: dict[str, Callable[[Result], Iterator[_Candidate]]] = {

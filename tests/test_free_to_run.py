@@ -1,0 +1,116 @@
+"""Who has lost what kept their place along a line (design, section 2: "along a line"), by hand."""
+
+from __future__ import annotations
+
+import pytest
+from rigs import checked
+
+from analyser.holding.fate import Kind
+
+TRACK = """
+anchor near, far, post, edge-post
+person max: points waist
+attach pulley wheel - strap s - max.waist
+rope track
+    tied to near with figure-eight as near-knot
+    through wheel
+    tied to far with figure-eight as far-knot
+"""
+CONTROL = """
+rope control
+    tied to max.waist with bowline as knot
+    gripped by descender brake - post
+    stopper
+brake: self-locking
+"""
+IN_HAND = """
+person ash: standing
+rope tag
+    tied to max.waist with bowline as tag-knot
+    held by ash
+"""
+FREES = {
+    "brake fails",
+    "brake slips",
+    "post fails",
+    "knot slips",
+    "control[knot..brake] is cut",
+}
+
+
+def freed(text: str) -> dict[tuple[str, ...], set[str]]:
+    """By who is free to run: the failures after which they are."""
+    state = checked(text).states[0]
+    found: dict[tuple[str, ...], set[str]] = {}
+    for one in state.findings:
+        if one.rule == "free-to-run":
+            about = {str(f.id) for name in one.about for f in state.rig.index.failures_of(name)}
+            found.setdefault(one.bodies, set()).update(about)
+    return found
+
+
+def test_a_control_line_lost_frees_what_runs() -> None:
+    (found,) = freed(TRACK + CONTROL).values()
+    assert found >= FREES and not any(name.startswith(("near", "far", "track", "wheel", "s ")) for name in found)
+
+
+@pytest.mark.parametrize(
+    ("why", "beside"),
+    [
+        ("nothing ever kept the place", ""),
+        ("hands kept it, and are no less there", IN_HAND.replace("held by ash", "held by ash\n    stopper")),
+    ],
+)
+def test_what_was_never_kept_is_not_told_of_what_else_fails(why: str, beside: str) -> None:
+    found = freed(TRACK + beside)
+    assert all("track" not in name and "near" not in name for names in found.values() for name in names), why
+
+
+def test_hands_that_let_go_free_what_only_they_kept() -> None:
+    (found,) = freed(TRACK + IN_HAND).values()
+    assert "ash lets go" in found and "tag-knot slips" in found
+
+
+def test_hands_and_tag_lines_keep_no_place_where_a_brake_did() -> None:
+    for beside in (IN_HAND, IN_HAND.replace("rope tag\n", "rope tag: tag line\n")):
+        (found,) = freed(TRACK + CONTROL + beside).values()
+        assert found >= FREES and "ash lets go" not in found
+
+
+@pytest.mark.parametrize(
+    ("why", "more"),
+    [
+        ("a second line", "rope second\n    tied to max.waist with bowline\n    tied to edge-post with bowline\n"),
+        ("a strap to the ground", "attach max.waist - strap short - edge-post\n"),
+    ],
+)
+def test_what_else_keeps_the_place_is_enough(why: str, more: str) -> None:
+    assert not freed(TRACK + CONTROL + more), why
+
+
+def test_a_grip_on_the_line_itself_keeps_the_place() -> None:
+    """While the hitch grips, the control line may go; once it slips, max is told to run to the far knot."""
+    hitch = "    through wheel\n    gripped by friction-hitch hitch - max.waist, load from near-knot\n"
+    held = TRACK.replace("    through wheel\n", hitch)
+    assert not freed(held) and not freed(held + CONTROL)
+    (slipped,) = [one for one in checked(held).failures if one.id == "hitch slips"]
+    assert slipped.fate("max").kind is Kind.RUNS
+
+
+def test_twin_tracks_are_named_together() -> None:
+    twin = (
+        TRACK[TRACK.index("attach") :]
+        .replace("wheel", "wheel-2")
+        .replace("track", "track-2")
+        .replace("strap s", "strap s-2")
+    )
+    twin = twin.replace("-knot", "-knot-2")
+    state = checked(TRACK + twin + CONTROL).states[0]
+    (told,) = [one.text for one in state.findings if one.rule == "free-to-run"]
+    assert "max is free to run along track and track-2" in told
+
+
+def test_an_edge_that_cuts_the_control_line_frees_too() -> None:
+    over = CONTROL.replace("    gripped by descender", "    over lip\n    gripped by descender")
+    found = freed("edge lip\n" + TRACK + over + "cause rubbing: lip cuts\n")
+    assert any("lip cuts" in names or "rubbing strikes" in names for names in found.values())
