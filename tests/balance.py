@@ -124,6 +124,16 @@ def _subsets(failures: tuple[Failure, ...]) -> Iterable[tuple[Failure, ...]]:
     return chain.from_iterable(combinations(failures, size) for size in range(len(failures) + 1))
 
 
+def _bends(rig: Rig) -> frozenset[str]:
+    """The knots that join two ropes: each is tied in both."""
+    tied: dict[str, set[str]] = {}
+    for rope in rig.ropes:
+        for station in rope.stations:
+            if station.role is Role.TIE:
+                tied.setdefault(station.part, set()).add(rope.name)
+    return frozenset(knot for knot, ropes in tied.items() if len(ropes) > 1)
+
+
 class Case:
     """One rig and one of its bodies."""
 
@@ -138,6 +148,8 @@ class Case:
         for contact in rig.bearing:
             self.touching[contact.a].add(contact.b)
             self.touching[contact.b].add(contact.a)
+        self.bends = _bends(rig)
+        """Knots that tie two ropes to each other, and need nothing else to tie."""
         self.ties = {s.part: self._tied(s) for rope in rig.ropes for s in rope.stations if s.role is Role.TIE}
         """What each knot is tied to."""
         self._views: dict[Scene, View] = {}

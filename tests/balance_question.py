@@ -130,7 +130,7 @@ class _Question:
             return Stop(part)
         if station.role is Role.TIE:
             # A knot in mid-rope that ties nothing any more may as well not be there.
-            nothing = part in self.layout.cluster and self.layout.alone(part)
+            nothing = part in self.layout.cluster and self.layout.alone(part) and part not in view.case.bends
             return None if nothing and self.layout.cluster[part] != self.loaded else Stop(part, True, True)
         if station.role is Role.HAND:
             if not view.scene.loose or part in view.effects.open_hands:

@@ -435,7 +435,7 @@ class View:
 
     def ties(self, knot: str) -> bool:
         """Is the knot there, and touches it anything that is?"""
-        return knot in self.joined.cluster and not self.joined.alone(knot)
+        return knot in self.joined.cluster and (knot in self.case.bends or not self.joined.alone(knot))
 
     def hang_alike(self, one: str, other: str) -> bool:
         """Do both hang from the same place: one cluster, or one ground part that both touch?"""

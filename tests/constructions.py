@@ -36,6 +36,7 @@ def constructions(rig: Rig) -> set[str]:
         "bare hand": any(s.role is Role.HAND for s in stations),
         "slack": any(s.slack for s in stations),
         "absorber": any(p.kind == "absorber" for p in parts),
+        "bend of two ropes": any(len(rig.index.ropes_at(p.name, Role.TIE)) > 1 for p in parts),
         "several bodies": len(bodies) > 1,
         "sides": any(p.sides for p in parts),
         "bar": any((p.ends or p.sides) and not p.is_body for p in parts),

@@ -598,6 +598,46 @@ def mutated(text: str, choices: Choices) -> str:
     return "\n".join(lines) + "\n"
 
 
+def with_bend(text: str, rng: random.Random) -> str:
+    """The same with one of its ropes in two pieces, joined by a bend; sometimes said on the one, sometimes on the
+    other."""
+    lines = text.splitlines()
+    heads = [k for k, line in enumerate(lines) if line.startswith("rope ")]
+    spots = []
+    for head in heads:
+        under = head + 1
+        while under < len(lines) and lines[under].startswith("    "):
+            under += 1
+        row = lines[head + 1 : under]
+        if not any(line.strip().startswith(("closed", "near", "inside", "slack", "again")) for line in row):
+            spots += [(head, at, under) for at in range(head + 2, under)]
+    if not spots:
+        return text
+    head, at, under = rng.choice(spots)
+    name, _, said = lines[head].removeprefix("rope ").partition(":")
+    first, second = lines[head + 1 : at], lines[at:under]
+    first, second = (_loaded_from(first, second, "end"), _loaded_from(second, first, "start"))
+    bend = f"with sheet-bend as {name}-joint"
+    if rng.random() < 0.5:
+        first = [*first, f"    joined to start of {name}-two {bend}"]
+    else:
+        second = [f"    joined to end of {name} {bend}", *second]
+    other = f"rope {name}-two" + (f":{said}" if said else "")
+    return "\n".join([*lines[: head + 1], *first, other, *second, *lines[under:]]) + "\n"
+
+
+def _loaded_from(mine: list[str], theirs: list[str], way: str) -> list[str]:
+    """Stations whose loaded side is told by one of the other piece: that lies beyond this end now."""
+    known = re.findall(r"[\w-]+", " ".join(mine))
+    named = set(re.findall(r"[\w-]+", " ".join(theirs))) - {"start", "end"}
+    found = []
+    for line in mine:
+        told = re.search(r", load from ([\w.-]+)(#\d+)?$", line)
+        beyond = told and (told[2] or (told[1] in named and known.count(told[1]) == 1))
+        found.append(line[: told.start()] + f", load from {way}" if told and beyond else line)
+    return found
+
+
 def last_state(rig: Rig) -> Rig:
     """The rig after its last step."""
     return rig.stages[-1].steps[-1].rig if rig.stages else rig
@@ -608,7 +648,7 @@ def random_system(seed: int) -> tuple[str, Rig]:
 
     Nothing is attached to a stopper: what that would mean is said nowhere.
     """
-    rng = random.Random(seed)
+    rng, bending = random.Random(seed), random.Random(f"bend {seed}")
     choices = FromRandom(rng)
     while True:
         if rng.random() < 0.12:
@@ -617,6 +657,8 @@ def random_system(seed: int) -> tuple[str, Rig]:
             text = Systems(choices).write()
             for _ in range(rng.choice((0, 0, 0, 1, 1, 2))):
                 text = mutated(text, choices)
+            if bending.random() < 0.1:
+                text = with_bend(text, bending)
         try:
             rig = read_system(text)
         except Unreadable:

@@ -27,7 +27,7 @@ NAMES = [
     "near", "far", "end", "start", "gate", "room", "part", "source", "minor", "axis", "down", "up", "or", "for",
     "inside", "across", "edge", "anchor", "connector", "textile", "directions", "direction", "takes", "drop", "gear",
     "only", "adjustable", "locking", "ground", "within", "stopper", "tail", "on", "structure", "vehicle",
-    "by", "and", "to", "between", "again", "clear", "of",
+    "by", "and", "to", "between", "again", "clear", "of", "joined", "cut",
 ]  # fmt: skip
 PLACES = {
     "a part": "anchor {w}: 22 kN",
@@ -59,6 +59,9 @@ PLACES = {
     "a stopper": "anchor x, y\nrope red\n    tied to x\n    tied to y\n    stopper as {w}",
     "a sleeve": "anchor x, y\nsleeve {w}\nrope red\n    tied to x\n    inside {w}\n    tied to y",
     "a span": 'anchor x, y\nrope red\n    tied to x as {w}\n    tied to y as k\naccept red[{w}..k] is cut: "seen"',
+    "a rope that is cut": 'anchor x, y\nrope {w}\n    tied to x\n    tied to y\naccept {w} is cut: "seen"',
+    "a stretch that is cut": "anchor x, y\nedge lip\nrope red\n    tied to x as {w}\n    over lip\n    tied to y as k\n"
+    "cause c: red is cut between {w} and k",
     "a failure": 'anchor {w}, x\naccept x fails, {w} fails: "seen"',
     "a bare name": 'anchor {w}, x\nsound x, {w}: "seen"',
     "a latent failure": 'anchor {w}\nlatent {w} fails: "never looked at"',
@@ -70,6 +73,9 @@ PLACES = {
     "a body of two": "anchor x\nperson {w}, y\nattach x - {w}\nattach x - y\nrequire y, {w} held after any 1 failure",
     "a level body": "anchor x\nlitter {w}\nattach x - {w}\nrequire {w} level after any 1 failure",
     "a knot come to again": "anchor x, y\nrope red\n    tied to x as {w}\n    through y\n    again {w}\n    tied to y",
+    "a rope joined to": "anchor x, y\nrope {w}\n    tied to x\nrope red\n    tied to y\n    joined to end of {w}",
+    "a knot that joins": "anchor x, y\nrope blue\n    tied to x\n"
+    "rope red\n    tied to y\n    joined to end of blue as {w}",
     "tied to two": "anchor {w}, x, y\nrope red\n    tied to x and {w} with bowline\n    tied to y",
     "the first of two": "anchor {w}, x, y\nrope red\n    tied to {w} and x with bowline\n    tied to y",
     "a link with attributes": "anchor x\nperson sam\nattach x - sling {w} (1 m) - sam",

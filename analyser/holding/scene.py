@@ -175,7 +175,10 @@ class Scene:
         return self._moving[v]
 
     def ties(self, v: int) -> int:
-        """Where a knot is there and touches something that is there, other people left out."""
+        """Where a knot is there and touches something that is there, other people left out. What joins two ropes ties
+        each of them to the other."""
+        if self.structure.names[v] in self.structure.rig.index.bends:
+            return self.there[v]
         return self._beside(v, self.structure.beside[v])
 
     def tied_to(self, v: int) -> int:

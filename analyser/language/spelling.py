@@ -121,8 +121,9 @@ def spelt_station(one: RopeStation) -> Iterator[str]:
     head = STATIONS[one.role] if one.role != "closed" or one.knot else "closed"
     if one.role == "closed":
         head += f" {one.knot.text}" if one.knot else ""
-    elif one.chain:
-        head += f" {' and '.join(map(spelt_chain, (one.chain, *one.also)))}"
+    elif one.chain or one.to:
+        head += f" {one.side} of {one.to.text}" if one.to else ""
+        head += f" {' and '.join(map(spelt_chain, (one.chain, *one.also)))}" if one.chain else ""
         head += f" with {one.knot.text}" if one.knot else ""
     head += f" as {one.name.text}" if one.name else ""
     yield ", ".join([head, *_options(one)])

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, fields, is_dataclass
 
-from analyser.language.identities import FailureId
+from analyser.language.identities import CUT, Cut, FailureId, Span
 from analyser.language.mistakes import Place
 
 
@@ -120,8 +120,9 @@ class Interlock(Statement):
 
 @dataclass(frozen=True, slots=True)
 class RopeStation:
-    """`role` is the first word: tied, again, through, over, gripped, held, stopper, closed; empty where a step
-    puts a part on a rope, and what the part is tells it. `also` are further chains that the same knot is tied to.
+    """`role` is the first word: tied, again, through, over, gripped, held, stopper, joined, closed; empty where a
+    step puts a part on a rope, and what the part is tells it. `also` are further chains that the same knot is tied to,
+    `to` the rope that this one is joined to, at its `side`: start or end.
 
     `near` and `inside` are the hazards near the span before it, and the sleeves round it; `clear` are
     those of its guards that were written `kept clear by`."""
@@ -141,6 +142,8 @@ class RopeStation:
     near: tuple[Word, ...] = ()
     inside: tuple[Word, ...] = ()
     also: tuple[tuple[Link, ...], ...] = ()
+    to: Word | None = None
+    side: str = ""
 
     @property
     def links(self) -> tuple[Link, ...]:
@@ -171,14 +174,18 @@ class RopeLine(Statement):
 
 @dataclass(frozen=True, slots=True)
 class FailureName:
-    """A failure as written; `mode` is empty for a bare name (every failure of that part)."""
+    """A failure as written; `mode` is empty for a bare name (every failure of that part). Of a rope that is cut
+    `between` are the two stations between which, where that is said."""
 
     part: str
     mode: str
     place: Place
+    between: tuple[str, ...] = ()
 
     @property
     def id(self) -> FailureId:
+        if self.mode == CUT and not isinstance(self.part, Span):
+            return Cut(self.part, *self.between)
         return FailureId(self.part, self.mode)
 
 

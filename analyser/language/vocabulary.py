@@ -45,6 +45,7 @@ STATIONS = {
     "gripped": "gripped by",
     "held": "held by",
     "stopper": "stopper",
+    "joined": "joined to",
     "closed": "closed with",
 }
 STEPS = [
@@ -76,7 +77,7 @@ ATTRIBUTE_EXAMPLES = {
 """An attribute written out, by its first word."""
 WAYS_TO_FAIL = (
     "a part `fails`, a knot or a grip `slips`, an edge `cuts`, a pad `shifts`, a person `lets go`, "
-    "`red[a..b] is cut`, a cause `strikes`"
+    "`red is cut`, a cause `strikes`"
 )
 SYNONYMS = {
     "connect": "attach", "clip": "attach", "join": "attach", "hang": "attach", "attached": "attach",
@@ -226,6 +227,13 @@ NEAR_PHRASES = (
      r"near \1"),
 )  # fmt: skip
 ROPE_PHRASES = (
+    (r"(?P<keep>^\s*)(?:joined|bent|spliced|knotted)(?: up)? (?:to|with|onto) (?:the )?(start|end) of the ([\w-]+)",
+     r"joined to \2 of \3"),
+    (r"(?P<keep>^\s*)(?:joined|bent|spliced|knotted|tied)(?: up)? (?:to|with|onto) (?:the )?([\w-]+)(?:'s)? "
+     r"(start|end)\b", r"joined to \3 of \2"),
+    (r"(?P<keep>^\s*)(?:joined|bent|spliced)(?: up)? (with [\w-]+) (to (?:start|end) of [\w-]+)", r"joined \3 \2"),
+    (r"(?P<keep>^\s*)(?:joined|bent|spliced)(?: up)? (?:to|onto) (?:the )?([\w-]+)(?= with | as |,|$)",
+     r"joined to end of \2"),
     (r"tag[-_]?lines?|(?:steering|guide|side|swing|control)[ -]line|(?:only )?steers(?: only)?|holds nobody",
      "tag line"),
     (r"(?:the )?(?:(?:lower|bottom|free|far|rope) )?(?:ends?|bottom|foot)[:=]?(?: (?:is|lies|hangs|rests|goes|reaches|"
@@ -345,6 +353,7 @@ EXAMPLES = {
     "gripped": "gripped by left-brake, load from red-bowline",
     "held": "held by jo, load from pulley-1",
     "stopper": "stopper as red-end",
+    "joined": "joined to end of blue with double-fishermans as bend",
     "closed": "closed with double-fishermans",
     "slack": "slack 0.4 m",
     "rope": "rope red: 11 mm, 60 m",

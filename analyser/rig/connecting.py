@@ -8,18 +8,19 @@ from analyser.language.syntax import Attach, Interlock, RopeLine, Word
 from analyser.rig.bench import Bench
 from analyser.rig.declaring import lay_chain
 from analyser.rig.elements import Nature, Rope
+from analyser.rig.joining import joined
 from analyser.rig.roping import make_rope
 
 
 def connect(bench: Bench, knots: list[tuple[RopeLine, list[Word | None]]]) -> list[Rope]:
     """Everything that touches; the ropes come back. `knots` are the names of each rope's knots."""
     ropes: list[Rope] = []
-    laid = {id(line): names for line, names in knots}
+    laid = joined(bench, knots)
     for statement in bench.document.statements:
         if isinstance(statement, Attach):
             _attach(bench, statement)
         elif isinstance(statement, RopeLine) and id(statement) in laid:
-            rope = make_rope(bench, statement, laid[id(statement)])
+            rope = make_rope(bench, *laid[id(statement)])
             ropes += [rope] if rope else []
     for statement in bench.document.statements:
         if isinstance(statement, Interlock):

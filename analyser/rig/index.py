@@ -7,11 +7,12 @@ order of the file.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TypeVar
 
-from analyser.language.identities import Span
+from analyser.language.identities import Cut, Span
 from analyser.rig.elements import BODIES, Contact, Failure, Nature, Part, Role, Rope, Station
 
 ON_THE_ROPE = (Role.TIE, Role.RUN, Role.GRIP)
@@ -127,6 +128,14 @@ class Index:
         """Each span by name, as the station at which it begins."""
         return {span: At(rope, k) for rope in self._ropes for k, span in enumerate(rope.spans)}
 
+    @cached_property
+    def bends(self) -> frozenset[str]:
+        """The knots that join two ropes: each is in both."""
+        ropes: dict[str, set[str]] = {}
+        for one in self.stations(Role.TIE):
+            ropes.setdefault(one.part, set()).add(one.rope.name)
+        return frozenset(knot for knot, several in ropes.items() if len(several) > 1)
+
     def guards(self, edge: str) -> tuple[str, ...]:
         """What keeps some rope off an edge: for every rope first, then for each."""
         own = self._parts[edge].guards
@@ -191,7 +200,18 @@ class Index:
         return frozenset(reached(self.joined, ground, self.with_points()))
 
 
-def reached(joined: Joined, start: Iterable[str], border: Iterable[str] = ()) -> set[str]:
+def spans_of(rope: Rope, cut: Cut) -> tuple[Span, ...]:
+    """The spans that are meant where a rope is said to be cut; none where it has no such stations."""
+    if not cut.a:
+        return rope.spans
+    labels = [str(station.label) for station in rope.stations]
+    if cut.a not in labels or cut.b not in labels:
+        return ()
+    low, high = sorted((labels.index(cut.a), labels.index(cut.b)))
+    return rope.spans[low:high]
+
+
+def reached(joined: Mapping[str, AbstractSet[str]], start: Iterable[str], border: Iterable[str] = ()) -> set[str]:
     """Everything that is joined to `start` without passing the border."""
     barred = set(border)
     seen = set(start) - barred

@@ -13,7 +13,7 @@ from analyser.language.identities import FailureId
 from analyser.rig.failing import what_fails
 from analyser.rig.index import reached
 from analyser.rig.model import Failure, Nature, Part, Rig, Role, Rope, Station, Step
-from analyser.rig.relaying import relaid, without
+from analyser.rig.relaying import parted, relaid, without
 
 KNOTS = (Role.TIE, Role.STOPPER)
 PASSED_OFF = (*KNOTS, Role.GRIP)
@@ -95,7 +95,9 @@ def _relaid_in(before: Rig, rope: Rope, stations: list[Station]) -> Rig:
     """The rig with these stations on a rope, and without the knots that are no more in it."""
     off = {s.part for s in rope.stations if s.role in KNOTS} - {s.part for s in stations}
     parts = {name: _without(part, off) for name, part in before.parts.items() if name not in off}
-    ropes = tuple(one for one in before.ropes if one is not rope)
+    others = {one.name: one for one in before.ropes if one is not rope}
+    others |= parted(others, off)
+    ropes = tuple(one for one in others.values() if one.stations)
     if len(stations) > 1:
         ropes = (*ropes, relaid(rope, stations))
     contacts = tuple(c for c in before.contacts if not off & {c.a, c.b})

@@ -22,6 +22,8 @@ ROLES = {
     "gripped": Role.GRIP,
     "held": Role.HAND,
     "stopper": Role.STOPPER,
+    "joined": Role.TIE,
+    "met": Role.TIE,
     "closed": Role.TIE,
 }
 MOST_LIKELY = {Role.GRIP: "descender", Role.RUN: "pulley", Role.OVER: "edge"}
@@ -43,7 +45,7 @@ def meet(bench: Bench, line: RopeLine, station: RopeStation, knot: Word | None) 
     role = ROLES[station.role]
     _lengths(bench, station, role)
     _sides(bench, station, role)
-    if role is Role.STOPPER or station.role == "closed":
+    if role is Role.STOPPER or station.role in ("joined", "met", "closed"):
         return Met(station, role, knot.text) if knot else None
     if role is Role.HAND:
         return _hands(bench, station)
@@ -56,7 +58,7 @@ def meet(bench: Bench, line: RopeLine, station: RopeStation, knot: Word | None) 
             verb, hint = "tied to", "a loop is `closed with double-fishermans` as the last station"
         bench.wrong(first.name.place, f"the rope `{first.name.text}` cannot be {verb} itself", hint)
         return None
-    if _sleeved(bench, station):
+    if _sleeved(bench, station) or _two_ropes(bench, station, role):
         return None
     if role is Role.OVER and first.name and bench.part(first.name, "edge", (Nature.EDGE,), "edge") is None:
         return None
@@ -74,6 +76,20 @@ def meet(bench: Bench, line: RopeLine, station: RopeStation, knot: Word | None) 
         bench.touch(knot.text, chain[0].name, first.place)
         return Met(station, role, knot.text) if _also(bench, station, knot) else None
     return Met(station, role, chain[0].name)
+
+
+def _two_ropes(bench: Bench, station: RopeStation, role: Role) -> bool:
+    """A rope that is said to be tied to another one, by that one's name."""
+    word = station.chain[0].name
+    if role is not Role.TIE or not word or word.text in bench.parts or word.text not in bench.ropes:
+        return False
+    knots = [one.name for one in bench.parts.values() if one.rope == word.text and one.nature is Nature.KNOT]
+    said = f" with {station.knot.text}" if station.knot else ""
+    said += f" as {station.name.text}" if station.name else ""
+    hint = f"write `joined to end of {word.text}{said}`"
+    hint += f", or tie it to a knot there: {' or '.join(f'`{one}`' for one in knots)}" if knots else ""
+    bench.wrong(word.place, f"`{word.text}` is a rope: two ropes are joined at an end of each", hint)
+    return True
 
 
 def _also(bench: Bench, station: RopeStation, knot: Word) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from itertools import pairwise
 
@@ -72,6 +72,16 @@ def relaid(rope: Rope, stations: list[Station]) -> Rope:
     labels = labelled(station.part for station in stations)
     made = tuple(replace(station, label=label) for station, label in zip(stations, labels, strict=True))
     return replace(rope, stations=made, spans=spanned(rope.name, labels))
+
+
+def parted(ropes: Mapping[str, Rope], knots: Iterable[str]) -> dict[str, Rope]:
+    """The ropes that were in some of these knots, without them: a knot that joins two ropes is in both."""
+    off = set(knots)
+    return {
+        name: relaid(rope, [one for one in rope.stations if one.part not in off])
+        for name, rope in ropes.items()
+        if any(one.part in off for one in rope.stations)
+    }
 
 
 def slid(rope: Rope, at: int, past: int) -> Rope:

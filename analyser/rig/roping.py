@@ -29,7 +29,7 @@ def declare_knots(bench: Bench, line: RopeLine) -> list[Word | None]:
     for station in line.stations:
         if not sleeve(bench, station):
             declare_links(bench, station.links)
-        if station.role in ("tied", "closed"):
+        if station.role in ("tied", "joined", "closed"):
             knot = station.knot.text if station.knot else "knot"
             base = f"{line.name.text}-{knot}"
             kind = _knot_kind(bench, station, knot)
@@ -46,6 +46,12 @@ def declare_knots(bench: Bench, line: RopeLine) -> list[Word | None]:
         else:
             taken[base] += 1
             name = Word(base if taken[base] == 1 else f"{base}-{taken[base]}", station.place)
+        known = bench.parts.get(name.text)
+        if station.role == "joined" and station.to and known and known.rope == station.to.text:
+            text = f"`{name.text}` joins `{station.to.text}` and `{line.name.text}` already (line {known.place.line})"
+            bench.wrong(station.place, text, "such a knot is said once, on one of the two ropes: take this line out")
+            names.append(None)
+            continue
         names.append(name if add(bench, name, kind, rope=line.name.text) else None)
     return names
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from functools import partial
 
 from analyser.language.mistakes import Place, did_you_mean, with_article
 from analyser.language.syntax import Link, Onto, StepLine, Word
@@ -17,11 +18,13 @@ from analyser.rig.clipping import put_on
 from analyser.rig.declaring import declare, declare_links, finish, lay_chain, settle
 from analyser.rig.describing import apply, one_figure
 from analyser.rig.elements import BODIES, Nature, Part, Role, Rope
+from analyser.rig.index import reached
+from analyser.rig.joining import join_laid, joining
 from analyser.rig.model import Caution
 from analyser.rig.needing import needs_of
 from analyser.rig.present import OPENED, Pair, Present
 from analyser.rig.quantities import measures, quantity
-from analyser.rig.relaying import relaid, same, slid, without
+from analyser.rig.relaying import parted, relaid, same, slid, without
 from analyser.rig.roping import declare_knots, make_rope
 from analyser.rig.sharing import near_rope, share_part
 
@@ -184,6 +187,7 @@ class _Stepping:
         finish(self.bench)
         rope = make_rope(self.bench, line, knots)
         if rope:
+            self.ropes |= join_laid(self.bench, line, knots, self.ropes)
             self._in_devices(rope, on)
             self.ropes_off.pop(name.text, None)
             self.let_out.pop(name.text, None)
@@ -202,12 +206,6 @@ class _Stepping:
             mode = self.modes.get(station.part)
             if station.role is Role.GRIP and (mode in OPENED or station.part not in kept):
                 self.modes.pop(station.part, None)
-
-    def _rerig(self) -> None:
-        self._rope_laid(again=True)
-
-    def _rope_step(self) -> None:
-        self._rope_laid(again=False)
 
     # -- what is taken out
 
@@ -239,6 +237,9 @@ class _Stepping:
         ]
 
     def _detach_all(self, word: Word, draft: Part) -> None:
+        if joining(draft.name, self.ropes):
+            self._untie({draft.name})
+            return
         mine = self._own(draft)
         pairs = self._between(mine, set(self.parts) - mine)
         on_ropes = [name for name in self.ropes if self._off_rope(name, mine)]
@@ -249,7 +250,9 @@ class _Stepping:
 
     def _detach_from(self, word: Word, one: Part, other: Word) -> None:
         if other.text in self.ropes:
-            if not self._off_rope(other.text, self._own(one)):
+            if other.text in joining(one.name, self.ropes):
+                self._untie({one.name})
+            elif not self._off_rope(other.text, self._own(one)):
                 text = f"`{one.name}` is not on the rope `{other.text}` here"
                 self._here(word.place, text, self._attached_to(one))
             return
@@ -295,24 +298,22 @@ class _Stepping:
 
     def _joined(self, parts: set[str]) -> set[str]:
         """Parts, and the connectors and slings that they hang in one with the other."""
-        found, stack = set(parts), list(parts)
-        while stack:
-            one = stack.pop()
-            for pair in self.contacts:
-                other = pair[1] if pair[0] == one else pair[0]
-                if (
-                    one in pair
-                    and other not in found
-                    and self.bench.parts[other].nature in (Nature.JOINT, Nature.PULLEY)
-                ):
-                    found.add(other)
-                    stack.append(other)
-        return found
+        beyond: dict[str, set[str]] = {}
+        for one, other in (pair for a, b in self.contacts for pair in ((a, b), (b, a))):
+            if self.bench.parts[other].nature in (Nature.JOINT, Nature.PULLEY):
+                beyond.setdefault(one, set()).add(other)
+        return reached(beyond, parts)
 
     def _take_out(self, name: str) -> None:
         """A rope with its knots and stoppers, and what those touched."""
         rope = self.ropes_off[name] = self.ropes.pop(name)
-        own = {s.part for s in rope.stations if s.role in (Role.TIE, Role.STOPPER)}
+        self._untie({s.part for s in rope.stations if s.role in (Role.TIE, Role.STOPPER)})
+
+    def _untie(self, own: set[str]) -> None:
+        """Knots and stoppers are gone, from what else they were in too."""
+        self.ropes |= parted(self.ropes, own)
+        for name in [name for name, rope in self.ropes.items() if not rope.stations]:
+            self.ropes_off[name] = self.ropes.pop(name)  # it lies on nothing any more
         for pair in [pair for pair in self.contacts if own & set(pair)]:
             del self.contacts[pair]
         for part in own:
@@ -476,8 +477,8 @@ class _Stepping:
 STEPS: dict[str, Callable[[_Stepping], None]] = {
     "declare": _Stepping._declare,
     "attach": _Stepping._attach,
-    "rope": _Stepping._rope_step,
-    "rerig": _Stepping._rerig,
+    "rope": partial(_Stepping._rope_laid, again=False),
+    "rerig": partial(_Stepping._rope_laid, again=True),
     "derig": _Stepping._derig,
     "detach": _Stepping._detach,
     "lock off": _Stepping._lock_off,

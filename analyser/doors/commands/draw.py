@@ -50,10 +50,11 @@ def run(asked: Namespace) -> int:
     if to_scale and endings[0] != "svg":
         raise NotDone(f"{asked.output}: a view to scale is an .svg file")
     from analyser.checking.calling import chosen
+    from analyser.checking.scenario import the_worst
 
     whole = open_rig(asked.rig)
     at = state_asked(whole, asked)
-    failures = chosen(at.rig, asked.failing)
+    failures = the_worst(at.rig, chosen(at.rig, asked.failing))
     if to_scale:
         made = drawn_to_scale(at.rig, failures, front=asked.front, forces=asked.forces)
     else:
@@ -138,10 +139,11 @@ def _motion(asked: Namespace) -> int:
     if asked.forces:
         raise NotDone("a film shows what is pulled already: leave `--forces` out")
     from analyser.checking.calling import chosen
+    from analyser.checking.scenario import the_worst
 
     whole = open_rig(asked.rig)
     rig = state_asked(whole, asked).rig
-    failures = chosen(rig, asked.failing)
+    failures = the_worst(rig, chosen(rig, asked.failing))
     if not failures:
         raise NotDone("`--motion` shows what follows a failure: name it with `--failing`")
     strip = Path(asked.motion).suffix.lower() == ".png"

@@ -304,6 +304,7 @@ RULES = {
     "cause": _Walk.cause,
     "tied": _Walk.station,
     "stopper": _Walk.station,
+    "joined": _Walk.station,
     "closed": _Walk.station,
     "onto": _Walk.station,
 }
