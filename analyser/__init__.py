@@ -35,13 +35,15 @@ licensed or qualified practice come first.
 from __future__ import annotations
 
 import sys
-from collections.abc import Mapping, Sequence
 from importlib import import_module
-from pathlib import Path
 from types import ModuleType
-from typing import TYPE_CHECKING, Literal
 
-if TYPE_CHECKING:
+TYPE_CHECKING = False
+if TYPE_CHECKING:  # and no import of `typing`: whoever presses Ctrl-C so early shall see no traceback
+    from collections.abc import Mapping, Sequence
+    from pathlib import Path
+    from typing import Literal
+
     from analyser.checking.all_forces import AllForces
     from analyser.checking.calling import FactsMissing, Refused
     from analyser.checking.delivered import Delivered
@@ -114,6 +116,8 @@ def read(path: str | Path) -> Plan:
 
     Raises `Unreadable`, which lists every mistake with its place.
     """
+    from pathlib import Path
+
     from analyser.language.parsing import parse_file
     from analyser.rig.catalogue import catalogue
 
@@ -125,6 +129,8 @@ def read_text(text: str | bytes, name: str = "rig", folder: str | Path = ".") ->
 
     Raises `Unreadable`, which lists every mistake with its place.
     """
+    from pathlib import Path
+
     from analyser.language.parsing import parse_text
     from analyser.rig.catalogue import catalogue
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Sequence
-from concurrent.futures import ProcessPoolExecutor, as_completed
-from multiprocessing import get_context
+from concurrent.futures import as_completed
 from time import process_time
 from typing import Any, TypeVar
+
+from analyser.holding.pooled import pooled
 
 IN_ONE_PROCESS = 2.0
 """Seconds of work for which no second process is started."""
@@ -45,7 +46,7 @@ def in_order(
     rest = range(len(told), len(cases))
     pieces = [rest[k :: PIECES * workers] for k in range(min(PIECES * workers, len(rest)))]
     if pieces:
-        with ProcessPoolExecutor(workers, get_context("spawn")) as pool:
+        with pooled(workers) as pool:
             waiting = {pool.submit(several, *given, [cases[k] for k in piece]): piece for piece in pieces}
             for done in as_completed(waiting):
                 told.update(zip(waiting[done], done.result(), strict=True))

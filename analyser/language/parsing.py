@@ -20,7 +20,8 @@ from analyser.language.broken import expected_by
 from analyser.language.explaining import explain, misplaced, not_a_statement, token_line, unknown_head
 from analyser.language.indenting import Block, belonging, blocks, first_word, indent_of
 from analyser.language.mistakes import Mistake, Place, Unreadable, did_you_mean
-from analyser.language.source import lines_of, read_bytes
+from analyser.language.parse_tables import kept
+from analyser.language.source import lines_of, read_bytes, shown_name
 from analyser.language.statements import Statements
 from analyser.language.syntax import Include, NewKind, RopeLine, StageBlock, Statement
 from analyser.language.vocabulary import STATEMENTS, STATIONS, STEPS
@@ -96,20 +97,16 @@ class _Indents(Indenter):
 
 @lru_cache(maxsize=1)
 def parser() -> Lark:
-    """The parser. Its tables are kept beside Python's compiled files, where those may be written:
-    reading them back takes a tenth of the time of building them."""
+    """The parser; its tables are kept where they may be written."""
     folder = Path(grammar.__file__).parent / "__pycache__"
     with suppress(OSError):
         folder.mkdir(exist_ok=True)
-    cache = str(folder / "rig.lark.tables") if folder.is_dir() else False
-    return Lark(
-        grammar.text("rig.lark"),
-        parser="lalr",
-        postlex=_Indents(),
-        propagate_positions=False,
-        maybe_placeholders=True,
-        cache=cache,
-    )
+    text, indents = grammar.text("rig.lark"), _Indents()
+
+    def made() -> Lark:
+        return Lark(text, parser="lalr", postlex=indents, propagate_positions=False, maybe_placeholders=True)
+
+    return kept(folder / "rig.lark.tables", text, indents, made)
 
 
 def is_keyword(word: str) -> bool:
@@ -132,12 +129,13 @@ def parse_earlier(path: Path, kinds: set[str], source: Source) -> Document:
 
 
 def _parse_main(path: Path, kinds: set[str], reading: _Reading) -> Document:
-    data, mistake = reading.bytes_of(path, path.name)
+    shown = shown_name(path.name)
+    data, mistake = reading.bytes_of(path, shown)
     if mistake:
         reading.mistakes.append(mistake)
-        reading.sources[path.name] = []
+        reading.sources[shown] = []
     else:
-        _parse_bytes(data, path.name, path.parent, (path,), kinds, reading)
+        _parse_bytes(data, shown, path.parent, (path,), kinds, reading)
     return reading.done()
 
 

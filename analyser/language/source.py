@@ -15,8 +15,15 @@ CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]")
 
 UNSEEN = re.compile("[\u061c\u200b-\u200f\u202a-\u202e\u2060-\u2064\u2066-\u2069\ufeff]")
 """What has no width, or turns round the order in which a line is shown (Unicode's bidirectional controls)."""
+STEERING = re.compile("[\x00-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
+"""What a file's name may hold and no line that shows it: controls, ends of lines, turns of direction, broken bytes."""
 BESIDE = re.compile(r'"[^"]*"|#.*')
 """What is no word of the language: texts (what shows them keeps their direction apart) and the comment."""
+
+
+def shown_name(name: str) -> str:
+    """A file's name as it is shown: nothing in it steers a terminal or turns a line round."""
+    return STEERING.sub("\ufffd", name)
 
 
 def read_bytes(path: Path, shown: str) -> tuple[bytes, Mistake | None]:

@@ -15,11 +15,17 @@ from typing import Self, TextIO
 UNDELIVERED = 2
 
 
+class NobodyThere(Exception):
+    """What goes on until its reader goes away has nobody to go on for."""
+
+
 class _Stream(io.FileIO):
     """A stream's end that takes every byte, and remembers why one could not be passed on."""
 
     def __init__(self, number: int, *, closed: bool) -> None:
         super().__init__(number, "wb", closefd=False)
+        self.ends = False
+        """Does the command end where nothing can be passed on any more?"""
         self.left = False
         """Did the reader stop reading?"""
         self.lost: str | None = "it is closed" if closed else None
@@ -28,14 +34,15 @@ class _Stream(io.FileIO):
     def write(self, data: object) -> int:
         size = len(memoryview(data))  # type: ignore[arg-type]  # whatever has bytes
         self.anything = self.anything or size > 0
-        if self.left or self.lost is not None:
-            return size
-        try:
-            return super().write(data) or 0  # type: ignore[arg-type]
-        except BrokenPipeError:
-            self.left = True
-        except OSError as error:
-            self.lost = error.strerror or str(error)
+        if not self.left and self.lost is None:
+            try:
+                return super().write(data) or 0  # type: ignore[arg-type]
+            except BrokenPipeError:
+                self.left = True
+            except OSError as error:
+                self.lost = error.strerror or str(error)
+        if self.ends and size:
+            raise NobodyThere
         return size
 
 
@@ -57,8 +64,13 @@ class Delivery:
     def __exit__(self, *_: object) -> None:
         self.give_back()
 
+    def go_on(self) -> None:
+        """For what goes on until its reader goes away: it ends there, by `NobodyThere`."""
+        if self.out is not None:
+            self.out.ends = True
+
     def give_back(self) -> None:
-        """The process's own streams again: for what goes on until its reader goes away."""
+        """The process's own streams again: for a server that closes them itself."""
         mine = [now for now, before in zip((sys.stdout, sys.stderr), self.before, strict=True) if now is not before]
         for stream in mine:
             stream.flush()
@@ -69,6 +81,7 @@ class Delivery:
         """The exit status: that of the answer where it was delivered, or where its reader had seen enough."""
         if self.out is None:
             return answer
+        self.out.ends = False
         sys.stdout.flush()
         if self.out.lost is not None and self.out.anything:
             sys.stderr.write(f"the answer could not be written to standard output: {self.out.lost}\n")

@@ -50,10 +50,11 @@ def run(asked: Namespace) -> int:
     if to_scale and endings[0] != "svg":
         raise NotDone(f"{asked.output}: a view to scale is an .svg file")
     from analyser.checking.calling import chosen
+    from analyser.checking.scenario import the_worst
 
     whole = open_rig(asked.rig)
     at = state_asked(whole, asked)
-    failures = chosen(at.rig, asked.failing)
+    failures = the_worst(at.rig, chosen(at.rig, asked.failing))
     if to_scale:
         made = drawn_to_scale(at.rig, failures, front=asked.front, forces=asked.forces)
     else:
@@ -73,13 +74,13 @@ def drawn(
 ) -> bytes:
     """The diagram of a state; raises `NotDone`, and `FactsMissing` for forces."""
     from analyser.checking.analysing import analyse
-    from analyser.pages.drawing.diagram import dot_source
-    from analyser.pages.drawing.rendering import NotDrawn, render
+    from analyser.pages.drawing.diagram import either_way
+    from analyser.pages.drawing.rendering import NotDrawn, rendered_largest
 
     carried = _carried(at.rig, failures) if forces else {}
-    source = dot_source(analyse(whole, processes=None).at(at.number, at.during), failures, carried)
+    sources = either_way(analyse(whole, processes=None).at(at.number, at.during), failures, carried)
     try:
-        return render(source, format, system=system)
+        return rendered_largest(sources, format, system=system)
     except NotDrawn as error:
         raise NotDone(str(error)) from None
 
@@ -138,10 +139,11 @@ def _motion(asked: Namespace) -> int:
     if asked.forces:
         raise NotDone("a film shows what is pulled already: leave `--forces` out")
     from analyser.checking.calling import chosen
+    from analyser.checking.scenario import the_worst
 
     whole = open_rig(asked.rig)
     rig = state_asked(whole, asked).rig
-    failures = chosen(rig, asked.failing)
+    failures = the_worst(rig, chosen(rig, asked.failing))
     if not failures:
         raise NotDone("`--motion` shows what follows a failure: name it with `--failing`")
     strip = Path(asked.motion).suffix.lower() == ".png"

@@ -18,6 +18,9 @@ if TYPE_CHECKING:
 HINT, VIEW, QUIT = ("?", "hint", "h"), ("v", "view"), ("q", "quit", "stop")
 
 
+GOES_ON = True
+
+
 def options(one: ArgumentParser) -> None:
     one_rig(one, "a .rig file (one of a lesson: `stillheld start --lessons`)")
     one.add_argument("--seed", type=_seed, default=1, metavar="N", help="the same seed asks the same (default 1)")

@@ -10,6 +10,7 @@ from pathlib import Path
 from analyser.doors.commands.opening import STANDARD_INPUT, show_mistakes, shown
 from analyser.doors.live.whole import Changed, put_whole
 from analyser.language.mistakes import Mistake, Place, Unreadable
+from analyser.language.source import shown_name
 
 
 def options(one: ArgumentParser) -> None:
@@ -36,7 +37,7 @@ def run(asked: Namespace) -> int:
         except Unreadable as error:
             worst = show_mistakes(error, as_json=False)
             continue
-        called = STANDARD_INPUT if name == "-" else name
+        called = STANDARD_INPUT if name == "-" else shown_name(name)
         if asked.diff:
             sys.stdout.write(_difference(data, text, called))
         elif asked.check:
@@ -81,7 +82,7 @@ def _replace(path: Path, before: bytes, after: bytes) -> None:
 
     Raises `Unreadable` where that cannot be done, and the file is as it was.
     """
-    place, sources = Place(path.name, 1), {path.name: [""]}
+    place, sources = Place(shown(path.name), 1), {shown(path.name): [""]}
     try:
         if not os.access(path, os.W_OK):
             raise PermissionError(0, "it is write-protected")

@@ -17,6 +17,7 @@ from analyser.checking.calling import FactsMissing
 from analyser.doors.commands.opening import show_mistakes
 from analyser.doors.live.whole import put_whole
 from analyser.language.mistakes import Unreadable
+from analyser.language.source import shown_name
 
 if TYPE_CHECKING:
     from analyser.checking.contract import Document
@@ -34,6 +35,9 @@ class Told(Protocol):
 
 class NotDone(Exception):
     """Nothing was done; the words say why, and what to do instead."""
+
+    def __str__(self) -> str:
+        return "\n".join(map(shown_name, super().__str__().split("\n")))
 
 
 @dataclass(frozen=True, slots=True)

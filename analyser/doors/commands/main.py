@@ -6,15 +6,16 @@ worse); 1 some requirement isn't (or something is worse); 2 the file or the call
 
 from __future__ import annotations
 
-import argparse
-import os
 import sys
-from collections.abc import Sequence
-from importlib import import_module
-from pathlib import Path
-from types import ModuleType
 
-from analyser.doors.commands.delivery import Delivery
+TYPE_CHECKING = False
+if TYPE_CHECKING:  # nothing is loaded here: Ctrl-C is only heard once `main` runs
+    import argparse
+    from collections.abc import Sequence
+    from types import ModuleType
+    from typing import NoReturn
+
+    from analyser.doors.commands.delivery import Delivery
 
 COMMANDS = {
     "check": "fail every part in turn, then every pair: who is still held, and by what",
@@ -58,12 +59,22 @@ def module(command: str) -> str:
 
 def declared(command: str) -> ModuleType:
     """The module of a command: it declares `options`, and `run` answers."""
+    from importlib import import_module
+
     return import_module(f"analyser.doors.commands.{module(command)}")
 
 
 def parser(*commands: str) -> argparse.ArgumentParser:
     """The whole command line; the options only of these commands, so that no other's module is loaded."""
-    top = argparse.ArgumentParser(
+    from argparse import ArgumentParser
+
+    class Line(ArgumentParser):
+        def error(self, message: str) -> NoReturn:
+            from analyser.language.source import shown_name
+
+            super().error(shown_name(message))
+
+    top = Line(
         prog="stillheld",
         description="If this part of a rope system fails, who is still held, and by what?",
         epilog=EPILOG,
@@ -79,26 +90,39 @@ def parser(*commands: str) -> argparse.ArgumentParser:
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit status."""
-    if sys.stdin is None:  # closed: what is read from it ends at once
-        sys.stdin = Path(os.devnull).open(encoding="utf-8")  # noqa: SIM115  # as long as the process lives
-    words = sys.argv[1:] if arguments is None else arguments
-    named = next((word for word in words if not word.startswith("-")), "")
     try:
+        from analyser.doors.commands.delivery import Delivery
+
+        if sys.stdin is None:  # closed: what is read from it ends at once
+            import os
+            from pathlib import Path
+
+            sys.stdin = Path(os.devnull).open(encoding="utf-8")  # noqa: SIM115  # as long as the process lives
         with Delivery() as delivery:
-            top = parser(named)
-            try:
-                asked = top.parse_args(words)
-            except SystemExit as end:  # `--help`, or what could not be understood
-                raise SystemExit(delivery.status(int(end.code or 0))) from None
-            if asked.command and getattr(declared(asked.command), "GOES_ON", False):
-                delivery.give_back()
-            return delivery.status(_run(top, asked))
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 0
+            return _delivered(delivery, sys.argv[1:] if arguments is None else arguments)
     except KeyboardInterrupt:
         print("stopped", file=sys.stderr)
         return 130
+
+
+def _delivered(delivery: Delivery, words: Sequence[str]) -> int:
+    """What the words ask for, and whether it reached anybody."""
+    from analyser.doors.commands.delivery import NobodyThere
+
+    top = parser(next((word for word in words if not word.startswith("-")), ""))
+    try:
+        asked = top.parse_args(words)
+    except SystemExit as end:  # `--help`, or what could not be understood
+        raise SystemExit(delivery.status(int(end.code or 0))) from None
+    one = declared(asked.command) if asked.command else None
+    if getattr(one, "SPEAKS_ITSELF", False):
+        delivery.give_back()
+    if getattr(one, "GOES_ON", False):
+        delivery.go_on()
+    try:
+        return delivery.status(_run(top, asked))
+    except NobodyThere:
+        return delivery.status(0)
 
 
 def _run(top: argparse.ArgumentParser, asked: argparse.Namespace) -> int:

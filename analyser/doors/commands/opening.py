@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import analyser
 from analyser.language.mistakes import Unreadable
-from analyser.language.source import MOST_BYTES
+from analyser.language.source import MOST_BYTES, shown_name
 
 if TYPE_CHECKING:
     from analyser.checking.calling import At
@@ -21,7 +21,7 @@ STANDARD_INPUT = "standard input"
 
 def shown(name: str) -> str:
     """How a rig's file is called in output: without the machine's folders."""
-    return STANDARD_INPUT if name == "-" else Path(name).name
+    return STANDARD_INPUT if name == "-" else shown_name(Path(name).name)
 
 
 def open_rig(name: str) -> Plan:

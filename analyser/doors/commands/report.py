@@ -174,10 +174,14 @@ def _opened(name: str) -> tuple[list[str], Path, Rig]:
 
 def read_beside(name: str) -> Review:
     """A review's file; raises `Unreadable` where it can't be read."""
-    from analyser.uses.review.sheet import read_review
+    from analyser.uses.review.sheet import MOST_BYTES, read_review
 
     try:
-        return read_review(Path(name).read_bytes(), shown(name))
+        path = Path(name)
+        if path.exists() and not path.is_file() and not path.is_dir():
+            raise OSError(0, "this is not an ordinary file")
+        with path.open("rb") as file:
+            return read_review(file.read(MOST_BYTES + 1), shown(name))
     except OSError as error:
         text = f"{shown(name)}: this can't be read: {error.strerror}"
         raise Unreadable([Mistake(Place(shown(name), 1), text)], {}) from None

@@ -16,9 +16,10 @@ from analyser.checking.calling import not_there
 from analyser.doors.commands.opening import shown
 from analyser.doors.commands.progress import Progress
 from analyser.language.mistakes import Mistake, Place, Unreadable
+from analyser.language.source import shown_name
 
 if TYPE_CHECKING:  # what starts processes is loaded only where there are rigs for several
-    from concurrent.futures import Future, ProcessPoolExecutor
+    from concurrent.futures import Future
 
     from analyser.checking.contract import Document
 
@@ -42,13 +43,13 @@ def rigs_named(names: Sequence[str]) -> list[Named]:
     found: dict[str, Named] = {}
     for name in names:
         if not _is_folder(name):
-            found.setdefault(name, Named(name, "standard input" if name == "-" else name))
+            found.setdefault(name, Named(name, "standard input" if name == "-" else shown_name(name)))
             continue
         inside = sorted(_inside(Path(name)), key=lambda path: path.parts)
         if not inside:
             raise not_there(f"{name}: there is no .rig file in this folder or below", "name a file, or another folder")
         for path in inside:
-            found.setdefault(str(path), Named(str(path), str(path)))
+            found.setdefault(str(path), Named(str(path), shown_name(str(path))))
     return list(found.values())
 
 
@@ -90,47 +91,30 @@ def _apart(
     lost: Callable[[str], Answer],
 ) -> Iterator[Answer]:
     """The answers of other processes, in order; a rig that ends its process is found by itself."""
-    import multiprocessing
     from concurrent.futures.process import BrokenProcessPool
 
-    with _pool(processes) as pool:
-        try:
-            jobs: list[Future[Answer]] = [pool.submit(task, name) for name in names]
-            for name, job in zip(names, jobs, strict=True):
-                try:
-                    answer = job.result()
-                except BrokenProcessPool:  # one of those at work did it: asked again alone
-                    answer = _alone(task, name, lost)
-                yield answer
-        except BaseException:  # stopped by hand: nobody waits for what is at work
-            pool.shutdown(wait=False, cancel_futures=True)
-            for child in multiprocessing.active_children():
-                child.terminate()
-            raise
+    from analyser.holding.pooled import pooled
+
+    with pooled(processes) as pool:
+        jobs: list[Future[Answer]] = [pool.submit(task, name) for name in names]
+        for name, job in zip(names, jobs, strict=True):
+            try:
+                answer = job.result()
+            except BrokenProcessPool:  # one of those at work did it: asked again alone
+                answer = _alone(task, name, lost)
+            yield answer
 
 
 def _alone(task: Callable[[str], Answer], name: str, lost: Callable[[str], Answer]) -> Answer:
     from concurrent.futures.process import BrokenProcessPool
 
-    with _pool(1) as pool:
-        try:
+    from analyser.holding.pooled import pooled
+
+    try:
+        with pooled(1) as pool:
             return pool.submit(task, name).result()
-        except BrokenProcessPool:
-            return lost(name)
-
-
-def _pool(processes: int) -> ProcessPoolExecutor:
-    import multiprocessing
-    from concurrent.futures import ProcessPoolExecutor
-
-    return ProcessPoolExecutor(processes, multiprocessing.get_context("spawn"), initializer=_quiet)
-
-
-def _quiet() -> None:
-    """The process that was asked hears Ctrl-C, and ends the others."""
-    import signal
-
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    except BrokenProcessPool:
+        return lost(name)
 
 
 def ended(name: str) -> tuple[str, Document]:

@@ -14,6 +14,7 @@ from analyser.doors.commands.getting_out import NotDone, put_json
 from analyser.doors.commands.options import as_json
 from analyser.doors.live.whole import put_new
 from analyser.language.mistakes import did_you_mean
+from analyser.language.source import shown_name
 from grammar import TEMPLATES, about, template
 
 Answer = TypeVar("Answer")
@@ -54,9 +55,8 @@ def run(asked: Namespace) -> int:
     except EOFError:
         raise NotDone("\nstopped: nothing was written") from None
     path = write(name, target or Path(f"{name}.rig"))
-    sys.stdout.write(
-        f"wrote {path}: {about(name)}\nnow put your own names in, and: stillheld check {quote(str(path))}\n"
-    )
+    where = shown_name(str(path))
+    sys.stdout.write(f"wrote {where}: {about(name)}\nnow put your own names in, and: stillheld check {quote(where)}\n")
     return 0
 
 
@@ -76,8 +76,8 @@ def _lessons(folder: Path) -> int:
         raise NotDone(f"{folder} cannot be written: {error.strerror}") from None
     first = next(name for name in lessons if name.endswith(".rig") and not name.endswith("-mended.rig"))
     sys.stdout.write(
-        f"wrote {len(lessons)} files into {folder}: twelve lessons, each wrong and mended; README.md leads on\n"
-        f"now: stillheld drill {quote(str(folder / first))}\n"
+        f"wrote {len(lessons)} files into {shown_name(str(folder))}: twelve lessons, each wrong and mended; "
+        f"README.md leads on\nnow: stillheld drill {quote(shown_name(str(folder / first)))}\n"
     )
     return 0
 

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, NoReturn
 from analyser.doors.commands.watching import Watching
 from analyser.doors.live.looking import Look, look
 from analyser.doors.live.saves import Changes, now
+from analyser.language.source import shown_name
 from analyser.pages.writers.terminal import WIDTH_OF_A_PAGE, console, show
 from analyser.pages.writing.mistakes_page import mistakes_text
 from analyser.pages.writing.short_check import short_page
@@ -58,7 +59,7 @@ class View:
         if screen.is_terminal:
             screen.clear()
         if seen.result:
-            show(short_page(seen.result, self.path.name))
+            show(short_page(seen.result, shown_name(self.path.name)))
         else:
             sys.stdout.write(mistakes_text(seen.mistakes, seen.sources))
         sys.stdout.write(f"\n{seen.status}\n")

@@ -24,10 +24,10 @@ def run(asked: Namespace) -> int:
     """Goes on until it is interrupted (exit status 130) or terminated (143); 2 when it can't begin."""
     if asked.rig == "-":
         raise NotDone("standard input can't be watched: name a .rig file")
-    from analyser.language.source import read_bytes
+    from analyser.language.source import read_bytes, shown_name
 
     path = Path(asked.rig)
-    _, mistake = read_bytes(path, path.name)
+    _, mistake = read_bytes(path, shown_name(path.name))
     if mistake:
         raise Unreadable([mistake], {})
     from analyser.doors.commands.viewing import View, terminated_cleanly

@@ -32,6 +32,7 @@ from analyser.doors.desk.mended_lines import lines_to_put
 from analyser.doors.desk.told import at_a_glance, checked, failures_of, in_order_of_need, supposed
 from analyser.doors.editor import diagnostics, hovering
 from analyser.doors.editor.readings import Desk, Held, Reading
+from analyser.language.source import shown_name
 from analyser.pages.drawing.answering import answering, inlined
 from analyser.pages.drawing.rendering import NotDrawn, render
 from analyser.rig.model import Rig
@@ -169,7 +170,7 @@ class Analyst:
         rig = reading.rig
         if self.known is None or self.known.rig != rig:
             self.known = Known(rig)
-        known, shown = self.known, reading.shown(path) or path.name
+        known, shown = self.known, reading.shown(path) or shown_name(path.name)
         if "held" not in known.told:
             known.told["held"] = at_a_glance(rig)
         self.tell(number, "held", {"files": files, **known.told["held"]})
@@ -231,7 +232,7 @@ class Analyst:
             return None
         reading = self.reading
         if job["job"] == "hover":
-            shown = reading.shown(Path(job["path"])) or Path(job["path"]).name
+            shown = reading.shown(Path(job["path"])) or shown_name(Path(job["path"]).name)
             found = hovering.hover(reading, self.result, shown, job["line"], job["column"])
             if found is None:
                 return None
@@ -242,7 +243,7 @@ class Analyst:
             return None
         rig = reading.rig.states[job["state"]]
         failures = failures_of(rig, job["failures"])
-        return {"state": job["state"], **supposed(rig, failures, reading.path.name)} if failures else None
+        return {"state": job["state"], **supposed(rig, failures, shown_name(reading.path.name))} if failures else None
 
 
 def warm() -> None:

@@ -38,7 +38,11 @@ class Consulting:
 
     async def start(self) -> None:
         self.process = await asyncio.create_subprocess_exec(
-            *COMMAND, stdin=asyncio.subprocess.PIPE, stdout=asyncio.subprocess.PIPE, limit=LONGEST_LINE
+            *COMMAND,
+            stdin=asyncio.subprocess.PIPE,
+            stdout=asyncio.subprocess.PIPE,
+            limit=LONGEST_LINE,
+            start_new_session=True,  # Ctrl-C is for the desk, which ends it
         )
         self.reading = asyncio.create_task(self._read(self.process))
         if self.last:

@@ -12,6 +12,7 @@ from analyser.checking.finding import Finding
 from analyser.checking.registry import findings as findings_of
 from analyser.doors.editor.readings import Held, Reading, read
 from analyser.holding.outcome import assess
+from analyser.language.source import shown_name
 
 WRITTEN = re.compile(r"`([^`\n]+)`")
 MOST_TRIED = 6
@@ -28,7 +29,7 @@ class Put:
 
 def lines_to_put(reading: Reading, findings: Iterable[Finding]) -> dict[int, Put]:
     """For the findings, by their place in the list, the line that mends each, where it names one."""
-    shown = reading.path.name
+    shown = shown_name(reading.path.name)
     if reading.path not in reading.texts:
         return {}
     lines = reading.texts[reading.path].text.split("\n")

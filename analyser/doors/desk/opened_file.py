@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from analyser.doors.live.whole import Changed, put_whole, sweep
-from analyser.language.source import lines_of, read_bytes
+from analyser.language.source import lines_of, read_bytes, shown_name
 
 BOM = b"\xef\xbb\xbf"
 
@@ -56,13 +56,13 @@ class OpenedFile:
 
     @property
     def shown(self) -> str:
-        return self.path.name
+        return shown_name(self.path.name)
 
     def read(self) -> Version:
         """What stands on the disk now. Raises `NotOpened`."""
-        data, mistake = read_bytes(self.path, self.path.name)
+        data, mistake = read_bytes(self.path, self.shown)
         if mistake is None and data:
-            mistake = lines_of(data, self.path.name)[1]
+            mistake = lines_of(data, self.shown)[1]
         if mistake and mistake.place.column <= 1:  # else a line that can be mended here
             raise NotOpened(f"{mistake.text}; {mistake.help}" if mistake.help else mistake.text)
         self.bom, self.crlf = data.startswith(BOM), b"\r\n" in data

@@ -12,7 +12,7 @@ from analyser.doors.editor.columns import Columns
 from analyser.doors.editor.names import Names
 from analyser.language.mistakes import Mistake, Unreadable
 from analyser.language.parsing import Document, parse_file
-from analyser.language.source import MOST_BYTES
+from analyser.language.source import MOST_BYTES, shown_name
 from analyser.language.syntax import Heading, NewKind
 from analyser.rig.building import build
 from analyser.rig.catalogue import Kind, add, catalogue
@@ -70,7 +70,7 @@ class Reading:
 
     def path_of(self, shown: str) -> Path:
         """The file that is shown under this name."""
-        return self.path if shown == self.path.name else self.path.parent / shown
+        return self.path if shown == shown_name(self.path.name) else self.path.parent / shown
 
     def shown(self, path: Path) -> str | None:
         """The name under which a file is shown; None when the rig doesn't include it."""

@@ -30,7 +30,7 @@ from analyser.doors.editor.readings import Desk, Held, Reading, Texts
 from analyser.doors.editor.refusals import LeftAlone, Refusal, careful
 from analyser.language.formatting import laid_out
 from analyser.language.mistakes import Place, Unreadable
-from analyser.language.source import MOST_BYTES
+from analyser.language.source import MOST_BYTES, shown_name
 from analyser.rig.catalogue import catalogue
 
 log = logging.getLogger(__name__)
@@ -180,7 +180,7 @@ class RigServer(LanguageServer):
             raise LeftAlone
         path = path_of(uri)
         found = await self.read(self.desk.rigs, path, self.texts())
-        return found, found[0].shown(path) or path.name
+        return found, found[0].shown(path) or shown_name(path.name)
 
     def columns(self, uri: str) -> Columns:
         return Columns(self.workspace.get_text_document(uri).source, self.encoding)

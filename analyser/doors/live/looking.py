@@ -14,6 +14,7 @@ from analyser.checking.results import Result
 from analyser.holding.reviewing import Watch
 from analyser.language.mistakes import Mistake, Unreadable
 from analyser.language.parsing import parse_file
+from analyser.language.source import shown_name
 from analyser.rig.building import build
 from analyser.rig.catalogue import catalogue
 
@@ -36,7 +37,7 @@ class Look:
     @property
     def status(self) -> str:
         """When this was seen; where it gave no result, when the last one was made and how it ended."""
-        when = f"{self.path.name}, as read at {self.at:%H:%M:%S}"
+        when = f"{shown_name(self.path.name)}, as read at {self.at:%H:%M:%S}"
         if self.result:
             return f"{when}; checked in {self.seconds:.2f} s"
         if self.last and self.last.result:
@@ -48,10 +49,11 @@ class Look:
         """The rig, what it includes, and what it would include if it were there."""
         found = {self.path: None, self.path.resolve(): None}
         root = self.path.parent.resolve()
+        main = shown_name(self.path.name)
         for shown, lines in self.sources.items():
-            own = self.path.resolve() if shown == self.path.name else root / shown
+            own = self.path.resolve() if shown == main else root / shown
             found[own] = None
-            found |= dict.fromkeys(_included(own if shown != self.path.name else self.path, lines))
+            found |= dict.fromkeys(_included(own if shown != main else self.path, lines))
         return list(found)
 
 

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 
 from analyser.checking.sentences import counted
 from analyser.language.mistakes import Mistake
-from analyser.pages.tree import Code, Page, Title
+from analyser.language.source import shown_name
+from analyser.pages.tree import Code, Page, Title, legible
 
 
 def mistakes_page(file: str, mistakes: Sequence[Mistake], sources: dict[str, list[str]]) -> Page:
@@ -17,14 +18,14 @@ def mistakes_page(file: str, mistakes: Sequence[Mistake], sources: dict[str, lis
 
 def mistakes_text(mistakes: Sequence[Mistake], sources: dict[str, list[str]]) -> str:
     """Each mistake with its line and a caret under exactly the wrong piece."""
-    return "\n".join(_mistake_text(one, sources) for one in mistakes)
+    return legible("\n".join(_mistake_text(one, sources) for one in mistakes))
 
 
 def _mistake_text(one: Mistake, sources: dict[str, list[str]]) -> str:
     place = one.place
     if place.file not in sources:  # a word of the command line, which the reader has before them
         return f"{one.text}\n" + (f"        {one.help}\n" if one.help else "")
-    lines = [f"{place.file}:{place.line}:{place.column}: {one.text}"]
+    lines = [f"{shown_name(place.file)}:{place.line}:{place.column}: {one.text}"]
     source = sources.get(place.file, [])
     if 0 < place.line <= len(source) and source[place.line - 1].strip():
         line = source[place.line - 1]

@@ -23,7 +23,7 @@ from pathlib import Path
 from analyser.language.edit import moved
 from analyser.language.mistakes import Mistake, Place, did_you_mean
 from analyser.language.parsing import parse_text
-from analyser.language.source import lines_of, read_bytes
+from analyser.language.source import lines_of, read_bytes, shown_name
 from analyser.language.syntax import (
     Attach,
     Attribute,
@@ -78,7 +78,7 @@ class Found:
 
 def read_found(path: Path, kinds: set[str]) -> Found:
     """Read the file of a walk-down; `kinds` are those of the rig. Mistakes are values: nothing is raised."""
-    shown = path.name
+    shown = shown_name(path.name)
     data, mistake = read_bytes(path, shown)
     if mistake:
         hint = mistake.help.replace("a file that ends in .rig", "the file in which the differences are written")
