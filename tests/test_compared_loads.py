@@ -1,5 +1,5 @@
 """What was found or changed and takes nobody's hold away is worse all the same: a heavier patient, a weaker bolt, a
-gate that doesn't lock, a rope too thin, a device that needs a hand, a frame without its stake. Scenarios are invented."""
+gate that doesn't lock, a rope too thin, a device that needs a hand, a frame without its stake. Invented scenarios."""
 
 from __future__ import annotations
 
