@@ -50,11 +50,15 @@ def dot_source(
 
 
 def either_way(
-    result: Result, failing: Sequence[Failure] = (), forces: Mapping[str, str] | None = None
+    result: Result,
+    failing: Sequence[Failure] = (),
+    forces: Mapping[str, str] | None = None,
+    *,
+    marks: Marks | None = None,
 ) -> tuple[str, ...]:
     """The same for a sheet across and one upright: the one with the larger type is taken (`rendering.py`). Many parts
     are drawn across."""
-    marks = _marks(result, failing, forces)
+    marks = marks or _marks(result, failing, forces)
     sheets = (ACROSS, UPRIGHT) if len(result.rig.parts) <= BOTH_WAYS else (ACROSS,)
     return tuple(drawn(result, marks, sheet) for sheet in sheets)
 

@@ -77,8 +77,8 @@ def _wide(result: Result) -> float:
 
 def _shown(result: Result, marks: Marks, sheet: Sheet) -> list[str]:
     """What is drawn: which state, and what has failed."""
-    if marks.shown:
-        shown = marks.shown
+    if marks.shown or marks.shown_of:
+        shown = marks.shown or marks.shown_of
     elif marks.asking:
         shown = f"{_state(result)}: what is held, and by what?"
     elif marks.failing:

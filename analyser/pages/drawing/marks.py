@@ -52,6 +52,10 @@ class Marks:
     """Contacts, by their two parts in order of names, that only one of two revisions has."""
     shown: str = ""
     """What is shown, where it is neither a rig as it is nor what a failure left."""
+    shown_of: str = ""
+    """Of one sheet of several: which it is, and what it shows."""
+    brief: bool = False
+    """In an overview: after how many failures somebody is not held, and no other count."""
     asking: bool = False
     """For a drill: nothing that the analysis says is shown, neither counts nor the verdict."""
     changes: dict[str, str] = field(default_factory=dict)

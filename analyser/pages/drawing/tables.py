@@ -52,11 +52,11 @@ def body_node(
     else:
         rows.append(_row(f'<TD CELLPADDING="5">{lines(*title, *marking)}</TD>'))
     if by := [row for way in marks.held.get(part.name, ()) for row in folded(way, WIDE)]:
-        rows.append(_row(f'<TD CELLPADDING="2">{lines(*(sized(literal(row), SMALL + 1) for row in by))}</TD>'))
+        rows.append(_row(f'<TD CELLPADDING="4">{lines(*(sized(literal(row), SMALL + 1) for row in by))}</TD>'))
     if part.name in marks.fates:
         rows.append(_fate(marks.fates[part.name]))
     elif outcome and not marks.asking:
-        rows.append(_counts(outcome, order, standing=part.standing))
+        rows.append(_counts(outcome, order, standing=part.standing, brief=marks.brief))
     rows += [_rim(bottom, marks)] if bottom else []
     style = ' STYLE="ROUNDED"' if part.nature is Nature.PERSON else ""
     tint = colours.SHADE if part.nature is Nature.LOAD else colours.PAPER
@@ -91,8 +91,9 @@ def _rim(cells: Sequence[Cell], marks: Marks) -> str:
     )
 
 
-def _counts(body: BodyOutcome, order: int, *, standing: bool) -> str:
-    """The three counts of a body, a figure over its name; in words where there is no figure."""
+def _counts(body: BodyOutcome, order: int, *, standing: bool, brief: bool) -> str:
+    """The three counts of a body, a figure over its name (`brief`: the last of them); in words where there is no
+    figure."""
     if not body.held:
         return _fate(f"NOT HELD: {told(body.fate)}")
     independent = "any" if body.independent is None else str(body.independent)
@@ -108,7 +109,7 @@ def _counts(body: BodyOutcome, order: int, *, standing: bool) -> str:
         (independent, "independent"),
         (smallest, "not held after"),
     )
-    cells = "".join(_count(figure, word, loud=figure == "1 ALONE") for figure, word in figures)
+    cells = "".join(_count(figure, word, loud=figure == "1 ALONE") for figure, word in figures[-1 if brief else 0 :])
     counts = _row(cells)
     return counts + _fate(loudly(body.fate)) if body.fate.kind is not Kind.HELD else counts
 
