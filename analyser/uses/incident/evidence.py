@@ -12,8 +12,8 @@ How each fact is taken:
 - *found R is cut*, of a rope: some span of it was severed, whichever.
 - *intact P*: nothing happened that makes P gone or severs it, by whatever name; of a span beside an
   edge also not the edge with its guards gone.
-- *not F*: neither F happened nor anything with at least its effects (of a cause: only that cause). But a device that did
-  not slip on the bench says nothing of the hand on it, nor the hand of the device.
+- *not F*: neither F happened nor anything with at least its effects (of a cause: only that cause). But a device that
+  did not slip on the bench says nothing of the hand on it, nor the hand of the device.
 """
 
 from __future__ import annotations
