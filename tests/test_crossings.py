@@ -113,7 +113,15 @@ WANTED = {
             (7, "bare-edge", "edge ledge"),
         ),
     ),
-    "raise-to-track": Expected(16, told=((0, "fewer-independent", "person vic: 80 kg"),)),
+    "raise-to-track": Expected(
+        16,
+        told=(
+            (0, "fewer-independent", "person vic: 80 kg"),
+            # only the safety keeps the litter's place on the track line once the main is off
+            (10, "free-to-run", "anchor main-bolt, safety-bolt, near-tree, far-tree: not below"),
+            (13, "free-to-run", "person jo, kim: standing"),
+        ),
+    ),
     "raise-to-track-wrong": Expected(
         11,
         1,
@@ -125,6 +133,7 @@ WANTED = {
             (5, "runs-to-stopper", "stopper as safety-end"),
             (6, "one-harness-point", "person vic: 80 kg"),
             (6, "runs-to-stopper", "stopper as safety-end"),
+            (7, "free-to-run", "anchor main-bolt, safety-bolt, near-tree, far-tree: not below"),
         ),
     ),
     "pick-off": Expected(14, told=((2, "fewer-independent", "person cas: 70 kg"),)),
