@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from analyser.checking.consequences import Effect, after_sets, left_singles, unsettling, worst_hands_off
+from analyser.checking.fates import Together as Happens
 from analyser.checking.fates import in_words, loudly
 from analyser.checking.finding import Finding, Severity
 from analyser.checking.foremost import about_holding, broken, unchecked, verdict_line
@@ -22,7 +23,7 @@ from analyser.checking.sentences import counted, in_few, listed, verb
 from analyser.checking.standing import amiss
 from analyser.holding.fate import Kind
 from analyser.holding.outcome import BodyOutcome, Outcome
-from analyser.pages.tree import Block, Fact, Look, Note, Page, Span, Title, alarm, given, section, strong
+from analyser.pages.tree import Block, Fact, Look, Note, Page, Section, Span, Title, alarm, given, section, strong
 from analyser.pages.writers.terminal import plain
 from analyser.pages.writing.check_page import balances, effect_words, hands_off, independent, resting_lines, state_words
 from analyser.pages.writing.ends import closing, rig_title, where
@@ -92,10 +93,11 @@ def short_page(result: Result, file: str, *, latent: bool = False) -> Page:
     on top of that where they were asked for."""
     together = _together(result.rig, result.states[0])
     page, room = _page(result, file, LEAST, together), LEAST
+    lines: dict[Block, int] = {}
     for more, most in _steps(result):
         larger = replace(room, **more)
         tried = _page(result, file, larger, together)
-        if len(plain(tried).splitlines()) <= most:
+        if _fits(tried.blocks, most, lines):
             page, room = tried, larger
     asked = []
     if latent:
@@ -104,6 +106,28 @@ def short_page(result: Result, file: str, *, latent: bool = False) -> Page:
         asked.append(section("What the verdict rests on", resting_lines(result.rig, result.rests)))
     head, verdict, *blocks = page.blocks
     return Page((head, verdict, *asked, *blocks), page.name)
+
+
+def _fits(blocks: Iterable[Block], most: int, lines: dict[Block, int]) -> bool:
+    """Are they no more than so many lines? Blocks are written one under the other: each is counted once (`lines`),
+    and none after what is too much already."""
+    left = most
+    for one in _each(blocks):
+        if one not in lines:
+            lines[one] = len(plain((one,)).splitlines())
+        left -= lines[one]
+        if left < 0:
+            return False
+    return True
+
+
+def _each(blocks: Iterable[Block]) -> Iterator[Block]:
+    for one in blocks:
+        if isinstance(one, Section):
+            yield replace(one, blocks=())
+            yield from _each(one.blocks)
+        else:
+            yield one
 
 
 def _steps(result: Result) -> Iterator[tuple[dict[str, Any], int]]:
@@ -288,7 +312,8 @@ def _any_of(rig: Rig, failures: Sequence[str], most: int) -> str:
     if len(failures) <= most + 1:
         return in_brief(rig, failures)
     known = set(failures)
-    mine = [failure for failure in rig.failures if failure.id in known]
+    at = rig.index.in_order
+    mine = [rig.index.failures[one] for one in sorted(known & at.keys(), key=lambda one: at[one])]
     first = [failure.id for failure in sorted(mine, key=lambda one: one.mode == "is cut")][:most]
     return f"{in_brief(rig, first)}, or any of {len(known) - len(first)} more"
 
@@ -307,8 +332,11 @@ def _together(rig: Rig, state: State) -> list[Together]:
     for size in range(2, state.outcome.order + 1):
         sets = sorted({cut for cuts in state.outcome.failure_sets.values() for cut in cuts if len(cut) == size})
         groups: dict[str, list[tuple[str, ...]]] = {}
+        words: dict[tuple[Happens, ...], str] = {}
         for one, what in after_sets(state.outcome, sets, list(state.outcome.failure_sets)).items():
-            groups.setdefault(in_words(what), []).append(one)
+            if what not in words:
+                words[what] = in_words(what)
+            groups.setdefault(words[what], []).append(one)
         ordered = sorted(groups.items(), key=lambda item: (-len(item[1]), item[0]))
         lines = _pairs(rig, ordered) if size == 2 else _one_by_one(ordered)
         found.append(Together(size, len(sets), tuple(lines)))
