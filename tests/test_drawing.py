@@ -14,10 +14,12 @@ import analyser
 from analyser.checking.results import Result
 from analyser.doors.commands.main import main
 from analyser.pages.drawing import rendering
-from analyser.pages.drawing.diagram import dot_source
+from analyser.pages.drawing.colours import STROKES
+from analyser.pages.drawing.diagram import dot_source, either_way
 from analyser.pages.drawing.heights import depths
 from analyser.pages.drawing.rebelays import part_way
-from analyser.pages.drawing.rendering import NotDrawn, render
+from analyser.pages.drawing.rendering import NotDrawn, render, rendered_largest, scale
+from analyser.pages.drawing.words import SMALL
 from analyser.rig.model import Failure
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
@@ -143,13 +145,13 @@ def test_user_text_is_literal(title: str) -> None:
     assert rig.title in words(dot_source(analyser.check(rig)))
 
 
-def test_single_points_are_marked_by_a_word_and_a_double_outline() -> None:
+def test_single_points_are_marked_by_a_word_and_are_black() -> None:
     source = dot_source(checked(CHAIN))
     written = words(source)
     assert written.count("SINGLE POINT") == 3  # bolt, crab, and the legend
     assert written.count("sam not held") == 2
-    doubled = re.findall(r'<TABLE BORDER="2"[^>]*COLOR="#9c1200"', source)
-    assert len(doubled) == 2
+    assert len(re.findall(r'<TABLE BORDER="1"[^>]*BGCOLOR="#1a1a1a"', source)) == 2
+    assert "#9c1200" not in source  # the colour of danger is kept for danger
 
 
 def test_a_part_that_is_no_single_point_is_not_marked(lower: Result) -> None:
@@ -163,23 +165,24 @@ def test_a_common_cause_says_what_it_strikes() -> None:
     assert written.count("SINGLE POINT") == 4
 
 
-def test_a_single_span_is_a_double_line() -> None:
+def test_a_single_span_is_a_heavy_black_line() -> None:
     rig = CHAIN.replace(
         "attach bolt - carabiner crab - sam.waist",
         "rope red\n    tied to bolt with bowline\n    over lip\n    tied to sam.waist with figure-eight\nedge lip",
     )
     source = dot_source(checked(rig))
     span = next(row for row in source.splitlines() if "->" in row and "SINGLE POINT" in row)
-    assert re.search(r'color="#(\w+):#ffffff:#\1"', span)
+    assert 'color="#1a1a1a"' in span and "penwidth=7" in span
 
 
 def test_people_carry_their_counts(lower: Result) -> None:
     vic = lower.body("vic")
     source = dot_source(lower)
     row = next(row for row in source.splitlines() if ">vic<" in row and "independent" in row)
-    for figure in (vic.attachments, vic.independent, vic.smallest_failure_set):
+    for figure in (vic.attachments, vic.independent):
         assert f">{figure}<" in row
-    for word in ("attachments", "independent", "smallest", "failure set"):
+    size = vic.smallest_failure_set
+    for word in ("attachments", "independent", "1 ALONE" if size == 1 else f"{size} together", "not held after"):
         assert word in row
 
 
@@ -204,7 +207,6 @@ def test_after_failures_what_is_lost_and_who_falls(lower: Result) -> None:
     for word in ("GONE", "SLIPPED", "SHIFTED", "CUTS", "CUT at lip", "FALLS"):
         assert word in written
     assert "What is left after: master fails" in written
-    assert "SINGLE POINT" not in written
     assert "kept off by mat" not in written
 
 
@@ -328,3 +330,64 @@ def test_forces_that_cannot_be_told_are_asked_for(tmp_path: Path, capsys: pytest
     assert main(["draw", str(EXAMPLES / "two-lines-one-ring.rig"), "-o", str(file), "--forces"]) == 2
     assert not file.exists()
     assert "at (x, y, z)" in capsys.readouterr().err
+
+
+# -- read at arm's length, in grey
+
+
+def test_everybodys_box_says_by_what_they_are_held() -> None:
+    written = words(dot_source(analyser.check(analyser.read(EXAMPLES / "litter-lower.rig"))))
+    lines = [line.strip() for line in written.split("\n")]
+    assert lines.count("by green → right-bolt") == 2 and lines.count("by red → left-bolt") == 3  # sam, vic; basket too
+    assert "or by green → right-bolt" in lines  # the basket's other rope, by the same ring
+    assert "1 ALONE" in lines and "2 together" in lines
+
+
+def test_after_a_failure_new_single_points_and_dead_branches_are_told() -> None:
+    result = analyser.check(analyser.read(EXAMPLES / "litter-lower.rig"))
+    (lost,) = failing(result, "left-bolt fails")
+    source = dot_source(result, [lost])
+    written = words(source)
+    now = [f.part for f in analyser.whatif(result.rig, "left-bolt fails").outcome.failures if f.falls]
+    assert "right-bolt" in now and written.count("NOW SINGLE POINT") == len({*now} - {"master"})
+    ring = next(row for row in source.splitlines() if "<B>master</B>" in row)
+    assert "SINGLE POINT</B>: basket not held" in ring and "NOW SINGLE" not in ring  # it was one before
+    for dead in ("left-crab", "left-brake"):
+        row = next(row for row in source.splitlines() if f"<B>{dead}</B>" in row)
+        assert "DASHED" in row, dead
+    alive = next(row for row in source.splitlines() if "<B>red-bowline</B>" in row)
+    assert "DASHED" not in alive  # it still holds vic's crab to the green bowline
+
+
+def test_ropes_are_told_apart_without_their_colour() -> None:
+    source = dot_source(analyser.check(analyser.read(EXAMPLES / "litter-lower.rig")))
+    looks: dict[str, set[tuple[int, str]]] = {}
+    for row in source.splitlines():
+        name, look = re.search(r">(red|green)</FONT>", row), re.search(r'color="([^"]+)"', row)
+        if "->" in row and name and look:
+            looks.setdefault(name[1], set()).add((look[1].count(":"), "dashed" if "style=dashed" in row else ""))
+    assert looks == {"red": {(0, "")}, "green": {(2, "")}}
+    assert len({*STROKES}) == len(STROKES) >= 5
+
+
+def test_the_legend_has_what_is_in_use_and_nothing_else() -> None:
+    plain = words(dot_source(checked(CHAIN)))
+    for unused in ("pulley: rope runs through", "pad", "edge, a box", "feet and guys", "works or minds", "litter"):
+        assert unused not in plain, unused
+    assert "pulley: rope runs through" in words(dot_source(checked(TRIPOD)))
+
+
+ROOMY = ("litter-bridle", "litter-tilt", "tripod-raise", "track-line", "two-lines-one-ring")
+
+
+@pytest.mark.parametrize("name", ROOMY)
+def test_names_and_details_are_large_enough_on_a_sheet(name: str) -> None:
+    """Of up to 40 parts: names at 8 points, details at 7 (design, papers.md), upright or across, whichever is larger.
+    What is written smallest is the legend and what stands beside names."""
+    result = analyser.check(analyser.read(EXAMPLES / f"{name}.rig"))
+    picture = rendered_largest(either_way(result), "svg")
+    size = re.search(r'<svg width="([\d.]+)pt" height="([\d.]+)pt"', picture.decode())
+    assert size and min(map(float, size.groups())) <= 7.6 * 72 + 1 and max(map(float, size.groups())) <= 11 * 72 + 1
+    assert 12 * scale(picture) >= 8 and SMALL * scale(picture) >= 6.9
+    across, upright = (scale(render(source, "svg")) for source in either_way(result))
+    assert scale(picture) == max(across, upright)

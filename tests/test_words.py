@@ -27,7 +27,7 @@ NAMES = [
     "near", "far", "end", "start", "gate", "room", "part", "source", "minor", "axis", "down", "up", "or", "for",
     "inside", "across", "edge", "anchor", "connector", "textile", "directions", "direction", "takes", "drop", "gear",
     "only", "adjustable", "locking", "ground", "within", "stopper", "tail", "on", "structure", "vehicle",
-    "by", "and", "to", "between", "again", "clear", "of", "joined",
+    "by", "and", "to", "between", "again", "clear", "of", "joined", "cut",
 ]  # fmt: skip
 PLACES = {
     "a part": "anchor {w}: 22 kN",
@@ -59,6 +59,9 @@ PLACES = {
     "a stopper": "anchor x, y\nrope red\n    tied to x\n    tied to y\n    stopper as {w}",
     "a sleeve": "anchor x, y\nsleeve {w}\nrope red\n    tied to x\n    inside {w}\n    tied to y",
     "a span": 'anchor x, y\nrope red\n    tied to x as {w}\n    tied to y as k\naccept red[{w}..k] is cut: "seen"',
+    "a rope that is cut": 'anchor x, y\nrope {w}\n    tied to x\n    tied to y\naccept {w} is cut: "seen"',
+    "a stretch that is cut": "anchor x, y\nedge lip\nrope red\n    tied to x as {w}\n    over lip\n    tied to y as k\n"
+    "cause c: red is cut between {w} and k",
     "a failure": 'anchor {w}, x\naccept x fails, {w} fails: "seen"',
     "a bare name": 'anchor {w}, x\nsound x, {w}: "seen"',
     "a latent failure": 'anchor {w}\nlatent {w} fails: "never looked at"',

@@ -5,11 +5,14 @@ The command line and `import analyser` understand the same words, and refuse oth
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from analyser.language.identities import CUT, Cut, FailureId
 from analyser.language.mistakes import Mistake, Place, Unreadable, did_you_mean, near
+from analyser.rig.index import spans_of
 
 if TYPE_CHECKING:
     from analyser.checking.force_shapes import Lacking
@@ -171,26 +174,30 @@ def rig_in(rig: Rig, number: int) -> Rig:
     return rig if number == 0 else [step.rig for stage in rig.stages for step in stage.steps][number - 1]
 
 
-def chosen(rig: Rig, ids: Sequence[str]) -> list[Failure]:
-    """The failures that are named; raises `Refused` for one that cannot be."""
+def chosen(rig: Rig, ids: Sequence[str]) -> list[tuple[Failure, ...]]:
+    """The failures that are named: of each those that its name stands for, a cut of each of its spans where a rope
+    is said to be cut. Raises `Refused` for one that cannot be."""
     known = rig.index.failures
     sound = {str(one.failure): one for one in rig.sound}
-    found: list[Failure] = []
+    found: list[tuple[Failure, ...]] = []
     wrong: list[Mistake] = []
     names = [" ".join(one.split()) for one in ids]
     while names:
         name = names.pop(0)
-        parted = _parted(name, names, known, rig.parts)
-        if parted and parted in known:
+        name = f"{name} is cut" if name in rig.index.spans else name
+        parted = _parted(name, names, known, rig)
+        if parted and (parted in known or _cuts(rig, parted)):
             text = f"`{name}` alone is not a failure of this rig"
             wrong.append(Mistake(Place(COMMAND_LINE, 1), text, f'put it in quotes: "{parted}"'))
         if parted:
             names = names[parted.count(" ") - name.count(" ") :]
-            if parted in known:
+            if parted in known or _cuts(rig, parted):
                 continue
             name = parted
         if name in known:
-            found.append(known[name])
+            found.append((known[name],))
+        elif cuts := _cuts(rig, name):
+            found.append(cuts)
         elif name in sound:
             text = f"`{name}` is taken as impossible (line {sound[name].place.line}): {sound[name].reason}"
             hint = "take that `sound` line out to see what it would do"
@@ -213,12 +220,23 @@ def chosen(rig: Rig, ids: Sequence[str]) -> list[Failure]:
     return found
 
 
+def _cuts(rig: Rig, name: str) -> tuple[Failure, ...]:
+    """`red is cut`, `red is cut between lip and ring`: the cuts of its spans that the file does not take as
+    impossible; none where no rope is meant."""
+    said = re.fullmatch(r"(\S+) is cut(?: between (\S+) and (\S+))?", name)
+    rope = rig.index.ropes.get(said[1]) if said else None
+    if said is None or rope is None:
+        return ()
+    ids = (FailureId(span, CUT) for span in spans_of(rope, Cut(rope.name, said[2] or "", said[3] or "")))
+    return tuple(rig.index.failures[one] for one in ids if one in rig.index.failures)
+
+
 def _own(part: str, known: Mapping[str, Failure]) -> list[str]:
     """What can fail of a part, or of the spans of a rope."""
     return [one for one, failure in known.items() if part in (failure.part, failure.id.owner)]
 
 
-def _parted(name: str, after: Sequence[str], known: Mapping[str, Failure], parts: Collection[str]) -> str:
+def _parted(name: str, after: Sequence[str], known: Collection[str], rig: Rig) -> str:
     """`master`, then `fails`: one failure that lost its quotes, with the words that belong to it."""
     if name in known or name.split(" ")[0] != name:
         return ""
@@ -226,7 +244,8 @@ def _parted(name: str, after: Sequence[str], known: Mapping[str, Failure], parts
         joined = " ".join([name, *after[:count]])
         if joined in known:
             return joined
-    if name not in parts and not _own(name, known):
+    parts = rig.parts
+    if name not in parts and not _own(name, rig.index.failures):
         return ""
     count = 0
     while count < min(2, len(after)) and after[count] not in known and after[count].split(" ")[0] not in parts:

@@ -108,6 +108,19 @@ def way_in_words(rig: Rig, body: str, way: tuple[str, ...]) -> str:
     return in_words(held_by(rig, body, way))
 
 
+def in_short(rig: Rig, body: str, way: tuple[str, ...]) -> str:
+    """The same by rope and anchor alone: `red → left-bolt`, `red → left-bolt + green → right-bolt`."""
+    if way == (f"{body} loses footing",):
+        return "their own feet"
+    told = []
+    for leg in held_by(rig, body, way):
+        ground = next((one for one in leg if one in rig.parts and rig.parts[one].nature is Nature.GROUND), None)
+        ropes = [one for one in leg if one in rig.index.ropes] or [one for one in leg[-1:] if one != ground]
+        if ground:
+            told.append(" → ".join([*reversed(ropes), ground]))
+    return " + ".join(dict.fromkeys(told)) or way_in_words(rig, body, way)
+
+
 def _of_a_person(rig: Rig, part: Part) -> bool:
     owner = rig.parts[part.body] if part.body else part
     return owner.nature is Nature.PERSON

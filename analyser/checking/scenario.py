@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import product
 from typing import TYPE_CHECKING
 
 from analyser.checking.analysing import forces_asked_for
@@ -12,13 +13,64 @@ from analyser.checking.delivered import Delivered
 from analyser.checking.fates import in_words, together
 from analyser.checking.results import BodyHeld, On, bodies_held
 from analyser.checking.sentences import listed
-from analyser.holding.outcome import Outcome, assess
+from analyser.holding.fate import Fate
+from analyser.holding.outcome import Outcome, after_each, assess
 from analyser.rig.model import Effects, Failure, Rig
 
 if TYPE_CHECKING:
     from analyser.forces.aftermath import Aftermath
     from analyser.forces.faring import Faring
     from analyser.forces.overloads import Overload
+
+
+MOST_ALIKE = 8
+"""So many that are as bad are told apart by who is left with least."""
+
+
+@dataclass(frozen=True, slots=True)
+class InTurn:
+    """One of several ways in which what was asked can be, and what happens then."""
+
+    failures: tuple[Failure, ...]
+    fates: tuple[tuple[str, Fate], ...]
+
+    @property
+    def failed(self) -> tuple[str, ...]:
+        return tuple(failure.id for failure in self.failures)
+
+    def bad(self) -> tuple[int, list[int]]:
+        """How bad it is, by the connections: the least is the worst."""
+        return -len(self.falls), sorted(fate.kind.rank for _, fate in self.fates)
+
+    @property
+    def falls(self) -> tuple[str, ...]:
+        """Who is not held then."""
+        return tuple(sorted(name for name, fate in self.fates if fate.not_held))
+
+
+def each_in_turn(rig: Rig, asked: Sequence[tuple[Failure, ...]]) -> list[InTurn]:
+    """One of each of these, in every combination: the worst first, and of what is as bad the first."""
+    several = list(product(*asked))
+    after = after_each(rig, [Effects.joint(one.effects for one in some) for some in several])
+    found = [InTurn(some, then.fates) for some, then in zip(several, after, strict=True)]
+    found.sort(key=InTurn.bad)
+    alike = [one for one in found if one.bad() == found[0].bad()]
+    if 1 < len(alike) <= MOST_ALIKE:  # who is left with least then
+        alike.sort(key=lambda one: _left(rig, one))
+    return [*alike, *found[len(alike) :]]
+
+
+def _left(rig: Rig, one: InTurn) -> int:
+    """How many independent ways of being held are left, of all."""
+    then = assess(rig, 1, Effects.joint(failure.effects for failure in one.failures))
+    return sum(body.independent or 0 for body in then.bodies)
+
+
+def the_worst(rig: Rig, asked: Sequence[tuple[Failure, ...]]) -> list[Failure]:
+    """One of each of these: those that do the worst together."""
+    if all(len(one) == 1 for one in asked):
+        return [one[0] for one in asked]
+    return list(each_in_turn(rig, asked)[0].failures)
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -36,6 +88,8 @@ class After(Delivered):
     """What breaks under its load then."""
     faring: Faring | None = None
     """Which frames tip then, and who turns over."""
+    in_turn: tuple[InTurn, ...] = ()
+    """Where a rope was said to be cut, and not where: each of its spans, the worst first, which is told."""
 
     @property
     def rig(self) -> Rig:
@@ -77,6 +131,13 @@ class After(Delivered):
     def short(self) -> str:
         then = together((body.name, body.fate) for body in self.outcome.bodies)
         return f"after {listed(self.failed) or 'nothing'}: {in_words(then) or 'nobody is to be held'}"
+
+
+def after_asked(at: At, asked: Sequence[tuple[Failure, ...]], order: int = 2) -> After:
+    """The same of failures that are named; of a rope that is cut and not where, the worst of its spans."""
+    turns = each_in_turn(at.rig, asked) if any(len(one) > 1 for one in asked) else []
+    failures = turns[0].failures if turns else the_worst(at.rig, asked)
+    return replace(after_failures(at, failures, order), in_turn=tuple(turns))
 
 
 def after_failures(at: At, failures: Sequence[Failure], order: int = 2) -> After:

@@ -312,6 +312,13 @@ class Check(OfRig, kw_only=True):
     """Where asked for (`--resting-on`)."""
 
 
+class InTurn(Shape):
+    """One span of a rope that was said to be cut."""
+
+    failed: tuple[str, ...]
+    falls: tuple[str, ...]
+
+
 class WhatIf(OfRig, kw_only=True):
     """`whatif`: a rig after some failures, as if they were how it is rigged."""
 
@@ -321,6 +328,8 @@ class WhatIf(OfRig, kw_only=True):
     during: Annotated[str, "at.when"]
     """Where the state within that step is asked for: `while red is laid anew`."""
     failed: tuple[str, ...]
+    in_turn: tuple[InTurn, ...]
+    """Where `red is cut` was asked, of a rope: each of its spans, the worst first; all else here is told of that."""
     bodies: tuple[Body, ...]
     falls: tuple[str, ...]
     """By the connections, or once what is overloaded has broken as well, from a start a centimetre aside too."""

@@ -650,19 +650,24 @@ class _Sets:
     def _pull(self, laid: Laid, pins: bool) -> list[tuple[list[int], int]]:
         """What one rope makes borne and pinned, given what is."""
         line, there = laid.line, self.solver.there
+        grown: list[tuple[list[int], int]] = []
+        count = len(line.stops)
+        ways = ((self.borne, True), (self.pinned, False)) if pins else ((self.borne, True),)
+        open_to = [
+            (t, stop.v, values, up)
+            for t, stop in enumerate(line.stops)
+            if stop.v not in self.structure.ends  # ground ends a path
+            for values, up in ways
+            if there[stop.v] & ~values[stop.v] & ~laid.absent[t]
+        ]
+        if not open_to:
+            return grown
         borne = [self.borne[s.v] & bears for s, bears in zip(line.stops, laid.bears, strict=True)]
         pinned = [self.pinned[s.v] & bears for s, bears in zip(line.stops, laid.bears, strict=True)]
         walk = Walk(laid, borne, pinned)
-        grown: list[tuple[list[int], int]] = []
-        count = len(line.stops)
-        for t, stop in enumerate(line.stops):
-            v = stop.v
-            if v in self.structure.ends:  # ground ends a path
-                continue
-            for values, up in ((self.borne, True), (self.pinned, False)) if pins else ((self.borne, True),):
-                room = there[v] & ~values[v] & ~laid.absent[t]
-                if not room:
-                    continue
+        for t, v, values, up in open_to:
+            room = there[v] & ~values[v] & ~laid.absent[t]
+            if room:
                 before = walk.forth(t - 1, not up) if t else 0
                 after = walk.back(t, up) if t < count - 1 else 0
                 new = before & (after | laid.to_start[t]) | laid.to_end[t] & after

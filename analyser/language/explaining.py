@@ -444,12 +444,6 @@ def _failure(b: Broken) -> Mistake | None:
         return None
     part = (re.search(r"[\w.#-]+$", b.before) or [""])[0]
     start = len(b.before) - len(part) + 1
-    if b.word == "is":
-        return Mistake(
-            b.place(start, len(part)),
-            f"it is not said which span of `{part}` is cut",
-            f"name the two stations it lies between: `{part}[a..b] is cut`",
-        )
     if b.word in ("", ",", ":"):
         return Mistake(b.place(start, len(part)), f"it is not said how `{part}` fails", WAYS_TO_FAIL)
     if (key == "cause" and ":" not in b.before) or not re.match(r"\w", b.word):

@@ -77,6 +77,10 @@ class Join(Identity):
         return Join, (self.a, self.b)
 
 
+CUT = "is cut"
+"""What befalls a span; of a rope, one of its spans."""
+
+
 class FailureId(Identity):
     """One thing that can happen: what it happens to, and how. Sorts as it is written.
 
@@ -100,6 +104,25 @@ class FailureId(Identity):
     def owner(self) -> str:
         """What it is looked for on: of a span its rope, else the part."""
         return owner(self.part)
+
+
+class Cut(FailureId):
+    """A rope that is cut, and not where: in one of its spans, or in one between two of its stations.
+
+    >>> Cut("red"), Cut("red", "lip", "ring")
+    ('red is cut', 'red is cut between lip and ring')
+    """
+
+    __slots__ = ("a", "b")
+    a: str
+    b: str
+    """Empty: anywhere."""
+
+    def __new__(cls, rope: str, a: str = "", b: str = "") -> Self:
+        return cls._made(f"{rope} is cut between {a} and {b}" if a else f"{rope} is cut", part=rope, mode=CUT, a=a, b=b)
+
+    def __reduce__(self) -> tuple[type[Cut], tuple[str, str, str]]:  # type: ignore[override]
+        return Cut, (self.part, self.a, self.b)
 
 
 def owner(name: str) -> str:

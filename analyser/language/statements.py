@@ -320,6 +320,9 @@ class Statements(Placing):
         if tree.data == "is_cut":
             rope, a, b = tokens[:3]
             return FailureName(Span(str(rope), label(a), label(b)), "is cut", place)
+        if tree.data == "rope_is_cut":
+            owner, *between = (str(token) for token in tokens if token.type == "LABEL")
+            return FailureName(owner, "is cut", place, tuple(between))
         mode = "" if tree.data == "whole" else MODES[str(tree.data)]
         return FailureName(str(tokens[0]), mode, place)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, fields, is_dataclass
 
-from analyser.language.identities import FailureId
+from analyser.language.identities import CUT, Cut, FailureId, Span
 from analyser.language.mistakes import Place
 
 
@@ -174,14 +174,18 @@ class RopeLine(Statement):
 
 @dataclass(frozen=True, slots=True)
 class FailureName:
-    """A failure as written; `mode` is empty for a bare name (every failure of that part)."""
+    """A failure as written; `mode` is empty for a bare name (every failure of that part). Of a rope that is cut
+    `between` are the two stations between which, where that is said."""
 
     part: str
     mode: str
     place: Place
+    between: tuple[str, ...] = ()
 
     @property
     def id(self) -> FailureId:
+        if self.mode == CUT and not isinstance(self.part, Span):
+            return Cut(self.part, *self.between)
         return FailureId(self.part, self.mode)
 
 

@@ -77,7 +77,7 @@ ATTRIBUTE_EXAMPLES = {
 """An attribute written out, by its first word."""
 WAYS_TO_FAIL = (
     "a part `fails`, a knot or a grip `slips`, an edge `cuts`, a pad `shifts`, a person `lets go`, "
-    "`red[a..b] is cut`, a cause `strikes`"
+    "`red is cut`, a cause `strikes`"
 )
 SYNONYMS = {
     "connect": "attach", "clip": "attach", "join": "attach", "hang": "attach", "attached": "attach",
@@ -137,7 +137,8 @@ KINDS_MEANT = {
     "climber": "person", "worker": "person", "attendant": "person", "cowstail": "lanyard", "tape": "sling",
     "webbing": "strap", "protector": "pad", "piton": "anchor", "picket": "anchor", "column": "anchor",
     "grab": "rope-grab", "rack": "descender",
-    "brake": "brake", "munter": "munter", "ascender": "ascender", "cam": "cam-pulley",
+    "brake": "brake", "munter": "munter", "ascender": "ascender", "cam": "cam-pulley", "capture": "cam-pulley",
+    "ratchet": "cam-pulley",
     "bolt": "anchor", "bolts": "anchor", "boulder": "anchor", "tree": "anchor", "beam": "anchor", "stake": "anchor",
     "crab": "carabiner", "krab": "carabiner", "biner": "carabiner", "shackle": "shackle", "sling": "sling",
     "strap": "strap", "ring": "ring", "plate": "plate", "swivel": "swivel", "lanyard": "lanyard", "block": "block",

@@ -98,7 +98,8 @@ def in_states(bench: Bench, states: list[Composed]) -> tuple[Asked, dict[str, Wr
     told as in the first state in which they strike."""
     parts = {name: part for one in reversed(states) for name, part in one.parts.items()}
     failures = {name: failure for one in reversed(states) for name, failure in one.failures.items()}
-    asked = Asked(bench, parts, failures, bool(bench.mistakes))
+    ropes = [rope for one in states for rope in one.ropes]
+    asked = Asked(bench, parts, failures, bool(bench.mistakes), ropes)
     causes = causes_of(bench, asked)
     strikes = {(by := FailureId(name, "strikes")): Failure(by, Effects(), one.place) for name, one in causes.items()}
     for state in reversed(states):

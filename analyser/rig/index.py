@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TypeVar
 
-from analyser.language.identities import Span
+from analyser.language.identities import Cut, Span
 from analyser.rig.elements import BODIES, Contact, Failure, Nature, Part, Role, Rope, Station
 
 ON_THE_ROPE = (Role.TIE, Role.RUN, Role.GRIP)
@@ -230,6 +230,17 @@ class Index:
         """What is joined to the ground over contacts alone, through nobody and along no rope."""
         ground = [part.name for part in self.natured(Nature.GROUND)]
         return frozenset(reached(self.joined, ground, self.with_points()))
+
+
+def spans_of(rope: Rope, cut: Cut) -> tuple[Span, ...]:
+    """The spans that are meant where a rope is said to be cut; none where it has no such stations."""
+    if not cut.a:
+        return rope.spans
+    labels = [str(station.label) for station in rope.stations]
+    if cut.a not in labels or cut.b not in labels:
+        return ()
+    low, high = sorted((labels.index(cut.a), labels.index(cut.b)))
+    return rope.spans[low:high]
 
 
 def reached(joined: Mapping[str, AbstractSet[str]], start: Iterable[str], border: Iterable[str] = ()) -> set[str]:

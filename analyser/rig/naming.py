@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from analyser.language.identities import FailureId, Span
+from analyser.language.identities import CUT, Cut, FailureId, Span
 from analyser.language.mistakes import Place, did_you_mean
 from analyser.language.syntax import (
     Cause,
@@ -19,6 +19,7 @@ from analyser.language.vocabulary import EVERYTHING
 from analyser.rig.bench import Bench, is_a
 from analyser.rig.describing import likely
 from analyser.rig.failing import MODES, struck
+from analyser.rig.index import spans_of
 from analyser.rig.model import (
     Effects,
     Failure,
@@ -39,6 +40,8 @@ class Asked:
     parts: dict[str, Part]
     failures: Mapping[FailureId, Failure]
     partly: bool
+    ropes: Sequence[Rope] = ()
+    """Those of every state."""
 
 
 @dataclass(frozen=True)
@@ -132,7 +135,8 @@ def _add_up(asked: Asked, root: str, statements: dict[str, Cause], done: dict[st
 
 
 def meant(asked: Asked, name: FailureName, causes: Iterable[str], key: str = "") -> list[FailureId]:
-    """The ids that a written failure stands for; a bare name stands for all of that part's."""
+    """The ids that a written failure stands for; a bare name stands for all of that part's, a rope that is cut for
+    each of its spans."""
     bench, everything = asked.bench, asked.failures
     if name.id in everything and name.mode:
         return [name.id]
@@ -140,6 +144,8 @@ def meant(asked: Asked, name: FailureName, causes: Iterable[str], key: str = "")
     spans = sorted(f.id for f in everything.values() if f.part != f.id.owner == name.part)
     if not name.mode and (own or (spans and name.part in bench.ropes)):
         return own or spans
+    if isinstance(name.id, Cut) and spans and name.part in bench.ropes:
+        return _somewhere(asked, name, name.id)
     if bench.doubtful(name.part) or (name.part in causes and asked.partly and name.mode in ("", "strikes")):
         return []
     if isinstance(name.part, Span):
@@ -147,7 +153,8 @@ def meant(asked: Asked, name: FailureName, causes: Iterable[str], key: str = "")
     elif name.part in bench.ropes:
         if spans or not asked.partly:
             text = f"a rope fails span by span, and `{name.id}` names no span"
-            bench.wrong(name.place, text, "name the span: " + " or ".join(f"`{span}`" for span in spans[:3]))
+            hint = f"write `{name.part} is cut`" + (", or name the span: " if spans else "")
+            bench.wrong(name.place, text, hint + " or ".join(f"`{span}`" for span in spans[:3]))
     elif name.part not in bench.parts and name.part not in causes:
         hint = bench.suggest(name.part, [*bench.parts, *causes, *bench.ropes])
         if key == "accept" and not name.mode and not hint and "-" in name.part:
@@ -161,6 +168,19 @@ def meant(asked: Asked, name: FailureName, causes: Iterable[str], key: str = "")
     else:
         _cannot_fail_so(asked, name, own)
     return []
+
+
+def _somewhere(asked: Asked, name: FailureName, cut: Cut) -> list[FailureId]:
+    """Each span of which one is cut, in any state."""
+    mine = [rope for rope in asked.ropes if rope.name == name.part]
+    found = sorted({FailureId(span, CUT) for rope in mine for span in spans_of(rope, cut)})
+    if not found:
+        labels = list(dict.fromkeys(str(station.label) for rope in mine for station in rope.stations))
+        text = f"`{name.part}` has no stretch between `{cut.a}` and `{cut.b}`"
+        wrong = [one for one in (cut.a, cut.b) if one not in labels]
+        hint = did_you_mean(wrong[0], labels) if wrong else ""
+        asked.bench.wrong(name.place, text, hint or f"its stations are {', '.join(labels)}")
+    return [one for one in found if one in asked.failures]
 
 
 def _no_span(asked: Asked, name: FailureName, span: Span) -> None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from analyser.language.identities import FailureId, Span
+from analyser.language.identities import Cut, FailureId, Span
 from analyser.language.mistakes import did_you_mean
 from analyser.language.syntax import Fact, FailureName, ObservedBlock, StageBlock, Word
 from analyser.rig.bench import Bench, is_a
@@ -50,6 +50,8 @@ class _Observing:
         self.happened: dict[FailureId, Fact] = {}
         self.ruled_out: dict[FailureId, Fact] = {}
         self.whole: dict[str, Fact] = {}
+        self.somewhere: list[Fact] = []
+        """Ropes that were found cut, and not where."""
         self.when: Fact | None = None
 
     def facts(self) -> Iterator[Observation]:
@@ -57,6 +59,8 @@ class _Observing:
             if isinstance(block, ObservedBlock):
                 for fact in block.facts:
                     yield self.fact(fact)
+        for fact in self.somewhere:
+            self._cut_somewhere(fact)
 
     def fact(self, fact: Fact) -> Observation:
         told = tuple(Witness(one.sure, one.by) for one in fact.told)
@@ -120,6 +124,9 @@ class _Observing:
                 self.bench.wrong(written.place, text, "take it out of that `sound` line")
             return []
         ids = self._meant(written)
+        if fact.verb == "found" and isinstance(written.id, Cut) and written.part in self.bench.ropes:
+            self.somewhere.append(fact)
+            return [written.id] if ids else []
         mine, others = (self.happened, self.ruled_out) if fact.verb == "found" else (self.ruled_out, self.happened)
         for one in ids:
             failure = self.asked.failures[one]
@@ -132,6 +139,15 @@ class _Observing:
                 for name in sorted(destroyed(failure) & self.whole.keys()):
                     self._broken_and_whole(fact, name, self.whole[name])
         return ids
+
+    def _cut_somewhere(self, fact: Fact) -> None:
+        """A rope that was found cut, and every span of it whole or ruled out."""
+        ids = self._meant(fact.failure) if fact.failure else []
+        against = [self.whole.get(one.part) or self.ruled_out.get(one) for one in ids]
+        if ids and all(against):
+            lines = sorted({f"{other.place.line}" for other in against if other})
+            text = f"`{fact.words}`, and every span of it is found whole or ruled out (line {', '.join(lines)})"
+            self.bench.wrong(fact.place, text, "keep what is known")
 
     def _meant(self, written: FailureName) -> list[FailureId]:
         return meant(self.asked, written, cause_names(self.bench))

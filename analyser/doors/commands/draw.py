@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from argparse import ArgumentParser, Namespace
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
@@ -25,6 +26,8 @@ def options(one: ArgumentParser) -> None:
     target.add_argument("-o", "--output", metavar="FILE", help="FILE.svg, FILE.png or FILE.dot")
     words = "one picture a state, 00-….svg and on, all laid out alike, into an empty or new folder"
     target.add_argument("--film", metavar="DIR", help=words)
+    words = "of a rig of many parts: an overview, then one sheet a body, into an empty or new folder"
+    target.add_argument("--sheets", metavar="DIR", help=words)
     words = "in time, to scale, after --failing: FILE.svg moves by itself, FILE.png is a strip of stills"
     target.add_argument("--motion", metavar="FILE", help=words)
     words = "draw what is left after it (repeatable)"
@@ -34,6 +37,8 @@ def options(one: ArgumentParser) -> None:
     view.add_argument("--side", action="store_true", help="to scale, from the side: x across, pulls in kN (.svg)")
     view.add_argument("--front", action="store_true", help="to scale, from the front: y across (.svg)")
     state(one)
+    words = "what --film and --sheets write (default svg)"
+    one.add_argument("--as", dest="format", choices=FORMATS[:2], default="svg", help=words)
     one.add_argument("--system-dot", action="store_true", help="render with the machine's own Graphviz `dot`")
 
 
@@ -41,6 +46,8 @@ def run(asked: Namespace) -> int:
     """Write the picture, or a film's; 2 when the rig, the state, the failure or the name cannot be used."""
     if asked.film is not None:
         return _film(asked)
+    if asked.sheets is not None:
+        return _sheets(asked)
     if asked.motion is not None:
         return _motion(asked)
     endings = [one for one in FORMATS if Path(asked.output).suffix.lower() == f".{one}"]
@@ -50,10 +57,11 @@ def run(asked: Namespace) -> int:
     if to_scale and endings[0] != "svg":
         raise NotDone(f"{asked.output}: a view to scale is an .svg file")
     from analyser.checking.calling import chosen
+    from analyser.checking.scenario import the_worst
 
     whole = open_rig(asked.rig)
     at = state_asked(whole, asked)
-    failures = chosen(at.rig, asked.failing)
+    failures = the_worst(at.rig, chosen(at.rig, asked.failing))
     if to_scale:
         made = drawn_to_scale(at.rig, failures, front=asked.front, forces=asked.forces)
     else:
@@ -73,13 +81,13 @@ def drawn(
 ) -> bytes:
     """The diagram of a state; raises `NotDone`, and `FactsMissing` for forces."""
     from analyser.checking.analysing import analyse
-    from analyser.pages.drawing.diagram import dot_source
-    from analyser.pages.drawing.rendering import NotDrawn, render
+    from analyser.pages.drawing.diagram import either_way
+    from analyser.pages.drawing.rendering import NotDrawn, rendered_largest
 
     carried = _carried(at.rig, failures) if forces else {}
-    source = dot_source(analyse(whole, processes=None).at(at.number, at.during), failures, carried)
+    sources = either_way(analyse(whole, processes=None).at(at.number, at.during), failures, carried)
     try:
-        return render(source, format, system=system)
+        return rendered_largest(sources, format, system=system)
     except NotDrawn as error:
         raise NotDone(str(error)) from None
 
@@ -138,10 +146,11 @@ def _motion(asked: Namespace) -> int:
     if asked.forces:
         raise NotDone("a film shows what is pulled already: leave `--forces` out")
     from analyser.checking.calling import chosen
+    from analyser.checking.scenario import the_worst
 
     whole = open_rig(asked.rig)
     rig = state_asked(whole, asked).rig
-    failures = chosen(rig, asked.failing)
+    failures = the_worst(rig, chosen(rig, asked.failing))
     if not failures:
         raise NotDone("`--motion` shows what follows a failure: name it with `--failing`")
     strip = Path(asked.motion).suffix.lower() == ".png"
@@ -183,24 +192,50 @@ def _film(asked: Namespace) -> int:
     wrong += [name for name in ("failing", "forces") if getattr(asked, name)]
     if wrong:
         raise NotDone(f"`--film` draws every state as it is: leave `--{wrong[0]}` out, or draw one with `-o`")
-    folder = Path(asked.film)
     rig = open_rig(asked.rig)
     from functools import partial
 
     from analyser.checking.analysing import analyse
     from analyser.pages.drawing.film import film
-    from analyser.pages.drawing.rendering import NotDrawn, lay_out, render
+    from analyser.pages.drawing.rendering import lay_out, render
+
+    def pictures() -> Iterator[tuple[str, bytes]]:
+        for one in film(analyse(rig, processes=None), partial(lay_out, system=asked.system_dot)):
+            yield one.name, render(one.source, asked.format, system=asked.system_dot, placed=True)
+
+    return _into(asked.film, pictures(), asked.format, "film")
+
+
+def _sheets(asked: Namespace) -> int:
+    """An overview and one sheet a body, into a folder that is new or empty."""
+    if asked.failing or asked.forces:
+        raise NotDone("`--sheets` draws a rig as it is: leave `--failing` and `--forces` out, or draw one with `-o`")
+    whole = open_rig(asked.rig)
+    at = state_asked(whole, asked)
+    from analyser.checking.analysing import analyse
+    from analyser.pages.drawing.by_body import sheets
+    from analyser.pages.drawing.rendering import rendered_largest
+
+    def pictures() -> Iterator[tuple[str, bytes]]:
+        for one in sheets(analyse(whole, processes=None).at(at.number, at.during)):
+            yield one.name, rendered_largest(one.sources, asked.format, system=asked.system_dot)
+
+    return _into(asked.sheets, pictures(), asked.format, "set of sheets")
+
+
+def _into(folder: str, pictures: Iterator[tuple[str, bytes]], format: str, what: str) -> int:
+    """Pictures by name into a folder that is new or empty: nothing is ever overwritten."""
+    from analyser.pages.drawing.rendering import NotDrawn
 
     try:
-        folder.mkdir(parents=True, exist_ok=True)
-        if any(folder.iterdir()):
-            text = f"{asked.film}: there are files in it, and a film overwrites none"
+        Path(folder).mkdir(parents=True, exist_ok=True)
+        if any(Path(folder).iterdir()):
+            text = f"{folder}: there are files in it, and a {what} overwrites none"
             raise NotDone(f"{text}\n        name a new folder, or an empty one")
-        system = asked.system_dot
-        for picture in film(analyse(rig, processes=None), partial(lay_out, system=system)):
-            put_new(folder / f"{picture.name}.svg", render(picture.source, "svg", system=system, placed=True))
+        for name, picture in pictures:
+            put_new(Path(folder) / f"{name}.{format}", picture)
     except NotDrawn as error:
         raise NotDone(str(error)) from None
     except OSError as error:
-        raise NotDone(f"{asked.film}: cannot be written: {error.strerror}") from None
+        raise NotDone(f"{folder}: cannot be written: {error.strerror}") from None
     return 0

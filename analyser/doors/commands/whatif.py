@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 def options(one: ArgumentParser) -> None:
     one_rig(one)
-    one.add_argument("failures", nargs="+", metavar="FAILURE", help='for example "left-bolt fails"')
+    one.add_argument("failures", nargs="+", metavar="FAILURE", help='for example "left-bolt fails", "red is cut"')
     state(one)
     as_json(one)
 
@@ -25,11 +25,11 @@ def options(one: ArgumentParser) -> None:
 def run(asked: Namespace) -> Answer:
     """0 when nobody falls, 1 when somebody does, or may once what is overloaded has broken."""
     from analyser.checking.calling import chosen
-    from analyser.checking.scenario import after_failures
+    from analyser.checking.scenario import after_asked
 
     whole = open_rig(asked.rig)
     at = state_asked(whole, asked)
-    after = after_failures(at, chosen(at.rig, asked.failures))
+    after = after_asked(at, chosen(at.rig, asked.failures))
     return Answer(1 if after.falls else 0, after, partial(page, after, shown_state(asked.rig, whole, at)))
 
 

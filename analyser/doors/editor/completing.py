@@ -16,6 +16,7 @@ from lark.parsers.lalr_interactive_parser import InteractiveParser
 from analyser.doors.editor.columns import LINE_END
 from analyser.doors.editor.names import Sort, keywords
 from analyser.doors.editor.readings import Desk, Reading, Texts, read
+from analyser.language.identities import Cut
 from analyser.language.parsing import parser
 from analyser.language.syntax import RopeLine
 from analyser.language.vocabulary import UNITS, UNITS_OF
@@ -308,7 +309,10 @@ class _Known:
                 yield Proposal(name, What.KIND, kind.meaning)
 
     def failures(self) -> list[Proposal]:
-        return [Proposal(one.id, What.FAILURE) for one in (self.rig.failures if self.rig else ())]
+        if self.rig is None:
+            return []
+        ropes = [Cut(rope.name) for rope in self.rig.ropes if len(rope.spans) > 1]
+        return [Proposal(one, What.FAILURE) for one in (*(one.id for one in self.rig.failures), *ropes)]
 
     def fitting(self, written: _Written, rope: str) -> Iterable[Proposal]:
         """The names that fit after what is written."""

@@ -49,10 +49,10 @@ def check(
 
 
 def whatif(rig: Rig, failures: Sequence[str], when: When) -> After:
-    from analyser.checking.scenario import after_failures
+    from analyser.checking.scenario import after_asked
 
     of = at(rig, *when)
-    return after_failures(of, chosen(of.rig, failures))
+    return after_asked(of, chosen(of.rig, failures))
 
 
 def why(rig: Rig, body: str | None, order: int, when: When) -> Reasoning:
@@ -135,6 +135,7 @@ def draw(
     *,
     forces: bool,
 ) -> Picture:
+    from analyser.checking.scenario import the_worst
     from analyser.doors.commands.draw import drawn, drawn_to_scale
     from analyser.doors.commands.getting_out import NotDone
     from analyser.doors.notebook.picture import Picture
@@ -142,7 +143,7 @@ def draw(
     if view not in ("diagram", "side", "front"):
         raise refused(f"{view!r} is not a view", "there are: diagram, side, front")
     of = at(rig, *when)
-    named = chosen(of.rig, failures)
+    named = the_worst(of.rig, chosen(of.rig, failures))
     try:
         if view == "diagram":
             made = drawn(rig, of, named, "svg", forces=forces)

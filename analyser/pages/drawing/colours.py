@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 
 INK = "#1a1a1a"
 QUIET = "#5f5f5f"
 LOST = "#8a8a8a"
 ALARM = "#9c1200"
-ALARM_TINT = "#fdf0ec"
+"""For what is wrong, and nothing else."""
 PAPER = "#ffffff"
 SHADE = "#ececec"
+ON_INK = "#d8d8d8"
+"""Quiet words on what is filled with ink."""
 
 NAMED = {
     "red": "#c8261d",
@@ -38,6 +41,28 @@ NAMED = {
 
 UNNAMED = ("#37618e", "#8a5a00", "#6a4c93", "#00736d", "#a0445c", "#4f6d1f")
 """For ropes whose names say no colour, in order of the file."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stroke:
+    """How a line is drawn: side by side `count` lines of `wide` points, whole or broken (`dashed`, `dotted`)."""
+
+    count: int
+    wide: float
+    style: str = ""
+
+    def drawn(self, colour: str) -> dict[str, str]:
+        """For the layout program."""
+        look = {"color": f":{PAPER}:".join([colour] * self.count), "penwidth": f"{self.wide:g}"}
+        return look | {"style": self.style} if self.style else look
+
+
+STROKES = (Stroke(1, 3), Stroke(2, 1.8), Stroke(1, 3.5, "dashed"), Stroke(3, 1.4), Stroke(1, 3.5, "dotted"))
+"""By which ropes are told apart without their colour, in the order of the file."""
+
+
+def rope_strokes(names: Iterable[str]) -> dict[str, Stroke]:
+    return {name: STROKES[k % len(STROKES)] for k, name in enumerate(dict.fromkeys(names))}
 
 
 def rope_colours(names: Iterable[str]) -> dict[str, str]:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from analyser.checking.results import Result
-from analyser.pages.drawing.colours import rope_colours
+from analyser.pages.drawing.colours import rope_colours, rope_strokes
 from analyser.pages.drawing.edges import edge_nodes
 from analyser.pages.drawing.heights import depths
-from analyser.pages.drawing.legend import footing, heading
+from analyser.pages.drawing.legend import ACROSS, UPRIGHT, Sheet, footing, heading
 from analyser.pages.drawing.lines import Line, contact_lines, span_lines, standing_lines, watching_lines
 from analyser.pages.drawing.marks import Marks, after, intact
 from analyser.pages.drawing.parts import SHAPES, Node, plain_node
@@ -19,14 +19,14 @@ from analyser.pages.drawing.tiles import stack_node
 from analyser.rig.model import Failure, Nature, Part, Rig
 
 FONT = "Arial"
+BOTH_WAYS = 80
+"""So many parts are laid out both across and upright."""
 SHEET = {
     "fontname": FONT,
     "rankdir": "TB",
     "newrank": "true",
-    "size": "11,7.6",
-    "nodesep": "0.25",
-    "ranksep": "0.25",
-    "ratio": "0.69",
+    "nodesep": "0.15",
+    "ranksep": "0.2",
     "mclimit": "4",
     "labelloc": "t",
     "labeljust": "l",
@@ -34,7 +34,6 @@ SHEET = {
     "bgcolor": "white",
     "pad": "0.15",
 }
-"""One landscape page, A4 or Letter, with its margins."""
 NODES = {"fontname": FONT, "fontsize": "12", "margin": "0.07,0.04", "height": "0.2", "width": "0.3"}
 EDGES = {"fontname": FONT, "fontsize": "10", "dir": "forward", "arrowhead": "none"}
 
@@ -42,17 +41,37 @@ EDGES = {"fontname": FONT, "fontsize": "10", "dir": "forward", "arrowhead": "non
 LEGEND = "legend"
 
 
-def dot_source(result: Result, failing: Sequence[Failure] = (), forces: Mapping[str, str] | None = None) -> str:
+def dot_source(
+    result: Result, failing: Sequence[Failure] = (), forces: Mapping[str, str] | None = None, sheet: Sheet = ACROSS
+) -> str:
     """The diagram as DOT source: the rig as it is, or what is left after `failing`; with what each part and
     span carries, where `forces` says it."""
+    return drawn(result, _marks(result, failing, forces), sheet)
+
+
+def either_way(
+    result: Result,
+    failing: Sequence[Failure] = (),
+    forces: Mapping[str, str] | None = None,
+    *,
+    marks: Marks | None = None,
+) -> tuple[str, ...]:
+    """The same for a sheet across and one upright: the one with the larger type is taken (`rendering.py`). Many parts
+    are drawn across."""
+    marks = marks or _marks(result, failing, forces)
+    sheets = (ACROSS, UPRIGHT) if len(result.rig.parts) <= BOTH_WAYS else (ACROSS,)
+    return tuple(drawn(result, marks, sheet) for sheet in sheets)
+
+
+def _marks(result: Result, failing: Sequence[Failure], forces: Mapping[str, str] | None) -> Marks:
     marks = after(result, failing) if failing else intact(result)
     marks.forces = dict(forces or {})
-    return drawn(result, marks)
+    return marks
 
 
-def drawn(result: Result, marks: Marks) -> str:
+def drawn(result: Result, marks: Marks, sheet: Sheet = ACROSS) -> str:
     """The diagram of the result's rig as DOT source, with these marks."""
-    return sheet_of(Drawing(result, marks))
+    return sheet_of(Drawing(result, marks, sheet=sheet))
 
 
 def sheet_of(drawing: Drawing, *, numbered: bool = False, bare: bool = False) -> str:
@@ -61,9 +80,9 @@ def sheet_of(drawing: Drawing, *, numbered: bool = False, bare: bool = False) ->
     import graphviz
 
     result = drawing.result
-    sheet = graphviz.Digraph(graph_attr=SHEET, node_attr=NODES, edge_attr=EDGES)
+    sheet = graphviz.Digraph(graph_attr={**SHEET, "size": drawing.sheet.size}, node_attr=NODES, edge_attr=EDGES)
     if not bare:
-        sheet.attr(label=heading(result, drawing.marks))
+        sheet.attr(label=heading(result, drawing.marks, drawing.sheet))
     bottom = drawing.level(drawing.bottom())
     last = [] if bare else [LEGEND]
     for rank, idents in (("source", drawing.level(drawing.top())), ("same", bottom), ("sink", last)):
@@ -83,24 +102,45 @@ def sheet_of(drawing: Drawing, *, numbered: bool = False, bare: bool = False) ->
         sheet.edge(line.tail, line.head, line.label or None, **line.attributes, **numbering)
     if bare:
         return str(sheet.source)
-    sheet.node(LEGEND, footing(result, drawing.marks, drawing.colours), shape="plain")
-    for ident in bottom:
+    sheet.node(LEGEND, drawing.footing(), shape="plain")
+    for ident in bottom or _ends(drawing):
         sheet.edge(ident, LEGEND, style="invis", weight="0")
     return str(sheet.source)
+
+
+def _ends(drawing: Drawing) -> list[str]:
+    """The nodes from which no line leads on."""
+    lines = drawing.sorted_lines()
+    above = {line.tail.split(":")[0] for line in lines}
+    return list(dict.fromkeys(node.id for node in drawing.nodes() if node.id not in above))
 
 
 class Drawing:
     """The nodes and lines of one diagram: of a result's rig, or of a larger `rig` of which it is one state."""
 
-    def __init__(self, result: Result, marks: Marks, rig: Rig | None = None, places: Places | None = None) -> None:
+    def __init__(
+        self,
+        result: Result,
+        marks: Marks,
+        rig: Rig | None = None,
+        places: Places | None = None,
+        sheet: Sheet = ACROSS,
+    ) -> None:
         self.result = result
+        self.sheet = sheet
         self.rig: Rig = rig or result.rig
         self.marks = marks
         self.colours = rope_colours(dict.fromkeys(rope.name for rope in self.rig.ropes))
+        self.strokes = rope_strokes(rope.name for rope in self.rig.ropes)
         self.depth = places.depth if places else depths(self.rig)
         kept = {*self.rig.parts} - {*marks.lost, *marks.fresh}
         apart = {pair for pair in marks.contacts if kept.issuperset(pair)}
         self.places = places or Places(self.rig, self.depth, apart)
+
+    def footing(self) -> str:
+        """What stands under it."""
+        ropes = {name: (colour, self.strokes[name]) for name, colour in self.colours.items()}
+        return footing(self.rig, self.marks, ropes, self.sheet, watching=bool(self.places.watching))
 
     def top(self) -> list[Part]:
         """The ground that holds something up, but for what a rope reaches on its way down."""
@@ -144,7 +184,8 @@ class Drawing:
 
     def lines(self) -> Iterator[Line]:
         for rope in self.rig.ropes:
-            yield from span_lines(rope, self.colours[rope.name], self.marks, self.depth, self.places.station)
+            colour, stroke = self.colours[rope.name], self.strokes[rope.name]
+            yield from span_lines(rope, colour, stroke, self.marks, self.depth, self.places.station)
         yield from contact_lines(self.rig, self.marks, self.depth, self.places.part, self.places.stacked)
         yield from standing_lines(self.rig, self.marks, self.depth, self.places.part)
         yield from watching_lines(self.places.watching, self.marks, self.places.watcher, self.places.watched)

@@ -20,18 +20,15 @@ GREY = "#dadada"
 
 def edge_nodes(part: Part, marks: Marks, passages: Sequence[Cell]) -> list[Node]:
     """The boxes of an edge; where no rope passes, one with its name alone."""
+    single = part.name in marks.single and marks.alive(part.name)
+    quiet = colours.ON_INK if single else colours.QUIET
     kind, *rest = said_of(part)
-    title = [named(part.name, kind, colours.QUIET)]
-    title += [sized(literal(row), SMALL, colours.QUIET) for row in rest]
+    title = [named(part.name, kind, quiet)]
+    title += [sized(literal(row), SMALL, quiet) for row in rest]
     look = {"shape": "box", "style": "filled", "fillcolor": GREY, "penwidth": "1"}
-    if part.name in marks.single and part.name not in marks.lost:
-        look |= {
-            "peripheries": "2",
-            "color": colours.ALARM,
-            "penwidth": "2.2",
-            "fillcolor": colours.ALARM_TINT,
-        }
-    marking = marked(part.name, marks, colours.ALARM, colours.QUIET)
+    if single:
+        look |= {"color": colours.INK, "fillcolor": colours.INK, "fontcolor": colours.PAPER}
+    marking = marked(part.name, marks, quiet)
     found = []
     for cell in passages:
         words = [bold(sized(literal(cell.words[0]), SMALL + 1))] if cell.words else []

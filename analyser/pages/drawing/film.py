@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from analyser.checking.results import Result, State
 from analyser.pages.drawing.diagram import EDGES, LEGEND, NODES, SHEET, Drawing, sheet_of
 from analyser.pages.drawing.heights import depths
-from analyser.pages.drawing.legend import footing, heading, heading_rows
+from analyser.pages.drawing.legend import heading, heading_rows
 from analyser.pages.drawing.marks import Marks, contact_name, intact
 from analyser.pages.drawing.parts import Node, marked
 from analyser.pages.drawing.places import Places
@@ -59,7 +59,7 @@ def film(result: Result, lay_out: Callable[[str], Layout]) -> Iterator[Picture]:
         number, words = f"{state.number:0{width}}", state.when or state.step or "as first attached"
         if state.when:  # before the picture of the state that the step leads to
             number = f"{state.number - 1:0{width}}.{_within(result, state)}"
-        yield Picture(f"{number}-{slug(words)}", _placed(drawing, layout, tallest))
+        yield Picture(f"{number}-{slug(words)}", _placed(drawing, layout, tallest, fullest.footing()))
 
 
 def _within(result: Result, state: State) -> int:
@@ -152,7 +152,7 @@ def _told(part: Part) -> tuple[object, ...]:
 
 def _make_room(frames: list[Marks]) -> None:
     names = {name for m in frames for name in (*m.single, *m.notes, *m.lost, *m.changes)}
-    room = {name: max(len(marked(name, m, "", "")) for m in frames) for name in names}
+    room = {name: max(len(marked(name, m, "")) for m in frames) for name in names}
     for marks in frames:
         marks.room = room
 
@@ -161,7 +161,7 @@ def _fullest(frames: list[Marks]) -> Marks:
     """For each name the marks of the state that writes most on it; nothing is hidden."""
     found = Marks(room=frames[0].room)
     for name in found.room:
-        full = max(frames, key=lambda m: len("".join(marked(name, m, "", ""))))
+        full = max(frames, key=lambda m: len("".join(marked(name, m, ""))))
         found.notes[name] = [*full.single.get(name, ()), *full.notes.get(name, ())]  # a doubled outline would be larger
         if name in full.lost:
             found.lost[name] = full.lost[name]
@@ -170,16 +170,16 @@ def _fullest(frames: list[Marks]) -> Marks:
     return found
 
 
-def _placed(drawing: Drawing, layout: Layout, tallest: int) -> str:
+def _placed(drawing: Drawing, layout: Layout, tallest: int, under: str) -> str:
     """One picture, every node and line at the place that the layout gave it."""
     import graphviz
 
-    kept = {key: value for key, value in SHEET.items() if key not in ("ratio", "mclimit", "rankdir", "newrank")}
+    kept = {key: value for key, value in SHEET.items() if key not in ("mclimit", "rankdir", "newrank")}
     sheet = graphviz.Digraph(graph_attr={**kept, "bb": layout.box}, node_attr=NODES, edge_attr=EDGES)
-    sheet.attr(label=heading(drawing.result, drawing.marks, tallest))
+    sheet.attr(label=heading(drawing.result, drawing.marks, tall=tallest))
     idents = {drawing.places.ids[name] for name in drawing.marks.hidden if name in drawing.places.ids}
     nodes = [*drawing.nodes(), *(node for row in drawing.edges() for node in row)]
-    legend = Node(LEGEND, footing(drawing.result, drawing.marks, drawing.colours), {"shape": "plain"})
+    legend = Node(LEGEND, under, {"shape": "plain"})
     for name, corner in zip(("from", "to"), _corners(layout), strict=True):
         sheet.node(name, "", shape="point", style="invis", width="0.01", pos=corner)
     for node in (*nodes, legend):

@@ -2,46 +2,65 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass
+
 from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result
 from analyser.pages.drawing import colours
+from analyser.pages.drawing.colours import Stroke
 from analyser.pages.drawing.marks import Marks
 from analyser.pages.drawing.parts import marked
 from analyser.pages.drawing.words import SMALL, bold, folded, html_label, lines, literal, sized, who_falls
-from analyser.rig.model import Failure, Rope
+from analyser.rig.model import Failure, Nature, Rig
 
 Entry = tuple[str, str]
 """A sample and what it means."""
 LEFT = 'ALIGN="LEFT" BALIGN="LEFT"'
-SHAPES = (
-    ("stacked boxes", "each touches the next"),
-    ("filled box", "ground"),
-    ("box", "joint: holds what it touches"),
-    ("box between black jaws", "grip: holds the rope"),
-    ("rounded, in the rope's colour", "knot, stopper"),
-    ("oval", "pulley: rope runs through"),
-    ("grey box", "edge, a box for each rope over it"),
-    ("slanted box", "pad"),
-    ("roofed box", "stands on its feet and guys"),
-    ("large box, rounded or square", "person; litter or load"),
+SHAPES: tuple[tuple[str, str, tuple[Nature, ...]], ...] = (
+    ("stacked boxes", "each touches the next", (Nature.JOINT, Nature.GRIP)),
+    ("grey under a bar", "ground", (Nature.GROUND,)),
+    ("box", "joint: holds what it touches", (Nature.JOINT,)),
+    ("box between jaws", "grip: holds the rope", (Nature.GRIP,)),
+    ("rounded, in the rope's colour", "knot, stopper", (Nature.KNOT, Nature.STOPPER)),
+    ("oval", "pulley: rope runs through", (Nature.PULLEY,)),
+    ("grey box", "edge, a box for each rope over it", (Nature.EDGE,)),
+    ("slanted box", "pad", (Nature.PAD,)),
+    ("roofed box", "stands on its feet and guys", (Nature.FRAME,)),
+    ("large box, rounded", "person", (Nature.PERSON,)),
+    ("large box, square", "litter, load", (Nature.LITTER, Nature.LOAD)),
 )
+"""Each look, what it means, and what is drawn so."""
+HELD_FROM = "What holds is drawn above what it holds."
 HOLDING = "What holds is drawn above what it holds: feet above the frame that stands on them."
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A page of A4 or Letter with its margins: inches, letters of a heading's line, entries of its legend across."""
+
+    size: str
+    letters: int
+    across: int
+
+
+ACROSS, UPRIGHT = Sheet("11,7.6", 150, 5), Sheet("7.6,11", 125, 3)
 MANY = 40
 """From so many parts on the drawing is wide enough for long lines."""
-CAUSE_WIDE = 190
-ROWS, WIDEST = 5, 4
+ROWS = 2
+"""A strip has so few rows at least."""
 
 
-def heading(result: Result, marks: Marks, tall: int = 0) -> str:
+def heading(result: Result, marks: Marks, sheet: Sheet = ACROSS, tall: int = 0) -> str:
     """Title, revision, what is shown, and the cautions; `tall`: as many rows at least say what is shown."""
     rig = result.rig
     revision = f"   revision {literal(rig.revision)}" if rig.revision else ""
-    shown = _shown(result, marks)
+    shown = _shown(result, marks, sheet)
     rows = [bold(sized(literal(rig.title), 20)) + sized(revision, 13)]
     rows += [bold(sized(literal(row), 12)) for row in shown] + [sized("&#160;", 12)] * (tall - len(shown))
     held = "Held means in balance on what is left; drop not checked. Nothing here is drawn to scale."
     for text in (" ".join(CAUTIONS), held):
-        rows += [sized(literal(row), 10) for row in folded(text, int(200 * _wide(result)))]
+        rows += [sized(literal(row), 10) for row in folded(text, int(sheet.letters * 4 / 3 * _wide(result)))]
     cells = "".join(f'<TR><TD ALIGN="LEFT">{row}</TD></TR>' for row in rows)
     cells += '<TR><TD HEIGHT="10"></TD></TR>'
     return html_label(f'<TABLE BORDER="0" CELLPADDING="1" CELLSPACING="0">{cells}</TABLE>')
@@ -49,17 +68,17 @@ def heading(result: Result, marks: Marks, tall: int = 0) -> str:
 
 def heading_rows(result: Result, marks: Marks) -> int:
     """In how many rows a heading says what is shown."""
-    return len(_shown(result, marks))
+    return len(_shown(result, marks, ACROSS))
 
 
 def _wide(result: Result) -> float:
     return 1.0 if len(result.rig.parts) < MANY else 1.5
 
 
-def _shown(result: Result, marks: Marks) -> list[str]:
+def _shown(result: Result, marks: Marks, sheet: Sheet) -> list[str]:
     """What is drawn: which state, and what has failed."""
-    if marks.shown:
-        shown = marks.shown
+    if marks.shown or marks.shown_of:
+        shown = marks.shown or marks.shown_of
     elif marks.asking:
         shown = f"{_state(result)}: what is held, and by what?"
     elif marks.failing:
@@ -69,7 +88,7 @@ def _shown(result: Result, marks: Marks) -> list[str]:
         shown = f"{state}What is left after: {'; '.join(marks.failing)}. Then {end}."
     else:
         shown = f"{_state(result)}, nothing failed. Requirements: {result.closing}"
-    return _evenly(shown, int(150 * _wide(result)))
+    return _evenly(shown, int(sheet.letters * _wide(result)))
 
 
 def _state(result: Result) -> str:
@@ -87,60 +106,59 @@ def _evenly(text: str, width: int) -> list[str]:
     return even if len(even) == len(rows) else rows
 
 
-def footing(result: Result, marks: Marks, rope_colours: dict[str, str]) -> str:
-    """Ropes, lines, shapes and common causes, in one strip under the drawing."""
-    shapes = [(sized(f"<I>{literal(look)}</I>", SMALL), sized(word, SMALL)) for look, word in SHAPES]
-    groups = (
-        ("Ropes", _ropes(result.rig.ropes, rope_colours, marks)),
-        ("Lines", _line_kinds(marks)),
-        ("Shapes", shapes),
-    )
-    high = max(ROWS, len(result.rig.ropes) // WIDEST)
-    columns = [
-        ("" if start else title, entries[start : start + high])
-        for title, entries in groups
-        for start in range(0, len(entries), high)
-    ]
-    heads = "".join(f'<TD COLSPAN="2" {LEFT}>{bold(sized(title, 10)) or " "}</TD>' for title, _ in columns)
-    rows = [f"<TR>{heads}</TR>"]
+def shapes_in(rig: Rig) -> tuple[tuple[str, str], ...]:
+    """The looks that are in the picture of a rig, and what each means."""
+    natures = {part.nature for part in rig.parts.values()}
+    return tuple((look, word) for look, word, those in SHAPES if not natures.isdisjoint(those))
+
+
+def footing(rig: Rig, marks: Marks, ropes: Mapping[str, tuple[str, Stroke]], sheet: Sheet, *, watching: bool) -> str:
+    """What is in the picture and means something, in one strip under it: ropes by colour and stroke, lines, shapes;
+    and common causes. `watching`: does anybody work or mind a device, or anything keep a rope off an edge?"""
+    entries = [*_ropes(rig, marks, ropes), *_line_kinds(rig, marks, watching=watching)]
+    entries += [(sized(f"<I>{literal(look)}</I>", SMALL), sized(word, SMALL)) for look, word in shapes_in(rig)]
+    high = max(ROWS, -(-len(entries) // sheet.across))
+    columns = [entries[start : start + high] for start in range(0, len(entries), high)]
+    rows = []
     for k in range(high):
-        pairs = [entries[k] if k < len(entries) else (" ", " ") for _, entries in columns]
+        pairs = [column[k] if k < len(column) else (" ", " ") for column in columns]
         cells = "".join(f"<TD {LEFT}>{sample}</TD><TD {LEFT}>&#160;{words}&#160;&#160;</TD>" for sample, words in pairs)
         rows.append(f"<TR>{cells}</TR>")
-    rows.append(f'<TR><TD COLSPAN="{2 * len(columns)}" {LEFT}>{sized(HOLDING, SMALL)}</TD></TR>')
-    for cause in result.rig.failures:
+    holding = sized(HOLDING if any(part.needs for part in rig.parts.values()) else HELD_FROM, SMALL)
+    rows.append(f'<TR><TD COLSPAN="{2 * len(columns)}" {LEFT}>{holding}</TD></TR>')
+    for cause in rig.failures:
         if cause.mode == "strikes":
-            rows.append(f'<TR><TD COLSPAN="{2 * len(columns)}" {LEFT}>{_cause(cause, marks)}</TD></TR>')
+            told = _cause(cause, marks, sheet.letters * 5 // 4)
+            rows.append(f'<TR><TD COLSPAN="{2 * len(columns)}" {LEFT}>{told}</TD></TR>')
     table = f'BORDER="1" COLOR="{colours.QUIET}" CELLBORDER="0" CELLSPACING="0" CELLPADDING="1"'
     return html_label(f"<TABLE {table}>{''.join(rows)}</TABLE>")
 
 
-def _ropes(ropes: tuple[Rope, ...], tints: dict[str, str], marks: Marks) -> list[Entry]:
+def _ropes(rig: Rig, marks: Marks, ropes: Mapping[str, tuple[str, Stroke]]) -> list[Entry]:
     entries = []
-    for rope in reversed({rope.name: rope for rope in reversed(ropes)}.values()):
+    for rope in reversed({rope.name: rope for rope in reversed(rig.ropes)}.values()):
         sizes = [quantity.text for key, quantity in rope.quantities if key in ("diameter", "length")]
         words = bold(sized(literal(rope.name), SMALL)) + sized(f"  {literal(', '.join(sizes))}", SMALL)
-        notes = marked(rope.name, marks, colours.ALARM, colours.QUIET)
-        entries.append((_bars(tints[rope.name], 4), lines(words, *notes)))
+        notes = marked(rope.name, marks, colours.QUIET)
+        entries.append((_sample(*ropes[rope.name]), lines(words, *notes)))
     return entries
 
 
-def _line_kinds(marks: Marks) -> list[Entry]:
-    if marks.asking:
-        last = (" ", " ")
-    elif marks.shown:
-        last = (_dots(colours.LOST, 3), "GONE: dashed grey; NEW: heavy")
+def _line_kinds(rig: Rig, marks: Marks, *, watching: bool) -> list[Entry]:
+    """The lines and marks that are in the picture, but for the ropes."""
+    words = []
+    if marks.shown:
+        words.append((_dots(colours.LOST, 3), "GONE: dashed grey; NEW: heavy"))
     elif marks.failing:
-        last = (_dots(colours.LOST, 3), "lost: dashed grey, with a word")
-    else:
-        last = (_bars(colours.INK, 2, 2), "SINGLE POINT: double line or outline")
-    words = [
-        (_bars(colours.INK, 4), "rope, with its name"),
-        last,
-        (_bars(colours.INK, 1), "contact"),
-        (_bars(colours.QUIET, 2), "stands on, is guyed by (crossbar there)"),
-        (_dots(colours.QUIET, 6), "works or minds; keeps ropes off an edge"),
-    ]
+        words.append((_dots(colours.LOST, 3), "dashed grey: lost, with a word; or it holds nobody any more"))
+    if marks.single:
+        words.append((_bars(colours.INK, 9), "black: a SINGLE POINT"))
+    if any(contact.given for contact in rig.contacts):
+        words.append((_bars(colours.INK, 1), "contact"))
+    if any(part.needs for part in rig.parts.values()):
+        words.append((_bars(colours.QUIET, 2), "stands on, is guyed by (crossbar there)"))
+    if watching:
+        words.append((_dots(colours.QUIET, 6), "works or minds; keeps ropes off an edge"))
     if marks.forces:
         words.append(
             (bold(sized("1.23 kN", SMALL)), "the largest pull on it, at rest; ≤: what is beside it takes a share")
@@ -153,7 +171,7 @@ def _line_kinds(marks: Marks) -> list[Entry]:
     return [(sample, sized(text, SMALL)) for sample, text in words]
 
 
-def _cause(cause: Failure, marks: Marks) -> str:
+def _cause(cause: Failure, marks: Marks, wide: int) -> str:
     effects = cause.effects
     struck = (
         (effects.gone, "gone"),
@@ -164,12 +182,19 @@ def _cause(cause: Failure, marks: Marks) -> str:
         (effects.cutting, "cut what is bare"),
     )
     told = "; ".join(f"{word}: {', '.join(sorted(names))}" for names, word in struck if names)
-    first, *more = folded(f"{cause.part} strikes. {told}", CAUSE_WIDE)
+    first, *more = folded(f"{cause.part} strikes. {told}", wide)
     head = bold(sized("Common cause ", SMALL)) + sized(literal(first), SMALL)
-    marking = "&#160;&#160;".join(marked(cause.part, marks, colours.ALARM, colours.QUIET, CAUSE_WIDE))
+    marking = "&#160;&#160;".join(marked(cause.part, marks, colours.QUIET, wide))
     rows = [head, *(sized(literal(row), SMALL) for row in more)]
     rows[-1] += f"&#160;&#160;{marking}" if marking else ""
     return '<BR ALIGN="LEFT"/>'.join([*rows, ""])
+
+
+def _sample(colour: str, stroke: Stroke) -> str:
+    """A sample of a rope's line."""
+    if stroke.style:
+        return _dots(colour, 4 if stroke.style == "dashed" else 8, 4)
+    return _bars(colour, 4 if stroke.count == 1 else 2, stroke.count)
 
 
 def _bars(colour: str, thick: int, count: int = 1) -> str:
@@ -178,10 +203,10 @@ def _bars(colour: str, thick: int, count: int = 1) -> str:
     return f'<TABLE BORDER="0" CELLBORDER="0" CELLSPACING="1" CELLPADDING="0">{bar * count}</TABLE>'
 
 
-def _dots(colour: str, count: int) -> str:
+def _dots(colour: str, count: int, thick: int = 2) -> str:
     wide = 30 // (2 * count - 1)
     cells = "<TD></TD>".join(
-        f'<TD WIDTH="{wide}" HEIGHT="2" FIXEDSIZE="TRUE" BGCOLOR="{colour}"></TD>' for _ in range(count)
+        f'<TD WIDTH="{wide}" HEIGHT="{thick}" FIXEDSIZE="TRUE" BGCOLOR="{colour}"></TD>' for _ in range(count)
     )
     gap = f'CELLSPACING="{max(wide // 2, 1)}"'
     return f'<TABLE BORDER="0" CELLBORDER="0" {gap} CELLPADDING="0"><TR>{cells}</TR></TABLE>'

@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from analyser.pages.drawing import colours
+from analyser.pages.drawing.colours import Stroke
 from analyser.pages.drawing.marks import GONE, Marks, contact_name
 from analyser.pages.drawing.parts import marked
 from analyser.pages.drawing.watched import Watching
@@ -34,24 +35,24 @@ Meeting = Callable[[str, str], str]
 
 
 def span_lines(
-    rope: Rope, colour: str, marks: Marks, depth: dict[str, int], at: Callable[[Rope, int, str], str]
+    rope: Rope, colour: str, stroke: Stroke, marks: Marks, depth: dict[str, int], at: Callable[[Rope, int, str], str]
 ) -> Iterator[Line]:
-    """One thick line for each span, all in the rope's colour and with its name."""
+    """One thick line for each span, all in the rope's colour and stroke, and with its name."""
     for k, span in enumerate(rope.spans):
         before, later = rope.stations[k], rope.stations[k + 1]
         rising = depth[later.part] < depth[before.part]
         a, b = at(rope, k, later.part), at(rope, k + 1, before.part)
         rows = [bold(sized(literal(rope.name), SMALL + 1))]
-        rows += marked(span, marks, colours.ALARM, colours.QUIET)
+        rows += marked(span, marks, colours.QUIET)
         if later.slack:
             rows.append(sized(literal(f"slack {later.slack.text}"), SMALL, colours.QUIET))
-        look = {"color": colour, "penwidth": "3", "weight": "2"}
-        if span in marks.lost:
+        look = stroke.drawn(colour) | {"weight": "2"}
+        if not marks.alive(span):
             look = dict(LOST)
         elif span in marks.fresh:
-            look = {"color": colour, "penwidth": "6", "weight": "2"}
+            look |= {"penwidth": f"{2 * stroke.wide:g}"}
         elif span in marks.single:
-            look = {"color": f"{colour}:{colours.PAPER}:{colour}", "penwidth": "2.2", "weight": "2"}
+            look = {"color": colours.INK, "penwidth": "7", "weight": "2"}
         if span in marks.hidden:
             look["style"] = "invis"
         look |= marks.called(span)
@@ -69,6 +70,7 @@ def contact_lines(
         upper, lower = _by_height(contact, depth)
         gone = {GONE, "SLIPPED"}
         lost = any(_is_gone(rig.parts[name], marks) and marks.lost[name] in gone for name in (upper, lower))
+        lost = lost or not marks.dead.isdisjoint((upper, lower))
         look = dict(LOST) if lost else {"color": colours.INK, "penwidth": "1.2"}
         pair = (upper, lower) if upper < lower else (lower, upper)
         word = marks.contacts.get(pair, "")
@@ -76,7 +78,7 @@ def contact_lines(
         words = [bold(sized(literal(word), SMALL, colours.INK))] if word else []
         if all(rig.parts[one].nature is Nature.KNOT for one in pair):
             words.append(sized("interlocked", SMALL, colours.QUIET))
-        words += marked(name, marks, colours.ALARM, colours.QUIET)
+        words += marked(name, marks, colours.QUIET)
         if word == GONE or name in marks.lost:
             look = dict(LOST)
         elif word or name in marks.changes:
@@ -103,7 +105,7 @@ def standing_lines(rig: Rig, marks: Marks, depth: dict[str, int], at: Meeting) -
     """A grey line with a crossbar from a part with needs to each thing it stands on."""
     for part in rig.parts.values():
         for foot in dict.fromkeys(foot for need in part.needs for foot in need.parts):
-            lost = part.name in marks.lost or foot in marks.lost
+            lost = not (marks.alive(part.name) and marks.alive(foot))
             hidden = {"style": "invis"} if {part.name, foot} & marks.hidden else {}
             look = dict(LOST) if lost else {"color": colours.QUIET, "penwidth": "2"}
             bar = {"arrowhead": "none", "arrowtail": "none", "dir": "both", "arrowsize": "0.8"} | hidden

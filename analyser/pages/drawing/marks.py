@@ -6,19 +6,24 @@ from the holding rules, forces from the statics.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 from dataclasses import dataclass, field
 
-from analyser.checking.consequences import effects
-from analyser.checking.fates import in_words, loudly
+from analyser.checking.consequences import LABELS, effects
+from analyser.checking.fates import loudly
+from analyser.checking.held_by import in_short
 from analyser.checking.results import Result
 from analyser.holding.fate import Kind
 from analyser.holding.happening import Scenario
-from analyser.holding.outcome import what_if
-from analyser.pages.drawing.words import who_falls
+from analyser.holding.outcome import Outcome, assess, what_if
+from analyser.pages.drawing.words import together, who_falls
 from analyser.rig.model import Effects, Failure, Nature, Part, Rig, Role, Station
 
 SINGLE, FALLS, GONE = "SINGLE POINT", "FALLS", "GONE"
+MOST_WAYS = 3
+"""Ways that are told in a body's box."""
+IF_SO = {"fails": "gone", "is cut": "cut"}
+CARRIES = (Nature.JOINT, Nature.GRIP, Nature.KNOT, Nature.PULLEY)
 PLAIN_MODES = ("fails", "is cut", "cuts", "shifts", "strikes")
 
 
@@ -32,6 +37,10 @@ class Marks:
     """Assumed sound, accepted, tips, in a cause that is a single point."""
     lost: dict[str, str] = field(default_factory=dict)
     """Gone, cut, slipped: the one word for it."""
+    held: dict[str, list[str]] = field(default_factory=dict)
+    """By what each body is held, a way a line: `red → left-bolt`."""
+    dead: frozenset[str] = frozenset()
+    """Parts and spans that hold nobody any more, though nothing befell them."""
     fates: dict[str, str] = field(default_factory=dict)
     """What becomes of each body after the failures asked about."""
     dropped: list[str] = field(default_factory=list)
@@ -43,6 +52,10 @@ class Marks:
     """Contacts, by their two parts in order of names, that only one of two revisions has."""
     shown: str = ""
     """What is shown, where it is neither a rig as it is nor what a failure left."""
+    shown_of: str = ""
+    """Of one sheet of several: which it is, and what it shows."""
+    brief: bool = False
+    """In an overview: after how many failures somebody is not held, and no other count."""
     asking: bool = False
     """For a drill: nothing that the analysis says is shown, neither counts nor the verdict."""
     changes: dict[str, str] = field(default_factory=dict)
@@ -55,6 +68,10 @@ class Marks:
     """In a film: how many rows are kept free for the marks of each name, so that nothing moves."""
     ids: dict[str, str] = field(default_factory=dict)
     """In a picture that is asked about: what each name is called in it. Drawn things carry it as their class."""
+
+    def alive(self, name: str) -> bool:
+        """Is it there, and does it hold, where that is told?"""
+        return name not in self.lost and name not in self.dead
 
     def called(self, *names: str) -> dict[str, str]:
         """What a node or line is told by, where the picture is asked about."""
@@ -74,14 +91,9 @@ def intact(result: Result) -> Marks:
     """Nothing has failed: mark what would drop someone by itself."""
     marks = Marks()
     rig = result.rig
-    for name, modes in _by_part(result).items():
-        marks.single[name] = []
-        for (falls, first), said in modes.items():
-            how = "" if first in PLAIN_MODES or _only_slips(rig, name) else f" ({' or '.join(said)})"
-            marks.single[name].append(f"{SINGLE}{how}: {who_falls(falls, len(rig.bodies))}")
-    for one, effect in effects(result.states[0].outcome):
-        if effect.what and not any(each.fate.not_held for each in effect.what):
-            _note(marks, one.part, f"if it {one.mode}: {in_words(effect.what)}")
+    _singles(rig, result.states[0].outcome, marks)
+    _held(rig, result.states[0].outcome, marks)
+    _shaking(result.states[0].outcome, marks)
     for cause in rig.failures:
         if cause.mode == "strikes" and cause.part in marks.single:
             for struck in sorted(frozenset[str]().union(*cause.effects.groups)):
@@ -109,15 +121,95 @@ def after(result: Result, failing: Sequence[Failure]) -> Marks:
     for name in sorted(effects.unfooted):
         marks.lost[name] = "LOST FOOTING, LETS GO"
     _fates(result, what_if(rig, failing), marks)
+    left = assess(rig, already=effects)
+    _singles(rig, left, marks, before={one.part for one in result.failures if one.falls})
+    _held(rig, left, marks)
+    marks.dead = _dead(rig, {*marks.lost})
     _judged(rig, marks)
     return marks
 
 
-def _by_part(result: Result) -> dict[str, dict[tuple[tuple[str, ...], str], list[str]]]:
+def _singles(rig: Rig, outcome: Outcome, marks: Marks, before: Set[str] | None = None) -> None:
+    """What would drop somebody by itself; `before`: what would have, before anything failed."""
+    for name, modes in _by_part(outcome).items():
+        if name in marks.lost:
+            continue
+        word = SINGLE if before is None or name in before else f"NOW {SINGLE}"
+        marks.single[name] = []
+        for (falls, first), said in modes.items():
+            how = "" if first in PLAIN_MODES or _only_slips(rig, name) else f" ({' or '.join(said)})"
+            marks.single[name].append(f"{word}{how}: {who_falls(falls, len(rig.bodies))}")
+
+
+def _shaking(outcome: Outcome, marks: Marks) -> None:
+    """After which single failures somebody is held all the same, and not still: `if gone, drops first: sam`."""
+    modes: dict[tuple[str, str], list[str]] = {}
+    for one, effect in effects(outcome):
+        if not any(each.fate.not_held for each in effect.what):
+            for each in effect.what:
+                modes.setdefault((one.part, f"{LABELS[each.fate.kind]}: {together(each.bodies)}"), []).append(one.mode)
+    for (part, words), several in modes.items():
+        when = dict.fromkeys(IF_SO.get(mode, f"it {mode}") for mode in several)
+        _note(marks, part, f"if {' or '.join(when)}, {words}")
+
+
+def _held(rig: Rig, outcome: Outcome, marks: Marks) -> None:
+    """By what everybody is held, by rope and anchor: the independent ways first, then what would hold as well after
+    a failure that leaves them held."""
+    for body in outcome.bodies:
+        ways = outcome.review.enough_ways(body.name, 1) if body.held else ()
+        told: dict[str, str] = {}
+        for k, way in enumerate(ways):
+            told.setdefault(in_short(rig, body.name, way), "by" if k < len(body.ways) else "or by")
+        rows = [f"{by} {way}" for way, by in told.items()]
+        more = [f"and {len(rows) - MOST_WAYS} ways more"] if len(rows) > MOST_WAYS + 1 else rows[MOST_WAYS:]
+        marks.held[body.name] = [*rows[:MOST_WAYS], *more]
+
+
+def _dead(rig: Rig, lost: set[str]) -> frozenset[str]:
+    """What leads from no ground to a body any more, and did before."""
+    return frozenset(_loose(rig, lost) - _loose(rig, set()) - lost)
+
+
+def _loose(rig: Rig, gone: set[str]) -> set[str]:
+    """Parts and spans that hang on nothing at one end: cut back until what is left leads somewhere at both."""
+    near: dict[str, set[str]] = {name: set() for name in (*rig.parts, *rig.index.spans) if name not in gone}
+
+    def meet(one: str, other: str) -> None:
+        if one in near and other in near:
+            near[one].add(other)
+            near[other].add(one)
+
+    for contact in rig.bearing:
+        meet(contact.a, contact.b)
+    for span, at in rig.index.spans.items():
+        meet(span, at.part)
+        meet(span, at.rope.stations[at.number + 1].part)
+    for part in rig.parts.values():
+        for need in part.needs:
+            for foot in need.parts:
+                meet(part.name, foot)
+    ends = {part.name for part in rig.parts.values() if part.is_body or part.nature is Nature.GROUND}
+    carries = {name for name in near if name not in rig.parts or rig.parts[name].nature in CARRIES}
+    loose: set[str] = set()
+    stack = [name for name in sorted(carries - ends) if len(near[name]) < 2]
+    while stack:
+        name = stack.pop()
+        if name in loose:
+            continue
+        loose.add(name)
+        for other in sorted(near[name]):
+            near[other].discard(name)
+            if other in carries - ends and len(near[other]) < 2:
+                stack.append(other)
+    return loose
+
+
+def _by_part(outcome: Outcome) -> dict[str, dict[tuple[tuple[str, ...], str], list[str]]]:
     """Per part: who falls, and the modes after which they do; a plain mode stands for the others."""
     found: dict[str, dict[tuple[tuple[str, ...], str], list[str]]] = {}
-    held = {body.name for body in result.bodies if body.held}  # whoever isn't needs no failure to fall
-    for one in result.failures:
+    held = {body.name for body in outcome.bodies if body.held}  # whoever isn't needs no failure to fall
+    for one in outcome.failures:
         falls = tuple(name for name in one.falls if name in held)
         if not falls:
             continue

@@ -34,16 +34,18 @@ class Node:
 def plain_node(ident: str, part: Part, marks: Marks) -> Node:
     """A part that is drawn alone, in a shape of its own."""
     look = dict(SHAPES[part.nature])
-    if part.name in marks.lost:
+    quiet = colours.QUIET
+    if not marks.alive(part.name):
         look |= {"style": "dashed", "color": colours.LOST, "fontcolor": colours.QUIET, "penwidth": "1.2"}
     elif part.name in marks.fresh:
         look |= {"penwidth": "3"}
     elif part.name in marks.single:
-        look |= {"peripheries": "2", "penwidth": "2", "color": colours.ALARM, "fillcolor": colours.ALARM_TINT}
+        look |= {"color": colours.INK, "fillcolor": colours.INK, "fontcolor": colours.PAPER}
+        quiet = colours.ON_INK
     kind, *rest = said_of(part)
-    rows = [named(part.name, kind, colours.QUIET)]
-    rows += [sized(literal(row), SMALL, colours.QUIET) for row in rest]
-    rows += marked(part.name, marks, colours.ALARM, colours.QUIET)
+    rows = [named(part.name, kind, quiet)]
+    rows += [sized(literal(row), SMALL, quiet) for row in rest]
+    rows += marked(part.name, marks, quiet)
     return Node(ident, html_label(lines(*rows)), look | marks.called(part.name))
 
 
@@ -76,19 +78,19 @@ def said_of(part: Part) -> list[str]:
     return found
 
 
-def marked(name: str, marks: Marks, alarm: str, quiet: str, width: int = WIDTH) -> list[str]:
+def marked(name: str, marks: Marks, quiet: str, width: int = WIDTH) -> list[str]:
     """The marks of a part or span as label lines: single point, lost, assumed, accepted."""
     rows: list[str] = []
     if name in marks.lost:
         rows.append(bold(sized(literal(marks.lost[name]), SMALL if marks.room else 11, colours.INK)))
-    else:
+    elif name not in marks.dead:
         if name in marks.fresh:
             rows.append(bold(sized(literal(marks.fresh[name]), 11, colours.INK)))
         for row in marks.single.get(name, ()):
             word, _, rest = row.partition(":")
             first, *more = folded(rest, width)
-            rows.append(sized(f"{bold(literal(word))}: {literal(first)}", SMALL, alarm))
-            rows += [sized(literal(one), SMALL, alarm) for one in more]
+            rows.append(sized(f"{bold(literal(word))}: {literal(first)}", SMALL))
+            rows += [sized(literal(one), SMALL) for one in more]
         if name in marks.forces:
             rows.insert(0, bold(sized(literal(marks.forces[name]), SMALL)))
     if name in marks.changes:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 import subprocess
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from subprocess import PIPE
@@ -18,6 +19,7 @@ EMBEDDED = "graphviz-pure"
 SYSTEM = "dot"
 PNG_DPI = 150
 TIMEOUT = 120
+SCALE = re.compile(rb'<g id="graph0" class="graph" transform="scale\(([\d.]+)')
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +60,21 @@ def render(
     if format == "png":
         command.append(f"-Gdpi={PNG_DPI}")
     return _rendered(command, source, patience, started)
+
+
+def rendered_largest(sources: Sequence[str], format: Format, *, system: bool = False) -> bytes:
+    """Of the same picture laid out in several ways the one with the largest type. Raises `NotDrawn`."""
+    if format == "dot" or len(sources) == 1:
+        return render(sources[0], format, system=system)
+    pictures = [render(source, "svg", system=system) for source in sources]
+    best = max(range(len(sources)), key=lambda k: (scale(pictures[k]), -k))
+    return pictures[best] if format == "svg" else render(sources[best], format, system=system)
+
+
+def scale(picture: bytes) -> float:
+    """How large the type of a picture is, 1 as its source says."""
+    found = SCALE.search(picture)
+    return float(found[1]) if found else 1.0
 
 
 def lay_out(source: str, *, system: bool = False) -> Layout:

@@ -11,9 +11,11 @@ from analyser.holding.outcome import BodyOutcome
 from analyser.pages.drawing import colours
 from analyser.pages.drawing.marks import Marks
 from analyser.pages.drawing.parts import Node, marked
-from analyser.pages.drawing.words import SMALL, bold, html_label, lines, literal, sized
+from analyser.pages.drawing.words import SMALL, bold, folded, html_label, lines, literal, sized
 from analyser.rig.model import Nature, Part
 
+WIDE = 34
+"""Letters of a line that says by what somebody is held."""
 UNSPACED = 'BORDER="0" CELLBORDER="0" CELLSPACING="0" CELLPADDING="0"'
 
 
@@ -42,32 +44,31 @@ def body_node(
     if part.standing:
         said.append("standing, exposed" if part.exposed else "standing")
     title = [bold(sized(literal(part.name), 15)) + sized(f" {literal(', '.join(said))}", SMALL, colours.QUIET)]
-    title += marked(part.name, marks, colours.ALARM, colours.QUIET)
-    rows.append(_row(f'<TD CELLPADDING="5">{lines(*title)}</TD>'))
+    heavy = part.name in marks.single and marks.alive(part.name)
+    marking = marked(part.name, marks, colours.ON_INK if heavy else colours.QUIET)
+    if heavy:
+        rows.append(_row(f'<TD CELLPADDING="5">{lines(*title)}</TD>'))
+        rows.append(_row(f'<TD CELLPADDING="3" BGCOLOR="{colours.INK}">{_white(*marking)}</TD>'))
+    else:
+        rows.append(_row(f'<TD CELLPADDING="5">{lines(*title, *marking)}</TD>'))
+    if by := [row for way in marks.held.get(part.name, ()) for row in folded(way, WIDE)]:
+        rows.append(_row(f'<TD CELLPADDING="4">{lines(*(sized(literal(row), SMALL + 1) for row in by))}</TD>'))
     if part.name in marks.fates:
         rows.append(_fate(marks.fates[part.name]))
     elif outcome and not marks.asking:
-        rows.append(_counts(outcome, order, standing=part.standing))
+        rows.append(_counts(outcome, order, standing=part.standing, brief=marks.brief))
     rows += [_rim(bottom, marks)] if bottom else []
     style = ' STYLE="ROUNDED"' if part.nature is Nature.PERSON else ""
-    heavy = part.name in marks.single and part.name not in marks.lost
     tint = colours.SHADE if part.nature is Nature.LOAD else colours.PAPER
-    frame = _framed("".join(rows), style, tint, heavy)
+    frame = _framed("".join(rows), style, tint)
     return Node(ident, html_label(frame), {"shape": "plain", "ordering": "in"} | marks.called(part.name))
 
 
-def _framed(rows: str, style: str, tint: str, heavy: bool) -> str:
-    """The outline of a table: doubled where the part is a single point."""
-    colour = colours.ALARM if heavy else colours.INK
-    inner = (
-        f'<TABLE BORDER="2" CELLBORDER="0" CELLSPACING="0" CELLPADDING="0" COLOR="{colour}" '
-        f'BGCOLOR="{tint}"{style}>{rows}</TABLE>'
-    )
-    if not heavy:
-        return inner
+def _framed(rows: str, style: str, tint: str) -> str:
+    """The outline of a table."""
     return (
-        f'<TABLE BORDER="2" CELLBORDER="0" CELLSPACING="0" CELLPADDING="3" COLOR="{colour}"{style}>'
-        f"<TR><TD>{inner}</TD></TR></TABLE>"
+        f'<TABLE BORDER="2" CELLBORDER="0" CELLSPACING="0" CELLPADDING="0" COLOR="{colours.INK}" '
+        f'BGCOLOR="{tint}"{style}>{rows}</TABLE>'
     )
 
 
@@ -79,38 +80,51 @@ def _rim(cells: Sequence[Cell], marks: Marks) -> str:
     found = ""
     for cell in cells:
         rows = [sized(literal(row), SMALL + 1) for row in cell.words]
-        rows += marked(cell.name, marks, colours.ALARM, colours.QUIET)
-        heavy = cell.name in marks.single and cell.name not in marks.lost
-        look = f'BORDER="3" COLOR="{colours.ALARM}"' if heavy else f'BORDER="1" COLOR="{colours.QUIET}"'
-        found += f'<TD PORT="{cell.port}"{marks.cell(cell.name)} {look} CELLPADDING="3">{lines(*rows)}</TD>'
+        heavy = cell.name in marks.single and marks.alive(cell.name)
+        rows += marked(cell.name, marks, colours.ON_INK if heavy else colours.QUIET)
+        look = f'BORDER="1" COLOR="{colours.INK if heavy else colours.QUIET}"'
+        look += f' BGCOLOR="{colours.INK}"' if heavy else ""
+        said = _white(*rows) if heavy else lines(*rows)
+        found += f'<TD PORT="{cell.port}"{marks.cell(cell.name)} {look} CELLPADDING="3">{said}</TD>'
     return (
         f'<TR><TD><TABLE BORDER="0" CELLBORDER="1" CELLSPACING="3" CELLPADDING="0"><TR>{found}</TR></TABLE></TD></TR>'
     )
 
 
-def _counts(body: BodyOutcome, order: int, *, standing: bool) -> str:
-    """The three counts of a body, a figure over its name; in words where there is no figure."""
+def _counts(body: BodyOutcome, order: int, *, standing: bool, brief: bool) -> str:
+    """The three counts of a body, a figure over its name (`brief`: the last of them); in words where there is no
+    figure."""
     if not body.held:
         return _fate(f"NOT HELD: {told(body.fate)}")
     independent = "any" if body.independent is None else str(body.independent)
     if not body.independent_exact:
         independent += "+"
-    smallest = f"over {order}" if body.smallest_failure_set is None else str(body.smallest_failure_set)
+    size = body.smallest_failure_set
+    smallest = f"over {order}" if size is None else "1 ALONE" if size == 1 else f"{size} together"
     figures = (
         (
             f"{body.attachments}{' + feet' if standing else ''}",
             "attachment" if body.attachments == 1 and not standing else "attachments",
         ),
         (independent, "independent"),
-        (smallest, "smallest", "failure set"),
+        (smallest, "not held after"),
     )
-    cells = "".join(
-        f'<TD CELLPADDING="3" VALIGN="TOP">'
-        f"{lines(bold(sized(literal(figure), 13)), *(sized(word, SMALL - 1) for word in words))}</TD>"
-        for figure, *words in figures
-    )
+    cells = "".join(_count(figure, word, loud=figure == "1 ALONE") for figure, word in figures[-1 if brief else 0 :])
     counts = _row(cells)
     return counts + _fate(loudly(body.fate)) if body.fate.kind is not Kind.HELD else counts
+
+
+def _count(figure: str, word: str, *, loud: bool) -> str:
+    """A figure over what it counts: white on black where one failure is enough."""
+    words = lines(bold(sized(literal(figure), 13)), sized(word, SMALL))
+    if not loud:
+        return f'<TD CELLPADDING="3" VALIGN="TOP">{words}</TD>'
+    return f'<TD CELLPADDING="3" VALIGN="TOP" BGCOLOR="{colours.INK}">{_white(words)}</TD>'
+
+
+def _white(*rows: str) -> str:
+    """Words on what is filled with ink."""
+    return f'<FONT COLOR="{colours.PAPER}">{lines(*rows)}</FONT>'
 
 
 def _fate(words: str) -> str:

@@ -1,7 +1,7 @@
 """Parts that stand in a row of contacts are drawn as tiles, stacked: each touches the next.
 
-A tile shows by its outline what a part does: ground is filled, a joint is a plain box, a grip has
-a black jaw on both sides, a knot or stopper is rounded and in its rope's colour.
+A tile shows by its outline what a part does: ground is grey under a thick bar, a joint is a plain box, a grip has
+a jaw on both sides, a knot or stopper is rounded and in its rope's colour. A single point is black.
 """
 
 from __future__ import annotations
@@ -15,9 +15,9 @@ from analyser.pages.drawing.words import SMALL, html_label, lines, literal, size
 from analyser.rig.model import Nature, Part, Rig
 
 TILES = (Nature.GROUND, Nature.JOINT, Nature.GRIP, Nature.KNOT, Nature.STOPPER)
-GROUND = "#333333"
 PLAIN = 'CELLBORDER="0" CELLSPACING="0" CELLPADDING="0"'
-JAWS = f'SIDES="LR" BORDER="5" COLOR="{colours.INK}"'
+JAWS = 'SIDES="LR" BORDER="5"'
+BAR = 'SIDES="T" BORDER="6"'
 
 
 def stacks(
@@ -65,29 +65,27 @@ def stack_node(ident: str, stack: Sequence[tuple[Part, str, str | None]], marks:
 
 
 def _tile(part: Part, marks: Marks, rope_colour: str | None) -> str:
-    lost = part.name in marks.lost
+    lost = not marks.alive(part.name)
     single = part.name in marks.single and not lost
-    dark = part.nature is Nature.GROUND and not lost
-    quiet = "#d8d8d8" if dark else colours.QUIET
+    ground = part.nature is Nature.GROUND and not lost
+    quiet = colours.ON_INK if single else colours.QUIET
     kind, *rest = said_of(part)
     rows = [named(part.name, kind, quiet)]
     rows += [sized(literal(row), SMALL, quiet) for row in rest]
-    rows += marked(part.name, marks, "#ffd9cf" if dark else colours.ALARM, quiet)
+    rows += marked(part.name, marks, quiet)
     words = lines(*rows)
-    if dark or lost:
-        words = f'<FONT COLOR="{"white" if dark else colours.QUIET}">{words}</FONT>'
-    tint = GROUND if dark else colours.ALARM_TINT if single else colours.PAPER
+    if single or lost:
+        words = f'<FONT COLOR="{colours.PAPER if single else colours.QUIET}">{words}</FONT>'
+    tint = colours.INK if single else colours.SHADE if ground else colours.PAPER
     style = "ROUNDED" if part.nature in (Nature.KNOT, Nature.STOPPER) else ""
     colour, border = (rope_colour, 2) if rope_colour else (colours.INK, 1)
     if part.name in marks.fresh:
         border = 4
     if lost:
         style, colour, border = f"{style},DASHED".lstrip(","), colours.LOST, 1
-    jaws = JAWS if part.nature is Nature.GRIP and not lost else 'BORDER="0"'
-    inner = _outline(f'<TD CELLPADDING="4" {jaws}>{words}</TD>', border, colour, style, tint)
-    if not single:
-        return inner
-    return _outline(f'<TD CELLPADDING="2">{inner}</TD>', 2, colours.ALARM, style, colours.PAPER)
+    mark = JAWS if part.nature is Nature.GRIP and not lost else BAR if ground else 'BORDER="0"'
+    marking = f'{mark} COLOR="{colours.LOST if single else colours.INK}"'
+    return _outline(f'<TD CELLPADDING="4" {marking}>{words}</TD>', border, colour, style, tint)
 
 
 def _outline(cells: str, border: int, colour: str, style: str, tint: str) -> str:

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 
 CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
 BREAK = "<BR/>"
-SMALL = 9
+SMALL = 10
 FEW = 4
 
 

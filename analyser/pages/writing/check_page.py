@@ -96,8 +96,9 @@ def _people(rig: Rig, outcome: Outcome, loads: Loads | None) -> Iterator[Block]:
     yield Table(columns, tuple(_row(rig, body, outcome, loads) for body in outcome.bodies))
     yield Gap()
     for body in outcome.bodies:
-        for number, way in enumerate(body.ways):
-            yield Fact(body.name if not number else "", f"by {way_in_words(rig, body.name, way)}")
+        for number, way in enumerate(outcome.review.enough_ways(body.name, 1) if body.held else ()):
+            by = "by" if number < len(body.ways) else "or by"
+            yield Fact(body.name if not number else "", f"{by} {way_in_words(rig, body.name, way)}")
 
 
 def _row(rig: Rig, body: BodyOutcome, outcome: Outcome, loads: Loads | None) -> tuple[Words, ...]:

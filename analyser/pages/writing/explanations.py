@@ -10,6 +10,7 @@ from analyser.pages.tree import Fact, Piece, strong
 from analyser.pages.writing.ends import where
 from analyser.rig.model import Observation, Witness
 from analyser.uses.incident.case import Case
+from analyser.uses.incident.evidence import among
 from analyser.uses.incident.reconstruction import Explanation
 from analyser.uses.incident.sequences import Chain, Overloaded, Tested, Weighed
 
@@ -67,13 +68,14 @@ def choice_words(choice: Sequence[str]) -> str:
 
 
 def _found(case: Case, choice: Sequence[str]) -> str:
-    found = set(case.made.asked.happened)
-    return " (found)" if len(choice) == 1 and choice[0] in found else ""
+    found = case.made.asked.happened
+    return " (found)" if len(choice) == 1 and any(among(one, choice) for one in found) else ""
 
 
 def _further(case: Case, one: Explanation) -> Iterator[str]:
     """What else belongs to an explanation, a sentence each."""
-    brought = [item.name for item in case.made.observed if item.verb == "found" and (item.name,) not in one.choices]
+    alone = [choice[0] for choice in one.choices if len(choice) == 1]
+    brought = [item.name for item in case.made.observed if item.verb == "found" and not among(item.name, alone)]
     if brought:
         yield f"{listed(brought)}: found, and brought about by it"
     if one.assumed:

@@ -8,6 +8,7 @@ from analyser.checking.fates import loudly, told
 from analyser.checking.results import Result
 from analyser.checking.sentences import listed
 from analyser.holding.fate import Kind
+from analyser.pages.drawing.by_body import FROM, overview
 from analyser.pages.drawing.diagram import dot_source
 from analyser.pages.tree import (
     Block,
@@ -70,6 +71,8 @@ PICTURE = (
     *("The picture of the system: ", code("stillheld draw RIG -o FILE.svg")),
     *(", or this document as ", code(".html"), "."),
 )
+OVERVIEW = "Who hangs from what, by which rope: ground at the top, single points by name."
+SHEETS = ("What holds each body is on a sheet of its own: ", code("stillheld draw RIG --sheets DIR"), ".")
 SIGNING = ("Made by", "Checked by", "In charge of the work")
 MOTIONLESS = "Somebody who hangs motionless in a harness is an emergency (common practice, no source)."
 OTHERS = "Any single failure that stands in no row: everybody is held as before; mend it before it is needed."
@@ -87,7 +90,7 @@ def procedure_page(made: Procedure, result: Result) -> Page:
         section("Scope", _scope(made)),
         section("Kit", _kit(made)),
         section("People", [_people(made)]),
-        Section("The system", (drawing(dot_source(result), instead=Note(PICTURE)),), sheet="across"),
+        Section("The system", tuple(_system(result)), sheet="across"),
         section("Before the first load", _looks(made)),
         section("Steps", steps.every()),
         Section("If a part fails", tuple(steps.answers()), sheet="apart"),
@@ -96,6 +99,15 @@ def procedure_page(made: Procedure, result: Result) -> Page:
         section("Signed", [Fields(("Signature", "Date and time"), SIGNING)]),
     )
     return Page(blocks, f"Procedure: {made.title}")
+
+
+def _system(result: Result) -> Iterator[Block]:
+    """The picture: of a rig of many parts the overview, and where each body's own sheet is."""
+    if len(result.rig.parts) <= FROM:
+        yield drawing(dot_source(result), instead=Note(PICTURE))
+        return
+    yield drawing(overview(result), OVERVIEW, instead=Note(PICTURE))
+    yield Note(SHEETS)
 
 
 def _table(heads: Iterable[str], rows: Iterable[Row]) -> Table:

@@ -18,7 +18,7 @@ from analyser.checking.foremost import verdict_line
 from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result
 from analyser.pages.drawing.answering import Answering, answering, inlined
-from analyser.pages.drawing.legend import HOLDING, SHAPES
+from analyser.pages.drawing.legend import HOLDING, shapes_in
 from analyser.pages.drawing.rendering import NotDrawn, render
 from analyser.pages.drawing.side import side_view
 from analyser.pages.tree import Block, Column, Note, Page, Table, section
@@ -83,7 +83,7 @@ def report_html(report: Report) -> str:
         rest=parts[FIRST:],
         cautions=CAUTIONS,
         picture=drawn,
-        shapes=SHAPES,
+        shapes=shapes_in(report.result.rig),
         holding=HOLDING,
         rows=list(_rows(report)),
         elsewhere=[one for one in report.items if one.file not in (report.file, None)],

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from analyser.checking.consequences import left_singles
-from analyser.checking.fates import loudly
+from analyser.checking.fates import in_words, loudly, together
 from analyser.checking.held_by import way_in_words
 from analyser.checking.overloaded import breaks_words
 from analyser.checking.scenario import After
-from analyser.checking.sentences import resting_on
+from analyser.checking.sentences import listed, resting_on
 from analyser.checking.standing import amiss
-from analyser.holding.fate import Kind
+from analyser.holding.fate import Fate, Kind
 from analyser.holding.outcome import BodyOutcome, Outcome
 from analyser.pages.tree import Block, Fact, Line, Look, Page, Span, alarm, section, strong
 from analyser.pages.writing.ends import closing, rig_title
@@ -24,6 +24,7 @@ def whatif_page(before: Outcome, then: After, file: str) -> Page:
     blocks: list[Block] = [
         rig_title(then.rig, file),
         section("What if", (Line(one.id) for one in then.failures)),
+        *([section("The worst of", _in_turn(then))] if then.in_turn else []),
         section("Then", (fact for body in then.outcome.bodies for fact in _body(before, then, body))),
     ]
     wanted = dict.fromkeys(ask.wanted for ask in then.faring.asks) if then.faring else {}
@@ -38,6 +39,16 @@ def whatif_page(before: Outcome, then: After, file: str) -> Page:
     if then.aftermath is None:
         last += ": held does not say how far anybody drops first"
     return Page((*blocks, *closing(strong(last))), then.rig.title)
+
+
+def _in_turn(then: After) -> Iterator[Fact]:
+    """What a cut of each span does, by the connections, the worst first: those that do the same together."""
+    found: dict[tuple[tuple[str, Fate], ...], list[str]] = {}
+    for one in then.in_turn:
+        found.setdefault(one.fates, []).append(listed(one.failed))
+    for fates, names in found.items():
+        told = together((name, fate) for name, fate in fates if fate.kind is not Kind.HELD)
+        yield Fact(in_words(told) or "all held", ", or ".join(names))
 
 
 def _body(before: Outcome, then: After, body: BodyOutcome) -> Iterator[Fact]:

@@ -9,10 +9,8 @@ from __future__ import annotations
 from difflib import SequenceMatcher
 from itertools import pairwise
 
-from analyser.language.identities import FailureId, Span
+from analyser.language.identities import CUT, FailureId, Span
 from analyser.rig.model import Rig, Rope
-
-CUT = "is cut"
 
 
 class Stretches:

@@ -9,6 +9,7 @@ How each fact is taken:
   cause, a structure that took the part along, a person who lost their footing and so let go. A cause
   that is found is taken by itself only: what it does could have happened one by one. A span that is
   found cut beside an edge may have been cut by the edge, once everything that kept it off is gone.
+- *found R is cut*, of a rope: some span of it was severed, whichever.
 - *intact P*: nothing happened that makes P gone or severs it, by whatever name; of a span beside an
   edge also not the edge with its guards gone.
 - *not F*: neither F happened nor anything with at least its effects (of a cause: only that cause).
@@ -23,7 +24,8 @@ from itertools import product
 from analyser.holding.cuts import Reading
 from analyser.holding.series import series
 from analyser.holding.system import RigSystem
-from analyser.language.identities import FailureId
+from analyser.language.identities import CUT, Cut, FailureId, Span
+from analyser.rig.index import spans_of
 from analyser.rig.model import Effects, Failure, Observation, Rig, Role
 
 Ids = frozenset[str]
@@ -82,10 +84,9 @@ class Witnessed:
     def __init__(self, rig: Rig, asked: Asked) -> None:
         self.rig = rig
         self.asked = asked
-        known = rig.index.failures
         out = ruled_out(rig, asked)
         self.failures = tuple(f for f in rig.failures if f.id not in out)
-        self.ways: dict[str, list[Ids]] = {f"found {one}": ways_of(rig, known.get(one), out) for one in asked.happened}
+        self.ways: dict[str, list[Ids]] = {f"found {one}": ways_of(rig, one, out) for one in asked.happened}
         self.kept: dict[str, list[Ids]] = {
             f"intact {one}": [way for way in by_an_edge(rig, one) if not way & out] for one in asked.whole
         }
@@ -168,13 +169,33 @@ def includes(failure: Failure, other: Failure) -> bool:
     return all(mine >= theirs for mine, theirs in zip(failure.effects.groups, other.effects.groups, strict=True))
 
 
-def ways_of(rig: Rig, found: Failure | None, out: Ids = frozenset()) -> list[Ids]:
+def meant_by(rig: Rig, found: str) -> tuple[Failure, ...]:
+    """The failures of which one was found: it alone, or of a rope that is cut those of its spans."""
+    known = rig.index.failures
+    if found in known:
+        return (known[found],)
+    ids = [FailureId(span, CUT) for span in _spans(rig, found)] if isinstance(found, Cut) else []
+    return tuple(known[one] for one in ids if one in known)
+
+
+def _spans(rig: Rig, found: Cut) -> tuple[Span, ...]:
+    rope = rig.index.ropes.get(found.part)
+    return spans_of(rope, found) if rope else ()
+
+
+def among(found: str, happened: Iterable[str]) -> bool:
+    """Is what was found one of these; of a rope that is cut, a cut of one of its spans?"""
+    if not isinstance(found, Cut):
+        return found in happened
+    return any(isinstance(one, FailureId) and one.mode == CUT and one.owner == found.part for one in happened)
+
+
+def ways_of(rig: Rig, found: str, out: Ids = frozenset()) -> list[Ids]:
     """The sets of failures that each account for one that was found; none where it cannot happen here."""
-    if found is None:
-        return []
-    ways: list[Ids] = [frozenset({failure.id}) for failure in rig.failures if includes(failure, found)]
-    if found.mode == "is cut":
-        ways += by_an_edge(rig, found.part)
+    ways: list[Ids] = []
+    for one in meant_by(rig, found):
+        ways += [frozenset({failure.id}) for failure in rig.failures if includes(failure, one)]
+        ways += by_an_edge(rig, one.part) if one.mode == CUT else []
     return [way for way in dict.fromkeys(ways) if not way & out]
 
 
@@ -280,15 +301,14 @@ def fitting(system: RigSystem, asked: Asked, happened: Sequence[Failure]) -> Fit
     """
     rig, goals = system.rig, set(system.goals)
     effects = Effects.joint(failure.effects for failure in happened)
-    known = rig.index.failures
     ids = {failure.id for failure in happened}
 
     def did(name: str) -> bool:
-        return name in ids or (name in known and any(includes(one, known[name]) for one in happened))
+        return name in ids or any(includes(one, meant) for meant in meant_by(rig, name) for one in happened)
 
     if not goals.issuperset(asked.fell):
         return None
-    if not all(did(one) or any(way <= ids for way in ways_of(rig, known.get(one))) for one in asked.happened):
+    if not all(did(one) or any(way <= ids for way in ways_of(rig, one)) for one in asked.happened):
         return None
     if any(one in effects.gone | effects.cut or any(way <= ids for way in by_an_edge(rig, one)) for one in asked.whole):
         return None

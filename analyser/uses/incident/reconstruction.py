@@ -21,7 +21,7 @@ from analyser.checking.results import TAKEN
 from analyser.holding.cuts import Reading
 from analyser.holding.system import RigSystem
 from analyser.rig.model import Effects, Rig
-from analyser.uses.incident.evidence import Asked, Item, Moment, Witnessed, items, moments
+from analyser.uses.incident.evidence import Asked, Item, Moment, Witnessed, among, items, moments
 from analyser.uses.incident.slips import Slipped, with_slips
 from analyser.uses.incident.smallest import smallest_sets
 
@@ -213,5 +213,5 @@ def standing_in(happened: Sequence[str], by_person: Sequence[str], item: Item) -
     if item.verb == "stayed":
         return BY_A_PERSON if item.name in by_person else EXPLAINED
     if item.verb == "found":
-        return TAKEN_UP if item.name in happened else BROUGHT_ABOUT
+        return TAKEN_UP if among(item.name, happened) else BROUGHT_ABOUT
     return RESPECTED

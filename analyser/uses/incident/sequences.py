@@ -28,7 +28,7 @@ from analyser.checking.analysing import forces_asked_for
 from analyser.holding.system import RigSystem
 from analyser.language.identities import FailureId, Span
 from analyser.rig.model import Effects, Failure, Nature, Part, Rig, Rope
-from analyser.uses.incident.evidence import Asked, Fitting, Item, State, fitting, ruled_out, states_of, ways_of
+from analyser.uses.incident.evidence import Asked, Fitting, Item, State, among, fitting, ruled_out, states_of, ways_of
 from analyser.uses.incident.reconstruction import BROUGHT_ABOUT, Explanation, Reconstruction, standing_in
 
 if TYPE_CHECKING:
@@ -104,8 +104,8 @@ class Chain:
     def standing(self, item: Item) -> str:
         """How it stands to a fact that it is consistent with: as `reconstruction.standing_of`, and what was found
         may have been broken by its load."""
-        if item.verb == "found" and item.name not in self.first:
-            return OVERLOADED if item.name in self.every else BROUGHT_ABOUT
+        if item.verb == "found" and not among(item.name, self.first):
+            return OVERLOADED if among(item.name, self.every) else BROUGHT_ABOUT
         return standing_in(self.first, self.by_person, item)
 
     @property
@@ -215,7 +215,7 @@ class _Standing:
         self.drops: dict[tuple[str, Effects], Raised | None] = {}
         out = ruled_out(state.rig, asked)
         self.possible = [failure for failure in state.rig.failures if failure.id not in out]
-        ways = [way for one in asked.happened for way in ways_of(state.rig, self.known.get(one), out)]
+        ways = [way for one in asked.happened for way in ways_of(state.rig, one, out)]
         self.speaking = {one for way in ways for one in way}
 
     def broken(self, cascade: Cascade) -> list[Failure]:
