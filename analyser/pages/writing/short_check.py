@@ -23,11 +23,11 @@ from analyser.checking.sentences import counted, in_few, listed, verb
 from analyser.checking.standing import amiss
 from analyser.holding.fate import Kind
 from analyser.holding.outcome import BodyOutcome, Outcome
-from analyser.pages.tree import Block, Fact, Look, Note, Page, Section, Span, Title, alarm, given, section, strong
-from analyser.pages.writers.terminal import plain
+from analyser.pages.tree import Block, Fact, Look, Note, Page, Span, Title, alarm, given, section, strong
 from analyser.pages.writing.check_page import balances, effect_words, hands_off, independent, resting_lines, state_words
 from analyser.pages.writing.ends import closing, rig_title, where
 from analyser.pages.writing.findings_lines import TOLD_ABOVE, finding_words, groups_of, slips_lines
+from analyser.pages.writing.fitting import fits
 from analyser.pages.writing.forces_in_short import forces_lines
 from analyser.pages.writing.grouping import any_with_any, in_brief
 from analyser.pages.writing.states_page import TOLD_BY_STATES, standing_in_short
@@ -97,7 +97,7 @@ def short_page(result: Result, file: str, *, latent: bool = False) -> Page:
     for more, most in _steps(result):
         larger = replace(room, **more)
         tried = _page(result, file, larger, together)
-        if _fits(tried.blocks, most, lines):
+        if fits(tried.blocks, most, lines):
             page, room = tried, larger
     asked = []
     if latent:
@@ -106,28 +106,6 @@ def short_page(result: Result, file: str, *, latent: bool = False) -> Page:
         asked.append(section("What the verdict rests on", resting_lines(result.rig, result.rests)))
     head, verdict, *blocks = page.blocks
     return Page((head, verdict, *asked, *blocks), page.name)
-
-
-def _fits(blocks: Iterable[Block], most: int, lines: dict[Block, int]) -> bool:
-    """Are they no more than so many lines? Blocks are written one under the other: each is counted once (`lines`),
-    and none after what is too much already."""
-    left = most
-    for one in _each(blocks):
-        if one not in lines:
-            lines[one] = len(plain((one,)).splitlines())
-        left -= lines[one]
-        if left < 0:
-            return False
-    return True
-
-
-def _each(blocks: Iterable[Block]) -> Iterator[Block]:
-    for one in blocks:
-        if isinstance(one, Section):
-            yield replace(one, blocks=())
-            yield from _each(one.blocks)
-        else:
-            yield one
 
 
 def _steps(result: Result) -> Iterator[tuple[dict[str, Any], int]]:
