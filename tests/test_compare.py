@@ -107,8 +107,8 @@ WORTH A LOOK
 A model of what was written, not of the rope in the hand. Local codes, makers' instructions and
 licensed or qualified practice come first.
 2 things are worse; not met in the new revision: compared on connections only, complete to 2
-failures together for what the two files can express; strength, knots, rope condition and skill are
-not compared
+failures together for what the two files can express; forces, drops, knots, rope condition and skill
+are not compared
 """
 
 

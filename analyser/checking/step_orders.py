@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from analyser.checking.judging import Moment
-from analyser.checking.meanwhile import meanwhile
+from analyser.checking.meanwhile import in_words, meanwhile
 from analyser.checking.opened import LENGTHS, OPENING, less_held, needed
 from analyser.checking.requirements import judge
 from analyser.holding.outcome import Outcome, assess
@@ -27,14 +27,16 @@ Key = tuple[int, int]
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """A step, and the hold points, calls and remarks just before it."""
+    """A step, the calls and remarks just before it, and the hold points that confirm it, up to the last of which all
+    goes with it."""
 
     before: tuple[StepLine, ...]
     step: StepLine
+    after: tuple[StepLine, ...] = ()
 
     @property
     def lines(self) -> tuple[StepLine, ...]:
-        return (*self.before, self.step)
+        return (*self.before, self.step, *self.after)
 
 
 def grouped(lines: tuple[StepLine, ...]) -> tuple[list[Group], tuple[StepLine, ...]]:
@@ -43,7 +45,10 @@ def grouped(lines: tuple[StepLine, ...]) -> tuple[list[Group], tuple[StepLine, .
     waiting: list[StepLine] = []
     for line in lines:
         waiting.append(line)
-        if line.verb not in STILL:
+        if line.verb == "check" and groups:
+            groups[-1] = replace(groups[-1], after=(*groups[-1].after, *waiting))
+            waiting = []
+        elif line.verb not in STILL:
             groups.append(Group(tuple(waiting[:-1]), line))
             waiting = []
     return groups, tuple(waiting)
@@ -132,12 +137,16 @@ class States:
         while it is being done."""
         after = self.after(key, k)
         step = self._step(key, k)
-        if after is None or step.verb not in OPENING:
+        if after is None:
             return ()
         done = replace(step, rig=self.rig_in(after))
         during = tuple(meanwhile(self.rig_in(key), done, self.outcome(key)))
-        told = needed(self.outcome(key), step, self.outcome(after), during)
-        broken = (words for one in during for words in self.breaks(one.within.rig, one.outcome, self.title))
+        told = needed(self.outcome(key), step, self.outcome(after), during) if step.verb in OPENING else ()
+        broken = (
+            f"{in_words(one.within)}: {words}"
+            for one in during
+            for words in self.breaks(one.within.rig, one.outcome, self.title)
+        )
         return (*(finding.text for finding in told), *broken)
 
     def carried(self, key: Key, k: int) -> tuple[str, ...]:

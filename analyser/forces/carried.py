@@ -177,16 +177,17 @@ def _lump_forces(
     weight = 0.0
     if node is not None:
         weight = float(network.weights[node]) if node < network.moving else assembly.resting.get(node, 0.0)
-    if weight > 0:
-        heavy = [n for n in lump.parts if n in rig.parts and "mass" in dict(rig.parts[n].quantities)]
-        total = sum(dict(rig.parts[n].quantities)["mass"].si for n in heavy)
-        for n in heavy:
-            share = dict(rig.parts[n].quantities)["mass"].si / total
-            outer[n] = outer[n] + np.array([0.0, 0.0, -share * weight])
+    masses = {n: dict(rig.parts[n].quantities)["mass"].si for n in lump.parts if _weighs(rig, n)}
+    total = sum(masses.values())
+    for n, mass in masses.items():
+        outer[n] = outer[n] + np.array([0.0, 0.0, -mass / total * weight])
     held = -sum(outer.values(), np.zeros(3))
     own: dict[str, Array] = {}
     free = node is not None and node < network.free
-    if not free:  # the ground, or the body that carries the point
+    if free:  # followed in time, what is left over stops or flings its mass; at rest nothing is left over
+        for n, mass in masses.items():
+            outer[n] = outer[n] + mass / total * held
+    else:  # the ground, or the body that carries the point
         holder = min(lump.parts, key=lambda n: (n not in rig.parts or _holding(rig, n), n))
         if node is None or node >= network.moving:
             own[holder] = outer[holder]  # what pulls on the ground itself: rope run through an anchor, a leg
@@ -248,6 +249,10 @@ def _contacts(rig: Rig, contacts: Sequence[tuple[str, str]]) -> list[tuple[str, 
     for a, b in kept:
         joined.join(a, b)
     return kept + [(a, b) for a, b in laced if joined.find(a) != joined.find(b)]
+
+
+def _weighs(rig: Rig, name: str) -> bool:
+    return name in rig.parts and "mass" in dict(rig.parts[name].quantities)
 
 
 def _holding(rig: Rig, name: str) -> int:

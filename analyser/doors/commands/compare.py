@@ -28,8 +28,10 @@ WORSE = (
     "Worse is: somebody held before is not, or only by a person, or tips; has fewer attachments or independent "
     "ones; falls after fewer failures, or with every hand off; a single failure or a pair brings a body down that "
     "didn't (but for new parts in the place of others, or in line with them); a requirement that was met isn't, or "
-    "is asked no more; a danger not accepted; an assumption, an accepted risk or an accepted finding added; "
-    "each in any state. Exit status: 0 nothing is worse, 1 something is, 2 one of the two could not be understood."
+    "is asked no more; a danger not accepted, a caution about what is there; an assumption, an accepted risk or an "
+    "accepted finding added; a body heavier, a part weaker, a rope thinner, a gate or a device that locks no more; "
+    "more carried, a deeper drop, a harder pull on a person, where the forces tell; each in any state. "
+    "Exit status: 0 nothing is worse, 1 something is, 2 one of the two could not be understood."
 )
 """`analyser/uses/comparing/comparison.py` says it exactly."""
 

@@ -51,6 +51,7 @@ def compare_page(compared: Comparison, old: str, new: str) -> Page:
         ("Brings somebody down now", falls),
         ("Brings nobody down any more", held),
         ("After the steps of the stages", _shortened(list(_states(compared)), "`--json` lists each state", "lines")),
+        ("What it carries", _shortened(list(_carried(compared)), "`--json` lists each", "figures")),
         ("Required", _required(compared)),
         ("Taken as given", _given(compared)),
         ("Worth a look", _shortened(list(_found(compared)), "`--json` lists each")),
@@ -67,10 +68,12 @@ def compare_page(compared: Comparison, old: str, new: str) -> Page:
 
 def _last(compared: Comparison) -> str:
     met = "met" if compared.new.met else "not met"
+    forces = compared.on == "connections and forces"
+    figures = "knots, rope condition" if forces else "forces, drops, knots, rope condition"
     return (
-        f"{worse_words(compared)}; {met} in the new revision: compared on connections only, "
-        f"complete to {ORDER} failures together for what the two files can express; strength, knots, rope condition "
-        "and skill are not compared"
+        f"{worse_words(compared)}; {met} in the new revision: compared on {compared.on}, "
+        f"complete to {ORDER} failures together for what the two files can express; {figures} and skill are not "
+        "compared"
     )
 
 
@@ -220,6 +223,13 @@ def _turned(one: StateTurned) -> str:
     figures = (f"{label} {told}" for label, tell in FIGURES if "→" in (told := _turn(one.figures, tell)))
     fallen = f"now {in_brief(one.rig, one.fallen)}" if one.fallen else ""
     return "; ".join(filter(None, (_remark(one.figures), *figures, fallen)))
+
+
+def _carried(compared: Comparison) -> Iterator[Block]:
+    """What is worse stands above already."""
+    for one in compared.carried:
+        if not one.worse:
+            yield Fact("", one.words)
 
 
 def _required(compared: Comparison) -> Iterator[Block]:

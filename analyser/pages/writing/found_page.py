@@ -26,12 +26,12 @@ def _otherwise(made: Walkdown) -> Iterator[Block]:
         yield Line("nothing was found otherwise")
     yield from (Fact("noted", note) for note in made.notes)
     for one in made.left_out:
-        yield Fact("left out", f"{one.words} (line {one.line}): the rig as found can't carry it")
+        yield Fact("left out", f"{one.words} (line {one.line}): the rig as found is checked without it")
 
 
 def _worse(made: Walkdown) -> Iterator[Block]:
-    yield from (Fact(alarm("worse"), one) for one in (*made.runs, *made.worse))
-    if not (made.worse or made.runs):
+    yield from (Fact(alarm("worse"), one) for one in made.made_worse)
+    if not made.made_worse:
         yield Line("nothing, as far as this compares the rig as found with the rig as written")
     if made.asked_no_more:
         words = "not all that the file requires can be asked of the rig as found: that counts as not met"

@@ -323,6 +323,8 @@ def _stop(stop: Stop) -> tuple[str, str]:
         return "May stop here", "every requirement is met in this state"
     if stop.broken:
         return "Do not stop here", f"broken in this state: {'; '.join(stop.broken)}"
+    if stop.in_hands:
+        return "Do not stop here", f"in a hand: {'; '.join(stop.in_hands)}: lock it off or let it grip first"
     if stop.unchecked:
         return "Not told whether to stop here", f"not checked: {'; '.join(stop.unchecked)}"
     return "Not told whether to stop here", "no requirement speaks of this state"

@@ -96,7 +96,7 @@ def _verdict(answer: Answer) -> str:
 def _bad(order: Order) -> Iterator[Fact]:
     for one in order.lines:
         for number, wrong in enumerate(one.wrong):
-            yield Fact("", f"    {wrong}" if number else f"after {_step(one.line)}: {wrong}")
+            yield Fact("", f"    {wrong}" if number else f"{_step(one.line)}: {wrong}")
 
 
 def _why(answer: Answer) -> Iterator[Fact]:

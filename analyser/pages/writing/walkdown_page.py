@@ -112,8 +112,8 @@ class _Sheet:
         if made.left_out:
             yield from (Note((*t("found-left-out"), ":")), self._lines(made.left_out))
         worse: Block = Note(t("found-worse-none"))
-        if made.worse or made.runs:
-            worse = Listing(tuple(Item(given(one)) for one in (*made.runs, *made.worse)), language="en")
+        if made.made_worse:
+            worse = Listing(tuple(Item(given(one)) for one in made.made_worse), language="en")
         yield section(self.words.text("found-worse"), [worse])
 
     def _lines(self, several: Sequence[Told]) -> Listing:

@@ -5,9 +5,11 @@ from __future__ import annotations
 from typing import Annotated, Literal
 
 from analyser.checking.contract import Cautioned, Shape
+from analyser.checking.results import On
 from analyser.checking.shapes import FindingTold, Holding
-from analyser.uses.comparing.comparison import Stepped
+from analyser.uses.comparing.load_figures import Sort
 from analyser.uses.comparing.matching import Renamed
+from analyser.uses.comparing.stepped import Stepped
 
 
 class Revision(Shape):
@@ -97,6 +99,21 @@ class StateDiffers(Shape):
     falls_alone_after: Annotated[tuple[str, ...], "fallen"]
 
 
+class FigureTurned(Shape):
+    """A mass, a strength or a force that differs, in SI, before and after; null: not told. Forces where both revisions
+    tell them."""
+
+    sort: Sort
+    name: str
+    where: str
+    """In which state; empty: as first attached."""
+    failure: str | None
+    """After which single failure; null: at rest."""
+    was: float | None
+    now: float | None
+    worse: bool
+
+
 class Compared(Cautioned, kw_only=True):
     """`compare`: two revisions of a rig: what changed, what it did, and whether anything is worse."""
 
@@ -114,5 +131,7 @@ class Compared(Cautioned, kw_only=True):
     findings: Annotated[FindingsTurned, ""]
     stages: Annotated[tuple[Stepped, ...], "stepped"]
     states: tuple[StateDiffers, ...]
-    on: Literal["connections only"] = "connections only"
+    carried: tuple[FigureTurned, ...]
+    locks_no_more: tuple[str, ...]
+    on: On
     complete_to_order: int

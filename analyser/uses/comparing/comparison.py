@@ -16,7 +16,11 @@
    no more, and nothing stricter of its sort instead; one is new, which the old revision would have
    met and the new one doesn't;
 5. a danger is found, and not accepted, that was not (but for what 1 and 2 tell already);
-6. an assumption (`sound`), an accepted risk or an accepted finding was added.
+6. an assumption (`sound`), an accepted risk or an accepted finding was added;
+7. a caution about what is there (none of `TOLD_BY_FIGURES`) is found, and not accepted, that was not, and none of its
+   rule went in its place;
+8. the file says less of the same thing: a body is heavier, a part weaker, a rope thinner, a gate or a device locks by
+   itself no more; or the forces, where both tell them, say more: `load_figures.py`.
 
 Everything else that changed is told, and isn't called worse.
 """
@@ -24,28 +28,39 @@ Everything else that changed is told, and isn't called worse.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from difflib import SequenceMatcher
 from functools import cached_property
 
 from analyser.checking.analysing import analyse
 from analyser.checking.delivered import Delivered
 from analyser.checking.fates import happens, together, who
-from analyser.checking.finding import Finding, Severity
+from analyser.checking.finding import Finding, Severity, listed
 from analyser.checking.judging import Judged as JudgedRequirement
 from analyser.checking.requirements import judge
-from analyser.checking.results import Result, State
-from analyser.holding.fate import Fate
+from analyser.checking.results import On, Result, State
+from analyser.holding.fate import HELD, Fate, worst
 from analyser.holding.outcome import Outcome
-from analyser.rig.model import Judged, Requirement, Rig
+from analyser.rig.model import Part, Requirement, Rig
+from analyser.uses.comparing.as_given import Given, given
 from analyser.uses.comparing.body_figures import ORDER, Figures, least_of, worse_figures, worse_than
 from analyser.uses.comparing.changes import Change, changes
+from analyser.uses.comparing.load_figures import LoadTurned, loaded, said
+from analyser.uses.comparing.locking import locks_no_more
 from analyser.uses.comparing.matching import Matching, match
 from analyser.uses.comparing.mixing import Doing, Mixing
 from analyser.uses.comparing.renamed import renamed
+from analyser.uses.comparing.stepped import Stepped, stepped
 from analyser.uses.comparing.stretches import Stretches
 
+TOLD_BY_FIGURES = frozenset(
+    (
+        *("single-point", "not-held", "only-by-person", "held-by-hands", "runs-to-stopper"),
+        *("fewer-independent", "one-attachment", "litter-tips", "free-to-run", "down-to-one", "needed-twice"),
+        *("shared-edge", "unused-part", "hangs-loose", "repeated-contact", "below-not-said"),
+    )
+)
+"""Cautions that tell what follows a failure, which 1 and 2 compare themselves, or that say nothing of who is held."""
 BY_HAND = ("lets go", "holds on", "loses footing")
 """What a person does: newly deadly, it isn't one more link in a line."""
 Told = Callable[[tuple[str, ...]], frozenset[str]]
@@ -90,25 +105,6 @@ class RequirementTurned:
 
 
 @dataclass(frozen=True, slots=True)
-class Given:
-    """Something taken as given or accepted: its reason before and after, None where it isn't there."""
-
-    sort: str
-    what: str
-    was: str | None
-    now: str | None
-
-
-@dataclass(frozen=True, slots=True)
-class Stepped:
-    """A stage or a step that came or went. `step` is None for the whole stage."""
-
-    change: str
-    stage: str
-    step: str | None
-
-
-@dataclass(frozen=True, slots=True)
 class StateTurned:
     """A state whose figures for a body differ: of both revisions, or of the new one alone (`was` None)."""
 
@@ -146,11 +142,26 @@ class Comparison(Delivered):
     found_no_more: tuple[Finding, ...]
     stepped: tuple[Stepped, ...]
     states: tuple[StateTurned, ...]
+    carried: tuple[LoadTurned, ...] = ()
+    """Masses and strengths as the files say them, and what the forces say where both revisions tell them."""
+    locks_no_more: tuple[str, ...] = ()
+
+    @property
+    def on(self) -> On:
+        """What was compared: forces too where both revisions tell them in a state that both have."""
+        return "connections and forces" if self._told[0] and self._told[1] else "connections only"
+
+    @property
+    def _told(self) -> tuple[bool, bool]:
+        """Are there forces that balance in the first state: of the old revision, of the new one?"""
+        first = (result.states[0].loads for result in (self.old, self.new))
+        was, now = (loads is not None and loads.now.accepted for loads in first)
+        return was, now
 
     @property
     def different(self) -> bool:
         """Is anything different but names, layout and order?"""
-        several = (self.changes, self.given, self.stepped, self.found, self.found_no_more, self.states)
+        several = (self.changes, self.given, self.stepped, self.found, self.found_no_more, self.states, self.carried)
         asked = any(one.asked != (True, True) or one.was.met is not one.now.met for one in self.requirements)
         return any(several) or asked
 
@@ -174,14 +185,26 @@ class Comparison(Delivered):
         old, new = (result.states[0].outcome for result in (self.old, self.new))
         both = {one.name for one in self.figures if one.was and one.now}
         known = {one.id: one for one in old.failures}
-        found: dict[tuple[str, Fate], list[str]] = {}
+        found: dict[tuple[str, Fate, bool], list[str]] = {}
         for failure in new.failures:
-            for name, fate in failure.fates if failure.id in known else ():
-                worse = name in both and worse_than(fate, known[failure.id].fate(name))
-                if worse and not fate.not_held and worse_than(fate, new.body(name).fate):
-                    found.setdefault((name, fate), []).append(failure.id)
-        for (name, fate), failures in found.items():
-            yield f"{who((name,), fate)} after {_any(failures)}, and did not"
+            same = known.get(failure.id)
+            for name, fate in failure.fates:
+                if name not in both or fate.not_held or not worse_than(fate, new.body(name).fate):
+                    continue
+                before = same.fate(name) if same else worst([HELD, *(one.fate(name) for one in old.failures)])
+                if worse_than(fate, before):
+                    found.setdefault((name, fate, same is not None), []).append(failure.id)
+        for (name, fate, same_failure), failures in found.items():
+            so = "and did not" if same_failure else "and did not so after any one failure"
+            yield f"{who((name,), fate)} after {_any(failures)}, {so}"
+
+    def _worse_cautions(self) -> Iterator[str]:
+        """Cautions about what is there, of a rule of which more came than went."""
+        went = Counter(one.rule for one in self.gone)
+        came = Counter(one.rule for one in self.found if _counts(one))
+        for one in self.found:
+            if _counts(one) and came[one.rule] > went[one.rule]:
+                yield f"caution: {one.text} ({one.rule})"
 
     def _worse(self) -> Iterator[str]:
         for one in self.figures:
@@ -207,9 +230,18 @@ class Comparison(Delivered):
             told = finding.rule in ("single-point", "not-held", "only-by-person")
             if finding.severity is Severity.DANGER and not finding.accepted and not told:
                 yield f"danger: {finding.text} ({finding.rule})"
-        for given in self.given:
-            if given.was is None:
-                yield f"{given.sort} added: {given.what}"
+        yield from self._worse_cautions()
+        yield from self.locks_no_more
+        for one_figure in self.carried:
+            if one_figure.worse:
+                yield one_figure.words
+        if self._told == (True, False):
+            lacking = self.new.states[0].lacking
+            add = f": add {listed(lacking)}" if lacking else ""
+            yield f"the forces can't be worked out any more, and could{add}"
+        for taken in self.given:
+            if taken.was is None:
+                yield f"{taken.sort} added: {taken.what}"
         for state in self.states:
             where = f" in “{state.stage}”, {state.after}"
             yield from worse_figures(state.figures, where)
@@ -257,12 +289,32 @@ def compare(old: Rig, new: Rig) -> Comparison:
         tuple(replace(one, did=did) for one, did in zip(gained, ways, strict=True)),
         tuple(replace(one, did=undone.get(one, one.did)) for one in lost),
         tuple(_requirements(was, now)),
-        tuple(_given(before, new)),
+        tuple(given(before, new)),
         found,
         found_no_more,
-        tuple(_stepped(before, new)),
+        tuple(stepped(before, new)),
         tuple(_states(was, now, stretches)),
+        tuple(_carried(was, now)),
+        tuple(locks_no_more(_every_part(was), _every_part(now))),
     )
+
+
+def _every_part(result: Result) -> dict[str, Part]:
+    """The parts of all states, each as it first comes."""
+    return {name: part for state in reversed(result.states) for name, part in state.rig.parts.items()}
+
+
+def _carried(was: Result, now: Result) -> Iterator[LoadTurned]:
+    yield from said(was.rig, now.rig)
+    yield from loaded(was.states[0], now.states[0], "")
+    before = _by_step(was)
+    for key, state in _by_step(now).items():
+        if key in before and not state.within:
+            yield from loaded(before[key], state, f" in “{state.stage}”, after “{state.step}”")
+
+
+def _counts(one: Finding) -> bool:
+    return one.severity is Severity.CAUTION and not one.accepted and one.rule not in TOLD_BY_FIGURES
 
 
 def _any(failures: Sequence[str]) -> str:
@@ -342,38 +394,9 @@ def _requirements(was: Result, now: Result) -> Iterator[RequirementTurned]:
 
 def _judged(result: Result, asked: Sequence[Requirement]) -> tuple[JudgedRequirement, ...]:
     """Every requirement, also those that only the other revision asks for."""
-    moments = [replace(moment, loads=None, lacking=()) for state in result.states for moment in state.moments]
+    moments = [moment for state in result.states for moment in state.moments]
     moments[0] = replace(moments[0], words="", rig=replace(moments[0].rig, requirements=tuple(asked)))
     return judge(moments)
-
-
-# -- what is taken as given
-
-
-def _given(old: Rig, new: Rig) -> Iterator[Given]:
-    for sort, was, now in (
-        ("assumption", _reasons(old.sound), _reasons(new.sound)),
-        ("accepted risk", _reasons(old.accepted), _reasons(new.accepted)),
-        (
-            "accepted finding",
-            {f"{one.rule} on {one.about}": one.reason for one in old.waived},
-            {f"{one.rule} on {one.about}": one.reason for one in new.waived},
-        ),
-        ("told as latent", _reasons(old.latent), _reasons(new.latent)),
-    ):
-        for what in sorted({*was, *now}):
-            if was.get(what) != now.get(what):
-                yield Given(sort, what, was.get(what), now.get(what))
-    stood = {name for name, part in old.parts.items() if part.is_body} - {body.name for body in old.bodies}
-    stands = {name for name, part in new.parts.items() if part.is_body} - {body.name for body in new.bodies}
-    words = "stands where a fall is impossible, as the file says"
-    for name in sorted(stood ^ stands):
-        if name in old.parts and name in new.parts:
-            yield Given("standing", name, words if name in stood else None, words if name in stands else None)
-
-
-def _reasons(judged: Iterable[Judged]) -> dict[str, str]:
-    return {one.failure: one.reason for one in judged}
 
 
 # -- findings
@@ -404,30 +427,7 @@ def _findings(was: Result, now: Result, stretches: Stretches) -> tuple[tuple[Fin
     return fresh(after, before), fresh(before, after)
 
 
-# -- stages, steps and their states
-
-
-def _stepped(old: Rig, new: Rig) -> Iterator[Stepped]:
-    before, after = ({stage.title: stage for stage in rig.stages} for rig in (old, new))
-    for title, stage in after.items():
-        if title not in before:
-            yield Stepped("stage added", title, None)
-            continue
-        was, now = [s.words for s in before[title].steps], [s.words for s in stage.steps]
-        gone, came = Counter(was) - Counter(now), Counter(now) - Counter(was)
-        for op, a, b, c, d in SequenceMatcher(None, was, now, autojunk=False).get_opcodes():
-            if op != "equal":
-                for words in was[a:b]:
-                    if gone[words]:
-                        yield Stepped("step gone", title, words)
-                for words in now[c:d]:
-                    yield Stepped("step added" if came[words] else "step moved", title, words)
-    for title in before:
-        if title not in after:
-            yield Stepped("stage gone", title, None)
-    kept = [title for title in before if title in after]
-    if kept != [title for title in after if title in before]:
-        yield Stepped("stages in another order", " → ".join(f"“{title}”" for title in after), None)
+# -- states after steps
 
 
 def _states(was: Result, now: Result, stretches: Stretches) -> Iterator[StateTurned]:

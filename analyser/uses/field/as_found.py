@@ -43,13 +43,21 @@ from analyser.language.syntax import (
 from analyser.rig.building import build
 from analyser.rig.catalogue import Kind
 from analyser.rig.failing import taken_along
-from analyser.rig.model import BODIES, Effects, Nature, Rig, Role, Station
+from analyser.rig.model import BODIES, Effects, Nature, Rig, Role, Rope, Station
 from analyser.rig.plan import Plan
 from analyser.uses.field.found import Difference, Found, without_comment
 
 MOST_READINGS = 40
 """How often what the found rig can't carry is left out before giving up: each time at least one line goes."""
 TIED = (Nature.KNOT, Nature.STOPPER)
+OF_THE_THING = frozenset(
+    (
+        *("strength", "stretch", "slips_at", "slips_up_to", "loss", "friction", "efficiency", "likelihood"),
+        *("minor_axis", "gate_open", "self_locking", "anti_panic", "both_ways", "adjustable", "textile"),
+        *("locking", "not_locking", "room", "takes", "called", "source", "alike"),
+    )
+)
+"""Attributes that speak of the thing itself, not of where it is or who works it: another thing there has its own."""
 T = TypeVar("T")
 
 
@@ -69,6 +77,9 @@ class AsFound:
     rig: Rig
     found: Found
     left_out: tuple[LeftOut, ...]
+    stands_no_more: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    """Frames that are as written, and have not what they stand on: each with what of it is not there. They are taken
+    out like what is missing: nothing may count on them."""
 
     def running(self, written: Rig) -> tuple[tuple[str, tuple[str, ...]], ...]:
         """Who runs first: devices found reversed or loose, each with whom the rig as found holds in as many
@@ -103,12 +114,13 @@ def as_found(rig: Plan, found: Found) -> AsFound:
     if mistakes:
         raise Unreadable(mistakes, {found.file: list(found.lines)})
     statements = [*changing.statements(document.statements), *found.extra]
-    left_out: list[LeftOut] = []
+    left_out: list[LeftOut] = [changing.said_of_another(one, document.sources) for one in changing.not_of_it]
     for _ in range(MOST_READINGS):
         fresh = Document(tuple(statements), sources=sources)
         made, wrong = build(fresh)
         if made is not None:
-            return AsFound(made, found, tuple(sorted(left_out, key=lambda one: one.place)))
+            told = tuple(sorted(set(left_out), key=lambda one: (one.place, one.words)))
+            return AsFound(made, found, told, tuple(changing.stands_no_more.items()))
         own = [one for one in wrong if one.place.file == found.file]
         if own:
             raise Unreadable(own, sources)
@@ -157,6 +169,8 @@ class _Changing:
         self.kind: dict[str, Word] = {}
         self.figures: dict[str, tuple[Attribute, ...]] = {}
         self.more: list[Statement] = []
+        self.stands_no_more: dict[str, tuple[str, ...]] = {}
+        self.not_of_it: dict[Attribute, Word] = {}
         parts = [part for state in reversed(rig.states) for part in state.parts.values()]
         self.named = {part.place: part.name for part in parts}
         self.stations = {station.place: station for rope in rig.ropes for station in rope.stations}
@@ -195,8 +209,15 @@ class _Changing:
         for member in sorted(taken_along(self.rig.parts).get(name, ())):
             self._take_out(member)
         for part in self.rig.parts.values():
-            if any(name in need.parts and len(set(need.parts) - self.gone) < need.count for need in part.needs):
+            lacking = [need for need in part.needs if len(set(need.parts) - self.gone) < need.count]
+            if lacking and part.name not in self.gone:
+                away = dict.fromkeys(self._whose(one) for need in lacking for one in need.parts if one in self.gone)
+                self.stands_no_more[part.name] = tuple(away)
                 self._take_out(part.name)
+
+    def _whose(self, name: str) -> str:
+        """A frame stands on a rope by its knot, and people say the rope."""
+        return self.rig.parts[name].rope or name
 
     def _unlocked(self, one: Difference) -> Mistake | None:
         part = self.rig.parts.get(one.name.text)
@@ -266,6 +287,8 @@ class _Changing:
             what = with_article(part.kind) if part else "a rope"
             text = f"`{one.name.text}` is {what}, and cannot have been {with_article(kind.name)}"
             return Mistake(one.other.place, text, "write it as missing, and what was there as something extra")
+        if one.name.text in self.kind:
+            return Mistake(one.other.place, f"`{one.name.text}` is said twice to be another kind", "leave one of them")
         self.kind[one.name.text] = one.other
         return self._figures(one)
 
@@ -275,7 +298,13 @@ class _Changing:
             if part and part.nature in TIED:
                 text = f"`{part.name}` is {with_article(part.kind)}: it has no figures of its own"
                 return Mistake(one.name.place, text, f"write another knot: `found {part.name} is bowline`")
-            self.figures[one.name.text] = one.attributes
+            known = {_about(each): each for each in self.figures.get(one.name.text, ())}
+            for each in one.attributes:
+                if _about(each) in known:
+                    text = f"the {_about(each).replace('_', ' ')} of `{one.name.text}` is told twice"
+                    return Mistake(each.place, text, "leave the one that was found")
+                known[_about(each)] = each
+            self.figures[one.name.text] = tuple(known.values())
             if part:
                 self.more.append(More(one.place, (Detail((one.name,), one.attributes),)))
         return None
@@ -288,10 +317,19 @@ class _Changing:
         return [one for one in others if one not in self.gone and frozenset((knot, one)) not in self.parted]
 
     def _loosen(self) -> None:
-        """A knot that touches nothing any more is none: what hangs on it hangs on nothing."""
+        """A knot that touches nothing any more is none, and a rope that is at one place alone is none: what hangs on
+        them hangs on nothing, and a frame that they guyed has lost them."""
         knots = [part.name for part in self.rig.parts.values() if part.nature is Nature.KNOT]
-        while fresh := {knot for knot in knots if knot not in self.gone and not self._left_on(knot)}:
-            self.gone |= fresh
+        while fresh := [
+            *(knot for knot in knots if knot not in self.gone and not self._left_on(knot)),
+            *(name for name, rope in self.ropes.items() if name not in self.gone and self._stations_left(rope) < 2),
+        ]:
+            for name in fresh:
+                self._take_out(name)
+
+    def _stations_left(self, rope: Rope) -> int:
+        parted = (frozenset((rope.name, station.part)) in self.parted for station in rope.stations)
+        return sum(one.part not in self.gone and not off for one, off in zip(rope.stations, parted, strict=True))
 
     def statements(self, written: Iterable[Statement]) -> Iterator[Statement]:
         self._loosen()
@@ -333,11 +371,29 @@ class _Changing:
             for name in detail.names or names:
                 if name.text in self.gone:
                     continue
-                other = {_about(a) for a in self.figures.get(name.text, ())}
-                kept = tuple(self._attribute(a) for a in detail.attributes if _about(a) not in other)
+                kept = tuple(self._attribute(a) for a in self._still(name.text, detail.attributes))
                 kept = tuple(a for a in kept if a.words or not _lists(a))
                 if kept or not detail.attributes:
                     yield Detail((name,), kept)
+
+    def _still(self, name: str, attributes: Iterable[Attribute]) -> Iterator[Attribute]:
+        """What is still true of a part or rope: not what was found otherwise, nor, where it is another thing, what
+        was said of the one that isn't there."""
+        other = {_about(one) for one in self.figures.get(name, ())}
+        for one in attributes:
+            if _about(one) in other:
+                continue
+            if name in self.kind and _of_the_thing(one):
+                if one.key != "alike":  # the kind of a rope is what is found otherwise
+                    self.not_of_it[one] = self.kind[name]
+                continue
+            yield one
+
+    def said_of_another(self, one: Attribute, sources: Mapping[str, list[str]]) -> LeftOut:
+        """What the file says of the thing that is not there."""
+        line = sources[one.place.file][one.place.line - 1]
+        words = line[one.place.column - 1 : one.place.end - 1]
+        return LeftOut(one.place, words, asked=False)
 
     def _attribute(self, one: Attribute) -> Attribute:
         if not _lists(one):
@@ -360,6 +416,8 @@ class _Changing:
         """The link by its name, an unnamed one too, and of the kind that was found."""
         if link.name is None and link.place in self.named:
             link = replace(link, name=Word(self.named[link.place], link.place))
+        if link.name and link.attributes:
+            link = replace(link, attributes=tuple(self._still(link.name.text, link.attributes)))
         if link.kind and link.name and link.name.text in self.kind:
             link = replace(link, kind=self.kind[link.name.text])
         return link
@@ -398,14 +456,10 @@ class _Changing:
                 yield from _attached(piece)
         attributes = one.attributes
         found = self.figures.get(one.name.text, ())
-        other = {_about(attribute) for attribute in found}
-        attributes = (*(a for a in attributes if _about(a) not in other), *found)
+        attributes = (*self._still(one.name.text, attributes), *found)
         if one.name.text in self.kind:
             kind = self.kind[one.name.text]
-            attributes = (
-                Attribute("alike", kind.place, (kind,)),
-                *(a for a in attributes if a.key != "alike"),
-            )
+            attributes = (Attribute("alike", kind.place, (kind,)), *attributes)
         if len(stations) > 1:
             yield replace(one, attributes=attributes, stations=tuple(stations))
             return
@@ -487,6 +541,10 @@ def _attached(piece: list[Link]) -> Iterator[Statement]:
 def _lists(one: Attribute) -> bool:
     """Does it list parts that may be gone?"""
     return BY_KEY[one.key].shape in (Shape.NAMES, Shape.GROUP) and one.key != "points"
+
+
+def _of_the_thing(one: Attribute) -> bool:
+    return one.key in OF_THE_THING or (one.key == "measured" and _about(one) != "length")
 
 
 def _about(one: Attribute) -> str:

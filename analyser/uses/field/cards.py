@@ -295,9 +295,11 @@ class _Making:
     # -- what is critical, and what to do
 
     def _graded(self, grade: int) -> list[tuple[str, Critical]]:
-        return [
-            (name, self.grades[name]) for name in self.near if name in self.grades and self.grades[name].grade == grade
-        ]
+        """What is near them, and what their own hold hangs on, or that of whom they care for, wherever it is."""
+        mine = {self.person} | ({*patients(self.rig)} if self.role == ATTENDANT else set())
+        theirs = {name: None for name, one in self.grades.items() if mine & {*one.falls, *one.left}}
+        graded = [(name, self.grades[name]) for name in self.near | theirs if name in self.grades]
+        return [(name, one) for name, one in graded if one.grade == grade]
 
     def _critical(self) -> Iterator[Said]:
         """What drops somebody alone, then what leaves somebody on one: parts with the same effect together."""

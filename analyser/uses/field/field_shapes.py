@@ -57,6 +57,8 @@ class WalkdownTold(OfRig, kw_only=True):
     left_out: tuple[LineFound, ...]
     worse: tuple[str, ...]
     runs: tuple[str, ...]
+    stands_no_more: tuple[str, ...]
+    """Frames that have not what they stand on, as it was found: nothing below counts on them."""
     points: Annotated[tuple[Point, ...], "items"]
     tests: Trials
     closing: Annotated[str, "result.closing"]

@@ -47,15 +47,23 @@ class Walkdown(Delivered):
     worse: tuple[str, ...] = ()
     runs: tuple[str, ...] = ()
     """Who runs down a rope before anything catches, as a device was found."""
+    stands_no_more: tuple[str, ...] = ()
+    """Frames that have not what they stand on, as it was found."""
 
     @property
     def met(self) -> bool:
-        """Is every requirement met, none of them left out of the rig as found, and does nobody run first?"""
-        return self.result.met and not self.asked_no_more and not self.runs
+        """Is every requirement met, none of them left out of the rig as found, does nobody run first, and does every
+        frame stand?"""
+        return self.result.met and not self.asked_no_more and not self.runs and not self.stands_no_more
 
     @property
     def exit_status(self) -> int:
         return 0 if self.met else 1
+
+    @property
+    def made_worse(self) -> tuple[str, ...]:
+        """All that what was found makes worse, a sentence each."""
+        return (*self.stands_no_more, *self.runs, *self.worse)
 
     @property
     def grades(self) -> dict[int, tuple[Item, ...]]:
@@ -97,6 +105,10 @@ def walked(written: Rig, found: AsFound, result: Result, file: str) -> Walkdown:
         tuple(
             f"{listed(bodies)} {verb(bodies, 'runs', 'run')} down the rope in {device} before anything catches"
             for device, bodies in found.running(written)
+        ),
+        tuple(
+            f"{frame} does not stand: {listed(away)} {verb(away, 'is', 'are')} not there; the check leaves it out"
+            for frame, away in found.stands_no_more
         ),
     )
 

@@ -152,6 +152,7 @@ def _order(states: States, way: Way) -> Order:
             lines += [Placed(one, numbers[one.place], not kept, states.broken(key)) for one in group.before]
         wrong = (*states.broken(after), *states.drops(key, k))
         lines.append(Placed(group.step, numbers[group.step.place], not kept, wrong))
+        lines += [Placed(one, numbers[one.place], not kept, states.broken(after)) for one in group.after]
         bodies = states.carried(key, k)
         if bodies:
             taken = states.taken_in(key[0])
@@ -197,7 +198,7 @@ def _as_promised(states: States, way: Way) -> bool:
     last: Outcome | None = None
     for k, key, after in _keys(states, way):
         for line in states.groups[k].lines:
-            where = after if line is states.groups[k].step else key
+            where = key if line in states.groups[k].before else after
             if alike(made[line.place], states.rig_in(where)):
                 last = states.outcome(where)
                 continue

@@ -88,8 +88,9 @@ def search(
             if after is None:
                 continue
             told = due and after == states.end
-            worse = not told and bool(states.broken(after) or states.drops(before, k))
+            worse = int(not told and bool(states.broken(after) or states.drops(before, k)))
             heavy = bool(states.carried(before, k)) and not states.taken_in(before[0])
+            worse += len(states.groups[k].after) * bool(states.groups[k].after and states.broken(after))
             entry = (bad + worse, carrying + heavy, moved, steps, kept, after, last, True)
             if worse or heavy:
                 heapq.heappush(heap, entry)

@@ -13,7 +13,8 @@ from analyser.uses.procedure.steps import undone
 
 @dataclass(frozen=True, slots=True)
 class Stop:
-    """May the work stop in this state? Only where something is asked, and every bit of it is met.
+    """May the work stop in this state? Only where something is asked, every bit of it is met, and no device waits in a
+    hand: one that is held open, or one in hand that doesn't lock by itself.
 
     `broken` and `unchecked` are the requirements, as written, that are broken or not fully checked.
     """
@@ -23,6 +24,8 @@ class Stop:
     asked: int
     broken: tuple[str, ...]
     unchecked: tuple[str, ...]
+    in_hands: tuple[str, ...] = ()
+    """Devices that wait in a hand: to be locked off, or let grip, first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +58,10 @@ def _stop(result: Result, state: State) -> Stop:
     asked = [one for one in result.requirements if speaks_of(one.requirement, state.stage)]
     broken = tuple(one.requirement.text for one in asked if one.met is False and state.number in one.states)
     unchecked = tuple(one.requirement.text for one in asked if state.number in one.unchecked)
-    return Stop(state.number, bool(asked) and not broken and not unchecked, len(asked), broken, unchecked)
+    parts = state.rig.parts.values()
+    in_hands = tuple(one.name for one in parts if one.held_open or (one.in_hand and not one.self_locking))
+    may = bool(asked) and not broken and not unchecked and not in_hands
+    return Stop(state.number, may, len(asked), broken, unchecked, in_hands)
 
 
 def way_back(result: Result, steps: Sequence[Step], stop: Sequence[Stop], number: int) -> WayBack:
