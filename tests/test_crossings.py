@@ -274,11 +274,11 @@ LEGS = ("detach leg-4 from basket.foot-right", "attach leg-3 - basket.foot-left"
 """The step by which the last foot leg comes off, and that by which the first is on again."""
 
 SAID = {
-    "knot-pass-wrong": "“detach first from working” (line 39) and in 1 state more: ned has 1, and isn't held after any one of 7",
-    "lower-to-raise-wrong": "“open safety-brake” (line 35) and in 1 state more: mia has 1, and isn't held after any one of 7",
+    "knot-pass-wrong": "(line 39) and in 1 state more: ned has 1, and isn't held after any one of 7",
+    "lower-to-raise-wrong": "(line 35) and in 1 state more: mia has 1, and isn't held after any one of 7",
     "rebelay-wrong": "“detach follower from back-up” (line 42): eva has 1, and isn't held after low-work fails alone",
     "deviation-wrong": "in 1 state more: lou has 1, and isn't held after ledge cuts alone",
-    "raise-to-track-wrong": "“detach main-tail-crab from vic-seat” (line 56): vic has 1, and isn't held after any one of 6",
+    "raise-to-track-wrong": "from vic-seat” (line 56): vic has 1, and isn't held after any one of 6",
     "pick-off-wrong": "after step “detach cas-follower from cas-back-up” (line 51) and in 1 state more: cas has 0",
     "litter-tilt-wrong": "`detach leg-3 from basket.foot-left`: it may still carry basket, since nothing was taken in",
 }
