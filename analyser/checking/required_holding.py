@@ -34,7 +34,7 @@ def independent(
             yield Reason(f"not fully checked: {name} has at least {number}, the search was cut short", open=True)
             continue
         singles = [cut[0] for cut in outcome.failure_sets[name] if len(cut) == 1 and cut[0] not in accepted]
-        why = f": {_some(singles)} drops {name}" if singles else ""
+        why = f", and isn't held after {_some(singles)}" if singles else ""
         yield Reason(f"{name} has {number}{why}")
 
 
