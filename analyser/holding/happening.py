@@ -78,18 +78,24 @@ class Scenario:
         return [one for one in self.fates if one[1] is not HELD and one[1] != HELD]
 
 
-def judged(system: RigSystem, scenarios: Sequence[Effects], review: Review | None = None) -> list[Scenario]:
+def judged(
+    system: RigSystem, scenarios: Sequence[Effects], review: Review | None = None, portions: Review | None = None
+) -> list[Scenario]:
     """Judge each scenario; the first must be the one in which nothing failed. Each counts as one failure.
 
-    With a review, each portion is asked by itself, and only where it was not asked the same before.
+    With a review, each portion is asked by itself, and only where it was not asked the same before; which ends were
+    supported at first it knows too. `portions`: a review that is asked for the first alone.
     """
-    return _Judging(system, scenarios, review).scenarios()
+    return _Judging(system, scenarios, review, portions or review).scenarios()
 
 
 class _Judging:
-    def __init__(self, system: RigSystem, scenarios: Sequence[Effects], review: Review | None) -> None:
+    def __init__(
+        self, system: RigSystem, scenarios: Sequence[Effects], review: Review | None, portions: Review | None
+    ) -> None:
         self.system = system
         self.review = review
+        self.portions = portions
         self.effects = list(scenarios)
         self.width = len(self.effects)
         self.full = (1 << self.width) - 1
@@ -97,8 +103,8 @@ class _Judging:
 
     def _read(self, reading: Reading, asked: Mapping[str, int]) -> dict[str, int]:
         """Where each body is held in a reading, of the columns asked."""
-        if self.review and not reading.loose:
-            found = self.review.held(self.effects, reading, asked)
+        if self.portions and not reading.loose:
+            found = self.portions.held(self.effects, reading, asked)
             return {name: found[name] & bits for name, bits in asked.items()}
         every = 0
         for bits in asked.values():
@@ -123,7 +129,7 @@ class _Judging:
             Reading.BY_ANOTHERS_WEIGHT, _some({n: b & ~by_person.get(n, 0) for n, b in neither.items()})
         )
         still = self._read(Reading.STILL, _some(held))
-        running = Running(self.system)
+        running = Running(self.system, self.portions)
 
         def fate(name: str, column: int) -> Fate:
             bit = 1 << column

@@ -115,7 +115,8 @@ class Outcome:
         events = rig.index.failures
         effects = [Effects.joint(events[one].effects for one in names) for names in chosen]
         system = RigSystem(rig, already=self.review.already)
-        return dict(zip(chosen, judged(system, [Effects(), *effects])[1:], strict=True)) if chosen else {}
+        told = judged(system, [Effects(), *effects], portions=self.review)[1:] if chosen else []
+        return dict(zip(chosen, told, strict=True))
 
     def hold(self, body: str, failures: Iterable[Failure] = ()) -> Hold | None:
         """By what a body is held, with nothing failed or after some failures; None where it isn't."""
