@@ -55,6 +55,7 @@ TILTS = tuple(
 Without the cam the foot end runs until the stopper jams in the foot block."""
 THREE_BOLTS = ("main-bolt fails", "main-brake fails", "main-crab fails")
 
+BOLTS = "anchor main-bolt, safety-bolt, near-tree, far-tree"
 WANTED = {
     "knot-pass": Expected(14, told=((3, "fewer-independent", "person ned: 80 kg"),)),
     "knot-pass-wrong": Expected(
@@ -113,7 +114,14 @@ WANTED = {
             (7, "bare-edge", "edge ledge"),
         ),
     ),
-    "raise-to-track": Expected(16, told=((0, "fewer-independent", "person vic: 80 kg"),)),
+    "raise-to-track": Expected(
+        16,
+        told=(
+            (0, "fewer-independent", "person vic: 80 kg"),
+            (10, "free-to-run", f"{BOLTS}: not below"),  # the safety is the only line left that keeps its place
+            (13, "free-to-run", "person jo, kim: standing"),
+        ),
+    ),
     "raise-to-track-wrong": Expected(
         11,
         1,
@@ -125,6 +133,7 @@ WANTED = {
             (5, "runs-to-stopper", "stopper as safety-end"),
             (6, "one-harness-point", "person vic: 80 kg"),
             (6, "runs-to-stopper", "stopper as safety-end"),
+            (7, "free-to-run", f"{BOLTS}: not below"),
         ),
     ),
     "pick-off": Expected(14, told=((2, "fewer-independent", "person cas: 70 kg"),)),
@@ -265,11 +274,11 @@ LEGS = ("detach leg-4 from basket.foot-right", "attach leg-3 - basket.foot-left"
 """The step by which the last foot leg comes off, and that by which the first is on again."""
 
 SAID = {
-    "knot-pass-wrong": "after step “detach first from working” (line 39) and in 1 state more: ned has 1: any one of 7",
-    "lower-to-raise-wrong": "after step “open safety-brake” (line 35) and in 1 state more: mia has 1: any one of 7",
-    "rebelay-wrong": "after step “detach follower from back-up” (line 42): eva has 1: low-work fails alone drops eva",
-    "deviation-wrong": "in 1 state more: lou has 1: ledge cuts alone drops lou",
-    "raise-to-track-wrong": "after step “detach main-tail-crab from vic-seat” (line 56): vic has 1: any one of 6",
+    "knot-pass-wrong": "(line 39) and in 1 state more: ned has 1, and isn't held after any one of 7",
+    "lower-to-raise-wrong": "(line 35) and in 1 state more: mia has 1, and isn't held after any one of 7",
+    "rebelay-wrong": "“detach follower from back-up” (line 42): eva has 1, and isn't held after low-work fails alone",
+    "deviation-wrong": "in 1 state more: lou has 1, and isn't held after ledge cuts alone",
+    "raise-to-track-wrong": "from vic-seat” (line 56): vic has 1, and isn't held after any one of 6",
     "pick-off-wrong": "after step “detach cas-follower from cas-back-up” (line 51) and in 1 state more: cas has 0",
     "litter-tilt-wrong": "`detach leg-3 from basket.foot-left`: it may still carry basket, since nothing was taken in",
 }

@@ -107,7 +107,7 @@ def _find_weak(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
         strength = dict(part.quantities).get("strength")
         if not part.holds_up or not strength:
             continue
-        load = plumb(rig, concerned(outcome.failure_sets, f"{part.name} fails"))
+        load = plumb(rig, concerned(outcome, f"{part.name} fails"))
         if load.newtons and strength.least < wanted * load.newtons:
             asks = f"the file asks for {wanted:g}" if asked else f"{wanted:g} are widely taught"
             text = (
@@ -155,9 +155,7 @@ def _find_direction(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
                     f"{part.name} is pulled towards {name}, {angle:.0f} deg off the direction given "
                     f"(within {part.within:g} deg)"
                 )
-                yield DIRECTION.told(
-                    text, (part.name, name), part.place, concerned(outcome.failure_sets, f"{part.name} fails")
-                )
+                yield DIRECTION.told(text, (part.name, name), part.place, concerned(outcome, f"{part.name} fails"))
 
 
 def _off(part: Part, place: Vector) -> float:

@@ -39,7 +39,7 @@ def _find_bare(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
         ropes = _bearing(rig, outcome, bare)
         if ropes and not guarded:
             text = f"{listed(ropes)} {verb(ropes, 'passes', 'pass')} {edge} without protection"
-            bodies = concerned(outcome.failure_sets, f"{edge} cuts")
+            bodies = concerned(outcome, f"{edge} cuts")
             mend = f"`over {edge}, padded by mat`, with `pad mat`"
             yield BARE.told(text, (edge,), rig.parts[edge].place, bodies, mend=mend)
 
@@ -49,7 +49,7 @@ def _find_half(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
         ropes = [rope for rope in _bearing(rig, outcome, bare) if rope not in guarded]
         if ropes and guarded:
             text = f"at {edge}, {listed(list(dict.fromkeys(guarded)))} is protected and {listed(ropes)} not"
-            bodies = concerned(outcome.failure_sets, f"{edge} cuts")
+            bodies = concerned(outcome, f"{edge} cuts")
             mend = f"protect every rope there: `{edge}: padded by …`"
             yield HALF.told(text, (edge,), rig.parts[edge].place, bodies, mend=mend)
 

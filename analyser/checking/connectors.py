@@ -26,7 +26,7 @@ def _loads(rig: Rig, name: str) -> list[str]:
 
 
 def _people(rig: Rig, outcome: Outcome, *failures: str) -> tuple[str, ...]:
-    return tuple(b for b in concerned(outcome.failure_sets, *failures) if rig.parts[b].nature is Nature.PERSON)
+    return tuple(b for b in concerned(outcome, *failures) if rig.parts[b].nature is Nature.PERSON)
 
 
 # -- gates
@@ -91,7 +91,7 @@ def _find_three_way(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
         text = f"{part.name} is pulled by {len(loads)} at once: {listed(loads)}"
         if widest is not None:
             text += f" (the two that pull alike most are {widest:.0f} deg apart)"
-        bodies = concerned(outcome.failure_sets, f"{part.name} fails")
+        bodies = concerned(outcome, f"{part.name} fails")
         yield THREE_WAY.told(text, (part.name,), part.place, bodies, mend="a ring or a plate in its place")
 
 
@@ -154,7 +154,7 @@ def _find_across(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
     for part in rig.parts.values():
         if part.across:
             text = f"{part.name} lies across {listed(part.across)}: loaded, it bends over the edge"
-            bodies = concerned(outcome.failure_sets, f"{part.name} fails")
+            bodies = concerned(outcome, f"{part.name} fails")
             mend = "lengthen or shorten what it hangs on, so that it clears the edge"
             yield ACROSS.told(text, (part.name, *part.across), part.place, bodies, mend=mend)
 
@@ -195,7 +195,7 @@ def _find_crowded(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
         loads = _loads(rig, part.name)
         if len(loads) > part.room:
             text = f"{part.name} holds {len(loads)} ({listed(loads)}) and has room for {part.room}"
-            bodies = concerned(outcome.failure_sets, f"{part.name} fails")
+            bodies = concerned(outcome, f"{part.name} fails")
             yield CROWDED.told(text, (part.name,), part.place, bodies, mend="a plate, or a second connector")
 
 
@@ -238,7 +238,7 @@ def _find_girth(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
         one, two = rig.parts[contact.a], rig.parts[contact.b]
         if contact.given and one.textile and two.textile and not _sewn(one, two):
             text = f"{one.name} and {two.name} are looped into each other without a connector between"
-            bodies = concerned(outcome.failure_sets, f"{one.name} fails", f"{two.name} fails")
+            bodies = concerned(outcome, f"{one.name} fails", f"{two.name} fails")
             mend = f"`attach {one.name} - a carabiner - {two.name}`"
             yield GIRTH.told(text, (one.name, two.name), contact.place, bodies, mend=mend)
 

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import takewhile
 
 from analyser.checking.fates import Together, together
 from analyser.holding.fate import Fate, Kind
 from analyser.holding.outcome import FailureOutcome, Outcome
 
 NOT_HELD = Fate(Kind.FALLS)
+AT_ONCE = 4_000
+"""Failure sets that are asked after together: more would need more memory, and be no faster."""
 LABELS = {
     Kind.TURNS_OVER: "turns over",
     Kind.TIPS: "tips",
@@ -59,7 +62,7 @@ def effects(outcome: Outcome) -> Iterator[tuple[FailureOutcome, Effect]]:
     on_one_before = {body.name for body in outcome.bodies if body.smallest_failure_set in (0, 1)}
     for failure in outcome.failures:
         worse = ((n, fate) for n, fate in failure.fates if n in before and fate.kind.rank < before[n])
-        on_one = tuple(name for name in failure.down_to_one if name not in on_one_before)
+        on_one = tuple(sorted(set(failure.down_to_one) - on_one_before))
         yield failure, Effect(together(worse), on_one)
 
 
@@ -109,10 +112,19 @@ def after_sets(
     outcome: Outcome, sets: Iterable[tuple[str, ...]], bodies: Sequence[str]
 ) -> dict[tuple[str, ...], tuple[Together, ...]]:
     """What happens to those of `bodies` who are not held, after each of some minimal failure sets of theirs."""
-    found = {}
-    for names, then in outcome.after(sets).items():
-        told = ((name, then.fate(name)) for name in bodies if names in outcome.failure_sets[name])
-        found[names] = together((name, fate if fate.not_held else NOT_HELD) for name, fate in told)
+    found: dict[tuple[str, ...], tuple[Together, ...]] = {}
+    known: dict[tuple[Together, ...], tuple[Together, ...]] = {}
+    whose: dict[tuple[str, ...], list[str]] = {}
+    for name in bodies:
+        for one in outcome.failure_sets[name]:
+            whose.setdefault(one, []).append(name)
+    chosen = list(dict.fromkeys(sets))
+    for start in range(0, len(chosen), AT_ONCE):
+        for names, then in outcome.after(chosen[start : start + AT_ONCE]).items():
+            fates = dict(then.fates)
+            told = ((name, fates[name]) for name in whose.get(names, ()))
+            what = together((name, fate if fate.not_held else NOT_HELD) for name, fate in told)
+            found[names] = known.setdefault(what, what)
     return found
 
 
@@ -123,7 +135,8 @@ def only_accepted(outcome: Outcome, body: str, accepted: Iterable[str]) -> bool:
 
 def left_singles(outcome: Outcome, body: str) -> tuple[str, ...]:
     """The single failures that drop a body."""
-    return tuple(cut[0] for cut in outcome.failure_sets[body] if len(cut) == 1)
+    first = takewhile(lambda cut: len(cut) < 2, outcome.failure_sets[body])  # they come by size
+    return tuple(cut[0] for cut in first if cut)
 
 
 def newly_dropping(before: Outcome, outcome: Outcome) -> tuple[tuple[tuple[Together, ...], tuple[str, ...]], ...]:

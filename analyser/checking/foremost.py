@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import partial
 
 from analyser.checking.consequences import shaken
 from analyser.checking.fates import Together, already, briefly, ending, in_words, together
@@ -11,7 +12,7 @@ from analyser.checking.judging import Judged
 from analyser.checking.requirements import CHECKS
 from analyser.checking.results import Result, State
 from analyser.checking.sentences import counted
-from analyser.holding.outcome import Outcome
+from analyser.holding.outcome import FailureOutcome, Outcome
 from analyser.rig.model import Nature, Rig
 
 
@@ -47,27 +48,32 @@ def about_holding(judged: Judged) -> bool:
 def foremost(result: Result) -> Drop | None:
     """Who falls worst, over all states: with nothing failed before after one failure, what is accepted last,
     people before others, most of them first, and then the earliest state."""
-    drops = [(rank, drop) for state in result.every_state for rank, drop in _drops(state)]
-    return min(drops, key=lambda one: one[0])[1] if drops else None
+    drops = [one for state in result.every_state for one in _drops(state)]
+    return min(drops, key=lambda one: one[0])[1]() if drops else None
 
 
-def _drops(state: State) -> Iterator[tuple[tuple[int, ...], Drop]]:
-    """What drops somebody in a state, each with its rank: the lowest is the worst."""
+def _drops(state: State) -> Iterator[tuple[tuple[int, ...], Callable[[], Drop]]]:
+    """What drops somebody in a state, each with its rank: the lowest is the worst, and only that is made."""
     outcome, rig = state.outcome, state.rig
     fallen = tuple(body.name for body in outcome.bodies if not body.held)
     if fallen:
         yield (
             (0, 0, *_people(rig, fallen), state.number, 0),
-            Drop(state, fallen, _standing(outcome, fallen), None),
+            lambda: Drop(state, fallen, _standing(outcome, fallen), None),
         )
     accepted = {str(one.failure) for one in rig.accepted}
     for number, failure in enumerate(sorted(outcome.failures, key=lambda one: one.mode == "is cut")):
         names = tuple(name for name in failure.falls if name not in fallen)
         if names:
             taken = failure.id in accepted
-            others = _others(outcome, set(names), accepted if not taken else set()) - 1
             rank = (1, int(taken), *_people(rig, names), state.number, number)
-            yield rank, Drop(state, names, together((n, failure.fate(n)) for n in names), failure.id, others, taken)
+            yield rank, partial(_by_failure, state, names, failure, accepted)
+
+
+def _by_failure(state: State, names: tuple[str, ...], failure: FailureOutcome, accepted: set[str]) -> Drop:
+    taken, fates = failure.id in accepted, failure.fated
+    others = _others(state.outcome, set(names), accepted if not taken else set()) - 1
+    return Drop(state, names, together((n, fates[n]) for n in names), failure.id, others, taken)
 
 
 def _standing(outcome: Outcome, names: tuple[str, ...]) -> tuple[Together, ...]:

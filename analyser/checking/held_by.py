@@ -27,52 +27,27 @@ class _Way:
         self.rig = rig
         self.named = {failures[one].part for one in way if one in failures}
         self.own = {body, *rig.parts[body].points}
-        self.can_fail = {failure.part for failure in rig.failures}
         self.toward, self.distance = self._walked(body)
 
-    def _usable(self) -> set[str]:
-        """What the way may run through: what it names, and what can't fail and is nobody's."""
-        parts = {
-            p.name
-            for p in self.rig.parts.values()
-            if p.name in self.own
-            or p.name in self.named
-            or (p.name not in self.can_fail and not _of_a_person(self.rig, p))
-        }
-        return parts | {span for span in self.rig.index.spans if span in self.named or span not in self.can_fail}
-
-    def _neighbours(self, usable: set[str]) -> dict[str, set[str]]:
-        """What meets what: over contacts, along the spans of ropes, and a frame what it needs."""
-        found: dict[str, set[str]] = {}
-
-        def meet(one: str, other: str) -> None:
-            found.setdefault(one, set()).add(other)
-            found.setdefault(other, set()).add(one)
-
-        for contact in self.rig.bearing:
-            meet(contact.a, contact.b)
-        for span, at in self.rig.index.spans.items():
-            if span in usable:
-                meet(span, at.station.part)
-                meet(span, at.rope.stations[at.number + 1].part)
-                if at.before in usable:
-                    meet(span, at.before)
-        for part in self.rig.parts.values():
-            for need in part.needs:
-                found.setdefault(part.name, set()).update(need.parts)
-        return found
+    def _usable(self, name: str) -> bool:
+        """May the way run through it: is it named, or can't it fail and is nobody's?"""
+        if name in self.own or name in self.named:
+            return True
+        part = self.rig.parts.get(name)
+        if name in self.rig.index.can_fail or (part is None and name not in self.rig.index.spans):
+            return False
+        return part is None or not _of_a_person(self.rig, part)
 
     def _walked(self, body: str) -> tuple[dict[str, str], dict[str, int]]:
         """The shortest way to the body: the next part from each, and how many there are."""
-        usable = self._usable()
-        neighbours = self._neighbours(usable)
+        meeting = self.rig.index.meeting
         toward: dict[str, str] = {}
         distance = {body: 0}
         queue = deque([body])
         while queue:
             here = queue.popleft()
-            for there in sorted(neighbours.get(here, ())):
-                if there in usable and there not in distance:
+            for there in meeting.get(here, ()):
+                if there not in distance and self._usable(there):
                     distance[there] = distance[here] + 1
                     toward[there] = here
                     queue.append(there)

@@ -56,7 +56,7 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
             continue
         text = f"nothing keeps the {end.side} of {end.rope} from running out of {end.device}"
         where = "last" if end.side == "end" else "first"
-        bodies = concerned(outcome.failure_sets, f"{end.device} fails", f"{end.device} slips")
+        bodies = concerned(outcome, f"{end.device} fails", f"{end.device} slips")
         mend = f"`stopper` as the {where} station of {end.rope}"
         if end.device not in fixed:  # it goes down with somebody, to where the end may lie
             mend += f", or `{end.side} on ground` if it lies there"

@@ -21,7 +21,7 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
     for sleeve, ropes in inside.items():
         if len(ropes) > 1:
             text = f"{listed(ropes)} run in one sleeve, {sleeve}: what gets at it gets at both"
-            bodies = concerned(outcome.failure_sets, f"{sleeve} fails", f"{sleeve} shifts")
+            bodies = concerned(outcome, f"{sleeve} fails", f"{sleeve} shifts")
             yield RULE.told(text, (sleeve, *ropes), rig.parts[sleeve].place, bodies, mend="a sleeve for each rope")
 
 

@@ -74,7 +74,8 @@ def _find_point(rig: Rig) -> Iterator[Finding]:
         points = {point for point, _ in clips}
         if len(clips) > 1 and len(points) == 1 and points != {person.name}:
             point = points.pop()
-            text = f"all {len(clips)} attachments of {person.name} are at one point, {point}"
+            every = "both" if len(clips) == 2 else f"all {len(clips)}"
+            text = f"{every} attachments of {person.name} are at one point, {point}"
             yield POINT.told(text, (point,), person.place, (person.name,), mend="take one to another harness point")
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 
 from analyser.checking.consequences import NOT_HELD
 from analyser.checking.fates import together, who
@@ -34,7 +34,7 @@ def independent(
             yield Reason(f"not fully checked: {name} has at least {number}, the search was cut short", open=True)
             continue
         singles = [cut[0] for cut in outcome.failure_sets[name] if len(cut) == 1 and cut[0] not in accepted]
-        why = f": {_some(singles)} drops {name}" if singles else ""
+        why = f", and isn't held after {_some(singles)}" if singles else ""
         yield Reason(f"{name} has {number}{why}")
 
 
@@ -52,15 +52,26 @@ def held(
         searched = Review(rig).failure_sets(names, wanted, watch)
         sets = {name: tuple(cuts) for name, cuts in searched.found.items()}
         complete = searched.complete_to
-    for name in names:
-        mine = [cut for cut in sets[name] if len(cut) <= wanted and not set(cut) & set(accepted)]
-        then = outcome.after(mine[:MOST_TOLD])
-        for cut in mine:
-            fate = then[cut].fate(name) if cut in then else NOT_HELD
-            yield Reason(f"{' + '.join(cut) or 'nothing failed'}: {who((name,), fate if fate.not_held else NOT_HELD)}")
+    left, taken = list(names), set(accepted)
+    while left:
+        mine: dict[str, list[tuple[str, ...]]] = {}
+        while left and sum(len(some[:MOST_TOLD]) for some in mine.values()) < MOST_TOLD:
+            name = left.pop(0)
+            mine[name] = [cut for cut in sets[name] if len(cut) <= wanted and taken.isdisjoint(cut)]
+        then = {cut: dict(one.fates) for cut, one in outcome.after(_first(mine.values())).items()}
+        for name, cuts in mine.items():
+            for k, cut in enumerate(cuts):
+                fate = then[cut][name] if k < MOST_TOLD else NOT_HELD
+                words = who((name,), fate if fate.not_held else NOT_HELD)
+                yield Reason(f"{' + '.join(cut) or 'nothing failed'}: {words}")
     if complete < wanted:
         words = f"not fully checked: the search was stopped, it is complete to {complete} together"
         yield Reason(words, open=True)
+
+
+def _first(several: Iterable[list[tuple[str, ...]]]) -> list[tuple[str, ...]]:
+    """Of everybody's failure sets those of which it is told what happens."""
+    return [cut for some in several for cut in some[:MOST_TOLD]]
 
 
 def hands_off(outcome: Outcome, names: Sequence[str]) -> Iterator[Reason]:

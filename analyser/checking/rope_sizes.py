@@ -24,7 +24,7 @@ def _find_range(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
         if part.takes and thick and not part.takes[0].si - 1e-9 <= thick.si <= part.takes[1].si + 1e-9:
             low, high = part.takes
             text = f"{part.name} takes {low.text} to {high.text}, and {rope.name} is {thick.text}"
-            bodies = concerned(outcome.failure_sets, f"{part.name} fails", f"{part.name} slips")
+            bodies = concerned(outcome, f"{part.name} fails", f"{part.name} slips")
             yield RANGE.told(text, (part.name, rope.name), station.place, bodies)
 
 
@@ -40,7 +40,7 @@ def _find_cord(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
         cord = dict(part.quantities).get("diameter")
         if station.role is Role.GRIP and "friction-hitch" in part.family and cord and thick and cord.si >= thick.si:
             text = f"the cord of {part.name} ({cord.text}) is not thinner than {rope.name} ({thick.text})"
-            bodies = concerned(outcome.failure_sets, f"{part.name} slips")
+            bodies = concerned(outcome, f"{part.name} slips")
             yield CORD.told(text, (part.name, rope.name), station.place, bodies, mend="a thinner, softer cord")
 
 

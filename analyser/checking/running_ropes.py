@@ -17,7 +17,7 @@ def _find_textile(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
             part = rig.parts[station.part]
             if station.role is Role.RUN and part.textile:
                 text = f"{rope.name} runs through {part.name}, a {part.kind}: where it moves, it burns through"
-                bodies = concerned(outcome.failure_sets, f"{part.name} fails")
+                bodies = concerned(outcome, f"{part.name} fails")
                 mend = f"`attach {part.name} - a carabiner` and run the rope through that"
                 yield TEXTILE.told(text, (part.name, rope.name), station.place, bodies, mend=mend)
 
@@ -35,7 +35,7 @@ def _find_rope_on_rope(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
                 continue
             other = "itself" if one == two else one
             text = f"{two} runs against {other} in {name}"
-            bodies = concerned(outcome.failure_sets, f"{name} fails")
+            bodies = concerned(outcome, f"{name} fails")
             yield ROPE_ON_ROPE.told(text, (name, two), station.place, bodies)
 
 
@@ -46,7 +46,7 @@ def _find_connector(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
             part = rig.parts[station.part]
             if station.role is Role.RUN and "connector" in part.family and rope_moves(rope, k, fixed):
                 text = f"{rope.name} is let out or hauled through {part.name}, a bare {part.kind}"
-                bodies = concerned(outcome.failure_sets, f"{part.name} fails")
+                bodies = concerned(outcome, f"{part.name} fails")
                 mend = f"`attach {part.name} - pulley wheel`, and run the rope through that"
                 yield CONNECTOR.told(text, (part.name, rope.name), station.place, bodies, mend=mend)
 
@@ -65,7 +65,7 @@ def _find_knot(rig: Rig, outcome: Outcome, plan: Rig) -> Iterator[Finding]:
                 if other.role is Role.TIE and joined and other.part not in told and joined[0] not in told:
                     text = f"{part.name} lets {rope.name} out up to the knot {other.part}, which joins it to "
                     text += f"{knots[joined[0]]} and does not pass"
-                    bodies = concerned(outcome.failure_sets, f"{part.name} fails")
+                    bodies = concerned(outcome, f"{part.name} fails")
                     yield KNOT.told(text, (other.part, part.name), other.place, bodies)
 
 

@@ -19,7 +19,7 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
             if thick and station.tail and station.tail.si < DIAMETERS * thick.si * (1 - 1e-9):
                 least = f"{DIAMETERS * thick.si * 1000:.4g} mm"
                 text = f"the tail of {station.part} is {station.tail.text}: ten diameters of {rope.name} are {least}"
-                bodies = concerned(outcome.failure_sets, f"{station.part} slips")
+                bodies = concerned(outcome, f"{station.part} slips")
                 yield RULE.told(text, (station.part,), station.place, bodies, mend=f"leave {least} at least")
 
 

@@ -51,16 +51,16 @@ def angle(one: Sequence[float], two: Sequence[float]) -> float:
     return degrees(acos(max(-1.0, min(1.0, cosine))))
 
 
-def concerned(sets: dict[str, tuple[tuple[str, ...], ...]], *failures: str) -> tuple[str, ...]:
+def concerned(outcome: Outcome, *failures: str) -> tuple[str, ...]:
     """The bodies that some failure set with one of these failures brings down."""
-    wanted = set(failures)
-    return tuple(sorted(body for body, cuts in sets.items() if any(wanted & set(cut) for cut in cuts)))
+    brought = outcome.brought_down
+    return tuple(sorted(set().union(*(brought.get(one, ()) for one in failures))))
 
 
 def may_matter(outcome: Outcome, *failures: str) -> bool:
     """Does one of these failures help to bring somebody down? It may where the sets can't tell: somebody
     falls with nothing failed, or only after more failures than were searched."""
-    if concerned(outcome.failure_sets, *failures):
+    if concerned(outcome, *failures):
         return True
     return any(not b.held or (b.smallest_failure_set is None and b.independent != 0) for b in outcome.bodies)
 

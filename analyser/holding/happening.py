@@ -37,7 +37,7 @@ class Scenario:
     @property
     def fated(self) -> dict[str, Fate]:
         """What happens to each body that is not simply held, by name."""
-        return {name: fate for name, fate in self.fates if fate != HELD}
+        return dict(self.amiss())
 
     def fate(self, body: str) -> Fate:
         return dict(self.fates)[body]
@@ -45,33 +45,57 @@ class Scenario:
     @classmethod
     def of(cls, fates: Mapping[str, Fate], bars: Sequence[str] = ()) -> Scenario:
         """`bars`: those that tip."""
+        names = sorted(fates)
+        amiss = {number: fates[name] for number, name in enumerate(names) if fates[name] != HELD}
+        return cls.beside([(name, HELD) for name in names], amiss, bars)
+
+    @classmethod
+    def beside(cls, every: list[tuple[str, Fate]], amiss: Mapping[int, Fate], bars: Sequence[str] = ()) -> Scenario:
+        """`every` body by name as if all were held, and what happens to those few, by their places, to whom
+        something does: what is told of the others costs a copy."""
+        told = [(every[number][0], fate) for number, fate in sorted(amiss.items())]
 
         def of_kind(*kinds: Kind) -> tuple[str, ...]:
-            return tuple(name for name, fate in sorted(fates.items()) if fate.kind in kinds)
+            return tuple(name for name, fate in told if fate.kind in kinds)
 
+        fates = every.copy()
+        for number, fate in amiss.items():
+            fates[number] = every[number][0], fate
+        falls = tuple(name for name, fate in told if fate.not_held)
+        left = frozenset(falls)
         return cls(
-            falls=tuple(name for name, fate in sorted(fates.items()) if fate.not_held),
+            falls=falls,
             runs=of_kind(Kind.RUNS),
             only_by_person=of_kind(Kind.BY_A_PERSON),
             tips=tuple(sorted((*of_kind(Kind.TIPS, Kind.TURNS_OVER), *bars))),
             slackens=of_kind(Kind.SLACKENS),
-            held=tuple(name for name, fate in sorted(fates.items()) if not fate.not_held),
-            fates=tuple(sorted(fates.items())),
+            held=tuple([name for name, _ in every if name not in left]),
+            fates=tuple(fates),
         )
 
+    def amiss(self) -> list[tuple[str, Fate]]:
+        """The bodies that are not simply held, and what happens to each."""
+        return [one for one in self.fates if one[1] is not HELD and one[1] != HELD]
 
-def judged(system: RigSystem, scenarios: Sequence[Effects], review: Review | None = None) -> list[Scenario]:
+
+def judged(
+    system: RigSystem, scenarios: Sequence[Effects], review: Review | None = None, portions: Review | None = None
+) -> list[Scenario]:
     """Judge each scenario; the first must be the one in which nothing failed. Each counts as one failure.
 
-    With a review, each portion is asked by itself, and only where it was not asked the same before.
+    With a review, each portion is asked by itself, and only where it was not asked the same before; which ends were
+    supported at first it knows too. `portions`: a review that is asked for the first alone.
     """
-    return _Judging(system, scenarios, review).scenarios()
+    return _Judging(system, scenarios, review, portions or review).scenarios()
 
 
 class _Judging:
-    def __init__(self, system: RigSystem, scenarios: Sequence[Effects], review: Review | None) -> None:
+    def __init__(
+        self, system: RigSystem, scenarios: Sequence[Effects], review: Review | None, portions: Review | None
+    ) -> None:
         self.system = system
         self.review = review
+        self.portions = portions
         self.effects = list(scenarios)
         self.width = len(self.effects)
         self.full = (1 << self.width) - 1
@@ -79,8 +103,8 @@ class _Judging:
 
     def _read(self, reading: Reading, asked: Mapping[str, int]) -> dict[str, int]:
         """Where each body is held in a reading, of the columns asked."""
-        if self.review and not reading.loose:
-            found = self.review.held(self.effects, reading, asked)
+        if self.portions and not reading.loose:
+            found = self.portions.held(self.effects, reading, asked)
             return {name: found[name] & bits for name, bits in asked.items()}
         every = 0
         for bits in asked.values():
@@ -105,7 +129,7 @@ class _Judging:
             Reading.BY_ANOTHERS_WEIGHT, _some({n: b & ~by_person.get(n, 0) for n, b in neither.items()})
         )
         still = self._read(Reading.STILL, _some(held))
-        running = Running(self.system)
+        running = Running(self.system, self.portions)
 
         def fate(name: str, column: int) -> Fate:
             bit = 1 << column
@@ -120,16 +144,35 @@ class _Judging:
                 return Fate(Kind.BY_A_PERSON)
             return Fate(Kind.BY_ANOTHERS_WEIGHT if by_weight.get(name, 0) & bit else Kind.FALLS)
 
-        made = [{name: fate(name, column) for name in goals} for column in range(self.width)]
-        bars = self.system.tipping.bars_tip(self.rows, self.width)
-        # a failure that happens to help is not counted on
-        return [
-            Scenario.of(
-                {name: worst((one, made[0][name])) for name, one in fates.items()},
-                [name for name, bits in bars.items() if bits >> column & 1],
-            )
-            for column, fates in enumerate(made)
-        ]
+        bars: list[list[str]] = [[] for _ in range(self.width)]
+        for name, bits in self.system.tipping.bars_tip(self.rows, self.width).items():
+            for column in positions(bits & self.full):
+                bars[column].append(name)
+        every = [(name, HELD) for name in sorted(goals)]
+        unsure = self._unsure([name for name, _ in every], held, tips, still)
+        first = {number: fate(every[number][0], 0) for number in unsure[0]}
+        made = []
+        for column, numbers in enumerate(unsure):
+            now = {number: fate(every[number][0], column) for number in numbers}
+            # a failure that happens to help is not counted on
+            amiss = {number: worst((now.get(number, HELD), first.get(number, HELD))) for number in now | first}
+            made.append(Scenario.beside(every, {n: one for n, one in amiss.items() if one != HELD}, bars[column]))
+        return made
+
+    def _unsure(
+        self, names: Sequence[str], held: Mapping[str, int], tips: Mapping[str, int], still: Mapping[str, int]
+    ) -> list[list[int]]:
+        """For each column those, by their places, who may not simply be held in it."""
+        unfooted: dict[str, int] = {}
+        for column, effects in enumerate(self.effects):
+            for name in effects.unfooted:
+                unfooted[name] = unfooted.get(name, 0) | 1 << column
+        found: list[list[int]] = [[] for _ in range(self.width)]
+        for number, name in enumerate(names):
+            plain = held[name] & still.get(name, 0) & ~tips.get(name, 0) & ~unfooted.get(name, 0)
+            for column in positions(self.full & ~plain):
+                found[column].append(number)
+        return found
 
     def _tips(self, held: dict[str, int]) -> dict[str, int]:
         if self.review:

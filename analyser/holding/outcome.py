@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field, replace
 from itertools import chain, combinations
 
@@ -81,6 +82,16 @@ class Outcome:
     """The worst of what happens when some of the people, or all, let go."""
     review: Review = field(repr=False, compare=False)
     """What it was worked out with: another state shares it."""
+    _brought_down: dict[str, set[str]] = field(default_factory=dict, init=False, repr=False, compare=False)
+
+    @property
+    def brought_down(self) -> Mapping[str, AbstractSet[str]]:
+        """For each failure that is in some failure set, the bodies that such a set brings down."""
+        if not self._brought_down:
+            for body, cuts in self.failure_sets.items():
+                for name in set(chain.from_iterable(cuts)):
+                    self._brought_down.setdefault(name, set()).add(body)
+        return self._brought_down
 
     def up_to(self, order: int) -> Outcome:
         """The same outcome as a search up to a lower order tells it."""
@@ -104,7 +115,8 @@ class Outcome:
         events = rig.index.failures
         effects = [Effects.joint(events[one].effects for one in names) for names in chosen]
         system = RigSystem(rig, already=self.review.already)
-        return dict(zip(chosen, judged(system, [Effects(), *effects])[1:], strict=True)) if chosen else {}
+        told = judged(system, [Effects(), *effects], portions=self.review)[1:] if chosen else []
+        return dict(zip(chosen, told, strict=True))
 
     def hold(self, body: str, failures: Iterable[Failure] = ()) -> Hold | None:
         """By what a body is held, with nothing failed or after some failures; None where it isn't."""
@@ -141,7 +153,10 @@ def assess(
                 (f.id,) for f, state in zip(failures, after, strict=True) if goal in state.falls
             ]
             cuts[goal] = alone if goal in base.held else [()]
-    fragile = {goal: {name for cut in sets if len(cut) == 2 for name in cut} for goal, sets in cuts.items()}
+    fragile: dict[str, set[str]] = {}
+    for goal, sets in cuts.items():
+        for name in {name for cut in sets if len(cut) == 2 for name in cut}:
+            fragile.setdefault(name, set()).add(goal)
     singles = {goal for goal, sets in cuts.items() if any(len(cut) == 1 for cut in sets)}
     bodies = []
     for part in rig.bodies:
@@ -172,8 +187,8 @@ def assess(
             state.only_by_person,
             state.tips,
             state.slackens,
-            tuple(sorted(g for g in state.held if g in singles or failure.id in fragile[g])),
-            tuple((name, fate) for name, fate in state.fates if fate != HELD),
+            tuple(sorted((singles | fragile.get(failure.id, set())).difference(state.falls))),
+            tuple(state.amiss()),
         )
         for failure, state in zip(failures, after, strict=True)
     )
@@ -214,8 +229,10 @@ def hands_off_sets(rig: Rig) -> list[Effects]:
 
 def _worst_of(scenarios: Sequence[Scenario]) -> Scenario:
     """For each body the worst that happens to it in any of these."""
-    names = [name for name, _ in scenarios[0].fates]
-    fates = {name: worst(scenario.fate(name) for scenario in scenarios) for name in names}
+    fates = dict(scenarios[0].fates)
+    for scenario in scenarios[1:]:
+        for name, fate in scenario.amiss():
+            fates[name] = worst((fates[name], fate))
     return Scenario.of(fates, sorted({bar for one in scenarios for bar in one.tips if bar not in fates}))
 
 

@@ -185,6 +185,14 @@ class Review:
                 found[body] = _everywhere(bits, columns, len(scenarios))
         return found
 
+    def held_in(self, body: str, reading: Reading, scenarios: Sequence[Effects]) -> int:
+        """The scenarios in which one body is held in a reading; the first must be that in which nothing failed."""
+        one = self.where[body]
+        columns, mine = _touching(one, scenarios)
+        rows = [(effects, 1 << at) for at, effects in enumerate(mine)]
+        bits = one.system.read(reading, rows, len(mine), {body: (1 << len(mine)) - 1})[body]
+        return _everywhere(bits, columns, len(scenarios))
+
     def tips(self, scenarios: Sequence[Effects], held: dict[str, int]) -> dict[str, int]:
         """For each body with ends or sides, the scenarios in which it tips (see `held`, of which these are the
         answers)."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Protocol
 
 from analyser.holding.batch import Rows
@@ -24,11 +24,19 @@ class Reader(Protocol):
     def like(self, rig: Rig, already: Effects) -> Reader: ...
 
 
+class Portioned(Protocol):
+    """A rig in portions (`reviewing.Review`)."""
+
+    def held_in(self, body: str, reading: Reading, scenarios: Sequence[Effects]) -> int: ...
+
+
 class Running:
     """What catches the bodies of a system."""
 
-    def __init__(self, system: Reader) -> None:
+    def __init__(self, system: Reader, portions: Portioned | None = None) -> None:
+        """`portions`: the same rig in portions, each asked by itself."""
         self.system = system
+        self.portions = portions
         self.known: dict[tuple[str, Effects], tuple[str, ...]] = {}
         rig = system.rig
         self.stoppers = [s.part for r in rig.ropes for s in r.stations if s.role is Role.STOPPER]
@@ -46,9 +54,7 @@ class Running:
     def _spared(self, body: str, names: list[str]) -> list[str]:
         """Those without which the body is held with nothing else failed (all, where it isn't to begin with): what is
         needed anyhow is not what a rope runs to."""
-        rows = [(Effects(gone=frozenset({name})), 2 << k) for k, name in enumerate(names)]
-        width = len(names) + 1
-        bits = self.system.read(Reading.HELD, rows, width, {body: (1 << width) - 1})[body]
+        bits = self._read(Reading.HELD, body, [Effects(gone=frozenset({name})) for name in names])
         return [name for k, name in enumerate(names) if bits >> k + 1 & 1] if bits & 1 else names
 
     def _among(self, body: str, effects: Effects, names: list[str]) -> tuple[str, ...]:
@@ -62,6 +68,13 @@ class Running:
         return needed or tuple(name for name, so in zip(names, caught[len(names) :], strict=True) if so)
 
     def _caught(self, body: str, effects: Effects, more: list[Effects]) -> list[bool]:
-        rows = [(effects | one, 1 << k) for k, one in enumerate(more)]
-        bits = self.system.read(Reading.CAUGHT, rows, len(more), {body: (1 << len(more)) - 1})[body]
-        return [bool(bits >> k & 1) for k in range(len(more))]
+        bits = self._read(Reading.CAUGHT, body, [effects | one for one in more])
+        return [bool(bits >> k + 1 & 1) for k in range(len(more))]
+
+    def _read(self, reading: Reading, body: str, scenarios: list[Effects]) -> int:
+        """Where a body is held with nothing failed (the first bit), and after each of these."""
+        if self.portions:
+            return self.portions.held_in(body, reading, [Effects(), *scenarios])
+        width = len(scenarios) + 1
+        rows = [(effects, 2 << k) for k, effects in enumerate(scenarios)]
+        return self.system.read(reading, rows, width, {body: (1 << width) - 1})[body]

@@ -96,6 +96,16 @@ class Index:
         own = frozenset(name for part in self.natured(*natures) for name in (part.name, *part.points))
         return own - {part.name for part in self.natured(Nature.HARNESS) if part.carries_through}
 
+    @cached_property
+    def in_order(self) -> Mapping[str, int]:
+        """Where each failure stands in the list of all, by id."""
+        return {failure.id: number for number, failure in enumerate(self._failures)}
+
+    @cached_property
+    def can_fail(self) -> frozenset[str]:
+        """Every part and span that can fail in some way."""
+        return frozenset(failure.part for failure in self._failures)
+
     # -- stations and spans
 
     @cached_property
@@ -162,6 +172,28 @@ class Index:
         """
         gear = {part.name for part in self._parts.values() if part.gear_only}
         return tuple(one for one in self._contacts if one.a not in gear and one.b not in gear)
+
+    @cached_property
+    def meeting(self) -> Mapping[str, tuple[str, ...]]:
+        """What meets what, in order of names: over bearing contacts, along the spans of ropes, and a frame what it
+        needs."""
+        found: dict[str, set[str]] = {}
+
+        def meet(one: str, other: str) -> None:
+            found.setdefault(one, set()).add(other)
+            found.setdefault(other, set()).add(one)
+
+        for contact in self.bearing:
+            meet(contact.a, contact.b)
+        for span, at in self.spans.items():
+            meet(span, at.station.part)
+            meet(span, at.rope.stations[at.number + 1].part)
+            if at.before:
+                meet(span, at.before)
+        for part in self._parts.values():
+            for need in part.needs:
+                found.setdefault(part.name, set()).update(need.parts)
+        return {name: tuple(sorted(others)) for name, others in found.items()}
 
     @cached_property
     def touching(self) -> Mapping[str, tuple[str, ...]]:

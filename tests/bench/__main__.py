@@ -15,6 +15,7 @@ import argparse
 
 from . import (
     all_rules,
+    bounds,
     desk,
     drops,
     failure_sets,
@@ -35,7 +36,7 @@ MEASUREMENTS = {
     module.NAME: module.run
     for module in (
         *(removing_nodes, failure_sets, published_trees, independent_ways),
-        *(growth, all_rules, statics, drops, following, whole_process, live_view, desk, stages, report_page),
+        *(growth, all_rules, statics, drops, following, whole_process, live_view, desk, stages, report_page, bounds),
     )
 }
 

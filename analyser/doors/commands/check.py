@@ -13,7 +13,7 @@ from analyser.doors.commands.getting_out import NotDone, put_documents
 from analyser.doors.commands.opening import open_rig, shown, shown_state, state_asked
 from analyser.doors.commands.options import RIG, as_json, budget, order, several_rigs, state
 from analyser.doors.commands.several import Named, each, ended, rigs_named, wrong
-from analyser.language.mistakes import Unreadable, did_you_mean
+from analyser.language.mistakes import Mistake, Place, Unreadable, did_you_mean
 
 if TYPE_CHECKING:  # what writes pages is loaded only where a page is asked for
     from analyser.checking.brief import Brief
@@ -131,7 +131,22 @@ def _show_many(rigs: Sequence[Named], told: Sequence[Checked], *, summary: bool)
 
 
 def checked(wanted: Wanted, name: str) -> Checked:
-    """One rig, in whatever process."""
+    """One rig, in whatever process, within the budget."""
+    from analyser.doors.commands.watching import OutOfTime, bounded, spent
+
+    doing = ["it was read"]
+    try:
+        with bounded(wanted.budget):
+            return _checked(wanted, name, doing)
+    except OutOfTime:
+        text, hint = spent(wanted.budget, doing[-1])
+        error = Unreadable([Mistake(Place(shown(name), 1), text, hint)], {shown(name): []})
+        told, document = wrong(error, as_json=wanted.as_json)
+        return Checked(2, text, document, wrong=told)
+
+
+def _checked(wanted: Wanted, name: str, doing: list[str]) -> Checked:
+    """`doing` is told what is being done."""
     from analyser.checking.analysing import analyse
     from analyser.checking.brief import brief_of
     from analyser.doors.commands.watching import Watching
@@ -143,6 +158,7 @@ def checked(wanted: Wanted, name: str) -> Checked:
         told = f"{first.text} (line {first.place.line})"
         text, errors = wrong(error, as_json=wanted.as_json)
         return Checked(2, told, errors, wrong=text)
+    doing.append("its failures were worked out and its rules were asked")
     with Watching(wanted.budget) as watch:
         result = analyse(rig, wanted.order, watch, processes=None).showing(wanted.only, wanted.without)
     file = shown(name)
@@ -152,7 +168,9 @@ def checked(wanted: Wanted, name: str) -> Checked:
     if wanted.resting:
         from analyser.checking.resting_on import resting_on
 
+        doing.append("each statement taken at its word was denied")
         result = replace(result, rests=resting_on(rig, result))
+    doing.append("the answer was written")
     if wanted.as_json:
         result = result.with_latent() if wanted.latent else result
         return Checked(result.exit_status, brief_of(result), result.document_of())

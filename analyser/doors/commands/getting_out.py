@@ -109,8 +109,9 @@ def put(
     """Write a document whole; raises `NotDone` where that can't be."""
     ending = Path(target).suffix.lower()
     if target != "-" and not as_json and ending not in writers:
-        *others, last = writers
-        raise NotDone(f"{target}: write a name that ends in {', '.join(others)} or {last}")
+        *others, last = (one for one in writers if one)
+        endings = f"{', '.join(others)} or {last}" if others else last
+        raise NotDone(f"{target}: write a name that ends in {endings}")
     text = data() if as_json else (next(iter(writers.values())) if target == "-" else writers[ending])()
     if target == "-":
         sys.stdout.write(text)

@@ -37,7 +37,9 @@ def order(one: Parser, words: str = SEARCHED, default: int | None = 2) -> None:
 
 
 def budget(one: Parser) -> None:
-    one.add_argument("--budget", type=seconds, metavar="TIME", help="stop searching after it: 30s, 2m")
+    one.add_argument(
+        "--budget", type=seconds, metavar="TIME", help="be done within it, and say what was not searched: 30s, 2m"
+    )
 
 
 def output(one: Parser, words: str) -> None:

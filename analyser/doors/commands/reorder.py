@@ -25,11 +25,17 @@ def options(one: ArgumentParser) -> None:
 def run(asked: Namespace) -> Answer:
     """0 when an order keeps everything and opens nothing whose tension is not known; 1 when not; 2 when the
     rig or the stage could not be understood."""
-    from analyser.checking.calling import stage_called
+    from analyser.checking.calling import refused, stage_called
+    from analyser.doors.commands.watching import SEARCHED, OutOfTime, bounded, spent
     from analyser.uses.ordering.answer import reorder
 
-    rig = open_rig(asked.rig)
-    told = reorder(rig, stage_called(rig, asked.stage).title, asked.budget)
+    try:
+        with bounded(asked.budget):
+            rig = open_rig(asked.rig)
+            searching = None if asked.budget is None else SEARCHED * asked.budget
+            told = reorder(rig, stage_called(rig, asked.stage).title, searching)
+    except OutOfTime:
+        raise refused(*spent(asked.budget, "orders were looked for")) from None
     return Answer(0 if told.offered else 1, told, partial(page, told, shown(asked.rig)))
 
 

@@ -2,12 +2,50 @@
 
 from __future__ import annotations
 
-from types import TracebackType
+import signal
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from types import FrameType, TracebackType
 
 from analyser.doors.commands.progress import Progress
 
 SHOWN_AFTER = 1.0
 """Seconds before progress is shown: most searches are over by then."""
+SEARCHED, WHOLE = 0.7, 1.15
+"""Of a budget, when the search ends; and when all ends, so that what is asked for is told within it."""
+LEAST = 5.0
+"""Seconds that a command has in any case, however small the budget: single failures are told of any usual rig."""
+
+
+class OutOfTime(BaseException):
+    """The budget is spent, whatever was being done."""
+
+
+@contextmanager
+def bounded(budget: float | None) -> Iterator[None]:
+    """Raises `OutOfTime` in whatever is done in here once it takes longer than the budget and a little."""
+    timed = budget is not None and hasattr(signal, "setitimer")
+    if not timed or threading.current_thread() is not threading.main_thread():
+        yield
+        return
+
+    def end(number: int, frame: FrameType | None) -> None:
+        raise OutOfTime
+
+    before = signal.signal(signal.SIGALRM, end)
+    signal.setitimer(signal.ITIMER_REAL, max(WHOLE * (budget or 0.0), LEAST))
+    try:
+        yield
+    finally:
+        signal.setitimer(signal.ITIMER_REAL, 0.0)
+        signal.signal(signal.SIGALRM, before)
+
+
+def spent(budget: float | None, doing: str) -> tuple[str, str]:
+    """What is said in place of an answer for which there was no time, and what to do."""
+    text = f"stopped: the budget of {budget or 0.0:g} s was spent while {doing}; nothing of it is told"
+    return text, "give it more time, or check parts of the rig that hang apart in files of their own"
 
 
 class Watching:
@@ -26,4 +64,4 @@ class Watching:
     def __call__(self, order: int, done: int, every: int) -> bool:
         words = f"sets of {order}: {done:,} of {every:,} candidates" if every else f"sets of {order}"
         self.progress(done, every or None, words)
-        return self.budget is None or self.progress.passed <= self.budget
+        return self.budget is None or self.progress.passed <= SEARCHED * self.budget

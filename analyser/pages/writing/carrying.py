@@ -26,13 +26,14 @@ def _worst(rig: Rig, loads: Sequence[WorstLoad]) -> Iterator[Block]:
     if len(loads) > MOST_ROWS:
         yield Line(marked(more(len(loads) - MOST_ROWS, "`--json` lists each")))
     if unknown := without_mass(loads):
-        yield Fact("+", marked(f"and {listed(unknown)}, whose mass is not given: write `{unknown[0]}: 80 kg`"))
+        label = "+" if any(one.load.newtons and one.load.unknown for one in loads[:MOST_ROWS]) else "not told"
+        yield Fact(label, marked(f"{listed(unknown)}, whose mass is not given: write `{unknown[0]}: 80 kg`"))
     yield Fact("how", "all whose weight has the part on some way to the ground, through people too")
     yield Fact("left out", LEFT_OUT)
 
 
 def _row(rig: Rig, one: WorstLoad) -> Row:
-    most = f"{kN(one.load.newtons)}{' +' if one.load.unknown else ''}"
+    most = f"{kN(one.load.newtons)}{' +' if one.load.unknown else ''}" if one.load.newtons else "not told"
     strength = one.strength.text if one.strength else "none given"
     factor = "–" if one.factor is None else f"{one.factor:.1f}"
     return (one.name, most, who_words(rig, one.load), strength, factor)

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from analyser.checking.consequences import Effect, after_sets, left_singles, unsettling, worst_hands_off
+from analyser.checking.fates import Together as Happens
 from analyser.checking.fates import in_words, loudly
 from analyser.checking.finding import Finding, Severity
 from analyser.checking.foremost import about_holding, broken, unchecked, verdict_line
@@ -23,10 +24,10 @@ from analyser.checking.standing import amiss
 from analyser.holding.fate import Kind
 from analyser.holding.outcome import BodyOutcome, Outcome
 from analyser.pages.tree import Block, Fact, Look, Note, Page, Span, Title, alarm, given, section, strong
-from analyser.pages.writers.terminal import plain
 from analyser.pages.writing.check_page import balances, effect_words, hands_off, independent, resting_lines, state_words
 from analyser.pages.writing.ends import closing, rig_title, where
 from analyser.pages.writing.findings_lines import TOLD_ABOVE, finding_words, groups_of, slips_lines
+from analyser.pages.writing.fitting import fits
 from analyser.pages.writing.forces_in_short import forces_lines
 from analyser.pages.writing.grouping import any_with_any, in_brief
 from analyser.pages.writing.states_page import TOLD_BY_STATES, standing_in_short
@@ -92,10 +93,11 @@ def short_page(result: Result, file: str, *, latent: bool = False) -> Page:
     on top of that where they were asked for."""
     together = _together(result.rig, result.states[0])
     page, room = _page(result, file, LEAST, together), LEAST
+    lines: dict[Block, int] = {}
     for more, most in _steps(result):
         larger = replace(room, **more)
         tried = _page(result, file, larger, together)
-        if len(plain(tried).splitlines()) <= most:
+        if fits(tried.blocks, most, lines):
             page, room = tried, larger
     asked = []
     if latent:
@@ -288,7 +290,8 @@ def _any_of(rig: Rig, failures: Sequence[str], most: int) -> str:
     if len(failures) <= most + 1:
         return in_brief(rig, failures)
     known = set(failures)
-    mine = [failure for failure in rig.failures if failure.id in known]
+    at = rig.index.in_order
+    mine = [rig.index.failures[one] for one in sorted(known & at.keys(), key=lambda one: at[one])]
     first = [failure.id for failure in sorted(mine, key=lambda one: one.mode == "is cut")][:most]
     return f"{in_brief(rig, first)}, or any of {len(known) - len(first)} more"
 
@@ -307,8 +310,11 @@ def _together(rig: Rig, state: State) -> list[Together]:
     for size in range(2, state.outcome.order + 1):
         sets = sorted({cut for cuts in state.outcome.failure_sets.values() for cut in cuts if len(cut) == size})
         groups: dict[str, list[tuple[str, ...]]] = {}
+        words: dict[tuple[Happens, ...], str] = {}
         for one, what in after_sets(state.outcome, sets, list(state.outcome.failure_sets)).items():
-            groups.setdefault(in_words(what), []).append(one)
+            if what not in words:
+                words[what] = in_words(what)
+            groups.setdefault(words[what], []).append(one)
         ordered = sorted(groups.items(), key=lambda item: (-len(item[1]), item[0]))
         lines = _pairs(rig, ordered) if size == 2 else _one_by_one(ordered)
         found.append(Together(size, len(sets), tuple(lines)))

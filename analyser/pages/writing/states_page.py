@@ -9,7 +9,7 @@ from analyser.checking.fates import in_words
 from analyser.checking.finding import Finding
 from analyser.checking.instead import InBetween
 from analyser.checking.results import Result, State
-from analyser.checking.sentences import listed
+from analyser.checking.sentences import listed, verb
 from analyser.checking.strip import falls_after, fewest
 from analyser.holding.outcome import Outcome
 from analyser.pages.tree import Block, Column, Fact, Row, Section, Span, Table, Under, alarm, marked, section, strong
@@ -67,6 +67,9 @@ def state_in_short(state: State) -> str:
 
 def standing_in_short(state: State) -> str:
     """How a state stands: fewest independent, not held after."""
+    least = fewest(state.outcome)
+    if least.fallen:
+        return f"{listed(least.fallen)} {verb(least.fallen, 'is', 'are')} NOT HELD with nothing failed"
     return f"fewest independent {_fewest(state)}, not held after {_falls_after(state)}"
 
 
