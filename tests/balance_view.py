@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from balance import Case
 
 STRAPS = frozenset({"strap", "sling", "lanyard", "cord"})
-CARRY_NOTHING = frozenset({"absorber", "fall-arrester"})
+CARRY_NOTHING = frozenset({"absorber", "fall-arrester", "backup-en12841-a"})
 """Kinds of lines that carried nothing by their own word."""
 
 Spot = tuple[str, int]

@@ -139,6 +139,43 @@ WANTED = {
         {"lou": (1, 2), "may": (1, 2)},
         [("lou", "deck fails", "lou-grab slips"), ("deck", "west-hoist slips", "east-hoist slips")],
     ),
+    "twin-tension.rig": Expected(
+        0,
+        {"amy": set(), "vic": set(), "basket": set()},
+        {"amy": (2, 2), "vic": (3, 2)},
+        [
+            ("amy", "left-tree fails", "right-device slips"),
+            ("amy", "amy-left fails", "right-ring fails"),
+            ("basket", "left-bridle fails", "right-bridle fails"),
+        ],
+    ),
+    "highline.rig": Expected(
+        0,
+        {"kai": {"leash-top slips", "leash-low slips", "leash[leash-top..leash-low] is cut"}},
+        {"kai": (1, 1)},
+        [("kai", "near-1 fails", "far-2 fails"), ("kai", "first-ring fails", "second-ring fails")],
+        accepted=3,
+    ),
+    "rope-access.rig": Expected(
+        0,
+        {"ivo": set()},
+        {"ivo": (2, 2)},
+        [("ivo", "back-eye fails", "ivo-descender slips"), ("ivo", "work-top slips", "follower fails")],
+    ),
+    "confined-space-entry.rig": Expected(
+        0,
+        {"pia": {"head fails", "foot-1 fails", "foot-2 fails", "foot-3 fails"}},
+        {"pia": (2, 1)},
+        [("pia", "arrester fails", "shaft-winch slips"), ("pia", "back fails", "front fails")],
+        accepted=4,
+    ),
+    "tower-climb.rig": Expected(
+        0,
+        {"uma": set()},
+        {"uma": (2, 2)},
+        [("uma", "front fails", "uma loses footing"), ("uma", "mast fails", "uma loses footing")],
+        accepted=1,
+    ),
     "tree-climb.rig": Expected(
         0,
         {"ida": {"tree strikes"}},
@@ -233,3 +270,35 @@ def test_how_it_is_written(name: str) -> None:
     assert any("Invented: no real" in line for line in heading)
     assert 15 <= len(lines) <= 70
     assert max(map(len, lines)) <= 110
+
+
+# -- what the examples of other trades claim
+
+
+def test_a_winch_locks_by_itself_and_an_arrester_carries_nothing_until_then() -> None:
+    """With the winch gone Pia drops first, into the arrester's line; its own failure changes nothing at once."""
+    rig = analyser.read(EXAMPLES / "confined-space-entry.rig")
+    for failing, fate in (("shaft-winch fails", "slackens"), ("arrester fails", "held"), ("wire is cut", "slackens")):
+        after = analyser.whatif(rig, failing)
+        assert [str(one.fate.kind) for one in after.outcome.bodies] == [fate], failing
+
+
+def test_the_litter_stays_level_on_either_rope() -> None:
+    rig = analyser.read(EXAMPLES / "twin-tension.rig")
+    for failing in ("left is cut", "right-device slips", "left-bridle fails", "lip cuts", "l1 fails"):
+        after = analyser.whatif(rig, failing)
+        assert {str(one.fate.kind) for one in after.outcome.bodies} == {"held"}, failing
+
+
+def test_below_the_rebelay_the_bend_carries_the_back_up_and_before_it_nothing() -> None:
+    """As first attached nothing hangs below the rebelay; at the end the back-up hangs on the bend."""
+    result = analyser.check(analyser.read(EXAMPLES / "rope-access.rig"))
+    for state, needed in ((result.states[0], False), (result.states[-1], True)):
+        pairs = {pair for pair in state.outcome.failure_sets["ivo"] if len(pair) == 2}
+        assert any("bend slips" in pair for pair in pairs) is needed
+
+
+def test_tag_lines_hold_nobody_on_the_highline() -> None:
+    rig = analyser.read(EXAMPLES / "highline.rig")
+    after = analyser.whatif(rig, "near-1 fails", "near-2 fails")
+    assert after.falls == ("kai",)

@@ -21,7 +21,7 @@ PULLS_ONLY = frozenset({"strap", "sling", "lanyard", "cord"})
 """Kinds that pull like a rope and push nothing: what they tie to ground below need not lie low."""
 
 
-ARRESTS = frozenset({"absorber", "backup-en12841-a"})
+ARRESTS = frozenset({"absorber", "fall-arrester", "backup-en12841-a"})
 """Kinds that carry nothing until somebody falls on them."""
 
 

@@ -141,6 +141,8 @@ KINDS_MEANT = {
     "ratchet": "cam-pulley",
     "bolt": "anchor", "bolts": "anchor", "boulder": "anchor", "tree": "anchor", "beam": "anchor", "stake": "anchor",
     "crab": "carabiner", "krab": "carabiner", "biner": "carabiner", "shackle": "shackle", "sling": "sling",
+    "hoist": "winch", "drum": "winch", "windlass": "winch", "retractable": "fall-arrester", "arrester": "fall-arrester",
+    "inertia-reel": "fall-arrester", "footloop": "foot-loop", "foot-ladder": "foot-loop", "snatchblock": "snatch-block",
     "strap": "strap", "ring": "ring", "plate": "plate", "swivel": "swivel", "lanyard": "lanyard", "block": "block",
     "pulley": "pulley",
 }  # fmt: skip
