@@ -17,8 +17,6 @@ from analyser.uses.incident.evidence import includes
 from analyser.uses.incident.reconstruction import Explanation, Reconstruction, explained
 from analyser.uses.incident.slips import NEVER_MADE
 
-FELL = "fell "
-
 
 @dataclass(frozen=True, slots=True)
 class Look:
@@ -30,6 +28,8 @@ class Look:
     yes: int
     no: int
     also: tuple[str, ...] = ()
+    body: str = ""
+    """Of whom it asks whether they fell; empty where it asks for a failure."""
 
     @property
     def left(self) -> float:
@@ -41,17 +41,17 @@ def looks(made: Reconstruction, most: int = 10) -> list[Look]:
     """Questions that would narrow what is left, the best first; those that leave as many are told once."""
     known: dict[str, Failure] = {f.id: f for moment in made.moments for f in moment.rig.failures}
     settled = {item.name for item in made.observed if item.verb in ("found", "not")}
-    asked: dict[str, tuple[str, list[int]]] = {}
+    asked: dict[str, tuple[str, str, list[int]]] = {}
     named = sorted({one for e in made.explanations for choice in e.choices for one in choice} - settled)
     for name in named:
         doing = {one for one in named if includes(known[one], known[name])} | {name}
         doing |= {one for one in settled if one in known and includes(known[one], known[name])}
         suppose = "" if known[name].mode == NEVER_MADE else name
-        asked[name] = (suppose, [_with(one, doing) for one in made.explanations])
+        asked[name] = (suppose, "", [_with(one, doing) for one in made.explanations])
     for body in made.unsaid:
-        asked[f"{FELL}{body}"] = (f"{FELL}{body}", [one.sets * (body in one.others) for one in made.explanations])
+        asked[f"fell {body}"] = (f"fell {body}", body, [one.sets * (body in one.others) for one in made.explanations])
     found: dict[tuple[int, ...], Look] = {}
-    for question, (suppose, counts) in asked.items():
+    for question, (suppose, body, counts) in asked.items():
         yes = sum(counts)
         no = made.sets - yes
         if not yes or not no:
@@ -59,9 +59,9 @@ def looks(made: Reconstruction, most: int = 10) -> list[Look]:
         key = tuple(counts)
         if key in found:
             before = found[key]
-            found[key] = Look(before.question, before.suppose, yes, no, (*before.also, question))
+            found[key] = replace(before, also=(*before.also, question))
         else:
-            found[key] = Look(question, suppose, yes, no)
+            found[key] = Look(question, suppose, yes, no, body=body)
     chosen = sorted(found.values(), key=lambda look: (look.left, look.question))[:most]
     answered = [replace(one, yes=_left(made, one, yes=True), no=_left(made, one, yes=False)) for one in chosen]
     return sorted(answered, key=lambda look: (look.left, look.question))
@@ -70,8 +70,8 @@ def looks(made: Reconstruction, most: int = 10) -> list[Look]:
 def _left(made: Reconstruction, one: Look, *, yes: bool) -> int:
     """How many sets of failures an answer leaves, taken as a fact and searched to the end."""
     asked = made.asked
-    body = one.question.removeprefix(FELL) if one.question.startswith(FELL) else None
-    if body is not None:
+    body = one.body
+    if body:
         told = replace(asked, fell=(*asked.fell, body)) if yes else replace(asked, stayed=(*asked.stayed, body))
     elif yes:
         told = replace(asked, happened=(*asked.happened, one.question))
