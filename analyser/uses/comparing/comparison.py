@@ -243,11 +243,11 @@ class Comparison(Delivered):
             if taken.was is None:
                 yield f"{taken.sort} added: {taken.what}"
         for state in self.states:
-            worse = [*worse_figures(state.figures)]
+            lines = [*worse_figures(state.figures)]
             if state.fallen:
-                worse.append(f"{state.figures.name} is not held after {_any(state.fallen)} alone, and was")
-            if worse:
-                yield f"in “{state.stage}”, {state.after}: {'; '.join(worse)}"
+                lines.append(f"{state.figures.name} is not held after {_any(state.fallen)} alone, and was")
+            if lines:
+                yield f"in “{state.stage}”, {state.after}: {'; '.join(lines)}"
 
     @property
     def numbered(self) -> tuple[tuple[int, Change], ...]:
