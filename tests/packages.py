@@ -23,6 +23,8 @@ from analyser.doors.commands.main import COMMANDS
 ROOT = Path(__file__).parent.parent
 CONSTRAINTS = Path(__file__).parent / "constraints.txt"
 LOWER, TILT, HAUL = "examples/litter-lower.rig", "examples/litter-tilt.rig", "examples/haul-three-to-one.rig"
+PATIENCE = 900
+"""Seconds for one command: an installation takes the longest."""
 CASE, STAGED = "examples/incidents/one-sling.rig", "examples/crossings/rebelay.rig"
 CALLS: dict[str, tuple[list[str], tuple[int, ...]]] = {
     "check": ([LOWER], (0,)),
@@ -48,7 +50,7 @@ CALLS: dict[str, tuple[list[str], tuple[int, ...]]] = {
     "rules": ([], (0,)),
     "kinds": ([], (0,)),
     "start": (["first.rig"], (0,)),
-    "desk": (["--no-browser", "--port", "1"], (2,)),
+    "desk": (["--no-browser", "there-is-none/one.rig"], (2,)),
     "watch": (["there-is-none.rig"], (2,)),
     "completion": (["bash"], (0,)),
     "language-server": ([], (1,)),
@@ -65,7 +67,14 @@ def lowest() -> list[str]:
 def run(command: list[str], folder: Path, **more: str) -> subprocess.CompletedProcess[str]:
     env = {name: value for name, value in os.environ.items() if name not in ("PYTHONPATH", "VIRTUAL_ENV")} | more
     return subprocess.run(
-        command, cwd=folder, env=env, stdin=subprocess.DEVNULL, capture_output=True, text=True, check=False
+        command,
+        cwd=folder,
+        env=env,
+        stdin=subprocess.DEVNULL,
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=PATIENCE,
     )
 
 

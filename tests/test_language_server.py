@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import os
 import time
 from pathlib import Path
 
 import pytest
-from editor_client import PATIENCE, TWO_LINES, Editor, apply, uri_of, where
+from editor_client import PATIENCE, TWO_LINES, Editor, Refused, apply, uri_of, where
 
 import analyser
 from analyser.checking.letterhead import CAUTIONS
@@ -489,6 +490,34 @@ def test_requests_that_make_no_sense_leave_the_server_alive(tmp_path: Path) -> N
         one.at("completion", "not a uri at all", 0, 0)
         one.open(uri_of(tmp_path), "rig\n")
         assert one.told(uri_of(tmp_path))
+        assert one.stop() == 0
+    finally:
+        one.kill()
+
+
+@pytest.mark.parametrize("what", ["hover", "definition", "completion"])
+def test_a_place_that_no_text_has_is_answered(what: str, tmp_path: Path) -> None:
+    one = Editor(tmp_path)
+    try:
+        one.open(uri_of(tmp_path), "rig\n")
+        for line, character in ((-1, 0), (0, -1), (-(2**40), 2**40)):
+            with pytest.raises(Refused, match="Invalid Params"):
+                one.at(what, uri_of(tmp_path), line, character)
+        assert one.stop() == 0
+    finally:
+        one.kill()
+
+
+def test_what_is_no_ordinary_file_is_not_read(tmp_path: Path) -> None:
+    """Not even the server's own input, which would take the editor's words away."""
+    os.mkfifo(tmp_path / "pipe.rig")
+    one = Editor(tmp_path)
+    try:
+        for uri in ("file:///dev/zero", "file:///dev/stdin", (tmp_path / "pipe.rig").as_uri()):
+            one.at("hover", uri, 0, 0)
+            of = {"textDocument": {"uri": uri}, "options": {"tabSize": 4, "insertSpaces": True}}
+            one.ask("textDocument/formatting", of)
+            one.ask("textDocument/semanticTokens/full", {"textDocument": {"uri": uri}})
         assert one.stop() == 0
     finally:
         one.kill()

@@ -12,7 +12,7 @@ from analyser.doors.editor.columns import Columns
 from analyser.doors.editor.names import Names
 from analyser.language.mistakes import Mistake, Unreadable
 from analyser.language.parsing import Document, parse_file
-from analyser.language.source import MOST_BYTES, shown_name
+from analyser.language.source import read_bytes, shown_name
 from analyser.language.syntax import Heading, NewKind
 from analyser.rig.building import build
 from analyser.rig.catalogue import Kind, add, catalogue
@@ -83,7 +83,7 @@ class Reading:
     def columns(self, shown: str, encoding: str) -> Columns:
         """The columns of one of its files, as the editor has or would show the text."""
         path = self.path_of(shown)
-        return Columns(_bytes(path, self.texts).decode("utf-8", "replace"), encoding)
+        return Columns(bytes_of(path, self.texts).decode("utf-8", "replace"), encoding)
 
 
 class Desk:
@@ -123,7 +123,7 @@ class Desk:
             return [own]
         beside = [one for folder in list(path.parents)[:3] for one in _rig_files(folder)]
         near = dict.fromkeys(one for one in [*texts, *beside] if one != path and path.is_relative_to(one.parent))
-        including = [one for one in near if b"include" in _bytes(one, texts)]
+        including = [one for one in near if b"include" in bytes_of(one, texts)]
         found = [self.reading(one, texts) for one in sorted(including)[:MOST_FILES]]
         return [one for one in found if one.has_title and one.shown(path)] or [own]
 
@@ -160,11 +160,6 @@ def _rig_files(folder: Path) -> list[Path]:
         return []
 
 
-def _bytes(path: Path, texts: Texts) -> bytes:
-    if path in texts:
-        return texts[path].bytes
-    try:
-        with path.open("rb") as file:
-            return file.read(MOST_BYTES)
-    except OSError:
-        return b""
+def bytes_of(path: Path, texts: Texts) -> bytes:
+    """A text that is held, else what the disk has; nothing of what is no ordinary file."""
+    return texts[path].bytes if path in texts else read_bytes(path, shown_name(path.name))[0]

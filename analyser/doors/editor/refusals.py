@@ -9,6 +9,7 @@ from typing import Any, TypeVar
 
 from lsprotocol import types
 from pygls.exceptions import JsonRpcException
+from pygls.protocol import LanguageServerProtocol
 
 log = logging.getLogger(__name__)
 Server = TypeVar("Server")
@@ -24,6 +25,18 @@ class Refusal(JsonRpcException):
     """Why a request is not followed, for the person who asked."""
 
     CODE = types.LSPErrorCodes.RequestFailed.value
+
+
+class Answering(LanguageServerProtocol):
+    """The protocol, in which a request that can't be understood (a line before the first, say) is answered too."""
+
+    def structure_message(self, data: dict[str, Any]) -> Any:
+        try:
+            return super().structure_message(data)
+        except JsonRpcException as error:
+            if "id" in data and "method" in data:
+                self._send_response(data["id"], error=error.to_response_error())
+            raise
 
 
 def careful(

@@ -26,8 +26,8 @@ from analyser.checking.results import Result
 from analyser.doors.editor import actions, colouring, completing, diagnostics, hovering, looking_up, outline, renaming
 from analyser.doors.editor.columns import Columns
 from analyser.doors.editor.names import Named
-from analyser.doors.editor.readings import Desk, Held, Reading, Texts
-from analyser.doors.editor.refusals import LeftAlone, Refusal, careful
+from analyser.doors.editor.readings import Desk, Held, Reading, Texts, bytes_of
+from analyser.doors.editor.refusals import Answering, LeftAlone, Refusal, careful
 from analyser.language.formatting import laid_out
 from analyser.language.mistakes import Place, Unreadable
 from analyser.language.source import MOST_BYTES, shown_name
@@ -62,7 +62,8 @@ class RigServer(LanguageServer):
     """Texts come whole: pygls splits lines where Python does, and the protocol knows fewer line ends."""
 
     def __init__(self) -> None:
-        super().__init__("stillheld", version("stillheld"), text_document_sync_kind=types.TextDocumentSyncKind.Full)
+        whole = types.TextDocumentSyncKind.Full
+        super().__init__("stillheld", version("stillheld"), text_document_sync_kind=whole, protocol_cls=Answering)
         self.desk = Desk()
         self.reader = ThreadPoolExecutor(1, "reader")
         self.checker = ThreadPoolExecutor(1, "checker")
@@ -183,7 +184,12 @@ class RigServer(LanguageServer):
         return found, found[0].shown(path) or shown_name(path.name)
 
     def columns(self, uri: str) -> Columns:
-        return Columns(self.workspace.get_text_document(uri).source, self.encoding)
+        return Columns(self.source(uri), self.encoding)
+
+    def source(self, uri: str) -> str:
+        """The text as the editor holds it, else as the disk has it."""
+        document = self.workspace.text_documents.get(uri)
+        return document.source if document else bytes_of(path_of(uri), {}).decode("utf-8", "replace")
 
 
 def path_of(uri: str) -> Path:
@@ -414,7 +420,7 @@ async def code_actions(server: RigServer, params: types.CodeActionParams) -> lis
 
 @careful
 async def semantic_tokens(server: RigServer, params: types.SemanticTokensParams) -> types.SemanticTokens | None:
-    text = server.workspace.get_text_document(params.text_document.uri).source
+    text = server.source(params.text_document.uri)
     if server.large(params.text_document.uri):
         raise LeftAlone
     return types.SemanticTokens(await server.read(colouring.coloured, text))
@@ -424,7 +430,7 @@ async def semantic_tokens(server: RigServer, params: types.SemanticTokensParams)
 async def formatting(server: RigServer, params: types.DocumentFormattingParams) -> list[types.TextEdit] | None:
     """The whole text in its one layout; a text that can't be read is left as it is, and its mistakes are told."""
     uri = params.text_document.uri
-    text = server.workspace.get_text_document(uri).source
+    text = server.source(uri)
     try:
         new = await server.read(laid_out, Held(uri, None, text).bytes, path_of(uri).name, set(catalogue()))
     except Unreadable:
