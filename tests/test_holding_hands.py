@@ -120,3 +120,23 @@ def test_a_state_is_checked_alone(tmp_path: Path, capsys: pytest.CaptureFixture[
     assert "state 1, after “detach s1”" in page.splitlines()[0] and "held by 1 attachment" in page
     assert main(["check", str(path), "--state", "9"]) == 2
     assert main(["check", str(path), "--state", "1", "--resting-on"]) == 2
+
+
+def test_a_line_to_paste_has_the_stopper_that_its_own_rule_asks_for() -> None:
+    text = """
+rig "One brake"
+anchor a-bolt
+person op: standing
+person vic: points seat, chest
+attach a-bolt - brake a-brake
+a-brake: operated by op
+rope red
+    gripped by a-brake
+    tied to vic.seat with figure-eight
+    start on ground
+"""
+    best = next(one for one in mend(rig_of(text)).mends if "a new anchor" in one.proposal.words)
+    mended = text + "\n".join(best.proposal.added) + "\n"
+    told = analyse(rig_of(mended)).states[0]
+    assert "no-stopper" not in {one.rule for one in told.findings}
+    assert not [cut for cut in told.failure_sets["vic"] if len(cut) < 2]

@@ -68,9 +68,8 @@ def _line(
     pads = [names.fresh(f"{name}-pad" if len(edges) == 1 else f"{name}-{edge}-pad") for edge in edges]
     brake = names.fresh(f"{name}-brake")
     eight = word("figure-eight")
-    stations = [
-        made_station("gripped", link(brake, "brake"), held) if worker else made_station("tied", held, knot=eight)
-    ]
+    gripped = (made_station("stopper"), made_station("gripped", link(brake, "brake"), held))
+    stations = [*gripped] if worker else [made_station("tied", held, knot=eight)]
     stations += [made_station("over", edge, guards=(word(pad),)) for edge, pad in zip(edges, pads, strict=True)]
     if device:
         grab = link(names.fresh(f"{base}-back-up"), "rope-grab")
