@@ -196,6 +196,22 @@ class Index:
         return {name: tuple(sorted(others)) for name, others in found.items()}
 
     @cached_property
+    def meets(self) -> Mapping[str, frozenset[str]]:
+        """The same as sets."""
+        return {name: frozenset(others) for name, others in self.meeting.items()}
+
+    @cached_property
+    def meeting_unfailing(self) -> Mapping[str, tuple[str, ...]]:
+        """Of what meets it only what can't fail, and is nobody's."""
+
+        def lasting(name: str) -> bool:
+            part = self._parts.get(name)
+            owner = self._parts[part.body] if part and part.body else part
+            return name not in self.can_fail and not (owner and owner.nature is Nature.PERSON)
+
+        return {name: tuple(filter(lasting, others)) for name, others in self.meeting.items()}
+
+    @cached_property
     def touching(self) -> Mapping[str, tuple[str, ...]]:
         """What each part touches over contacts that were made and that bear: no body its own points."""
         made = (one for one in self.bearing if one.given)
