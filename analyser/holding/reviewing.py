@@ -19,6 +19,8 @@ from analyser.holding.system import RigSystem
 from analyser.holding.tipping import Supported
 from analyser.rig.model import Effects, Failure, Rig
 
+FEW = 20
+"""What befalls so many parts at most is asked of a portion as it is; of more (all hands off) only what is there."""
 Names = tuple[str, ...]
 Watch = Callable[[int, int, int], bool]
 """Told the order being searched, how many candidates are done and how many there are; False stops."""
@@ -256,7 +258,8 @@ def _touching(
     """The scenarios that touch a portion, the first among them: their columns, and themselves."""
     touched = (befallen[name] for name in one.names if name in befallen)
     columns = sorted({0}.union(*touched))
-    return columns, [scenarios[k] for k in columns]
+    mine = (scenarios[k] for k in columns)
+    return columns, [told if sum(map(len, told.groups)) <= FEW else told.within(one.names) for told in mine]
 
 
 def _asked_here(asked: int | None, columns: list[int]) -> int:

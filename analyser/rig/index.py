@@ -62,6 +62,7 @@ class Index:
         self._contacts = tuple(contacts)
         self._ropes = tuple(ropes)
         self._failures = tuple(failures)
+        self._with_points: dict[tuple[Nature, ...], frozenset[str]] = {}
 
     # -- by name
 
@@ -93,8 +94,12 @@ class Index:
 
     def with_points(self, natures: Iterable[Nature] = BODIES) -> frozenset[str]:
         """All bodies of some natures, with their points: not what carries through."""
-        own = frozenset(name for part in self.natured(*natures) for name in (part.name, *part.points))
-        return own - {part.name for part in self.natured(Nature.HARNESS) if part.carries_through}
+        asked = tuple(natures)
+        if asked not in self._with_points:
+            own = frozenset(name for part in self.natured(*asked) for name in (part.name, *part.points))
+            through = {part.name for part in self.natured(Nature.HARNESS) if part.carries_through}
+            self._with_points[asked] = own - through
+        return self._with_points[asked]
 
     @cached_property
     def in_order(self) -> Mapping[str, int]:

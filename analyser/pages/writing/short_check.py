@@ -92,11 +92,12 @@ def short_page(result: Result, file: str, *, latent: bool = False) -> Page:
     """The page with as much of it as fits; `latent`: the slips. They, and what the verdict rests on, come
     on top of that where they were asked for."""
     together = _together(result.rig, result.states[0])
-    page, room = _page(result, file, LEAST, together), LEAST
+    known: Known = {}
+    page, room = _page(result, file, LEAST, together, known), LEAST
     lines: dict[Block, int] = {}
     for more, most in _steps(result):
         larger = replace(room, **more)
-        tried = _page(result, file, larger, together)
+        tried = _page(result, file, larger, together, known)
         if fits(tried.blocks, most, lines):
             page, room = tried, larger
     asked = []
@@ -118,13 +119,13 @@ def _steps(result: Result) -> Iterator[tuple[dict[str, Any], int]]:
     yield from ((more, MOST) for more in MORE if "findings" in more)
 
 
-def _page(result: Result, file: str, room: Room, together: Sequence[Together]) -> Page:
+def _page(result: Result, file: str, room: Room, together: Sequence[Together], known: Known) -> Page:
     rig, state = result.rig, result.states[0]
     first = ", as first attached" if len(result.states) > 1 else ""
     verdict = Span(verdict_line(result), Look.STRONG if result.met else Look.ALARM)
     title = rig_title(rig, file)
     asked, look = list(_required(result, room)), list(_look(result, room))
-    held = [*_held(rig, state, room, together), *forces_lines(result, room.forces)]
+    held = [*_held(rig, state, room, together, known), *forces_lines(result, room.forces)]
     left = [one.words for one in (*asked, *held, *look, *_notes(rig, room)) if isinstance(one, Left)]
     blocks: list[Block] = [
         Title(title.head, title.beside),
@@ -193,14 +194,21 @@ class _Told:
     ways: tuple[str, ...]
 
 
-def _held(rig: Rig, state: State, room: Room, together: Sequence[Together]) -> Told:
+Known = dict[tuple[str, int, str], _Told]
+"""What is told of a body, by its name and by the room for names and for ways."""
+
+
+def _held(rig: Rig, state: State, room: Room, together: Sequence[Together], known: Known) -> Told:
     outcome = state.outcome
     if not outcome.bodies:
         yield Fact("nobody", "nobody and nothing in this file has to be held")
         return
     alike: dict[_Told, list[str]] = {}
     for body in sorted(outcome.bodies, key=_worst_first):
-        alike.setdefault(_told(rig, state, body, room), []).append(body.name)
+        key = body.name, room.names, room.ways
+        if key not in known:
+            known[key] = _told(rig, state, body, room)
+        alike.setdefault(known[key], []).append(body.name)
     for told, names in alike.items():
         yield from _paragraph(rig, names, told)
     if room.ways != "whole":
