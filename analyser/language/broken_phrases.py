@@ -31,7 +31,20 @@ def phrases(b: Broken) -> Mistake | None:
     """What the line says in other words than the language's."""
     if len(b.line) > LONGEST:
         return None
-    for look in (onto, done_by, tied_to_both, adjective, standard, accepted, around, tail, phrase, rope_kind):
+    for look in (
+        onto,
+        done_by,
+        tied_to_both,
+        adjective,
+        standard,
+        accepted,
+        lying_round,
+        in_line,
+        around,
+        tail,
+        phrase,
+        rope_kind,
+    ):
         mistake = look(b)
         if mistake:
             return mistake
@@ -254,6 +267,28 @@ def standard(b: Broken) -> Mistake | None:
                     f"for example `{meant[0]} left-crab{rest}`",
                 )
     return None
+
+
+def lying_round(b: Broken) -> Mistake | None:
+    """`sling s: choked round beam`, `s: basket round beam`: what it lies round, it is attached to."""
+    found = re.match(
+        r"(?P<what>[\w-]+(?: [\w-]+)?): (?P<how>(?:choked|choker|basket(?:ed)?|girthed|girth-hitched|wrapped(?: \d)?)"
+        r" (?:round|around|over|on|to) (?:the )?(?P<other>[\w.-]+))$",
+        code_of(b.line),
+    )
+    fixed = f"attach {found['other']} - {found['what']}" if found else ""
+    if not found or not b.reads(fixed):
+        return None
+    return Mistake(b.at(found, "how"), "what a sling or strap lies round, it is attached to", f"write `{fixed}`")
+
+
+def in_line(b: Broken) -> Mistake | None:
+    """`holdfast pickets: in line front, middle, rear`."""
+    found = re.match(r"(.*?:.*?)\b(in line(?: with)?|laced to) (.+)$", code_of(b.line))
+    fixed = f"{found[1]}needs {found[3]}" if found else ""
+    if not found or not b.reads(fixed):
+        return None
+    return Mistake(b.at(found, 2), "what a frame or a holdfast stands by, it `needs`", f"write `{fixed.strip()}`")
 
 
 def around(b: Broken) -> Mistake | None:

@@ -90,7 +90,9 @@ def make_rope(bench: Bench, line: RopeLine, knots: list[Word | None]) -> Rope | 
         bench.wrong(
             line.name.place,
             f"the rope `{name}` has {'one station' if rows else 'no stations'}, and a rope has two at least",
-            "indent under it, in order, what it meets: `tied to …`, `through …`, `gripped by …`",
+            "indent under it, in order, what it meets: `tied to …`, `through …`, `gripped by …`"
+            if [one.role for one in line.stations] != ["joined"]
+            else f"say where its other end is too; joined and free, it holds nothing: leave `{name}` out",
         )
         return None
     made = [met for station, knot in rows if (met := meet(bench, line, station, knot))]
