@@ -16,7 +16,7 @@ from analyser.rig.quantities import GRAVITY
 
 LEFT_OUT = (
     "plumb weight at rest only: a rope that turns over a pulley may put twice it there, and a haul more; legs at "
-    "an angle carry more; a drop, a swing or a jammed load much more"
+    "an angle carry more, and a flat track line many times it; a drop, a swing or a jammed load much more"
 )
 """What the bound is no bound for."""
 

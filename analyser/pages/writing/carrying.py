@@ -1,4 +1,4 @@
-"""What each part may come to carry in the worst case, as a table."""
+"""The plumb weight that may come on each part, as a table."""
 
 from __future__ import annotations
 
@@ -6,16 +6,16 @@ from collections.abc import Iterator, Sequence
 
 from analyser.checking.sentences import kN, listed, more
 from analyser.checking.worst_loads import LEFT_OUT, WorstLoad, who_words, without_mass
-from analyser.pages.tree import Block, Column, Fact, Line, Row, Section, Table, marked, section
+from analyser.pages.tree import Block, Column, Fact, Line, Row, Section, Table, marked, section, strong
 from analyser.rig.model import Rig
 
 MOST_ROWS = 30
-COLUMNS = (Column("part"), Column("at most", True), Column("of"), Column("strength"), Column("times that", True))
+COLUMNS = (Column("part"), Column("weight", True), Column("of"), Column("strength"), Column("times that", True))
 
 
 def worst_section(rig: Rig, loads: Sequence[WorstLoad]) -> Section:
     """The section that needs no places: an upper bound of plumb weight for each part and rope."""
-    return section("At worst: what each part may come to carry, no places needed", _worst(rig, loads))
+    return section("Plumb weight that may come on each part, no places needed", _worst(rig, loads))
 
 
 def _worst(rig: Rig, loads: Sequence[WorstLoad]) -> Iterator[Block]:
@@ -29,7 +29,7 @@ def _worst(rig: Rig, loads: Sequence[WorstLoad]) -> Iterator[Block]:
         label = "+" if any(one.load.newtons and one.load.unknown for one in loads[:MOST_ROWS]) else "not told"
         yield Fact(label, marked(f"{listed(unknown)}, whose mass is not given: write `{unknown[0]}: 80 kg`"))
     yield Fact("how", "all whose weight has the part on some way to the ground, through people too")
-    yield Fact("left out", LEFT_OUT)
+    yield Fact(strong("no bound"), LEFT_OUT)
 
 
 def _row(rig: Rig, one: WorstLoad) -> Row:

@@ -39,21 +39,21 @@ def least_of(body: BodyOutcome) -> tuple[tuple[str, float], ...]:
     return (("attachment", body.attachments), ("independent attachment", independent), ("failure", smallest))
 
 
-def worse_figures(one: Figures, where: str) -> Iterator[str]:
+def worse_figures(one: Figures) -> Iterator[str]:
     was, now, name = one.was, one.now, one.name
     if now is None:
         return
     if was is None:
         if now.smallest_failure_set is not None and now.smallest_failure_set < 2:
             after = "one failure alone" if now.smallest_failure_set else "nothing failed"
-            yield f"{name} is new{where}, and is not held after {after}"
+            yield f"{name} is new, and is not held after {after}"
         return
     if worse_than(now.fate, was.fate):
-        yield f"{who((name,), now.fate)}{where} with nothing failed"
+        yield f"with nothing failed {who((name,), now.fate)}"
     for (word, before), (_, left) in zip(least_of(was), least_of(now), strict=True):
         if left < before:
             many = word if left == 1 else f"{word}s"
             if word == "failure":
-                yield f"{name} is not held after {left:g} {many}{where} (was {figure(before, f'more than {ORDER}')})"
+                yield f"{name} is not held after {left:g} {many} (was {figure(before, f'more than {ORDER}')})"
             else:
-                yield f"{name} has {left:g} {many}{where} (was {figure(before, 'any number')})"
+                yield f"{name} has {left:g} {many} (was {figure(before, 'any number')})"

@@ -208,7 +208,7 @@ class Comparison(Delivered):
 
     def _worse(self) -> Iterator[str]:
         for one in self.figures:
-            yield from worse_figures(one, "")
+            yield from worse_figures(one)
         before, after = (dict(r.states[0].outcome.hands_off.fates) for r in (self.old, self.new))
         both = {one.name for one in self.figures if one.was and one.now}
         worse = ((name, fate) for name, fate in after.items() if name in both and worse_than(fate, before[name]))
@@ -243,10 +243,11 @@ class Comparison(Delivered):
             if taken.was is None:
                 yield f"{taken.sort} added: {taken.what}"
         for state in self.states:
-            where = f" in “{state.stage}”, {state.after}"
-            yield from worse_figures(state.figures, where)
+            lines = [*worse_figures(state.figures)]
             if state.fallen:
-                yield f"{state.figures.name} is not held after {_any(state.fallen)} alone{where}, and was"
+                lines.append(f"{state.figures.name} is not held after {_any(state.fallen)} alone, and was")
+            if lines:
+                yield f"in “{state.stage}”, {state.after}: {'; '.join(lines)}"
 
     @property
     def numbered(self) -> tuple[tuple[int, Change], ...]:
