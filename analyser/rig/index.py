@@ -247,6 +247,16 @@ class Index:
         return {name: frozenset(others) for name, others in found.items()}
 
     @cached_property
+    def grounded(self) -> frozenset[str]:
+        """What leads, over contacts and along ropes, to a ground part that doesn't lie below, past no person."""
+        back: dict[str, set[str]] = {}
+        for name, others in self.joined_by_ropes.items():  # a frame leads to its feet, and they not to it
+            for other in others:
+                back.setdefault(other, set()).add(name)
+        ground = [part.name for part in self._parts.values() if part.holds_up]
+        return frozenset(reached(back, ground, self.with_points((Nature.PERSON,))))
+
+    @cached_property
     def fixed(self) -> frozenset[str]:
         """What is joined to the ground over contacts alone, through nobody and along no rope."""
         ground = [part.name for part in self.natured(Nature.GROUND)]
