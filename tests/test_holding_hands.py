@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
+import pytest
 from rigs import rig_of
 
 from analyser.checking.analysing import analyse
+from analyser.doors.commands.main import main
 from analyser.uses.field.cards import cards
+from analyser.uses.mending.ranking import mend
 from analyser.uses.ordering.answer import reorder
 from analyser.uses.procedure.stopping import stops
 
@@ -96,3 +101,22 @@ stage "Move"
 """)
     (wrong,) = reorder(rig, "Move").written.lines[0].wrong
     assert wrong.startswith("while red is laid anew: dan held after any 1 failure")
+
+
+def test_mend_tells_that_later_states_need_something() -> None:
+    early = SWAP.replace("    detach s1\n", "    attach new-1 - n1 - dan.seat\n    detach s1\n    detach n1\n", 1)
+    assert "but in state 1 (after “detach s1”) one failure or none is enough for dan" in mend(rig_of(SWAP)).need
+    assert "but in state 3 (after “detach n1”) one failure or none is enough for dan" in mend(rig_of(early)).need
+    assert "state" not in mend(rig_of(SWAP.split("stage")[0])).need
+
+
+def test_a_state_is_checked_alone(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "swap.rig"
+    path.write_text(SWAP)
+    assert main(["check", str(path)]) == 1 and capsys.readouterr().out
+    assert main(["check", str(path), "--state", "0"]) == 0 and "state" not in capsys.readouterr().out.splitlines()[0]
+    assert main(["check", str(path), "--stage", "Swap", "--step", "1"]) == 1
+    page = capsys.readouterr().out
+    assert "state 1, after “detach s1”" in page.splitlines()[0] and "held by 1 attachment" in page
+    assert main(["check", str(path), "--state", "9"]) == 2
+    assert main(["check", str(path), "--state", "1", "--resting-on"]) == 2

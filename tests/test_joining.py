@@ -128,6 +128,18 @@ def test_a_part_goes_on_a_rope_beside_its_joint() -> None:
     assert [str(s.label) for s in rope.stations] == ["bend", "grab", "low"]
 
 
+def test_the_way_back_from_a_step_joins_the_two_again() -> None:
+    from analyser.uses.procedure.document import procedure
+
+    def back(step: str) -> str:
+        made = procedure(analyser.check(read(BACKED_UP, step)), "joined.rig")
+        return str(made.stages[0].steps[0].after.back)
+
+    assert "Join red and blue again with double-fishermans bend" in back("detach bend")
+    assert "Join red and blue again with double-fishermans bend" in back("detach bend from blue")
+    assert "tied to top with figure-eight red-top; joined to blue with double-fishermans bend" in back("derig red")
+
+
 # -- what is wrong
 
 

@@ -205,3 +205,27 @@ def test_the_summary_has_the_worst_first_and_last() -> None:
     verdicts = [line[:8].strip() for line in lines[2:6]]
     assert verdicts == ["NOT READ", "NOT MET", "NOT MET", "met"]
     assert "tom is NOT HELD" in lines[3]
+
+
+def test_all_that_hold_equally_are_told() -> None:
+    """Each of three lines holds the hub: none of them is told as if it were the way."""
+    text = """
+        anchor near, far, near-2, far-2
+        ring hub
+        person pat: points waist
+        attach hub - pulley wheel
+        attach hub - strap s - pat.waist
+        rope track
+            tied to near with figure-eight
+            through wheel
+            tied to far with figure-eight
+        rope near-line
+            tied to hub with figure-eight
+            tied to near-2 with figure-eight
+        rope far-line
+            tied to hub with figure-eight
+            tied to far-2 with figure-eight
+    """
+    told = " ".join(" ".join(lines_of(checked(text))).split())
+    for way in ("near-2 – near-line – hub – s", "far-line → far-2", "track → far + track → near"):
+        assert way in told, told

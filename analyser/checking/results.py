@@ -184,7 +184,7 @@ class Result(Delivered):
         (*_, moment) = state.moments
         asked = [one for one in self.rig.requirements if speaks_of(one, state.stage)]
         rig = replace(state.rig, requirements=tuple(asked))
-        state = replace(state, rig=rig)
+        state = replace(state, rig=rig, during=())
         return replace(self, rig=rig, states=(state,), requirements=judge([moment]), in_between=())
 
     def with_latent(self) -> Result:

@@ -10,8 +10,8 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from analyser.doors.commands.getting_out import NotDone, put_documents
-from analyser.doors.commands.opening import open_rig, shown
-from analyser.doors.commands.options import RIG, as_json, budget, order, several_rigs
+from analyser.doors.commands.opening import open_rig, shown, shown_state, state_asked
+from analyser.doors.commands.options import RIG, as_json, budget, order, several_rigs, state
 from analyser.doors.commands.several import Named, each, ended, rigs_named, wrong
 from analyser.language.mistakes import Mistake, Place, Unreadable, did_you_mean
 
@@ -36,6 +36,7 @@ def options(one: ArgumentParser) -> None:
     )
     one.add_argument("--full", action="store_true", help="everything: each way, set, state and finding")
     budget(one)
+    state(one)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +52,8 @@ class Wanted:
     full: bool
     as_json: bool
     screen: Screen | None
+    alone: Namespace | None = None
+    """Of which state alone, where one is asked for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +81,12 @@ def run(asked: Namespace) -> int:
     wanted = Wanted(
         *(order, asked.budget, only, without, asked.latent, asked.resting_on, asked.full, asked.json),
         _screen(asked),
+        asked if any(one is not None for one in (asked.state, asked.stage, asked.step, asked.during)) else None,
     )
+    if wanted.alone and len(rigs) > 1:
+        raise NotDone("one state is asked of one rig: name a single file")
+    if wanted.alone and wanted.resting:
+        raise NotDone("`--resting-on` denies statements of the whole file: leave out `--state`")
     answers = each(partial(checked, wanted), rigs, asked.jobs, lost)
     one_file = len(rigs) == 1 and rigs[0].name in asked.rigs
     told = list(answers)
@@ -153,6 +161,10 @@ def _checked(wanted: Wanted, name: str, doing: list[str]) -> Checked:
     doing.append("its failures were worked out and its rules were asked")
     with Watching(wanted.budget) as watch:
         result = analyse(rig, wanted.order, watch, processes=None).showing(wanted.only, wanted.without)
+    file = shown(name)
+    if wanted.alone:
+        at = state_asked(rig, wanted.alone)
+        result, file = result.at(at.number, at.during), shown_state(name, rig, at)
     if wanted.resting:
         from analyser.checking.resting_on import resting_on
 
@@ -164,7 +176,7 @@ def _checked(wanted: Wanted, name: str, doing: list[str]) -> Checked:
         return Checked(result.exit_status, brief_of(result), result.document_of())
     from analyser.pages.writers.terminal import written
 
-    told = written(page(result, shown(name), latent=wanted.latent, full=wanted.full), wanted.screen)
+    told = written(page(result, file, latent=wanted.latent, full=wanted.full), wanted.screen)
     return Checked(result.exit_status, brief_of(result), page=told)
 
 

@@ -15,7 +15,7 @@ from analyser.checking.fates import Together as Happens
 from analyser.checking.fates import in_words, loudly
 from analyser.checking.finding import Finding, Severity
 from analyser.checking.foremost import about_holding, broken, unchecked, verdict_line
-from analyser.checking.held_by import held_by, way_in_words
+from analyser.checking.held_by import held_by, in_short, way_in_words
 from analyser.checking.judging import Judged
 from analyser.checking.requirements import asks_for_forces
 from analyser.checking.results import Result, State
@@ -38,6 +38,9 @@ MOST, MOST_WHERE_NOTHING_IS_WRONG = 40, 25
 FULL = "`--full`"
 NOT_JUDGED = "Strength, knots, rope condition and skill are not judged."
 NOT_IN_FORCES = " Friction and the weight of the rope are in no figure; peaks: the most that was followed, no bounds."
+
+MOST_WAYS = 24
+"""Ways among which those are looked for that hold somebody as well."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -259,6 +262,8 @@ def _told(rig: Rig, state: State, body: BodyOutcome, room: Room) -> _Told:
     if room.ways != "whole":
         short = ", or ".join(_ends(rig, body.name, way) for way in body.ways[:3])
         ways = (short,) if short and (bad or room.ways == "ends") else ()
+    elif ways and (more := _as_well(rig, state.outcome, body)):
+        ways = (*ways[:-1], f"{ways[-1]}; or {', or '.join(more)}")
     feet = " and their own feet" if rig.parts[body.name].standing else ""
     number = "" if body.independent is None else f", {independent(body)} independent"
     kind = "" if body.kind == "person" else f"{rig.parts[body.name].kind}, "
@@ -267,6 +272,16 @@ def _told(rig: Rig, state: State, body: BodyOutcome, room: Room) -> _Told:
         return _Told(f"{kind}{state_words(body, state.loads)}", bad, f", {by}", "; ".join(alone), ways)
     how = "held, forces balance," if balances(body, state.loads) else "held"
     return _Told(f"{kind}{how}", bad, f" {by}", "; ".join(alone), ways)
+
+
+def _as_well(rig: Rig, outcome: Outcome, body: BodyOutcome) -> list[str]:
+    """By what else a body is held equally, by rope and anchor, where fewer ways are independent."""
+    if not body.held or len(outcome.review.enough_ways(body.name, 1)) == len(body.ways):
+        return []
+    told = {in_short(rig, body.name, way) for way in body.ways}
+    ways, _ = outcome.review.ways(body.name, MOST_WAYS)
+    found = [one for one in dict.fromkeys(in_short(rig, body.name, way) for way in ways) if one not in told]
+    return found if len(found) < 4 else [*found[:3], f"{len(found) - 3} ways more"]
 
 
 def _after(body: BodyOutcome, order: int) -> str:

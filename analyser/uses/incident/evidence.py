@@ -12,7 +12,8 @@ How each fact is taken:
 - *found R is cut*, of a rope: some span of it was severed, whichever.
 - *intact P*: nothing happened that makes P gone or severs it, by whatever name; of a span beside an
   edge also not the edge with its guards gone.
-- *not F*: neither F happened nor anything with at least its effects (of a cause: only that cause).
+- *not F*: neither F happened nor anything with at least its effects (of a cause: only that cause). But a device that
+  did not slip on the bench says nothing of the hand on it, nor the hand of the device.
 """
 
 from __future__ import annotations
@@ -215,14 +216,21 @@ def by_an_edge(rig: Rig, span: str) -> list[Ids]:
 def ruled_out(rig: Rig, asked: Asked) -> Ids:
     """The failures that did not happen, by what was found whole and what was ruled out."""
     whole = frozenset(asked.whole)
-    known = rig.index.failures
-    never = [known[one] for one in asked.ruled_out if one in known]
+    never = [one for name in asked.ruled_out for one in meant_by(rig, name)]
     return frozenset(
         failure.id
         for failure in rig.failures
         if not whole.isdisjoint(failure.effects.gone | failure.effects.cut)
-        or any(includes(failure, one) for one in never)
+        or any(_cleared(failure, one) for one in never)
     )
+
+
+BY_HAND = ("lets go", "holds on", "loses footing")
+
+
+def _cleared(failure: Failure, one: Failure) -> bool:
+    """Did a failure not happen, since another didn't? A hand and a device are looked into apart."""
+    return includes(failure, one) and (failure.mode in BY_HAND) is (one.mode in BY_HAND)
 
 
 # -- the states in which it can have happened
@@ -312,7 +320,8 @@ def fitting(system: RigSystem, asked: Asked, happened: Sequence[Failure]) -> Fit
         return None
     if any(one in effects.gone | effects.cut or any(way <= ids for way in by_an_edge(rig, one)) for one in asked.whole):
         return None
-    if any(did(one) for one in asked.ruled_out):
+    never = [meant for one in asked.ruled_out for meant in meant_by(rig, one)]
+    if not ids.isdisjoint(asked.ruled_out) or any(_cleared(one, meant) for one in happened for meant in never):
         return None
     rows = [(effects, 1)]
     strict = system.read(Reading.HELD, rows, 1, dict.fromkeys(system.goals, 1))

@@ -3,17 +3,18 @@
 A question asks whether one failure happened, or whether somebody fell of whom nothing is said. Of the
 sets of failures that are left, `yes` keeps those with that failure (or with one that does as much) and
 `no` the others. If every set is as good as every other, a question with y and n of them leaves
-(y² + n²) / (y + n) on average: the expected number left.
+(y² + n²) / (y + n) on average: by that the questions are chosen. What a `yes` and a `no` really leave is then asked of
+each: with an answer taken as a fact, smallest sets come up that stood behind smaller ones before, and others go.
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from analyser.rig.model import Failure
 from analyser.uses.incident.evidence import includes
-from analyser.uses.incident.reconstruction import Explanation, Reconstruction
+from analyser.uses.incident.reconstruction import Explanation, Reconstruction, explained
 from analyser.uses.incident.slips import NEVER_MADE
 
 
@@ -27,28 +28,30 @@ class Look:
     yes: int
     no: int
     also: tuple[str, ...] = ()
+    body: str = ""
+    """Of whom it asks whether they fell; empty where it asks for a failure."""
 
     @property
     def left(self) -> float:
-        """The expected number left, if every set is as likely as every other."""
-        return (self.yes**2 + self.no**2) / (self.yes + self.no)
+        """The expected number left, if each answer is as likely as the sets that it leaves."""
+        return (self.yes**2 + self.no**2) / max(self.yes + self.no, 1)
 
 
 def looks(made: Reconstruction, most: int = 10) -> list[Look]:
     """Questions that would narrow what is left, the best first; those that leave as many are told once."""
     known: dict[str, Failure] = {f.id: f for moment in made.moments for f in moment.rig.failures}
     settled = {item.name for item in made.observed if item.verb in ("found", "not")}
-    asked: dict[str, tuple[str, list[int]]] = {}
+    asked: dict[str, tuple[str, str, list[int]]] = {}
     named = sorted({one for e in made.explanations for choice in e.choices for one in choice} - settled)
     for name in named:
         doing = {one for one in named if includes(known[one], known[name])} | {name}
         doing |= {one for one in settled if one in known and includes(known[one], known[name])}
         suppose = "" if known[name].mode == NEVER_MADE else name
-        asked[name] = (suppose, [_with(one, doing) for one in made.explanations])
+        asked[name] = (suppose, "", [_with(one, doing) for one in made.explanations])
     for body in made.unsaid:
-        asked[f"fell {body}"] = (f"fell {body}", [one.sets * (body in one.others) for one in made.explanations])
+        asked[f"fell {body}"] = (f"fell {body}", body, [one.sets * (body in one.others) for one in made.explanations])
     found: dict[tuple[int, ...], Look] = {}
-    for question, (suppose, counts) in asked.items():
+    for question, (suppose, body, counts) in asked.items():
         yes = sum(counts)
         no = made.sets - yes
         if not yes or not no:
@@ -56,10 +59,25 @@ def looks(made: Reconstruction, most: int = 10) -> list[Look]:
         key = tuple(counts)
         if key in found:
             before = found[key]
-            found[key] = Look(before.question, before.suppose, yes, no, (*before.also, question))
+            found[key] = replace(before, also=(*before.also, question))
         else:
-            found[key] = Look(question, suppose, yes, no)
-    return sorted(found.values(), key=lambda look: (look.left, look.question))[:most]
+            found[key] = Look(question, suppose, yes, no, body=body)
+    chosen = sorted(found.values(), key=lambda look: (look.left, look.question))[:most]
+    answered = [replace(one, yes=_left(made, one, yes=True), no=_left(made, one, yes=False)) for one in chosen]
+    return sorted(answered, key=lambda look: (look.left, look.question))
+
+
+def _left(made: Reconstruction, one: Look, *, yes: bool) -> int:
+    """How many sets of failures an answer leaves, taken as a fact and searched to the end."""
+    asked = made.asked
+    body = one.body
+    if body:
+        told = replace(asked, fell=(*asked.fell, body)) if yes else replace(asked, stayed=(*asked.stayed, body))
+    elif yes:
+        told = replace(asked, happened=(*asked.happened, one.question))
+    else:
+        told = replace(asked, ruled_out=(*asked.ruled_out, one.question))
+    return sum(left.sets for left in explained(made.moments, told, made.order))
 
 
 def _with(one: Explanation, doing: set[str]) -> int:

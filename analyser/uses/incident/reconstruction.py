@@ -116,7 +116,11 @@ def reconstruct(rig: Rig, order: int = 2, *, slips: bool = False) -> Reconstruct
 
 def explanations(when: Sequence[Moment], observed: Iterable[Item], order: int) -> list[Explanation]:
     """Every explanation, in order."""
-    asked = Asked.of(observed)
+    return explained(when, Asked.of(observed), order)
+
+
+def explained(when: Sequence[Moment], asked: Asked, order: int) -> list[Explanation]:
+    """Every explanation of what is asked, in order."""
     merged: dict[object, Explanation] = {}
     for moment in when:
         for one in _in_state(moment, asked, order):

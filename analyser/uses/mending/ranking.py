@@ -23,6 +23,7 @@ from analyser.rig.model import Effects, Nature, Rig
 from analyser.rig.plan import Plan
 from analyser.uses.mending import beside, hands, pads, second_anchors, second_lines, stoppers, straps, tails
 from analyser.uses.mending.around import Around, Set
+from analyser.uses.mending.later import later_words
 from analyser.uses.mending.proposal import Proposal
 
 PROPOSERS: tuple[Callable[[Around], Iterator[Proposal]], ...] = (
@@ -152,6 +153,8 @@ class Mending(Delivered):
     mends: tuple[Mend, ...]
     tried: int
     untried: int
+    later: str = ""
+    """What later states need, of which no addition is sought."""
 
     @property
     def off(self) -> list[str]:
@@ -165,7 +168,11 @@ class Mending(Delivered):
 
     @property
     def need(self) -> str:
-        """What there is to mend, in a sentence."""
+        """What there is to mend, in a sentence; of later states, that there is something."""
+        return f"{self._first}{self.later}"
+
+    @property
+    def _first(self) -> str:
         if not self.rig.bodies:
             return "nobody and nothing in this file has to be held"
         besides = " besides what the file accepts" if self.rig.accepted else ""
@@ -249,7 +256,8 @@ def mend(plan: Plan, most: int = 5) -> Mending:
         if best.setdefault(full.sort, full) is not full and full.does == best[full.sort].does:
             as_much.setdefault(full.sort, []).append(full.row.proposal.words)
     told = [trial.told(full, as_much.get(full.sort, [])) for full in list(best.values())[:most]]
-    return Mending(plan, before, ordered, tuple(told), len(tried), len(proposals) - len(tried))
+    untried = len(proposals) - len(tried)
+    return Mending(plan, before, ordered, tuple(told), len(tried), untried, later_words(plan))
 
 
 def proposed(around: Around) -> list[Proposal]:

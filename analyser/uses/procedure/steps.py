@@ -59,6 +59,9 @@ def _station(rig: Rig, rope: Rope, station: Station) -> str:
     name = station.part
     if station.role is Role.TIE:
         part = rig.parts[name]
+        others = [one for one in rig.index.ropes_at(name, Role.TIE) if one != rope.name]
+        if others:
+            return f"joined to {listed(others)} with {part.kind} {name}"
         ends = listed(rig.touching[name])
         knot = part.kind if part.rope == rope.name else "knot"
         return f"tied to {ends} with {knot} {name}" if ends else f"{knot} {name}"
@@ -81,15 +84,21 @@ def _undo_attach(step: Step, before: Rig) -> str:
 
 
 def _undo_detach(step: Step, before: Rig) -> str:
-    if step.line.others:
+    names = [word.text for word in step.line.names]
+    bends = [name for name in names if name in before.index.bends]
+    again = [f"join {_both(before, name)} again with {before.parts[name].kind} {name}" for name in bends]
+    if step.line.others and not bends:
         return f"Attach {commas(step.line.names)} to {commas(step.line.others)} again"
-    again = []
-    for name in (word.text for word in step.line.names):
+    for name in (name for name in names if name not in bends):
         ropes = list(before.index.ropes_at(name, *OFF_THE_KNOT))
         own = before.parts[name].points
         touched = [other for one in (name, *own) for other in before.touching[one]]
         again.append(f"attach {name} again to {listed(touched + ropes)}")
     return _upper("; ".join(again))
+
+
+def _both(rig: Rig, bend: str) -> str:
+    return listed(rig.index.ropes_at(bend, Role.TIE))
 
 
 def _undo_mode(step: Step, before: Rig) -> str:
