@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import Any, Literal
+from typing import Any
 
 from analyser.checking.consequences import Effect, after_sets, left_singles, unsettling, worst_hands_off
 from analyser.checking.fates import Together as Happens
@@ -27,7 +27,7 @@ from analyser.pages.tree import Block, Fact, Look, Note, Page, Span, Title, alar
 from analyser.pages.writing.check_page import balances, effect_words, hands_off, independent, resting_lines, state_words
 from analyser.pages.writing.ends import closing, rig_title, where
 from analyser.pages.writing.findings_lines import TOLD_ABOVE, finding_words, groups_of, slips_lines
-from analyser.pages.writing.fitting import fits
+from analyser.pages.writing.fitting import LEAST, MORE, Room, fits
 from analyser.pages.writing.forces_in_short import forces_lines
 from analyser.pages.writing.grouping import any_with_any, in_brief
 from analyser.pages.writing.states_page import TOLD_BY_STATES, standing_in_short
@@ -41,44 +41,6 @@ NOT_IN_FORCES = " Friction and the weight of the rope are in no figure; peaks: t
 
 MOST_WAYS = 24
 """Ways among which those are looked for that hold somebody as well."""
-
-
-@dataclass(frozen=True, slots=True)
-class Room:
-    """How much there is room for: ways of being held (whole, by their two ends, or so only those of who hangs on
-    one or less), groups of pairs, failures by name in a list, reasons of a
-    requirement, states, findings that are no dangers, forces, notes of the file."""
-
-    ways: Literal["whole", "ends", "worst"]
-    pairs: int
-    names: int
-    reasons: int
-    states: int
-    findings: int
-    forces: int
-    notes: int
-
-
-MOST_REASONS = 5
-LEAST = Room("worst", 1, 2, 0, 1, 0, 1, 0)
-MORE: tuple[dict[str, Any], ...] = (
-    {"findings": 1},
-    {"names": 3, "states": 3},
-    {"reasons": 1},
-    {"findings": 2},
-    {"pairs": 2},
-    {"ways": "ends"},
-    {"states": 6, "reasons": 2},
-    {"pairs": 3, "forces": 2},
-    {"findings": 4},
-    {"ways": "whole"},
-    {"names": 6, "states": 8},
-    {"reasons": MOST_REASONS, "forces": 4},
-    {"findings": 8},
-    {"notes": 1},
-    {"pairs": 6, "states": 12, "notes": 3},
-)
-"""What is added where there is room for it, what matters most first."""
 
 
 @dataclass(frozen=True, slots=True)
