@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import combinations
 
-from analyser.checking.finding import Asked, Finding, Rule, Severity, listed
+from analyser.checking.finding import Asked, Finding, Rule, Severity, listed, verb
 from analyser.checking.tracing import angle, concerned, to_ground
 from analyser.holding.outcome import Outcome
 from analyser.rig.index import Joined, reached
@@ -36,7 +36,7 @@ def _find_gate(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
     for part in connectors(rig):
         people = _people(rig, outcome, f"{part.name} fails")
         if part.locking is False and people:
-            text = f"{listed(people)} hangs on {part.name}, whose gate does not lock"
+            text = f"{listed(people)} {verb(people, 'hangs', 'hang')} on {part.name}, whose gate does not lock"
             yield GATE.told(text, (part.name,), part.place, people, mend=f"a locking one; then `{part.name}: locking`")
 
 

@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from analyser.checking.judging import Reason
+from analyser.checking.overloaded import breaks_words
 from analyser.checking.required_forces import followed
 from analyser.checking.standing import frame_words, free_words, lie_words
 from analyser.checking.worst_sought import AT_WORST
@@ -22,7 +23,11 @@ LIMIT = "15 deg: ours, no source"
 
 
 def on_tipping_frames(names: Sequence[str], accepted: Collection[str], loads: Loads) -> Iterator[Reason]:
-    """Who is held only as long as a frame stands that doesn't."""
+    """Who is held only as long as a frame stands that doesn't; and what breaks under its load with nothing failed: what
+    was counted on isn't there, and the next failure is the second."""
+    for overload in loads.overloads:
+        if not overload.failures and overload.broken:
+            yield Reason(f"with nothing failed {breaks_words(overload)}")
     for after, one in _each(loads, names, accepted):
         for frame in one.tipping:
             yield Reason(f"{after}{frame} tips, and {one.body} hangs on it")
