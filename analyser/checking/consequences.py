@@ -68,17 +68,14 @@ def effects(outcome: Outcome) -> Iterator[tuple[FailureOutcome, Effect]]:
 
 def singles(outcome: Outcome) -> tuple[tuple[Effect, tuple[str, ...]], ...]:
     """The single failures after which somebody is no longer held, by what they do: the most failures first."""
-    return _alike((what, one.id) for one, what in effects(outcome) if not held_as_before(one, outcome))
-
-
-def held_as_before(failure: FailureOutcome, outcome: Outcome) -> bool:
-    """Is everybody held after it who was before?"""
-    return set(not_held(outcome)).issuperset(failure.falls)
+    before = set(not_held(outcome))
+    return _alike((what, one.id) for one, what in effects(outcome) if not before.issuperset(one.falls))
 
 
 def unsettling(outcome: Outcome) -> tuple[tuple[Effect, tuple[str, ...]], ...]:
     """The single failures after which everybody is held who was before, and somebody tips or drops first."""
-    told = ((what, one.id) for one, what in effects(outcome) if held_as_before(one, outcome))
+    before = set(not_held(outcome))
+    told = ((what, one.id) for one, what in effects(outcome) if before.issuperset(one.falls))
     return _alike((Effect(what.what, ()), name) for what, name in told if what.what)
 
 

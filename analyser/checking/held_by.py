@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
+from collections.abc import Iterable
 
 from analyser.rig.model import Nature, Part, Rig
 
@@ -38,16 +39,27 @@ class _Way:
             return False
         return part is None or not _of_a_person(self.rig, part)
 
+    def _next(self, here: str) -> Iterable[str]:
+        """What meets it, of what the way may run through, in order of names: of many straps on one ring only its own
+        are looked at."""
+        meeting = self.rig.index.meeting.get(here, ())
+        few = len(self.named) + len(self.own)
+        if len(meeting) <= few:
+            return filter(self._usable, meeting)
+        index = self.rig.index
+        unfailing = filter(self._usable, index.meeting_unfailing.get(here, ()))
+        beside = index.meets.get(here, frozenset())
+        return sorted({*unfailing, *(name for name in self.named | self.own if name in beside and self._usable(name))})
+
     def _walked(self, body: str) -> tuple[dict[str, str], dict[str, int]]:
         """The shortest way to the body: the next part from each, and how many there are."""
-        meeting = self.rig.index.meeting
         toward: dict[str, str] = {}
         distance = {body: 0}
         queue = deque([body])
         while queue:
             here = queue.popleft()
-            for there in meeting.get(here, ()):
-                if there not in distance and self._usable(there):
+            for there in self._next(here):
+                if there not in distance:
                     distance[there] = distance[here] + 1
                     toward[there] = here
                     queue.append(there)

@@ -67,10 +67,9 @@ attach post - strap t - sam.chest
 
 
 def _find_point(rig: Rig) -> Iterator[Finding]:
-    joined = rig.index.joined_by_ropes
-    people = rig.index.with_points((Nature.PERSON,))
+    grounded = rig.index.grounded
     for person in _people(rig):
-        clips = [(point, clip) for point, clip in _clips(rig, person) if to_ground(rig, joined, [clip], people)]
+        clips = [(point, clip) for point, clip in _clips(rig, person) if clip in grounded]
         points = {point for point, _ in clips}
         if len(clips) > 1 and len(points) == 1 and points != {person.name}:
             point = points.pop()
@@ -112,8 +111,11 @@ def _find_person_anchor(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
         if person.name in told:
             continue
         own = _own(person)
-        others = rig.index.with_points((Nature.PERSON,)) - own
+        people = rig.index.with_points((Nature.PERSON,))
+        others = people - own
         for point, clip in _clips(rig, person):
+            if own <= people and clip in rig.index.grounded:
+                continue
             beyond = reached(joined, [clip], own)
             held_by = sorted(beyond & others)
             if held_by and not to_ground(rig, joined, [clip], own | others):

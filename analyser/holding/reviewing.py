@@ -19,6 +19,8 @@ from analyser.holding.system import RigSystem
 from analyser.holding.tipping import Supported
 from analyser.rig.model import Effects, Failure, Rig
 
+FEW = 20
+"""What befalls so many parts at most is asked of a portion as it is; of more (all hands off) only what is there."""
 Names = tuple[str, ...]
 Watch = Callable[[int, int, int], bool]
 """Told the order being searched, how many candidates are done and how many there are; False stops."""
@@ -167,8 +169,9 @@ class Review:
         Each portion is asked only for the scenarios that touch it: in all others it stands as in the first.
         """
         found: dict[str, int] = {}
+        befallen = _befallen(scenarios)
         for one in self.portions:
-            columns, mine = _touching(one, scenarios)
+            columns, mine = _touching(one, scenarios, befallen)
             wanted = {}
             for body in one.portion.bodies:
                 bits = _asked_here(None if asked is None else asked.get(body, 0), columns)
@@ -188,7 +191,7 @@ class Review:
     def held_in(self, body: str, reading: Reading, scenarios: Sequence[Effects]) -> int:
         """The scenarios in which one body is held in a reading; the first must be that in which nothing failed."""
         one = self.where[body]
-        columns, mine = _touching(one, scenarios)
+        columns, mine = _touching(one, scenarios, _befallen(scenarios))
         rows = [(effects, 1 << at) for at, effects in enumerate(mine)]
         bits = one.system.read(reading, rows, len(mine), {body: (1 << len(mine)) - 1})[body]
         return _everywhere(bits, columns, len(scenarios))
@@ -197,10 +200,11 @@ class Review:
         """For each body with ends or sides, the scenarios in which it tips (see `held`, of which these are the
         answers)."""
         found: dict[str, int] = {}
+        befallen = _befallen(scenarios)
         for one in self.portions:
             if one.system.tipping.seesaws.keys().isdisjoint(one.portion.bodies):
                 continue
-            columns, mine = _touching(one, scenarios)
+            columns, mine = _touching(one, scenarios, befallen)
             if one.tips is None or one.tips[0] != mine or one.had is not self.had:
                 rows = [(effects, 1 << at) for at, effects in enumerate(mine)]
                 one.had = self.had
@@ -238,10 +242,24 @@ class Review:
         return one.attachments[goal]
 
 
-def _touching(one: _Searched, scenarios: Sequence[Effects]) -> tuple[list[int], list[Effects]]:
+def _befallen(scenarios: Sequence[Effects]) -> dict[str, list[int]]:
+    """For each part or span that anything befalls, the scenarios in which it does, by their columns."""
+    found: dict[str, list[int]] = {}
+    for column, effects in enumerate(scenarios):
+        for group in effects.groups:
+            for name in group:
+                found.setdefault(name, []).append(column)
+    return found
+
+
+def _touching(
+    one: _Searched, scenarios: Sequence[Effects], befallen: Mapping[str, list[int]]
+) -> tuple[list[int], list[Effects]]:
     """The scenarios that touch a portion, the first among them: their columns, and themselves."""
-    columns = [k for k, effects in enumerate(scenarios) if k == 0 or effects.touch(one.names)]
-    return columns, [scenarios[k] for k in columns]
+    touched = (befallen[name] for name in one.names if name in befallen)
+    columns = sorted({0}.union(*touched))
+    mine = (scenarios[k] for k in columns)
+    return columns, [told if sum(map(len, told.groups)) <= FEW else told.within(one.names) for told in mine]
 
 
 def _asked_here(asked: int | None, columns: list[int]) -> int:

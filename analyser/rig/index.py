@@ -62,6 +62,7 @@ class Index:
         self._contacts = tuple(contacts)
         self._ropes = tuple(ropes)
         self._failures = tuple(failures)
+        self._with_points: dict[tuple[Nature, ...], frozenset[str]] = {}
 
     # -- by name
 
@@ -93,8 +94,12 @@ class Index:
 
     def with_points(self, natures: Iterable[Nature] = BODIES) -> frozenset[str]:
         """All bodies of some natures, with their points: not what carries through."""
-        own = frozenset(name for part in self.natured(*natures) for name in (part.name, *part.points))
-        return own - {part.name for part in self.natured(Nature.HARNESS) if part.carries_through}
+        asked = tuple(natures)
+        if asked not in self._with_points:
+            own = frozenset(name for part in self.natured(*asked) for name in (part.name, *part.points))
+            through = {part.name for part in self.natured(Nature.HARNESS) if part.carries_through}
+            self._with_points[asked] = own - through
+        return self._with_points[asked]
 
     @cached_property
     def in_order(self) -> Mapping[str, int]:
@@ -196,6 +201,22 @@ class Index:
         return {name: tuple(sorted(others)) for name, others in found.items()}
 
     @cached_property
+    def meets(self) -> Mapping[str, frozenset[str]]:
+        """The same as sets."""
+        return {name: frozenset(others) for name, others in self.meeting.items()}
+
+    @cached_property
+    def meeting_unfailing(self) -> Mapping[str, tuple[str, ...]]:
+        """Of what meets it only what can't fail, and is nobody's."""
+
+        def lasting(name: str) -> bool:
+            part = self._parts.get(name)
+            owner = self._parts[part.body] if part and part.body else part
+            return name not in self.can_fail and not (owner and owner.nature is Nature.PERSON)
+
+        return {name: tuple(filter(lasting, others)) for name, others in self.meeting.items()}
+
+    @cached_property
     def touching(self) -> Mapping[str, tuple[str, ...]]:
         """What each part touches over contacts that were made and that bear: no body its own points."""
         made = (one for one in self.bearing if one.given)
@@ -224,6 +245,16 @@ class Index:
             found.setdefault(one.rope.name, set()).add(one.part)
             found[one.part].add(one.rope.name)
         return {name: frozenset(others) for name, others in found.items()}
+
+    @cached_property
+    def grounded(self) -> frozenset[str]:
+        """What leads, over contacts and along ropes, to a ground part that doesn't lie below, past no person."""
+        back: dict[str, set[str]] = {}
+        for name, others in self.joined_by_ropes.items():  # a frame leads to its feet, and they not to it
+            for other in others:
+                back.setdefault(other, set()).add(name)
+        ground = [part.name for part in self._parts.values() if part.holds_up]
+        return frozenset(reached(back, ground, self.with_points((Nature.PERSON,))))
 
     @cached_property
     def fixed(self) -> frozenset[str]:

@@ -1,6 +1,6 @@
 """The measurements of the holding engine and of the statics, printed: from the checkout's folder
 
-    python -m tests.bench               all of them (about ten minutes on two cores)
+    python -m tests.bench               all of them (about twenty minutes on two cores)
     python -m tests.bench --quick       small sizes only (under a minute)
     python -m tests.bench --only NAME   one of them (may be given several times)
 

@@ -60,7 +60,8 @@ def in_brief(rig: Rig, names: Sequence[str]) -> str:
 def alike(rig: Rig, names: Sequence[str]) -> str:
     """Failures by what happens, those of one sort together."""
     left = set(names)
-    known = [failure for failure in rig.failures if failure.id in left]
+    at = rig.index.in_order
+    known = [rig.index.failures[one] for one in sorted(left & at.keys(), key=lambda one: at[one])]
     pieces: list[str] = []
     for mode in MODES:
         mine = [failure for failure in known if failure.mode == mode]
@@ -68,7 +69,7 @@ def alike(rig: Rig, names: Sequence[str]) -> str:
         if mine:
             pieces.append(f"{', '.join(sorted(failure.part for failure in mine))} {mode}")
     cut = {failure.part: failure.id for failure in known if failure.mode == "is cut"}
-    for rope in rig.ropes:
+    for rope in rig.ropes if cut else ():
         for run in _runs([span in cut for span in rope.spans]):
             spans = rope.spans[run.start : run.stop]
             left -= {cut[span] for span in spans}

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import Any, Literal
+from typing import Any
 
 from analyser.checking.consequences import Effect, after_sets, left_singles, unsettling, worst_hands_off
 from analyser.checking.fates import Together as Happens
@@ -27,7 +27,7 @@ from analyser.pages.tree import Block, Fact, Look, Note, Page, Span, Title, alar
 from analyser.pages.writing.check_page import balances, effect_words, hands_off, independent, resting_lines, state_words
 from analyser.pages.writing.ends import closing, rig_title, where
 from analyser.pages.writing.findings_lines import TOLD_ABOVE, finding_words, groups_of, slips_lines
-from analyser.pages.writing.fitting import fits
+from analyser.pages.writing.fitting import LEAST, MORE, Room, fits
 from analyser.pages.writing.forces_in_short import forces_lines
 from analyser.pages.writing.grouping import any_with_any, in_brief
 from analyser.pages.writing.states_page import TOLD_BY_STATES, standing_in_short
@@ -44,44 +44,6 @@ MOST_WAYS = 24
 
 
 @dataclass(frozen=True, slots=True)
-class Room:
-    """How much there is room for: ways of being held (whole, by their two ends, or so only those of who hangs on
-    one or less), groups of pairs, failures by name in a list, reasons of a
-    requirement, states, findings that are no dangers, forces, notes of the file."""
-
-    ways: Literal["whole", "ends", "worst"]
-    pairs: int
-    names: int
-    reasons: int
-    states: int
-    findings: int
-    forces: int
-    notes: int
-
-
-MOST_REASONS = 5
-LEAST = Room("worst", 1, 2, 0, 1, 0, 1, 0)
-MORE: tuple[dict[str, Any], ...] = (
-    {"findings": 1},
-    {"names": 3, "states": 3},
-    {"reasons": 1},
-    {"findings": 2},
-    {"pairs": 2},
-    {"ways": "ends"},
-    {"states": 6, "reasons": 2},
-    {"pairs": 3, "forces": 2},
-    {"findings": 4},
-    {"ways": "whole"},
-    {"names": 6, "states": 8},
-    {"reasons": MOST_REASONS, "forces": 4},
-    {"findings": 8},
-    {"notes": 1},
-    {"pairs": 6, "states": 12, "notes": 3},
-)
-"""What is added where there is room for it, what matters most first."""
-
-
-@dataclass(frozen=True, slots=True)
 class Left:
     """What isn't told here, in a few words with its number."""
 
@@ -95,11 +57,12 @@ def short_page(result: Result, file: str, *, latent: bool = False) -> Page:
     """The page with as much of it as fits; `latent`: the slips. They, and what the verdict rests on, come
     on top of that where they were asked for."""
     together = _together(result.rig, result.states[0])
-    page, room = _page(result, file, LEAST, together), LEAST
+    known: Known = {}
+    page, room = _page(result, file, LEAST, together, known), LEAST
     lines: dict[Block, int] = {}
     for more, most in _steps(result):
         larger = replace(room, **more)
-        tried = _page(result, file, larger, together)
+        tried = _page(result, file, larger, together, known)
         if fits(tried.blocks, most, lines):
             page, room = tried, larger
     asked = []
@@ -121,13 +84,13 @@ def _steps(result: Result) -> Iterator[tuple[dict[str, Any], int]]:
     yield from ((more, MOST) for more in MORE if "findings" in more)
 
 
-def _page(result: Result, file: str, room: Room, together: Sequence[Together]) -> Page:
+def _page(result: Result, file: str, room: Room, together: Sequence[Together], known: Known) -> Page:
     rig, state = result.rig, result.states[0]
     first = ", as first attached" if len(result.states) > 1 else ""
     verdict = Span(verdict_line(result), Look.STRONG if result.met else Look.ALARM)
     title = rig_title(rig, file)
     asked, look = list(_required(result, room)), list(_look(result, room))
-    held = [*_held(rig, state, room, together), *forces_lines(result, room.forces)]
+    held = [*_held(rig, state, room, together, known), *forces_lines(result, room.forces)]
     left = [one.words for one in (*asked, *held, *look, *_notes(rig, room)) if isinstance(one, Left)]
     blocks: list[Block] = [
         Title(title.head, title.beside),
@@ -196,14 +159,21 @@ class _Told:
     ways: tuple[str, ...]
 
 
-def _held(rig: Rig, state: State, room: Room, together: Sequence[Together]) -> Told:
+Known = dict[tuple[str, int, str], _Told]
+"""What is told of a body, by its name and by the room for names and for ways."""
+
+
+def _held(rig: Rig, state: State, room: Room, together: Sequence[Together], known: Known) -> Told:
     outcome = state.outcome
     if not outcome.bodies:
         yield Fact("nobody", "nobody and nothing in this file has to be held")
         return
     alike: dict[_Told, list[str]] = {}
     for body in sorted(outcome.bodies, key=_worst_first):
-        alike.setdefault(_told(rig, state, body, room), []).append(body.name)
+        key = body.name, room.names, room.ways
+        if key not in known:
+            known[key] = _told(rig, state, body, room)
+        alike.setdefault(known[key], []).append(body.name)
     for told, names in alike.items():
         yield from _paragraph(rig, names, told)
     if room.ways != "whole":
