@@ -41,6 +41,8 @@ NOT_IN_FORCES = " Friction and the weight of the rope are in no figure; peaks: t
 
 MOST_WAYS = 24
 """Ways among which those are looked for that hold somebody as well."""
+FEW_PARTS = 60
+"""Up to so many parts every way is looked for; beyond, those that hold after some single failure."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -238,10 +240,12 @@ def _told(rig: Rig, state: State, body: BodyOutcome, room: Room) -> _Told:
 
 def _as_well(rig: Rig, outcome: Outcome, body: BodyOutcome) -> list[str]:
     """By what else a body is held equally, by rope and anchor, where fewer ways are independent."""
-    if not body.held or len(outcome.review.enough_ways(body.name, 1)) == len(body.ways):
+    ways = outcome.review.enough_ways(body.name, 1) if body.held else body.ways
+    if len(ways) == len(body.ways):
         return []
+    if len(rig.parts) <= FEW_PARTS:
+        ways = tuple(outcome.review.ways(body.name, MOST_WAYS)[0])
     told = {in_short(rig, body.name, way) for way in body.ways}
-    ways, _ = outcome.review.ways(body.name, MOST_WAYS)
     found = [one for one in dict.fromkeys(in_short(rig, body.name, way) for way in ways) if one not in told]
     return found if len(found) < 4 else [*found[:3], f"{len(found) - 3} ways more"]
 
