@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import chain
 from typing import Any
 
 from analyser.doors.editor.names import Sort
@@ -162,9 +163,12 @@ class _Free:
         return f"{stem}-{number}"
 
     def of(self, *natures: Nature) -> list[str]:
-        """The names of these natures, the least used first."""
+        """The names of these natures that are there from the start, the least used first."""
         found = []
+        there = self.rig.parts if self.rig else self.kind_of
         for name, kind in self.kind_of.items():
+            if name not in there:
+                continue
             known = self.kinds.get(kind)
             if known and known.nature in natures:
                 found.append(name)
@@ -172,7 +176,8 @@ class _Free:
 
     def anchor(self) -> str:
         below = {p.name for p in self.rig.parts.values() if p.below} if self.rig else set()
-        return next((one for one in self.of(Nature.GROUND) if one not in below), "left-bolt")
+        grounds = (one for one in self.of(Nature.GROUND) if one not in below)
+        return next(chain(grounds, self.of(Nature.FRAME)), "left-bolt")
 
     def ring(self) -> str | None:
         """Where lines come together: a ring, where the text has one."""
@@ -187,7 +192,8 @@ class _Free:
     def load(self) -> str:
         """A point of a body that nothing holds yet, else of the one that the fewest do."""
         standing = {p.name for p in self.rig.parts.values() if p.standing} if self.rig else set()
-        bodies = [one for one in self.of(*BODIES) if one not in standing]
+        every = self.of(*BODIES)
+        bodies = [one for one in every if one not in standing] or every
         if not bodies:
             return "ann.waist"
         bodies.sort(key=lambda one: sum(self.uses.get(p, 0) for p in self._points(one)))

@@ -17,7 +17,7 @@ from analyser.doors.editor.looking_up import in_catalogue, place_given
 from analyser.doors.editor.names import Named, Sort, is_name, pattern
 from analyser.doors.editor.readings import Held, Reading, read
 from analyser.language.mistakes import Place
-from analyser.rig.model import Contact, Failure, Judged
+from analyser.rig.model import Contact, Failure, Judged, Rig
 
 MOST_TRIES = 4
 """How often the names that are made of others are worked out anew."""
@@ -85,9 +85,10 @@ def _rename_one(reading: Reading, named: Named, new: str) -> Edits:
         if again.rig is None:
             first = again.mistakes[0]
             raise NotRenamed(f"with that name the rig could not be read: line {first.place.line}, {first.text}")
-        if len(again.rig.parts) != len(reading.rig.parts):
+        before, after = _every_part(reading.rig), _every_part(again.rig)
+        if len(before) != len(after):
             break
-        made = dict(zip(reading.rig.parts, again.rig.parts, strict=True))
+        made = dict(zip(before, after, strict=True))
         actual = {old: made[old] for old in made if old not in mapping and made[old] != old}
         if actual == {old: name for old, name in derived.items() if old != name}:
             everything = {**mapping, **derived}
@@ -96,6 +97,12 @@ def _rename_one(reading: Reading, named: Named, new: str) -> Edits:
             return edits
         derived = actual
     raise NotRenamed(f"with `{new}` the rig would say something else: choose another name")
+
+
+def _every_part(rig: Rig) -> list[str]:
+    """The names of the parts of all states, each once, in the order in which they come in."""
+    rigs = (rig, *(step.rig for stage in rig.stages for step in stage.steps))
+    return list(dict.fromkeys(name for one in rigs for name in one.parts))
 
 
 def _shared(reading: Reading, named: Named) -> list[str]:
@@ -131,7 +138,7 @@ def _foretold(reading: Reading, named: Named, mapping: Mapping[str, str]) -> dic
     """The names made of the old one, as they will most likely be: `red-bowline` of `red`."""
     assert reading.rig
     given = {one.name for one in reading.names.all if one.gives}
-    made = [name for name in reading.rig.parts if name not in given]
+    made = [name for name in _every_part(reading.rig) if name not in given]
     found: dict[str, str] = {}
     for old, new in mapping.items():
         for name in made:
