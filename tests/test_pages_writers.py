@@ -137,7 +137,7 @@ def lost(page: Page, shown: str) -> Counter[str]:
     return letters("".join(text for block in page.blocks for text in said(block))) - letters(shown)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(pages, st.sampled_from([24, 40, 60, 100, 200]))
 def test_a_terminal_loses_nothing_and_is_never_steered(page: Page, width: int) -> None:
     shown = written(page, Screen(width))
@@ -161,7 +161,7 @@ def codes(one: object) -> Iterator[str]:
             yield from codes(getattr(one, name))
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(pages)
 def test_plain_text_is_what_goes_into_a_pipe(page: Page) -> None:
     shown = plain(page)
@@ -227,7 +227,7 @@ OURS = {
 }
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(pages)
 def test_a_browser_is_told_all_and_reads_nothing_as_markup(page: Page) -> None:
     read = Reader(whole(page, ("page.css",)))
@@ -272,7 +272,7 @@ def count(one: object, sort: type | tuple[type, ...]) -> int:
     return own + sum(count(getattr(one, name), sort) for name in getattr(one, "__dataclass_fields__", ()))
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=150, deadline=None)
 @given(pages)
 def test_markdown_loses_nothing_and_no_mark_means_anything(page: Page) -> None:
     shown, sorts = read_markdown(markdown(page))
