@@ -59,9 +59,8 @@ def names(rig: Path) -> re.Pattern[str]:
         read = analyser.read(rig)
     except Unreadable:
         return re.compile("$^")
-    plans = [read, *(step.rig for stage in read.stages for step in stage.steps)]
-    known = {name for one in plans for name in (*one.parts, *one.index.ropes)}
-    known |= {name.split(".")[-1] for name in known} | {failure.part for one in plans for failure in one.failures}
+    known = {name for one in read.states for name in (*one.parts, *one.index.ropes)}
+    known |= {name.split(".")[-1] for name in known} | {failure.part for one in read.states for failure in one.failures}
     found = sorted(map(re.escape, known), key=len, reverse=True)
     return re.compile(rf"(?<![\w-])({'|'.join(found)})(?![\w-])")
 

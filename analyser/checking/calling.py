@@ -127,10 +127,9 @@ def at(
     if during is None:
         return At(rig_in(rig, number), number)
     from analyser.checking.meanwhile import in_words
-    from analyser.rig.laying import within
+    from analyser.rig.plan import Plan
 
-    steps = [one for stage_ in rig.stages for one in stage_.steps]
-    found = within(rig_in(rig, number - 1), steps[number - 1]) if number else ()
+    found = rig.during[number - 1] if number and isinstance(rig, Plan) else ()
     if not 1 <= during <= len(found):
         if not number:
             raise refused("`--during` asks for what is true within a step", "say which: `--state N --during 1`")

@@ -20,9 +20,8 @@ HOLDS = (Role.TIE, Role.GRIP)
 class _Lines:
     """What a rig's lines do for some clusters after something has happened to it."""
 
-    def __init__(self, rig: Rig, effects: Effects) -> None:
-        self.rig, self.effects = rig, effects
-        self.ground = frozenset(part.name for part in rig.index.natured(Nature.GROUND))
+    def __init__(self, rig: Rig, ground: frozenset[str], effects: Effects) -> None:
+        self.rig, self.ground, self.effects = rig, ground, effects
 
     def cluster(self, start: Iterable[str]) -> set[str]:
         """What hangs together with something without a rope, and not through the ground."""
@@ -92,7 +91,7 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
     held = sorted(body.name for body in outcome.bodies if body.held)
     if not held or not rig.index.parts_in(Role.RUN):
         return
-    now = _Lines(rig, Effects())
+    now = _Lines(rig, frozenset(part.name for part in rig.index.natured(Nature.GROUND)), Effects())
     accepted = {str(one.failure): one.reason for one in rig.accepted}
     touching: dict[str, list[FailureOutcome]] = {}
     for failure in outcome.failures:
@@ -135,7 +134,7 @@ def _freed(
     for _, failure in sorted(concerned.items()):
         if any(failure.fate(name).not_held for name in bodies):
             continue
-        then = _Lines(rig, rig.index.failures[failure.id].effects)
+        then = _Lines(rig, now.ground, rig.index.failures[failure.id].effects)
         left = then.cluster(bodies)
         if not then.grounded(left) and not then.kept_by(left, hands=hands) and (along := then.run_on(left)):
             freed.setdefault(along, []).append(failure.id)

@@ -10,7 +10,7 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from analyser.doors.commands.getting_out import NotDone, put_documents
-from analyser.doors.commands.opening import open_rig, shown, shown_state, state_asked
+from analyser.doors.commands.opening import one_state, open_rig, shown, shown_state, state_asked
 from analyser.doors.commands.options import RIG, as_json, budget, order, several_rigs, state
 from analyser.doors.commands.several import Named, each, ended, rigs_named, wrong
 from analyser.language.mistakes import Mistake, Place, Unreadable, did_you_mean
@@ -81,7 +81,7 @@ def run(asked: Namespace) -> int:
     wanted = Wanted(
         *(order, asked.budget, only, without, asked.latent, asked.resting_on, asked.full, asked.json),
         _screen(asked),
-        asked if any(one is not None for one in (asked.state, asked.stage, asked.step, asked.during)) else None,
+        asked if one_state(asked) else None,
     )
     if wanted.alone and len(rigs) > 1:
         raise NotDone("one state is asked of one rig: name a single file")

@@ -8,7 +8,7 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from analyser.doors.commands.getting_out import Answer
-from analyser.doors.commands.opening import open_rig, shown_state, state_asked
+from analyser.doors.commands.opening import one_state, open_rig, shown_state, state_asked
 from analyser.doors.commands.options import as_json, one_rig, state
 
 if TYPE_CHECKING:
@@ -38,7 +38,6 @@ def run(asked: Namespace) -> Answer:
     """0 when the forces were worked out, 1 when the file lacks what they need: then only the worst case is told."""
     rig = open_rig(asked.rig)
     at = state_asked(rig, asked)
-    named = any(one is not None for one in (asked.state, asked.stage, asked.step, asked.during))
     from analyser.checking.all_forces import all_forces
     from analyser.doors.commands.measuring import along
     from analyser.doors.commands.progress import Progress
@@ -48,7 +47,9 @@ def run(asked: Namespace) -> Answer:
     held = along(asked.along)
     with Progress("cases within the bands") as progress, Progress("failures followed in time") as moving:
         samples = Samples(asked.samples, max(asked.samples // 5, 1), progress=progress, processes=None)
-        told = all_forces(rig, samples, Follow(every=asked.motion, progress=moving), at if named else None, held)
+        told = all_forces(
+            rig, samples, Follow(every=asked.motion, progress=moving), at if one_state(asked) else None, held
+        )
     return Answer(
         0 if told.told else 1, told, partial(page, told, shown_state(asked.rig, rig, at), motion=asked.motion)
     )

@@ -58,6 +58,11 @@ def files_of(name: str, rig: Rig | None = None) -> tuple[Path, ...]:
     return (*own, *(folder / file for file in sorted(included)))
 
 
+def one_state(options: argparse.Namespace) -> bool:
+    """Do the options ask for one state of the rig?"""
+    return any(one is not None for one in (options.state, options.stage, options.step, options.during))
+
+
 def state_asked(rig: Rig, options: argparse.Namespace) -> At:
     """The rig in the state that `--state`, or `--stage` and `--step`, and `--during` ask for. Raises `Refused`."""
     from analyser.checking.calling import at
@@ -65,11 +70,11 @@ def state_asked(rig: Rig, options: argparse.Namespace) -> At:
     return at(rig, options.state, options.stage, options.step, options.during)
 
 
-def shown_state(name: str, rig: Rig, at: At) -> str:
+def shown_state(name: str, rig: Plan, at: At) -> str:
     """The file and the state that a page is about."""
     if at.number == 0:
         return shown(name)
-    step = [step for stage in rig.stages for step in stage.steps][at.number - 1]
+    step = rig.steps[at.number - 1]
     done = f"“{step.words}” (line {step.place.line})"
     when = f"during {done}, {at.when}" if at.when else f"after {done}"
     return f"{shown(name)}  state {at.number}, {when}"

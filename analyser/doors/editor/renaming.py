@@ -17,7 +17,8 @@ from analyser.doors.editor.looking_up import in_catalogue, place_given
 from analyser.doors.editor.names import Named, Sort, is_name, pattern
 from analyser.doors.editor.readings import Held, Reading, read
 from analyser.language.mistakes import Place
-from analyser.rig.model import Contact, Failure, Judged, Rig
+from analyser.rig.model import Contact, Failure, Judged
+from analyser.rig.plan import Plan
 
 MOST_TRIES = 4
 """How often the names that are made of others are worked out anew."""
@@ -99,10 +100,9 @@ def _rename_one(reading: Reading, named: Named, new: str) -> Edits:
     raise NotRenamed(f"with `{new}` the rig would say something else: choose another name")
 
 
-def _every_part(rig: Rig) -> list[str]:
+def _every_part(rig: Plan) -> list[str]:
     """The names of the parts of all states, each once, in the order in which they come in."""
-    rigs = (rig, *(step.rig for stage in rig.stages for step in stage.steps))
-    return list(dict.fromkeys(name for one in rigs for name in one.parts))
+    return list(dict.fromkeys(name for state in rig.states for name in state.parts))
 
 
 def _shared(reading: Reading, named: Named) -> list[str]:

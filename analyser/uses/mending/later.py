@@ -8,17 +8,16 @@ from analyser.checking.finding import listed
 from analyser.checking.sentences import counted
 from analyser.holding.outcome import assess
 from analyser.language.syntax import STILL
-from analyser.rig.model import Rig
+from analyser.rig.plan import Plan
 
 
-def falling_later(rig: Rig) -> Iterator[tuple[int, str, tuple[str, ...]]]:
+def falling_later(rig: Plan) -> Iterator[tuple[int, str, tuple[str, ...]]]:
     """Each state after a step in which somebody falls with nothing failed, or after one failure that the file doesn't
     accept: its number, the step, and who."""
     accepted = {one.failure for one in rig.accepted}
-    steps = [step for stage in rig.stages for step in stage.steps]
     before = assess(rig.alone, 1)
     names: tuple[str, ...] = ()
-    for number, step in enumerate(steps, 1):
+    for number, step in enumerate(rig.steps, 1):
         if step.verb not in STILL:
             before = assess(step.rig, 1, before=before)
             sets = before.failure_sets
@@ -27,7 +26,7 @@ def falling_later(rig: Rig) -> Iterator[tuple[int, str, tuple[str, ...]]]:
             yield number, step.words, names
 
 
-def later_words(rig: Rig) -> str:
+def later_words(rig: Plan) -> str:
     """`; but in state 2 (after “detach s1”) one failure or none is enough for dan`; empty where there is none."""
     found = list(falling_later(rig))
     if not found:
