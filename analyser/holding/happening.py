@@ -136,7 +136,7 @@ class _Judging:
             if held[name] & bit:
                 if tips.get(name, 0) & bit:
                     return Fate(Kind.TIPS, self.system.tipping.to(name, self.effects[column]))
-                stays = still.get(name, 0) & bit and name not in self.effects[column].unfooted
+                stays = still.get(name, 0) & bit and name not in self._unfooted(column)
                 return HELD if stays else Fate(Kind.SLACKENS)
             if caught[name] & bit:
                 return Fate(Kind.RUNS, running.to(name, self.effects[column]))
@@ -164,8 +164,8 @@ class _Judging:
     ) -> list[list[int]]:
         """For each column those, by their places, who may not simply be held in it."""
         unfooted: dict[str, int] = {}
-        for column, effects in enumerate(self.effects):
-            for name in effects.unfooted:
+        for column in range(self.width):
+            for name in self._unfooted(column):
                 unfooted[name] = unfooted.get(name, 0) | 1 << column
         found: list[list[int]] = [[] for _ in range(self.width)]
         for number, name in enumerate(names):
@@ -173,6 +173,10 @@ class _Judging:
             for column in positions(self.full & ~plain):
                 found[column].append(number)
         return found
+
+    def _unfooted(self, column: int) -> frozenset[str]:
+        """Who has lost footing in a column, or before anything failed there."""
+        return self.effects[column].unfooted | self.system.already.unfooted
 
     def _tips(self, held: dict[str, int]) -> dict[str, int]:
         if self.review:

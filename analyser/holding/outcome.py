@@ -7,10 +7,11 @@ from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field, replace
 from itertools import chain, combinations
 
-from analyser.holding.fate import HELD, Fate, Hold, worst
+from analyser.holding.fate import HELD, Fate, Hold, Kind, worst
 from analyser.holding.happening import Scenario, judged
 from analyser.holding.reviewing import Review, Watch
 from analyser.holding.system import RigSystem
+from analyser.holding.tipping import tippable
 from analyser.language.identities import FailureId
 from analyser.rig.model import Effects, Failure, Rig
 
@@ -115,12 +116,31 @@ class Outcome:
         events = rig.index.failures
         effects = [Effects.joint(events[one].effects for one in names) for names in chosen]
         system = RigSystem(rig, already=self.review.already)
+        system.had = self.review.once
         told = judged(system, [Effects(), *effects], portions=self.review)[1:] if chosen else []
         return dict(zip(chosen, told, strict=True))
+
+    def no_better_than(self, told: Scenario) -> Outcome:
+        """The same, where a body is told to fare worse (a failure that happens to help is not counted on): as told."""
+        worse = [one for one in self.bodies if worst((one.fate, told.fate(one.name))) != one.fate]
+        if not worse:
+            return self
+        made = {one.name: _as_told(one, told.fate(one.name)) for one in worse}
+        fallen: dict[str, tuple[tuple[str, ...], ...]] = {name: ((),) for name, one in made.items() if not one.held}
+        bodies = tuple(made.get(one.name, one) for one in self.bodies)
+        return replace(self, bodies=bodies, failure_sets=self.failure_sets | fallen)
 
     def hold(self, body: str, failures: Iterable[Failure] = ()) -> Hold | None:
         """By what a body is held, with nothing failed or after some failures; None where it isn't."""
         return self.review.hold(body, Effects.joint(failure.effects for failure in failures))
+
+
+def _as_told(body: BodyOutcome, fate: Fate) -> BodyOutcome:
+    """A body that fares as is told; who is not held then has no way of being held left."""
+    if fate.not_held:
+        by_person = fate.kind is Kind.BY_A_PERSON
+        body = replace(body, held=False, only_by_person=by_person, independent=0, smallest_failure_set=0, ways=())
+    return replace(body, tips=fate.kind is Kind.TIPS, fate=fate)
 
 
 def assess(
@@ -138,6 +158,7 @@ def assess(
     """
     system = RigSystem(rig, already=already)
     review = Review(rig, system.strict, already=already, before=before.review if before else None)
+    system.had = review.once
     failures = system.failures
     letting_go = hands_off_sets(rig)
     scenarios = [Effects(), *(failure.effects for failure in failures), *letting_go]
@@ -210,7 +231,10 @@ def what_if(rig: Rig, failures: Iterable[Failure]) -> Scenario:
 
 def after_each(rig: Rig, effects: Sequence[Effects]) -> list[Scenario]:
     """Several scenarios of one rig, each by itself, asked together. Each is taken as one failure."""
-    return judged(RigSystem(rig), [Effects(), *effects])[1:]
+    system = RigSystem(rig)
+    if rig.origin and tippable(rig):
+        system.had = Review(rig.origin).had
+    return judged(system, [Effects(), *effects])[1:]
 
 
 def hands_off_sets(rig: Rig) -> list[Effects]:

@@ -46,6 +46,8 @@ class RigSystem:
         self.events = [failure.id for failure in self.failures]
         self.goals = [body.name for body in rig.bodies]
         self.strict = structure or Structure(rig, loose=False)
+        self.had: Mapping[str, Supported] = {}
+        """Which ends of each body were supported in the rig as first attached, where this is a later state of it."""
 
     @property
     def columns(self) -> int:
@@ -90,11 +92,9 @@ class RigSystem:
     def tipping(self) -> Tipping:
         return Tipping(self)
 
-    def tips(
-        self, rows: Rows, width: int, held: Mapping[str, int], had: Mapping[str, Supported] | None = None
-    ) -> dict[str, int]:
+    def tips(self, rows: Rows, width: int, held: Mapping[str, int]) -> dict[str, int]:
         """For each body of `held` (where each is held) that has ends or sides, the columns in which it tips."""
-        return self.tipping.tips(rows, width, held, had or {})
+        return self.tipping.tips(rows, width, held, self.had)
 
     def tails(self, body: str, effects: Effects) -> list[str]:
         """What holds rope beyond the lost grips and the hands of one scenario."""

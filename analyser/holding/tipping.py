@@ -30,16 +30,18 @@ def bars(rig: Rig) -> list[Part]:
     return [part for part in rig.parts.values() if pairs_of(part) and not part.is_body]
 
 
+def tippable(rig: Rig) -> list[Part]:
+    """What of a rig can tip: bodies with ends or sides, and bars."""
+    return [*(part for part in rig.parts.values() if part.is_body and pairs_of(part)), *bars(rig)]
+
+
 class Tipping:
     """What of a rig can tip: bodies with ends or sides, and bars."""
 
     def __init__(self, system: Reader) -> None:
         self.system = system
-        rig = system.rig
         self.seesaws = {
-            part.name: [_Seesaw(system, part, pair) for pair in pairs_of(part)]
-            for part in (*(p for p in rig.parts.values() if p.is_body), *bars(rig))
-            if pairs_of(part)
+            part.name: [_Seesaw(system, part, pair) for pair in pairs_of(part)] for part in tippable(system.rig)
         }
 
     def supported(self, name: str) -> Supported:
@@ -100,9 +102,17 @@ class _Seesaw:
     def halves(self) -> tuple[Reader, Reader]:
         """For each end, the rig in which of the part there is that end alone."""
         one, two = self.pair
-        return self._half(one), self._half(two)
+        return self._half(one, self.system.already), self._half(two, self.system.already)
 
-    def _half(self, end: tuple[str, ...]) -> Reader:
+    @cached_property
+    def _at_first(self) -> tuple[Reader, Reader]:
+        """The same before anything had befallen the rig."""
+        if not any(self.system.already.groups):
+            return self.halves
+        one, two = self.pair
+        return self._half(one, Effects()), self._half(two, Effects())
+
+    def _half(self, end: tuple[str, ...], already: Effects) -> Reader:
         rig, name = self.system.rig, self.part.name
         own = set(self.part.points)
         others = own - set(end)
@@ -113,23 +123,23 @@ class _Seesaw:
         counts = {*end, *ground}
         contacts = tuple(c for c in rig.contacts if name not in (c.a, c.b) or c.a in counts or c.b in counts)
         half = replace(rig, parts=parts, contacts=contacts)
-        return self.system.like(half, self.system.already | Effects(gone=frozenset(others)))
+        return self.system.like(half, already | Effects(gone=frozenset(others)))
 
-    def _supported(self, rows: Rows, width: int) -> list[int]:
+    def _supported(self, halves: tuple[Reader, Reader], rows: Rows, width: int) -> list[int]:
         every = {self.part.name: (1 << width) - 1}
-        return [half.read(Reading.HELD, rows, width, every)[self.part.name] for half in self.halves]
+        return [half.read(Reading.HELD, rows, width, every)[self.part.name] for half in halves]
 
     @cached_property
     def at_first(self) -> tuple[bool, bool]:
         """Is each end supported with nothing failed?"""
-        one, two = self._supported([], 1)
+        one, two = self._supported(self._at_first, [], 1)
         return bool(one), bool(two)
 
     def uneven(self, rows: Rows, width: int, once: tuple[bool, bool] = (False, False)) -> int:
         """Where an end has lost the support it has with nothing failed, or had `once`; or both hang from one rope that
         runs."""
         full = (1 << width) - 1
-        supported = self._supported(rows, width)
+        supported = self._supported(self.halves, rows, width)
         bits = 0
         for now, then, has in zip(self.at_first, once, supported, strict=True):
             bits |= full & ~has if now or then else 0
