@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import partial
 
-from analyser.checking.consequences import shaken
+from analyser.checking.consequences import shaken, shaken_already
 from analyser.checking.fates import Together, already, briefly, ending, in_words, together
 from analyser.checking.judging import Judged
 from analyser.checking.requirements import CHECKS
@@ -138,8 +138,11 @@ def _nobody(result: Result) -> str:
     if not any(state.outcome.bodies for state in result.states):
         return "nobody and nothing has to be held"
     held = "everybody is held after any single failure in the file"
+    already_so = shaken_already(state.outcome for state in result.every_state)
     those = shaken(state.outcome for state in result.every_state)
-    return f"{held}; after some of them {briefly(those)}" if those else held
+    told = [f"with nothing failed {briefly(already_so)}"] if already_so else []
+    told += [f"after some of them {briefly(those)}"] if those else []
+    return "; ".join((held, *told))
 
 
 def _at(state: State) -> str:

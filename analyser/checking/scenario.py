@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from analyser.checking.analysing import forces_asked_for
 from analyser.checking.calling import At
 from analyser.checking.delivered import Delivered
+from analyser.checking.dropping_told import as_followed
 from analyser.checking.fates import in_words, together
 from analyser.checking.results import BodyHeld, On, bodies_held
 from analyser.checking.sentences import listed
@@ -144,7 +145,8 @@ def after_failures(at: At, failures: Sequence[Failure], order: int = 2) -> After
     """What is left after these failures: who falls, who is down to one, what holds the rest."""
     effects = Effects.joint(failure.effects for failure in failures)
     outcome = assess(at.rig, order, effects).no_better_than(what_if(at.rig, failures))
-    return After(at, tuple(failures), outcome, *_what_follows(at.rig, failures))
+    then, breaking, fares = _what_follows(at.rig, failures)
+    return After(at, tuple(failures), as_followed(outcome, then), then, breaking, fares)
 
 
 def _what_follows(rig: Rig, failures: Sequence[Failure]) -> tuple[Aftermath | None, Overload | None, Faring | None]:

@@ -129,6 +129,8 @@ class _Judging:
             Reading.BY_ANOTHERS_WEIGHT, _some({n: b & ~by_person.get(n, 0) for n, b in neither.items()})
         )
         still = self._read(Reading.STILL, _some(held))
+        for name, bits in self._sink(still).items():
+            still[name] &= ~bits
         running = Running(self.system, self.portions)
 
         def fate(name: str, column: int) -> Fate:
@@ -182,6 +184,11 @@ class _Judging:
         if self.review:
             return self.review.tips(self.effects, held)
         return self.system.tips(self.rows, self.width, held)
+
+    def _sink(self, still: dict[str, int]) -> dict[str, int]:
+        if self.review:
+            return self.review.sink(self.effects, still)
+        return self.system.sink(self.rows, self.width, still)
 
 
 def _left(goals: Sequence[str], full: int, held: Mapping[str, int]) -> dict[str, int]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field, replace
 from itertools import chain, combinations
@@ -118,25 +118,55 @@ class Outcome:
         system = RigSystem(rig, already=self.review.already)
         system.had = self.review.once
         told = judged(system, [Effects(), *effects], portions=self.review)[1:] if chosen else []
-        return dict(zip(chosen, told, strict=True))
+        found = dict(zip(chosen, told, strict=True))
+        known: dict[tuple[str, ...], dict[str, Fate]] = {(): {one.name: one.fate for one in self.bodies}}
+        known |= {(one.id,): one.fated for one in self.failures}
+        for names in found.keys() & known.keys():
+            found[names] = _with(found[names], known[names])
+        return found
 
     def no_better_than(self, told: Scenario) -> Outcome:
         """The same, where a body is told to fare worse (a failure that happens to help is not counted on): as told."""
-        worse = [one for one in self.bodies if worst((one.fate, told.fate(one.name))) != one.fate]
-        if not worse:
-            return self
-        made = {one.name: _as_told(one, told.fate(one.name)) for one in worse}
+        fates = ((one.name, worst((one.fate, told.fate(one.name)))) for one in self.bodies)
+        return self.told_as(dict(fates))
+
+    def told_as(self, fates: Mapping[str, Fate]) -> Outcome:
+        """The same with what else is known to happen to some bodies, with nothing more failed."""
+        made = {one.name: _as_told(one, fates[one.name]) for one in self.bodies if one.name in fates}
         fallen: dict[str, tuple[tuple[str, ...], ...]] = {name: ((),) for name, one in made.items() if not one.held}
         bodies = tuple(made.get(one.name, one) for one in self.bodies)
         return replace(self, bodies=bodies, failure_sets=self.failure_sets | fallen)
+
+    def lost_after(self, alone: Mapping[str, Collection[FailureId]]) -> Outcome:
+        """The same where some bodies are known not to be held after further failures alone, by body."""
+        sets = dict(self.failure_sets)
+        for name, more in alone.items():
+            if () not in sets[name]:
+                left = (cut for cut in sets[name] if not set(more) & set(cut))
+                sets[name] = tuple(sorted((*((one,) for one in more), *left), key=lambda cut: (len(cut), cut)))
+        bodies = tuple(
+            replace(one, smallest_failure_set=1, independent=1, ways=one.ways[:1])
+            if one.held and alone.get(one.name)
+            else one
+            for one in self.bodies
+        )
+        return replace(self, bodies=bodies, failure_sets=sets)
 
     def hold(self, body: str, failures: Iterable[Failure] = ()) -> Hold | None:
         """By what a body is held, with nothing failed or after some failures; None where it isn't."""
         return self.review.hold(body, Effects.joint(failure.effects for failure in failures))
 
 
+def _with(scenario: Scenario, known: Mapping[str, Fate]) -> Scenario:
+    """A scenario in which some bodies are known to fare worse than follows from the connections."""
+    fates = {name: worst((fate, known.get(name, HELD))) for name, fate in scenario.fates}
+    return Scenario.of(fates, [name for name in scenario.tips if name not in fates])
+
+
 def _as_told(body: BodyOutcome, fate: Fate) -> BodyOutcome:
     """A body that fares as is told; who is not held then has no way of being held left."""
+    if fate == body.fate:
+        return body
     if fate.not_held:
         by_person = fate.kind is Kind.BY_A_PERSON
         body = replace(body, held=False, only_by_person=by_person, independent=0, smallest_failure_set=0, ways=())

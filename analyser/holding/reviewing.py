@@ -65,8 +65,9 @@ class _Searched:
         self.names = {*portion.rig.parts, *(span for rope in portion.rig.ropes for span in rope.spans)}
         self.read: dict[Reading, tuple[tuple[list[Effects], dict[str, int]], dict[str, int]]] = {}
         """By reading: the scenarios and bodies last asked after, and in which of them each body is held."""
-        self.tips: tuple[list[Effects], Mapping[str, Supported], dict[str, int]] | None = None
-        """The scenarios last asked after and what was supported once, and in which of them each body tips."""
+        self.tips: tuple[list[Effects], Mapping[str, Supported], dict[str, int], dict[str, int]] | None = None
+        """The scenarios last asked after and what was supported once, in which of them each body tips, and in which
+        an end of it drops."""
 
 
 class Review:
@@ -199,9 +200,16 @@ class Review:
         bits = one.system.read(reading, rows, len(mine), {body: (1 << len(mine)) - 1})[body]
         return _everywhere(bits, columns, len(scenarios))
 
-    def tips(self, scenarios: Sequence[Effects], held: dict[str, int]) -> dict[str, int]:
+    def tips(self, scenarios: Sequence[Effects], held: Mapping[str, int]) -> dict[str, int]:
         """For each body with ends or sides, the scenarios in which it tips (see `held`, of which these are the
         answers)."""
+        return self._uneven(scenarios, held, sinking=False)
+
+    def sink(self, scenarios: Sequence[Effects], still: Mapping[str, int]) -> dict[str, int]:
+        """The same of those in which it is still and an end of it drops."""
+        return self._uneven(scenarios, still, sinking=True)
+
+    def _uneven(self, scenarios: Sequence[Effects], asked: Mapping[str, int], *, sinking: bool) -> dict[str, int]:
         found: dict[str, int] = {}
         befallen = _befallen(scenarios)
         for one in self.portions:
@@ -211,10 +219,14 @@ class Review:
             had = one.system.had
             if one.tips is None or one.tips[0] != mine or one.tips[1] is not had:
                 rows = [(effects, 1 << at) for at, effects in enumerate(mine)]
-                all_held = dict.fromkeys(one.portion.bodies, (1 << len(mine)) - 1)
-                one.tips = mine, had, one.system.tips(rows, len(mine), all_held)
-            for name, bits in one.tips[2].items():
-                found[name] = _everywhere(bits, columns, len(scenarios)) & held[name]
+                every = dict.fromkeys(one.portion.bodies, (1 << len(mine)) - 1)
+                one.tips = (
+                    *(mine, had),
+                    *(one.system.tips(rows, len(mine), every), one.system.sink(rows, len(mine), every)),
+                )
+            _, _, tips, sink = one.tips
+            for name, bits in (sink if sinking else tips).items():
+                found[name] = _everywhere(bits, columns, len(scenarios)) & asked.get(name, 0)
         return found
 
     @cached_property

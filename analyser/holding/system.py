@@ -96,6 +96,10 @@ class RigSystem:
         """For each body of `held` (where each is held) that has ends or sides, the columns in which it tips."""
         return self.tipping.tips(rows, width, held, self.had)
 
+    def sink(self, rows: Rows, width: int, still: Mapping[str, int]) -> dict[str, int]:
+        """For each body of `still` (where each is still) that has ends or sides, the columns in which one drops."""
+        return self.tipping.sink(rows, width, still)
+
     def tails(self, body: str, effects: Effects) -> list[str]:
         """What holds rope beyond the lost grips and the hands of one scenario."""
         return Asking(self, Reading.HELD, [(effects, 1)], 1).tails(body)
@@ -196,7 +200,10 @@ class Asking:
         if self.reading not in (Reading.HELD, Reading.STILL):
             asking = Asking(self.system, Reading.HELD, self.rows, self.batch.width)
         held = asking.answers({deck: bits})[deck] & bits & ~self.batch.gone.get(deck, 0)
-        return held & ~self.system.tips(self.rows, self.batch.width, {deck: held}).get(deck, 0)
+        level = held & ~self.system.tips(self.rows, self.batch.width, {deck: held}).get(deck, 0)
+        if self.reading is not Reading.STILL:
+            return level
+        return level & ~self.system.sink(self.rows, self.batch.width, {deck: level}).get(deck, 0)
 
     # -- all bodies together, none of them a joint
 

@@ -63,6 +63,15 @@ class Tipping:
                 found[name] = found.get(name, 0) | bits & uneven
         return found
 
+    def sink(self, rows: Rows, width: int, still: Mapping[str, int]) -> dict[str, int]:
+        """For each body of `still` that has ends or sides, the columns in which one of them has lost the support that
+        was still: it is held by rope that must first run out, and that end drops."""
+        found: dict[str, int] = {}
+        for name, bits in still.items():
+            for seesaw in self.seesaws.get(name, ()) if bits else ():
+                found[name] = found.get(name, 0) | bits & seesaw.lost(Reading.STILL, rows, width)
+        return found
+
     def bars_tip(self, rows: Rows, width: int) -> dict[str, int]:
         """The same for bars: structure, that hangs and is held itself."""
         return {
@@ -121,25 +130,36 @@ class _Seesaw:
         parts[name] = replace(self.part, nature=nature, points=end, ends=None, sides=None, standing=False)
         ground = {part.name for part in parts.values() if part.made_by is Maker.LANDING}
         counts = {*end, *ground}
-        contacts = tuple(c for c in rig.contacts if name not in (c.a, c.b) or c.a in counts or c.b in counts)
-        half = replace(rig, parts=parts, contacts=contacts)
-        return self.system.like(half, already | Effects(gone=frozenset(others)))
+        contacts = tuple(
+            c
+            for c in rig.contacts
+            if others.isdisjoint((c.a, c.b)) and (name not in (c.a, c.b) or c.a in counts or c.b in counts)
+        )
+        return self.system.like(replace(rig, parts=parts, contacts=contacts), already)
 
-    def _supported(self, halves: tuple[Reader, Reader], rows: Rows, width: int) -> list[int]:
+    def _supported(self, reading: Reading, halves: tuple[Reader, Reader], rows: Rows, width: int) -> list[int]:
         every = {self.part.name: (1 << width) - 1}
-        return [half.read(Reading.HELD, rows, width, every)[self.part.name] for half in halves]
+        return [half.read(reading, rows, width, every)[self.part.name] for half in halves]
 
     @cached_property
     def at_first(self) -> tuple[bool, bool]:
         """Is each end supported with nothing failed?"""
-        one, two = self._supported(self._at_first, [], 1)
+        one, two = self._supported(Reading.HELD, self._at_first, [], 1)
         return bool(one), bool(two)
+
+    def lost(self, reading: Reading, rows: Rows, width: int) -> int:
+        """Where an end has lost the support that it has in a reading with nothing failed."""
+        bits, full = 0, (1 << width) - 1
+        before = self._supported(reading, self._at_first, [], 1)
+        for then, has in zip(before, self._supported(reading, self.halves, rows, width), strict=True):
+            bits |= full & ~has if then else 0
+        return bits
 
     def uneven(self, rows: Rows, width: int, once: tuple[bool, bool] = (False, False)) -> int:
         """Where an end has lost the support it has with nothing failed, or had `once`; or both hang from one rope that
         runs."""
         full = (1 << width) - 1
-        supported = self._supported(self.halves, rows, width)
+        supported = self._supported(Reading.HELD, self.halves, rows, width)
         bits = 0
         for now, then, has in zip(self.at_first, once, supported, strict=True):
             bits |= full & ~has if now or then else 0
