@@ -129,8 +129,8 @@ class _Judging:
             Reading.BY_ANOTHERS_WEIGHT, _some({n: b & ~by_person.get(n, 0) for n, b in neither.items()})
         )
         still = self._read(Reading.STILL, _some(held))
-        for name, bits in self._sink(still).items():
-            still[name] &= ~bits
+        sink = self._sink(still)
+        still = {name: bits & ~sink.get(name, 0) for name, bits in still.items()}
         running = Running(self.system, self.portions)
 
         def fate(name: str, column: int) -> Fate:
