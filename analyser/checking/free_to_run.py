@@ -103,7 +103,7 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
             free = f"{in_few(bodies)} {verb(bodies, 'is', 'are')} free to run along {in_few(along)}"
             text = f"{'; '.join(failures)}: {free}, and nothing else keeps the place"
             if len(failures) > 1:
-                text = f"after any of {in_few(failures)}, {free}: nothing else keeps the place"
+                text = f"after any of these ({in_few(failures)}) {free}: nothing else keeps the place"
             reason = accepted.get(failures[0]) if len(failures) == 1 else None
             yield Finding(RULE.name, RULE.severity, about, bodies, place_of(rig, about[0]), text, reason)
 

@@ -54,7 +54,7 @@ def _told(
 ) -> Told:
     name = now.name
     if not was.held:
-        return Told(name, f"not held, with nothing failed: it {told(was.fate)}")
+        return Told(name, f"not held, with nothing failed: {told(was.fate)}")
     if not now.held:
         fate = told(now.fate)
         ways, _ = before.review.ways(name, ALL_WAYS)
