@@ -90,7 +90,7 @@ def _lines(template: Path, shown: str) -> list[str]:
     if not mistake:
         lines, mistake = lines_of(data, shown)
     if mistake:
-        raise Unreadable([Mistake(mistake.place, mistake.text, "name a template: a file of text")], {})
+        raise Unreadable([Mistake(mistake.place, mistake.text, "name a template: a file of text")], {shown: lines})
     return lines
 
 
