@@ -221,7 +221,7 @@ class _Reading:
                 continue
             across = 0.5 * width * (("left" in word) - ("right" in word))
             offsets[point.name] = (side * length / 2, across, 0.0)
-        said = f"{body.name}: taken as {length:g} m long and {width:g} m wide, its centre of mass in the middle"
+        said = f"{body.name}: {length:g} m long and {width:g} m wide, its centre of mass in the middle"
         return Shape(offsets, body.at, said)
 
     # -- what matters

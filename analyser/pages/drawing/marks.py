@@ -156,7 +156,7 @@ def _shaking(outcome: Outcome, marks: Marks) -> None:
     for one, effect in effects(outcome):
         if effect.what and not effect.drops:
             told = [f"{together(each.bodies)} {in_few_words(each.fate, len(each.bodies) > 1)}" for each in effect.what]
-            modes.setdefault((one.part, ", ".join(told)), []).append(one.mode)
+            modes.setdefault((one.part, "; ".join(told)), []).append(one.mode)
     for (part, words), several in modes.items():
         lost = "lost" if len(several) > 1 and NO_MORE.issuperset(several) else ""
         when = dict.fromkeys(IF_SO.get(mode, f"it {mode}") for mode in several)

@@ -305,7 +305,7 @@ class _Walk:
     def knot(self, part: Part) -> Iterator[Said]:
         at = [(rope, s) for rope, s in self.stations.get(part.name, ()) if s.role is Role.TIE]
         yield said("see-eye" if part.made_before else "see-knot", knot=part.kind, rope=part.rope or "")
-        for rope, station in at[:1]:
+        for rope, station in at[:1] if not part.made_before else ():
             diameter = dict(rope.quantities).get("diameter")
             if station.tail:
                 yield said("see-tail", length=station.tail.text)

@@ -75,7 +75,7 @@ def any_of(failures: Sequence[str]) -> str:
     if len(failures) == 1:
         return failures[0]
     if len(failures) <= MOST_WAYS:
-        return f"any of {'; '.join(failures)}"
+        return f"any of: {'; '.join(failures)}"
     return f"any of {len(failures)} things, such as {'; '.join(failures[:2])}"
 
 
