@@ -103,7 +103,7 @@ class _Judging:
 
     def _read(self, reading: Reading, asked: Mapping[str, int]) -> dict[str, int]:
         """Where each body is held in a reading, of the columns asked."""
-        if self.portions and not reading.loose:
+        if self.portions:
             found = self.portions.held(self.effects, reading, asked)
             return {name: found[name] & bits for name, bits in asked.items()}
         every = 0
