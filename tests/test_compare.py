@@ -36,7 +36,7 @@ Litter lower, north gully  revision 1 → 2  gully-lower-1.rig → gully-lower-2
 
 WORSE
   worse         lou has 1 attachment (was 2)
-  worse         lou is not held after any of: head-ring fails, lou-waist fails, lou-waist-strap fails
+  worse         lou is not held after any of head-ring fails, lou-waist fails, lou-waist-strap fails
                 alone, and was
 
 WHAT CHANGED

@@ -150,17 +150,17 @@ def in_short(rig: Rig, body: str, way: tuple[str, ...]) -> str:
     if way == (_footing(body),):
         return "their own feet"
     deck = _deck(rig, body, way)
-    told: dict[str, list[str]] = {}
+    told: dict[tuple[str, ...], list[str]] = {}
     for leg in held_by(rig, body, way):
         ground = next((one for one in leg if one in rig.parts and rig.parts[one].nature is Nature.GROUND), None)
         ropes = [one for one in leg if one in rig.index.ropes] or [one for one in leg[-1:] if one != ground]
         if ground:
-            chain = " → ".join(reversed(ropes))
-            longer = next((one for one in told if one == chain or one.endswith(f" → {chain}")), chain)
+            chain = tuple(reversed(ropes))
+            longer = next((one for one in told if one[len(one) - len(chain) :] == chain), chain)
             told.setdefault(longer, []).append(ground)
     if not told:
         return way_in_words(rig, body, way)
-    ends = [" → ".join(filter(None, (chain, listed(sorted(set(grounds)))))) for chain, grounds in told.items()]
+    ends = [" → ".join((*chain, listed(sorted(set(grounds))))) for chain, grounds in told.items()]
     return (f"their own feet on {deck}: " if deck else "") + " + ".join(ends)
 
 

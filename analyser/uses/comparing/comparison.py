@@ -323,7 +323,7 @@ def _counts(one: Finding) -> bool:
 
 def _any(failures: Sequence[str]) -> str:
     """`lou-waist fails`; `any of lou-waist fails, lou-strap fails`."""
-    return failures[0] if len(failures) == 1 else f"any of: {', '.join(failures)}"
+    return failures[0] if len(failures) == 1 else f"any of {', '.join(failures)}"
 
 
 def _rank(met: bool | None) -> int:
