@@ -13,6 +13,7 @@ from analyser.forces.missing import Missing, Wanted
 from analyser.forces.points import Point
 from analyser.forces.rope_lines import RopeLine, rope_lines
 from analyser.forces.tensioned import let_out, pulled_tight
+from analyser.rig.figures import as_length
 from analyser.rig.model import Effects, Nature, Part, Rig, Role, Rope, Station
 
 Tails = tuple[float | None, float | None]
@@ -155,7 +156,7 @@ class _Reading:
                 apart = math.dist(place, other)
                 if apart > SAME_PLACE:
                     a, b = first.split("|")[0], name.split("|")[0]
-                    why = f"{a} and {b} are joined by parts without a length, and are drawn {apart:.2f} m apart"
+                    why = f"{a} and {b} are joined by parts without a length, and are drawn {as_length(apart)} apart"
                     self.wrong.setdefault(why, Wanted(f"{b}: at (x, y, z)", why, self.rig.parts[b].place))
 
     def _bodies(self) -> None:
@@ -221,7 +222,8 @@ class _Reading:
                 continue
             across = 0.5 * width * (("left" in word) - ("right" in word))
             offsets[point.name] = (side * length / 2, across, 0.0)
-        said = f"{body.name}: taken as {length:g} m long and {width:g} m wide, its centre of mass in the middle"
+        size = f"{as_length(length, 'g')} long and {as_length(width, 'g')} wide"
+        said = f"{body.name}: taken as {size}, its centre of mass in the middle"
         return Shape(offsets, body.at, said)
 
     # -- what matters
@@ -341,7 +343,7 @@ class _Reading:
             elif given is None or not known:
                 tails[rope.name] = (None, None)
             elif (total := sum(map(sum, own.values()))) > given.si + 1e-6:
-                why = f"{rope.name} is {given.text} long, and is drawn over {total:.2f} m"
+                why = f"{rope.name} is {given.text} long, and is drawn over {as_length(total)}"
                 self.wrong.setdefault(why, Wanted(f"rope {rope.name}: {math.ceil(total)} m", why, rope.place))
             else:
                 tails[rope.name] = self._spare(rope, given.si - total)

@@ -18,6 +18,7 @@ from analyser.language.vocabulary import SYNONYMS
 from analyser.rig.bench import Bench, Draft, Stand
 from analyser.rig.catalogue import family
 from analyser.rig.elements import BODIES, Nature, Quantity
+from analyser.rig.figures import as_force
 from analyser.rig.quantities import GRAVITY, ends, measures, quantity
 from analyser.rig.sizes import doubt
 
@@ -232,7 +233,7 @@ def _figure(bench: Bench, draft: Draft, row: Row, attribute: Attribute) -> None:
     elif row.measures != what:
         hint = f"for example `{row.word} {'1.2 m' if row.key == 'width' else row.usual}`"
         if row.measures == "force" and what == "mass":
-            hint = f"`{row.word} {found.si * GRAVITY / 1000:.3g} kN`, if the mark means the weight of {found.text}"
+            hint = f"`{row.word} {as_force(found.si * GRAVITY, '.3g')}`, if the mark means the weight of {found.text}"
         wanted = with_article(row.measures)
         text = f"`{row.word}` takes {wanted}, and {measure.unit} measures {with_article(what)}"
         bench.wrong(measure.place, text, hint)

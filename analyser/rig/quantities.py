@@ -3,25 +3,11 @@
 from __future__ import annotations
 
 from analyser.language.syntax import Measure
+from analyser.rig.figures import FACTORS
 from analyser.rig.model import Quantity
 
 GRAVITY = 9.80665
 """Standard gravity, m/s2."""
-
-FACTORS = {
-    "kN": ("force", 1000.0),
-    "N": ("force", 1.0),
-    "lbf": ("force", 4.4482216152605),  # exact: 0.45359237 kg x 9.80665 m/s2
-    "kg": ("mass", 1.0),
-    "lb": ("mass", 0.45359237),  # exact: international pound, 1959
-    "m": ("length", 1.0),
-    "mm": ("length", 0.001),
-    "ft": ("length", 0.3048),  # exact: international foot, 1959
-    "in": ("length", 0.0254),  # exact
-    "deg": ("angle", 1.0),
-    "%": ("share", 0.01),
-}
-"""Unit -> what it measures, and how many SI units it is (degrees are kept as degrees)."""
 
 
 def quantity(measure: Measure) -> Quantity:

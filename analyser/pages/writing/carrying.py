@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from analyser.checking.sentences import kN, listed, more
+from analyser.checking.sentences import listed, more
 from analyser.checking.worst_loads import LEFT_OUT, WorstLoad, who_words, without_mass
 from analyser.pages.tree import Block, Column, Fact, Line, Row, Section, Table, marked, section, strong
+from analyser.rig.figures import as_force
 from analyser.rig.model import Rig
 
 MOST_ROWS = 30
@@ -33,7 +34,7 @@ def _worst(rig: Rig, loads: Sequence[WorstLoad]) -> Iterator[Block]:
 
 
 def _row(rig: Rig, one: WorstLoad) -> Row:
-    most = f"{kN(one.load.newtons)}{' +' if one.load.unknown else ''}" if one.load.newtons else "not told"
+    most = f"{as_force(one.load.newtons)}{' +' if one.load.unknown else ''}" if one.load.newtons else "not told"
     strength = one.strength.text if one.strength else "none given"
     factor = "–" if one.factor is None else f"{one.factor:.1f}"
     return (one.name, most, who_words(rig, one.load), strength, factor)
