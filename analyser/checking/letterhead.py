@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any, Literal
 
+from analyser.rig.figures import Units, units
+
 FORMAT: Literal["stillheld/2-draft"] = "stillheld/2-draft"
 
 CAUTIONS = (
@@ -21,6 +23,13 @@ def title_of(result: Any) -> str:
 def revision_of(result: Any) -> str | None:
     revision: str | None = result.revision if hasattr(result, "revision") else _rig(result).revision
     return revision
+
+
+def units_of(result: Any) -> Units:
+    """What its figures are printed in: its rig's; of what knows no rig, those in use."""
+    known = any(hasattr(result, one) for one in ("rig", "result", "new"))
+    asked: Units = _rig(result).units if known else units()
+    return asked
 
 
 def _rig(result: Any) -> Any:

@@ -123,6 +123,10 @@ def _position(b: Broken) -> Mistake | None:
             return Mistake(b.at(bracket), text, "write one number for each of x, y and z: `(0, 1.5, 12)`")
         if re.search(r"\d\s*[A-Za-z]", bracket.group(1)):
             fixed = b.line[: bracket.start(1)] + ", ".join(numbers) + b.line[bracket.end(1) :]
+            within = set(re.findall(r"\d\s*([A-Za-z]+)", bracket.group(1)))
+            if within <= {"ft", "feet", "foot"}:
+                fixed = b.line[: bracket.start(1)] + ", ".join(numbers) + ") ft" + b.line[bracket.end(1) + 1 :]
+                return Mistake(b.place(), "the unit of a position stands once, behind its bracket", b.write(fixed))
             return Mistake(b.place(), "a position is in metres, without units", b.write(fixed))
         if len(numbers) != 3:
             here = f"here {'is' if len(numbers) == 1 else 'are'} {len(numbers)}"

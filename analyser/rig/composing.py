@@ -9,6 +9,7 @@ from analyser.language.identities import FailureId
 from analyser.language.mistakes import Place
 from analyser.rig.elements import Contact, Failure, Part, Rope
 from analyser.rig.failing import hands_off, what_fails
+from analyser.rig.figures import Units
 from analyser.rig.model import Judged, Requirement, Rig, Waived
 from analyser.rig.naming import Written, striking
 from analyser.rig.present import Present, contacts_in, parts_in, ropes_in, undying
@@ -29,6 +30,7 @@ class Said:
     latent: tuple[Judged, ...]
     waived: tuple[Waived, ...]
     likely: Mapping[FailureId, float]
+    units: Units
 
 
 @dataclass(frozen=True)
@@ -71,5 +73,6 @@ def rig_of(one: Composed, said: Said) -> Rig:
         latent=said.latent,
         requirements=said.requirements,
         notes=said.notes,
+        units=said.units,
         hands_off=hands_off(one.parts),
     )

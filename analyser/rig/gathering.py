@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from analyser.language.attributes import FLAGS
 from analyser.language.lookalikes import differing, mixed, points, skeleton
-from analyser.language.mistakes import Place
+from analyser.language.mistakes import Place, with_article
 from analyser.language.syntax import (
     Attach,
     Cause,
@@ -16,6 +16,7 @@ from analyser.language.syntax import (
     More,
     NewKind,
     RopeLine,
+    UnitsAsked,
     Word,
     links_of,
 )
@@ -23,6 +24,7 @@ from analyser.language.vocabulary import STATEMENTS
 from analyser.rig.bench import Bench
 from analyser.rig.declaring import add_points, declare, declare_links
 from analyser.rig.describing import apply
+from analyser.rig.figures import FACTORS, PRINTED, Units
 from analyser.rig.roping import declare_knots
 
 
@@ -50,6 +52,30 @@ def heading(bench: Bench) -> tuple[str, str | None, list[str]]:
     revisions = [s for s in statements if isinstance(s, Heading) and s.key == "revision"]
     notes = [s.text for s in statements if isinstance(s, Heading) and s.key == "note"]
     return titles[0].text, revisions[-1].text if revisions else None, notes
+
+
+def printed_in(bench: Bench) -> Units:
+    """What the file's figures are printed in; what is wrong with a `units` line is told."""
+    asked = [s for s in bench.document.statements if isinstance(s, UnitsAsked)]
+    main = next(iter(bench.document.sources))
+    own = [one for one in asked if one.place.file == main]
+    for again in own[1:]:
+        bench.wrong(again.place, f"units are asked for on line {own[0].place.line} too", "write one line for all")
+    chosen: dict[str, str] = {}
+    for word in (own or asked)[0].units if asked else ():
+        what = FACTORS[word.text][0]
+        if word.text not in PRINTED.get(what, ()):
+            some = " or ".join(f"`{unit}`" for unit in PRINTED.get(what, ())) or "as they are"
+            bench.wrong(
+                word.place,
+                f"figures of {with_article(what)} are not printed in `{word.text}`",
+                f"they are printed in {some}",
+            )
+        elif chosen.setdefault(what, word.text) != word.text:
+            bench.wrong(
+                word.place, f"`{chosen[what]}` and `{word.text}` both print {with_article(what)}", "keep one of them"
+            )
+    return Units(**chosen)
 
 
 def declare_names(bench: Bench) -> list[tuple[RopeLine, list[Word | None]]]:

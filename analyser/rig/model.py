@@ -28,6 +28,7 @@ from analyser.rig.elements import (
     Rope,
     Station,
 )
+from analyser.rig.figures import USUAL, Units
 from analyser.rig.index import Index
 
 if TYPE_CHECKING:
@@ -215,6 +216,8 @@ class Rig:
     notes: tuple[str, ...] = ()
     cautions: tuple[Caution, ...] = ()
     """What is odd in the file: told of the rig as first attached."""
+    units: Units = USUAL
+    """What its figures are printed in."""
     hands_off: Effects = field(default_factory=Effects)
     """What happens when every person lets go at once."""
     stages: ClassVar[tuple[Stage, ...]] = ()

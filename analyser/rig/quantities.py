@@ -2,16 +2,31 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from analyser.language.syntax import Measure
-from analyser.rig.figures import FACTORS
-from analyser.rig.model import Quantity
+from analyser.rig.elements import Quantity
+from analyser.rig.figures import FACTORS, USUAL, number, units
 
 GRAVITY = 9.80665
 """Standard gravity, m/s2."""
 
 
 def quantity(measure: Measure) -> Quantity:
-    """A measure as written, with its value in newtons, kilograms, metres or degrees."""
+    """A measure as written, with its value in newtons, kilograms, metres or degrees.
+
+    Where the file asks for another unit the text has both: `4946 lbf (22 kN)`.
+    """
+    found = _as_written(measure)
+    what, _ = FACTORS[measure.unit]
+    asked = getattr(units(), what, None)
+    if asked == getattr(USUAL, what, None) or measure.unit in (asked, "mm", "in"):
+        return found
+    told = " to ".join(dict.fromkeys(number(end, str(asked), "g") for end in (found.least, found.most)))
+    return replace(found, text=f"{told} {asked} ({measure.text})")
+
+
+def _as_written(measure: Measure) -> Quantity:
     _, factor = FACTORS[measure.unit]
     low = float(measure.number) * factor
     if measure.upper is None:

@@ -32,7 +32,7 @@ from analyser.pages.writing.carrying import worst_section
 from analyser.pages.writing.ends import closing, rig_title
 from analyser.pages.writing.grouping import in_brief
 from analyser.pages.writing.motion_page import in_time_words, motion_section, pull_words
-from analyser.rig.figures import as_force, as_length, force_number
+from analyser.rig.figures import as_force, as_length, as_place, force_number, units
 from analyser.rig.model import Rig
 
 if TYPE_CHECKING:
@@ -43,6 +43,7 @@ if TYPE_CHECKING:
     from analyser.forces.faring import Fares
     from analyser.forces.loads import Loads
     from analyser.forces.spreading import Spread
+    from analyser.forces.strength import Factor
     from analyser.forces.tracks import Track
 
 MOST_ROWS = 12
@@ -110,8 +111,8 @@ def _carried(result: Result, state: State, loads: Loads, whole: bool, motion: bo
             over = _over(loads, "head-up", pose.name, "deg over the bands", 1)
             yield Fact(pose.name, f"hangs with its head {angle:.1f} deg up{roll}{over}")
     for one in resting_apart(state.rig, loads):
-        place = ", ".join(f"{x:.1f}" for x in one.rest)
-        words = f"{one.body} comes to rest at ({place}), {as_length(one.apart, '.1f')} from where the file writes it"
+        place = as_place(one.rest, how=".1f")
+        words = f"{one.body} comes to rest at {place}, {as_length(one.apart, '.1f')} from where the file writes it"
         yield Fact("elsewhere", f"{words}: places are read as drawn before loading, and lengths decide")
     if loads.now.slack:
         yield Fact("slack", ", ".join(loads.now.slack))
@@ -194,6 +195,15 @@ def _columns(spread: Spread | None) -> tuple[Column, ...]:
     return (Column("part, at rest"), *(Column(head, figures=True) for head in figures), Column(""))
 
 
+def _strength(rig: Rig, row: Factor) -> str:
+    """What it is worked out with; as written too, where that is in another unit than the page."""
+    name = row.name.split("[")[0]
+    of = rig.parts.get(name) or rig.index.ropes.get(name)
+    given = dict(of.quantities).get("strength") if of else None
+    plain = as_force(row.strength, "g")
+    return given.text if given and not units().usual and given.si == row.strength else plain
+
+
 def _rows(state: State, loads: Loads, whole: bool) -> Iterator[Row]:
     """The weakest first; then what carries weight and has no strength given."""
     spread = loads.spread
@@ -221,7 +231,7 @@ def _rows(state: State, loads: Loads, whole: bool) -> Iterator[Row]:
             strong(short.get(row.name, row.name)),
             f"{'≤ ' if row.at_most else ''}{as_force(row.force)}",
             *loaded(row.name),
-            bands.get(row.name.split("[")[0], as_force(row.strength, "g")),
+            bands.get(row.name.split("[")[0]) or _strength(state.rig, row),
             f"{'≥ ' if row.at_most else ''}{row.factor:.1f}",
             *worst(row.name),
             ", ".join([*knot, *([angles[row.name]] if row.name in angles else [])]),
