@@ -54,6 +54,8 @@ def number(b: Broken) -> Mistake | None:
             fixed = b.instead(b.column, len(glued[0]), f"{glued.group(1)} {unit}")
             text = f"`{glued[0]}` runs a number and its unit together"
             return Mistake(b.place(length=len(glued[0])), text, b.write(fixed, f"write `{glued.group(1)} {unit}`"))
+    if "UNIT" in b.expected and b.word and (b.first == "units" or b.before.endswith(")")):
+        return _unit_alone(b)
     number = re.search(r"(?<![\w.])([+-]?\d+(?:\.\d+)?)$", b.before)
     if "UNIT" in b.expected and number:
         comma = re.match(r",(\d+)", b.rest)
@@ -112,6 +114,17 @@ def number(b: Broken) -> Mistake | None:
     if "PERCENT" in b.expected or (b.expected == {"AT"} and b.before.endswith("%")):
         return Mistake(b.place(), "a stretch is given in % at a load", "for example `stretch 3 % at 150 kg`")
     return None
+
+
+def _unit_alone(b: Broken) -> Mistake | None:
+    """A unit that no number stands before: in `units lbf, ft, lb`, or behind the brackets of a position."""
+    unit = _unit(b.word)
+    fixed = b.instead(b.column, len(b.word), unit) if unit else ""
+    if b.first == "units":
+        system = "units kN, m, kg" if b.word.lower() in ("metric", "si") else "units lbf, ft, lb"
+        text = f"`{b.word}` is no unit that figures are printed in"
+        return Mistake(b.place(), text, b.write(fixed if fixed and b.reads(fixed) else system))
+    return Mistake(b.place(), f"`{b.word}` is not a unit that can be read", b.write(fixed)) if unit else None
 
 
 def _position(b: Broken) -> Mistake | None:

@@ -317,7 +317,7 @@ UNITS_OF = {
     "strength": "kN N lbf", "force": "kN N lbf", "length": "m mm ft in", "width": "mm in", "slack": "m ft",
     "drop": "m ft", "by": "m ft", "stretch": "kg kN", "person": "kg lb", "litter": "kg lb", "load": "kg lb",
     "rope": "mm m", "and": "deg", "axis": "kN lbf", "open": "kN lbf", "least": "kN lbf", "to": "mm", "within": "deg",
-    "tail": "mm in", "units": "lbf ft lb kN m kg",
+    "tail": "mm", "units": "lbf ft lb kN m kg",
 }  # fmt: skip
 """Which units can follow, by the word before the number or the kind of the line."""
 UNIT_MEANT = {

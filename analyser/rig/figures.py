@@ -86,7 +86,7 @@ def number(si: float, unit: str, how: str) -> str:
     told = value(si, unit)
     if unit not in FEWER:
         return f"{told:{how}}"
-    if how.endswith("f"):
+    if how[-1] == "f":
         return f"{told:.{max(0, int(how[1:-1]) - FEWER[unit])}f}"
     if how == "g" and abs(told - round(told, 1)) < 1e-9 * abs(told):
         return f"{told:.10g}"  # written so

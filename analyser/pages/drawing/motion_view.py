@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 from analyser.checking.finding import listed
 from analyser.pages.drawing.colours import INK, LOST, PAPER, QUIET, SHADE
 from analyser.pages.drawing.placed import Placed
-from analyser.pages.drawing.svg import Sheet, Spot, escaped, room, ticks, told
+from analyser.pages.drawing.svg import Sheet, Spot, escaped, room, scale_bar, ticks, told
 from analyser.rig.figures import as_force, as_length, as_speed
 from analyser.rig.model import Nature, Rig
 
@@ -343,12 +343,12 @@ def _time_line(sheet: Sheet, run: _Run, told_events: Sequence[Event], y: float, 
 
 
 def _footing(sheet: Sheet | Placed, plan: _Plan, height: float) -> None:
-    metres = ticks(0, 120 / plan.scale, 2)[-1]
+    long, bar = scale_bar(plan.scale)
     y = height - 26
-    sheet.line([(40, y - 4), (40, y), (40 + metres * plan.scale, y), (40 + metres * plan.scale, y - 4)], 1.5)
-    sheet.words((46 + metres * plan.scale, y), as_length(metres, "g"), SIZE)
+    sheet.line([(40, y - 4), (40, y), (40 + long, y), (40 + long, y - 4)], 1.5)
+    sheet.words((46 + long, y), bar, SIZE)
     words = "wider: more pull; dashed: slack; grey dots: before; what does not move is left out"
-    sheet.words((110 + metres * plan.scale, y), words, SIZE)
+    sheet.words((110 + long, y), words, SIZE)
     sheet.words((40, y + 16), CAUTION, SIZE, colour=QUIET)
 
 

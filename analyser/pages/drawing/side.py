@@ -17,7 +17,7 @@ from analyser.checking.sentences import listed, verb
 from analyser.pages.drawing.bodies_to_scale import Point, litter, whole_body
 from analyser.pages.drawing.clear_places import Clear
 from analyser.pages.drawing.colours import INK, LOST, PAPER, QUIET, SHADE
-from analyser.pages.drawing.svg import Sheet, Spot, room, ticks
+from analyser.pages.drawing.svg import Sheet, Spot, room, scale_bar
 from analyser.rig.figures import as_force, as_length, force_number, units
 from analyser.rig.model import Nature, Part, Rig, Role, Rope
 
@@ -434,9 +434,9 @@ class _View:
     def _footing(self) -> None:
         """The scale, what the strokes mean, and the caution."""
         y = self.height - 52
-        metres = ticks(0, 120 / self.scale, 2)[-1]
-        self.sheet.line([(24, y - 4), (24, y), (24 + metres * self.scale, y), (24 + metres * self.scale, y - 4)], 1.5)
-        self.sheet.words((30 + metres * self.scale, y), as_length(metres, "g"), SIZE)
+        long, told = scale_bar(self.scale)
+        self.sheet.line([(24, y - 4), (24, y), (24 + long, y), (24 + long, y - 4)], 1.5)
+        self.sheet.words((30 + long, y), told, SIZE)
         signs = "wider: more pull; dashed: slack, it hangs where it may"
         if self.frames:
             signs += "; tube: leg; dash and dot: guy; x: where the line of a frame's load meets the ground"

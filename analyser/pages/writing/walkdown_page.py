@@ -37,6 +37,7 @@ from analyser.pages.tree import (
     strong,
 )
 from analyser.pages.writing.translation import Catalogue, verdict
+from analyser.rig.figures import as_force
 from analyser.uses.field.said import Said, said
 from analyser.uses.field.trying import MAY_HOLD, NEVER_JOINED, TOLD, Slip, Trial
 from analyser.uses.field.walk_sheet import BUILT, Told, Walkdown
@@ -207,7 +208,7 @@ class _Sheet:
     def to_write(self) -> Iterator[Block]:
         made = self.made
         rig = made.result.rig
-        yield Note(self.words.words("found-how", file=made.file), small=True)
+        yield Note(self.words.words("found-how", file=made.file, strength=as_force(12000, ".2g")), small=True)
         begins = f'rig "{rig.title}"' + (f'\nrevision "{rig.revision}"' if rig.revision is not None else "")
         save = self.words.text("found-save")
         yield Write(LINES, begins, save, f"{made.file.removesuffix('.rig')}.found")
