@@ -8,6 +8,7 @@ from functools import partial
 
 from analyser.checking.consequences import shaken
 from analyser.checking.fates import Together, already, briefly, ending, in_words, together
+from analyser.checking.free_along import freed
 from analyser.checking.judging import Judged
 from analyser.checking.requirements import CHECKS
 from analyser.checking.results import Result, State
@@ -138,8 +139,9 @@ def _nobody(result: Result) -> str:
     if not any(state.outcome.bodies for state in result.states):
         return "nobody and nothing has to be held"
     held = "everybody is held after any single failure in the file"
-    those = shaken(state.outcome for state in result.every_state)
-    return f"{held}; after some of them {briefly(those)}" if those else held
+    told = [briefly(those)] if (those := shaken(state.outcome for state in result.every_state)) else []
+    told += dict.fromkeys(one.text for state in result.every_state for one in freed(state.rig, state.outcome))
+    return f"{held}; after some of them {'; '.join(told)}" if told else held
 
 
 def _at(state: State) -> str:

@@ -155,18 +155,22 @@ class _Sheet:
             yield from ("\n", quiet(", ".join(map(self.words.text, point.figures))))
         if point.step:
             yield from ("\n", quiet(self.words.text("later-step", step=point.step)))
-        if mark := self._mark(point):
+        if marks := "; ".join(self.words.text(mark) for mark in self._marks(point)):
             state = f", {self.words.text('mark-state', state=point.critical.state)}" if point.critical.state else ""
-            yield from ("\n", strong(self.words.text(mark) + state))
+            yield from ("\n", strong(marks + state))
         if point.otherwise:
             yield Choice(point.name, self.words.text("found-choose"), point.otherwise)
 
-    def _mark(self, point: Point) -> Said | None:
+    def _marks(self, point: Point) -> Iterator[Said]:
         """How a critical point is marked."""
         one = point.critical
         if one.falls:
-            return said("mark-single-accepted" if one.accepted else "mark-single", bodies=one.falls)
-        return said("mark-one", bodies=one.left) if one.left else None
+            yield said("mark-single-accepted" if one.accepted else "mark-single", bodies=one.falls)
+            return
+        if one.left:
+            yield said("mark-one", bodies=one.left)
+        if one.shaken:
+            yield said("mark-shaken", bodies=one.shaken)
 
     # -- the tests before weighting
 

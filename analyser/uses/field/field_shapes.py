@@ -26,9 +26,11 @@ class Point(Shape):
     """The step that brings it, where it isn't there from the beginning."""
     line: int
     grade: Annotated[Literal[1, 2, 3], "critical.grade"]
-    """1: a single point; 2: leaves somebody on one; 3: the rest."""
+    """1: a single point; 2: leaves somebody on one, tips, drops or frees them; 3: the rest."""
     falls: Annotated[tuple[str, ...], "critical.falls"]
     left_on_one: Annotated[tuple[str, ...], "critical.left"]
+    shaken: Annotated[tuple[str, ...], "critical.shaken"]
+    """Held all the same, and tip, drop first or run along a line."""
     state: Annotated[int, "critical.state"]
     accepted: Annotated[bool, "critical.accepted"]
     figures: tuple[Sentence, ...]

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from analyser.checking.consequences import effects
 from analyser.checking.fates import Together
+from analyser.checking.free_along import Free, freed
 from analyser.checking.held_by import held_by, way_in_words
 from analyser.checking.results import State
 from analyser.holding.fate import Fate, Kind
@@ -77,12 +78,14 @@ class Loss:
     """What one failure does to those who are held.
 
     `what` happens to those who are worse off by it, the worst first. `left` are those whom one more failure drops
-    that could not do so before; `weakened` those who lose a way of being held and have two at least.
+    that could not do so before; `weakened` those who lose a way of being held and have two at least; `free` those
+    who only run along a line then.
     """
 
     what: tuple[Together, ...] = ()
     left: tuple[Left, ...] = ()
     weakened: tuple[str, ...] = ()
+    free: tuple[Free, ...] = ()
 
     @property
     def falls(self) -> tuple[str, ...]:
@@ -91,8 +94,9 @@ class Loss:
 
     @property
     def shaken(self) -> tuple[str, ...]:
-        """Those who are held all the same, and tip, turn over or drop first."""
-        return tuple(sorted(name for one in self.what if not one.fate.not_held for name in one.bodies))
+        """Those who are held all the same, and tip, turn over, drop first or run along a line."""
+        shaken = {name for one in self.what if not one.fate.not_held for name in one.bodies}
+        return tuple(sorted(shaken.union(*(one.bodies for one in self.free))))
 
     @property
     def tips(self) -> tuple[str, ...]:
@@ -106,7 +110,7 @@ class Loss:
 
     @property
     def anything(self) -> bool:
-        return bool(self.what or self.left or self.weakened)
+        return bool(self.what or self.left or self.weakened or self.free)
 
 
 def losses(state: State) -> Iterator[tuple[str, Loss]]:
@@ -119,6 +123,10 @@ def losses(state: State) -> Iterator[tuple[str, Loss]]:
             for one, other in (cut, cut[::-1]) if len(cut) == 2 else ():
                 partners.setdefault(one, {}).setdefault(name, set()).add(other)
     events = state.rig.index.failures
+    free: dict[str, list[Free]] = {}
+    for one_free, failures in freed(state.rig, outcome).items():
+        for name in failures:
+            free.setdefault(name, []).append(one_free)
     known: dict[tuple[str, frozenset[str]], tuple[str, ...]] = {}
     for failure, told in effects(outcome):
         what = told.what
@@ -140,6 +148,7 @@ def losses(state: State) -> Iterator[tuple[str, Loss]]:
                 what,
                 tuple(Left(tuple(b), on, more, tuple(_worked(state.rig, on))) for (on, more), b in left.items()),
                 tuple(_weakened(state, [b for b in outcome.bodies if b.name not in gone], events[failure.id])),
+                tuple(free.get(failure.id, ())),
             ),
         )
 

@@ -249,7 +249,7 @@ def _shows(unseen: str | None, loss: Loss) -> str:
     if loss.falls:
         return "at once"
     if loss.shaken:
-        return "at once, where it carried: it tips or drops"
+        return "at once, where it carried: it tips, drops or runs"
     if loss.left_on_one or loss.weakened:
         return "if it carried: the load goes over to what is left; else not until looked for"
     return "not by who is held: only when looked for"
