@@ -170,7 +170,8 @@ def _headed(head: str, attributes: Iterable[Attribute]) -> str:
 @spelt.register
 def _(one: Heading) -> list[str]:
     plain = one.key == "revision" and BARE.fullmatch(one.text)
-    return [f"{one.key} {one.text}" if plain else f'{one.key} "{one.text}"']
+    dated = f", dated {one.dated.text}" if one.dated else ""
+    return [(f"{one.key} {one.text}" if plain else f'{one.key} "{one.text}"') + dated]
 
 
 @spelt.register

@@ -100,7 +100,12 @@ class Statements(Placing):
         key, text = cast("list[Token]", tree.children[:2])
         return Heading(self.place(key, text), str(key), self.word(text).text)
 
-    revision = note = rig
+    note = rig
+
+    def revision(self, tree: Tree[Token]) -> Statement:
+        key, text, *_ = cast("list[Token]", tree.children)
+        date = next((t for t in tokens_of(tree) if t.type == "DATE"), None)
+        return Heading(self.place(key, date or text), str(key), self.word(text).text, self.word(date) if date else None)
 
     def include(self, tree: Tree[Token]) -> Statement:
         key, text = cast("list[Token]", tree.children[:2])

@@ -70,10 +70,11 @@ class Statement:
 
 @dataclass(frozen=True, slots=True)
 class Heading(Statement):
-    """`rig`, `revision` or `note`, by `key`."""
+    """`rig`, `revision` or `note`, by `key`; `dated` is a revision's date as written."""
 
     key: str
     text: str
+    dated: Word | None = None
 
 
 @dataclass(frozen=True, slots=True)

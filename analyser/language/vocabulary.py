@@ -345,7 +345,7 @@ NUMBERS = {
 }
 EXAMPLES = {
     "rig": 'rig "Two-rope lower"',
-    "revision": "revision 4",
+    "revision": "revision 4, dated 2026-11-28",
     "note": 'note "drawn from the north side"',
     "include": 'include "kit.rig"',
     "units": "units lbf, ft, lb",
@@ -395,6 +395,7 @@ WORDS = {
     "LABEL": "a name",
     "DONE_BY": "`, by` and who does it",
     "NUMBER": "a number",
+    "DATE": "a day (2026-11-28)",
     "UNIT": f"a unit ({UNITS})",
     "TEXT": 'text in "quotes"',
     "_NL": "the end of the line",

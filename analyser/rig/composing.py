@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from analyser.language.identities import FailureId
+from analyser.language.identities import FailureId, Revision
 from analyser.language.mistakes import Place
 from analyser.rig.elements import Contact, Failure, Part, Rope
 from analyser.rig.failing import hands_off, what_fails
@@ -20,7 +20,7 @@ class Said:
     """What a file says of every state alike."""
 
     title: str
-    revision: str | None
+    revision: Revision | None
     place: Place
     notes: tuple[str, ...]
     requirements: tuple[Requirement, ...]

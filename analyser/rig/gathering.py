@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 
 from analyser.language.attributes import FLAGS
+from analyser.language.identities import Revision
 from analyser.language.lookalikes import differing, mixed, points, skeleton
 from analyser.language.mistakes import Place, with_article
 from analyser.language.syntax import (
@@ -28,7 +30,7 @@ from analyser.rig.figures import FACTORS, PRINTED, Units
 from analyser.rig.roping import declare_knots
 
 
-def heading(bench: Bench) -> tuple[str, str | None, list[str]]:
+def heading(bench: Bench) -> tuple[str, Revision | None, list[str]]:
     statements = bench.document.statements
     titles = [s for s in statements if isinstance(s, Heading) and s.key == "rig"]
     main = next(iter(bench.document.sources))
@@ -51,7 +53,19 @@ def heading(bench: Bench) -> tuple[str, str | None, list[str]]:
             bench.wrong(title.place, text, 'take it out, or make it a `note "…"`')
     revisions = [s for s in statements if isinstance(s, Heading) and s.key == "revision"]
     notes = [s.text for s in statements if isinstance(s, Heading) and s.key == "note"]
-    return titles[0].text, revisions[-1].text if revisions else None, notes
+    for one in revisions:
+        if one.dated and not _is_a_day(one.dated.text):
+            wrong = f"there is no day {one.dated.text}"
+            bench.wrong(one.dated.place, wrong, "write year, month and day: `dated 2026-11-28`")
+    made = [Revision(one.text, one.dated.text if one.dated else None) for one in revisions]
+    return titles[0].text, made[-1] if made else None, notes
+
+
+def _is_a_day(text: str) -> bool:
+    try:
+        return bool(date.fromisoformat(text))
+    except ValueError:
+        return False
 
 
 def printed_in(bench: Bench) -> Units:

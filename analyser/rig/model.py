@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, fields
 from itertools import pairwise
 from typing import TYPE_CHECKING, ClassVar
 
-from analyser.language.identities import FailureId
+from analyser.language.identities import FailureId, Revision
 from analyser.language.mistakes import Place
 from analyser.language.syntax import STILL, StepLine
 from analyser.rig.elements import (
@@ -200,7 +200,7 @@ class Rig:
     """
 
     title: str
-    revision: str | None
+    revision: Revision | None
     place: Place
     parts: dict[str, Part]
     contacts: tuple[Contact, ...]

@@ -36,7 +36,7 @@ from analyser.pages.tree import (
     section,
     strong,
 )
-from analyser.pages.writing.translation import Catalogue, verdict
+from analyser.pages.writing.translation import Catalogue, of_revision, verdict
 from analyser.rig.figures import as_force
 from analyser.uses.field.said import Said, said
 from analyser.uses.field.trying import MAY_HOLD, NEVER_JOINED, TOLD, Slip, Trial
@@ -99,7 +99,7 @@ class _Sheet:
 
     def made_from(self) -> Iterator[Words]:
         if self.made.result.rig.revision:
-            yield self.words.words("revision", revision=self.made.result.rig.revision)
+            yield self.words.words(of_revision(self.made.result.rig.revision))
         yield self.words.words("made-from", file=self.made.file)
         if self.made.found_in:
             yield self.words.words("found-in", file=self.made.found_in)

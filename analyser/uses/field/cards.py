@@ -10,6 +10,7 @@ from analyser.checking.delivered import Delivered
 from analyser.checking.finding import listed
 from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result
+from analyser.language.identities import Revision
 from analyser.language.spelling import listed as commas
 from analyser.language.spelling import spelt_chain, spelt_position
 from analyser.language.syntax import StepLine
@@ -68,7 +69,7 @@ class Cards(Delivered):
     SHAPE = "analyser.uses.field.field_shapes.CardsTold"
 
     title: str
-    revision: str | None
+    revision: Revision | None
     file: str
     cards: tuple[Card, ...]
     stages: bool
