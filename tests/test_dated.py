@@ -35,7 +35,16 @@ def file(tmp_path: Path) -> Path:
 
 @pytest.mark.parametrize(
     "call",
-    ["check", "whatif", "procedure", "failures -o {}.html", "walkdown", "card -o {}.html", "report -o -", "draw -o {}.dot"],
+    [
+        "check",
+        "whatif",
+        "procedure",
+        "failures -o {}.html",
+        "walkdown",
+        "card -o {}.html",
+        "report -o -",
+        "draw -o {}.dot",
+    ],
 )
 def test_the_day_stands_on_every_sheet(call: str, file: Path, capsys: pytest.CaptureFixture[str]) -> None:
     command, *more = call.format(file).split()
