@@ -24,11 +24,14 @@ from analyser.rig.quantities import GRAVITY, ends, measures, quantity
 from analyser.rig.sizes import doubt
 
 BARE = {"mass": "mass", "length": "length", "force": "strength"}
-"""What a bare measure is: `85 kg` a mass, `60 m` a length; `11 mm` a diameter (see `_figure`)."""
+"""What a bare measure is: `85 kg` a mass, `60 m` a length; `11 mm` a diameter (see `kept_as`)."""
+ADDED = (Shape.NAMES, Shape.GROUP)
+"""What may be said several times: each adds to what was said."""
 
 
-def apply(bench: Bench, draft: Draft, attribute: Attribute) -> None:
-    """Keep what an attribute says of a part; what is wrong with it is told."""
+def apply(bench: Bench, draft: Draft, attribute: Attribute, *, by_kind: bool = False) -> None:
+    """Keep what an attribute says of a part; what is wrong with it is told. What its kind says is only what is so
+    where nothing else is said of the part itself."""
     row = BY_KEY[attribute.key]
     bars = row.joint and draft.nature is Nature.JOINT and row.joint not in family(draft.kind, bench.kinds)
     if bars or (row.natures and draft.nature not in row.natures):
@@ -41,7 +44,46 @@ def apply(bench: Bench, draft: Draft, attribute: Attribute) -> None:
         return
     if not row.shape.lists and attribute.words:
         _not_an_attribute(bench, draft, attribute)
+    if not by_kind and row.shape not in ADDED:
+        _once(bench, draft, row, attribute)
     KEEPING[row.shape](bench, draft, row, attribute)
+
+
+def kept_as(attribute: Attribute) -> str:
+    """In what an attribute is kept: of a bare measure the figure that it is, empty where it is none."""
+    if attribute.key == "measured" and attribute.measure:
+        return "diameter" if attribute.measure.unit in ("mm", "in") else BARE.get(measures(attribute.measure), "")
+    return BY_KEY[attribute.key].kept
+
+
+def _once(bench: Bench, draft: Draft, row: Row, attribute: Attribute) -> None:
+    """Is it said once? Where two lines say it otherwise, nobody can tell which counts: told at the second."""
+    kept = kept_as(attribute)
+    before = draft.said.setdefault(kept, attribute)
+    if _alike(before, attribute):
+        return
+    first, second = before.place, attribute.place
+    if first.file == second.file:
+        first, second = sorted((first, second))
+    if any(one.place == second for one in bench.mistakes):
+        return
+    where = f"line {first.line}" + ("" if first.file == second.file else f" of {first.file}")
+    if row.shape is Shape.FLAG:
+        bench.wrong(second, f"the opposite is said of `{draft.name}` on {where}", "take one of them out")
+        return
+    what = kept.replace("_", " ") if row.key == "measured" else row.word
+    hint = "leave the one that is so" + ("; what lies between two figures is a band: `12 to 15 kN`" if row.band else "")
+    bench.wrong(second, f"`{what}` of `{draft.name}` is told twice, and otherwise on {where}", hint)
+
+
+def _alike(one: Attribute, other: Attribute) -> bool:
+    """Do two attributes say the same?"""
+
+    def said(it: Attribute) -> tuple[object, ...]:
+        words = tuple(word.text for word in (*it.words, *it.far))
+        return BY_KEY[it.key].value, words, len(it.far), it.measure and it.measure.text, it.numbers, it.upper, it.text
+
+    return said(one) == said(other)
 
 
 def _rather(draft: Draft, attribute: Attribute) -> str:
@@ -225,7 +267,7 @@ def _figure(bench: Bench, draft: Draft, row: Row, attribute: Attribute) -> None:
     found, what = quantity(measure), measures(measure)
     key, band = row.kept, row.band
     if not row.word:
-        key = "diameter" if measure.unit in ("mm", "in") else BARE.get(what, "")
+        key = kept_as(attribute)
         band = key != "diameter"
         if not key:
             hint = "alone stand a mass `85 kg`, a length `60 m`, a diameter `11 mm` and a strength `22 kN`"

@@ -38,9 +38,10 @@ from analyser.pages.tree import (
 )
 from analyser.pages.writing.translation import Catalogue, of_revision, verdict
 from analyser.rig.figures import as_force
+from analyser.uses.field.by_line import Told
 from analyser.uses.field.said import Said, said
 from analyser.uses.field.trying import MAY_HOLD, NEVER_JOINED, TOLD, Slip, Trial
-from analyser.uses.field.walk_sheet import BUILT, Told, Walkdown
+from analyser.uses.field.walk_sheet import BUILT, Walkdown
 from analyser.uses.field.walking import EDGE, GROUND, LATER, LOAD, ROPE
 from analyser.uses.field.walking import Item as Point
 
@@ -90,6 +91,10 @@ def walkdown_page(made: Walkdown, words: Catalogue) -> Page:
     return Page(blocks, f"{name}: {rig.title}", words.language)
 
 
+def _told(sentences: Iterable[str]) -> Listing:
+    return Listing(tuple(Item(given(one)) for one in sentences), language="en")
+
+
 class _Sheet:
     """The pieces of one sheet."""
 
@@ -108,21 +113,28 @@ class _Sheet:
 
     def found(self) -> Iterator[Block]:
         made, t = self.made, self.words.words
-        yield self._lines(made.differences) if made.differences else Note(t("found-none"))
+        yield Listing(tuple(self._otherwise())) if made.by_line else Note(t("found-none"))
         yield from (Note(t("found-note", words=one)) for one in made.notes)
         if made.left_out:
-            yield from (Note((*t("found-left-out"), ":")), self._lines(made.left_out))
-        worse: Block = Note(t("found-worse-none"))
-        if made.made_worse:
-            worse = Listing(tuple(Item(given(one)) for one in made.made_worse), language="en")
+            yield Note((*t("found-left-out"), ":"))
+            yield Listing(tuple(Item(self._line(one)) for one in made.left_out))
+        worse: Block = Note(t("found-worse-lines" if made.made_worse else "found-worse-none"))
+        if made.only_together:
+            worse = _told(made.only_together)
         yield section(self.words.text("found-worse"), [worse])
 
-    def _lines(self, several: Sequence[Told]) -> Listing:
-        """Lines of a file of differences, each with its number."""
-        return listing(
-            (Span(one.words, Look.CODE, given=True), " ", quiet(self.words.text("found-line", line=one.line)))
-            for one in several
-        )
+    def _otherwise(self) -> Iterator[Item]:
+        """Every line that was found, with what it makes worse by itself."""
+        for one in self.made.by_line:
+            *others, last = one.found
+            yield from (Item(self._line(line)) for line in others)
+            alone = Note(self.words.words("found-nothing" if one.by_itself else "found-not-alone"), small=True)
+            yield Item(self._line(last), (_told(one.worse) if one.worse else alone,))
+
+    def _line(self, one: Told) -> Words:
+        """A line of a file of differences, with its number."""
+        words = Span(one.words, Look.CODE, given=True)
+        return (words, " ", quiet(self.words.text("found-line", line=one.line)))
 
     # -- what to see and touch
 

@@ -46,6 +46,16 @@ class LineFound(Shape):
     line: int
 
 
+class WorseByLine(Shape):
+    """What was found on one line, or on several of which one names what another brings, and what it makes worse."""
+
+    found: tuple[LineFound, ...]
+    worse: tuple[str, ...]
+    """What these lines alone make worse than the rig as written."""
+    by_itself: bool
+    """False: the rig can't be read with these lines alone, and nothing is told of them."""
+
+
 class WalkdownTold(OfRig, kw_only=True):
     """`walkdown`: the as-built check."""
 
@@ -57,6 +67,7 @@ class WalkdownTold(OfRig, kw_only=True):
     notes: tuple[str, ...]
     differences: tuple[LineFound, ...]
     left_out: tuple[LineFound, ...]
+    worse_by_line: Annotated[tuple[WorseByLine, ...], "by_line"]
     worse: tuple[str, ...]
     runs: tuple[str, ...]
     stands_no_more: tuple[str, ...]
