@@ -78,24 +78,19 @@ class Scenario:
         return [one for one in self.fates if one[1] is not HELD and one[1] != HELD]
 
 
-def judged(
-    system: RigSystem, scenarios: Sequence[Effects], review: Review | None = None, portions: Review | None = None
-) -> list[Scenario]:
+def judged(system: RigSystem, scenarios: Sequence[Effects], review: Review | None = None) -> list[Scenario]:
     """Judge each scenario; the first must be the one in which nothing failed. Each counts as one failure.
 
     With a review, each portion is asked by itself, and only where it was not asked the same before; which ends were
-    supported at first it knows too. `portions`: a review that is asked for the first alone.
+    supported at first it knows too.
     """
-    return _Judging(system, scenarios, review, portions or review).scenarios()
+    return _Judging(system, scenarios, review).scenarios()
 
 
 class _Judging:
-    def __init__(
-        self, system: RigSystem, scenarios: Sequence[Effects], review: Review | None, portions: Review | None
-    ) -> None:
+    def __init__(self, system: RigSystem, scenarios: Sequence[Effects], review: Review | None) -> None:
         self.system = system
         self.review = review
-        self.portions = portions
         self.effects = list(scenarios)
         self.width = len(self.effects)
         self.full = (1 << self.width) - 1
@@ -103,8 +98,8 @@ class _Judging:
 
     def _read(self, reading: Reading, asked: Mapping[str, int]) -> dict[str, int]:
         """Where each body is held in a reading, of the columns asked."""
-        if self.portions and not reading.loose:
-            found = self.portions.held(self.effects, reading, asked)
+        if self.review:
+            found = self.review.held(self.effects, reading, asked)
             return {name: found[name] & bits for name, bits in asked.items()}
         every = 0
         for bits in asked.values():
@@ -129,13 +124,16 @@ class _Judging:
             Reading.BY_ANOTHERS_WEIGHT, _some({n: b & ~by_person.get(n, 0) for n, b in neither.items()})
         )
         still = self._read(Reading.STILL, _some(held))
-        running = Running(self.system, self.portions)
+        running = Running(self.system, self.review)
 
         def fate(name: str, column: int) -> Fate:
             bit = 1 << column
             if held[name] & bit:
                 if tips.get(name, 0) & bit:
-                    return Fate(Kind.TIPS, self.system.tipping.to(name, self.effects[column]))
+                    system, effects = self.system, self.effects[column]
+                    if self.review:
+                        system, effects = self.review.around(name, effects)
+                    return Fate(Kind.TIPS, system.tipping.to(name, effects))
                 stays = still.get(name, 0) & bit and name not in self.effects[column].unfooted
                 return HELD if stays else Fate(Kind.SLACKENS)
             if caught[name] & bit:

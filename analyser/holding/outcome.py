@@ -115,7 +115,7 @@ class Outcome:
         events = rig.index.failures
         effects = [Effects.joint(events[one].effects for one in names) for names in chosen]
         system = RigSystem(rig, already=self.review.already)
-        told = judged(system, [Effects(), *effects], portions=self.review)[1:] if chosen else []
+        told = judged(system, [Effects(), *effects], self.review)[1:] if chosen else []
         return dict(zip(chosen, told, strict=True))
 
     def hold(self, body: str, failures: Iterable[Failure] = ()) -> Hold | None:

@@ -16,6 +16,9 @@ from dataclasses import dataclass, replace
 from analyser.holding.structure import Structure
 from analyser.rig.model import Contact, Failure, Nature, Part, Rig, Role, Rope, Station
 
+ROPED = (Role.TIE, Role.RUN, Role.GRIP)
+"""The roles in which a rope can hold, and be held by, what it meets."""
+
 
 @dataclass(frozen=True, slots=True)
 class Portion:
@@ -28,40 +31,9 @@ class Portion:
 
 def portions(rig: Rig, structure: Structure, failures: Iterable[Failure]) -> list[Portion]:
     """The portions that hold at least one body, in the order of their first body."""
-    joined = _Joined()
-    for contact in rig.contacts:
-        if not rig.parts[contact.a].holds_up and not rig.parts[contact.b].holds_up:
-            joined.join(contact.a, contact.b)
-    for rope in rig.ropes:
-        for station in rope.stations:
-            for name in _met(rig, station, (Role.TIE, Role.RUN, Role.GRIP)):
-                if not rig.parts[name].holds_up:
-                    joined.join(f"rope {rope.name}", name)
-    for part in rig.parts.values():
-        for need in part.needs:
-            for foot in need.parts:
-                if not rig.parts[foot].holds_up:
-                    joined.join(part.name, foot)
-        if part.stands_on:
-            joined.join(part.name, part.stands_on)
-    groups: dict[str, list[str]] = {}
-    for body in rig.bodies:
-        groups.setdefault(joined.root(body.name), []).append(body.name)
+    groups, members, ropes = _groups(rig, ROPED)
     events = list(failures)
-    members: dict[str, set[str]] = {root: set() for root in groups}
-    for name in rig.parts:
-        root = joined.root(name)
-        if root in members:
-            members[root].add(name)
-    ropes: dict[str, list[Rope]] = {root: [] for root in groups}
-    for rope in rig.ropes:
-        root = joined.root(f"rope {rope.name}")
-        if root in ropes:
-            ropes[root].append(rope)
-    beside: dict[str, list[Contact]] = {}
-    for contact in rig.contacts:
-        beside.setdefault(contact.a, []).append(contact)
-        beside.setdefault(contact.b, []).append(contact)
+    beside = _beside(rig)
     touching = _touching(events)
     moved = _moved(structure)
     found: dict[tuple[frozenset[str], frozenset[str]], list[str]] = {}
@@ -77,6 +49,64 @@ def portions(rig: Rig, structure: Structure, failures: Iterable[Failure]) -> lis
         _portion(rig, tuple(bodies), set(names), [r for r in rig.ropes if r.name in mine], events, touching, beside)
         for (names, mine), bodies in found.items()
     ]
+
+
+def apart(rig: Rig) -> list[Portion]:
+    """The portions that only ground parts join, hands and all: what is held by people or by weights in one of them is
+    so whatever happens in the others. No failures stand in them."""
+    groups, members, ropes = _groups(rig, (*ROPED, Role.HAND))
+    beside = _beside(rig)
+    found = []
+    for root, bodies in groups.items():
+        names = _with_neighbours(rig, members[root], ropes[root], beside, {})
+        found.append(_portion(rig, tuple(bodies), names, ropes[root], [], {}, beside))
+    return found
+
+
+def _beside(rig: Rig) -> dict[str, list[Contact]]:
+    """The contacts of each part."""
+    found: dict[str, list[Contact]] = {}
+    for contact in rig.contacts:
+        found.setdefault(contact.a, []).append(contact)
+        found.setdefault(contact.b, []).append(contact)
+    return found
+
+
+def _groups(
+    rig: Rig, roles: tuple[Role, ...]
+) -> tuple[dict[str, list[str]], dict[str, set[str]], dict[str, list[Rope]]]:
+    """What hangs together without ground, where it has a body: by a name of its own the bodies, the parts, and the
+    ropes, which join what they meet in one of these roles."""
+    joined = _Joined()
+    for contact in rig.contacts:
+        if not rig.parts[contact.a].holds_up and not rig.parts[contact.b].holds_up:
+            joined.join(contact.a, contact.b)
+    for rope in rig.ropes:
+        for station in rope.stations:
+            for name in _met(rig, station, roles):
+                if not rig.parts[name].holds_up:
+                    joined.join(f"rope {rope.name}", name)
+    for part in rig.parts.values():
+        for need in part.needs:
+            for foot in need.parts:
+                if not rig.parts[foot].holds_up:
+                    joined.join(part.name, foot)
+        if part.stands_on:
+            joined.join(part.name, part.stands_on)
+    groups: dict[str, list[str]] = {}
+    for body in rig.bodies:
+        groups.setdefault(joined.root(body.name), []).append(body.name)
+    members: dict[str, set[str]] = {root: set() for root in groups}
+    for name in rig.parts:
+        root = joined.root(name)
+        if root in members:
+            members[root].add(name)
+    ropes: dict[str, list[Rope]] = {root: [] for root in groups}
+    for rope in rig.ropes:
+        root = joined.root(f"rope {rope.name}")
+        if root in ropes:
+            ropes[root].append(rope)
+    return groups, members, ropes
 
 
 def _moved(structure: Structure) -> dict[str, set[str]]:
@@ -128,7 +158,7 @@ def _graph(rig: Rig, members: set[str], ropes: list[Rope], *, through_people: bo
     Not `through_people`: they are not joined to their own points, as nothing is held through somebody else.
     """
     graph: Graph = {GROUND: set()}
-    roped = (Role.TIE, Role.RUN, Role.GRIP, *((Role.HAND,) if through_people else ()))
+    roped = (*ROPED, Role.HAND) if through_people else ROPED
 
     def join(a: str, b: str) -> None:
         a = GROUND if a in rig.parts and rig.parts[a].holds_up else a

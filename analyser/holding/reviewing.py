@@ -11,7 +11,7 @@ from analyser.holding.batch import bits_at, spread
 from analyser.holding.cuts import Reading
 from analyser.holding.fate import Hold
 from analyser.holding.holders import Holding
-from analyser.holding.portions import Portion, portions
+from analyser.holding.portions import Portion, apart, portions
 from analyser.holding.search import CutSearch, Packing, Search
 from analyser.holding.series import series, told_for_each
 from analyser.holding.structure import Structure
@@ -45,14 +45,24 @@ class Sets:
     share: float | None = None
 
 
-class _Searched:
+class _Asked:
+    """One portion that can be asked who is held."""
+
+    def __init__(self, portion: Portion, failures: Iterable[Failure], already: Effects | None) -> None:
+        self.portion = portion
+        self.system = RigSystem(portion.rig, list(failures), already)
+        self.system.goals = list(portion.bodies)
+        self.names = {*portion.rig.parts, *(span for rope in portion.rig.ropes for span in rope.spans)}
+        self.read: dict[Reading, tuple[tuple[list[Effects], dict[str, int]], dict[str, int]]] = {}
+        """By reading: the scenarios and bodies last asked after, and in which of them each body is held."""
+
+
+class _Searched(_Asked):
     """One portion, its classes of failures and its search."""
 
     def __init__(self, portion: Portion, already: Effects | None) -> None:
-        self.portion = portion
         self.classes = series(portion.rig, portion.failures)
-        self.system = RigSystem(portion.rig, [group[0] for group in self.classes], already)
-        self.system.goals = list(portion.bodies)
+        super().__init__(portion, (group[0] for group in self.classes), already)
         self.search = Search(self.system)
         self.attached: Attached | None = None
         self.found: dict[tuple[tuple[str, ...], int], dict[str, list[Names]]] = {}
@@ -61,9 +71,6 @@ class _Searched:
         self.enough: dict[tuple[str, int], tuple[Names, ...]] = {}
         """Ways enough for so many failures together."""
         self.attachments: dict[str, int] = {}
-        self.names = {*portion.rig.parts, *(span for rope in portion.rig.ropes for span in rope.spans)}
-        self.read: dict[Reading, tuple[tuple[list[Effects], dict[str, int]], dict[str, int]]] = {}
-        """By reading: the scenarios and bodies last asked after, and in which of them each body is held."""
         self.tips: tuple[list[Effects], dict[str, int]] | None = None
         self.had: Mapping[str, Supported] | None = None
         """What was supported once, when that was asked."""
@@ -170,7 +177,7 @@ class Review:
         """
         found: dict[str, int] = {}
         befallen = _befallen(scenarios)
-        for one in self.portions:
+        for one in self._apart if reading.loose else self.portions:
             columns, mine = _touching(one, scenarios, befallen)
             wanted = {}
             for body in one.portion.bodies:
@@ -188,13 +195,15 @@ class Review:
                 found[body] = _everywhere(bits, columns, len(scenarios))
         return found
 
-    def held_in(self, body: str, reading: Reading, scenarios: Sequence[Effects]) -> int:
-        """The scenarios in which one body is held in a reading; the first must be that in which nothing failed."""
+    @cached_property
+    def _apart(self) -> list[_Asked]:
+        """What only ground joins, for the readings that count people or weights."""
+        return [_Asked(one, (), self.already) for one in apart(self.rig)]
+
+    def around(self, body: str, effects: Effects) -> tuple[RigSystem, Effects]:
+        """The portion of a body by itself, and what of some effects befalls it."""
         one = self.where[body]
-        columns, mine = _touching(one, scenarios, _befallen(scenarios))
-        rows = [(effects, 1 << at) for at, effects in enumerate(mine)]
-        bits = one.system.read(reading, rows, len(mine), {body: (1 << len(mine)) - 1})[body]
-        return _everywhere(bits, columns, len(scenarios))
+        return one.system, effects.within(one.names)
 
     def tips(self, scenarios: Sequence[Effects], held: dict[str, int]) -> dict[str, int]:
         """For each body with ends or sides, the scenarios in which it tips (see `held`, of which these are the
@@ -253,7 +262,7 @@ def _befallen(scenarios: Sequence[Effects]) -> dict[str, list[int]]:
 
 
 def _touching(
-    one: _Searched, scenarios: Sequence[Effects], befallen: Mapping[str, list[int]]
+    one: _Asked, scenarios: Sequence[Effects], befallen: Mapping[str, list[int]]
 ) -> tuple[list[int], list[Effects]]:
     """The scenarios that touch a portion, the first among them: their columns, and themselves."""
     touched = (befallen[name] for name in one.names if name in befallen)
