@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
 
-from analyser.checking.consequences import NOT_HELD
+from analyser.checking.consequences import AT_ONCE, NOT_HELD
 from analyser.checking.fates import together, who
 from analyser.checking.judging import Reason
 from analyser.holding.outcome import Outcome, tipping_sets
@@ -55,7 +55,7 @@ def held(
     left, taken = list(names), set(accepted)
     while left:
         mine: dict[str, list[tuple[str, ...]]] = {}
-        while left and sum(len(some[:MOST_TOLD]) for some in mine.values()) < MOST_TOLD:
+        while left and sum(len(some[:MOST_TOLD]) for some in mine.values()) < AT_ONCE:
             name = left.pop(0)
             mine[name] = [cut for cut in sets[name] if len(cut) <= wanted and taken.isdisjoint(cut)]
         then = {cut: dict(one.fates) for cut, one in outcome.after(_first(mine.values())).items()}

@@ -38,9 +38,9 @@ def portions(rig: Rig, structure: Structure, failures: Iterable[Failure]) -> lis
     moved = _moved(structure)
     found: dict[tuple[frozenset[str], frozenset[str]], list[str]] = {}
     for root, inside in groups.items():
-        graph = _graph(rig, members[root], ropes[root])
+        blocks = _Blocks(_graph(rig, members[root], ropes[root]))
         for one in inside:
-            way = _between(rig, graph, one)
+            way = blocks.to_ground((one, *rig.parts[one].points))
             own = {one, *rig.parts[one].points, *(name for name in way if name in rig.parts)}
             mine = {rope.name for rope in ropes[root] if f"rope {rope.name}" in way}
             names = _with_neighbours(rig, own, [r for r in rig.ropes if r.name in mine], beside, moved)
@@ -148,7 +148,8 @@ def on_some_way(rig: Rig, masses: Iterable[str]) -> dict[str, frozenset[str]]:
         for foot in (foot for need in part.needs for foot in need.parts):
             if foot in at:
                 at[foot].add(part.name)
-    ways = {name: _between(rig, graph, name) for name in masses}
+    blocks = _Blocks(graph)
+    ways = {name: blocks.to_ground((name, *rig.parts[name].points)) | {name} for name in masses}
     return {name: frozenset(way | {one for one, near in at.items() if near & way}) for name, way in ways.items()}
 
 
@@ -196,44 +197,59 @@ def _met(rig: Rig, station: Station, roles: tuple[Role, ...]) -> tuple[str, ...]
     return (station.part,) if station.role in roles else ()
 
 
-def _between(rig: Rig, graph: Graph, body: str) -> set[str]:
-    """Everything on some way from a body to the ground that meets nothing twice.
+class _Blocks:
+    """What lies on some way to the ground that meets nothing twice: the biconnected components of a graph that hang
+    from the ground, each by the vertex in which it hangs (Tarjan 1972, from memory)."""
 
-    With an edge put between body and ground, it is the biconnected component of that edge
-    (Tarjan 1972, from memory).
-    """
-    points = set(rig.parts[body].points)
+    def __init__(self, graph: Graph) -> None:
+        self.members: list[list[str]] = []
+        """The vertices of each component without the one that it hangs from."""
+        self.top: list[str] = []
+        self.of: dict[str, int] = {}
+        """Of each vertex the component through which it hangs."""
+        self.known: dict[int, frozenset[str]] = {}
+        number, low = {GROUND: 0}, {GROUND: 0}
+        met: list[str] = []
+        stack = [(GROUND, "", iter(graph[GROUND]))]
+        while stack:
+            here, above, further = stack[-1]
+            for there in further:
+                if there not in number:
+                    number[there] = low[there] = len(number)
+                    met.append(there)
+                    stack.append((there, here, iter(graph[there])))
+                    break
+                if there != above:
+                    low[here] = min(low[here], number[there])
+            else:
+                stack.pop()
+                if above:
+                    low[above] = min(low[above], low[here])
+                    if low[here] >= number[above]:
+                        self._hang(met, here, above)
 
-    def beside(name: str) -> list[str]:
-        own = points if name == body else {body} if name in points else set()
-        return sorted(graph.get(name, set()) | own)
+    def _hang(self, met: list[str], first: str, top: str) -> None:
+        """What was met since a vertex, and that one, hang from another."""
+        start = len(met) - 1
+        while met[start] != first:
+            start -= 1
+        self.of |= dict.fromkeys(met[start:], len(self.members))
+        self.members.append(met[start:])
+        self.top.append(top)
+        del met[start:]
 
-    number = {body: 0, GROUND: 1}
-    low = {body: 0, GROUND: 0}
-    trail: list[tuple[str, str]] = [(body, GROUND)]
-    stack = [(GROUND, body, iter(beside(GROUND)))]
-    while stack:
-        here, above, further = stack[-1]
-        for there in further:
-            if here == GROUND and there == body:
-                continue
-            if there not in number:
-                number[there] = low[there] = len(number)
-                trail.append((here, there))
-                stack.append((there, here, iter(beside(there))))
-                break
-            if there != above and number[there] < number[here]:
-                trail.append((here, there))
-                low[here] = min(low[here], number[there])
-        else:
-            stack.pop()
-            if stack:
-                parent = stack[-1][0]
-                low[parent] = min(low[parent], low[here])
-                if low[here] >= number[parent]:  # a component of its own, off every way to the body
-                    while trail.pop() != (parent, here):
-                        pass
-    return {name for edge in trail for name in edge} - {GROUND}
+    def to_ground(self, names: Iterable[str]) -> set[str]:
+        """Everything on some way from one of these to the ground that meets nothing twice."""
+        found: set[str] = set()
+        for start in {self.of[name] for name in names if name in self.of}:
+            if start not in self.known:
+                way, block = set(self.members[start]), start
+                while (top := self.top[block]) != GROUND:
+                    block = self.of[top]
+                    way.update(self.members[block])
+                self.known[start] = frozenset(way)
+            found |= self.known[start]
+        return found
 
 
 def _with_neighbours(

@@ -178,6 +178,9 @@ class Review:
         found: dict[str, int] = {}
         befallen = _befallen(scenarios)
         for one in self._apart if reading.loose else self.portions:
+            if asked is not None and not any(asked.get(body) for body in one.portion.bodies):
+                found |= dict.fromkeys(one.portion.bodies, 0)
+                continue
             columns, mine = _touching(one, scenarios, befallen)
             wanted = {}
             for body in one.portion.bodies:
