@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from analyser.checking.sentences import in_few, listed
 from analyser.holding.fate import Fate, Kind
+from analyser.rig.figures import as_length
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,10 +62,10 @@ def together(fates: Iterable[tuple[str, Fate]]) -> tuple[Together, ...]:
 def ending(fate: Fate) -> str:
     """To what it runs or comes, and by how much it drops, as far as is told: ` to stop, how far isn't told`."""
     if fate.kind is Kind.DROPS and fate.drop is not None:
-        return f" {fate.drop:.2g} m"
+        return f" {as_length(fate.drop, '.2g')}"
     if fate.kind is Kind.RUNS:
         to = f" to {' or '.join(fate.to)}" if fate.to else ""
-        far = f"{fate.drop:.2g} m" if fate.drop is not None else "how far isn't told"
+        far = as_length(fate.drop, ".2g") if fate.drop is not None else "how far isn't told"
         return f"{to}, {far}"
     if fate.kind is Kind.TIPS and fate.to:
         return f", what it lost runs to {' or '.join(fate.to)}"

@@ -14,6 +14,7 @@ from analyser.checking.fates import in_words, together
 from analyser.checking.finding import Finding, Rule, Severity, listed, verb
 from analyser.checking.meanwhile import Meanwhile
 from analyser.holding.outcome import Outcome
+from analyser.rig.figures import as_force
 from analyser.rig.model import Nature, Rig, Role, Step
 
 if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads what solves them
@@ -91,7 +92,7 @@ def _carrying(before: Rig, was: Outcome, step: Step, now: Outcome, loads: Loads)
     if newtons <= BY_HAND:
         return []
     hang = f"{listed(names)} {verb(names, 'hangs', 'hang')} on it"
-    text = f"`{step.words}`: it still carries {newtons / 1000:.2g} kN, and {hang}"
+    text = f"`{step.words}`: it still carries {as_force(newtons, '.2g')}, and {hang}"
     mend = "take in what shall carry instead until this one is slack, then open it"
     return [LOADED.told(text, (step.words,), step.place, names, mend=mend)]
 

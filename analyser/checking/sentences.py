@@ -41,11 +41,6 @@ def more(number: int, where: str, what: str = "") -> str:
     return f"… and {number} more{f' {what}' if what else ''} ({where})"
 
 
-def kN(newtons: float, digits: int = 2) -> str:
-    """A force as people read it: `4.32 kN`."""
-    return f"{newtons / 1000:.{digits}f} kN"
-
-
 def percent(share: float) -> str:
     """A share as people read it, never less than nothing by its rounding: `38%`, `0%`."""
     return f"{round(share, 2) + 0.0:.0%}"

@@ -13,11 +13,13 @@ from dataclasses import replace
 from analyser.language.attributes import ATTRIBUTES, BY_KEY, FLAGS, Row, Shape
 from analyser.language.broken import kinds_of_standard
 from analyser.language.mistakes import Place, did_you_mean, near, with_article
-from analyser.language.syntax import Attribute, Measure
+from analyser.language.syntax import Attribute, Measure, Word
 from analyser.language.vocabulary import SYNONYMS
 from analyser.rig.bench import Bench, Draft, Stand
 from analyser.rig.catalogue import family
 from analyser.rig.elements import BODIES, Nature, Quantity
+from analyser.rig.figures import FACTORS, as_force, units
+from analyser.rig.model import Caution
 from analyser.rig.quantities import GRAVITY, ends, measures, quantity
 from analyser.rig.sizes import doubt
 
@@ -274,7 +276,7 @@ def _figure(bench: Bench, draft: Draft, row: Row, attribute: Attribute) -> None:
     elif row.measures != what:
         hint = f"for example `{row.word} {'1.2 m' if row.key == 'width' else row.usual}`"
         if row.measures == "force" and what == "mass":
-            hint = f"`{row.word} {found.si * GRAVITY / 1000:.3g} kN`, if the mark means the weight of {found.text}"
+            hint = f"`{row.word} {as_force(found.si * GRAVITY, '.3g')}`, if the mark means the weight of {found.text}"
         wanted = with_article(row.measures)
         text = f"`{row.word}` takes {wanted}, and {measure.unit} measures {with_article(what)}"
         bench.wrong(measure.place, text, hint)
@@ -295,13 +297,26 @@ def _kept(bench: Bench, draft: Draft, key: str, given: Quantity, place: Place) -
 def _at(bench: Bench, draft: Draft, row: Row, attribute: Attribute) -> None:
     """A place; a coordinate that is a band counts as its middle, and how far it may be off is kept."""
     middle, off = [], []
+    metres = place_unit(bench, draft.name, attribute.unit, attribute.place)
     for number, upper in zip(attribute.numbers, attribute.upper, strict=True):
         if not in_order(bench, number, upper, attribute.place):
             return
         low, high = float(number), float(number if upper is None else upper)
-        middle.append((low + high) / 2)
-        off.append((high - low) / 2)
+        middle.append((low + high) / 2 * metres)
+        off.append((high - low) / 2 * metres)
     draft.fields |= {"at": tuple(middle), "off": tuple(off)}
+
+
+def place_unit(bench: Bench, name: str, unit: Word | None, place: Place) -> float:
+    """How many metres the unit behind a place's brackets is; without one they are metres, which is worth a word
+    where the file prints lengths in another."""
+    what, metres = FACTORS[unit.text] if unit else FACTORS["m"]
+    if unit and what != "length":
+        bench.wrong(unit.place, f"`{unit.text}` is no unit of a place", "write `m` or `ft`, or nothing: metres")
+    elif not unit and units().length != "m":
+        text = f"the place of `{name}` has no unit and is read in metres: write `m` or `{units().length}` behind it"
+        bench.cautions.append(Caution("place-without-unit", (name,), text, place))
+    return metres if what == "length" else 1.0
 
 
 def _room(bench: Bench, draft: Draft, row: Row, attribute: Attribute) -> None:

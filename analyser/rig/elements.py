@@ -17,6 +17,7 @@ from analyser.language.identities import FailureId, Label, Span
 from analyser.language.mistakes import Place
 from analyser.language.natures import BODIES as BODIES
 from analyser.language.natures import Nature as Nature
+from analyser.rig.figures import as_place
 
 
 class Maker(StrEnum):
@@ -159,8 +160,7 @@ class Part:
     @property
     def place_words(self) -> str:
         """Where it is, as one writes it: `(0, 1.5, 12)`, `(-0.7 to -0.5, 0, 12)`."""
-        ends = zip(self.at or (), self.off, strict=True)
-        return "({})".format(", ".join(f"{x - d:g} to {x + d:g}" if d else f"{x:g}" for x, d in ends))
+        return as_place(self.at or (), self.off)
 
     @property
     def is_body(self) -> bool:

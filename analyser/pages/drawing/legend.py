@@ -12,6 +12,7 @@ from analyser.pages.drawing.colours import Stroke
 from analyser.pages.drawing.marks import Marks
 from analyser.pages.drawing.parts import marked
 from analyser.pages.drawing.words import SMALL, bold, folded, html_label, lines, literal, sized, who_falls
+from analyser.rig.figures import as_force
 from analyser.rig.model import Failure, Nature, Rig
 
 Entry = tuple[str, str]
@@ -161,7 +162,7 @@ def _line_kinds(rig: Rig, marks: Marks, *, watching: bool) -> list[Entry]:
         words.append((_dots(colours.QUIET, 6), "works or minds; keeps ropes off an edge"))
     if marks.forces:
         words.append(
-            (bold(sized("1.23 kN", SMALL)), "the largest pull on it, at rest; ≤: what is beside it takes a share")
+            (bold(sized(as_force(1230), SMALL)), "the largest pull on it, at rest; ≤: what is beside it takes a share")
         )
     if marks.room:
         words += [

@@ -259,11 +259,11 @@
     }
     if (found.breaks) box.append(make("p", found.breaks));
     if (!found.lines.length) {
-      box.append(make("p", "No tension changes by more than a hundredth of a kN.", "small"));
+      box.append(make("p", `No tension changes by more than ${data.printed_in.least}.`, "small"));
       return;
     }
     const table = make("table");
-    table.append(make("caption", "Tensions in kN"));
+    table.append(make("caption", `Tensions in ${data.printed_in.force}`));
     const head = table.createTHead().insertRow();
     for (const [k, word] of ["of", "before", "at rest", "peak"].entries()) {
       const cell = make("th", word, k ? "number" : "");
@@ -275,7 +275,7 @@
       const row = body.insertRow();
       const name = make("th", one.name);
       name.scope = "row";
-      row.append(name, ...[one.before_kN, one.static_kN, one.peak_kN].map((kn) => make("td", kn === null ? "–" : kn.toFixed(2), "number")));
+      row.append(name, ...[one.before_kN, one.static_kN, one.peak_kN].map((kn) => make("td", kn === null ? "–" : (kn * data.printed_in.one_kN).toFixed(data.printed_in.digits), "number")));
     }
     box.append(table);
   }

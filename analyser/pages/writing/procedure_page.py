@@ -40,6 +40,7 @@ from analyser.pages.tree import (
 from analyser.pages.writing.ends import paper_title
 from analyser.pages.writing.grouping import alike
 from analyser.pages.writing.pictures import drawing
+from analyser.rig.figures import as_length
 from analyser.uses.procedure.document import Asked, Procedure, StateAfter, StepToDo, Warned
 from analyser.uses.procedure.holds import Hold
 from analyser.uses.procedure.kit import AnchorNeeded, Kit, RopeNeeded
@@ -249,7 +250,7 @@ def _kind(one: Kit) -> Row:
 
 
 def _rope(one: RopeNeeded) -> Row:
-    needed = f"{one.needed:.4g} m ({one.because})" if one.needed else "not told: give drop or places"
+    needed = f"{as_length(one.needed, '.4g')} ({one.because})" if one.needed else "not told: give drop or places"
     return (one.name, one.length or "not given", needed, _figures(one), ", ".join(one.knots), Tick())
 
 

@@ -36,7 +36,8 @@ from analyser.pages.tree import (
     section,
     strong,
 )
-from analyser.pages.writing.translation import Catalogue, verdict
+from analyser.pages.writing.translation import Catalogue, of_revision, verdict
+from analyser.rig.figures import as_force
 from analyser.uses.field.by_line import Told
 from analyser.uses.field.said import Said, said
 from analyser.uses.field.trying import MAY_HOLD, NEVER_JOINED, TOLD, Slip, Trial
@@ -103,7 +104,7 @@ class _Sheet:
 
     def made_from(self) -> Iterator[Words]:
         if self.made.result.rig.revision:
-            yield self.words.words("revision", revision=self.made.result.rig.revision)
+            yield self.words.words(of_revision(self.made.result.rig.revision))
         yield self.words.words("made-from", file=self.made.file)
         if self.made.found_in:
             yield self.words.words("found-in", file=self.made.found_in)
@@ -223,7 +224,7 @@ class _Sheet:
     def to_write(self) -> Iterator[Block]:
         made = self.made
         rig = made.result.rig
-        yield Note(self.words.words("found-how", file=made.file), small=True)
+        yield Note(self.words.words("found-how", file=made.file, strength=as_force(12000, ".2g")), small=True)
         begins = f'rig "{rig.title}"' + (f'\nrevision "{rig.revision}"' if rig.revision is not None else "")
         save = self.words.text("found-save")
         yield Write(LINES, begins, save, f"{made.file.removesuffix('.rig')}.found")

@@ -130,7 +130,8 @@ def _another(rig: Rig, found: Found) -> Iterator[Mistake]:
     if found.title and found.title.text != rig.title:
         text = f"this was found on “{found.title.text}”, and the rig is “{rig.title}”"
         yield Mistake(found.title.place, text, "name the rig that was walked, or write its title here")
-    if found.revision and found.revision.text != (rig.revision or ""):
+    same = (rig.revision, rig.revision.number) if rig.revision else ("",)
+    if found.revision and found.revision.text not in same:
         now = f"the rig is revision {rig.revision}" if rig.revision else "the rig has no revision"
         text = f"this was found on revision {found.revision.text}, and {now}"
         yield Mistake(found.revision.place, text, "walk the rig again, or compare the revisions: `stillheld compare`")

@@ -10,8 +10,9 @@ from analyser.checking.delivered import Delivered
 from analyser.checking.finding import listed
 from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result
+from analyser.language.identities import Revision
 from analyser.language.spelling import listed as commas
-from analyser.language.spelling import spelt_chain
+from analyser.language.spelling import spelt_chain, spelt_position
 from analyser.language.syntax import StepLine
 from analyser.rig.model import Nature, Part, Rig, Role, Step
 from analyser.uses.field.critical import Critical, Told, criticals, followed
@@ -68,7 +69,7 @@ class Cards(Delivered):
     SHAPE = "analyser.uses.field.field_shapes.CardsTold"
 
     title: str
-    revision: str | None
+    revision: Revision | None
     file: str
     cards: tuple[Card, ...]
     stages: bool
@@ -365,7 +366,7 @@ def doing(line: StepLine) -> Said:
     key, gaps = DOING[line.verb]
     along, past = (word.text for word in line.others) if line.others else (line.about, "")
     length = line.measure.text if line.measure else ""
-    known = {"what": line.about, "rope": along, "past": past, "length": length, "to": f"({', '.join(line.position)})"}
+    known = {"what": line.about, "rope": along, "past": past, "length": length, "to": spelt_position(line)}
     return said(key, **{gap: known[gap] for gap in gaps})
 
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 from analyser.checking.no_stopper import open_ends
 from analyser.checking.results import Result
+from analyser.rig.figures import as_small
 from analyser.rig.frames_on import standing_on
 from analyser.rig.model import BODIES, Maker, Nature, Part, Quantity, Rig, Role, Rope, Station
 from analyser.uses.field.critical import Critical, criticals, followed
@@ -309,7 +310,7 @@ class _Walk:
             if station.tail:
                 yield said("see-tail", length=station.tail.text)
             elif diameter:
-                yield said("see-tail", length=f"{TAIL * diameter.si * 1000:.0f} mm")
+                yield said("see-tail", length=as_small(TAIL * diameter.si, ".0f"))
             else:
                 yield said("see-tail-diameters", count=TAIL)
         others = tuple(n for n in self.rig.touching[part.name] if self.rig.parts[n].nature is Nature.KNOT)

@@ -9,6 +9,7 @@ from analyser.checking.finding import Finding, Severity
 from analyser.checking.judging import Judged
 from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result, State
+from analyser.language.identities import Revision
 from analyser.rig.model import Nature, Step
 from analyser.rig.plan import Plan
 from analyser.uses.procedure.crew import Person, people
@@ -91,7 +92,7 @@ class Procedure(Delivered):
     SHAPE = "analyser.uses.procedure.procedure_shapes.ProcedureTold"
 
     title: str
-    revision: str | None
+    revision: Revision | None
     file: str
     digest: str
     """Of the text with its includes; empty for a state that is looked at alone."""

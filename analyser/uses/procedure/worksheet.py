@@ -17,7 +17,7 @@ from analyser.checking.finding import listed, verb
 from analyser.checking.latent import slips
 from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result, State
-from analyser.language.identities import Span
+from analyser.language.identities import Revision, Span
 from analyser.rig.frames_on import standing_on
 from analyser.rig.model import Failure, Nature, Part, Rig, Role, reasons
 from analyser.uses.procedure.holds import Loss, losses
@@ -75,7 +75,7 @@ class Worksheet(Delivered):
     SHAPE = "analyser.uses.procedure.procedure_shapes.WorksheetTold"
 
     title: str
-    revision: str | None
+    revision: Revision | None
     file: str
     shown: str
     states: tuple[tuple[int, str], ...]
