@@ -72,16 +72,20 @@ def rules() -> list[Rule]:
     word = re.sub(r"\((?!\?)", "(?:", f"({'|'.join(keywords())}){WORD_ENDS}")
     kind = f"(?:{'|'.join(kinds())}){WORD_ENDS}"
     gap = r"[ \t]+"
+    another = f"(?:([ \\t]*,[ \\t]*)({unit}))?"
     return [
         Rule(r"(#[^\n]*)", ("comment",)),
         Rule(f"({words['TEXT']})", ("text",)),
         Rule(f"^([ \\t]*)({name})(?=[ \\t]*:)", ("space", "name")),
         Rule(f"^([ \\t]*)(kind)({gap})({name})({gap})(like)({gap})({name})", (
             "space", "statement", "space", "kind", "space", "word", "space", "kind")),
+        Rule(f"^([ \\t]*)(units)({gap})({unit}){another}{another}{WORD_ENDS}", (
+            "space", "statement", "space", "unit", "mark", "unit", "mark", "unit")),
+        Rule(f"(\\))({gap})({unit}){WORD_ENDS}", ("mark", "space", "unit")),
         Rule(f"^([ \\t]*)({kind})(?={gap}{name})", ("space", "kind")),
         Rule(f"^([ \\t]*)({word})", ("space", "statement")),
         Rule(f"({number})({gap})({unit}){WORD_ENDS}", ("number", "space", "unit")),
-        Rule(f"({number})", ("number",)),
+        Rule(f"({words['DATE']}|{number})", ("number",)),
         Rule(f"({article})", ("word",)),
         Rule(f"({word})", ("word",)),
         Rule(f"({kind})", ("kind",)),

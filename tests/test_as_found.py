@@ -215,6 +215,108 @@ def test_a_requirement_that_cannot_be_asked_is_never_met(tmp_path: Path, capsys:
     assert data["met"] is False
 
 
+# -- parts of later steps
+
+PICK_OFF = """rig "A clip that comes later"
+anchor left, right
+person ron: points waist, chest
+person cas: points waist, chest
+ring hub
+attach left - strap ron-strap - ron.waist
+attach right - strap ron-second - ron.chest
+attach left - hub
+attach right - strap cas-strap - cas.waist
+attach right - strap cas-second - cas.chest
+rope spare: 11 mm
+    tied to left with figure-eight as spare-top
+    stopper
+stage "Over"
+    attach hub - strap short (22 kN) - carabiner clip (locking) - cas.waist
+    rope extra: 10 mm
+        tied to right with figure-eight as extra-top
+        tied to cas.chest with bowline as extra-low
+    attach cas.chest - rope-grab follower to spare between spare-top and spare-stopper, load from spare-top
+    detach cas-strap from right
+    detach cas-second from right
+"""
+
+
+def counts(rig: Plan, body: str) -> list[int]:
+    """In how many attachments a body is held, state by state."""
+    return [state.outcome.body(body).attachments for state in analyse(rig).states]
+
+
+@pytest.mark.parametrize(
+    ("line", "attachments", "left_out"),
+    [
+        ("found hub: strength 30 kN", [2, 3, 4, 5, 4, 3], 0),
+        ("found clip missing", [2, 2, 3, 4, 3, 2], 0),
+        ("found clip not on cas.waist", [2, 2, 3, 4, 3, 2], 0),
+        ("found short unlocked", [], 0),
+        ("found extra-low loose", [2, 3, 4, 3, 2], 1),
+        ("found extra missing", [2, 3, 4, 3, 2], 1),
+        ("found follower missing", [2, 3, 4, 3, 2], 1),
+        ("found follower loose", [2, 3, 4, 5, 4, 3], 0),
+        ("found follower reversed", [2, 3, 4, 4, 3, 2], 0),
+        ("found spare-top missing", [2, 3, 4, 4, 3, 2], 0),
+        ("found cas-second missing", [1, 2, 3, 4, 3], 1),
+    ],
+)
+def test_what_a_later_step_brings_can_be_found_otherwise(line: str, attachments: list[int], left_out: int) -> None:
+    rig = analyser.read_text(PICK_OFF)
+    if not attachments:
+        assert "only a connector has a gate to lock" in wrong(rig, line)
+        return
+    made = found(rig, line)
+    assert counts(made.rig, "cas") == attachments
+    assert len(made.left_out) == left_out
+    runs = [(one.device, one.bodies) for one in made.running(rig)]
+    assert runs == ([("follower", ("cas",))] if "follower loose" in line else [])
+
+
+def test_other_figures_of_what_a_later_step_brings() -> None:
+    text = "found short is sling: strength 4 kN\nfound extra: 8 mm\nclip: strength 9 kN, not locking\n"
+    last = found(analyser.read_text(PICK_OFF), text).rig.states[-1]
+    short, clip = last.parts["short"], last.parts["clip"]
+    assert (short.kind, dict(short.quantities)["strength"].text) == ("sling", "4 kN")
+    assert (dict(clip.quantities)["strength"].text, clip.locking) == ("9 kN", False)
+    assert dict(last.index.ropes["extra"].quantities)["diameter"].text == "8 mm"
+
+
+def test_a_bend_that_nothing_was_found_of_stays() -> None:
+    """A knot that joins two ropes touches nothing: that is no sign that it ties nothing."""
+    rig = analyser.read_text(
+        'rig "Two lengths"\nanchor bolt\nperson sam: points waist, chest\n'
+        "rope first\n    tied to bolt with figure-eight\n"
+        "rope second\n    joined to end of first with double-fishermans as bend\n    tied to sam.waist with bowline\n"
+        "attach bolt - strap s - sam.chest\n"
+    )
+    made = found(rig, "found s missing").rig
+    assert "bend" in made.parts and held(made) == ("sam",)
+
+
+# -- each line by itself
+
+
+def test_each_line_says_what_it_alone_makes_worse(
+    lower: Plan, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    day = tmp_path / "day.found"
+    day.write_text(
+        "found sam-strap missing\nfound red: 12 mm\nrope third: 11 mm\n"
+        "    tied to left-bolt with figure-eight as third-top\n    tied to master with bowline as third-low\n"
+        "interlock third-low, red-bowline\n"
+    )
+    main(["walkdown", str(LOWER), "--found", str(day), "--json"])
+    told = json.loads(capsys.readouterr().out)["worse_by_line"]
+    assert [[one["line"] for one in row["found"]] for row in told] == [[1], [2], [3, 6]]
+    assert [bool(row["worse"]) for row in told] == [True, False, False] and all(row["by_itself"] for row in told)
+    assert any("sam has 1 attachment" in one for one in told[0]["worse"])
+    main(["walkdown", str(LOWER), "--found", str(day)])
+    page = " ".join(capsys.readouterr().out.split())
+    assert page.index("sam has 1 attachment") < page.index("line 2 found red: 12 mm this line alone: nothing worse")
+
+
 # -- mistakes, each with its line
 
 

@@ -260,6 +260,59 @@ def test_two_people_who_change_names_are_not_told_as_a_rename() -> None:
     assert one.different
 
 
+FROM_THE_TOP = """
+rig "From either end"
+anchor left, right
+person sam: points waist, chest
+person jo: standing
+edge lip
+rope red: 11 mm, 30 m, start on ground
+    over lip
+    tied to left with figure-eight
+    near pipe
+    gripped by descender works - sam.waist, load from red-figure-eight
+    slack 0.4 m
+    tied to sam.chest with figure-eight, tail 0.3 m
+attach right - strap back - sam.chest
+works: operated by sam
+sound red[lip..red-figure-eight] is cut: "invented"
+stage "Anew"
+    rerig red
+        over lip
+        tied to left with figure-eight as red-figure-eight
+        tied to sam.chest with figure-eight as red-figure-eight-2
+"""
+FROM_THE_END = (
+    FROM_THE_TOP.split("rope red")[0]
+    + """rope red: 11 mm, 30 m, end on ground
+    tied to sam.chest with figure-eight, tail 0.3 m
+    slack 0.4 m
+    gripped by descender works - sam.waist, load from red-figure-eight-2
+    near pipe
+    tied to left with figure-eight
+    over lip
+attach right - strap back - sam.chest
+works: operated by sam
+sound red[red-figure-eight-2..lip] is cut: "invented"
+stage "Anew"
+    rerig red
+        tied to sam.chest with figure-eight as red-figure-eight
+        tied to left with figure-eight as red-figure-eight-2
+        over lip
+"""
+)
+
+
+def test_a_rope_written_from_its_other_end_is_no_change() -> None:
+    """Knots numbered the other way round, sides, spans, slack and hazards told from the other end."""
+    for old, new in ((FROM_THE_TOP, FROM_THE_END), (FROM_THE_END, FROM_THE_TOP)):
+        one = compared(old, new)
+        assert texts(one) == [] and not one.worse
+        assert not one.gained and not one.lost and not one.states and not one.given
+    (slacker,) = texts(compared(FROM_THE_TOP, FROM_THE_END.replace("slack 0.4 m", "slack 0.6 m")))
+    assert "slack before it 0.6 m (was 0.4 m)" in slacker
+
+
 # -- worse
 
 

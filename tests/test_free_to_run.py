@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import pytest
-from rigs import checked
+from rigs import checked, rig_of
 
+import analyser
+from analyser.checking.foremost import verdict_line
 from analyser.holding.fate import Kind
+from analyser.uses.procedure.responding import tables
 
 TRACK = """
 anchor near, far, post, edge-post
@@ -114,3 +117,18 @@ def test_an_edge_that_cuts_the_control_line_frees_too() -> None:
     over = CONTROL.replace("    gripped by descender", "    over lip\n    gripped by descender")
     found = freed("edge lip\n" + TRACK + over + "cause rubbing: lip cuts\n")
     assert any("lip cuts" in names or "rubbing strikes" in names for names in found.values())
+
+
+def test_it_stands_in_the_verdict_the_scenario_and_the_procedures_table():
+    """Who is held and free to run is never told as held as before."""
+    rig = rig_of(TRACK + CONTROL + 'accept near fails: "looked at"\n')
+    result = analyser.check(rig)
+    assert verdict_line(result).endswith("; after some of them max is free to run along track")
+    for failure in FREES:
+        (free,) = analyser.whatif(rig, failure).free
+        assert (free.bodies, free.along) == (("max",), ("track",))
+    assert analyser.whatif(rig, "near fails").free == ()
+    (table,) = tables(result)
+    freeing = [one for answer in table.answers for one in answer.responses if one.effect.free]
+    assert {failure for one in freeing for failure in one.failures} >= FREES
+    assert {free.text for one in freeing for free in one.effect.free} == {"max is free to run along track"}

@@ -31,7 +31,6 @@ LARGE_FILES = {
     "analyser/holding/search.py": "the search and its proof of completeness, read as one",
     "analyser/holding/solving.py": "the rules in one fixed point over columns, read beside rules.md",
     "analyser/language/explaining.py": "one case a wording; not yet parted",
-    "analyser/uses/field/as_found.py": "rewrites text by hand; not yet on the one edit",
     "analyser/uses/incident/sequences.py": "not yet parted",
     "analyser/uses/mending/ranking.py": "not yet parted",
 }
@@ -134,7 +133,7 @@ CUTS = {
     "checking/contract.py": "the ways to attributes that a shape names",
     "checking/delivered.py": "the way to a document's rows",
     "uses/field/found.py": "reads the file of a walk-down, as typed",
-    "uses/field/as_found.py": "shows a line as typed, with single blanks",
+    "uses/field/leaving_out.py": "shows a line as typed, with single blanks",
     "uses/field/walk_sheet.py": "shows a line as typed, with single blanks",
     "uses/mending/beside.py": "how a further part is called, by what the one beside it is called",
     "uses/ordering/pasting.py": "lines of the file as typed, with the comments above them",

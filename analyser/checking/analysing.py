@@ -18,6 +18,7 @@ from analyser.checking.results import Result, State
 from analyser.holding.outcome import assess
 from analyser.holding.reviewing import Watch
 from analyser.language.syntax import STILL
+from analyser.rig.figures import use
 from analyser.rig.model import Nature, Rig
 
 if TYPE_CHECKING:
@@ -44,6 +45,7 @@ def analyse(
     single failures are followed in time (default: all where a requirement asks for it, else those that rank
     first); `processes` may work on them (None: one a core).
     """
+    use(rig.units)
     states = tuple(_states(rig, max(order, 2), watch))
     house = house_requirements(rig)
     if forces or forces_asked_for(rig):

@@ -109,6 +109,29 @@ rope line
     find=_noted("below-not-said", Severity.CAUTION),
 )
 
+PLACE_WITHOUT_UNIT = Rule(
+    name="place-without-unit",
+    severity=Severity.CAUTION,
+    means="The file has its lengths printed in feet, and a place in it has no unit: it is read in metres.",
+    matters="A place meant in feet and read in metres is more than three times too far away: every drop, swing and "
+    "force that rests on it is wrong.",
+    mends="Write the unit behind the bracket: `at (0, 0, 40) ft`, or `m` where metres are meant.",
+    source="common practice, no source",
+    wrong="""
+units lbf, ft, lb
+anchor bolt: at (0, 0, 40)   # here
+person sam
+attach bolt - strap s - sam
+""",
+    right="""
+units lbf, ft, lb
+anchor bolt: at (0, 0, 40) ft
+person sam
+attach bolt - strap s - sam
+""",
+    find=_noted("place-without-unit", Severity.CAUTION),
+)
+
 UNKNOWN_KNOT = Rule(
     name="unknown-knot",
     severity=Severity.NOTE,

@@ -10,6 +10,7 @@ from math import dist
 
 from analyser.checking.finding import Finding, Rule, Severity, listed
 from analyser.checking.people import REACH, jobs_of, needs_a_hand
+from analyser.rig.figures import as_length
 from analyser.rig.model import Nature, Rig, Role, Step
 
 HANDS = 2
@@ -49,7 +50,7 @@ def _crowded(before: Rig, step: Step) -> Iterator[Finding]:
             text = f"`{step.words}` needs a third hand of {person}, who has {listed(busy)} in hand"
             yield AT_ONCE.told(text, (person, worked, *busy), step.place, mend=mend)
         elif worked and (far := _far(before, person, worked, busy)):
-            text = f"`{step.words}`: {person} is needed at {far[0]} too, {far[1]:.3g} m away"
+            text = f"`{step.words}`: {person} is needed at {far[0]} too, {as_length(far[1], '.3g')} away"
             yield AT_ONCE.told(text, (person, worked, far[0]), step.place, mend=mend)
 
 

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from analyser.language.identities import CUT, Cut, FailureId
 from analyser.language.mistakes import Mistake, Place, Unreadable, did_you_mean, near
+from analyser.rig.figures import use
 from analyser.rig.index import spans_of
 
 if TYPE_CHECKING:
@@ -123,6 +124,7 @@ def at(
     rig: Rig, state: int | None = None, stage: str | None = None, step: int | None = None, during: int | None = None
 ) -> At:
     """The rig in the state asked for, or in the first, second … within the step that leads to it. Raises `Refused`."""
+    use(rig.units)
     number = state_number(rig, state, stage, step)
     if during is None:
         return At(rig_in(rig, number), number)

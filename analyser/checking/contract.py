@@ -27,7 +27,7 @@ from typing import (
 
 import msgspec
 
-from analyser.checking.letterhead import CAUTIONS, FORMAT, revision_of, title_of
+from analyser.checking.letterhead import CAUTIONS, FORMAT, dated_of, revision_of, title_of
 
 
 class Figure(float):
@@ -114,6 +114,8 @@ class OfRig(Cautioned, kw_only=True):
     rig: Annotated[str, title_of]
     """The rig's title."""
     revision: Annotated[str | None, revision_of]
+    dated: Annotated[str | None, dated_of]
+    """The date of that revision."""
 
 
 PLAIN = (NoneType, str, int, tuple)

@@ -6,7 +6,8 @@ from collections.abc import Iterator, Sequence
 from importlib import import_module
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from analyser.checking.letterhead import title_of
+from analyser.checking.letterhead import title_of, units_of
+from analyser.rig.figures import using
 
 if TYPE_CHECKING:  # what encodes is loaded only where something goes out
     import pandas
@@ -28,7 +29,8 @@ class Delivered:
         module, _, name = self.SHAPE.rpartition(".")
         shape = getattr(import_module(module), name)
         assert issubclass(shape, Document)
-        document: Document = lay(shape, self)
+        with using(units_of(self)):
+            document: Document = lay(shape, self)
         return document
 
     @property

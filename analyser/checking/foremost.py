@@ -8,6 +8,7 @@ from functools import partial
 
 from analyser.checking.consequences import shaken, shaken_already
 from analyser.checking.fates import Together, already, briefly, ending, in_words, together
+from analyser.checking.free_along import freed
 from analyser.checking.judging import Judged
 from analyser.checking.requirements import CHECKS
 from analyser.checking.results import Result, State
@@ -139,10 +140,10 @@ def _nobody(result: Result) -> str:
         return "nobody and nothing has to be held"
     held = "everybody is held after any single failure in the file"
     already_so = shaken_already(state.outcome for state in result.every_state)
-    those = shaken(state.outcome for state in result.every_state)
-    told = [f"with nothing failed {briefly(already_so)}"] if already_so else []
-    told += [f"after some of them {briefly(those)}"] if those else []
-    return "; ".join((held, *told))
+    told = [briefly(those)] if (those := shaken(state.outcome for state in result.every_state)) else []
+    told += dict.fromkeys(one.text for state in result.every_state for one in freed(state.rig, state.outcome))
+    first = [f"with nothing failed {briefly(already_so)}"] if already_so else []
+    return "; ".join([held, *first, *([f"after some of them {'; '.join(told)}"] if told else [])])
 
 
 def _at(state: State) -> str:

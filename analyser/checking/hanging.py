@@ -13,6 +13,7 @@ from analyser.forces import Missing, NoHaul, OutOfReach, Statics, advantage
 from analyser.forces.assembling import Case
 from analyser.forces.levelling import Hung, Wished, adjusted, ends_of, from_foot, hung, sweep, wished
 from analyser.language.mistakes import did_you_mean
+from analyser.rig.figures import as_length
 from analyser.rig.model import Rig, Role
 
 if TYPE_CHECKING:
@@ -138,8 +139,9 @@ def statics_of(rig: Rig, along: Mapping[str, float], *, hands: bool = False) -> 
             raise refused(f"`{name}` lies in no litter with a head and a foot", hint)
         litter, by, length = told
         if not 0 <= metres <= length:
-            text = f"{name} would lie outside {litter}, {metres:g} m from its foot: it is {length:g} m long"
-            raise refused(text, f"a number from 0 (at the foot) to {length:g} m (at the head)")
+            far, long = as_length(metres, "g"), as_length(length, "g")
+            text = f"{name} would lie outside {litter}, {far} from its foot: it is {long} long"
+            raise refused(text, f"a number from 0 (at the foot) to {long} (at the head)")
         moved[name] = by
     shifted = Statics.of(rig, moved, hands=hands)
     if isinstance(shifted, Missing):
@@ -176,7 +178,7 @@ def attitude(
         first, last = reach
         shortest = min(now.equilibrium.line(name).rest for name in named)
         if shortest + first <= 0:
-            raise refused(f"{named[0]} is {shortest:.2f} m long: {-first:g} m can't be taken in")
+            raise refused(f"{named[0]} is {as_length(shortest)} long: {as_length(-first, 'g')} can't be taken in")
         table = sweep(statics, litter, named, [first + (last - first) * k / STEPS for k in range(STEPS + 1)], case)
         for one in table:
             _accepted(one)
@@ -216,7 +218,7 @@ def _lines(statics: Statics, body: str, named: Sequence[str], case: Case) -> tup
 def _accepted(one: Hung) -> None:
     if not one.equilibrium.accepted:
         raise refused(
-            f"no rest was found with {one.out:.2f} m let out: forces are off by {one.residual:.0e} of the load",
+            f"no rest was found with {as_length(one.out)} let out: forces are off by {one.residual:.0e} of the load",
             "no figure counts then: look for a place or length that can't be",
         )
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
 from analyser.checking.finding import Finding, Rule, Severity, listed, place_of, verb
@@ -96,17 +96,19 @@ def _idle(rig: Rig, outcome: Outcome) -> set[str]:
     """Hardware, and ropes, that no way of being held of any body needs."""
     used = {failure for body in outcome.bodies for way in body.ways for failure in way}
     used |= {failure for sets in outcome.failure_sets.values() for cut in sets for failure in cut}
-    candidates = _unneeded(rig, used)
+    failing = _failing(rig)
+    candidates = _unneeded(rig, failing, used)
     if not candidates or any(not body.held for body in outcome.bodies) or not outcome.bodies:
         return set()
-    events = _events(rig)
+    events = _events(rig, candidates)
     review = Review(rig)
     for body in outcome.bodies:
         doubtful = set().union(*(events[name] for name in candidates)) - used
         needed, complete = _needed(review, body.name, doubtful, outcome.failure_sets[body.name])
-        used |= needed if complete else doubtful & {f.id for fs in review.where[body.name].classes for f in fs}
-        candidates = _unneeded(rig, used)
-    return _unneeded(rig, used)
+        more = needed if complete else doubtful & {f.id for fs in review.where[body.name].classes for f in fs}
+        used |= more
+        candidates -= _needed_for(rig, failing, candidates, more)
+    return candidates
 
 
 def _needed(review: Review, body: str, wanted: set[str], cuts: Iterable[tuple[str, ...]] = ()) -> tuple[set[str], bool]:
@@ -145,24 +147,39 @@ def _needed(review: Review, body: str, wanted: set[str], cuts: Iterable[tuple[st
     return {failure.id for event in found for failure in one.classes[event]}, True
 
 
-def _events(rig: Rig) -> dict[str, set[str]]:
-    """The failures that take each part, and each rope."""
-    found: dict[str, set[str]] = {part: set() for part in rig.parts}
+def _events(rig: Rig, names: set[str]) -> dict[str, set[str]]:
+    """The failures that take each of these parts and ropes."""
+    found: dict[str, set[str]] = {name: set() for name in names}
+    spans: dict[str, str] = {span: rope.name for rope in rig.ropes for span in rope.spans}
     for failure in rig.failures:
-        for name in {failure.part, *failure.effects.gone} & set(found):
+        cut = {spans[span] for span in failure.effects.cut if span in spans}
+        for name in {failure.part, *failure.effects.gone, *cut} & found.keys():
             found[name].add(failure.id)
-    for rope in rig.ropes:
-        spans = set(rope.spans)
-        found[rope.name] = {f.id for f in rig.failures if spans & f.effects.cut}
     return found
 
 
-def _unneeded(rig: Rig, used: set[str]) -> set[str]:
-    """The parts and ropes of which no failure is among `used`, and that can fail."""
+def _failing(rig: Rig) -> dict[str, set[str]]:
+    """The failures that take each part and each span."""
     failing: dict[str, set[str]] = {}
     for failure in rig.failures:
         for name in (*failure.effects.gone, *failure.effects.cut):
             failing.setdefault(name, set()).add(failure.id)
+    return failing
+
+
+def _needed_for(rig: Rig, failing: Mapping[str, set[str]], names: set[str], used: set[str]) -> set[str]:
+    """Those of some parts and ropes of which a failure is among `used`."""
+    needed = {rig.index.failures[one].part for one in used}
+    ropes = {name: rig.index.ropes[name].spans for name in names & rig.index.ropes.keys()}
+    return {
+        name
+        for name in names
+        if name in needed or any(failing.get(one, set()) & used for one in ropes.get(name, (name,)))
+    }
+
+
+def _unneeded(rig: Rig, failing: Mapping[str, set[str]], used: set[str]) -> set[str]:
+    """The parts and ropes of which no failure is among `used`, and that can fail."""
     needed = {failure.part for failure in rig.failures if failure.id in used}
     found = set()
     for part in rig.parts.values():

@@ -14,12 +14,13 @@ from dataclasses import replace
 
 from analyser.checking.judging import Judged, Moment
 from analyser.checking.requirements import judge
+from analyser.rig.figures import as_length
 from analyser.rig.model import Nature, Requirement, Rig
 
 ASKED = (
     ("no-frame-tips", "no frame tips", 0, ()),
     ("no-turning-over", "no one turns over after any 1 failure", 1, ()),
-    ("drop", "drop at most 1 m after any 1 failure (limit ours, no source)", 1, (1.0,)),
+    ("drop", "drop at most {} after any 1 failure (limit ours, no source)", 1, (1.0,)),
 )
 """By rule: its words, after how many failures, and its limit in metres."""
 
@@ -34,10 +35,14 @@ def house_requirements(rig: Rig) -> tuple[Requirement, ...]:
     lying = any(part.nature in (Nature.LITTER, Nature.LOAD) and len(part.points) > 1 for part in rig.bodies)
     wanted = {"no-frame-tips": frames, "no-turning-over": lying, "drop": bool(rig.bodies)}
     return tuple(
-        Requirement(rule, text, place, number=number, limits=limits, assumed=True)
+        Requirement(rule, _words(text, limits), place, number=number, limits=limits, assumed=True)
         for rule, text, number, limits in ASKED
         if wanted[rule]
     )
+
+
+def _words(text: str, limits: tuple[float, ...]) -> str:
+    return text.format(*(as_length(one, "g") for one in limits))
 
 
 def judged_for_the_house(

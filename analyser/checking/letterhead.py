@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from typing import Any, Literal
 
+from analyser.language.identities import Revision
+from analyser.rig.figures import Units, units
+
 FORMAT: Literal["stillheld/2-draft"] = "stillheld/2-draft"
 
 CAUTIONS = (
@@ -19,8 +22,26 @@ def title_of(result: Any) -> str:
 
 
 def revision_of(result: Any) -> str | None:
-    revision: str | None = result.revision if hasattr(result, "revision") else _rig(result).revision
-    return revision
+    found = _revision(result)
+    return found.number if found else None
+
+
+def dated_of(result: Any) -> str | None:
+    """The date of that revision, where the file gives one."""
+    found = _revision(result)
+    return found.dated if found else None
+
+
+def _revision(result: Any) -> Revision | None:
+    found: Revision | None = result.revision if hasattr(result, "revision") else _rig(result).revision
+    return found
+
+
+def units_of(result: Any) -> Units:
+    """What its figures are printed in: its rig's; of what knows no rig, those in use."""
+    known = any(hasattr(result, one) for one in ("rig", "result", "new"))
+    asked: Units = _rig(result).units if known else units()
+    return asked
 
 
 def _rig(result: Any) -> Any:

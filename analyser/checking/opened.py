@@ -14,6 +14,7 @@ from analyser.checking.fates import in_words, together
 from analyser.checking.finding import Finding, Rule, Severity, listed, verb
 from analyser.checking.meanwhile import Meanwhile
 from analyser.holding.outcome import Outcome
+from analyser.rig.figures import as_force
 from analyser.rig.model import Nature, Rig, Role, Step
 
 if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads what solves them
@@ -74,7 +75,7 @@ def _find_loaded(
     dropped = {*_dropped(was, outcome), *(name for one in during for name in _dropped(was, one.outcome))}
     for name in less_held(before, was, outcome, step):
         if name not in dropped:
-            text = f"`{step.words}`: it may still carry {name}, since nothing was taken in before in this stage"
+            text = f"`{step.words}`: it may still carry {name}, since nothing has been taken in so far in this stage"
             mend = "take in what shall carry instead, see that this one is slack, then open it"
             yield LOADED.told(text, (step.words,), step.place, (name,), mend=mend)
 
@@ -91,7 +92,7 @@ def _carrying(before: Rig, was: Outcome, step: Step, now: Outcome, loads: Loads)
     if newtons <= BY_HAND:
         return []
     hang = f"{listed(names)} {verb(names, 'hangs', 'hang')} on it"
-    text = f"`{step.words}`: it still carries {newtons / 1000:.2g} kN, and {hang}"
+    text = f"`{step.words}`: it still carries {as_force(newtons, '.2g')}, and {hang}"
     mend = "take in what shall carry instead until this one is slack, then open it"
     return [LOADED.told(text, (step.words,), step.place, names, mend=mend)]
 

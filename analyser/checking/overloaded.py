@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from analyser.checking.finding import Finding, Rule, Severity, in_few, listed, place_of, verb
 from analyser.language.identities import owner
+from analyser.rig.figures import as_force, as_length
 from analyser.rig.model import Rig
 
 if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads what solves them
@@ -62,7 +63,7 @@ def breaks_words(one: Overload) -> str:
     names = [broken.name for broken in one.broken]
     when = one.motion.broken[0].when if one.motion and one.motion.broken else None
     kept = f" ({row.knot} keeps {row.kept:.0%})" if row.knot else ""
-    carries = f"{row.force / 1000:.3g} kN on {row.strength * row.kept / 1000:.3g} kN{kept}"
+    carries = f"{as_force(row.force, '.3g')} on {as_force(row.strength * row.kept, '.3g')}{kept}"
     if not names:
         count = sum(bool(aside.broken) for aside in one.motion.aside) if one.motion else 0
         starts = f"from {count} of {len(one.motion.aside)} starts a centimetre aside" if one.motion else ""
@@ -89,7 +90,7 @@ def why_not_told(motion: Motion | None) -> str:
         return f"{motion.stiff} is too stiff to be followed; give its `stretch`"
     out = next((one for one in motion.ran if one.out), None)
     if out is not None and out.room is not None:
-        return f"{out.metres:.2f} m would slip through {out.by}, which has {out.room:.2f} m"
+        return f"{as_length(out.metres)} would slip through {out.by}, which has {as_length(out.room)}"
     return "it was not followed"
 
 

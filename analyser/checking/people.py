@@ -9,6 +9,7 @@ from math import dist
 from analyser.checking.finding import Finding, Rule, Severity, listed
 from analyser.checking.tracing import to_ground
 from analyser.holding.outcome import Outcome
+from analyser.rig.figures import as_length
 from analyser.rig.index import reached
 from analyser.rig.model import Nature, Part, Rig, Role, Rope
 
@@ -327,7 +328,7 @@ def _find_two_places(rig: Rig) -> Iterator[Finding]:
             yield TWO_PLACES.told(text, (person, *tied, *minded), place, mend="a second person on the back-up")
         elif far:
             one, two = far[0]
-            text = f"{person} works {one} and {two}, which are more than {REACH:g} m apart"
+            text = f"{person} works {one} and {two}, which are more than {as_length(REACH, 'g')} apart"
             yield TWO_PLACES.told(text, (person, one, two), place, mend="a second person")
 
 
@@ -406,7 +407,7 @@ def _find_reach(rig: Rig) -> Iterator[Finding]:
         if part.at and person.at:
             if dist(part.at, person.at) <= REACH:
                 continue
-            text = f"{away}, who hangs {dist(part.at, person.at):.3g} m away"
+            text = f"{away}, who hangs {as_length(dist(part.at, person.at), '.3g')} away"
         elif _own(person) & away_with_it - beside and reached(joined, [part.name], others) & ground:
             text = f"{away}, who hangs on the rope that it lets out, and not beside it"
         else:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from analyser.checking.finding import Finding, Rule, Severity, in_few
+from analyser.rig.figures import as_speed
 from analyser.rig.model import Rig
 
 if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads what solves them
@@ -42,13 +43,13 @@ def find(rig: Rig, loads: Loads) -> Iterator[Finding]:
         only = [failure for failure in fast if failure not in lies.get(name, ())]
         if only:
             most = max(fast[failure] for failure in only)
-            told.append((only, f"strikes the ground at {most:.1f} m/s before it is caught", Severity.DANGER))
+            told.append((only, f"strikes the ground at {as_speed(most)} before it is caught", Severity.DANGER))
         if name in may:
             how = "may reach the ground before it is caught (a quick figure: not followed in time)"
             told.append((may[name], how, Severity.CAUTION))
         for failures, how, severity in told:
             if failures is lies.get(name) and fast:
-                how += f", which it strikes at {max(fast.values()):.1f} m/s"
+                how += f", which it strikes at {as_speed(max(fast.values()))}"
             text = f"after {in_few(failures)}: {name} {how} ({loads.ground.words})"
             mend = "less slack, a stiffer or shorter line, or hang higher"
             yield RULE.told(text, (name,), rig.parts[name].place, (name,), severity=severity, mend=mend)

@@ -96,6 +96,7 @@ RULES: tuple[Rule, ...] = (
     # the file itself
     holds_nobody.RULE,
     as_written.BELOW_NOT_SAID,
+    as_written.PLACE_WITHOUT_UNIT,
     as_written.UNUSED_PART,
     as_written.HANGS_LOOSE,
     as_written.REPEATED_CONTACT,

@@ -17,6 +17,7 @@ from analyser.checking.worst_sought import AT_WORST
 from analyser.holding.outcome import Outcome
 from analyser.holding.reviewing import Watch
 from analyser.language.identities import owner
+from analyser.rig.figures import as_force, as_length
 from analyser.rig.model import Requirement, Rig
 
 if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads what solves them
@@ -35,7 +36,7 @@ def strength(requirement: Requirement, accepted: Accepted, loads: Loads) -> Iter
     for row in loads.factors.rows:
         if row.factor < least and asked(row.name):
             kept = f", of which {row.knot} keeps {row.kept:.0%}" if row.knot else ""
-            carried = f"{row.strength / 1000:.3g} kN{kept}, under {row.force / 1000:.3g} kN"
+            carried = f"{as_force(row.strength, '.3g')}{kept}, under {as_force(row.force, '.3g')}"
             yield Reason(f"{row.name} has {row.factor:.3g}: {carried}")
     enough = {row.name for row in loads.factors.rows if row.factor < least}
     for (name,), band in _over_bands(accepted, loads, "factor"):
@@ -57,7 +58,7 @@ def strength_after(requirement: Requirement, rig: Rig, accepted: Accepted, loads
     told = set()
     for failure, row in loads.short_after(rig, requirement.limits[0]):
         if failure not in accepted and (not names or {row.name, owner(row.name)} & names):
-            yield Reason(f"{failure}: {row.name} has {row.factor:.3g}, under {row.force / 1000:.3g} kN")
+            yield Reason(f"{failure}: {row.name} has {row.factor:.3g}, under {as_force(row.force, '.3g')}")
             told.add((row.name, failure))
     for (name, failure), band in _over_bands(accepted, loads, "factor-after"):
         short = band.least < requirement.limits[0] and (name, failure) not in told
@@ -108,7 +109,9 @@ def held_through(
     for (part, failure), band in _over_bands(accepted, loads, "overload"):
         known = any(one.failures == (failure,) for one in loads.overloads)
         if not known:
-            yield Reason(f"{failure}: {part} may break, with {band.least:.2g} of what it carries, {AT_WORST}")
+            yield Reason(
+                f"{failure}: {part} may break: its strength is {band.least:.2g} of what it carries, {AT_WORST}"
+            )
     yield from followed(requirement, accepted, loads, "overloads are", in_time=True)
     if loads.without:
         yield Reason(f"not checked: {in_few(loads.without)}: no strength given, taken as never breaking", open=True)
@@ -119,17 +122,17 @@ def force(requirement: Requirement, names: Sequence[str], accepted: Accepted, lo
     for name in names:
         here = loads.on(name)
         if here and here.force > most:
-            yield Reason(f"{here.force / 1000:.3g} kN on {name} with nothing failed")
+            yield Reason(f"{as_force(here.force, '.3g')} on {name} with nothing failed")
         over = {failure: peak for failure, peak in loads.people_after.get(name, {}).items() if peak > most}
         for failure, peak in over.items():
             if failure not in accepted:
-                yield Reason(f"{failure}: {peak / 1000:.3g} kN on {name}")
+                yield Reason(f"{failure}: {as_force(peak, '.3g')} on {name}")
         for (person, failure), band in _over_bands(accepted, loads, "peak"):
             if person == name and band.most > most and failure not in over:
-                yield Reason(f"{failure}: {band.most / 1000:.3g} kN on {name} {AT_WORST}")
+                yield Reason(f"{failure}: {as_force(band.most, '.3g')} on {name} {AT_WORST}")
         here_at_worst = loads.spread and loads.spread.of("carries", name)
         if here_at_worst and here_at_worst.most > most and not (here and here.force > most):
-            yield Reason(f"{here_at_worst.most / 1000:.3g} kN on {name} with nothing failed, {AT_WORST}")
+            yield Reason(f"{as_force(here_at_worst.most, '.3g')} on {name} with nothing failed, {AT_WORST}")
     yield from followed(requirement, accepted, loads, "peaks are", in_time=True)
 
 
@@ -144,14 +147,14 @@ def drop(
             continue
         for moved in one.moved:
             if moved.drop > most and moved.name not in lost.get(one.failures[0], ()):
-                yield Reason(f"{'; '.join(one.failures)}: {moved.name} drops about {moved.drop:.2g} m")
+                yield Reason(f"{'; '.join(one.failures)}: {moved.name} drops about {as_length(moved.drop, '.2g')}")
         for name in sorted({*one.falls, *lost.get(one.failures[0], ())}):
             if name in names:
                 yield Reason(f"{'; '.join(one.failures)}: {name} falls")
     told = {(m.name, one.failures[0]) for one in loads.after or () for m in one.moved if m.drop > most}
     for (name, failure), band in _over_bands(accepted, loads, "drop"):
         if band.most > most and (name, failure) not in told:
-            yield Reason(f"{failure}: {name} drops about {band.most:.2g} m {AT_WORST}")
+            yield Reason(f"{failure}: {name} drops about {as_length(band.most, '.2g')} {AT_WORST}")
     for faring in loads.faring:
         for ask in faring.asks if not set(faring.failures) & set(accepted) else ():
             if ask.about.value in ("edge", "spare"):

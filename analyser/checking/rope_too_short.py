@@ -8,6 +8,7 @@ from itertools import pairwise
 from math import dist
 
 from analyser.checking.finding import Finding, Rule, Severity
+from analyser.rig.figures import as_length
 from analyser.rig.index import reached
 from analyser.rig.model import Rig, Role, Rope, Station
 
@@ -44,7 +45,9 @@ def lengths_needed(rig: Rig, rope: Rope, fixed: frozenset[str]) -> Iterator[Need
         strands = _strands(rig, rope, fixed)
         metres = strands * drop.si + MARGIN
         times = "" if strands == 1 else f"{strands} × "
-        yield Needed(metres, f"{times}{drop.text} and a margin of {MARGIN:g} m make {metres:.4g} m")
+        yield Needed(
+            metres, f"{times}{drop.text} and a margin of {as_length(MARGIN, 'g')} make {as_length(metres, '.4g')}"
+        )
     if {"pretension", "sag"} & dict(rope.quantities).keys():
         return  # its length follows from how tight it is
     places = [place for station in rope.stations if (place := _place(rig, station))]
@@ -52,9 +55,9 @@ def lengths_needed(rig: Rig, rope: Rope, fixed: frozenset[str]) -> Iterator[Need
     out = dict(rope.quantities).get("let out")
     loose = sum(station.slack.least for station in rope.stations if station.slack) + (out.si if out else 0.0)
     if apart:
-        more = f", and {loose:.4g} m are slack or paid out" if loose > 0 else ""
-        less = f", and {-loose:.4g} m are taken in" if loose < 0 else ""
-        yield Needed(apart + loose, f"the places of its stations are {apart:.4g} m apart{more}{less}")
+        more = f", and {as_length(loose, '.4g')} are slack or paid out" if loose > 0 else ""
+        less = f", and {as_length(-loose, '.4g')} are taken in" if loose < 0 else ""
+        yield Needed(apart + loose, f"the places of its stations are {as_length(apart, '.4g')} apart{more}{less}")
 
 
 def _place(rig: Rig, station: Station) -> tuple[float, float, float] | None:

@@ -12,6 +12,7 @@ from analyser.checking.calling import At
 from analyser.checking.delivered import Delivered
 from analyser.checking.dropping_told import as_followed
 from analyser.checking.fates import in_words, together
+from analyser.checking.free_along import Free, freed_after
 from analyser.checking.results import BodyHeld, On, bodies_held
 from analyser.checking.sentences import listed
 from analyser.holding.fate import Fate
@@ -104,6 +105,12 @@ class After(Delivered):
         if self.overload:
             fallen |= {*self.overload.surely, *self.overload.perhaps}
         return tuple(sorted(fallen))
+
+    @property
+    def free(self) -> tuple[Free, ...]:
+        """Who is held all the same, and only runs along a line then."""
+        effects = Effects.joint(failure.effects for failure in self.failures)
+        return freed_after(self.rig, effects, (body.name for body in self.outcome.bodies if body.held))
 
     @property
     def on(self) -> On:

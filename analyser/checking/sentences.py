@@ -11,6 +11,12 @@ def listed(names: Collection[str]) -> str:
     return f"{', '.join(others)} and {last}" if others else last
 
 
+def either(names: Collection[str]) -> str:
+    """`a`, `a or b`, `a, b or c`."""
+    *others, last = names or ("",)
+    return f"{', '.join(others)} or {last}" if others else last
+
+
 def in_few(names: Sequence[str], most: int = 3) -> str:
     """All of the names where there are few, else the first `most` and how many more."""
     if len(names) <= most + 1:
@@ -39,11 +45,6 @@ def counted(number: int, word: str, many: str = "") -> str:
 def more(number: int, where: str, what: str = "") -> str:
     """What is left out of a list, and where it is told: "… and 3 more lines (`--json` lists each)"."""
     return f"… and {number} more{f' {what}' if what else ''} ({where})"
-
-
-def kN(newtons: float, digits: int = 2) -> str:
-    """A force as people read it: `4.32 kN`."""
-    return f"{newtons / 1000:.{digits}f} kN"
 
 
 def percent(share: float) -> str:

@@ -319,6 +319,12 @@ class InTurn(Shape):
     falls: tuple[str, ...]
 
 
+class FreeThen(Shape):
+    bodies: tuple[str, ...]
+    along: tuple[str, ...]
+    """The ropes along which nothing keeps their place."""
+
+
 class WhatIf(OfRig, kw_only=True):
     """`whatif`: a rig after some failures, as if they were how it is rigged."""
 
@@ -335,6 +341,8 @@ class WhatIf(OfRig, kw_only=True):
     """By the connections, or once what is overloaded has broken as well, from a start a centimetre aside too."""
     falls_by_connections: tuple[str, ...]
     failure_sets: Sets
+    free: tuple[FreeThen, ...]
+    """Who is held all the same, and only runs along a line then."""
     forces: Annotated[Followed | None, "aftermath"]
     overload: Overloaded | None
     fares: Annotated[FaringThen | None, "faring"]

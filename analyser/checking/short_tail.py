@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from analyser.checking.finding import Asked, Finding, Rule, Severity
 from analyser.checking.tracing import concerned
 from analyser.holding.outcome import Outcome
+from analyser.rig.figures import as_small
 from analyser.rig.model import Rig, Role
 
 DIAMETERS = 10
@@ -17,7 +18,7 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
         thick = dict(rope.quantities).get("diameter")
         for station in rope.stations if thick else ():
             if thick and station.tail and station.tail.si < DIAMETERS * thick.si * (1 - 1e-9):
-                least = f"{DIAMETERS * thick.si * 1000:.4g} mm"
+                least = as_small(DIAMETERS * thick.si, ".4g")
                 text = f"the tail of {station.part} is {station.tail.text}: ten diameters of {rope.name} are {least}"
                 bodies = concerned(outcome, f"{station.part} slips")
                 yield RULE.told(text, (station.part,), station.place, bodies, mend=f"leave {least} at least")

@@ -8,7 +8,8 @@ from math import hypot
 from typing import TYPE_CHECKING
 
 from analyser.checking.finding import Finding, Rule, Severity
-from analyser.checking.sentences import do, in_few, kN, listed, verb
+from analyser.checking.sentences import do, in_few, listed, verb
+from analyser.rig.figures import as_force, as_length
 from analyser.rig.model import Rig
 
 if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads what solves them
@@ -24,17 +25,17 @@ def where_words(one: FrameForce) -> str:
         return "the line of its load never comes down to the feet"
     side = listed(lies.over)
     if lies.margin < 0:
-        return f"the line of its load meets the ground {-lies.margin:.2f} m outside the feet, beyond {side}"
+        return f"the line of its load meets the ground {as_length(-lies.margin)} outside the feet, beyond {side}"
     if len(one.legs) < 3:
         return f"the line of its load meets the ground on the line of {side}"
-    return f"the line of its load meets the ground {lies.margin:.2f} m inside the feet, nearest to {side}"
+    return f"the line of its load meets the ground {as_length(lies.margin)} inside the feet, nearest to {side}"
 
 
 def frame_words(one: FrameForce) -> str:
     """`head tips: pulled with 1.33 kN, and the line of its load …`."""
     guys = sorted(one.guys)
     less = f", and {listed(guys)} {verb(guys, 'holds', 'hold')} it on another side" if guys else ""
-    return f"{one.name} tips: pulled with {kN(hypot(*one.load))}, and {where_words(one)}{less}"
+    return f"{one.name} tips: pulled with {as_force(hypot(*one.load))}, and {where_words(one)}{less}"
 
 
 def lie_words(one: Fares) -> str:

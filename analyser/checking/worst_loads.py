@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from analyser.checking.finding import listed
 from analyser.holding.portions import on_some_way
+from analyser.rig.figures import as_force
 from analyser.rig.model import Nature, Part, Quantity, Rig, Rope
 from analyser.rig.quantities import GRAVITY
 
@@ -37,7 +38,7 @@ class Plumb:
     def words(self) -> str:
         """`1.96 kN`, and what it leaves open."""
         more = " and more, whose mass is not given" if self.unknown else ""
-        return f"{self.newtons / 1000:.3g} kN{more}"
+        return f"{as_force(self.newtons, '.3g')}{more}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ import random
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from analyser.rig.figures import as_length, length_number
 from analyser.rig.model import Part, Quantity, Rig, Rope
 
 SEED = 20
@@ -45,7 +46,15 @@ def bands(rig: Rig) -> tuple[Banded, ...]:
         found += _quantities(part)
         for axis, at, off in zip(AXES, part.at or (), part.off, strict=False):
             if off:
-                found.append(Banded(part.name, axis, at - off, at + off, f"{at - off:g} to {at + off:g} m"))
+                found.append(
+                    Banded(
+                        part.name,
+                        axis,
+                        at - off,
+                        at + off,
+                        f"{length_number(at - off, 'g')} to {as_length(at + off, 'g')}",
+                    )
+                )
     for rope in rig.ropes:
         found += _quantities(rope)
         for station in rope.stations:

@@ -18,6 +18,7 @@ from analyser.forces.lumps import Lumps
 from analyser.forces.missing import Wanted
 from analyser.forces.points import Point
 from analyser.forces.rope_lines import RopeLine
+from analyser.rig.figures import as_length, units, value
 from analyser.rig.model import Nature, Part, Rig
 
 STRETCHED = 1.1
@@ -94,7 +95,7 @@ def without_length(
             continue
         names = " and ".join(_name(rig, lumps, k) for k in (ends[0], ends[-1]))
         why = f"{line.name} has no length: {names} are at one place"
-        told.append(Wanted(f"rope {line.rope.name}: 5 m", why, line.rope.place))
+        told.append(Wanted(f"rope {line.rope.name}: {as_length(5, '.2g')}", why, line.rope.place))
     return told
 
 
@@ -118,12 +119,12 @@ def _told(
 ) -> Wanted:
     names = [_name(rig, lumps, k) for k in pair]
     lines = list(dict.fromkeys(name for name, _ in way))
-    reach = f"{' and '.join(lines)} {'is' if len(lines) == 1 else 'are together'} {far:.2f} m long"
+    reach = f"{' and '.join(lines)} {'is' if len(lines) == 1 else 'are together'} {as_length(far)} long"
     where = f", points of {inside}," if inside else ""
-    why = f"{reach}, and {names[0]} and {names[1]}{where} are {apart:.2f} m apart"
+    why = f"{reach}, and {names[0]} and {names[1]}{where} are {as_length(apart)} apart"
     first, length = way[0]
     rope = next((rope for rope in rig.ropes if rope.name == first), None)
-    enough = f"{math.ceil(10 * (length + apart - far)) / 10:g} m"
+    enough = f"{math.ceil(10 * value(length + apart - far, units().length)) / 10:g} {units().length}"
     if rope is not None:
         return Wanted(f"rope {first}: {enough}", why, rope.place)
     return Wanted(f"{first}: length {enough}", why, rig.parts[first].place)

@@ -13,6 +13,7 @@ from analyser.forces.missing import Missing, Wanted
 from analyser.forces.points import Point
 from analyser.forces.rope_lines import RopeLine, rope_lines
 from analyser.forces.tensioned import let_out, pulled_tight
+from analyser.rig.figures import as_length, as_mass, units, value
 from analyser.rig.model import Effects, Nature, Part, Rig, Role, Rope, Station
 
 Tails = tuple[float | None, float | None]
@@ -91,7 +92,7 @@ class _Reading:
         spans, tails = self._ropes(loaded, rest)
         for part in self.rig.parts.values():
             if part.is_body and self._moves(part.name) and "mass" not in dict(part.quantities):
-                self._want(part, "80 kg", "its mass")
+                self._want(part, as_mass(80, ".2g"), "its mass")
         self._fixed(loaded)
         if self.wanted or self.wrong:
             order = {line: one.place for line, one in self.wanted.items()}
@@ -155,7 +156,7 @@ class _Reading:
                 apart = math.dist(place, other)
                 if apart > SAME_PLACE:
                     a, b = first.split("|")[0], name.split("|")[0]
-                    why = f"{a} and {b} are joined by parts without a length, and are drawn {apart:.2f} m apart"
+                    why = f"{a} and {b} are joined by parts without a length, and are drawn {as_length(apart)} apart"
                     self.wrong.setdefault(why, Wanted(f"{b}: at (x, y, z)", why, self.rig.parts[b].place))
 
     def _bodies(self) -> None:
@@ -221,7 +222,8 @@ class _Reading:
                 continue
             across = 0.5 * width * (("left" in word) - ("right" in word))
             offsets[point.name] = (side * length / 2, across, 0.0)
-        said = f"{body.name}: taken as {length:g} m long and {width:g} m wide, its centre of mass in the middle"
+        size = f"{as_length(length, 'g')} long and {as_length(width, 'g')} wide"
+        said = f"{body.name}: {size}, its centre of mass in the middle"
         return Shape(offsets, body.at, said)
 
     # -- what matters
@@ -306,7 +308,7 @@ class _Reading:
             elif a is not None and b is not None and a != b:
                 rest[soft.part] = max(0.0, math.dist(a, b) + out)
             elif {*soft.ends} <= loaded and not all(self.firm(k) for k in soft.ends):
-                self._want(part, "length 1.2 m", "how long it is (or where both its ends are)")
+                self._want(part, f"length {as_length(1.2, '.2g')}", "how long it is (or where both its ends are)")
             else:
                 rest[soft.part] = math.inf
         return rest
@@ -341,8 +343,13 @@ class _Reading:
             elif given is None or not known:
                 tails[rope.name] = (None, None)
             elif (total := sum(map(sum, own.values()))) > given.si + 1e-6:
-                why = f"{rope.name} is {given.text} long, and is drawn over {total:.2f} m"
-                self.wrong.setdefault(why, Wanted(f"rope {rope.name}: {math.ceil(total)} m", why, rope.place))
+                why = f"{rope.name} is {given.text} long, and is drawn over {as_length(total)}"
+                self.wrong.setdefault(
+                    why,
+                    Wanted(
+                        f"rope {rope.name}: {math.ceil(value(total, units().length))} {units().length}", why, rope.place
+                    ),
+                )
             else:
                 tails[rope.name] = self._spare(rope, given.si - total)
             spans |= own

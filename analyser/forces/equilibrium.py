@@ -23,6 +23,7 @@ from analyser.forces.rope_lines import rope_lines
 from analyser.forces.sagging import fitted
 from analyser.forces.threads import one_thread
 from analyser.forces.view import as_pulled
+from analyser.rig.figures import as_length
 from analyser.rig.model import Effects, Nature, Rig, Rope
 
 SLACK = 1e-6
@@ -356,7 +357,7 @@ def _assumed(said: Drawn, assembly: Assembly, ropes: Mapping[str, Rope]) -> tupl
 def _wanted(assembly: Assembly, ropes: Mapping[str, Rope]) -> Iterator[tuple[str, Wanted]]:
     """Of ropes that run to a stopper, what the file must say for that to be told."""
     for name in assembly.untold:
-        line = f"rope {name}: spare below" if _long(ropes[name]) else f"rope {name}: 60 m"
+        line = f"rope {name}: spare below" if _long(ropes[name]) else f"rope {name}: {as_length(60, '.2g')}"
         where = f", and whether the rest of {name} lies below or `in the bag above`" if _long(ropes[name]) else ""
         yield name, Wanted(line, f"how far {name} runs to its stopper{where}", ropes[name].place)
 

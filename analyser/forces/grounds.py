@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from analyser.rig.figures import as_length
 from analyser.rig.model import Nature, Part, Rig
 
 FEET = 1.0
@@ -19,9 +20,8 @@ class Ground:
 
     @property
     def words(self) -> str:
-        return (
-            f"the ground taken as level, at the height of {self.by}, {self.height:g} m; feet {FEET:g} m under a harness"
-        )
+        height, feet = as_length(self.height, "g"), as_length(FEET, "g")
+        return f"the ground taken as level, at the height of {self.by}, {height}; feet {feet} under a harness"
 
     def feet(self, body: Part) -> float:
         """Metres by which a body reaches lower than its place."""

@@ -15,6 +15,7 @@ from analyser.forces.network import Array
 from analyser.forces.points import Point
 from analyser.forces.rope_lines import RopeLine, rope_lines
 from analyser.forces.tensioned import let_out
+from analyser.rig.figures import as_force
 from analyser.rig.model import Effects, Rig
 
 FITTED = 1e-4
@@ -43,7 +44,7 @@ def fitted(rig: Rig, said: Drawn, hands: bool, places: Places) -> Drawn | Missin
         out = _root(miss, 0.5 * _metres(said, line))
         if out is None:
             why = f"no length of {rope.name} makes it sag {sag.text} under its load"
-            return Missing((), (Wanted(f"rope {rope.name}: pretension 2 kN", why, rope.place),))
+            return Missing((), (Wanted(f"rope {rope.name}: pretension {as_force(2000, '.2g')}", why, rope.place),))
         said = _longer(said, line, out)
     return said
 

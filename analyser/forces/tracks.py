@@ -19,6 +19,7 @@ from analyser.forces.equilibrium import Equilibrium
 from analyser.forces.network import Array, shape
 from analyser.forces.points import Point, as_point
 from analyser.forces.sagging import under_chord
+from analyser.rig.figures import as_length
 from analyser.rig.model import Rig
 
 PLACES = 48
@@ -69,7 +70,7 @@ def tracks_at(rig: Rig, found: Equilibrium, name: str, metres: float) -> tuple[T
         raise KeyError(name)
     span = min(one.span for one in mine)
     if not 0 < metres < span:
-        raise ValueError(f"{metres:g} m is not on the track, which is {span:.2f} m from end to end")
+        raise ValueError(f"{as_length(metres, 'g')} is not on the track, which is {as_length(span)} from end to end")
     return _at(mine, metres / span)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -78,24 +78,27 @@ class Scenario:
         return [one for one in self.fates if one[1] is not HELD and one[1] != HELD]
 
 
-def judged(
-    system: RigSystem, scenarios: Sequence[Effects], review: Review | None = None, portions: Review | None = None
-) -> list[Scenario]:
+def judged(system: RigSystem, scenarios: Sequence[Effects], review: Review | None = None) -> list[Scenario]:
     """Judge each scenario; the first must be the one in which nothing failed. Each counts as one failure.
 
     With a review, each portion is asked by itself, and only where it was not asked the same before; which ends were
-    supported at first it knows too. `portions`: a review that is asked for the first alone.
+    supported at first it knows too.
     """
-    return _Judging(system, scenarios, review, portions or review).scenarios()
+    return _Judging(system, scenarios, review).scenarios()
+
+
+def fates_in(
+    system: RigSystem, scenarios: Sequence[Effects], asked: Mapping[str, int], review: Review
+) -> dict[str, dict[int, Fate]]:
+    """What happens to each body in those scenarios in which it is asked for, by their columns, as far as it isn't
+    held; the first must be the one in which nothing failed. Each counts as one failure."""
+    return _Judging(system, scenarios, review).fates(asked)
 
 
 class _Judging:
-    def __init__(
-        self, system: RigSystem, scenarios: Sequence[Effects], review: Review | None, portions: Review | None
-    ) -> None:
+    def __init__(self, system: RigSystem, scenarios: Sequence[Effects], review: Review | None) -> None:
         self.system = system
         self.review = review
-        self.portions = portions
         self.effects = list(scenarios)
         self.width = len(self.effects)
         self.full = (1 << self.width) - 1
@@ -103,8 +106,8 @@ class _Judging:
 
     def _read(self, reading: Reading, asked: Mapping[str, int]) -> dict[str, int]:
         """Where each body is held in a reading, of the columns asked."""
-        if self.portions and not reading.loose:
-            found = self.portions.held(self.effects, reading, asked)
+        if self.review:
+            found = self.review.held(self.effects, reading, asked)
             return {name: found[name] & bits for name, bits in asked.items()}
         every = 0
         for bits in asked.values():
@@ -122,29 +125,22 @@ class _Judging:
         goals = self.system.goals
         held = self._read(Reading.HELD, dict.fromkeys(goals, self.full))
         tips = self._tips(held)
-        caught = self._read(Reading.CAUGHT, _left(goals, self.full, held))
-        neither = {name: self.full & ~(held[name] | caught[name]) for name in goals}
-        by_person = self._read(Reading.BY_A_PERSON, _some(neither))
-        by_weight = self._read(
-            Reading.BY_ANOTHERS_WEIGHT, _some({n: b & ~by_person.get(n, 0) for n, b in neither.items()})
-        )
+        fallen = self._fallen({name: self.full & ~held[name] for name in goals})
         still = self._read(Reading.STILL, _some(held))
         sink = self._sink(still)
         still = {name: bits & ~sink.get(name, 0) for name, bits in still.items()}
-        running = Running(self.system, self.portions)
 
         def fate(name: str, column: int) -> Fate:
             bit = 1 << column
             if held[name] & bit:
                 if tips.get(name, 0) & bit:
-                    return Fate(Kind.TIPS, self.system.tipping.to(name, self.effects[column]))
+                    system, effects = self.system, self.effects[column]
+                    if self.review:
+                        system, effects = self.review.around(name, effects)
+                    return Fate(Kind.TIPS, system.tipping.to(name, effects))
                 stays = still.get(name, 0) & bit and name not in self._unfooted(column)
                 return HELD if stays else Fate(Kind.SLACKENS)
-            if caught[name] & bit:
-                return Fate(Kind.RUNS, running.to(name, self.effects[column]))
-            if by_person.get(name, 0) & bit:
-                return Fate(Kind.BY_A_PERSON)
-            return Fate(Kind.BY_ANOTHERS_WEIGHT if by_weight.get(name, 0) & bit else Kind.FALLS)
+            return fallen(name, column)
 
         bars: list[list[str]] = [[] for _ in range(self.width)]
         for name, bits in self.system.tipping.bars_tip(self.rows, self.width).items():
@@ -160,6 +156,31 @@ class _Judging:
             amiss = {number: worst((now.get(number, HELD), first.get(number, HELD))) for number in now | first}
             made.append(Scenario.beside(every, {n: one for n, one in amiss.items() if one != HELD}, bars[column]))
         return made
+
+    def fates(self, asked: Mapping[str, int]) -> dict[str, dict[int, Fate]]:
+        held = self._read(Reading.HELD, asked)
+        left = {name: bits & ~held[name] for name, bits in asked.items()}
+        fallen = self._fallen(left)
+        return {name: {column: fallen(name, column) for column in positions(bits)} for name, bits in left.items()}
+
+    def _fallen(self, left: Mapping[str, int]) -> Callable[[str, int], Fate]:
+        """What happens to the bodies in the columns in which they aren't held."""
+        caught = self._read(Reading.CAUGHT, left)
+        neither = {name: bits & ~caught[name] for name, bits in left.items()}
+        by_person = self._read(Reading.BY_A_PERSON, _some(neither))
+        others = {name: bits & ~by_person.get(name, 0) for name, bits in neither.items()}
+        by_weight = self._read(Reading.BY_ANOTHERS_WEIGHT, _some(others))
+        running = Running(self.system, self.review)
+
+        def fate(name: str, column: int) -> Fate:
+            bit = 1 << column
+            if caught[name] & bit:
+                return Fate(Kind.RUNS, running.to(name, self.effects[column]))
+            if by_person.get(name, 0) & bit:
+                return Fate(Kind.BY_A_PERSON)
+            return Fate(Kind.BY_ANOTHERS_WEIGHT if by_weight.get(name, 0) & bit else Kind.FALLS)
+
+        return fate
 
     def _unsure(
         self, names: Sequence[str], held: Mapping[str, int], tips: Mapping[str, int], still: Mapping[str, int]
@@ -189,10 +210,6 @@ class _Judging:
         if self.review:
             return self.review.sink(self.effects, still)
         return self.system.sink(self.rows, self.width, still)
-
-
-def _left(goals: Sequence[str], full: int, held: Mapping[str, int]) -> dict[str, int]:
-    return {name: full & ~held[name] for name in goals}
 
 
 def _some(asked: Mapping[str, int]) -> dict[str, int]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from itertools import chain, combinations
 
 from analyser.holding.fate import HELD, Fate, Hold, Kind, worst
-from analyser.holding.happening import Scenario, judged
+from analyser.holding.happening import Scenario, fates_in, judged
 from analyser.holding.reviewing import Review, Watch
 from analyser.holding.system import RigSystem
 from analyser.holding.tipping import tippable
@@ -110,20 +110,31 @@ class Outcome:
     def body(self, name: str) -> BodyOutcome:
         return next(body for body in self.bodies if body.name == name)
 
-    def after(self, sets: Iterable[tuple[str, ...]]) -> dict[tuple[str, ...], Scenario]:
-        """What happens after each of some minimal failure sets (by the failures' names), asked together."""
-        rig, chosen = self.review.rig, list(dict.fromkeys(sets))
+    def fates_after(
+        self, whose: Mapping[tuple[str, ...], Sequence[str]]
+    ) -> dict[tuple[str, ...], tuple[tuple[str, Fate], ...]]:
+        """What happens to some bodies after each of some failure sets (by the failures' names), asked together, as far
+        as they aren't held then."""
+        rig = self.review.rig
         events = rig.index.failures
-        effects = [Effects.joint(events[one].effects for one in names) for names in chosen]
+        effects = [Effects.joint(events[one].effects for one in names) for names in whose]
+        asked: dict[str, int] = {}
+        for column, bodies in enumerate(whose.values(), 1):
+            for body in bodies:
+                asked[body] = asked.get(body, 0) | 1 << column
+        if not asked:
+            return dict.fromkeys(whose, ())
         system = RigSystem(rig, already=self.review.already)
         system.had = self.review.once
-        told = judged(system, [Effects(), *effects], portions=self.review)[1:] if chosen else []
-        found = dict(zip(chosen, told, strict=True))
+        found = fates_in(system, [Effects(), *effects], asked, self.review)
         known: dict[tuple[str, ...], dict[str, Fate]] = {(): {one.name: one.fate for one in self.bodies}}
         known |= {(one.id,): one.fated for one in self.failures}
-        for names in found.keys() & known.keys():
-            found[names] = _with(found[names], known[names])
-        return found
+        told = {}
+        for column, (names, bodies) in enumerate(whose.items(), 1):
+            sure = known.get(names, {})  # what the forces say of it is known too
+            both = ((body, worst((found[body].get(column, HELD), sure.get(body, HELD)))) for body in bodies)
+            told[names] = tuple((body, fate) for body, fate in both if fate.not_held)
+        return told
 
     def no_better_than(self, told: Scenario) -> Outcome:
         """The same, where a body is told to fare worse (a failure that happens to help is not counted on): as told."""
@@ -155,12 +166,6 @@ class Outcome:
     def hold(self, body: str, failures: Iterable[Failure] = ()) -> Hold | None:
         """By what a body is held, with nothing failed or after some failures; None where it isn't."""
         return self.review.hold(body, Effects.joint(failure.effects for failure in failures))
-
-
-def _with(scenario: Scenario, known: Mapping[str, Fate]) -> Scenario:
-    """A scenario in which some bodies are known to fare worse than follows from the connections."""
-    fates = {name: worst((fate, known.get(name, HELD))) for name, fate in scenario.fates}
-    return Scenario.of(fates, [name for name in scenario.tips if name not in fates])
 
 
 def _as_told(body: BodyOutcome, fate: Fate) -> BodyOutcome:

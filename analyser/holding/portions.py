@@ -16,6 +16,9 @@ from dataclasses import dataclass, replace
 from analyser.holding.structure import Structure
 from analyser.rig.model import Contact, Failure, Nature, Part, Rig, Role, Rope, Station
 
+ROPED = (Role.TIE, Role.RUN, Role.GRIP)
+"""The roles in which a rope can hold, and be held by, what it meets."""
+
 
 @dataclass(frozen=True, slots=True)
 class Portion:
@@ -28,13 +31,59 @@ class Portion:
 
 def portions(rig: Rig, structure: Structure, failures: Iterable[Failure]) -> list[Portion]:
     """The portions that hold at least one body, in the order of their first body."""
+    groups, members, ropes = _groups(rig, ROPED)
+    events = list(failures)
+    beside = _beside(rig)
+    touching = _touching(events)
+    moved = _moved(structure)
+    found: dict[tuple[frozenset[str], frozenset[str]], list[str]] = {}
+    for root, inside in groups.items():
+        blocks = _Blocks(_graph(rig, members[root], ropes[root]))
+        for one in inside:
+            way = blocks.to_ground((one, *rig.parts[one].points))
+            own = {one, *rig.parts[one].points, *(name for name in way if name in rig.parts)}
+            mine = {rope.name for rope in ropes[root] if f"rope {rope.name}" in way}
+            names = _with_neighbours(rig, own, [r for r in rig.ropes if r.name in mine], beside, moved)
+            found.setdefault((frozenset(names), frozenset(mine)), []).append(one)
+    return [
+        _portion(rig, tuple(bodies), set(names), [r for r in rig.ropes if r.name in mine], events, touching, beside)
+        for (names, mine), bodies in found.items()
+    ]
+
+
+def apart(rig: Rig) -> list[Portion]:
+    """The portions that only ground parts join, hands and all: what is held by people or by weights in one of them is
+    so whatever happens in the others. No failures stand in them."""
+    groups, members, ropes = _groups(rig, (*ROPED, Role.HAND))
+    beside = _beside(rig)
+    found = []
+    for root, bodies in groups.items():
+        names = _with_neighbours(rig, members[root], ropes[root], beside, {})
+        found.append(_portion(rig, tuple(bodies), names, ropes[root], [], {}, beside))
+    return found
+
+
+def _beside(rig: Rig) -> dict[str, list[Contact]]:
+    """The contacts of each part."""
+    found: dict[str, list[Contact]] = {}
+    for contact in rig.contacts:
+        found.setdefault(contact.a, []).append(contact)
+        found.setdefault(contact.b, []).append(contact)
+    return found
+
+
+def _groups(
+    rig: Rig, roles: tuple[Role, ...]
+) -> tuple[dict[str, list[str]], dict[str, set[str]], dict[str, list[Rope]]]:
+    """What hangs together without ground, where it has a body: by a name of its own the bodies, the parts, and the
+    ropes, which join what they meet in one of these roles."""
     joined = _Joined()
     for contact in rig.contacts:
         if not rig.parts[contact.a].holds_up and not rig.parts[contact.b].holds_up:
             joined.join(contact.a, contact.b)
     for rope in rig.ropes:
         for station in rope.stations:
-            for name in _met(rig, station, (Role.TIE, Role.RUN, Role.GRIP)):
+            for name in _met(rig, station, roles):
                 if not rig.parts[name].holds_up:
                     joined.join(f"rope {rope.name}", name)
     for part in rig.parts.values():
@@ -47,7 +96,6 @@ def portions(rig: Rig, structure: Structure, failures: Iterable[Failure]) -> lis
     groups: dict[str, list[str]] = {}
     for body in rig.bodies:
         groups.setdefault(joined.root(body.name), []).append(body.name)
-    events = list(failures)
     members: dict[str, set[str]] = {root: set() for root in groups}
     for name in rig.parts:
         root = joined.root(name)
@@ -58,25 +106,7 @@ def portions(rig: Rig, structure: Structure, failures: Iterable[Failure]) -> lis
         root = joined.root(f"rope {rope.name}")
         if root in ropes:
             ropes[root].append(rope)
-    beside: dict[str, list[Contact]] = {}
-    for contact in rig.contacts:
-        beside.setdefault(contact.a, []).append(contact)
-        beside.setdefault(contact.b, []).append(contact)
-    touching = _touching(events)
-    moved = _moved(structure)
-    found: dict[tuple[frozenset[str], frozenset[str]], list[str]] = {}
-    for root, inside in groups.items():
-        graph = _graph(rig, members[root], ropes[root])
-        for one in inside:
-            way = _between(rig, graph, one)
-            own = {one, *rig.parts[one].points, *(name for name in way if name in rig.parts)}
-            mine = {rope.name for rope in ropes[root] if f"rope {rope.name}" in way}
-            names = _with_neighbours(rig, own, [r for r in rig.ropes if r.name in mine], beside, moved)
-            found.setdefault((frozenset(names), frozenset(mine)), []).append(one)
-    return [
-        _portion(rig, tuple(bodies), set(names), [r for r in rig.ropes if r.name in mine], events, touching, beside)
-        for (names, mine), bodies in found.items()
-    ]
+    return groups, members, ropes
 
 
 def _moved(structure: Structure) -> dict[str, set[str]]:
@@ -118,7 +148,8 @@ def on_some_way(rig: Rig, masses: Iterable[str]) -> dict[str, frozenset[str]]:
         for foot in (foot for need in part.needs for foot in need.parts):
             if foot in at:
                 at[foot].add(part.name)
-    ways = {name: _between(rig, graph, name) for name in masses}
+    blocks = _Blocks(graph)
+    ways = {name: blocks.to_ground((name, *rig.parts[name].points)) | {name} for name in masses}
     return {name: frozenset(way | {one for one, near in at.items() if near & way}) for name, way in ways.items()}
 
 
@@ -128,7 +159,7 @@ def _graph(rig: Rig, members: set[str], ropes: list[Rope], *, through_people: bo
     Not `through_people`: they are not joined to their own points, as nothing is held through somebody else.
     """
     graph: Graph = {GROUND: set()}
-    roped = (Role.TIE, Role.RUN, Role.GRIP, *((Role.HAND,) if through_people else ()))
+    roped = (*ROPED, Role.HAND) if through_people else ROPED
 
     def join(a: str, b: str) -> None:
         a = GROUND if a in rig.parts and rig.parts[a].holds_up else a
@@ -166,44 +197,59 @@ def _met(rig: Rig, station: Station, roles: tuple[Role, ...]) -> tuple[str, ...]
     return (station.part,) if station.role in roles else ()
 
 
-def _between(rig: Rig, graph: Graph, body: str) -> set[str]:
-    """Everything on some way from a body to the ground that meets nothing twice.
+class _Blocks:
+    """What lies on some way to the ground that meets nothing twice: the biconnected components of a graph that hang
+    from the ground, each by the vertex in which it hangs (Tarjan 1972, from memory)."""
 
-    With an edge put between body and ground, it is the biconnected component of that edge
-    (Tarjan 1972, from memory).
-    """
-    points = set(rig.parts[body].points)
+    def __init__(self, graph: Graph) -> None:
+        self.members: list[list[str]] = []
+        """The vertices of each component without the one that it hangs from."""
+        self.top: list[str] = []
+        self.of: dict[str, int] = {}
+        """Of each vertex the component through which it hangs."""
+        self.known: dict[int, frozenset[str]] = {}
+        number, low = {GROUND: 0}, {GROUND: 0}
+        met: list[str] = []
+        stack = [(GROUND, "", iter(graph[GROUND]))]
+        while stack:
+            here, above, further = stack[-1]
+            for there in further:
+                if there not in number:
+                    number[there] = low[there] = len(number)
+                    met.append(there)
+                    stack.append((there, here, iter(graph[there])))
+                    break
+                if there != above:
+                    low[here] = min(low[here], number[there])
+            else:
+                stack.pop()
+                if above:
+                    low[above] = min(low[above], low[here])
+                    if low[here] >= number[above]:
+                        self._hang(met, here, above)
 
-    def beside(name: str) -> list[str]:
-        own = points if name == body else {body} if name in points else set()
-        return sorted(graph.get(name, set()) | own)
+    def _hang(self, met: list[str], first: str, top: str) -> None:
+        """What was met since a vertex, and that one, hang from another."""
+        start = len(met) - 1
+        while met[start] != first:
+            start -= 1
+        self.of |= dict.fromkeys(met[start:], len(self.members))
+        self.members.append(met[start:])
+        self.top.append(top)
+        del met[start:]
 
-    number = {body: 0, GROUND: 1}
-    low = {body: 0, GROUND: 0}
-    trail: list[tuple[str, str]] = [(body, GROUND)]
-    stack = [(GROUND, body, iter(beside(GROUND)))]
-    while stack:
-        here, above, further = stack[-1]
-        for there in further:
-            if here == GROUND and there == body:
-                continue
-            if there not in number:
-                number[there] = low[there] = len(number)
-                trail.append((here, there))
-                stack.append((there, here, iter(beside(there))))
-                break
-            if there != above and number[there] < number[here]:
-                trail.append((here, there))
-                low[here] = min(low[here], number[there])
-        else:
-            stack.pop()
-            if stack:
-                parent = stack[-1][0]
-                low[parent] = min(low[parent], low[here])
-                if low[here] >= number[parent]:  # a component of its own, off every way to the body
-                    while trail.pop() != (parent, here):
-                        pass
-    return {name for edge in trail for name in edge} - {GROUND}
+    def to_ground(self, names: Iterable[str]) -> set[str]:
+        """Everything on some way from one of these to the ground that meets nothing twice."""
+        found: set[str] = set()
+        for start in {self.of[name] for name in names if name in self.of}:
+            if start not in self.known:
+                way, block = set(self.members[start]), start
+                while (top := self.top[block]) != GROUND:
+                    block = self.of[top]
+                    way.update(self.members[block])
+                self.known[start] = frozenset(way)
+            found |= self.known[start]
+        return found
 
 
 def _with_neighbours(

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, reduce
+from operator import or_
 
 from analyser.holding.attachments import Attached
-from analyser.holding.batch import bits_at, spread
+from analyser.holding.batch import bits_at, positions, spread
 from analyser.holding.cuts import Reading
 from analyser.holding.fate import Hold
 from analyser.holding.holders import Holding
-from analyser.holding.portions import Portion, portions
+from analyser.holding.portions import Portion, apart, portions
 from analyser.holding.search import CutSearch, Packing, Search
 from analyser.holding.series import series, told_for_each
 from analyser.holding.structure import Structure
@@ -46,14 +47,24 @@ class Sets:
     share: float | None = None
 
 
-class _Searched:
+class _Asked:
+    """One portion that can be asked who is held."""
+
+    def __init__(self, portion: Portion, failures: Iterable[Failure], already: Effects | None) -> None:
+        self.portion = portion
+        self.system = RigSystem(portion.rig, list(failures), already)
+        self.system.goals = list(portion.bodies)
+        self.names = {*portion.rig.parts, *(span for rope in portion.rig.ropes for span in rope.spans)}
+        self.read: dict[Reading, tuple[tuple[list[Effects], dict[str, int]], dict[str, int]]] = {}
+        """By reading: the scenarios and bodies last asked after, and in which of them each body is held."""
+
+
+class _Searched(_Asked):
     """One portion, its classes of failures and its search."""
 
     def __init__(self, portion: Portion, already: Effects | None) -> None:
-        self.portion = portion
         self.classes = series(portion.rig, portion.failures)
-        self.system = RigSystem(portion.rig, [group[0] for group in self.classes], already)
-        self.system.goals = list(portion.bodies)
+        super().__init__(portion, (group[0] for group in self.classes), already)
         self.search = Search(self.system)
         self.attached: Attached | None = None
         self.found: dict[tuple[tuple[str, ...], int], dict[str, list[Names]]] = {}
@@ -62,9 +73,6 @@ class _Searched:
         self.enough: dict[tuple[str, int], tuple[Names, ...]] = {}
         """Ways enough for so many failures together."""
         self.attachments: dict[str, int] = {}
-        self.names = {*portion.rig.parts, *(span for rope in portion.rig.ropes for span in rope.spans)}
-        self.read: dict[Reading, tuple[tuple[list[Effects], dict[str, int]], dict[str, int]]] = {}
-        """By reading: the scenarios and bodies last asked after, and in which of them each body is held."""
         self.tips: tuple[list[Effects], Mapping[str, Supported], dict[str, int], dict[str, int]] | None = None
         """The scenarios last asked after and what was supported once, in which of them each body tips, and in which
         an end of it drops."""
@@ -174,8 +182,12 @@ class Review:
         """
         found: dict[str, int] = {}
         befallen = _befallen(scenarios)
-        for one in self.portions:
-            columns, mine = _touching(one, scenarios, befallen)
+        for one in self._apart if reading.loose else self.portions:
+            every = None if asked is None else reduce(or_, (asked.get(body, 0) for body in one.portion.bodies))
+            if every == 0:
+                found |= dict.fromkeys(one.portion.bodies, 0)
+                continue
+            columns, mine = _touching(one, scenarios, befallen, every)
             wanted = {}
             for body in one.portion.bodies:
                 bits = _asked_here(None if asked is None else asked.get(body, 0), columns)
@@ -192,13 +204,18 @@ class Review:
                 found[body] = _everywhere(bits, columns, len(scenarios))
         return found
 
-    def held_in(self, body: str, reading: Reading, scenarios: Sequence[Effects]) -> int:
-        """The scenarios in which one body is held in a reading; the first must be that in which nothing failed."""
+    @cached_property
+    def _apart(self) -> list[_Asked]:
+        """What only ground joins, for the readings that count people or weights."""
+        asked = [_Asked(one, (), self.already) for one in apart(self.rig)]
+        for one in asked:
+            one.system.had = self.once
+        return asked
+
+    def around(self, body: str, effects: Effects) -> tuple[RigSystem, Effects]:
+        """The portion of a body by itself, and what of some effects befalls it."""
         one = self.where[body]
-        columns, mine = _touching(one, scenarios, _befallen(scenarios))
-        rows = [(effects, 1 << at) for at, effects in enumerate(mine)]
-        bits = one.system.read(reading, rows, len(mine), {body: (1 << len(mine)) - 1})[body]
-        return _everywhere(bits, columns, len(scenarios))
+        return one.system, effects.within(one.names)
 
     def tips(self, scenarios: Sequence[Effects], held: Mapping[str, int]) -> dict[str, int]:
         """For each body with ends or sides, the scenarios in which it tips (see `held`, of which these are the
@@ -271,11 +288,14 @@ def _befallen(scenarios: Sequence[Effects]) -> dict[str, list[int]]:
 
 
 def _touching(
-    one: _Searched, scenarios: Sequence[Effects], befallen: Mapping[str, list[int]]
+    one: _Asked, scenarios: Sequence[Effects], befallen: Mapping[str, list[int]], asked: int | None = None
 ) -> tuple[list[int], list[Effects]]:
-    """The scenarios that touch a portion, the first among them: their columns, and themselves."""
+    """The scenarios that touch a portion, of those asked for, the first among them: their columns, and themselves."""
     touched = (befallen[name] for name in one.names if name in befallen)
     columns = sorted({0}.union(*touched))
+    if asked is not None and asked.bit_count() < len(columns):
+        wanted = {0, *positions(asked)}
+        columns = [column for column in columns if column in wanted]
     mine = (scenarios[k] for k in columns)
     return columns, [told if sum(map(len, told.groups)) <= FEW else told.within(one.names) for told in mine]
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Protocol
 
 from analyser.holding.batch import Rows
@@ -27,7 +27,7 @@ class Reader(Protocol):
 class Portioned(Protocol):
     """A rig in portions (`reviewing.Review`)."""
 
-    def held_in(self, body: str, reading: Reading, scenarios: Sequence[Effects]) -> int: ...
+    def around(self, body: str, effects: Effects) -> tuple[Reader, Effects]: ...
 
 
 class Running:
@@ -38,43 +38,49 @@ class Running:
         self.system = system
         self.portions = portions
         self.known: dict[tuple[str, Effects], tuple[str, ...]] = {}
-        rig = system.rig
-        self.stoppers = [s.part for r in rig.ropes for s in r.stations if s.role is Role.STOPPER]
 
     def to(self, body: str, effects: Effects) -> tuple[str, ...]:
         """Of the stoppers, and of the knots and grips that hold a tail: those without which the body would not be
         caught; where any of several would do, each that does alone. Empty where it can't be told so."""
+        system = self.system
+        if self.portions:
+            system, effects = self.portions.around(body, effects)
         key = body, effects
         if key not in self.known:
-            names = [*self.stoppers, *self.system.tails(body, effects)]
-            names = [name for name in dict.fromkeys(names) if name not in effects.gone]
-            self.known[key] = self._among(body, effects, self._spared(body, names))
+            self.known[key] = _Caught(system, body, effects).by()
         return self.known[key]
 
-    def _spared(self, body: str, names: list[str]) -> list[str]:
+
+class _Caught:
+    """One body in one scenario."""
+
+    def __init__(self, system: Reader, body: str, effects: Effects) -> None:
+        self.system, self.body, self.effects = system, body, effects
+
+    def by(self) -> tuple[str, ...]:
+        stoppers = [s.part for r in self.system.rig.ropes for s in r.stations if s.role is Role.STOPPER]
+        names = dict.fromkeys([*stoppers, *self.system.tails(self.body, self.effects)])
+        return self._among(self._spared([name for name in names if name not in self.effects.gone]))
+
+    def _spared(self, names: list[str]) -> list[str]:
         """Those without which the body is held with nothing else failed (all, where it isn't to begin with): what is
         needed anyhow is not what a rope runs to."""
-        bits = self._read(Reading.HELD, body, [Effects(gone=frozenset({name})) for name in names])
+        bits = self._read(Reading.HELD, [Effects(gone=frozenset({name})) for name in names])
         return [name for k, name in enumerate(names) if bits >> k + 1 & 1] if bits & 1 else names
 
-    def _among(self, body: str, effects: Effects, names: list[str]) -> tuple[str, ...]:
+    def _among(self, names: list[str]) -> tuple[str, ...]:
         if not names:
             return ()
         every = frozenset(names)
         without = [Effects(gone=frozenset({name})) for name in names]
         alone = [Effects(gone=every - {name}) for name in names]
-        caught = self._caught(body, effects, [*without, *alone])
+        bits = self._read(Reading.CAUGHT, [self.effects | one for one in (*without, *alone)])
+        caught = [bool(bits >> k + 1 & 1) for k in range(2 * len(names))]
         needed = tuple(name for name, so in zip(names, caught, strict=False) if not so)
         return needed or tuple(name for name, so in zip(names, caught[len(names) :], strict=True) if so)
 
-    def _caught(self, body: str, effects: Effects, more: list[Effects]) -> list[bool]:
-        bits = self._read(Reading.CAUGHT, body, [effects | one for one in more])
-        return [bool(bits >> k + 1 & 1) for k in range(len(more))]
-
-    def _read(self, reading: Reading, body: str, scenarios: list[Effects]) -> int:
-        """Where a body is held with nothing failed (the first bit), and after each of these."""
-        if self.portions:
-            return self.portions.held_in(body, reading, [Effects(), *scenarios])
+    def _read(self, reading: Reading, scenarios: list[Effects]) -> int:
+        """Where the body is held with nothing failed (the first bit), and after each of these."""
         width = len(scenarios) + 1
         rows = [(effects, 2 << k) for k, effects in enumerate(scenarios)]
-        return self.system.read(reading, rows, width, {body: (1 << width) - 1})[body]
+        return self.system.read(reading, rows, width, {self.body: (1 << width) - 1})[self.body]

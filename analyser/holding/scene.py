@@ -90,26 +90,25 @@ class Scene:
                 found[v] = bits
         return found
 
-    def from_parts(self, values: dict[int, int]) -> dict[int, int]:
-        """The same as `spread`, from a few parts: only what gets something."""
+    def from_parts(self, values: dict[int, int], until: int = -1) -> dict[int, int]:
+        """The same as `spread`, from a few parts: only what gets something. `until`: no further than it takes to
+        tell what this part gets, where it gets all that there is."""
         structure, there, owner, passing = self.structure, self.there, self.structure.owner, self.passing
         found = {v: bits for v, bits in values.items() if bits}
-        stack = list(found)
-        while stack:
-            v = stack.pop()
+        most = 0
+        for bits in found.values() if until >= 0 else ():
+            most |= bits
+        queue = deque(found)
+        while queue and not (most and found.get(until, 0) == most):
+            v = queue.popleft()
             bits = found[v]
-            for t in structure.free[v]:
-                new = bits & there[t] & ~found.get(t, 0)
-                if new:
-                    found[t] = found.get(t, 0) | new
-                    stack.append(t)
-            guarded = structure.guarded[v]
-            inner = bits & passing.get(owner[v], 0) if guarded else 0
-            for t in guarded if inner else ():
-                new = inner & there[t] & ~found.get(t, 0)
-                if new:
-                    found[t] = found.get(t, 0) | new
-                    stack.append(t)
+            inner = bits & passing.get(owner[v], 0) if structure.guarded[v] else 0
+            for near, here in ((structure.free[v], bits), (structure.guarded[v], inner)):
+                for t in near if here else ():
+                    new = here & there[t] & ~found.get(t, 0)
+                    if new:
+                        found[t] = found.get(t, 0) | new
+                        queue.append(t)
         return found
 
     def together(self, v: int) -> list[int]:

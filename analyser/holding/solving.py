@@ -240,7 +240,7 @@ class Solver:
         if structure.cluster[v] != structure.cluster[w] and min(structure.cluster[v], structure.cluster[w]) >= 0:
             return 0
         bits = there[v] & there[w] & ~self.fixed[v]
-        return self.scene.from_parts({v: bits}).get(w, 0) if bits else 0
+        return self.scene.from_parts({v: bits}, until=w).get(w, 0) if bits else 0
 
     def _spots(self, stop: Stop) -> Spots:
         """Where a stop lies. What a knot is tied to may be gone (with several failures it lies at both, as what is

@@ -54,6 +54,8 @@ def number(b: Broken) -> Mistake | None:
             fixed = b.instead(b.column, len(glued[0]), f"{glued.group(1)} {unit}")
             text = f"`{glued[0]}` runs a number and its unit together"
             return Mistake(b.place(length=len(glued[0])), text, b.write(fixed, f"write `{glued.group(1)} {unit}`"))
+    if "UNIT" in b.expected and b.word and (b.first == "units" or b.before.endswith(")")):
+        return _unit_alone(b)
     number = re.search(r"(?<![\w.])([+-]?\d+(?:\.\d+)?)$", b.before)
     if "UNIT" in b.expected and number:
         comma = re.match(r",(\d+)", b.rest)
@@ -114,6 +116,17 @@ def number(b: Broken) -> Mistake | None:
     return None
 
 
+def _unit_alone(b: Broken) -> Mistake | None:
+    """A unit that no number stands before: in `units lbf, ft, lb`, or behind the brackets of a position."""
+    unit = _unit(b.word)
+    fixed = b.instead(b.column, len(b.word), unit) if unit else ""
+    if b.first == "units":
+        system = "units kN, m, kg" if b.word.lower() in ("metric", "si") else "units lbf, ft, lb"
+        text = f"`{b.word}` is no unit that figures are printed in"
+        return Mistake(b.place(), text, b.write(fixed if fixed and b.reads(fixed) else system))
+    return Mistake(b.place(), f"`{b.word}` is not a unit that can be read", b.write(fixed)) if unit else None
+
+
 def _position(b: Broken) -> Mistake | None:
     bracket = re.search(r"\(([^()]*)\)?", b.line)
     if bracket:
@@ -123,6 +136,10 @@ def _position(b: Broken) -> Mistake | None:
             return Mistake(b.at(bracket), text, "write one number for each of x, y and z: `(0, 1.5, 12)`")
         if re.search(r"\d\s*[A-Za-z]", bracket.group(1)):
             fixed = b.line[: bracket.start(1)] + ", ".join(numbers) + b.line[bracket.end(1) :]
+            within = set(re.findall(r"\d\s*([A-Za-z]+)", bracket.group(1)))
+            if within <= {"ft", "feet", "foot"}:
+                fixed = b.line[: bracket.start(1)] + ", ".join(numbers) + ") ft" + b.line[bracket.end(1) + 1 :]
+                return Mistake(b.place(), "the unit of a position stands once, behind its bracket", b.write(fixed))
             return Mistake(b.place(), "a position is in metres, without units", b.write(fixed))
         if len(numbers) != 3:
             here = f"here {'is' if len(numbers) == 1 else 'are'} {len(numbers)}"

@@ -77,6 +77,24 @@ class Join(Identity):
         return Join, (self.a, self.b)
 
 
+class Revision(Identity):
+    """Which state of a plan this is, and of when.
+
+    >>> Revision("4", "2026-11-28"), Revision("4").dated
+    ('4, dated 2026-11-28', None)
+    """
+
+    __slots__ = ("dated", "number")
+    number: str
+    dated: str | None
+
+    def __new__(cls, number: str, dated: str | None = None) -> Self:
+        return cls._made(f"{number}, dated {dated}" if dated else number, number=number, dated=dated)
+
+    def __reduce__(self) -> tuple[type[Revision], tuple[str, str | None]]:
+        return Revision, (self.number, self.dated)
+
+
 CUT = "is cut"
 """What befalls a span; of a rope, one of its spans."""
 

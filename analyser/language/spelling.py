@@ -37,6 +37,7 @@ from analyser.language.syntax import (
     Statement,
     StepLine,
     Told,
+    UnitsAsked,
     Waiver,
     Word,
     written,
@@ -80,7 +81,7 @@ def spelt_attribute(one: Attribute) -> str:
         case Shape.STRETCH:
             after = f"{numbers[0]} % at {measure}"
         case Shape.PLACE:
-            after = f"({', '.join(numbers)})"
+            after = f"({', '.join(numbers)})" + (f" {one.unit.text}" if one.unit else "")
         case Shape.RANGE:
             after = f"{' to '.join(numbers)} {one.measure.unit if one.measure else ''}"
         case Shape.DIRECTIONS:
@@ -169,12 +170,18 @@ def _headed(head: str, attributes: Iterable[Attribute]) -> str:
 @spelt.register
 def _(one: Heading) -> list[str]:
     plain = one.key == "revision" and BARE.fullmatch(one.text)
-    return [f"{one.key} {one.text}" if plain else f'{one.key} "{one.text}"']
+    dated = f", dated {one.dated.text}" if one.dated else ""
+    return [(f"{one.key} {one.text}" if plain else f'{one.key} "{one.text}"') + dated]
 
 
 @spelt.register
 def _(one: Include) -> list[str]:
     return [f'include "{one.file.text}"']
+
+
+@spelt.register
+def _(one: UnitsAsked) -> list[str]:
+    return [f"units {listed(one.units)}"]
 
 
 @spelt.register
@@ -256,7 +263,7 @@ STEPS = {
     "slide": "slide {names} along {along} past {past}",
     "land": "land {names} on ground",
     "lift": "lift {names} off",
-    "move": "move {names} to ({position})",
+    "move": "move {names} to {position}",
     "check": 'check "{text}"',
     "say": 'say "{text}"',
     "note": 'note "{text}"',
@@ -283,7 +290,11 @@ def spelt_done(one: StepLine) -> str:
     along, past = (word.text for word in one.others) if len(one.others) == 2 else ("", "")
     measure = one.measure.text if one.measure else ""
     gaps = {"names": listed(one.names), "along": along, "past": past, "measure": measure, "text": one.text}
-    return STEPS[one.verb].format(**gaps, position=", ".join(one.position))
+    return STEPS[one.verb].format(**gaps, position=spelt_position(one))
+
+
+def spelt_position(one: StepLine) -> str:
+    return f"({', '.join(one.position)})" + (f" {one.unit.text}" if one.unit else "")
 
 
 def spelt_onto(onto: Onto) -> str:
@@ -312,7 +323,8 @@ def spelt_fact(one: Fact) -> str:
         "before": "any step",
         "note": title,
     }.get(one.verb, listed(one.names))
-    return ", ".join([f"{one.verb} {what}", *map(_told, one.told)])
+    said = [f"fell {what}", "then held"] if one.verb == "caught" else [f"{one.verb} {what}"]
+    return ", ".join([*said, *map(_told, one.told)])
 
 
 def _told(one: Told) -> str:

@@ -36,6 +36,7 @@ from analyser.language.syntax import (
     Statement,
     StepLine,
     Told,
+    UnitsAsked,
     Waiver,
     Word,
 )
@@ -99,11 +100,20 @@ class Statements(Placing):
         key, text = cast("list[Token]", tree.children[:2])
         return Heading(self.place(key, text), str(key), self.word(text).text)
 
-    revision = note = rig
+    note = rig
+
+    def revision(self, tree: Tree[Token]) -> Statement:
+        key, text, *_ = cast("list[Token]", tree.children)
+        date = next((t for t in tokens_of(tree) if t.type == "DATE"), None)
+        return Heading(self.place(key, date or text), str(key), self.word(text).text, self.word(date) if date else None)
 
     def include(self, tree: Tree[Token]) -> Statement:
         key, text = cast("list[Token]", tree.children[:2])
         return Include(self.place(key, text), self.word(text))
+
+    def units(self, tree: Tree[Token]) -> Statement:
+        key, *units = [one for one in tokens_of(tree) if not one.type.startswith("_")]
+        return UnitsAsked(self.place(key, units[-1]), tuple(map(self.word, units)))
 
     def kind(self, tree: Tree[Token]) -> Statement:
         key, name, _, like = cast("list[Token]", tree.children[:4])
@@ -180,6 +190,7 @@ class Statements(Placing):
         numbers: list[str] = []
         text: str | None = None
         upper: tuple[str | None, ...] = ()
+        unit: Word | None = None
         for child in tree.children:
             if isinstance(child, Token):
                 if child.type in ("NUMBER", "PROBABILITY"):
@@ -196,6 +207,7 @@ class Statements(Placing):
                 ends = [[str(t) for t in tokens_of(one) if t.type == "NUMBER"] for one in trees_of(child.children)]
                 numbers = [low for low, *_ in ends]
                 upper = tuple(next(iter(high), None) for _, *high in ends)
+                unit = self.unit(child)
             elif child is not None and child.data == "direction":
                 numbers += [str(token) for token in tokens_of(child) if token.type == "NUMBER"] or DOWN
             elif child is not None:
@@ -203,7 +215,11 @@ class Statements(Placing):
         place = self.spread(tree)
         if tree.data == "stretch":
             numbers, upper = numbers[:1], (next(iter(numbers[1:]), None),)
-        return Attribute(str(tree.data), place, words, far, measure, tuple(numbers), text, upper)
+        return Attribute(str(tree.data), place, words, far, measure, tuple(numbers), text, upper, unit)
+
+    def unit(self, tree: Tree[Token]) -> Word | None:
+        """The unit behind a place's brackets."""
+        return next((self.word(t) for t in tree.children if isinstance(t, Token) and t.type == "UNIT"), None)
 
     def measure(self, tree: Tree[Token]) -> Measure:
         number, *upper, unit = tokens_of(tree)
@@ -425,7 +441,9 @@ class Statements(Placing):
         text = self.word(tokens[1]).text if verb in ("check", "say", "note") else ""
         measure = next((self.measure(one) for one in tree.find_data("measure")), None)
         position = tuple(str(t) for one in tree.find_data("spot") for t in tokens_of(one))
-        return replace(made, names=named[:1], others=named[1:], measure=measure, position=position, text=text)
+        unit = self.unit(tree) if verb == "move" else None
+        made = replace(made, names=named[:1], others=named[1:], measure=measure, text=text)
+        return replace(made, position=position, unit=unit)
 
     def onto(self, tree: Tree[Token], chain: tuple[Link, ...]) -> Onto:
         """The last link is what goes onto the rope: it is where the station's own chain begins."""
@@ -447,14 +465,15 @@ class Statements(Placing):
         sources = [one for one in trees if one.data == "source"]
         told = tuple(self.told(one) for one in sources)
         whole = [one for one in trees if one.data == "found_whole"]
-        failure = next((self.failure(one) for one in trees if one not in (*sources, *whole)), None)
+        caught = [one for one in trees if one.data == "then_held"]
+        failure = next((self.failure(one) for one in trees if one not in (*sources, *whole, *caught)), None)
         tokens = [token for one in tree.children if one is not None for token in words_within(one)]
         text = next((self.word(one) for one in own if one.type == "TEXT"), None)
         names = tuple(self.word(one) for one in own if one.type == "NAME") or tuple(map(self.found_whole, whole))
         numbers = tuple(self.word(one) for one in own if one.type == "NUMBER")
         place = self.place(tokens[0], tokens[-1])
         words = self.written(Tree(tree.data, [one for one in tree.children if one not in sources]))
-        return Fact(place, str(own[0]), words, names, failure, numbers, text, told)
+        return Fact(place, "caught" if caught else str(own[0]), words, names, failure, numbers, text, told)
 
     def found_whole(self, tree: Tree[Token]) -> Word:
         """A part, a rope or a span."""

@@ -34,7 +34,8 @@ class Measure:
 @dataclass(frozen=True, slots=True)
 class Attribute:
     """One attribute. `words` is its list (`points waist, chest`), `far` the list behind a `|`, `upper`
-    for each of its numbers the other end of a band (None: it is one figure)."""
+    for each of its numbers the other end of a band (None: it is one figure), `unit` that of a place where one is
+    written."""
 
     key: str
     place: Place
@@ -44,6 +45,7 @@ class Attribute:
     numbers: tuple[str, ...] = ()
     text: str | None = None
     upper: tuple[str | None, ...] = ()
+    unit: Word | None = None
 
 
 def written(number: str, upper: str | None) -> str:
@@ -68,15 +70,23 @@ class Statement:
 
 @dataclass(frozen=True, slots=True)
 class Heading(Statement):
-    """`rig`, `revision` or `note`, by `key`."""
+    """`rig`, `revision` or `note`, by `key`; `dated` is a revision's date as written."""
 
     key: str
     text: str
+    dated: Word | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Include(Statement):
     file: Word
+
+
+@dataclass(frozen=True, slots=True)
+class UnitsAsked(Statement):
+    """`units lbf, ft, lb`: what figures are printed in."""
+
+    units: tuple[Word, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -247,9 +257,10 @@ class Told(Statement):
 
 @dataclass(frozen=True, slots=True)
 class Fact(Statement):
-    """An observed fact, by `verb`: fell, stayed, found, intact, not, at, between, before, note.
+    """An observed fact, by `verb`: fell, caught (`fell NAME, then held`), stayed, found, intact, not, at, between,
+    before, note.
 
-    `names` are those of fell, stayed and intact; `failure` that of found and not; `numbers` the steps
+    `names` are those of fell, caught, stayed and intact; `failure` that of found and not; `numbers` the steps
     of at and between; `text` a reason, a stage's title or a remark; `words` are without who told it.
     """
 
@@ -271,7 +282,7 @@ class StepLine(Statement):
     """A step of a stage, by `verb`: attach, detach, rerig, derig, lock off, take in hand, open, hold open, let
     grip, take in, pay out, slide, land, lift, move, check, say, note, rope, declare. `names` are what it is done
     to, `others` what to detach from, the rope to slide along, or the station to slide past; `onto` where an
-    attached part goes on a rope; `by` who does it."""
+    attached part goes on a rope; `unit` that of a position where one is written; `by` who does it."""
 
     verb: str
     words: str
@@ -280,6 +291,7 @@ class StepLine(Statement):
     chain: tuple[Link, ...] = ()
     measure: Measure | None = None
     position: tuple[str, ...] = ()
+    unit: Word | None = None
     text: str = ""
     rope: RopeLine | None = None
     declaration: Declaration | None = None

@@ -9,6 +9,7 @@ STATEMENTS = [
     "revision",
     "note",
     "include",
+    "units",
     "kind",
     "attach",
     "rope",
@@ -28,6 +29,7 @@ ALONE = (
     "revision",
     "note",
     "include",
+    "units",
     "attach",
     "interlock",
     "sound",
@@ -315,7 +317,7 @@ UNITS_OF = {
     "strength": "kN N lbf", "force": "kN N lbf", "length": "m mm ft in", "width": "mm in", "slack": "m ft",
     "drop": "m ft", "by": "m ft", "stretch": "kg kN", "person": "kg lb", "litter": "kg lb", "load": "kg lb",
     "rope": "mm m", "and": "deg", "axis": "kN lbf", "open": "kN lbf", "least": "kN lbf", "to": "mm", "within": "deg",
-    "tail": "mm",
+    "tail": "mm", "units": "lbf ft lb kN m kg",
 }  # fmt: skip
 """Which units can follow, by the word before the number or the kind of the line."""
 UNIT_MEANT = {
@@ -343,9 +345,10 @@ NUMBERS = {
 }
 EXAMPLES = {
     "rig": 'rig "Two-rope lower"',
-    "revision": "revision 4",
+    "revision": "revision 4, dated 2026-11-28",
     "note": 'note "drawn from the north side"',
     "include": 'include "kit.rig"',
+    "units": "units lbf, ft, lb",
     "kind": "kind steel-ring like ring: strength 50 kN",
     "attach": "attach left-bolt - carabiner left-crab - left-brake",
     "interlock": "interlock red-bowline, green-bowline",
@@ -392,6 +395,7 @@ WORDS = {
     "LABEL": "a name",
     "DONE_BY": "`, by` and who does it",
     "NUMBER": "a number",
+    "DATE": "a day (2026-11-28)",
     "UNIT": f"a unit ({UNITS})",
     "TEXT": 'text in "quotes"',
     "_NL": "the end of the line",

@@ -14,7 +14,7 @@ from typing import Any
 from analyser.language.lookalikes import differing, points, skeleton
 from analyser.language.mistakes import Mistake, Place, did_you_mean, near, one_slip, with_article
 from analyser.language.parsing import Document
-from analyser.language.syntax import Word, links_of
+from analyser.language.syntax import Attribute, Word, links_of
 from analyser.language.vocabulary import ATTRIBUTE_EXAMPLES, EXAMPLES, KINDS_MEANT, STATEMENTS
 from analyser.rig.catalogue import Kind, meant
 from analyser.rig.elements import BODIES, Contact, Nature, Part, Quantity
@@ -48,6 +48,8 @@ class Draft:
     pairs: dict[str, tuple[list[Word], list[Word]]] = field(default_factory=dict)
     stands: list[Stand] = field(default_factory=list)
     quantities: dict[str, Quantity] = field(default_factory=dict)
+    said: dict[str, Attribute] = field(default_factory=dict)
+    """What the file said first of the part itself, by what it is kept in."""
 
     @property
     def nature(self) -> Nature:

@@ -14,7 +14,8 @@ from analyser.rig.composing import Composed, Said, composed, rig_of
 from analyser.rig.connecting import connect
 from analyser.rig.declaring import finish, look_up, touch_body
 from analyser.rig.elements import Effects, Failure
-from analyser.rig.gathering import declare_names, describe, heading, looked_at
+from analyser.rig.figures import use
+from analyser.rig.gathering import declare_names, describe, heading, looked_at, printed_in
 from analyser.rig.model import Rig, Stage, Step
 from analyser.rig.naming import Asked, Written, causes_of, judgements, likelihoods, waivers
 from analyser.rig.needing import needs_of
@@ -36,6 +37,8 @@ def build(document: Document) -> tuple[Plan | None, list[Mistake]]:
         if isinstance(statement, NewKind):
             bench.mistakes += add(kinds, statement)
     title, revision, notes = heading(bench)
+    asked_for = printed_in(bench)
+    use(asked_for)
     first = _first(bench)
     stages = staged(bench, first)
     bench.built = True
@@ -54,7 +57,7 @@ def build(document: Document) -> tuple[Plan | None, list[Mistake]]:
     place = next(s.place for s in document.statements if isinstance(s, Heading) and s.key == "rig")
     said = Said(
         *(title, revision, place, tuple(notes), required, causes),
-        *(judged["sound"], judged["accept"], judged["latent"], waived, likely),
+        *(judged["sound"], judged["accept"], judged["latent"], waived, likely, asked_for),
     )
     as_attached = rig_of(states[0], said)
     cautions = tuple(sorted(bench.cautions, key=lambda c: (c.place, c.rule, c.about)))

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from analyser.language.identities import FailureId
+from analyser.language.identities import FailureId, Revision
 from analyser.language.mistakes import Place
 from analyser.rig.elements import Contact, Failure, Part, Rope
 from analyser.rig.failing import hands_off, what_fails
+from analyser.rig.figures import Units
 from analyser.rig.model import Judged, Requirement, Rig, Waived
 from analyser.rig.naming import Written, striking
 from analyser.rig.present import Present, contacts_in, parts_in, ropes_in, undying
@@ -19,7 +20,7 @@ class Said:
     """What a file says of every state alike."""
 
     title: str
-    revision: str | None
+    revision: Revision | None
     place: Place
     notes: tuple[str, ...]
     requirements: tuple[Requirement, ...]
@@ -29,6 +30,7 @@ class Said:
     latent: tuple[Judged, ...]
     waived: tuple[Waived, ...]
     likely: Mapping[FailureId, float]
+    units: Units
 
 
 @dataclass(frozen=True)
@@ -71,6 +73,7 @@ def rig_of(one: Composed, said: Said, origin: Rig | None = None) -> Rig:
         latent=said.latent,
         requirements=said.requirements,
         notes=said.notes,
+        units=said.units,
         hands_off=hands_off(one.parts),
         origin=origin,
     )

@@ -62,7 +62,7 @@ def add(
         name.text, kind.name, kind.nature, name.place, body, point, rope=rope, family=family(kind, bench.kinds)
     )
     for attribute in kind.attributes:
-        apply(bench, draft, attribute)
+        apply(bench, draft, attribute, by_kind=True)
     return draft
 
 

@@ -13,20 +13,25 @@ from dataclasses import replace
 from analyser.language.attributes import ATTRIBUTES, BY_KEY, FLAGS, Row, Shape
 from analyser.language.broken import kinds_of_standard
 from analyser.language.mistakes import Place, did_you_mean, near, with_article
-from analyser.language.syntax import Attribute, Measure
+from analyser.language.syntax import Attribute, Measure, Word
 from analyser.language.vocabulary import SYNONYMS
 from analyser.rig.bench import Bench, Draft, Stand
 from analyser.rig.catalogue import family
 from analyser.rig.elements import BODIES, Nature, Quantity
+from analyser.rig.figures import FACTORS, as_force, units
+from analyser.rig.model import Caution
 from analyser.rig.quantities import GRAVITY, ends, measures, quantity
 from analyser.rig.sizes import doubt
 
 BARE = {"mass": "mass", "length": "length", "force": "strength"}
-"""What a bare measure is: `85 kg` a mass, `60 m` a length; `11 mm` a diameter (see `_figure`)."""
+"""What a bare measure is: `85 kg` a mass, `60 m` a length; `11 mm` a diameter (see `kept_as`)."""
+ADDED = (Shape.NAMES, Shape.GROUP)
+"""What may be said several times: each adds to what was said."""
 
 
-def apply(bench: Bench, draft: Draft, attribute: Attribute) -> None:
-    """Keep what an attribute says of a part; what is wrong with it is told."""
+def apply(bench: Bench, draft: Draft, attribute: Attribute, *, by_kind: bool = False) -> None:
+    """Keep what an attribute says of a part; what is wrong with it is told. What its kind says is only what is so
+    where nothing else is said of the part itself."""
     row = BY_KEY[attribute.key]
     bars = row.joint and draft.nature is Nature.JOINT and row.joint not in family(draft.kind, bench.kinds)
     if bars or (row.natures and draft.nature not in row.natures):
@@ -39,7 +44,46 @@ def apply(bench: Bench, draft: Draft, attribute: Attribute) -> None:
         return
     if not row.shape.lists and attribute.words:
         _not_an_attribute(bench, draft, attribute)
+    if not by_kind and row.shape not in ADDED:
+        _once(bench, draft, row, attribute)
     KEEPING[row.shape](bench, draft, row, attribute)
+
+
+def kept_as(attribute: Attribute) -> str:
+    """In what an attribute is kept: of a bare measure the figure that it is, empty where it is none."""
+    if attribute.key == "measured" and attribute.measure:
+        return "diameter" if attribute.measure.unit in ("mm", "in") else BARE.get(measures(attribute.measure), "")
+    return BY_KEY[attribute.key].kept
+
+
+def _once(bench: Bench, draft: Draft, row: Row, attribute: Attribute) -> None:
+    """Is it said once? Where two lines say it otherwise, nobody can tell which counts: told at the second."""
+    kept = kept_as(attribute)
+    before = draft.said.setdefault(kept, attribute)
+    if _alike(before, attribute):
+        return
+    first, second = before.place, attribute.place
+    if first.file == second.file:
+        first, second = sorted((first, second))
+    if any(one.place == second for one in bench.mistakes):
+        return
+    where = f"line {first.line}" + ("" if first.file == second.file else f" of {first.file}")
+    if row.shape is Shape.FLAG:
+        bench.wrong(second, f"the opposite is said of `{draft.name}` on {where}", "take one of them out")
+        return
+    what = kept.replace("_", " ") if row.key == "measured" else row.word
+    hint = "leave the one that is so" + ("; what lies between two figures is a band: `12 to 15 kN`" if row.band else "")
+    bench.wrong(second, f"`{what}` of `{draft.name}` is told twice, and otherwise on {where}", hint)
+
+
+def _alike(one: Attribute, other: Attribute) -> bool:
+    """Do two attributes say the same?"""
+
+    def said(it: Attribute) -> tuple[object, ...]:
+        words = tuple(word.text for word in (*it.words, *it.far))
+        return BY_KEY[it.key].value, words, len(it.far), it.measure and it.measure.text, it.numbers, it.upper, it.text
+
+    return said(one) == said(other)
 
 
 def _rather(draft: Draft, attribute: Attribute) -> str:
@@ -223,7 +267,7 @@ def _figure(bench: Bench, draft: Draft, row: Row, attribute: Attribute) -> None:
     found, what = quantity(measure), measures(measure)
     key, band = row.kept, row.band
     if not row.word:
-        key = "diameter" if measure.unit in ("mm", "in") else BARE.get(what, "")
+        key = kept_as(attribute)
         band = key != "diameter"
         if not key:
             hint = "alone stand a mass `85 kg`, a length `60 m`, a diameter `11 mm` and a strength `22 kN`"
@@ -232,7 +276,7 @@ def _figure(bench: Bench, draft: Draft, row: Row, attribute: Attribute) -> None:
     elif row.measures != what:
         hint = f"for example `{row.word} {'1.2 m' if row.key == 'width' else row.usual}`"
         if row.measures == "force" and what == "mass":
-            hint = f"`{row.word} {found.si * GRAVITY / 1000:.3g} kN`, if the mark means the weight of {found.text}"
+            hint = f"`{row.word} {as_force(found.si * GRAVITY, '.3g')}`, if the mark means the weight of {found.text}"
         wanted = with_article(row.measures)
         text = f"`{row.word}` takes {wanted}, and {measure.unit} measures {with_article(what)}"
         bench.wrong(measure.place, text, hint)
@@ -253,13 +297,26 @@ def _kept(bench: Bench, draft: Draft, key: str, given: Quantity, place: Place) -
 def _at(bench: Bench, draft: Draft, row: Row, attribute: Attribute) -> None:
     """A place; a coordinate that is a band counts as its middle, and how far it may be off is kept."""
     middle, off = [], []
+    metres = place_unit(bench, draft.name, attribute.unit, attribute.place)
     for number, upper in zip(attribute.numbers, attribute.upper, strict=True):
         if not in_order(bench, number, upper, attribute.place):
             return
         low, high = float(number), float(number if upper is None else upper)
-        middle.append((low + high) / 2)
-        off.append((high - low) / 2)
+        middle.append((low + high) / 2 * metres)
+        off.append((high - low) / 2 * metres)
     draft.fields |= {"at": tuple(middle), "off": tuple(off)}
+
+
+def place_unit(bench: Bench, name: str, unit: Word | None, place: Place) -> float:
+    """How many metres the unit behind a place's brackets is; without one they are metres, which is worth a word
+    where the file prints lengths in another."""
+    what, metres = FACTORS[unit.text] if unit else FACTORS["m"]
+    if unit and what != "length":
+        bench.wrong(unit.place, f"`{unit.text}` is no unit of a place", "write `m` or `ft`, or nothing: metres")
+    elif not unit and units().length != "m":
+        text = f"the place of `{name}` has no unit and is read in metres: write `m` or `{units().length}` behind it"
+        bench.cautions.append(Caution("place-without-unit", (name,), text, place))
+    return metres if what == "length" else 1.0
 
 
 def _room(bench: Bench, draft: Draft, row: Row, attribute: Attribute) -> None:

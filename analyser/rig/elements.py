@@ -17,6 +17,7 @@ from analyser.language.identities import FailureId, Label, Span
 from analyser.language.mistakes import Place
 from analyser.language.natures import BODIES as BODIES
 from analyser.language.natures import Nature as Nature
+from analyser.rig.figures import as_place
 
 
 class Maker(StrEnum):
@@ -76,6 +77,10 @@ class Need:
     words: str
     laced: bool = False
     """Named by `needs`: no leg that pushes and no guy that pulls tells how it shares the load."""
+
+
+MADE_EYES = frozenset({"splice", "sewn-eye"})
+"""Kinds of eyes that come with the rope."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,8 +164,12 @@ class Part:
     @property
     def place_words(self) -> str:
         """Where it is, as one writes it: `(0, 1.5, 12)`, `(-0.7 to -0.5, 0, 12)`."""
-        ends = zip(self.at or (), self.off, strict=True)
-        return "({})".format(", ".join(f"{x - d:g} to {x + d:g}" if d else f"{x:g}" for x, d in ends))
+        return as_place(self.at or (), self.off)
+
+    @property
+    def made_before(self) -> bool:
+        """An eye that is spliced or sewn at the works: nobody ties it on the day."""
+        return self.nature is Nature.KNOT and not MADE_EYES.isdisjoint(self.family)
 
     @property
     def is_body(self) -> bool:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 
 from analyser.language.attributes import FLAGS
+from analyser.language.identities import Revision
 from analyser.language.lookalikes import differing, mixed, points, skeleton
-from analyser.language.mistakes import Place
+from analyser.language.mistakes import Place, with_article
 from analyser.language.syntax import (
     Attach,
     Cause,
@@ -16,6 +18,7 @@ from analyser.language.syntax import (
     More,
     NewKind,
     RopeLine,
+    UnitsAsked,
     Word,
     links_of,
 )
@@ -23,10 +26,11 @@ from analyser.language.vocabulary import STATEMENTS
 from analyser.rig.bench import Bench
 from analyser.rig.declaring import add_points, declare, declare_links
 from analyser.rig.describing import apply
+from analyser.rig.figures import FACTORS, PRINTED, Units
 from analyser.rig.roping import declare_knots
 
 
-def heading(bench: Bench) -> tuple[str, str | None, list[str]]:
+def heading(bench: Bench) -> tuple[str, Revision | None, list[str]]:
     statements = bench.document.statements
     titles = [s for s in statements if isinstance(s, Heading) and s.key == "rig"]
     main = next(iter(bench.document.sources))
@@ -49,7 +53,43 @@ def heading(bench: Bench) -> tuple[str, str | None, list[str]]:
             bench.wrong(title.place, text, 'take it out, or make it a `note "…"`')
     revisions = [s for s in statements if isinstance(s, Heading) and s.key == "revision"]
     notes = [s.text for s in statements if isinstance(s, Heading) and s.key == "note"]
-    return titles[0].text, revisions[-1].text if revisions else None, notes
+    for one in revisions:
+        if one.dated and not _is_a_day(one.dated.text):
+            wrong = f"there is no day {one.dated.text}"
+            bench.wrong(one.dated.place, wrong, "write year, month and day: `dated 2026-11-28`")
+    made = [Revision(one.text, one.dated.text if one.dated else None) for one in revisions]
+    return titles[0].text, made[-1] if made else None, notes
+
+
+def _is_a_day(text: str) -> bool:
+    try:
+        return bool(date.fromisoformat(text))
+    except ValueError:
+        return False
+
+
+def printed_in(bench: Bench) -> Units:
+    """What the file's figures are printed in; what is wrong with a `units` line is told."""
+    asked = [s for s in bench.document.statements if isinstance(s, UnitsAsked)]
+    main = next(iter(bench.document.sources))
+    own = [one for one in asked if one.place.file == main]
+    for again in own[1:]:
+        bench.wrong(again.place, f"units are asked for on line {own[0].place.line} too", "write one line for all")
+    chosen: dict[str, str] = {}
+    for word in (own or asked)[0].units if asked else ():
+        what = FACTORS[word.text][0]
+        if word.text not in PRINTED.get(what, ()):
+            some = " or ".join(f"`{unit}`" for unit in PRINTED.get(what, ())) or "as they are"
+            bench.wrong(
+                word.place,
+                f"figures of {with_article(what)} are not printed in `{word.text}`",
+                f"they are printed in {some}",
+            )
+        elif chosen.setdefault(what, word.text) != word.text:
+            bench.wrong(
+                word.place, f"`{chosen[what]}` and `{word.text}` both print {with_article(what)}", "keep one of them"
+            )
+    return Units(**chosen)
 
 
 def declare_names(bench: Bench) -> list[tuple[RopeLine, list[Word | None]]]:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, fields
 from itertools import pairwise
 from typing import TYPE_CHECKING, ClassVar
 
-from analyser.language.identities import FailureId
+from analyser.language.identities import FailureId, Revision
 from analyser.language.mistakes import Place
 from analyser.language.syntax import STILL, StepLine
 from analyser.rig.elements import (
@@ -28,6 +28,7 @@ from analyser.rig.elements import (
     Rope,
     Station,
 )
+from analyser.rig.figures import USUAL, Units
 from analyser.rig.index import Index
 
 if TYPE_CHECKING:
@@ -199,7 +200,7 @@ class Rig:
     """
 
     title: str
-    revision: str | None
+    revision: Revision | None
     place: Place
     parts: dict[str, Part]
     contacts: tuple[Contact, ...]
@@ -215,6 +216,8 @@ class Rig:
     notes: tuple[str, ...] = ()
     cautions: tuple[Caution, ...] = ()
     """What is odd in the file: told of the rig as first attached."""
+    units: Units = USUAL
+    """What its figures are printed in."""
     hands_off: Effects = field(default_factory=Effects)
     """What happens when every person lets go at once."""
     origin: Rig | None = field(default=None, repr=False, compare=False)

@@ -6,6 +6,7 @@ changed: another order of steps makes other states (`other_orders.py`), an edit 
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -44,6 +45,12 @@ class Plan(Rig):
     @property
     def alone(self) -> Rig:
         return self.first
+
+    @cached_property
+    def digest(self) -> str:
+        """Eight characters of a digest of the text with all that it includes: what a signature names."""
+        texts = ("\n".join(lines).encode() for lines in self.document.sources.values())
+        return hashlib.sha256(b"\0".join(texts)).hexdigest()[:8]
 
     @cached_property
     def steps(self) -> tuple[Step, ...]:

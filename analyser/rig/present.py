@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 from analyser.language.identities import FailureId
 from analyser.language.syntax import StepLine
 from analyser.rig.elements import BODIES, Contact, Maker, Nature, Need, Part, Quantity, Role, Rope
+from analyser.rig.figures import as_length
 
 Pair = tuple[str, str]
 OPENED = ("open", "hold open")
@@ -129,7 +130,7 @@ def ropes_in(present: Present) -> tuple[Rope, ...]:
 
 
 def _let_out(metres: float) -> tuple[str, Quantity]:
-    return "let out", Quantity(f"{metres:.4g} m", metres, "m")
+    return "let out", Quantity(as_length(metres, ".4g"), metres, "m")
 
 
 def undying(present: Present) -> Iterator[FailureId]:

@@ -2,30 +2,31 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from analyser.language.syntax import Measure
-from analyser.rig.model import Quantity
+from analyser.rig.elements import Quantity
+from analyser.rig.figures import FACTORS, USUAL, number, units
 
 GRAVITY = 9.80665
 """Standard gravity, m/s2."""
 
-FACTORS = {
-    "kN": ("force", 1000.0),
-    "N": ("force", 1.0),
-    "lbf": ("force", 4.4482216152605),  # exact: 0.45359237 kg x 9.80665 m/s2
-    "kg": ("mass", 1.0),
-    "lb": ("mass", 0.45359237),  # exact: international pound, 1959
-    "m": ("length", 1.0),
-    "mm": ("length", 0.001),
-    "ft": ("length", 0.3048),  # exact: international foot, 1959
-    "in": ("length", 0.0254),  # exact
-    "deg": ("angle", 1.0),
-    "%": ("share", 0.01),
-}
-"""Unit -> what it measures, and how many SI units it is (degrees are kept as degrees)."""
-
 
 def quantity(measure: Measure) -> Quantity:
-    """A measure as written, with its value in newtons, kilograms, metres or degrees."""
+    """A measure as written, with its value in newtons, kilograms, metres or degrees.
+
+    Where the file asks for another unit the text has both: `4946 lbf (22 kN)`.
+    """
+    found = _as_written(measure)
+    what, _ = FACTORS[measure.unit]
+    asked = getattr(units(), what, None)
+    if asked == getattr(USUAL, what, None) or measure.unit in (asked, "mm", "in"):
+        return found
+    told = " to ".join(dict.fromkeys(number(end, str(asked), "g") for end in (found.least, found.most)))
+    return replace(found, text=f"{told} {asked} ({measure.text})")
+
+
+def _as_written(measure: Measure) -> Quantity:
     _, factor = FACTORS[measure.unit]
     low = float(measure.number) * factor
     if measure.upper is None:

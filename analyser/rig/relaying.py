@@ -9,6 +9,7 @@ from itertools import pairwise
 
 from analyser.language.identities import Label, Span
 from analyser.rig.elements import Quantity, Rope, Station
+from analyser.rig.figures import as_length
 
 
 def labelled(parts: Iterable[str]) -> list[Label]:
@@ -45,7 +46,7 @@ def _together(one: Quantity | None, two: Quantity | None) -> Quantity | None:
         return one or two
     total = one.si + two.si
     band = (one.least + two.least, one.most + two.most) if one.band or two.band else None
-    return Quantity(f"{total:.4g} m", total, "m", band=band)
+    return Quantity(as_length(total, ".4g"), total, "m", band=band)
 
 
 def along(rope: Rope, what: str) -> tuple[str, ...]:

@@ -9,6 +9,7 @@ from analyser.language.syntax import (
 )
 from analyser.rig.bench import Bench, is_a
 from analyser.rig.describing import one_figure
+from analyser.rig.figures import as_force
 from analyser.rig.model import (
     BODIES,
     Requirement,
@@ -96,7 +97,7 @@ def _limits(bench: Bench, statement: Require) -> None:
             hint = f"for example `{bound} {usual}`"
             if measured == "mass" and what == "force":
                 found = quantity(statement.measure)
-                hint = f"write `{bound} {found.si * GRAVITY / 1000:.3g} kN`, if the weight of {found.text} is meant"
+                hint = f"write `{bound} {as_force(found.si * GRAVITY, '.3g')}`, if the weight of {found.text} is meant"
             bench.wrong(statement.measure.place, text, hint)
     if len(statement.between) == 3:
         low, high, angle = statement.between

@@ -154,7 +154,7 @@ def _described(bench: Bench, line: RopeLine) -> Draft:
             continue
         holder.kind = kind
         for given in kind.attributes:
-            apply(bench, holder, given)
+            apply(bench, holder, given, by_kind=True)
     for attribute in line.attributes:
         if attribute.key != "alike":
             apply(bench, holder, attribute)

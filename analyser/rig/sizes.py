@@ -6,8 +6,8 @@ pen, and never judge an unusual rig.
 
 from __future__ import annotations
 
+from analyser.rig.figures import FACTORS, as_mass, mass_number
 from analyser.rig.model import Nature, Quantity
-from analyser.rig.quantities import FACTORS
 
 PERSON = (2.0, 400.0)
 """Kilograms that a person may have."""
@@ -51,7 +51,10 @@ def doubt(nature: Nature, key: str, given: Quantity) -> tuple[str, str] | None:
         pounds = float(number) * FACTORS["lb"][1]
         if given.unit == "kg" and given.si > most and pounds <= MOST_IN_POUNDS:
             return f"a person of {given.text}: lb or kg?", f"`{number} lb`, if pounds were meant"
-        return f"a person of {given.text}: lb or kg?", f"a mass from {least:g} to {most:g} kg, for example `85 kg`"
+        return (
+            f"a person of {given.text}: lb or kg?",
+            f"a mass from {mass_number(least, 'g')} to {as_mass(most)}, for example `85 kg`",
+        )
     if key == "mass" and nature is Nature.LITTER and given.si > LITTER:
         return f"a litter of {given.text}", "its own mass, without who lies in it: for example `15 kg`"
     if given.si > MOST.get(key, float("inf")):

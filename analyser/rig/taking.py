@@ -16,7 +16,7 @@ from analyser.language.vocabulary import STEPS as VERBS
 from analyser.rig.bench import Bench, is_a
 from analyser.rig.clipping import put_on
 from analyser.rig.declaring import declare, declare_links, finish, lay_chain, settle
-from analyser.rig.describing import apply, one_figure
+from analyser.rig.describing import apply, one_figure, place_unit
 from analyser.rig.elements import BODIES, Nature, Part, Role, Rope
 from analyser.rig.index import reached
 from analyser.rig.joining import join_laid, joining
@@ -431,7 +431,8 @@ class _Stepping:
     def _move(self) -> None:
         draft = self._part(self.line.names[0])
         if draft:
-            x, y, z = (float(number) for number in self.line.position)
+            metres = place_unit(self.bench, draft.name, self.line.unit, self.line.place)
+            x, y, z = (float(number) * metres for number in self.line.position)
             self.moved[draft.name] = (x, y, z)
 
     def _land(self, *, down: bool = True) -> None:

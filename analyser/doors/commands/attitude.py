@@ -65,6 +65,7 @@ def _plot(told: Attitude) -> str:
     from analyser.checking.finding import listed
     from analyser.forces.levelling import alike
     from analyser.pages.drawing.plotting import Panel, plot
+    from analyser.rig.figures import units, value
 
     table = told.sweep
     angles = Panel("head over feet, deg", ((told.litter, tuple(one.head_up for one in table)),))
@@ -73,12 +74,14 @@ def _plot(told: Attitude) -> str:
     def called(names: Sequence[str]) -> str:
         return listed([rest.called(rest.line(name)) for name in names])
 
-    curves = tuple((called(names), tuple(one.tensions[names[0]] / 1000 for one in table)) for names in alike(table))
+    curves = tuple(
+        (called(names), tuple(value(one.tensions[names[0]], units().force) for one in table)) for names in alike(table)
+    )
     note = "At rest. A model of what was written, not of the rope in the hand."
     return plot(
         f"{told.rig.title}: {told.litter}",
-        f"{called(told.let_out)} let out, m",
-        [one.out for one in table],
-        (angles, Panel("pull, kN", curves)),
+        f"{called(told.let_out)} let out, {units().length}",
+        [value(one.out, units().length) for one in table],
+        (angles, Panel(f"pull, {units().force}", curves)),
         note,
     )

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from analyser.checking.calling import refused
 from analyser.language.mistakes import with_article
-from analyser.rig.quantities import FACTORS
+from analyser.rig.figures import FACTORS
 
 NUMBER = r"-?\d+(?:\.\d+)?"
 UNITS = "|".join(sorted(map(re.escape, FACTORS), key=len, reverse=True))

@@ -40,6 +40,7 @@ FIRST_WORDS = {
     "revision": "title",
     "note": "title",
     "include": "title",
+    "units": "title",
     "kind": "title",
     "attach": "chains",
     "rope": "ropes",

@@ -15,6 +15,7 @@ from analyser.doors.editor.wording import of_the_language
 from analyser.language.mistakes import Place, with_article
 from analyser.pages.writers.markdown import literal
 from analyser.rig.catalogue import MEANINGS
+from analyser.rig.figures import USUAL, use
 from analyser.rig.model import Part, Rig, Rope
 
 MOST_SHOWN = 8
@@ -38,6 +39,7 @@ def hover(reading: Reading, result: Result | None, shown: str, line: int, column
 
 def about(reading: Reading, result: Result | None, named: Named) -> str:
     rig = reading.rig
+    use(rig.units if rig else USUAL)
     if named.sort is Sort.KIND:
         return _kind(reading, named.name)
     if rig is None or named.sort is Sort.FILE:

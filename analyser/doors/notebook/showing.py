@@ -6,9 +6,11 @@ from collections.abc import Callable
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
+from analyser.checking.letterhead import units_of
 from analyser.doors.commands.opening import shown
 from analyser.pages.tree import Block, Note
 from analyser.pages.writers.hypertext import elements
+from analyser.rig.figures import using
 
 if TYPE_CHECKING:
     from analyser.checking.delivered import Delivered
@@ -31,7 +33,8 @@ COMMANDS = {
 
 def html(result: Delivered) -> str:
     """A result's page; of a paper, the check that it rests on."""
-    return f"<div>{elements(_blocks(result))}</div>"
+    with using(units_of(result)):
+        return f"<div>{elements(_blocks(result))}</div>"
 
 
 def _blocks(result: Any) -> tuple[Block, ...]:

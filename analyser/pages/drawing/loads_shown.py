@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from analyser.rig.figures import as_force, force_number
 from analyser.rig.model import Nature, Rig
 
 if TYPE_CHECKING:  # the forces are worked out elsewhere: a drawing never loads what solves them
@@ -36,5 +37,5 @@ def carried_words(
 def _words(newtons: float, peak: float | None = None, *, at_most: bool = False) -> str:
     if newtons < LEAST and (peak or 0.0) < LEAST:
         return "slack"
-    up_to = f", peak {peak / 1000:.2f}" if peak is not None and peak > 1.05 * newtons + 1 else ""
-    return f"{'≤ ' if at_most else ''}{newtons / 1000:.2f} kN{up_to}"
+    up_to = f", peak {force_number(peak)}" if peak is not None and peak > 1.05 * newtons + 1 else ""
+    return f"{'≤ ' if at_most else ''}{as_force(newtons)}{up_to}"

@@ -16,7 +16,8 @@ from typing import TYPE_CHECKING
 from analyser.checking.finding import listed
 from analyser.pages.drawing.colours import INK, LOST, PAPER, QUIET, SHADE
 from analyser.pages.drawing.placed import Placed
-from analyser.pages.drawing.svg import Sheet, Spot, escaped, room, ticks, told
+from analyser.pages.drawing.svg import Sheet, Spot, escaped, room, scale_bar, ticks, told
+from analyser.rig.figures import as_force, as_length, as_speed
 from analyser.rig.model import Nature, Rig
 
 if TYPE_CHECKING:
@@ -51,10 +52,10 @@ def events(motion: Motion, called: dict[str, str]) -> list[Event]:
     for hit in motion.strikes:
         what = {"ground": "the ground", "edge": hit.what, "body": hit.what}[hit.struck.value]
         verb = "comes close to" if hit.struck.value == "body" else "strikes"
-        found.append(Event(hit.when, f"{hit.body} {verb} {what}, {hit.speed:.1f} m/s"))
+        found.append(Event(hit.when, f"{hit.body} {verb} {what}, {as_speed(hit.speed)}"))
     pulled = [one for one in motion.lines if one.most is not None and one.most > one.before * 1.05 + 1 and one.when > 0]
     for one in sorted(pulled, key=lambda one: -(one.most or 0.0))[:3]:
-        found.append(Event(one.when, f"{called.get(one.name, one.name)} pulls {(one.most or 0.0) / 1000:.2f} kN"))
+        found.append(Event(one.when, f"{called.get(one.name, one.name)} pulls {as_force(one.most or 0.0)}"))
     return sorted(found, key=lambda one: (one.when, one.words))
 
 
@@ -144,7 +145,7 @@ def _button(sheet: Sheet, play: str, width: float) -> None:
 
 
 def _description(motion: Motion, told_events: Sequence[Event]) -> str:
-    moved = "; ".join(f"{b.name} {b.down:.2f} m down and {b.aside:.2f} m aside" for b in motion.bodies)
+    moved = "; ".join(f"{b.name} {as_length(b.down)} down and {as_length(b.aside)} aside" for b in motion.bodies)
     return "; ".join([moved, *(f"{one.when:.2f} s: {one.words}" for one in told_events)])
 
 
@@ -342,12 +343,12 @@ def _time_line(sheet: Sheet, run: _Run, told_events: Sequence[Event], y: float, 
 
 
 def _footing(sheet: Sheet | Placed, plan: _Plan, height: float) -> None:
-    metres = ticks(0, 120 / plan.scale, 2)[-1]
+    long, bar = scale_bar(plan.scale)
     y = height - 26
-    sheet.line([(40, y - 4), (40, y), (40 + metres * plan.scale, y), (40 + metres * plan.scale, y - 4)], 1.5)
-    sheet.words((46 + metres * plan.scale, y), f"{metres:g} m", SIZE)
+    sheet.line([(40, y - 4), (40, y), (40 + long, y), (40 + long, y - 4)], 1.5)
+    sheet.words((46 + long, y), bar, SIZE)
     words = "wider: more pull; dashed: slack; grey dots: before; what does not move is left out"
-    sheet.words((110 + metres * plan.scale, y), words, SIZE)
+    sheet.words((110 + long, y), words, SIZE)
     sheet.words((40, y + 16), CAUTION, SIZE, colour=QUIET)
 
 
@@ -406,7 +407,7 @@ def _still(
     if hardest is not None and still.pulls[hardest] > 1.0:
         a, b = max(pairwise(map(plan.spot, still.lines[hardest])), key=lambda pair: math.dist(*pair))
         middle = ((a[0] + b[0]) / 2 - 7, (a[1] + b[1]) / 2 + 4)
-        sheet.words(middle, f"{still.pulls[hardest] / 1000:.1f} kN", SIZE, "end")
+        sheet.words(middle, as_force(still.pulls[hardest], ".1f"), SIZE, "end")
     _standing(sheet, plan, fixed, words=still is first)
     said: list[tuple[Spot, float]] = []
     for name, at in still.bodies.items():

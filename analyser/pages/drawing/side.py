@@ -17,7 +17,8 @@ from analyser.checking.sentences import listed, verb
 from analyser.pages.drawing.bodies_to_scale import Point, litter, whole_body
 from analyser.pages.drawing.clear_places import Clear
 from analyser.pages.drawing.colours import INK, LOST, PAPER, QUIET, SHADE
-from analyser.pages.drawing.svg import Sheet, Spot, room, ticks
+from analyser.pages.drawing.svg import Sheet, Spot, room, scale_bar
+from analyser.rig.figures import as_force, as_length, force_number, units
 from analyser.rig.model import Nature, Part, Rig, Role, Rope
 
 if TYPE_CHECKING:
@@ -88,7 +89,7 @@ class _View:
         view = "from the side" if across == SIDE else "from the front"
         self.sheet = Sheet(self.width, self.height, f"{rig.title}, {view}, {how}")
         self.sheet.words((24, 26), rig.title, 15, bold=True)
-        self.sheet.words((24, 44), f"{view}, to scale, {how}: pull in kN", 11, colour=QUIET)
+        self.sheet.words((24, 44), f"{view}, to scale, {how}: pull in {units().force}", 11, colour=QUIET)
         self.clear = Clear(self.sheet, (6, HEAD - 16, drawn - 6, self.height - FOOT))
         self.strands: Counter[tuple[Spot, Spot]] = Counter()
         self.laid: Counter[tuple[Spot, Spot]] = Counter()
@@ -173,7 +174,7 @@ class _View:
                 self.sheet.line([(x, y + 8 * k), (x + sign * 7, y + 8 * k + 6)], 0.8)
             self.clear.box((min(x, x + sign * 48) - 4, y - 3, max(x, x + sign * 48) + 4, y + 44 if sign else y + 3))
             pull = self.found.reactions.get(part.name)
-            told = f" {math.hypot(*pull) / 1000:.2f} kN" if pull and math.hypot(*pull) > 5 else ""
+            told = f" {as_force(math.hypot(*pull))}" if pull and math.hypot(*pull) > 5 else ""
             self.clear.later((x, y), f"edge {part.name}{told}")
 
     def _fixed(self) -> None:
@@ -219,7 +220,7 @@ class _View:
         if pull is None or math.hypot(*pull) < 5:
             return ""
         angle = math.degrees(math.atan2(math.hypot(pull[0], pull[1]), -pull[2]))
-        return f" {math.hypot(*pull) / 1000:.2f} kN, {angle:.0f} deg off plumb"
+        return f" {as_force(math.hypot(*pull))}, {angle:.0f} deg off plumb"
 
     def _push(self, foot: str) -> str:
         frame = next(one for one in self.frames if foot in one.legs)
@@ -227,8 +228,8 @@ class _View:
         if frame.stand == "tips":
             return ""
         if frame.shared and high - low > 5:
-            return f"{low / 1000:.2f} kN or more" if math.isinf(high) else f"{low / 1000:.2f} to {high / 1000:.2f} kN"
-        return f"{frame.legs[foot] / 1000:.2f} kN"
+            return f"{as_force(low)} or more" if math.isinf(high) else f"{force_number(low)} to {as_force(high)}"
+        return as_force(frame.legs[foot])
 
     def _arrow(self, at: Point, pull: Point | None) -> None:
         """The way that an anchor is pulled: beside it, so that it lies on no rope."""
@@ -270,7 +271,7 @@ class _View:
             self.clear.stroke(spots)
             low, high = one.bands[knot]
             sure = high - low < 5
-            told = f"{one.guys[knot] / 1000:.2f} kN" if sure else f"{low / 1000:.2f} kN or more"
+            told = as_force(one.guys[knot]) if sure else f"{as_force(low)} or more"
             self.clear.later(_half(spots), f"{guy.rope.name} {told}")
         meets = one.footprint.meets
         if meets is not None:
@@ -281,7 +282,7 @@ class _View:
             self.clear.stroke([head, end])
             self.clear.box((end[0] - 6, end[1] - 6, end[0] + 6, end[1] + 6))
             margin = one.footprint.margin or 0.0
-            where = f"{abs(margin):.2f} m {'inside' if margin >= 0 else 'OUTSIDE'} the feet"
+            where = f"{as_length(abs(margin))} {'inside' if margin >= 0 else 'OUTSIDE'} the feet"
             stands = {"tips": f"{one.name} TIPS: ", "on edge": f"{one.name} stands on edge: "}.get(str(one.stand), "")
             self.clear.later(end, f"{stands}load {where}", bold=bool(stands), rank=0)
 
@@ -300,7 +301,7 @@ class _View:
             self.clear.stroke(ends, wide)
         if stretches:
             name = self.found.called(line)
-            words = f"{name} slack" if line.slack else f"{name} {line.tension / 1000:.2f} kN"
+            words = f"{name} slack" if line.slack else f"{name} {as_force(line.tension)}"
             longest = max(stretches, key=lambda ends: math.dist(*ends))
             self.clear.later(_half(longest), words, rank=2 if line.slack else 1)
 
@@ -428,14 +429,14 @@ class _View:
             name = one.name if room(one.name, SIZE) < COLUMN - 70 else f"{one.name[:22]} …"
             self.sheet.words((x, y), name, SIZE)
             least = "≤ " if one.at_most else ""
-            self.sheet.words((self.width - 14, y), f"{least}{one.force / 1000:.2f}", SIZE, "end")
+            self.sheet.words((self.width - 14, y), f"{least}{force_number(one.force)}", SIZE, "end")
 
     def _footing(self) -> None:
         """The scale, what the strokes mean, and the caution."""
         y = self.height - 52
-        metres = ticks(0, 120 / self.scale, 2)[-1]
-        self.sheet.line([(24, y - 4), (24, y), (24 + metres * self.scale, y), (24 + metres * self.scale, y - 4)], 1.5)
-        self.sheet.words((30 + metres * self.scale, y), f"{metres:g} m", SIZE)
+        long, told = scale_bar(self.scale)
+        self.sheet.line([(24, y - 4), (24, y), (24 + long, y), (24 + long, y - 4)], 1.5)
+        self.sheet.words((30 + long, y), told, SIZE)
         signs = "wider: more pull; dashed: slack, it hangs where it may"
         if self.frames:
             signs += "; tube: leg; dash and dot: guy; x: where the line of a frame's load meets the ground"

@@ -12,6 +12,7 @@ from collections.abc import Iterable
 
 from analyser.pages.drawing.colours import INK, PAPER
 from analyser.pages.drawing.words import CONTROL
+from analyser.rig.figures import units, value
 
 Spot = tuple[float, float]
 FONT = "Arial, Helvetica, sans-serif"
@@ -85,6 +86,14 @@ def told(number: float) -> str:
     """A number to a tenth, without a minus before nought."""
     text = f"{number:.1f}".removesuffix(".0")
     return "0" if text == "-0" else text
+
+
+def scale_bar(points_a_metre: float) -> tuple[float, str]:
+    """How long a scale's bar is, in points, and what it says: a round length of some 60 to 120 points."""
+    unit = units().length
+    points = points_a_metre / value(1.0, unit)
+    told = ticks(0, 120 / points, 2)[-1]
+    return told * points, f"{told:g} {unit}"
 
 
 def ticks(least: float, most: float, about: int = 6) -> list[float]:

@@ -68,6 +68,11 @@ def _style(styles: tuple[str, ...], running: str) -> Markup:
     return Markup("").join((head, *map(own, styles)))
 
 
+def printed_style(running: str) -> Markup:
+    """The style of a paper, with words on top of each sheet, for a page that stands on a template of a team's own."""
+    return _style(("paper.css",), running)
+
+
 def policy(styles: tuple[str, ...], script: str = "", running: str = "") -> str:
     """The Content-Security-Policy of a page: these styles and this script, and nothing else."""
     program = f"'sha256-{_digest(own(script))}'" if script else "'none'"

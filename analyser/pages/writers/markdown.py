@@ -41,7 +41,12 @@ class Chunk:
 
 def markdown(page: Page) -> str:
     """A whole page."""
-    return _put(_every(page.blocks, 2)) + "\n"
+    return marked_down(page.blocks) + "\n"
+
+
+def marked_down(blocks: Iterable[Block]) -> str:
+    """Blocks, without the end of their last line."""
+    return _put(_every(blocks, 2))
 
 
 def _put(chunks: Iterable[Chunk]) -> str:

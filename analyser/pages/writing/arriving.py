@@ -6,8 +6,9 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from analyser.checking.results import Result, State
-from analyser.checking.sentences import in_few, kN, listed
+from analyser.checking.sentences import in_few, listed
 from analyser.pages.tree import Block, Column, Fact, Row, Section, Table, marked, section, strong
+from analyser.rig.figures import as_force, as_length, force_number, units
 
 if TYPE_CHECKING:
     from analyser.forces.belaying import Arriving, Belayed
@@ -28,7 +29,7 @@ def track_section(tracks: Sequence[Track], worst: Sequence[Track], held: Sequenc
 
 def _tracks(tracks: Sequence[Track], worst: Sequence[Track], held: Sequence[Track]) -> Iterator[Block]:
     for one, at_worst in zip(tracks, worst, strict=True):
-        yield Fact(strong(one.rope), f"{one.span:.2f} m from end to end; at rest {_track(one)}")
+        yield Fact(strong(one.rope), f"{as_length(one.span)} from end to end; at rest {_track(one)}")
         yield Fact("", f"worst place: {_track(at_worst)}")
         yield from (Fact("", f"held there: {_track(other)}") for other in held if other.name == one.name)
     yield Fact("taken", "control lines that hold the load at a place pull along the track, and carry none of it")
@@ -39,9 +40,9 @@ def _track(one: Track) -> str:
     ends = []
     for end in one.ends:
         way = "below" if end.below_level >= 0 else "above"
-        ends.append(f"{end.at} {kN(end.level)} level, {abs(end.below_level):.0f} deg {way} level")
-    place = f"load {one.along:.2f} m along, sag {one.sag:.2f} m ({one.sag / one.span:.0%})"
-    return f"{place}, {kN(one.tension)}; {'; '.join(ends)}"
+        ends.append(f"{end.at} {as_force(end.level)} level, {abs(end.below_level):.0f} deg {way} level")
+    place = f"load {as_length(one.along)} along, sag {as_length(one.sag)} ({one.sag / one.span:.0%})"
+    return f"{place}, {as_force(one.tension)}; {'; '.join(ends)}"
 
 
 def belay_section(devices: Sequence[Belayed], hands: Sequence[Belayed]) -> Section:
@@ -53,14 +54,14 @@ def _belay(devices: Sequence[Belayed], hands: Sequence[Belayed]) -> Iterator[Blo
     rows: list[Row] = []
     for one in (*devices, *hands):
         at = f"{one.device} ({one.person})" if one.device else f"hands of {one.person}"
-        first = (strong(at), one.rope, kN(one.before))
+        first = (strong(at), one.rope, as_force(one.before))
         told = _alike(one)
         if not told:
             rows.append((*first, "as before", "whatever fails alone", ""))
         for k, (row, failures) in enumerate(told):
             head = ("", "", "") if k else first
-            peak = "" if row.peak is None else f"{row.peak / 1000:.2f} kN"
-            rows.append((*head, kN(row.rest), f"after {in_few(failures)}", peak))
+            peak = "" if row.peak is None else as_force(row.peak)
+            rows.append((*head, as_force(row.rest), f"after {in_few(failures)}", peak))
     heads = ("at", "rope", "before", "at rest", "", "in time")
     columns = tuple(Column(head, figures=head in ("before", "at rest", "in time")) for head in heads)
     if rows:
@@ -120,7 +121,7 @@ def _steps(states: Sequence[State]) -> Iterator[Block]:
             continue
         now = state.loads.now
         pulls = {now.called(line): line.tension for line in now.lines}
-        cells = ["–" if n not in pulls else "slack" if pulls[n] < LEAST else f"{pulls[n] / 1000:.2f}" for n in shown]
+        cells = ["–" if n not in pulls else "slack" if pulls[n] < LEAST else force_number(pulls[n]) for n in shown]
         poses = {pose.name: pose.head_up for pose in now.poses}
         angles = ["–" if (up := poses.get(name)) is None else f"{up + 0.0:.1f} deg" for name in litters]
         rows.append((words, *cells, *angles))
@@ -128,4 +129,4 @@ def _steps(states: Sequence[State]) -> Iterator[Block]:
     yield Table((Column("step"), *(Column(head, figures=True) for head in heads)), tuple(rows))
     rest = len(most) - len(shown)
     more = f"; {rest} lines more: `--state N`" if rest > 0 else ""
-    yield Fact("", marked(f"kN at rest: {listed(shown)}{more}"))
+    yield Fact("", marked(f"{units().force} at rest: {listed(shown)}{more}"))

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from analyser.checking.sentences import kN, listed
+from analyser.checking.sentences import listed
 from analyser.pages.tree import Block, Column, Fact, Gap, Page, Section, Table, section
 from analyser.pages.writing.ends import closing, rig_title
 from analyser.pages.writing.forces_page import not_as_meant
+from analyser.rig.figures import as_force, as_length, force_number, units
 from analyser.rig.model import Rig
 
 if TYPE_CHECKING:
@@ -56,7 +57,7 @@ def degrees(angle: float) -> str:
 
 def _way(out: float) -> str:
     """`let out by 0.210 m`, `taken in by …`."""
-    return f"{'let out' if out >= 0 else 'taken in'} by {abs(out):.3f} m"
+    return f"{'let out' if out >= 0 else 'taken in'} by {as_length(abs(out), '.3f')}"
 
 
 def pose_words(one: Hung) -> str:
@@ -77,7 +78,7 @@ def _wished(found: Equilibrium, called: str, wish: Wished | OutOfReach) -> Secti
         out = Fact("out of reach", f"letting {called} out or taking it in gave {reach}")
         return section(f"For {degrees(wish.wished)} head up", [out])
     lengths = (
-        Fact(found.called(found.line(name)), f"{_way(wish.out)}, to {wish.lengths[name]:.3f} m at rest")
+        Fact(found.called(found.line(name)), f"{_way(wish.out)}, to {as_length(wish.lengths[name], '.3f')} at rest")
         for name in sorted(wish.lengths)
     )
     then = (Fact("then", pose_words(wish.hung)), _lines(wish.hung))
@@ -90,7 +91,12 @@ def _lines(one: Hung) -> Table:
     columns = (Column("line"), *(Column(head, figures=True) for head in ("pull", "long", "at rest")))
     ordered = sorted(found.lines, key=lambda each: (each.slack, each.name))
     rows = (
-        (found.called(each), "SLACK" if each.slack else kN(each.tension), f"{each.length:.3f} m", f"{each.rest:.3f} m")
+        (
+            found.called(each),
+            "SLACK" if each.slack else as_force(each.tension),
+            as_length(each.length, ".3f"),
+            as_length(each.rest, ".3f"),
+        )
         for each in ordered
     )
     return Table(columns, tuple(rows))
@@ -104,11 +110,11 @@ def _sweep(told: Sequence[Hung]) -> Iterator[Block]:
     letters = [f"({k})" for k in range(1, len(groups) + 1)]
     rows = []
     for one in told:
-        pulls = (f"{one.tensions[names[0]] / 1000:.2f}" if names[0] not in one.slack else "slack" for names in groups)
+        pulls = (force_number(one.tensions[names[0]]) if names[0] not in one.slack else "slack" for names in groups)
         roll = "–" if one.pose.roll is None else degrees(one.pose.roll)
-        rows.append((f"{one.out:.2f} m", degrees(one.head_up), roll, *pulls))
+        rows.append((as_length(one.out), degrees(one.head_up), roll, *pulls))
     yield Table(tuple(Column(head, figures=True) for head in ("let out", "head up", "roll", *letters)), tuple(rows))
     yield Gap()
     rest = told[0].equilibrium
     for letter, names in zip(letters, groups, strict=True):
-        yield Fact(letter, f"{listed([rest.called(rest.line(name)) for name in names])}, kN")
+        yield Fact(letter, f"{listed([rest.called(rest.line(name)) for name in names])}, {units().force}")

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from analyser.pages.tree import Block, Leaf, Note, Page, Section, Step, Warn, given, listing, section
-from analyser.pages.writing.translation import Catalogue
+from analyser.pages.writing.translation import Catalogue, of_revision
 from analyser.uses.field.cards import Card, Cards
 from analyser.uses.field.cards import Line as Call
 from analyser.uses.field.said import Said, said
@@ -39,7 +39,7 @@ def card_page(made: Cards, words: Catalogue) -> Page:
 def _card(made: Cards, card: Card, words: Catalogue) -> Leaf:
     t = words.words
     who = given(card.person) if card.person else t("nobody-named")
-    revision = (", ", *t("revision", revision=made.revision)) if made.revision else ()
+    revision = (", ", *t(of_revision(made.revision))) if made.revision else ()
     lists = (
         ("card-work", card.works or (said("card-nothing"),)),
         ("card-watch", card.watches),

@@ -5,9 +5,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from analyser.checking.sentences import counted, kN, listed
+from analyser.checking.sentences import counted, listed, verb
 from analyser.pages.tree import Fact, Piece, strong
 from analyser.pages.writing.ends import where
+from analyser.rig.figures import as_force, as_length
 from analyser.rig.model import Observation, Witness
 from analyser.uses.incident.case import Case
 from analyser.uses.incident.evidence import among
@@ -93,10 +94,14 @@ def _when_and_who(case: Case, one: Explanation | Chain) -> Iterator[str]:
     if case.rig.stages:
         others = len(one.states) - 1
         yield one.words + (f" (and {counted(others, 'further state')})" if others else "")
-    if one.by_person:
-        yield f"{listed(one.by_person)} stayed only because a person held on, which is never counted as held"
-    if one.others:
-        yield f"then {listed(one.others)} fell as well, of which nothing is said"
+    who = one.fits if isinstance(one, Chain) else one
+    if who.by_person:
+        yield f"{listed(who.by_person)} stayed only because a person held on, which is never counted as held"
+    if who.runs:
+        runs = verb(who.runs, "runs", "run")
+        yield f"{listed(who.runs)} {runs} until a stopper or a knot catches, as far as the connections tell"
+    if who.others:
+        yield f"then {listed(who.others)} fell as well, of which nothing is said"
 
 
 # -- under load
@@ -104,20 +109,22 @@ def _when_and_who(case: Case, one: Explanation | Chain) -> Iterator[str]:
 
 def _overload(one: Overloaded) -> str:
     times = _band(*(f"{times:.2f}" for times in one.times))
-    return f"{times} times its strength, {_band(_kN(one.force), _kN(one.most))} on {_strength_of(one)}"
+    return f"{times} times its strength, {_band(_pull(one.force), _pull(one.most))} on {_strength_of(one)}"
 
 
 def _band(least: str, most: str) -> str:
     return least if least == most else f"{least} to {most}"
 
 
-def _kN(newtons: float) -> str:
-    return kN(newtons, 1)
+def _pull(newtons: float) -> str:
+    return as_force(newtons, ".1f")
 
 
 def _strength_of(one: Overloaded | Weighed) -> str:
     strength = one.strength or 0.0
-    return f"{_kN(strength)}, of which {one.knot} leaves {_kN(strength * one.kept)}" if one.knot else _kN(strength)
+    return (
+        f"{_pull(strength)}, of which {one.knot} leaves {_pull(strength * one.kept)}" if one.knot else _pull(strength)
+    )
 
 
 def under_load(case: Case, one: Tested) -> Iterator[Fact]:
@@ -145,9 +152,9 @@ def _weighed(case: Case, one: Weighed) -> str:
         return f"{one.failure}: no strength given"
     if one.strength is None or one.needed is None:
         return f"{one.failure}: it carries nothing here"
-    then = f"{_band(_kN(one.left or 0), _kN(one.peak or 0))} with the rest of it gone"
+    then = f"{_band(_pull(one.left or 0), _pull(one.peak or 0))} with the rest of it gone"
     then += f" ({one.words})" if case.rig.stages else ""
-    weighed = f"{one.failure}: strength {_strength_of(one)}; {_kN(one.resting or 0)} as it hung, {then}"
+    weighed = f"{one.failure}: strength {_strength_of(one)}; {_pull(one.resting or 0)} as it hung, {then}"
     if one.needed < 1:
         enough = "already at rest" if (one.left or 0) > one.strength * one.kept else "on the way"
         return f"{weighed}: enough {enough}"
@@ -156,8 +163,9 @@ def _weighed(case: Case, one: Weighed) -> str:
     if drop is None:
         return said
     if drop.height is None:
-        return f"{said}; a drop of {drop.body} would not do it, from as high as the line lets them ({drop.most:.1f} m)"
+        most = as_length(drop.most, ".1f")
+        return f"{said}; a drop of {drop.body} would not do it, from as high as the line lets them ({most})"
     fall = ""
     if drop.free_fall is not None and drop.fall_factor is not None:
-        fall = f", a free fall of {drop.free_fall:.1f} m, fall factor {drop.fall_factor:.2f}"
-    return f"{said}, or {drop.body} let go {drop.height:.2f} m above where they hung{fall}"
+        fall = f", a free fall of {as_length(drop.free_fall, '.1f')}, fall factor {drop.fall_factor:.2f}"
+    return f"{said}, or {drop.body} let go {as_length(drop.height)} above where they hung{fall}"

@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING
 from analyser.checking.consequences import effects
 from analyser.checking.requirements import asks_for_forces
 from analyser.checking.results import Result, State
-from analyser.checking.sentences import counted, in_few, kN, verb
+from analyser.checking.sentences import counted, in_few, verb
 from analyser.checking.under_load import SEEN, grown
 from analyser.pages.tree import Block, Fact, alarm
 from analyser.pages.writing.forces_page import frames_facts, not_as_meant, not_worked_out
+from analyser.rig.figures import as_force, as_length
 
 if TYPE_CHECKING:
     from analyser.forces.aftermath import Aftermath
@@ -44,7 +45,7 @@ def _weakest(loads: Loads, most: int) -> Iterator[Block]:
     for row in loads.factors.rows[:most]:
         over = spread.of("factor", row.name) if spread else None
         at_worst = f", {over.least:.1f} at worst over the bands" if over else ""
-        told.append(f"{short.get(row.name, row.name)} {row.factor:.1f} ({kN(row.force)}{at_worst})")
+        told.append(f"{short.get(row.name, row.name)} {row.factor:.1f} ({as_force(row.force)}{at_worst})")
     left = len(loads.factors.rows) - len(told)
     if told:
         yield Fact("weakest", f"strength factor at rest: {', '.join(told)}" + (f"; {left} parts more" if left else ""))
@@ -64,8 +65,8 @@ def _drops(state: State, loads: Loads, most: int) -> Iterator[Block]:
         if drop >= SEEN:
             band = grown(one)
             rest = " at rest" if band and band.peak is None else ""
-            peak = f", {band.name} up to {kN(band.most)}{rest}" if band else ""
-            told.append(f"{name} {drop:.2f} m when {one.failures[0]}{peak}")
+            peak = f", {band.name} up to {as_force(band.most)}{rest}" if band else ""
+            told.append(f"{name} {as_length(drop)} when {one.failures[0]}{peak}")
     if told:
         left = f"; {counted(len(told) - most, 'drop')} more" if len(told) > most else ""
         yield Fact("drops", f"{'; '.join(told[:most])}{left}: `stillheld forces`")

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from analyser.checking.requirements import asks_for_forces
 from analyser.checking.results import Result, State
-from analyser.checking.sentences import in_few, kN, listed, more, percent
+from analyser.checking.sentences import in_few, listed, more, percent
 from analyser.checking.standing import amiss, frame_words
 from analyser.checking.under_load import grown, moves, resting_apart
 from analyser.checking.worst_loads import WorstLoad
@@ -32,6 +32,7 @@ from analyser.pages.writing.carrying import worst_section
 from analyser.pages.writing.ends import closing, rig_title
 from analyser.pages.writing.grouping import in_brief
 from analyser.pages.writing.motion_page import in_time_words, motion_section, pull_words
+from analyser.rig.figures import as_force, as_length, as_place, force_number, units
 from analyser.rig.model import Rig
 
 if TYPE_CHECKING:
@@ -42,6 +43,7 @@ if TYPE_CHECKING:
     from analyser.forces.faring import Fares
     from analyser.forces.loads import Loads
     from analyser.forces.spreading import Spread
+    from analyser.forces.strength import Factor
     from analyser.forces.tracks import Track
 
 MOST_ROWS = 12
@@ -109,8 +111,8 @@ def _carried(result: Result, state: State, loads: Loads, whole: bool, motion: bo
             over = _over(loads, "head-up", pose.name, "deg over the bands", 1)
             yield Fact(pose.name, f"hangs with its head {angle:.1f} deg up{roll}{over}")
     for one in resting_apart(state.rig, loads):
-        place = ", ".join(f"{x:.1f}" for x in one.rest)
-        words = f"{one.body} comes to rest at ({place}), {one.apart:.1f} m from where the file writes it"
+        place = as_place(one.rest, how=".1f")
+        words = f"{one.body} comes to rest at {place}, {as_length(one.apart, '.1f')} from the place in the file"
         yield Fact("elsewhere", f"{words}: places are read as drawn before loading, and lengths decide")
     if loads.now.slack:
         yield Fact("slack", ", ".join(loads.now.slack))
@@ -193,6 +195,15 @@ def _columns(spread: Spread | None) -> tuple[Column, ...]:
     return (Column("part, at rest"), *(Column(head, figures=True) for head in figures), Column(""))
 
 
+def _strength(rig: Rig, row: Factor) -> str:
+    """What it is worked out with; as written too, where that is in another unit than the page."""
+    name = row.name.split("[")[0]
+    of = rig.parts.get(name) or rig.index.ropes.get(name)
+    given = dict(of.quantities).get("strength") if of else None
+    plain = as_force(row.strength, "g")
+    return given.text if given and not units().usual and given.si == row.strength else plain
+
+
 def _rows(state: State, loads: Loads, whole: bool) -> Iterator[Row]:
     """The weakest first; then what carries weight and has no strength given."""
     spread = loads.spread
@@ -201,14 +212,14 @@ def _rows(state: State, loads: Loads, whole: bool) -> Iterator[Row]:
         one = spread.of("carries", name) if spread else None
         if one is None:
             return ["–", "–"] if spread else []
-        return [f"{one.low / 1000:.2f}-{one.high / 1000:.2f}", kN(one.most)]
+        return [f"{force_number(one.low)}-{force_number(one.high)}", as_force(one.most)]
 
     def worst(name: str) -> list[str]:
         one = spread.of("factor", name) if spread else None
         return ([f"{one.least:.1f}"] if one else ["–"]) if spread else []
 
     def weighed(name: str, called: str, newtons: float, note: str = "") -> Row:
-        return (strong(called), kN(newtons), *loaded(name), "–", "–", *worst(name), note)
+        return (strong(called), as_force(newtons), *loaded(name), "–", "–", *worst(name), note)
 
     angles = {one.name: f"{one.included:.0f} deg between" for one in loads.parts if one.included is not None}
     short = {one.name: loads.now.called(one) for one in loads.now.lines}
@@ -218,9 +229,9 @@ def _rows(state: State, loads: Loads, whole: bool) -> Iterator[Row]:
         knot = [f"{row.knot} keeps {row.kept:.0%}"] if row.knot else []
         yield (
             strong(short.get(row.name, row.name)),
-            f"{'≤ ' if row.at_most else ''}{kN(row.force)}",
+            f"{'≤ ' if row.at_most else ''}{as_force(row.force)}",
             *loaded(row.name),
-            bands.get(row.name.split("[")[0], f"{row.strength / 1000:g} kN"),
+            bands.get(row.name.split("[")[0]) or _strength(state.rig, row),
             f"{'≥ ' if row.at_most else ''}{row.factor:.1f}",
             *worst(row.name),
             ", ".join([*knot, *([angles[row.name]] if row.name in angles else [])]),
@@ -244,8 +255,8 @@ def _anchors(anchors: Sequence[AnchorPull]) -> Table:
     for one in anchors:
         plumb = "–" if one.from_plumb is None else f"{one.from_plumb:.0f} deg"
         then = (one.without.get(name) for name in others)
-        told = ("–" if force is None else kN(force) for force in then)
-        rows.append((strong(one.name), kN(one.force), percent(one.share), plumb, *told))
+        told = ("–" if force is None else as_force(force) for force in then)
+        rows.append((strong(one.name), as_force(one.force), percent(one.share), plumb, *told))
     return Table((Column("anchor"), *(Column(head, figures=True) for head in heads)), tuple(rows))
 
 
@@ -291,10 +302,10 @@ def _follows(one: Aftermath, falls: Sequence[str], spread: Spread | None) -> Ite
     for m in one.moved:
         if moves(m):
             over = spread.of("drop", m.name, one.failures[0]) if spread else None
-            at_most = f" ({over.most:.2f} m at most over the bands)" if over and over.most >= 0.01 else ""
+            at_most = f" ({as_length(over.most)} at most over the bands)" if over and over.most >= 0.01 else ""
             yield _moved(m.name, m.drop, m.swing, at_most, m.name in falls)
     if band := grown(one):
-        rest = f"{band.name} from {band.before / 1000:.2f} to {kN(band.static)}"
+        rest = f"{band.name} from {force_number(band.before)} to {as_force(band.static)}"
         yield (
             rest
             if band.peak is None
@@ -302,9 +313,9 @@ def _follows(one: Aftermath, falls: Sequence[str], spread: Spread | None) -> Ite
         )
     if one.reaches_ground:
         yield f"{listed(one.reaches_ground)} {'comes' if one.followed else 'may come'} down to the ground"
-    yield from (f"{line} comes to lie {m:.1f} m from {edge}" for line, edge, m in one.near_edges)
+    yield from (f"{line} comes to lie {as_length(m, '.1f')} from {edge}" for line, edge, m in one.near_edges)
     if fall := one.arrest:
-        yield f"{fall.free_fall:.2f} m free on {fall.rope:.2f} m, fall factor {fall.fall_factor:.2g}"
+        yield f"{as_length(fall.free_fall)} free on {as_length(fall.rope)}, fall factor {fall.fall_factor:.2g}"
 
 
 def followed(body: str, aftermath: Aftermath, fares: Fares | None) -> str:
@@ -322,21 +333,21 @@ def _caught(body: str, aftermath: Aftermath) -> str:
     if moved is None or not moves(moved):
         return "held without drop"
     if moved.drop < 0.01:
-        return f"held, after a swing of {moved.swing:.2f} m"
-    swing = f" and a swing of {moved.swing:.2f} m" if moved.swing >= 0.01 else ""
-    return f"caught after a drop of about {moved.drop:.2f} m{swing}"
+        return f"held, after a swing of {as_length(moved.swing)}"
+    swing = f" and a swing of {as_length(moved.swing)}" if moved.swing >= 0.01 else ""
+    return f"caught after a drop of about {as_length(moved.drop)}{swing}"
 
 
 def _moved(name: str, drop: float, swing: float, over_bands: str, falls: bool) -> str:
     """`falls`: the rules count it as lost, though the statics find a rest for it (a jam, a guiding line)."""
     if falls:
-        where = f"about {max(drop, 0.0):.2f} m down"
+        where = f"about {as_length(max(drop, 0.0))} down"
         return f"{name} falls by the rules, which count on no jam and no guide; by the forces alone it stops {where}"
     pieces = []
     if drop >= 0.01:
-        pieces.append(f"drops about {drop:.2f} m{over_bands}")
+        pieces.append(f"drops about {as_length(drop)}{over_bands}")
     elif drop <= -0.01:
-        pieces.append(f"rises {-drop:.2f} m")
+        pieces.append(f"rises {as_length(-drop)}")
     if swing >= 0.01:
-        pieces.append(f"swings {swing:.2f} m")
+        pieces.append(f"swings {as_length(swing)}")
     return f"{name} {' and '.join(pieces)}"

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
-from analyser.checking.sentences import do, kN, listed, verb
+from analyser.checking.sentences import do, listed, verb
 from analyser.checking.standing import frame_words
 from analyser.pages.tree import Block, Column, Fact, Gap, Page, Table, alarm, section
 from analyser.pages.writing.attitude_page import assumed
 from analyser.pages.writing.ends import rig_title
+from analyser.rig.figures import as_force, force_number, units
 from analyser.rig.model import Rig
 
 if TYPE_CHECKING:
@@ -34,12 +35,14 @@ def haul_page(rig: Rig, file: str, told: Mapping[str, Advantage | NoHaul], found
 
 
 def _haul(one: Advantage) -> Iterator[Block]:
-    yield Fact("comes up", f"{listed(one.lifted)}, {kN(one.weight)}, when {one.person} takes rope in")
+    yield Fact("comes up", f"{listed(one.lifted)}, {as_force(one.weight)}, when {one.person} takes rope in")
     yield Fact("ideal", f"{one.ideal:.2f} : 1 as it is rigged, without friction")
     yield from _as_counted(one)
-    yield Fact("travel", f"{one.travel:.2f} m of rope in for 1 m of rise, stretch left out")
+    yield Fact(
+        "travel", f"{one.travel:.2f} {units().length} of rope in for 1 {units().length} of rise, stretch left out"
+    )
     if one.practical is not None and one.lowering is not None and one.raising is not None:
-        band = f"{kN(one.lowering.hand)} to {kN(one.raising.hand)}"
+        band = f"{as_force(one.lowering.hand)} to {as_force(one.raising.hand)}"
         if any(efficiency < 1 for _, efficiency in one.wheels):
             yield Fact("practical", f"{one.practical:.2f} : 1 when raising, with the efficiencies given")
             yield Fact("at rest", f"the hand may feel {band}: less lets it run down, more brings it up")
@@ -84,7 +87,7 @@ def _pulls(one: Advantage) -> Table:
         if pull is None:
             rows.append((words, "not told", *("" for _ in anchors)))
             continue
-        figures = (f"{pull.anchors.get(name, 0.0) / 1000:.2f}" for name in anchors)
-        rows.append((words, f"{pull.hand / 1000:.2f}", *figures))
+        figures = (force_number(pull.anchors.get(name, 0.0)) for name in anchors)
+        rows.append((words, force_number(pull.hand), *figures))
     heads = (f"hand of {one.person}", *anchors)
-    return Table((Column("kN"), *(Column(head, figures=True) for head in heads)), tuple(rows))
+    return Table((Column(units().force), *(Column(head, figures=True) for head in heads)), tuple(rows))

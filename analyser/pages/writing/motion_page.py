@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from analyser.checking.overloaded import LEFT_OUT_IN_TIME, why_not_told
-from analyser.checking.sentences import fall, in_few, kN, listed, verb
+from analyser.checking.sentences import fall, in_few, listed, verb
 from analyser.pages.tree import Block, Column, Fact, Section, Table, alarm, section, strong
 from analyser.pages.writing.grouping import in_brief
+from analyser.rig.figures import as_force, as_length, as_speed, force_number, units
 from analyser.rig.model import Rig
 
 if TYPE_CHECKING:
@@ -41,13 +42,13 @@ def moving_words(motion: Motion, called: dict[str, str]) -> str:
         words.append(f"{called.get(hardest.name, hardest.name)} {_pulled(hardest)}")
     pulled = max((body for body in motion.bodies), key=lambda body: body.pull, default=None)
     if pulled is not None:
-        words.append(f"{kN(pulled.pull)} on {pulled.name}")
+        words.append(f"{as_force(pulled.pull)} on {pulled.name}")
     return f"{'; '.join(words)}; followed for {motion.until:.1f} s"
 
 
 def _course(body: Course) -> str:
-    aside = f" and {body.aside:.2f} m aside" if body.aside >= LEAST else ""
-    return f"{body.name} {body.down:.2f} m down{aside}"
+    aside = f" and {as_length(body.aside)} aside" if body.aside >= LEAST else ""
+    return f"{body.name} {as_length(body.down)} down{aside}"
 
 
 def hardest_line(motion: Motion) -> Peak | None:
@@ -62,9 +63,9 @@ def _pulled(one: Peak) -> str:
 
 def pull_words(most: float, low: float | None, high: float | None, when: float) -> str:
     """`up to 4.51 kN (4.42 to 4.60) after 0.71 s`."""
-    least, greatest = (f"{(end or most) / 1000:.2f}" for end in (low, high))
+    least, greatest = (force_number(end or most) for end in (low, high))
     band = f" ({least} to {greatest})" if least != greatest else ""
-    return f"up to {kN(most)}{band} after {when:.2f} s"
+    return f"up to {as_force(most)}{band} after {when:.2f} s"
 
 
 def follows_words(motion: Motion) -> str:
@@ -73,19 +74,21 @@ def follows_words(motion: Motion) -> str:
     for hit in motion.strikes:
         towards = "the ground" if hit.struck.value == "ground" else hit.what
         how = "strikes" if hit.struck.value != "body" else "comes within half a metre of"
-        told.append((hit.when, f"{hit.body} {how} {towards} at {hit.speed:.1f} m/s after {hit.when:.2f} s"))
+        told.append((hit.when, f"{hit.body} {how} {towards} at {as_speed(hit.speed)} after {hit.when:.2f} s"))
     for broke in motion.broken:
         row = broke.broken.factor
         told.append(
             (
                 broke.when,
-                f"{broke.broken.name} breaks at {row.strength * row.kept / 1000:.3g} kN after {broke.when:.2f} s",
+                f"{broke.broken.name} breaks at {as_force(row.strength * row.kept, '.3g')} after {broke.when:.2f} s",
             )
         )
     words = [text for _, text in sorted(told)]
     for ran in motion.ran:
         words.append(
-            f"{ran.metres:.2f} m slips through {ran.by}" if ran.line != ran.by else f"{ran.by} tears {ran.metres:.2f} m"
+            f"{as_length(ran.metres)} slips through {ran.by}"
+            if ran.line != ran.by
+            else f"{ran.by} tears {as_length(ran.metres)}"
         )
     if motion.falls and motion.broken:
         words.append(fall(motion.falls))
@@ -131,7 +134,7 @@ def motion_section(rig: Rig, after: Sequence[Aftermath], called: dict[str, str])
             Column("after"),
             Column("moves"),
             Column("hardest on"),
-            Column("kN", True),
+            Column(units().force, True),
             Column("at", True),
             Column(""),
         )
@@ -147,8 +150,8 @@ def motion_section(rig: Rig, after: Sequence[Aftermath], called: dict[str, str])
 def _band(one: Peak) -> str:
     if one.most is None:
         return "not told"
-    low, high = (f"{(end or one.most) / 1000:.2f}" for end in (one.low, one.high))
-    return f"{one.most / 1000:.2f}" + (f" ({low}-{high})" if low != high else "")
+    low, high = (force_number(end or one.most) for end in (one.low, one.high))
+    return force_number(one.most) + (f" ({low}-{high})" if low != high else "")
 
 
 def in_time_words(motions: Sequence[Motion]) -> str:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 
 from analyser.checking.fates import loudly, told
+from analyser.checking.foremost import verdict_line
 from analyser.checking.results import Result
 from analyser.checking.sentences import listed
 from analyser.holding.fate import Kind
@@ -25,6 +27,7 @@ from analyser.pages.tree import (
     Step,
     Table,
     Tick,
+    Title,
     Under,
     Verdict,
     Warn,
@@ -38,6 +41,7 @@ from analyser.pages.tree import (
 from analyser.pages.writing.ends import paper_title
 from analyser.pages.writing.grouping import alike
 from analyser.pages.writing.pictures import drawing
+from analyser.rig.figures import as_length
 from analyser.uses.procedure.document import Asked, Procedure, StateAfter, StepToDo, Warned
 from analyser.uses.procedure.holds import Hold
 from analyser.uses.procedure.kit import AnchorNeeded, Kit, RopeNeeded
@@ -73,7 +77,11 @@ PICTURE = (
 )
 OVERVIEW = "Who hangs from what, by which rope: ground at the top, single points by name."
 SHEETS = ("What holds each body is on a sheet of its own: ", code("stillheld draw RIG --sheets DIR"), ".")
-SIGNING = ("Made by", "Checked by", "In charge of the work")
+SIGNING = ("Made by", "Checked by", "Approved by", "In charge of the work")
+SIGNED_FOR = (
+    "Signed for is the text of that digest, with all that it includes: another text has another digest, and is signed "
+    "anew. A signature says who looked, and nothing of how the system will hold."
+)
 MOTIONLESS = "Somebody who hangs motionless in a harness is an emergency (common practice, no source)."
 OTHERS = "Any single failure that stands in no row: everybody is held as before; mend it before it is needed."
 
@@ -82,23 +90,114 @@ NO_ROW = "No row: any single failure that the file can express leaves everybody 
 
 def procedure_page(made: Procedure, result: Result) -> Page:
     """The whole document."""
-    steps = _Steps(made, result)
-    blocks: tuple[Block, ...] = (
-        paper_title("Procedure", made.title, made.revision, made.file, notes=made.notes),
-        Fields(("Date", "Place", "In charge")),
-        Verdict(made.closing, " ".join(made.cautions)),
-        section("Scope", _scope(made)),
-        section("Kit", _kit(made)),
-        section("People", [_people(made)]),
-        Section("The system", tuple(_system(result)), sheet="across"),
-        section("Before the first load", _looks(made)),
-        section("Steps", steps.every()),
-        Section("If a part fails", tuple(steps.answers()), sheet="apart"),
-        *steps.ways_back(),
-        section("Taken as given", _given(made)),
-        section("Signed", [Fields(("Signature", "Date and time"), SIGNING)]),
+    return procedures([(made, result)]).page
+
+
+@dataclass(frozen=True, slots=True)
+class Procedures:
+    """One procedure or several in one document, in the three pieces in which a team's template may place them.
+    `each` are the blocks of each procedure by itself."""
+
+    made: tuple[Procedure, ...]
+    name: str
+    front: tuple[Block, ...]
+    each: tuple[tuple[Block, ...], ...]
+    approval: tuple[Block, ...]
+
+    @property
+    def body(self) -> tuple[Block, ...]:
+        return tuple(block for blocks in self.each for block in blocks)
+
+    @property
+    def given(self) -> dict[str, object]:
+        """What a team's template may place: each piece, and of each procedure what it says and its own blocks."""
+        rigs = [
+            {
+                "title": made.title,
+                "revision": made.revision,
+                "file": made.file,
+                "digest": made.digest,
+                "closing": made.closing,
+                "met": made.met,
+                "notes": made.notes,
+                "cautions": " ".join(made.cautions),
+                "procedure": Page(blocks, made.title),
+                "document": made.to_dict(),
+            }
+            for made, blocks in zip(self.made, self.each, strict=True)
+        ]
+        pieces = {"front": self.front, "procedures": self.body, "approval": self.approval}
+        return {"title": self.name, **{name: Page(blocks, name) for name, blocks in pieces.items()}, "rigs": rigs}
+
+    @property
+    def never_without(self) -> tuple[str, ...]:
+        """What no document goes without: the cautions, and of each procedure whether what is required is met."""
+        return tuple(dict.fromkeys(one for made in self.made for one in (*made.cautions, made.closing)))
+
+    @property
+    def page(self) -> Page:
+        return Page((*self.front, *self.body, *self.approval), self.name)
+
+
+def procedures(several: Sequence[tuple[Procedure, Result]]) -> Procedures:
+    """One procedure, or several, with one table by which all are approved."""
+    approval = (Section("Approval", tuple(_approval([made for made, _ in several])), sheet="whole"),)
+    if len(several) == 1:
+        ((made, result),) = several
+        front = paper_title("Procedure", made.title, made.revision, made.file, *_text(made), notes=made.notes)
+        return Procedures((made,), f"Procedure: {made.title}", (front,), (tuple(_procedure(made, result)),), approval)
+    titles = "; ".join(made.title for made, _ in several)
+    contents = Table(
+        tuple(map(Column, ("", "Procedure", "Required"))),
+        tuple((f"{number}", made.title, made.closing) for number, (made, _) in enumerate(several, 1)),
+        sort="kit",
+        about=1,
     )
-    return Page(blocks, f"Procedure: {made.title}")
+    front_of_all = (Title(titles, (f"{len(several)} procedures in one document",), (), "Procedures"), contents)
+    each = tuple(
+        (Section(f"{number}. ", tuple(_one_of_several(made, result)), made.title),)
+        for number, (made, result) in enumerate(several, 1)
+    )
+    every = tuple(made for made, _ in several)
+    return Procedures(every, f"Procedures: {titles}", front_of_all, each, approval)
+
+
+def _text(made: Procedure) -> tuple[str, ...]:
+    return (f"text {made.digest}",) if made.digest else ()
+
+
+def _one_of_several(made: Procedure, result: Result) -> Iterator[Block]:
+    """Its steps and tables are numbered by themselves: what names them stands in this one."""
+    revision = (f"Revision {made.revision}",) if made.revision else ()
+    yield Note(", ".join((*revision, f"made from {made.file}", *_text(made))))
+    yield from map(Note, made.notes)
+    yield from _procedure(made, result)
+
+
+def _procedure(made: Procedure, result: Result) -> Iterator[Block]:
+    """One procedure, from who does it where to what its file takes as given."""
+    steps = _Steps(made, result)
+    yield Fields(("Date", "Place", "In charge"))
+    yield Verdict(verdict_line(result), f"{made.closing}. {' '.join(made.cautions)}")
+    yield section("Scope", _scope(made))
+    yield section("Kit", _kit(made))
+    yield section("People", [_people(made)])
+    yield Section("The system", tuple(_system(result)), sheet="across")
+    yield section("Before the first load", _looks(made))
+    yield section("Steps", steps.every())
+    yield Section("If a part fails", tuple(steps.answers()), sheet="apart")
+    yield from steps.ways_back()
+    yield section("Taken as given", _given(made))
+
+
+def _approval(several: Sequence[Procedure]) -> Iterator[Block]:
+    """What is signed for, and by whom."""
+    columns = tuple(map(Column, ("Procedure", "Revision", "Made from", "Text", "Required")))
+    rows = tuple((one.title, one.revision or "–", one.file, one.digest or "–", one.closing) for one in several)
+    yield Table(columns, rows, sort="kit")
+    yield Note(SIGNED_FOR, small=True)
+    heads = tuple(map(Column, ("Signed", "Name", "Signature", "Date")))
+    yield Table(heads, tuple((who, Fill(), Fill(), Fill(short=True)) for who in SIGNING), sort="approval")
 
 
 def _system(result: Result) -> Iterator[Block]:
@@ -152,7 +251,7 @@ def _kind(one: Kit) -> Row:
 
 
 def _rope(one: RopeNeeded) -> Row:
-    needed = f"{one.needed:.4g} m ({one.because})" if one.needed else "not told: give drop or places"
+    needed = f"{as_length(one.needed, '.4g')} ({one.because})" if one.needed else "not told: give drop or places"
     return (one.name, one.length or "not given", needed, _figures(one), ", ".join(one.knots), Tick())
 
 

@@ -19,6 +19,7 @@ from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result
 from analyser.pages.drawing.answering import Answering, answering, inlined
 from analyser.pages.drawing.legend import HOLDING, shapes_in
+from analyser.pages.drawing.marks import held_rows
 from analyser.pages.drawing.rendering import NotDrawn, render
 from analyser.pages.drawing.side import side_view
 from analyser.pages.tree import Block, Column, Note, Page, Table, section
@@ -27,6 +28,7 @@ from analyser.pages.writing.check_page import check_page
 from analyser.pages.writing.forces_page import followed
 from analyser.pages.writing.inert import inert
 from analyser.pages.writing.motion_page import in_time_words
+from analyser.rig.figures import FEWER, USUAL, as_force, units, value
 from analyser.uses.review.answered_page import Report
 from analyser.uses.review.sheet import ANSWERS, Entry, Item, Placed
 
@@ -95,7 +97,14 @@ def report_html(report: Report) -> str:
         choices=ANSWERS,
         given={one.item: one for one in report.placed.fits} if report.placed else {},
         names=sorted({body.name for one in report.answers for body in one.bodies}),
-        data=inert({**report.to_dict(), "words": _words(report), "picture": _told(report, drawing)}),
+        data=inert(
+            {
+                **report.to_dict(),
+                "words": _words(report),
+                "picture": _told(report, drawing),
+                "printed_in": _printed_in(),
+            }
+        ),
     )
 
 
@@ -180,10 +189,12 @@ def _drawn(report: Report) -> tuple[Answering, Markup]:
     said = f"The system as first attached{falls}. Single points: {', '.join(report.single_points) or 'none'}."
     try:
         svg = render(made.source, "svg")
+        first = report.result.states[0]
+        by = {made.ids[name]: rows for name, rows in held_rows(first.rig, first.outcome).items() if name in made.ids}
     except NotDrawn as error:
         return made, Markup('<p class="undrawn">{}</p>').format(error)
     absent = frozenset(made.absent[0] if made.absent else ())
-    return made, Markup(inlined(svg, words, classes, absent, said))
+    return made, Markup(inlined(svg, words, classes, absent, said, by))
 
 
 def held_word(held: bool, independent: int | None, *, exact: bool) -> tuple[str, str]:
@@ -202,6 +213,13 @@ def _told(report: Report, drawing: Answering) -> dict[str, object]:
     bodies = {body.name for one in report.answers for body in one.bodies}
     asked = {name: drawing.ids[name] for name in {*report.parts, *bodies} if name in drawing.ids}
     return {"ids": dict(sorted(asked.items())), "absent": [list(one) for one in drawing.absent]}
+
+
+def _printed_in() -> dict[str, object]:
+    """In what the page's script tells forces, which it has in kN."""
+    unit = units().force
+    least = "a hundredth of a kN" if unit == USUAL.force else as_force(10.0)
+    return {"force": unit, "one_kN": value(1000.0, unit), "digits": 2 - FEWER.get(unit, 0), "least": least}
 
 
 def _side(report: Report) -> Markup | None:

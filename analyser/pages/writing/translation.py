@@ -13,6 +13,7 @@ from functools import lru_cache
 from importlib.resources import files
 
 from analyser.checking.results import Result
+from analyser.language.identities import Revision
 from analyser.pages.tree import Piece, Span, beside, given, pieces
 from analyser.uses.field.said import Gap, Said, said
 
@@ -70,6 +71,13 @@ def catalogue(language: str) -> Catalogue:
     """One of `LANGUAGES`."""
     source = files(__package__).joinpath("words", f"{language}.toml").read_text(encoding="utf-8")
     return Catalogue(language, tomllib.loads(source))
+
+
+def of_revision(one: Revision) -> Said:
+    """Which state of the plan it is, and of when."""
+    if one.dated:
+        return said("revision-dated", revision=one.number, date=one.dated)
+    return said("revision", revision=one.number)
 
 
 def verdict(result: Result, *, otherwise: bool = False) -> Said:

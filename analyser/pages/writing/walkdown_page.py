@@ -36,10 +36,12 @@ from analyser.pages.tree import (
     section,
     strong,
 )
-from analyser.pages.writing.translation import Catalogue, verdict
+from analyser.pages.writing.translation import Catalogue, of_revision, verdict
+from analyser.rig.figures import as_force
+from analyser.uses.field.by_line import Told
 from analyser.uses.field.said import Said, said
 from analyser.uses.field.trying import MAY_HOLD, NEVER_JOINED, TOLD, Slip, Trial
-from analyser.uses.field.walk_sheet import BUILT, Told, Walkdown
+from analyser.uses.field.walk_sheet import BUILT, Walkdown
 from analyser.uses.field.walking import EDGE, GROUND, LATER, LOAD, ROPE
 from analyser.uses.field.walking import Item as Point
 
@@ -89,6 +91,10 @@ def walkdown_page(made: Walkdown, words: Catalogue) -> Page:
     return Page(blocks, f"{name}: {rig.title}", words.language)
 
 
+def _told(sentences: Iterable[str]) -> Listing:
+    return Listing(tuple(Item(given(one)) for one in sentences), language="en")
+
+
 class _Sheet:
     """The pieces of one sheet."""
 
@@ -98,7 +104,7 @@ class _Sheet:
 
     def made_from(self) -> Iterator[Words]:
         if self.made.result.rig.revision:
-            yield self.words.words("revision", revision=self.made.result.rig.revision)
+            yield self.words.words(of_revision(self.made.result.rig.revision))
         yield self.words.words("made-from", file=self.made.file)
         if self.made.found_in:
             yield self.words.words("found-in", file=self.made.found_in)
@@ -107,21 +113,28 @@ class _Sheet:
 
     def found(self) -> Iterator[Block]:
         made, t = self.made, self.words.words
-        yield self._lines(made.differences) if made.differences else Note(t("found-none"))
+        yield Listing(tuple(self._otherwise())) if made.by_line else Note(t("found-none"))
         yield from (Note(t("found-note", words=one)) for one in made.notes)
         if made.left_out:
-            yield from (Note((*t("found-left-out"), ":")), self._lines(made.left_out))
-        worse: Block = Note(t("found-worse-none"))
-        if made.made_worse:
-            worse = Listing(tuple(Item(given(one)) for one in made.made_worse), language="en")
+            yield Note((*t("found-left-out"), ":"))
+            yield Listing(tuple(Item(self._line(one)) for one in made.left_out))
+        worse: Block = Note(t("found-worse-lines" if made.made_worse else "found-worse-none"))
+        if made.only_together:
+            worse = _told(made.only_together)
         yield section(self.words.text("found-worse"), [worse])
 
-    def _lines(self, several: Sequence[Told]) -> Listing:
-        """Lines of a file of differences, each with its number."""
-        return listing(
-            (Span(one.words, Look.CODE, given=True), " ", quiet(self.words.text("found-line", line=one.line)))
-            for one in several
-        )
+    def _otherwise(self) -> Iterator[Item]:
+        """Every line that was found, with what it makes worse by itself."""
+        for one in self.made.by_line:
+            *others, last = one.found
+            yield from (Item(self._line(line)) for line in others)
+            alone = Note(self.words.words("found-nothing" if one.by_itself else "found-not-alone"), small=True)
+            yield Item(self._line(last), (_told(one.worse) if one.worse else alone,))
+
+    def _line(self, one: Told) -> Words:
+        """A line of a file of differences, with its number."""
+        words = Span(one.words, Look.CODE, given=True)
+        return (words, " ", quiet(self.words.text("found-line", line=one.line)))
 
     # -- what to see and touch
 
@@ -154,18 +167,22 @@ class _Sheet:
             yield from ("\n", quiet(", ".join(map(self.words.text, point.figures))))
         if point.step:
             yield from ("\n", quiet(self.words.text("later-step", step=point.step)))
-        if mark := self._mark(point):
+        if marks := "; ".join(self.words.text(mark) for mark in self._marks(point)):
             state = f", {self.words.text('mark-state', state=point.critical.state)}" if point.critical.state else ""
-            yield from ("\n", strong(self.words.text(mark) + state))
+            yield from ("\n", strong(marks + state))
         if point.otherwise:
             yield Choice(point.name, self.words.text("found-choose"), point.otherwise)
 
-    def _mark(self, point: Point) -> Said | None:
+    def _marks(self, point: Point) -> Iterator[Said]:
         """How a critical point is marked."""
         one = point.critical
         if one.falls:
-            return said("mark-single-accepted" if one.accepted else "mark-single", bodies=one.falls)
-        return said("mark-one", bodies=one.left) if one.left else None
+            yield said("mark-single-accepted" if one.accepted else "mark-single", bodies=one.falls)
+            return
+        if one.left:
+            yield said("mark-one", bodies=one.left)
+        if one.shaken:
+            yield said("mark-shaken", bodies=one.shaken)
 
     # -- the tests before weighting
 
@@ -187,7 +204,7 @@ class _Sheet:
         slack = said("test-slack", lines=test.slack) if test.slack else said("test-only")
         then: list[Block] = [
             Line((*t(slack), "; ", *t("test-bodies", bodies=test.bodies))),
-            Line(t("test-along", parts=" – ".join(test.along))),
+            Line(t("test-along", parts=test.along)),
         ]
         fresh = [self.slips[one] for one in test.fresh]
         groups = (
@@ -207,7 +224,7 @@ class _Sheet:
     def to_write(self) -> Iterator[Block]:
         made = self.made
         rig = made.result.rig
-        yield Note(self.words.words("found-how", file=made.file), small=True)
+        yield Note(self.words.words("found-how", file=made.file, strength=as_force(12000, ".2g")), small=True)
         begins = f'rig "{rig.title}"' + (f'\nrevision "{rig.revision}"' if rig.revision is not None else "")
         save = self.words.text("found-save")
         yield Write(LINES, begins, save, f"{made.file.removesuffix('.rig')}.found")

@@ -62,6 +62,9 @@ def _body(before: Outcome, then: After, body: BodyOutcome) -> Iterator[Fact]:
             Look.PLAIN if body.fate.kind in (Kind.HELD, Kind.SLACKENS) and not amiss(fares) else Look.ALARM,
         ),
     )
+    for one in then.free:
+        if body.name in one.bodies:
+            yield Fact("", alarm(one.text))
     for way in body.ways:
         yield Fact("", f"by {way_in_words(then.rig, body.name, way)}")
     next_one = left_singles(then.outcome, body.name)

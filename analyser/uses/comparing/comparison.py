@@ -49,6 +49,7 @@ from analyser.uses.comparing.load_figures import LoadTurned, loaded, said
 from analyser.uses.comparing.locking import locks_no_more
 from analyser.uses.comparing.matching import Matching, match
 from analyser.uses.comparing.mixing import Doing, Mixing
+from analyser.uses.comparing.other_end import from_the_same_end
 from analyser.uses.comparing.renamed import renamed
 from analyser.uses.comparing.stepped import Stepped, stepped
 from analyser.uses.comparing.stretches import Stretches
@@ -265,13 +266,15 @@ class Comparison(Delivered):
         return f"{'nothing is worse' if self.different else 'nothing is different'}"
 
 
-def compare(old: Rig, new: Rig) -> Comparison:
-    """Compare two revisions: sets of one and of two failures, in every state."""
+def compare(old: Rig, new: Rig, known: Result | None = None) -> Comparison:
+    """Compare two revisions: sets of one and of two failures, in every state. `known` is the old one's check to
+    that order, where it was made before."""
     matching = match(old, new)
-    before = renamed(old, matching.names)
+    before = from_the_same_end(renamed(old, matching.names), new)
     made = changes(before, new)
     mixing = Mixing(before, new, made)
-    was, now = analyse(before, ORDER), analyse(new, ORDER)
+    was = known if known is not None and before is old else analyse(before, ORDER)
+    now = analyse(new, ORDER)
     first, last = was.states[0].outcome, now.states[0].outcome
     stretches = Stretches(before, new)
     gained = _turned(first, last, stretches.of_old, stretches.of_new)

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from analyser.checking.results import State
+from analyser.rig.figures import as_force, as_length, as_mass, as_small
 from analyser.rig.model import BODIES, Part, Quantity, Rig, Rope
 
 if TYPE_CHECKING:
@@ -58,16 +59,16 @@ def _told(sort: Sort, figure: float | None) -> str:
         return "not told"
     match sort:
         case "mass":
-            return f"{figure:g} kg"
+            return as_mass(figure)
         case "diameter":
-            return f"{figure * 1000:g} mm"
+            return as_small(figure)
         case "strength":
-            return f"{figure / 1000:g} kN"
+            return as_force(figure, "g")
         case "strength factor":
             return f"{figure:.3g}"
         case "drop":
-            return f"{figure:.2g} m"
-    return f"{figure / 1000:.3g} kN"
+            return as_length(figure, ".2g")
+    return as_force(figure, ".3g")
 
 
 def said(old: Rig, new: Rig) -> Iterator[LoadTurned]:

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 from analyser.language.identities import Label, Span
 from analyser.rig.model import Effects, Nature, Rig
-from analyser.uses.comparing.facts import links_of_part, links_of_station, of_part, of_rope, of_station
+from analyser.uses.comparing.facts import links_of_part, links_of_station, of_part, of_rope
 
 NUMBERED = re.compile(r"(.*?)-\d+")
 MOST_ROUNDS = 60
@@ -76,10 +76,11 @@ class _Graph:
             exact[rope.name] = ("rope", len(rope.stations), *facts)
             loose[rope.name] = ("rope", rope.kind)
             sort[rope.name] = "rope"
-            for number, station in enumerate(rope.stations):
-                told = tuple(sorted((k, str(v[0])) for k, v in of_station(station).items() if k == "grips the rope"))
+            for k, station in enumerate(rope.stations):
+                number = min(k, len(rope.stations) - 1 - k)  # whichever end it is written from
+                grips = tuple(sorted((station.to_start, station.to_end)))
                 for name in links_of_station(station):
-                    at = (number, str(station.role), name == station.part, told)
+                    at = (number, str(station.role), name == station.part, grips)
                     join(rope.name, name, at, ("station", *at))
         return cls(
             exact, loose, sort, {name: [pair for pair in near.get(name, ()) if pair[1] in exact] for name in exact}

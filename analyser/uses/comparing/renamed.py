@@ -57,10 +57,12 @@ def renamed(rig: Rig, names: Mapping[str, str]) -> Rig:
         for part in state.parts.values():  # a point that a later step brings goes by its body
             if part.point and part.body:
                 every.setdefault(part.name, f"{names.get(part.body, part.body)}.{part.point}")
-    return _Renaming(every).rig(rig)
+    return Renaming(every).rig(rig)
 
 
-class _Renaming:
+class Renaming:
+    """A rig and every piece of it under new names."""
+
     def __init__(self, names: Mapping[str, str]) -> None:
         self.names = names
 

@@ -10,8 +10,9 @@ from analyser.checking.delivered import Delivered
 from analyser.checking.finding import listed
 from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result
+from analyser.language.identities import Revision
 from analyser.language.spelling import listed as commas
-from analyser.language.spelling import spelt_chain
+from analyser.language.spelling import spelt_chain, spelt_position
 from analyser.language.syntax import StepLine
 from analyser.rig.model import Nature, Part, Rig, Role, Step
 from analyser.uses.field.critical import Critical, Told, criticals, followed
@@ -68,7 +69,7 @@ class Cards(Delivered):
     SHAPE = "analyser.uses.field.field_shapes.CardsTold"
 
     title: str
-    revision: str | None
+    revision: Revision | None
     file: str
     cards: tuple[Card, ...]
     stages: bool
@@ -297,16 +298,22 @@ class _Making:
     def _graded(self, grade: int) -> list[tuple[str, Critical]]:
         """What is near them, and what their own hold hangs on, or that of whom they care for, wherever it is."""
         mine = {self.person} | ({*patients(self.rig)} if self.role == ATTENDANT else set())
-        theirs = {name: None for name, one in self.grades.items() if mine & {*one.falls, *one.left}}
+        theirs = {name: None for name, one in self.grades.items() if mine & {*one.falls, *one.left, *one.shaken}}
         graded = [(name, self.grades[name]) for name in self.near | theirs if name in self.grades]
         return [(name, one) for name, one in graded if one.grade == grade]
 
     def _critical(self) -> Iterator[Said]:
-        """What drops somebody alone, then what leaves somebody on one: parts with the same effect together."""
-        for grade, key in ((1, "critical-falls"), (2, "critical-left")):
-            for bodies, names in _together((c.falls if grade == 1 else c.left, n) for n, c in self._graded(grade)):
+        """What drops somebody alone, what leaves somebody on one, then what else moves them: parts with the same
+        effect together."""
+        first, second = self._graded(1), self._graded(2)
+        for key, told in (
+            ("critical-falls", [(one.falls, name) for name, one in first]),
+            ("critical-left", [(one.left, name) for name, one in second]),
+            ("critical-shaken", [(one.shaken, name) for name, one in second]),
+        ):
+            for bodies, names in _together(one for one in told if one[0]):
                 yield said(key, parts=_few(names), bodies=bodies, count=len(bodies))
-        if not self._graded(1):
+        if not first:
             yield said("critical-no-single")
 
     def _fails(self) -> Iterator[Said]:
@@ -359,7 +366,7 @@ def doing(line: StepLine) -> Said:
     key, gaps = DOING[line.verb]
     along, past = (word.text for word in line.others) if line.others else (line.about, "")
     length = line.measure.text if line.measure else ""
-    known = {"what": line.about, "rope": along, "past": past, "length": length, "to": f"({', '.join(line.position)})"}
+    known = {"what": line.about, "rope": along, "past": past, "length": length, "to": spelt_position(line)}
     return said(key, **{gap: known[gap] for gap in gaps})
 
 

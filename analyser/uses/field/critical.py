@@ -12,22 +12,24 @@ from analyser.uses.procedure.holds import Loss, losses
 
 @dataclass(frozen=True, slots=True)
 class Critical:
-    """`falls` are not held after a failure of the part alone, `left` are left on one by it, tip or drop first;
-    `state` is the first state in which it is as grave as it gets. `accepted`: the file accepts what falls."""
+    """`falls` are not held after a failure of the part alone, `left` are left on one by it, `shaken` are held and tip,
+    drop first or run along a line; `state` is the first state in which it is as grave as it gets. `accepted`: the file
+    accepts what falls."""
 
     falls: tuple[str, ...] = ()
     left: tuple[str, ...] = ()
+    shaken: tuple[str, ...] = ()
     state: int = 0
     accepted: bool = False
 
     @property
     def grade(self) -> int:
-        """1: a single point; 2: leaves somebody on one, tips or drops them; 3: neither."""
-        return 1 if self.falls else 2 if self.left else 3
+        """1: a single point; 2: leaves somebody on one, tips, drops or frees them; 3: neither."""
+        return 1 if self.falls else 2 if self.left or self.shaken else 3
 
     @property
     def weight(self) -> tuple[int, int, int]:
-        return (self.grade, -len(self.falls), -len(self.left))
+        return (self.grade, -len(self.falls), -len({*self.left, *self.shaken}))
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,16 +61,19 @@ def criticals(told: Iterable[Told]) -> Mapping[str, Critical]:
         accepted = {judged.failure for judged in one.state.rig.accepted}
         falls: dict[str, set[str]] = {}
         left: dict[str, set[str]] = {}
+        shaken: dict[str, set[str]] = {}
         unaccepted: set[str] = set()
         for failure, part, loss in one.rows:
             falls.setdefault(part, set()).update(loss.falls)
-            left.setdefault(part, set()).update((*loss.left_on_one, *loss.shaken))
+            left.setdefault(part, set()).update(loss.left_on_one)
+            shaken.setdefault(part, set()).update(loss.shaken)
             if loss.falls and failure not in accepted:
                 unaccepted.add(part)
         for part in falls:
             critical = Critical(
                 tuple(sorted(falls[part])),
                 tuple(sorted(left[part] - falls[part])),
+                tuple(sorted(shaken[part] - falls[part])),
                 one.state.number,
                 bool(falls[part]) and part not in unaccepted,
             )

@@ -26,9 +26,11 @@ class Point(Shape):
     """The step that brings it, where it isn't there from the beginning."""
     line: int
     grade: Annotated[Literal[1, 2, 3], "critical.grade"]
-    """1: a single point; 2: leaves somebody on one; 3: the rest."""
+    """1: a single point; 2: leaves somebody on one, tips, drops or frees them; 3: the rest."""
     falls: Annotated[tuple[str, ...], "critical.falls"]
     left_on_one: Annotated[tuple[str, ...], "critical.left"]
+    shaken: Annotated[tuple[str, ...], "critical.shaken"]
+    """Held all the same, and tip, drop first or run along a line."""
     state: Annotated[int, "critical.state"]
     accepted: Annotated[bool, "critical.accepted"]
     figures: tuple[Sentence, ...]
@@ -44,6 +46,16 @@ class LineFound(Shape):
     line: int
 
 
+class WorseByLine(Shape):
+    """What was found on one line, or on several of which one names what another brings, and what it makes worse."""
+
+    found: tuple[LineFound, ...]
+    worse: tuple[str, ...]
+    """What these lines alone make worse than the rig as written."""
+    by_itself: bool
+    """False: the rig can't be read with these lines alone, and nothing is told of them."""
+
+
 class WalkdownTold(OfRig, kw_only=True):
     """`walkdown`: the as-built check."""
 
@@ -55,6 +67,7 @@ class WalkdownTold(OfRig, kw_only=True):
     notes: tuple[str, ...]
     differences: tuple[LineFound, ...]
     left_out: tuple[LineFound, ...]
+    worse_by_line: Annotated[tuple[WorseByLine, ...], "by_line"]
     worse: tuple[str, ...]
     runs: tuple[str, ...]
     stands_no_more: tuple[str, ...]

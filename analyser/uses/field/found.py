@@ -21,6 +21,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from analyser.language.edit import moved
+from analyser.language.identities import Revision
 from analyser.language.mistakes import Mistake, Place, did_you_mean
 from analyser.language.parsing import parse_text
 from analyser.language.source import lines_of, read_bytes, shown_name
@@ -139,7 +140,8 @@ class _Reading:
             if statement.key == "note":
                 self.notes.append(statement.text)
             else:
-                setattr(self, "title" if statement.key == "rig" else "revision", Word(statement.text, statement.place))
+                words = str(Revision(statement.text, statement.dated.text if statement.dated else None))
+                setattr(self, "title" if statement.key == "rig" else "revision", Word(words, statement.place))
         elif isinstance(statement, EXTRA):
             self.extra.append(statement)
         else:

@@ -5,26 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from analyser.checking.analysing import analyse
 from analyser.checking.delivered import Delivered
 from analyser.checking.finding import listed, verb
 from analyser.checking.results import Result
-from analyser.rig.model import Rig
+from analyser.rig.plan import Plan
+from analyser.uses.comparing.body_figures import ORDER
 from analyser.uses.comparing.comparison import compare
-from analyser.uses.field.as_found import AsFound
+from analyser.uses.field.as_found import AsFound, Running
+from analyser.uses.field.by_line import ByLine, Told, by_line
 from analyser.uses.field.found import without_comment
 from analyser.uses.field.trying import Trials, trials
 from analyser.uses.field.walking import Item, walk
 
 BUILT, WRITTEN = "as built", "as written"
 """What a verdict is about: the rig as it was found, or only its file."""
-
-
-@dataclass(frozen=True, slots=True)
-class Told:
-    """A difference as it was written down, and its line."""
-
-    words: str
-    line: int
 
 
 @dataclass(frozen=True, repr=False)
@@ -44,6 +39,8 @@ class Walkdown(Delivered):
     differences: tuple[Told, ...] = ()
     left_out: tuple[Told, ...] = ()
     asked_no_more: bool = False
+    by_line: tuple[ByLine, ...] = ()
+    """What each line that was found makes worse by itself."""
     worse: tuple[str, ...] = ()
     runs: tuple[str, ...] = ()
     """Who runs down a rope before anything catches, as a device was found."""
@@ -64,6 +61,12 @@ class Walkdown(Delivered):
     def made_worse(self) -> tuple[str, ...]:
         """All that what was found makes worse, a sentence each."""
         return (*self.stands_no_more, *self.runs, *self.worse)
+
+    @property
+    def only_together(self) -> tuple[str, ...]:
+        """Of that, what no line makes so by itself."""
+        alone = {one for line in self.by_line for one in line.worse}
+        return tuple(one for one in self.made_worse if one not in alone)
 
     @property
     def grades(self) -> dict[int, tuple[Item, ...]]:
@@ -88,8 +91,21 @@ def walkdown(result: Result, file: str) -> Walkdown:
     return Walkdown(result, file, WRITTEN, walk(result), trials(result.rig))
 
 
-def walked(written: Rig, found: AsFound, result: Result, file: str) -> Walkdown:
+def walked(written: Plan, found: AsFound, result: Result, file: str) -> Walkdown:
     """The sheet of a rig as found: `result` is that of `found.rig`."""
+    words = tuple(_told(found))
+    was = analyse(written, ORDER)
+
+    def worse(one: AsFound) -> Worse:
+        """All that a rig as found makes worse, a sentence each."""
+        return Worse(
+            tuple(map(_stands_no_more, one.stands_no_more)),
+            tuple(map(_runs, one.running(written))),
+            compare(written, one.rig, was).worse,
+        )
+
+    whole = worse(found)
+    alone = by_line(written, found, words, whole.every, lambda one: worse(one).every)
     return Walkdown(
         result,
         file,
@@ -98,19 +114,38 @@ def walked(written: Rig, found: AsFound, result: Result, file: str) -> Walkdown:
         trials(result.rig),
         found.found.file,
         found.found.notes,
-        tuple(_told(found)),
+        words,
         tuple(Told(one.words, one.place.line) for one in found.left_out),
         found.asked_no_more,
-        compare(written, found.rig).worse,
-        tuple(
-            f"{listed(bodies)} {verb(bodies, 'runs', 'run')} down the rope in {device} before anything catches"
-            for device, bodies in found.running(written)
-        ),
-        tuple(
-            f"{frame} does not stand: {listed(away)} {verb(away, 'is', 'are')} not there; the check leaves it out"
-            for frame, away in found.stands_no_more
-        ),
+        alone,
+        whole.turned,
+        whole.runs,
+        whole.stands_no_more,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Worse:
+    """What a rig as found makes worse: frames that don't stand, who runs, and what the comparison tells."""
+
+    stands_no_more: tuple[str, ...]
+    runs: tuple[str, ...]
+    turned: tuple[str, ...]
+
+    @property
+    def every(self) -> tuple[str, ...]:
+        return (*self.stands_no_more, *self.runs, *self.turned)
+
+
+def _runs(one: Running) -> str:
+    after = f" after “{one.step}”" if one.step else ""
+    run = verb(one.bodies, "runs", "run")
+    return f"{listed(one.bodies)} {run} down the rope in {one.device} before anything catches{after}"
+
+
+def _stands_no_more(one: tuple[str, tuple[str, ...]]) -> str:
+    frame, away = one
+    return f"{frame} does not stand: {listed(away)} {verb(away, 'is', 'are')} not there; the check leaves it out"
 
 
 def _told(found: AsFound) -> Iterator[Told]:

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 from analyser.checking.no_stopper import open_ends
 from analyser.checking.results import Result
+from analyser.rig.figures import as_small
 from analyser.rig.frames_on import standing_on
 from analyser.rig.model import BODIES, Maker, Nature, Part, Quantity, Rig, Role, Rope, Station
 from analyser.uses.field.critical import Critical, criticals, followed
@@ -250,12 +251,13 @@ class _Walk:
     # -- what is to be seen, by what a part does
 
     def ground(self, part: Part) -> Iterator[Said]:
-        yield said("see-anchor")
+        foot = "footing" in part.family and standing_on(self.rig, part.name)
+        yield said("see-footing" if foot else "see-anchor")
         if part.directions:
             yield said("see-direction")
         if part.part_of:
             yield said("see-part-of", whole=part.part_of)
-        if part.below:
+        if part.below and not foot:
             yield said("see-below")
 
     def structure(self, part: Part) -> Iterator[Said]:
@@ -303,13 +305,13 @@ class _Walk:
 
     def knot(self, part: Part) -> Iterator[Said]:
         at = [(rope, s) for rope, s in self.stations.get(part.name, ()) if s.role is Role.TIE]
-        yield said("see-knot", knot=part.kind, rope=part.rope or "")
-        for rope, station in at[:1]:
+        yield said("see-eye" if part.made_before else "see-knot", knot=part.kind, rope=part.rope or "")
+        for rope, station in at[:1] if not part.made_before else ():
             diameter = dict(rope.quantities).get("diameter")
             if station.tail:
                 yield said("see-tail", length=station.tail.text)
             elif diameter:
-                yield said("see-tail", length=f"{TAIL * diameter.si * 1000:.0f} mm")
+                yield said("see-tail", length=as_small(TAIL * diameter.si, ".0f"))
             else:
                 yield said("see-tail-diameters", count=TAIL)
         others = tuple(n for n in self.rig.touching[part.name] if self.rig.parts[n].nature is Nature.KNOT)

@@ -9,7 +9,9 @@ from analyser.checking.finding import Finding, Severity
 from analyser.checking.judging import Judged
 from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result, State
+from analyser.language.identities import Revision
 from analyser.rig.model import Nature, Step
+from analyser.rig.plan import Plan
 from analyser.uses.procedure.crew import Person, people
 from analyser.uses.procedure.holds import Hold, holds
 from analyser.uses.procedure.inspecting import Look, looks
@@ -90,8 +92,10 @@ class Procedure(Delivered):
     SHAPE = "analyser.uses.procedure.procedure_shapes.ProcedureTold"
 
     title: str
-    revision: str | None
+    revision: Revision | None
     file: str
+    digest: str
+    """Of the text with its includes; empty for a state that is looked at alone."""
     notes: tuple[str, ...]
     bodies: tuple[str, ...]
     closing: str
@@ -152,6 +156,7 @@ def procedure(result: Result, file: str) -> Procedure:
         title=rig.title,
         revision=rig.revision,
         file=file,
+        digest=rig.digest if isinstance(rig, Plan) else "",
         notes=rig.notes,
         bodies=tuple(f"{name} ({kind})" for name, kind in bodies.items()),
         closing=result.closing,

@@ -32,6 +32,8 @@ class ProcedureTold(OfRig, kw_only=True):
     table = "stages.steps"
     document: Literal["procedure"] = "procedure"
     file: str
+    digest: str
+    """Eight characters of a digest of the text with its includes: what a signature names."""
     notes: tuple[str, ...]
     bodies: tuple[str, ...]
     closing: str

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from analyser.checking.fates import loud
 from analyser.checking.finding import listed, verb
 from analyser.checking.results import Result, State
+from analyser.checking.sentences import either
 from analyser.uses.procedure.holds import Loss, losses
 
 
@@ -64,8 +65,9 @@ def _answers(state: State) -> tuple[Answer, ...]:
 
 
 def falling(loss: Loss) -> list[str]:
-    """What happens to whom, in words: who falls, runs, hangs only from a person, tips, drops first."""
-    return [loud(one) for one in loss.what]
+    """What happens to whom, in words: who falls, runs, hangs only from a person, tips, drops first, is
+    free to run along a line."""
+    return [*(loud(one) for one in loss.what), *(one.text for one in loss.free)]
 
 
 def losing(loss: Loss) -> list[str]:
@@ -79,12 +81,11 @@ def then(loss: Loss) -> tuple[str, ...]:
     """What follows, a sentence each: who falls, tips, is left on one, and by what they are held then."""
     words = falling(loss)
     for left in loss.left:
-        if left.on:
-            words.append(f"{listed(left.bodies)} {verb(left.bodies, 'hangs', 'hang')} on {' – '.join(left.on)} alone")
+        if left.legs:
+            comma = "," if len(left.legs) > 1 else ""
+            words.append(f"{listed(left.bodies)} {verb(left.bodies, 'hangs', 'hang')} on {left.chain}{comma} alone")
         else:
-            words.append(
-                f"{listed(left.bodies)} {verb(left.bodies, 'is', 'are')} not held if {' or '.join(left.next)} too"
-            )
+            words.append(f"{listed(left.bodies)} {verb(left.bodies, 'is', 'are')} not held if {either(left.next)} too")
         words += [f"{one.person} has the load on {one.device}" for one in left.devices]
     return tuple(words + losing(loss))
 
@@ -93,6 +94,8 @@ DO = (
     "Somebody is not held: the rescue plan begins.",
     "Something tips: steady it, look to whoever lies in it. Open nothing.",
     "Somebody drops before they are held: stand clear, look to them and to what caught them. Open nothing.",
+    "Somebody is free to run along a line: hold who can be reached, stand clear of the line. Open nothing. They get a "
+    "second line before anything goes on.",
     "Somebody is left on one: open nothing. They get another attachment, or firm ground, before anything goes on.",
     "A way of being held is lost, two at least are left: mend it before the next step.",
 )
@@ -100,5 +103,6 @@ DO = (
 
 
 def _do(loss: Loss) -> str:
-    grave = (loss.falls, loss.tips, loss.shaken, loss.left)
+    drops = any(not one.fate.not_held for one in loss.what)
+    grave = (loss.falls, loss.tips, drops, loss.free, loss.left)
     return DO[next((k for k, so in enumerate(grave) if so), len(grave))]

@@ -8,6 +8,7 @@ from analyser.checking.finding import listed
 from analyser.language.spelling import listed as commas
 from analyser.language.spelling import spelt_chain, spelt_done
 from analyser.language.syntax import STILL
+from analyser.rig.figures import as_place
 from analyser.rig.model import Part, Rig, Role, Rope, Station, Step
 
 LEFT_LYING = (*STILL, "declare")
@@ -69,7 +70,7 @@ def _station(rig: Rig, rope: Rope, station: Station) -> str:
         guards = (*station.guards, *rig.parts[name].guards)
         return f"over {name}, padded by {listed(guards)}" if guards else f"over {name}, bare"
     if station.role is Role.STOPPER:
-        return f"stopper {name} at the end"
+        return f"stopper {name}{' at the end' if station in (rope.stations[0], rope.stations[-1]) else ''}"
     words = {Role.RUN: "through", Role.GRIP: "gripped by", Role.HAND: "in the hands of"}
     return f"{words[station.role]} {name}"
 
@@ -118,7 +119,7 @@ def _undo_mode(step: Step, before: Rig) -> str:
 
 def _undo_move(step: Step, before: Rig) -> str:
     at = before.parts[step.about].at
-    place = f"({', '.join(f'{number:g}' for number in at)})" if at else "where it was"
+    place = as_place(at) if at else "where it was"
     return f"Move {step.about} back to {place}"
 
 

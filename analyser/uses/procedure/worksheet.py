@@ -17,7 +17,8 @@ from analyser.checking.finding import listed, verb
 from analyser.checking.latent import slips
 from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result, State
-from analyser.language.identities import Span
+from analyser.checking.sentences import either
+from analyser.language.identities import Revision, Span
 from analyser.rig.frames_on import standing_on
 from analyser.rig.model import Failure, Nature, Part, Rig, Role, reasons
 from analyser.uses.procedure.holds import Loss, losses
@@ -75,7 +76,7 @@ class Worksheet(Delivered):
     SHAPE = "analyser.uses.procedure.procedure_shapes.WorksheetTold"
 
     title: str
-    revision: str | None
+    revision: Revision | None
     file: str
     shown: str
     states: tuple[tuple[int, str], ...]
@@ -224,9 +225,7 @@ FEW = 3
 
 def _still(state: State, loss: Loss) -> str:
     """By what everybody is held after a failure: who is left on one, then all others in a word."""
-    words = [
-        f"{listed(left.bodies)}: {' – '.join(left.on) or f'as before, until {listed(left.next)}'}" for left in loss.left
-    ]
+    words = [f"{listed(left.bodies)}: {left.chain or f'as before, until {either(left.next)}'}" for left in loss.left]
     touched = (*loss.falls, *loss.shaken, *loss.left_on_one, *loss.weakened)
     words += [f"{name}: {state.outcome.body(name).independent or 0} ways less one" for name in loss.weakened]
     others = [body.name for body in state.outcome.bodies if body.held and body.name not in touched]
@@ -249,7 +248,7 @@ def _shows(unseen: str | None, loss: Loss) -> str:
     if loss.falls:
         return "at once"
     if loss.shaken:
-        return "at once, where it carried: it tips or drops"
+        return "at once, where it carried: it tips, drops or runs"
     if loss.left_on_one or loss.weakened:
         return "if it carried: the load goes over to what is left; else not until looked for"
     return "not by who is held: only when looked for"
