@@ -163,5 +163,6 @@ def test_a_frame_guyed_by_bare_hands_is_a_danger() -> None:
         attach other-bolt - strap vic-strap - vic.chest
     """
     rules = {finding.rule for finding in checked(text.format(held="held by kim")).states[0].findings}
-    tied = {finding.rule for finding in checked(text.format(held="tied to other-bolt with round-turn")).states[0].findings}
+    tied_off = text.format(held="tied to other-bolt with round-turn")
+    tied = {finding.rule for finding in checked(tied_off).states[0].findings}
     assert "frame-not-held" in rules - tied
