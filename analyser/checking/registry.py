@@ -17,6 +17,7 @@ from analyser.checking import (
     held_by_hands,
     holds_nobody,
     litter_tips,
+    lowering,
     no_stopper,
     not_held,
     one_sleeve,
@@ -61,6 +62,7 @@ RULES: tuple[Rule, ...] = (
     people.OUT_OF_REACH,
     at_once.AT_ONCE,
     # steps
+    lowering.RULE,
     opened.NEEDED,
     opened.LOADED,
     # anchors

@@ -107,6 +107,7 @@ ROWS: tuple[Row, ...] = (
     Row("self_locking", "self-locking", Shape.FLAG, *_GRIP, told="self-locking"),
     Row("anti_panic", "anti-panic", Shape.FLAG, *_GRIP, told="anti-panic"),
     Row("both_ways", "both ways", Shape.FLAG, *_GRIP),
+    Row("lowers", "lowers by itself", Shape.FLAG, *_GRIP, told="lowers by itself"),
     Row("adjustable", "adjustable", Shape.FLAG, (Nature.JOINT,), "a lanyard or a strap", told="adjustable"),
     Row("textile", "textile", Shape.FLAG, (Nature.JOINT,), "a sling, a strap or the like", told="textile"),
     Row("gear_only", "gear only", Shape.FLAG, *_TOOLS, told="for gear only"),

@@ -112,6 +112,8 @@ class Part:
     anti_panic: bool = False
     """A device that grips as well when its operator holds on."""
     held_open: bool = False
+    lowers: bool = False
+    """By itself, at a limited speed: until it is locked off, what hangs on its rope alone is let down."""
     """A device that does not grip in this state, whoever lets go."""
     stands_on: str | None = None
     """What hangs, and a person stands on: their feet hold them while it is held and level."""
