@@ -101,6 +101,7 @@ RULES: tuple[Rule, ...] = (
     as_written.PLACE_WITHOUT_UNIT,
     as_written.UNUSED_PART,
     as_written.HANGS_LOOSE,
+    as_written.GRIPS_NOTHING,
     as_written.REPEATED_CONTACT,
     as_written.UNKNOWN_KNOT,
     as_written.LONE_STRUCTURE,

@@ -205,6 +205,10 @@ def _child(b: Broken) -> Mistake | None:
             meant = "write `stopper` for a knot in the rope's end"
         elif knot and first in b.kinds:
             meant = f"write `tied to {code_of(knot.group(2)).strip()} with {first}`"
+        elif first in b.kinds and (part := re.fullmatch(r"\s*([\w-]+ [\w-]+)", code_of(b.line).rstrip())):
+            meant = (
+                f"a part stands in a chain: at the left margin `attach … - {part[1]}`, or here `tied to {part[1]} - …`"
+            )
         stations = ", ".join(f"`{one}`" for one in STATIONS.values())
         if follows == ":":
             return None
