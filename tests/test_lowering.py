@@ -50,3 +50,35 @@ def test_locked_off_it_holds_and_opened_again_it_lets_down() -> None:
     rig = analyser.read_text(RIG + 'stage "Wait"\n    lock off box\n    open box\n')
     assert [_fate(rig, state) for state in (0, 1, 2)] == [Kind.RUNS, Kind.HELD, Kind.RUNS]
     assert _fate(rig, 1, "box slips") is Kind.RUNS
+
+
+# -- devices that grip nothing, and what is stepped in
+
+
+def _told(text: str) -> set[str]:
+    return {one.rule for one in analyser.check(analyser.read_text(text)).states[0].findings}
+
+
+def test_a_winch_without_a_rope_in_its_grip_is_told_and_with_one_is_not() -> None:
+    text = 'rig "A"\nanchor beam\nperson sam\nattach beam - winch drum\nrope wire\n    tied to drum\n{}    tied to sam\n'
+    assert "grips-nothing" in _told(text.format(""))
+    gripped = text.format("    gripped by drum\n")
+    assert "grips-nothing" not in _told(gripped)
+    (grip,) = [s for rope in analyser.read_text(gripped).ropes for s in rope.stations if s.part == "drum"]
+    assert (grip.to_start, grip.to_end) == (False, True), "the drum end pulls no side"
+    failures = {one.id for one in analyser.read_text(gripped).failures}
+    assert "drum slips" in failures
+
+
+def test_a_foot_loop_on_an_ascender_is_no_danger_and_hangs_not_loose() -> None:
+    text = """rig "A"
+anchor bolt
+person mia: points waist, chest, foot
+rope pitch
+    tied to bolt
+    gripped by ascender upper - lanyard long - mia.waist
+    gripped by ascender lower - mia.chest
+attach upper - foot-loop step
+"""
+    assert not _told(text) & {"gear-only", "hangs-loose"}
+    assert "gear-only" not in _told(text + "attach step - mia.foot\n")

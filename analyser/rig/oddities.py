@@ -31,6 +31,8 @@ def _loose(bench: Bench, first: Composed, later: Iterable[Composed]) -> None:
     apart |= {name for one in later for name, around in _touching(one).items() if len(around) > 1}
     for part in first.parts.values():
         around = touching.get(part.name, [])
+        if "foot-loop" in part.family:  # somebody steps in it
+            continue
         if part.nature in HARDWARE and len(around) == 1 and part.name not in apart:
             text = f"only `{around[0]}` touches `{part.name}`: nothing beyond it holds, nothing hangs from it"
             bench.cautions.append(Caution("hangs-loose", (part.name,), text, part.place))
