@@ -86,7 +86,12 @@ def test_roles_follow_what_the_file_says() -> None:
             over lip
             tied to dan
     """
-    assert roles(people) == [("controller", "bob"), ("operator", "ann"), ("edge", "cat"), ("rope", "dan")]
+    rest = [("operator", "ann"), ("edge", "cat"), ("rope", "dan")]
+    assert roles(people) == [("controller", None), *rest, ("helper", "bob")], "nothing says that he leads"
+    assert roles(people.rstrip() + '\n        stage "Go"\n            check "clear", by bob\n') == [
+        ("controller", "bob"),
+        *rest,
+    ]
     more = people.replace("ann, bob", "ann, bob, eve")
     assert roles(more) == [
         *(("controller", None), ("operator", "ann"), ("edge", "cat"), ("rope", "dan"), ("helper", "bob")),

@@ -60,7 +60,9 @@ def _told(text: str) -> set[str]:
 
 
 def test_a_winch_without_a_rope_in_its_grip_is_told_and_with_one_is_not() -> None:
-    text = 'rig "A"\nanchor beam\nperson sam\nattach beam - winch drum\nrope wire\n    tied to drum\n{}    tied to sam\n'
+    text = (
+        'rig "A"\nanchor beam\nperson sam\nattach beam - winch drum\nrope wire\n    tied to drum\n{}    tied to sam\n'
+    )
     assert "grips-nothing" in _told(text.format(""))
     gripped = text.format("    gripped by drum\n")
     assert "grips-nothing" not in _told(gripped)

@@ -117,10 +117,10 @@ def after_sets(
             whose.setdefault(one, []).append(name)
     chosen = list(dict.fromkeys(sets))
     for start in range(0, len(chosen), AT_ONCE):
-        for names, then in outcome.after(chosen[start : start + AT_ONCE]).items():
-            fates = dict(then.fates)
-            told = ((name, fates[name]) for name in whose.get(names, ()))
-            what = together((name, fate if fate.not_held else NOT_HELD) for name, fate in told)
+        some = {names: whose.get(names, ()) for names in chosen[start : start + AT_ONCE]}
+        for names, told in outcome.fates_after(some).items():
+            fates = dict(told)
+            what = together((name, fates.get(name, NOT_HELD)) for name in some[names])
             found[names] = known.setdefault(what, what)
     return found
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 
 from analyser.checking.consequences import AT_ONCE, NOT_HELD
 from analyser.checking.fates import together, who
@@ -58,20 +58,18 @@ def held(
         while left and sum(len(some[:MOST_TOLD]) for some in mine.values()) < AT_ONCE:
             name = left.pop(0)
             mine[name] = [cut for cut in sets[name] if len(cut) <= wanted and taken.isdisjoint(cut)]
-        then = {cut: dict(one.fates) for cut, one in outcome.after(_first(mine.values())).items()}
+        told: dict[tuple[str, ...], list[str]] = {}
+        for name, cuts in mine.items():
+            for cut in cuts[:MOST_TOLD]:
+                told.setdefault(cut, []).append(name)
+        then = {cut: dict(fates) for cut, fates in outcome.fates_after(told).items()}
         for name, cuts in mine.items():
             for k, cut in enumerate(cuts):
-                fate = then[cut][name] if k < MOST_TOLD else NOT_HELD
-                words = who((name,), fate if fate.not_held else NOT_HELD)
+                words = who((name,), then[cut].get(name, NOT_HELD) if k < MOST_TOLD else NOT_HELD)
                 yield Reason(f"{' + '.join(cut) or 'nothing failed'}: {words}")
     if complete < wanted:
         words = f"not fully checked: the search was stopped, it is complete to {complete} together"
         yield Reason(words, open=True)
-
-
-def _first(several: Iterable[list[tuple[str, ...]]]) -> list[tuple[str, ...]]:
-    """Of everybody's failure sets those of which it is told what happens."""
-    return [cut for some in several for cut in some[:MOST_TOLD]]
 
 
 def hands_off(outcome: Outcome, names: Sequence[str]) -> Iterator[Reason]:

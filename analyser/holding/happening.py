@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -87,6 +87,14 @@ def judged(system: RigSystem, scenarios: Sequence[Effects], review: Review | Non
     return _Judging(system, scenarios, review).scenarios()
 
 
+def fates_in(
+    system: RigSystem, scenarios: Sequence[Effects], asked: Mapping[str, int], review: Review
+) -> dict[str, dict[int, Fate]]:
+    """What happens to each body in those scenarios in which it is asked for, by their columns, as far as it isn't
+    held; the first must be the one in which nothing failed. Each counts as one failure."""
+    return _Judging(system, scenarios, review).fates(asked)
+
+
 class _Judging:
     def __init__(self, system: RigSystem, scenarios: Sequence[Effects], review: Review | None) -> None:
         self.system = system
@@ -117,14 +125,8 @@ class _Judging:
         goals = self.system.goals
         held = self._read(Reading.HELD, dict.fromkeys(goals, self.full))
         tips = self._tips(held)
-        caught = self._read(Reading.CAUGHT, _left(goals, self.full, held))
-        neither = {name: self.full & ~(held[name] | caught[name]) for name in goals}
-        by_person = self._read(Reading.BY_A_PERSON, _some(neither))
-        by_weight = self._read(
-            Reading.BY_ANOTHERS_WEIGHT, _some({n: b & ~by_person.get(n, 0) for n, b in neither.items()})
-        )
+        fallen = self._fallen({name: self.full & ~held[name] for name in goals})
         still = self._read(Reading.STILL, _some(held))
-        running = Running(self.system, self.review)
 
         def fate(name: str, column: int) -> Fate:
             bit = 1 << column
@@ -136,11 +138,7 @@ class _Judging:
                     return Fate(Kind.TIPS, system.tipping.to(name, effects))
                 stays = still.get(name, 0) & bit and name not in self.effects[column].unfooted
                 return HELD if stays else Fate(Kind.SLACKENS)
-            if caught[name] & bit:
-                return Fate(Kind.RUNS, running.to(name, self.effects[column]))
-            if by_person.get(name, 0) & bit:
-                return Fate(Kind.BY_A_PERSON)
-            return Fate(Kind.BY_ANOTHERS_WEIGHT if by_weight.get(name, 0) & bit else Kind.FALLS)
+            return fallen(name, column)
 
         bars: list[list[str]] = [[] for _ in range(self.width)]
         for name, bits in self.system.tipping.bars_tip(self.rows, self.width).items():
@@ -156,6 +154,31 @@ class _Judging:
             amiss = {number: worst((now.get(number, HELD), first.get(number, HELD))) for number in now | first}
             made.append(Scenario.beside(every, {n: one for n, one in amiss.items() if one != HELD}, bars[column]))
         return made
+
+    def fates(self, asked: Mapping[str, int]) -> dict[str, dict[int, Fate]]:
+        held = self._read(Reading.HELD, asked)
+        left = {name: bits & ~held[name] for name, bits in asked.items()}
+        fallen = self._fallen(left)
+        return {name: {column: fallen(name, column) for column in positions(bits)} for name, bits in left.items()}
+
+    def _fallen(self, left: Mapping[str, int]) -> Callable[[str, int], Fate]:
+        """What happens to the bodies in the columns in which they aren't held."""
+        caught = self._read(Reading.CAUGHT, left)
+        neither = {name: bits & ~caught[name] for name, bits in left.items()}
+        by_person = self._read(Reading.BY_A_PERSON, _some(neither))
+        others = {name: bits & ~by_person.get(name, 0) for name, bits in neither.items()}
+        by_weight = self._read(Reading.BY_ANOTHERS_WEIGHT, _some(others))
+        running = Running(self.system, self.review)
+
+        def fate(name: str, column: int) -> Fate:
+            bit = 1 << column
+            if caught[name] & bit:
+                return Fate(Kind.RUNS, running.to(name, self.effects[column]))
+            if by_person.get(name, 0) & bit:
+                return Fate(Kind.BY_A_PERSON)
+            return Fate(Kind.BY_ANOTHERS_WEIGHT if by_weight.get(name, 0) & bit else Kind.FALLS)
+
+        return fate
 
     def _unsure(
         self, names: Sequence[str], held: Mapping[str, int], tips: Mapping[str, int], still: Mapping[str, int]
@@ -176,10 +199,6 @@ class _Judging:
         if self.review:
             return self.review.tips(self.effects, held)
         return self.system.tips(self.rows, self.width, held)
-
-
-def _left(goals: Sequence[str], full: int, held: Mapping[str, int]) -> dict[str, int]:
-    return {name: full & ~held[name] for name in goals}
 
 
 def _some(asked: Mapping[str, int]) -> dict[str, int]:

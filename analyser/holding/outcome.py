@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from itertools import chain, combinations
 
 from analyser.holding.fate import HELD, Fate, Hold, worst
-from analyser.holding.happening import Scenario, judged
+from analyser.holding.happening import Scenario, fates_in, judged
 from analyser.holding.reviewing import Review, Watch
 from analyser.holding.system import RigSystem
 from analyser.language.identities import FailureId
@@ -109,14 +109,26 @@ class Outcome:
     def body(self, name: str) -> BodyOutcome:
         return next(body for body in self.bodies if body.name == name)
 
-    def after(self, sets: Iterable[tuple[str, ...]]) -> dict[tuple[str, ...], Scenario]:
-        """What happens after each of some minimal failure sets (by the failures' names), asked together."""
-        rig, chosen = self.review.rig, list(dict.fromkeys(sets))
+    def fates_after(
+        self, whose: Mapping[tuple[str, ...], Sequence[str]]
+    ) -> dict[tuple[str, ...], tuple[tuple[str, Fate], ...]]:
+        """What happens to some bodies after each of some failure sets (by the failures' names), asked together, as far
+        as they aren't held then."""
+        rig = self.review.rig
         events = rig.index.failures
-        effects = [Effects.joint(events[one].effects for one in names) for names in chosen]
+        effects = [Effects.joint(events[one].effects for one in names) for names in whose]
+        asked: dict[str, int] = {}
+        for column, bodies in enumerate(whose.values(), 1):
+            for body in bodies:
+                asked[body] = asked.get(body, 0) | 1 << column
+        if not asked:
+            return dict.fromkeys(whose, ())
         system = RigSystem(rig, already=self.review.already)
-        told = judged(system, [Effects(), *effects], self.review)[1:] if chosen else []
-        return dict(zip(chosen, told, strict=True))
+        found = fates_in(system, [Effects(), *effects], asked, self.review)
+        return {
+            names: tuple((body, found[body][column]) for body in bodies if column in found[body])
+            for column, (names, bodies) in enumerate(whose.items(), 1)
+        }
 
     def hold(self, body: str, failures: Iterable[Failure] = ()) -> Hold | None:
         """By what a body is held, with nothing failed or after some failures; None where it isn't."""

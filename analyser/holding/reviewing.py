@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, reduce
+from operator import or_
 
 from analyser.holding.attachments import Attached
-from analyser.holding.batch import bits_at, spread
+from analyser.holding.batch import bits_at, positions, spread
 from analyser.holding.cuts import Reading
 from analyser.holding.fate import Hold
 from analyser.holding.holders import Holding
@@ -178,10 +179,11 @@ class Review:
         found: dict[str, int] = {}
         befallen = _befallen(scenarios)
         for one in self._apart if reading.loose else self.portions:
-            if asked is not None and not any(asked.get(body) for body in one.portion.bodies):
+            every = None if asked is None else reduce(or_, (asked.get(body, 0) for body in one.portion.bodies))
+            if every == 0:
                 found |= dict.fromkeys(one.portion.bodies, 0)
                 continue
-            columns, mine = _touching(one, scenarios, befallen)
+            columns, mine = _touching(one, scenarios, befallen, every)
             wanted = {}
             for body in one.portion.bodies:
                 bits = _asked_here(None if asked is None else asked.get(body, 0), columns)
@@ -265,11 +267,14 @@ def _befallen(scenarios: Sequence[Effects]) -> dict[str, list[int]]:
 
 
 def _touching(
-    one: _Asked, scenarios: Sequence[Effects], befallen: Mapping[str, list[int]]
+    one: _Asked, scenarios: Sequence[Effects], befallen: Mapping[str, list[int]], asked: int | None = None
 ) -> tuple[list[int], list[Effects]]:
-    """The scenarios that touch a portion, the first among them: their columns, and themselves."""
+    """The scenarios that touch a portion, of those asked for, the first among them: their columns, and themselves."""
     touched = (befallen[name] for name in one.names if name in befallen)
     columns = sorted({0}.union(*touched))
+    if asked is not None and asked.bit_count() < len(columns):
+        wanted = {0, *positions(asked)}
+        columns = [column for column in columns if column in wanted]
     mine = (scenarios[k] for k in columns)
     return columns, [told if sum(map(len, told.groups)) <= FEW else told.within(one.names) for told in mine]
 

@@ -15,7 +15,7 @@ from typing import Protocol
 Events = frozenset[int]
 FEW_EVENTS = 24
 """Below so many events a system is not asked for hints."""
-MOST_WAYS = 6
+MOST_WAYS = 12
 """Ways looked for at once for one goal: each spares many of the sets that are still to be looked at."""
 
 
