@@ -263,7 +263,7 @@ def test_who_hangs_on_the_patient_is_held_first() -> None:
         attach vic.waist - lanyard link-up - sam.waist
         """
     )
-    assert "sam falls with nothing failed" in mending.need
+    assert "sam is not held with nothing failed" in mending.need
     one = mending.mends[0]
     assert one.gains[0].name == "sam" and one.gains[0].after.held and not one.gains[0].before.held
     assert "sam is held, and was not" in one.words()

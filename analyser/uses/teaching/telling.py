@@ -54,7 +54,7 @@ def _told(
 ) -> Told:
     name = now.name
     if not was.held:
-        return Told(name, f"not held, with nothing failed: it {told(was.fate)}")
+        return Told(name, f"not held, with nothing failed: {told(was.fate)}")
     if not now.held:
         fate = told(now.fate)
         ways, _ = before.review.ways(name, ALL_WAYS)
@@ -75,7 +75,7 @@ def any_of(failures: Sequence[str]) -> str:
     if len(failures) == 1:
         return failures[0]
     if len(failures) <= MOST_WAYS:
-        return f"any of {'; '.join(failures)}"
+        return f"any of: {'; '.join(failures)}"
     return f"any of {len(failures)} things, such as {'; '.join(failures[:2])}"
 
 
