@@ -146,6 +146,8 @@ ROWS: tuple[Row, ...] = (
     Row("near", "near", Shape.NAMES, (*HARDWARE, Nature.ROPE), "a rope, an anchor, a frame or hardware",
         usual="steam-pipe", told="near"),
     Row("across", "across", Shape.NAMES, *_LAID, usual="lip", told="across"),
+    Row("choked_round", "choked round", Shape.NAME, (Nature.JOINT,), "a sling, a strap or the like", usual="beam"),
+    Row("basket_round", "basket round", Shape.NAME, (Nature.JOINT,), "a sling, a strap or the like", usual="beam"),
     Row("inside", "inside", Shape.NAMES, *_ROPE, usual="tube"),
     Row("alike", "like", Shape.NAME, *_ROPE, usual="low-stretch-a"),
 )  # fmt: skip

@@ -217,6 +217,9 @@ PART_PHRASES = (
     (r"(?:sources?|standards?)[:=]? ?['`]?([A-Za-z][^\"',:]*?)['`]?(?= ?(?:,|$))", r'source "\1"'),
     (r"(EN ?\d+(?: (?:class|type) \w)?)", r'source "\1"'),
     (r"carries[- ](?:the )?(?:loads? |weight )?through|loads? (?:goes )?through|through[- ]load", "carries through"),
+    (rf"(?:choked|choker|girthed|girth-hitched|in a choker(?: hitch)?) (?:round|around|over|on|to) {_ONE}{_NAME}",
+     r"choked round \1"),
+    (rf"(?:in a )?basket(?:ed| hitch)? (?:round|around|over|under|on) {_ONE}{_NAME}", r"basket round \1"),
     (r"(?:lowers?|lets? (?:down|out)|pays? out|comes down|runs)(?: slowly)? (?:by )?itself|"
      r"(?:speed|rate)[- ](?:limited|limiting|controlled)|(?:controlled|constant)[- ](?:descent|rate|speed)"
      r"(?: descender)?", "lowers by itself"),
