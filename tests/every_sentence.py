@@ -10,6 +10,7 @@ figures alone are one. Not a test: what a rigger wouldn't say is mended where it
 from __future__ import annotations
 
 import contextlib
+import html
 import io
 import re
 import sys
@@ -23,6 +24,7 @@ from analyser.language.mistakes import Unreadable
 
 ROOT = Path(__file__).parent.parent
 RIGS = sorted((ROOT / "examples").rglob("*.rig"))
+UNSEEN, TAG = re.compile(r"<(style|script|svg)\b.*?</\1>", re.DOTALL), re.compile(r"<[^>]*>")
 SAID = re.compile(r"(?<=[.;:])\s+|\n\s*\n|\n\s*[-|#]\s*|\s*\|\s*")
 COMMANDS = {
     "check": ["check", "RIG", "--full", "--latent", "--resting-on"],
@@ -36,7 +38,9 @@ COMMANDS = {
     "procedure": ["procedure", "RIG", "-o", "OUT.md"],
     "failures": ["failures", "RIG", "-o", "OUT.md"],
     "walkdown": ["walkdown", "RIG", "-o", "OUT.md"],
-    "card": ["card", "RIG", "-o", "OUT.md"],
+    "card": ["card", "RIG", "-o", "OUT.html"],
+    "Karte": ["card", "RIG", "-o", "OUT.html", "--language", "de"],
+    "Kontrolle": ["walkdown", "RIG", "-o", "OUT.md", "--language", "de"],
     "report": ["report", "RIG", "-o", "OUT.md"],
     "drill": ["drill", "RIG", "--paper", "1", "-o", "OUT.md"],
 }
@@ -44,13 +48,17 @@ COMMANDS = {
 
 def printed(words: list[str], rig: Path, folder: Path) -> str:
     """What a command prints, or writes."""
-    out = folder / "out.md"
+    named = next((one for one in words if one.startswith("OUT.")), "OUT.md")
+    out = folder / named.lower()
     out.unlink(missing_ok=True)
-    asked = [str(rig) if one == "RIG" else str(out) if one == "OUT.md" else one for one in words]
+    asked = [str(rig) if one == "RIG" else str(out) if one == named else one for one in words]
     told, wrong = io.StringIO(), io.StringIO()
     with contextlib.redirect_stdout(told), contextlib.redirect_stderr(wrong), contextlib.suppress(SystemExit):
         main(asked)
-    return (out.read_text(encoding="utf-8") if out.exists() else told.getvalue()) + wrong.getvalue()
+    text = out.read_text(encoding="utf-8") if out.exists() else told.getvalue()
+    if out.suffix == ".html":
+        text = html.unescape(TAG.sub("\n\n", UNSEEN.sub("", text)))
+    return text + wrong.getvalue()
 
 
 def names(rig: Path) -> re.Pattern[str]:

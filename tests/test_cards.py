@@ -86,7 +86,12 @@ def test_roles_follow_what_the_file_says() -> None:
             over lip
             tied to dan
     """
-    assert roles(people) == [("controller", "bob"), ("operator", "ann"), ("edge", "cat"), ("rope", "dan")]
+    rest = [("operator", "ann"), ("edge", "cat"), ("rope", "dan")]
+    assert roles(people) == [("controller", None), *rest, ("helper", "bob")], "nothing says that he leads"
+    assert roles(people.rstrip() + '\n        stage "Go"\n            check "clear", by bob\n') == [
+        ("controller", "bob"),
+        *rest,
+    ]
     more = people.replace("ann, bob", "ann, bob, eve")
     assert roles(more) == [
         *(("controller", None), ("operator", "ann"), ("edge", "cat"), ("rope", "dan"), ("helper", "bob")),
@@ -105,7 +110,7 @@ def test_an_operators_card_says_what_holds_and_what_comes_onto_it(lower: Cards) 
     jo = told(card(lower, "jo"))
     assert jo["works"] == ["left-brake on red: locks by itself"]
     assert jo["watches"] == ["left-bolt: as it was placed, pull in line", "left-crab: gate shut and locked"]
-    assert jo["critical"][0] == "left-bolt, left-crab, left-brake and red: leaves basket, sam and vic on one"
+    assert jo["critical"][0] == "left-bolt, left-crab, left-brake and red: then basket, sam and vic are left on one"
     assert "the load is on YOU, on left-brake" in jo["fails"][0] and "right-bolt" in jo["fails"][0]
 
 

@@ -119,7 +119,7 @@ def test_the_verdict_in_english_is_the_closing_line_of_the_result(text: str) -> 
 
 def test_names_are_listed_as_the_language_lists_them() -> None:
     assert catalogue("en").text("mark-one", bodies=("a", "b", "c")) == "leaves on one: a, b and c"
-    assert catalogue("de").text("mark-one", bodies=("a", "b")) == "lässt an nur einem: a und b"
+    assert catalogue("de").text("mark-one", bodies=("a", "b")) == "dann nur noch an einem: a und b"
     told = catalogue("en").words("mark-one", bodies=("<a>", "b"))
     assert told == ("leaves on one: ", given("<a>"), " and ", given("b")), "what was put in is marked as given"
 

@@ -241,7 +241,7 @@ def test_without_forces_it_is_told_as_not_known() -> None:
     text = UNDER_LOAD.format(first='say "now"').replace(": at (0, 0, 6)", "").replace(", at (0, 0, 4)", "")
     told = [f.text for f in checked(text).states[-1].findings if f.rule == "may-still-carry"]
     assert told == [
-        "`detach s from crate.hook`: it may still carry crate, since nothing was taken in before in this stage"
+        "`detach s from crate.hook`: it may still carry crate, since nothing has been taken in so far in this stage"
     ]
 
 

@@ -298,7 +298,15 @@ def test_what_a_single_point_cause_takes_says_so() -> None:
 
 def test_standing_people_have_their_feet_too() -> None:
     rig = CHAIN.replace("points waist", "standing, exposed, points waist")
-    assert "1 + feet" in words(dot_source(checked(rig)))
+    written = words(dot_source(checked(rig)))
+    assert "1 + feet" in written and "by their own feet" in written
+    assert "if they lose footing, sam" in written, "of a person, not of a thing"
+
+
+def test_whoever_stands_on_what_hangs_is_held_by_that() -> None:
+    written = words(dot_source(analyser.check(analyser.read(EXAMPLES / "suspended-platform.rig"))))
+    assert "by their own feet on deck:" in written and "can't fail" not in written
+    assert "if lost, deck tips; lou and" in written
 
 
 def test_forces_stand_on_the_diagram_where_asked_for(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -377,7 +385,10 @@ def test_the_legend_has_what_is_in_use_and_nothing_else() -> None:
     assert "pulley: rope runs through" in words(dot_source(checked(TRIPOD)))
 
 
-ROOMY = ("litter-bridle", "litter-tilt", "tripod-raise", "track-line", "two-lines-one-ring")
+ROOMY = (
+    *("litter-bridle", "litter-tilt", "tripod-raise", "track-line", "two-lines-one-ring"),
+    *("facade-work", "litter-lower", "suspended-platform", "three-bolt-cord", "rope-access"),  # the widest and tallest
+)
 
 
 @pytest.mark.parametrize("name", ROOMY)
@@ -389,5 +400,8 @@ def test_names_and_details_are_large_enough_on_a_sheet(name: str) -> None:
     size = re.search(r'<svg width="([\d.]+)pt" height="([\d.]+)pt"', picture.decode())
     assert size and min(map(float, size.groups())) <= 7.6 * 72 + 1 and max(map(float, size.groups())) <= 11 * 72 + 1
     assert 12 * scale(picture) >= 8 and SMALL * scale(picture) >= 6.9
-    across, upright = (scale(render(source, "svg")) for source in either_way(result))
-    assert scale(picture) == max(across, upright)
+
+
+def test_the_larger_of_across_and_upright_is_taken(lower: Result) -> None:
+    across, upright = (scale(render(source, "svg")) for source in either_way(lower))
+    assert across != upright and scale(rendered_largest(either_way(lower), "svg")) == max(across, upright)

@@ -21,11 +21,12 @@ import pytest
 from balance import falls as by_balance
 from hypothesis import HealthCheck, given, settings
 from random_rigs import rig_texts
-from rigs import pasted_into
+from rigs import pasted_into, rig_of
 
 import analyser
 from analyser.checking.results import Result
 from analyser.doors.commands.main import main
+from analyser.holding.outcome import assess
 from analyser.language.mistakes import Unreadable
 from analyser.pages.drawing.diagram import drawn
 from analyser.pages.drawing.marks import Marks
@@ -37,6 +38,7 @@ from analyser.rig.model import Nature, Rig
 from analyser.uses.teaching.hearing import hear
 from analyser.uses.teaching.making import drill
 from analyser.uses.teaching.question import Asks, Drill, Kind, Question
+from analyser.uses.teaching.telling import ALL_WAYS, names_on
 
 
 def page_html(drill: Drill) -> str:
@@ -492,3 +494,23 @@ def test_options_have_defaults_that_are_said() -> None:
     options = parser("drill").parse_args(["drill", "x.rig"])
     assert isinstance(options, argparse.Namespace)
     assert (options.seed, options.questions, options.score) == (1, 8, None)
+
+
+def test_an_edge_and_what_keeps_a_rope_off_it_hold_nobody() -> None:
+    """Both are needed on the way; neither is a right answer to what holds."""
+    rig = rig_of("""
+        anchor crest, second
+        person ulf: points mid, chest
+        edge coping
+        pad mat
+        rope work
+            tied to crest with figure-eight as work-top
+            over coping, padded by mat
+            tied to ulf.mid with figure-eight as work-low
+        attach second - strap safe - ulf.chest
+    """)
+    ways, _ = assess(rig).review.ways("ulf", ALL_WAYS)
+    assert {frozenset(names_on(rig, "ulf", way)) for way in ways} == {
+        frozenset({"crest", "work", "work-top", "work-low"}),
+        frozenset({"second", "safe"}),
+    }

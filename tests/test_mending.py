@@ -263,7 +263,7 @@ def test_who_hangs_on_the_patient_is_held_first() -> None:
         attach vic.waist - lanyard link-up - sam.waist
         """
     )
-    assert "sam falls with nothing failed" in mending.need
+    assert "sam is not held with nothing failed" in mending.need
     one = mending.mends[0]
     assert one.gains[0].name == "sam" and one.gains[0].after.held and not one.gains[0].before.held
     assert "sam is held, and was not" in one.words()
@@ -433,3 +433,63 @@ def test_includes_windows_lines_and_own_kinds(tmp_path: Path, capsys: pytest.Cap
     assert call(path, as_json=True) == 0
     data = json.loads(capsys.readouterr().out)
     assert data["mends"][0]["add"] in (["attach master - strap s-strap - s.x"], ["attach a - strap s-strap - s.x"])
+
+
+# -- what moves
+
+
+def lines_for(text: str, body: str) -> list[str]:
+    mends = mended(text).mends
+    words = [mend.proposal.words for mend in mends if mend.proposal.sort == "line" and body in mend.proposal.bodies]
+    return [one for one in words if body in one]
+
+
+def test_who_runs_along_a_track_gets_a_track_and_no_line_that_holds_its_place() -> None:
+    """A line from the ground, tied at both ends, could not follow along the track."""
+    rig = """
+        anchor w1, w2, e1, e2: not below
+        person rin: points sit, chest
+        ring hub
+        attach hub - pulley t1
+        attach hub - pulley t2
+        rope one
+            tied to w1 with bowline
+            through t1
+            tied to e1 with bowline
+        rope two
+            tied to w2 with bowline
+            through t2
+            tied to e2 with bowline
+        attach hub - strap rin-strap - rin.sit
+    """
+    assert lines_for(rig, "rin") == [
+        "a further track beside one, on two new anchors, with a pulley of its own at rin.chest"
+    ]
+
+
+def test_who_is_hauled_or_belayed_gets_a_line_that_can_follow() -> None:
+    hauled = """
+        anchor bollard, second
+        person kai: standing
+        person mo: points tie
+        attach bollard - carabiner crab - cam-pulley capture
+        rope haul
+            tied to mo.tie with figure-eight as haul-knot
+            gripped by capture, load from haul-knot
+            held by kai, tail towards end
+    """
+    assert lines_for(hauled, "mo") and all("on a brake of its own" in one for one in lines_for(hauled, "mo"))
+    belayed = """
+        anchor chain, second
+        person nia: points tie-in
+        person oz
+        harness oz-loop: worn by oz, carries through
+        attach second - sling oz-sling - oz-loop
+        attach oz-loop - carabiner bel-crab - munter bel
+        bel: operated by oz
+        rope lead
+            gripped by bel
+            through chain
+            tied to nia.tie-in with figure-eight as lead-knot
+    """
+    assert lines_for(belayed, "nia") and all("on a brake of its own" in one for one in lines_for(belayed, "nia"))

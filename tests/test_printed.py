@@ -16,7 +16,10 @@ from analyser.checking.results import Result
 from analyser.pages.writers.hypertext import whole
 from analyser.pages.writing.procedure_page import procedure_page
 from analyser.pages.writing.report_page import report_html
+from analyser.pages.writing.translation import catalogue
+from analyser.pages.writing.walkdown_page import SCRIPT, STYLES, walkdown_page
 from analyser.pages.writing.worksheet_page import SHEET, worksheet_page
+from analyser.uses.field.walk_sheet import walkdown
 from analyser.uses.procedure.document import procedure
 from analyser.uses.procedure.worksheet import worksheet
 from analyser.uses.review.answered_page import report
@@ -66,6 +69,8 @@ def test_a_procedure_begins_with_a_sheet_of_scope_kit_and_people(name: str, brow
     system = next(k for k, sheet in enumerate(sheets) if sheet.across)
     assert system <= {"80 parts": 2, "150 parts": 3}.get(name, 1)
     assert all(word in sheets[0].words for word in ("Scope", "Kit"))
+    verdict = "".join(verdict_line(result).split())
+    assert verdict in sheets[0].words.replace(" ", ""), "the verdict with a name, on the first sheet"
     assert any("People" in sheet.words for sheet in sheets[:system])
     assert "The system" in sheets[system].words
     assert [sheet.across for sheet in sheets].count(True) == 1
@@ -100,3 +105,18 @@ def test_a_worksheet_prints_on_eight_sheets_across(name: str, browser: Any, tmp_
     text = " ".join(sheet.words for sheet in sheets)
     assert text.index("Severity I") < text.index("How it was made"), "the gravest first"
     assert min(sheet.smallest for sheet in sheets) >= 7.9
+
+
+# -- the walk-down
+
+
+def test_a_walk_down_is_read_at_the_wall(browser: Any, tmp_path: Path) -> None:
+    """Names at 10.5 points, what is looked at on them at 9; what is graver on the first sheet; a title on each."""
+    made = walkdown(result_of("25 parts"), "a.rig")
+    sheets = printed(browser, whole(walkdown_page(made, catalogue("en")), STYLES, SCRIPT), tmp_path)
+    running(sheets, f"Walk-down: {made.result.rig.title}")
+    first = (*made.grades[1], *made.grades[2])[0]
+    assert "1. First: single points" in sheets[0].words and first.name in sheets[0].words
+    assert sheets[0].size_of(first.name) >= 10.5
+    details = [sheet for sheet in sheets if "gate shut and locked" in sheet.words]
+    assert details and all(sheet.size_of("gate shut and locked") >= 8.9 for sheet in details)

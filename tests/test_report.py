@@ -54,6 +54,11 @@ def disagreements(one: Report, state: State, order: int) -> list[str]:
             wrong.append(f"{names}: falls {told.falls}, should be {scenario.falls}")
         if len(chosen) == 1 and told.fates != {name: loudly(fate) for name, fate in scenario.fated.items()}:
             wrong.append(f"{names}: {told.fates}, should be {scenario.fated}")
+        if len(chosen) == 2:  # of those whom they drop only together
+            alone = {name for k in chosen for name in scenarios[(k,)].falls} | set(scenarios[()].falls)
+            fated = {name: loudly(fate) for name, fate in scenario.fated.items() if fate.not_held and name not in alone}
+            if told.fates != fated:
+                wrong.append(f"{names}: {told.fates}, should be {fated}")
         if len(chosen) <= min(order, 2) and any(not told.by[name] for name in scenario.held):
             wrong.append(f"{names}: no way is left of {told.by}")
         if len(chosen) < order:
@@ -101,7 +106,7 @@ def test_beyond_the_order_only_a_fall_is_told() -> None:
     told = now.told([one.number("leg-1 fails"), one.number("leg-2 fails"), one.number("leg-3 fails")])
     assert told.held is None and told.down_to_one is None
     assert now.told([0, 1]).down_to_one is None
-    assert now.told([0, 1]).fates is None
+    assert now.told([0, 1, 2]).fates is None
 
 
 # -- the sheet

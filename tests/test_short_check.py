@@ -227,5 +227,5 @@ def test_all_that_hold_equally_are_told() -> None:
             tied to far-2 with figure-eight
     """
     told = " ".join(" ".join(lines_of(checked(text))).split())
-    for way in ("near-2 – near-line – hub – s", "far-line → far-2", "track → far + track → near"):
+    for way in ("near-2 – near-line – hub – s", "far-line → far-2", "track → far and near"):
         assert way in told, told

@@ -9,7 +9,8 @@ from analyser.language.mistakes import Place
 
 @dataclass(frozen=True, slots=True)
 class Carrying:
-    """One statement, and the requirements that are met with it and not without it; `why` is the first reason told.
+    """One statement, and the requirements that are met with it and not without it; `why` is the
+    first of these with the first reason told.
     `unread`: without it the file can't be read, so that nothing is told."""
 
     words: str

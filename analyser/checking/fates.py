@@ -5,18 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from analyser.checking.sentences import in_few, listed
+from analyser.checking.sentences import either, in_few, listed
 from analyser.holding.fate import Fate, Kind
 from analyser.rig.figures import as_length
 
 
 @dataclass(frozen=True, slots=True)
 class Verb:
-    """What one does, what many do, and what is said behind it."""
+    """What one does, what many do, what is said behind it, and what behind that where there is room."""
 
     one: str
     many: str
     rest: str = ""
+    further: str = ""
 
 
 VERBS = {
@@ -28,7 +29,7 @@ VERBS = {
     Kind.TURNS_OVER: Verb("turns", "turn", " over"),
     Kind.TIPS: Verb("tips", "tip"),
     Kind.DROPS: Verb("drops", "drop"),
-    Kind.SLACKENS: Verb("drops", "drop", " first, how far isn't told"),
+    Kind.SLACKENS: Verb("drops", "drop", " first", ", how far isn't told"),
     Kind.HELD: Verb("is", "are", " held"),
 }
 
@@ -64,11 +65,11 @@ def ending(fate: Fate) -> str:
     if fate.kind is Kind.DROPS and fate.drop is not None:
         return f" {as_length(fate.drop, '.2g')}"
     if fate.kind is Kind.RUNS:
-        to = f" to {' or '.join(fate.to)}" if fate.to else ""
+        to = f" to {either(fate.to)}" if fate.to else ""
         far = as_length(fate.drop, ".2g") if fate.drop is not None else "how far isn't told"
         return f"{to}, {far}"
     if fate.kind is Kind.TIPS and fate.to:
-        return f", what it lost runs to {' or '.join(fate.to)}"
+        return f", and the end that let go runs to {either(fate.to)}"
     return ""
 
 
@@ -80,7 +81,13 @@ def happens(one: Together) -> str:
 def _does(one: Together, *, loud: bool = False) -> str:
     verb = VERBS[one.fate.kind]
     word = verb.one if len(one.bodies) == 1 else verb.many
-    return f"{word.upper() if loud and one.loud else word}{verb.rest}{ending(one.fate)}"
+    return f"{word.upper() if loud and one.loud else word}{verb.rest}{verb.further}{ending(one.fate)}"
+
+
+def in_few_words(fate: Fate, several: bool) -> str:
+    """What happens to one, or to several, in a word or two: `drops first`, `tip`."""
+    verb = VERBS[fate.kind]
+    return f"{verb.many if several else verb.one}{verb.rest}"
 
 
 def in_words(several: Sequence[Together]) -> str:

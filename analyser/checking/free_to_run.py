@@ -16,7 +16,7 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
         about = tuple(dict.fromkeys(rig.index.failures[one].part for one in failures))
         text = f"{'; '.join(failures)}: {free.text}, and nothing else keeps the place"
         if len(failures) > 1:
-            text = f"after any of {in_few(failures)}, {free.text}: nothing else keeps the place"
+            text = f"after any of these ({in_few(failures)}) {free.text}: nothing else keeps the place"
         reason = accepted.get(failures[0]) if len(failures) == 1 else None
         yield Finding(RULE.name, RULE.severity, about, free.bodies, place_of(rig, about[0]), text, reason)
 

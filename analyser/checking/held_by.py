@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Iterable
 
+from analyser.checking.sentences import listed
 from analyser.rig.model import Nature, Part, Rig
 
 Legs = tuple[tuple[str, ...], ...]
@@ -15,9 +16,24 @@ def held_by(rig: Rig, body: str, way: tuple[str, ...]) -> Legs:
     a leg told before, which is its last word.
 
     `way` names the failures that must not happen. A rope's knots, spans and edges are told as the
-    rope; parts that can't fail are told where the way runs through them.
+    rope; parts that can't fail are told where the way runs through them. Where it is their own feet, on something that
+    hangs, the legs are those of what hangs, and run to it.
     """
-    return _Way(rig, body, way).legs()
+    deck = _deck(rig, body, way)
+    if deck is None:
+        return _Way(rig, body, way).legs()
+    first, *more = _Way(rig, deck, way).legs() or ((),)
+    return ((*first, deck), *more)
+
+
+def _deck(rig: Rig, body: str, way: tuple[str, ...]) -> str | None:
+    """What hangs and they stand on, in a way of being held by their own feet there."""
+    return rig.parts[body].stands_on if _footing(body) in way else None
+
+
+def _footing(body: str) -> str:
+    """What must not happen where somebody is held by their own feet."""
+    return f"{body} loses footing"
 
 
 class _Way:
@@ -26,6 +42,7 @@ class _Way:
     def __init__(self, rig: Rig, body: str, way: tuple[str, ...]) -> None:
         failures = rig.index.failures
         self.rig = rig
+        self.body = body
         self.named = {failures[one].part for one in way if one in failures}
         self.own = {body, *rig.parts[body].points}
         self.toward, self.distance = self._walked(body)
@@ -100,37 +117,51 @@ class _Way:
         while not first and at is not None and joins is None:
             at = self.toward.get(at)
             joins = self._word(at)
+        if not first and joins is None:
+            joins = self.body
         if joins and joins not in leg:
             leg.append(joins)
         return leg
 
 
 def in_words(legs: Legs) -> str:
-    """`left-bolt – red – master, with right-bolt – sling to master`."""
+    """`left-bolt – red – master, with right-bolt – sling to master`; what joins at the same part is told together."""
     if not legs or not legs[0]:
         return "what can't fail in this model"
-    further = [f"{' – '.join(leg[:-1])} to {leg[-1]}" for leg in legs[1:]]
+    to: dict[str, list[str]] = {}
+    for *leg, joins in legs[1:]:
+        to.setdefault(joins, []).append(" – ".join(leg))
+    further = [f"{listed(some)} to {joins}" for joins, some in to.items()]
     return ", with ".join([" – ".join(legs[0]), *further])
 
 
 def way_in_words(rig: Rig, body: str, way: tuple[str, ...]) -> str:
-    """A way of being held as it is told: `bolt – strap s`, or `their own feet`."""
-    if way == (f"{body} loses footing",):
+    """A way of being held as it is told: `bolt – strap s`, `their own feet`, `their own feet on deck: bolt – deck`."""
+    if way == (_footing(body),):
         return "their own feet"
-    return in_words(held_by(rig, body, way))
+    deck = _deck(rig, body, way)
+    feet = f"their own feet on {deck}: " if deck else ""
+    return feet + in_words(held_by(rig, body, way))
 
 
 def in_short(rig: Rig, body: str, way: tuple[str, ...]) -> str:
-    """The same by rope and anchor alone: `red → left-bolt`, `red → left-bolt + green → right-bolt`."""
-    if way == (f"{body} loses footing",):
+    """The same by rope and anchor alone: `red → left-bolt`, `red → left-bolt + green → right-bolt`; where a
+    rope is held at both ends `leash → main → far-1 and near-1`."""
+    if way == (_footing(body),):
         return "their own feet"
-    told = []
+    deck = _deck(rig, body, way)
+    told: dict[tuple[str, ...], list[str]] = {}
     for leg in held_by(rig, body, way):
         ground = next((one for one in leg if one in rig.parts and rig.parts[one].nature is Nature.GROUND), None)
         ropes = [one for one in leg if one in rig.index.ropes] or [one for one in leg[-1:] if one != ground]
         if ground:
-            told.append(" → ".join([*reversed(ropes), ground]))
-    return " + ".join(dict.fromkeys(told)) or way_in_words(rig, body, way)
+            chain = tuple(reversed(ropes))
+            longer = next((one for one in told if one[len(one) - len(chain) :] == chain), chain)
+            told.setdefault(longer, []).append(ground)
+    if not told:
+        return way_in_words(rig, body, way)
+    ends = [" → ".join((*chain, listed(sorted(set(grounds))))) for chain, grounds in told.items()]
+    return (f"their own feet on {deck}: " if deck else "") + " + ".join(ends)
 
 
 def _of_a_person(rig: Rig, part: Part) -> bool:

@@ -65,7 +65,7 @@ class InBetween:
             return "a quick look found no step that mends it when taken first: `stillheld reorder` looks at every order"
         moved, other = f"“{steps[self.move]}” (line {self.move})", f"“{steps[self.of]}” (line {self.of})"
         first, then = (moved, other) if self.where == "before" else (other, moved)
-        told = f"do {first} first, then {then}: then no state of this stage from here to there breaks a requirement"
+        told = f"do {first} first, then {then}: then no state on the way breaks a requirement"
         opened = [f"“{steps[line]}” (line {line})" for line in self.opens]
         if not opened:
             return told

@@ -85,7 +85,7 @@ def slipped(rig: Rig, failure: Failure) -> str | None:
     if mode == "slips" and part.nature is Nature.STOPPER:
         return "not tied"
     if mode == "slips" and part.nature is Nature.KNOT:
-        return "half tied"
+        return None if part.made_before else "half tied"
     if mode == "slips" and part.nature is Nature.GRIP:
         return "wrong way" if any(at.station.one_way for at in rig.index.at(part.name, Role.GRIP)) else "loose"
     return None

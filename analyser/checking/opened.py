@@ -75,7 +75,7 @@ def _find_loaded(
     dropped = {*_dropped(was, outcome), *(name for one in during for name in _dropped(was, one.outcome))}
     for name in less_held(before, was, outcome, step):
         if name not in dropped:
-            text = f"`{step.words}`: it may still carry {name}, since nothing was taken in before in this stage"
+            text = f"`{step.words}`: it may still carry {name}, since nothing has been taken in so far in this stage"
             mend = "take in what shall carry instead, see that this one is slack, then open it"
             yield LOADED.told(text, (step.words,), step.place, (name,), mend=mend)
 

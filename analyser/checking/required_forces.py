@@ -109,7 +109,9 @@ def held_through(
     for (part, failure), band in _over_bands(accepted, loads, "overload"):
         known = any(one.failures == (failure,) for one in loads.overloads)
         if not known:
-            yield Reason(f"{failure}: {part} may break, with {band.least:.2g} of what it carries, {AT_WORST}")
+            yield Reason(
+                f"{failure}: {part} may break: its strength is {band.least:.2g} of what it carries, {AT_WORST}"
+            )
     yield from followed(requirement, accepted, loads, "overloads are", in_time=True)
     if loads.without:
         yield Reason(f"not checked: {in_few(loads.without)}: no strength given, taken as never breaking", open=True)

@@ -108,6 +108,6 @@ def _some(names: list[str]) -> str:
     if len(names) == 1:
         return f"{names[0]} alone"
     if len(names) == 2:
-        return f"either of {names[0]} and {names[1]}"
+        return f"{names[0]} or {names[1]}, either alone"
     more = f" and {len(names) - 3} more" if len(names) > 3 else ""
     return f"any one of {len(names)} ({', '.join(names[:3])}{more})"

@@ -62,7 +62,7 @@ def resting_on(plan: Plan, result: Result) -> Resting:
             one for one in then.requirements if not one.met and (one.requirement.text, one.requirement.place) in met
         ]
         if lost:
-            reasons = [reason for one in lost for reason in one.because]
+            reasons = [f"{one.requirement.text}: {reason}" for one in lost for reason in one.because]
             texts = tuple(one.requirement.text for one in lost)
             found.append(Carrying(denial.words, denial.place, texts, reasons[0] if reasons else ""))
     ordered = sorted(found, key=lambda one: (one.unread, -len(one.requirements), one.place))

@@ -11,6 +11,12 @@ def listed(names: Collection[str]) -> str:
     return f"{', '.join(others)} and {last}" if others else last
 
 
+def either(names: Collection[str]) -> str:
+    """`a`, `a or b`, `a, b or c`."""
+    *others, last = names or ("",)
+    return f"{', '.join(others)} or {last}" if others else last
+
+
 def in_few(names: Sequence[str], most: int = 3) -> str:
     """All of the names where there are few, else the first `most` and how many more."""
     if len(names) <= most + 1:

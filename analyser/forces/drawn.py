@@ -223,7 +223,7 @@ class _Reading:
             across = 0.5 * width * (("left" in word) - ("right" in word))
             offsets[point.name] = (side * length / 2, across, 0.0)
         size = f"{as_length(length, 'g')} long and {as_length(width, 'g')} wide"
-        said = f"{body.name}: taken as {size}, its centre of mass in the middle"
+        said = f"{body.name}: {size}, its centre of mass in the middle"
         return Shape(offsets, body.at, said)
 
     # -- what matters

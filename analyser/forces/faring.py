@@ -233,7 +233,7 @@ def _height(statics: Statics, litter: str) -> Wanted:
     rig = statics.rig
     inside = [rig.parts[name] for name in shape.offsets if name in rig.parts and rig.parts[name].is_body]
     other = max((one for one in inside if one.name != litter and one.at is None), key=_mass, default=rig.parts[litter])
-    why = f"how high the centre of mass lies over the points {litter} hangs from: as given, it is free to turn"
+    why = f"how high the centre of mass lies over the points that {litter} hangs from: as given, it is free to turn"
     return Wanted(f"{other.name}: at (x, y, z)", why, other.place)
 
 

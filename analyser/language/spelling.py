@@ -323,7 +323,8 @@ def spelt_fact(one: Fact) -> str:
         "before": "any step",
         "note": title,
     }.get(one.verb, listed(one.names))
-    return ", ".join([f"{one.verb} {what}", *map(_told, one.told)])
+    said = [f"fell {what}", "then held"] if one.verb == "caught" else [f"{one.verb} {what}"]
+    return ", ".join([*said, *map(_told, one.told)])
 
 
 def _told(one: Told) -> str:

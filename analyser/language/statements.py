@@ -465,14 +465,15 @@ class Statements(Placing):
         sources = [one for one in trees if one.data == "source"]
         told = tuple(self.told(one) for one in sources)
         whole = [one for one in trees if one.data == "found_whole"]
-        failure = next((self.failure(one) for one in trees if one not in (*sources, *whole)), None)
+        caught = [one for one in trees if one.data == "then_held"]
+        failure = next((self.failure(one) for one in trees if one not in (*sources, *whole, *caught)), None)
         tokens = [token for one in tree.children if one is not None for token in words_within(one)]
         text = next((self.word(one) for one in own if one.type == "TEXT"), None)
         names = tuple(self.word(one) for one in own if one.type == "NAME") or tuple(map(self.found_whole, whole))
         numbers = tuple(self.word(one) for one in own if one.type == "NUMBER")
         place = self.place(tokens[0], tokens[-1])
         words = self.written(Tree(tree.data, [one for one in tree.children if one not in sources]))
-        return Fact(place, str(own[0]), words, names, failure, numbers, text, told)
+        return Fact(place, "caught" if caught else str(own[0]), words, names, failure, numbers, text, told)
 
     def found_whole(self, tree: Tree[Token]) -> Word:
         """A part, a rope or a span."""

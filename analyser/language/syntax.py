@@ -257,9 +257,10 @@ class Told(Statement):
 
 @dataclass(frozen=True, slots=True)
 class Fact(Statement):
-    """An observed fact, by `verb`: fell, stayed, found, intact, not, at, between, before, note.
+    """An observed fact, by `verb`: fell, caught (`fell NAME, then held`), stayed, found, intact, not, at, between,
+    before, note.
 
-    `names` are those of fell, stayed and intact; `failure` that of found and not; `numbers` the steps
+    `names` are those of fell, caught, stayed and intact; `failure` that of found and not; `numbers` the steps
     of at and between; `text` a reason, a stage's title or a remark; `words` are without who told it.
     """
 

@@ -79,6 +79,10 @@ class Need:
     """Named by `needs`: no leg that pushes and no guy that pulls tells how it shares the load."""
 
 
+MADE_EYES = frozenset({"splice", "sewn-eye"})
+"""Kinds of eyes that come with the rope."""
+
+
 @dataclass(frozen=True, slots=True)
 class Part:
     """One thing in the rig. Names of other parts are full names (`sam.waist`)."""
@@ -161,6 +165,11 @@ class Part:
     def place_words(self) -> str:
         """Where it is, as one writes it: `(0, 1.5, 12)`, `(-0.7 to -0.5, 0, 12)`."""
         return as_place(self.at or (), self.off)
+
+    @property
+    def made_before(self) -> bool:
+        """An eye that is spliced or sewn at the works: nobody ties it on the day."""
+        return self.nature is Nature.KNOT and not MADE_EYES.isdisjoint(self.family)
 
     @property
     def is_body(self) -> bool:

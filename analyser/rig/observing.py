@@ -1,7 +1,7 @@
 """What was observed after an accident: facts with their names resolved, and what cannot be true of them.
 
-Two facts that contradict each other by their words alone are told here, on the line; what only the
-rig contradicts is for `analyser/uses/incident` to find.
+Witnesses may say what cannot both be: that is no mistake of the file, and for `analyser/uses/incident` to show with
+both sides. Told here is what is no fact of this rig at all.
 """
 
 from __future__ import annotations
@@ -12,10 +12,11 @@ from analyser.language.identities import Cut, FailureId, Span
 from analyser.language.mistakes import did_you_mean
 from analyser.language.syntax import Fact, FailureName, ObservedBlock, StageBlock, Word
 from analyser.rig.bench import Bench, is_a
-from analyser.rig.model import BODIES, Failure, Judged, Nature, Observation, Part, Witness
+from analyser.rig.model import BODIES, Judged, Nature, Observation, Part, Witness
 from analyser.rig.naming import Asked, cause_names, meant
 
 WHEN = ("at", "between", "before")
+WHO = ("fell", "caught", "stayed")
 WHOLE_ALWAYS = (Nature.PERSON, Nature.LOAD, Nature.POINT)
 """What the model takes as not failing."""
 
@@ -45,29 +46,19 @@ class _Observing:
         self.sound = {one.failure: one for one in sound}
         self.parts = parts
         self.stages = stages
-        self.falling: dict[str, Fact] = {}
-        self.staying: dict[str, Fact] = {}
-        self.happened: dict[FailureId, Fact] = {}
-        self.ruled_out: dict[FailureId, Fact] = {}
-        self.whole: dict[str, Fact] = {}
-        self.somewhere: list[Fact] = []
-        """Ropes that were found cut, and not where."""
-        self.when: Fact | None = None
 
     def facts(self) -> Iterator[Observation]:
         for block in self.bench.document.statements:
             if isinstance(block, ObservedBlock):
                 for fact in block.facts:
                     yield self.fact(fact)
-        for fact in self.somewhere:
-            self._cut_somewhere(fact)
 
     def fact(self, fact: Fact) -> Observation:
         told = tuple(Witness(one.sure, one.by) for one in fact.told)
         verb = fact.verb
         names: tuple[str, ...] = ()
         states: tuple[int, ...] = ()
-        if verb in ("fell", "stayed"):
+        if verb in WHO:
             names = tuple(word.text for word in fact.names if self._body(fact, word))
         elif verb == "intact":
             names = tuple(name for word in fact.names for name in self._intact(fact, word))
@@ -98,17 +89,10 @@ class _Observing:
             self.bench.wrong(word.place, text, "name a body; of a part say `found … fails` or `intact …`")
             return False
         can_fall = any(name in state and not (state[name].standing and not state[name].exposed) for state in self.parts)
-        if fact.verb == "fell" and not can_fall:
+        if fact.verb != "stayed" and not can_fall:
             text = f"`{name}` is `standing` and not `exposed`: such a person is taken as not falling"
             self.bench.wrong(word.place, text, f"`{name}: standing, exposed` if there was a drop beside them")
             return False
-        mine, others = (self.falling, self.staying) if fact.verb == "fell" else (self.staying, self.falling)
-        if name in others:
-            line = others[name].place.line
-            text = f"`{name}` both fell and stayed: line {line} says `{others[name].words}`"
-            self.bench.wrong(word.place, text, "keep what is known; what is only said can be a `note`")
-            return False
-        mine.setdefault(name, fact)
         return True
 
     # -- what was found, and what was whole
@@ -125,36 +109,11 @@ class _Observing:
             return []
         ids = self._meant(written)
         if fact.verb == "found" and isinstance(written.id, Cut) and written.part in self.bench.ropes:
-            self.somewhere.append(fact)
             return [written.id] if ids else []
-        mine, others = (self.happened, self.ruled_out) if fact.verb == "found" else (self.ruled_out, self.happened)
-        for one in ids:
-            failure = self.asked.failures[one]
-            mine.setdefault(one, fact)
-            if one in others:
-                line = others[one].place.line
-                text = f"`{one}` is found, and ruled out: line {line} says `{others[one].words}`"
-                self.bench.wrong(fact.place, text, "keep what is known")
-            elif fact.verb == "found":
-                for name in sorted(destroyed(failure) & self.whole.keys()):
-                    self._broken_and_whole(fact, name, self.whole[name])
         return ids
-
-    def _cut_somewhere(self, fact: Fact) -> None:
-        """A rope that was found cut, and every span of it whole or ruled out."""
-        ids = self._meant(fact.failure) if fact.failure else []
-        against = [self.whole.get(one.part) or self.ruled_out.get(one) for one in ids]
-        if ids and all(against):
-            lines = sorted({f"{other.place.line}" for other in against if other})
-            text = f"`{fact.words}`, and every span of it is found whole or ruled out (line {', '.join(lines)})"
-            self.bench.wrong(fact.place, text, "keep what is known")
 
     def _meant(self, written: FailureName) -> list[FailureId]:
         return meant(self.asked, written, cause_names(self.bench))
-
-    def _broken_and_whole(self, fact: Fact, name: str, other: Fact) -> None:
-        text = f"`{name}` is gone by what was found, and found intact: line {other.place.line} says `{other.words}`"
-        self.bench.wrong(fact.place, text, "keep what is known")
 
     def _intact(self, fact: Fact, word: Word) -> list[str]:
         """The names that are known to be whole: of a rope, its spans."""
@@ -177,21 +136,11 @@ class _Observing:
                 self.bench.wrong(word.place, text, f'write `not {name} cuts: "…"` with what shows it')
                 return []
             names = [draft.name]
-        for one in names:
-            self.whole.setdefault(one, fact)
-            for found, other in self.happened.items():
-                if one in destroyed(self.asked.failures[found]):
-                    self._broken_and_whole(fact, one, other)
         return names
 
     # -- when
 
     def _when(self, fact: Fact) -> tuple[int, ...]:
-        if self.when is not None:
-            text = f"when it happened is said twice: line {self.when.place.line} says `{self.when.words}`"
-            self.bench.wrong(fact.place, text, "keep one, the wider where they differ")
-            return ()
-        self.when = fact
         if fact.verb == "before":
             return (0,)
         title = fact.text
@@ -229,8 +178,3 @@ class _Observing:
             self.bench.wrong(fact.numbers[0].place, text, f'write `between step {high} and {low} of "{made.title}"`')
             return ()
         return tuple(range(before + low, before + high + 1))
-
-
-def destroyed(failure: Failure) -> frozenset[str]:
-    """The parts that are gone and the spans that are severed by a failure."""
-    return failure.effects.gone | failure.effects.cut

@@ -19,6 +19,7 @@ from analyser.checking.scenario import After, after_failures
 from analyser.holding.fate import Fate, Kind
 from analyser.holding.outcome import BodyOutcome, after_each, assess
 from analyser.language.identities import FailureId
+from analyser.pages.drawing.marks import held_rows
 from analyser.pages.writers.hypertext import elements
 from analyser.pages.writing.translation import LANGUAGES, catalogue, verdict
 from analyser.pages.writing.whatif_page import whatif_page
@@ -113,6 +114,7 @@ def _finding(finding: Finding, state: State, file: str) -> Data:
 
 
 def _state(state: State, broken: bool, file: str) -> Data:
+    held = held_rows(state.rig, state.outcome)
     return {
         "number": state.number,
         "stage": state.stage,
@@ -120,11 +122,11 @@ def _state(state: State, broken: bool, file: str) -> Data:
         "line": state.line,
         "broken": broken,
         "possible": [one.id for one in state.outcome.failures],
-        "bodies": [_body(state, body) for body in state.outcome.bodies],
+        "bodies": [_body(state, body, held[body.name]) for body in state.outcome.bodies],
     }
 
 
-def _body(state: State, body: BodyOutcome) -> Data:
+def _body(state: State, body: BodyOutcome, rows: Sequence[str]) -> Data:
     sets = state.outcome.failure_sets[body.name]
     fates = {one.id: one.fate(body.name) for one in state.outcome.failures}
     return {
@@ -136,6 +138,7 @@ def _body(state: State, body: BodyOutcome) -> Data:
         "exact": body.independent_exact,
         "pairs": sum(len(cut) == 2 for cut in sets),
         "by": [way_in_words(state.rig, body.name, way) for way in body.ways],
+        "in_picture": rows,
     }
 
 
@@ -178,6 +181,7 @@ def supposed(rig: Rig, failures: Sequence[Failure], file: str) -> Data:
             body.name: [cut[0] for cut in then.outcome.failure_sets[body.name] if len(cut) == 1] if body.held else []
             for body in then.outcome.bodies
         },
+        "in_picture": held_rows(rig, then.outcome),
         "page": str(elements(told)),
     }
 

@@ -6,24 +6,31 @@ lacks is hidden; what stands in the slots (a single point, who falls) is put the
 
 from __future__ import annotations
 
+import math
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from analyser.checking.results import Result, State
 from analyser.pages.drawing.diagram import Drawing, sheet_of
 from analyser.pages.drawing.film import everything
 from analyser.pages.drawing.heights import depths
-from analyser.pages.drawing.marks import Marks, contact_name
+from analyser.pages.drawing.marks import Marks, contact_name, held_rows
 from analyser.pages.drawing.places import Places
 from analyser.pages.drawing.svg import escaped
+from analyser.pages.drawing.tables import WIDE
 from analyser.rig.model import Rig
 
 SLOT, FATE = "@@{:03}@@", "@@@@@@{:03}@@@@@@"
 """What keeps the room of a slot in the layout, a part's and a body's. No name of a rig can hold it."""
-KEPT = re.compile(r'<text [^>]*x="([-\d.]+)" y="([-\d.]+)"[^>]*font-size="([\d.]+)"[^>]*>(@+)(\d{3,})(@+)</text>')
-AT_SIGN, DIGIT = 0.975, 0.556
-"""Their widths over the height of the letters, as the layout measures them (bold)."""
+KEPT = re.compile(
+    r'<text [^>]*x="([-\d.]+)" y="([-\d.]+)"[^>]*font-size="([\d.]+)"[^>]*>(@+)(\d{3,})(?::(\d))?(@+)</text>'
+)
+AT_SIGN, DIGIT, COLON, LETTER = 0.975, 0.556, 0.3, 0.53
+"""Their widths over the height of the letters, as the layout measures them; and that of words, on average."""
+ROWS = 3
+"""Rows in a body's box for by what it is held."""
 GROUP = re.compile(r'<g id="[^"]*" class="(node|edge)(?: ([^"]*))?">\n<title>([^<]*)</title>')
 CELL = re.compile(r'<g id="a_(p\d+)"><a [^>]*>(.*?)</a>\n</g>', re.DOTALL)
 FOLLOWED = re.compile(
@@ -58,11 +65,29 @@ def answering(result: Result) -> Answering:
         ids=ids,
         forces={name: SLOT.format(int(ids[name][1:])) for name in failing - bodies if name in ids},
         fates={name: FATE.format(int(ids[name][1:])) for name in bodies},
+        held={name: _rows(int(ids[name][1:]), held_in) for name, held_in in _held(result).items() if name in ids},
     )
     drawing = Drawing(result, marks, whole, Places(whole, depths(whole), apart))
     return Answering(
         sheet_of(drawing, bare=True), ids, tuple(_absent(whole, state, ids) for state in result.states if staged)
     )
+
+
+def _held(result: Result) -> dict[str, list[list[str]]]:
+    """By what each body is held in each state."""
+    found: dict[str, list[list[str]]] = {}
+    for state in result.states:
+        for name, rows in held_rows(state.rig, state.outcome).items():
+            found.setdefault(name, []).append(rows)
+    return found
+
+
+def _rows(number: int, held_in: Sequence[Sequence[str]]) -> list[str]:
+    """Slots for by what a body is held: as many as it takes in any state, as wide as the longest."""
+    letters = min(WIDE, max((len(row) for rows in held_in for row in rows), default=0))
+    signs = max(2, math.ceil((LETTER * letters - 4 * DIGIT - COLON) / (2 * AT_SIGN)))
+    most = min(ROWS, max(map(len, held_in)))
+    return [f"{'@' * signs}{number:03}:{row}{'@' * signs}" for row in range(most)]
 
 
 def _pair(a: str, b: str) -> tuple[str, str]:
@@ -83,12 +108,17 @@ def _absent(whole: Rig, state: State, ids: Mapping[str, str]) -> tuple[str, ...]
 
 
 def inlined(
-    picture: bytes, words: Mapping[str, tuple[str, str]], classes: Mapping[str, str], absent: frozenset[str], told: str
+    picture: bytes,
+    words: Mapping[str, tuple[str, str]],
+    classes: Mapping[str, str],
+    absent: frozenset[str],
+    told: str,
+    held: Mapping[str, Sequence[str]] = MappingProxyType({}),
 ) -> str:
     """The rendered picture as an element of a page: no ids, links or tooltips, the slots ready.
 
-    `words` are for the slots (a word, and a class for how it looks), `classes` for what is drawn; `absent` is hidden
-    to begin with; `told` is said to who can't see it.
+    `words` are for the slots (a word, and a class for how it looks), `held` for those that say by what a body is held,
+    `classes` for what is drawn; `absent` is hidden to begin with; `told` is said to who can't see it.
     """
     svg = picture.decode("utf-8")
     svg = re.sub(r"<!--.*?-->\n?", "", svg[svg.index("<svg") :], flags=re.DOTALL)
@@ -108,12 +138,20 @@ def inlined(
 
     def slot(match: re.Match[str]) -> str:
         x, y, high = (float(match[k]) for k in (1, 2, 3))
-        wide = high * (AT_SIGN * (len(match[4]) + len(match[6])) + DIGIT * len(match[5]))
+        wide = high * (AT_SIGN * (len(match[4]) + len(match[7])) + DIGIT * len(match[5]))
         name = f"p{int(match[5])}"
         word, look = words.get(name, ("", ""))
+        if match[6]:
+            wide += high * (DIGIT + COLON)
+            rows = held.get(name, ())
+            letters = int(wide / high / LETTER)
+            word = cut_to(rows[int(match[6])], letters) if int(match[6]) < len(rows) else ""
+            look, letters_told = "by", f' data-letters="{letters}"'
+        else:
+            letters_told = ""
         top, middle = y - high * 0.86, x + wide / 2
         return (
-            f'<g class="slot {name}{f" {look}" if look else ""}">'
+            f'<g class="slot {name}{f" {look}" if look else ""}"{letters_told}>'
             f'<rect x="{x - 1:.2f}" y="{top:.2f}" width="{wide + 2:.2f}" height="{high * 1.14:.2f}" rx="2"/>'
             f'<text text-anchor="middle" x="{middle:.2f}" y="{y:.2f}" font-size="{high:g}">{escaped(word)}</text></g>'
         )
@@ -127,3 +165,8 @@ def inlined(
     svg = CELL.sub(cell, GROUP.sub(group, svg))
     svg = KEPT.sub(slot, svg).replace(' xml:space="preserve"', "").replace(' id="graph0" class="graph"', "")
     return HEAD.sub(rf'<svg viewBox="\1" role="img" aria-label="{escaped(told)}">', svg, count=1)
+
+
+def cut_to(words: str, letters: int) -> str:
+    """Words that keep to so many letters."""
+    return words if len(words) <= letters else f"{words[: letters - 1]}…"

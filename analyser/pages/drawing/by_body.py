@@ -150,7 +150,7 @@ def _laid(result: Result, marks: Marks, sheet: Sheet) -> str:
         made.edge(drawing.places.ids[ground], drawing.places.ids[body], label, **stroke)
     made.node(LEGEND, _singles(marks), shape="plain")
     for part in result.rig.bodies:
-        made.edge(drawing.places.ids[part.name], LEGEND, style="invis", weight="0")
+        made.edge(drawing.places.ids[part.name], LEGEND, style="invis")
     return str(made.source)
 
 

@@ -25,16 +25,16 @@ SHEET = {
     "fontname": FONT,
     "rankdir": "TB",
     "newrank": "true",
-    "nodesep": "0.15",
-    "ranksep": "0.2",
+    "nodesep": "0.12",
+    "ranksep": "0.12",
     "mclimit": "4",
     "labelloc": "t",
     "labeljust": "l",
     "outputorder": "edgesfirst",
     "bgcolor": "white",
-    "pad": "0.15",
+    "pad": "0.08",
 }
-NODES = {"fontname": FONT, "fontsize": "12", "margin": "0.07,0.04", "height": "0.2", "width": "0.3"}
+NODES = {"fontname": FONT, "fontsize": "12", "margin": "0.07,0.03", "height": "0.2", "width": "0.3"}
 EDGES = {"fontname": FONT, "fontsize": "10", "dir": "forward", "arrowhead": "none"}
 
 
@@ -104,7 +104,7 @@ def sheet_of(drawing: Drawing, *, numbered: bool = False, bare: bool = False) ->
         return str(sheet.source)
     sheet.node(LEGEND, drawing.footing(), shape="plain")
     for ident in bottom or _ends(drawing):
-        sheet.edge(ident, LEGEND, style="invis", weight="0")
+        sheet.edge(ident, LEGEND, style="invis")
     return str(sheet.source)
 
 

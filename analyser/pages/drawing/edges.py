@@ -16,6 +16,8 @@ from analyser.pages.drawing.words import SMALL, bold, html_label, lines, literal
 from analyser.rig.model import Part
 
 GREY = "#dadada"
+WIDE = 27
+"""Letters of a row that says which edge it is and which rope lies on it; beyond, the rope has a row of its own."""
 
 
 def edge_nodes(part: Part, marks: Marks, passages: Sequence[Cell]) -> list[Node]:
@@ -23,15 +25,20 @@ def edge_nodes(part: Part, marks: Marks, passages: Sequence[Cell]) -> list[Node]
     single = part.name in marks.single and marks.alive(part.name)
     quiet = colours.ON_INK if single else colours.QUIET
     kind, *rest = said_of(part)
-    title = [named(part.name, kind, quiet)]
-    title += [sized(literal(row), SMALL, quiet) for row in rest]
+    title = named(part.name, kind, quiet)
+    said = [sized(literal(row), SMALL, quiet) for row in rest]
     look = {"shape": "box", "style": "filled", "fillcolor": GREY, "penwidth": "1"}
     if single:
         look |= {"color": colours.INK, "fillcolor": colours.INK, "fontcolor": colours.PAPER}
     marking = marked(part.name, marks, quiet)
     found = []
     for cell in passages:
-        words = [bold(sized(literal(cell.words[0]), SMALL + 1))] if cell.words else []
-        words += [sized(literal(row), SMALL) for row in cell.words[1:]]
-        found.append(Node(cell.port, html_label(lines(*title, *words, *marking)), dict(look) | marks.called(part.name)))
+        rope, *kept = cell.words or ("",)
+        under = bold(sized(literal(rope), SMALL + 1))
+        rows = [title, *said, under]
+        if len(f"{part.name} {kind} under {rope}") <= WIDE and rope:
+            rows = [title + sized(" under ", SMALL, quiet) + under, *said]
+        words = [sized(literal(row), SMALL) for row in kept]
+        label = html_label(lines(*rows, *words, *marking))
+        found.append(Node(cell.port, label, dict(look) | marks.called(part.name)))
     return found

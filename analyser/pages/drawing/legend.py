@@ -45,7 +45,7 @@ class Sheet:
     across: int
 
 
-ACROSS, UPRIGHT = Sheet("11,7.6", 150, 5), Sheet("7.6,11", 125, 3)
+ACROSS, UPRIGHT = Sheet("11,7.6", 150, 5), Sheet("7.6,11", 125, 2)
 MANY = 40
 """From so many parts on the drawing is wide enough for long lines."""
 ROWS = 2
@@ -57,13 +57,14 @@ def heading(result: Result, marks: Marks, sheet: Sheet = ACROSS, tall: int = 0) 
     rig = result.rig
     revision = f"   revision {literal(rig.revision)}" if rig.revision else ""
     shown = _shown(result, marks, sheet)
-    rows = [bold(sized(literal(rig.title), 20)) + sized(revision, 13)]
+    rows = [bold(sized(literal(rig.title), 18)) + sized(revision, 13)]
     rows += [bold(sized(literal(row), 12)) for row in shown] + [sized("&#160;", 12)] * (tall - len(shown))
-    held = "Held means in balance on what is left; drop not checked. Nothing here is drawn to scale."
+    above = HOLDING if any(part.needs for part in rig.parts.values()) else HELD_FROM
+    held = f"Held means in balance on what is left; drop not checked. {above} Nothing is to scale."
     for text in (" ".join(CAUTIONS), held):
         rows += [sized(literal(row), 10) for row in folded(text, int(sheet.letters * 4 / 3 * _wide(result)))]
     cells = "".join(f'<TR><TD ALIGN="LEFT">{row}</TD></TR>' for row in rows)
-    cells += '<TR><TD HEIGHT="10"></TD></TR>'
+    cells += '<TR><TD HEIGHT="6"></TD></TR>'
     return html_label(f'<TABLE BORDER="0" CELLPADDING="1" CELLSPACING="0">{cells}</TABLE>')
 
 
@@ -125,8 +126,6 @@ def footing(rig: Rig, marks: Marks, ropes: Mapping[str, tuple[str, Stroke]], she
         pairs = [column[k] if k < len(column) else (" ", " ") for column in columns]
         cells = "".join(f"<TD {LEFT}>{sample}</TD><TD {LEFT}>&#160;{words}&#160;&#160;</TD>" for sample, words in pairs)
         rows.append(f"<TR>{cells}</TR>")
-    holding = sized(HOLDING if any(part.needs for part in rig.parts.values()) else HELD_FROM, SMALL)
-    rows.append(f'<TR><TD COLSPAN="{2 * len(columns)}" {LEFT}>{holding}</TD></TR>')
     for cause in rig.failures:
         if cause.mode == "strikes":
             told = _cause(cause, marks, sheet.letters * 5 // 4)

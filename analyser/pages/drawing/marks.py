@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence, Set
 from dataclasses import dataclass, field
 
-from analyser.checking.consequences import LABELS, effects
-from analyser.checking.fates import loudly
+from analyser.checking.consequences import effects
+from analyser.checking.fates import in_few_words, loudly
 from analyser.checking.held_by import in_short
 from analyser.checking.results import Result
 from analyser.holding.fate import Kind
@@ -22,7 +22,16 @@ from analyser.rig.model import Effects, Failure, Nature, Part, Rig, Role, Statio
 SINGLE, FALLS, GONE = "SINGLE POINT", "FALLS", "GONE"
 MOST_WAYS = 3
 """Ways that are told in a body's box."""
-IF_SO = {"fails": "gone", "is cut": "cut"}
+IF_SO = {
+    "fails": "gone",
+    "is cut": "cut",
+    "lets go": "they let go",
+    "holds on": "they hold on",
+    "loses footing": "they lose footing",
+}
+"""A failure, said of the part at which it is written; of any other: that it slips, shifts, cuts or strikes."""
+NO_MORE = frozenset({"fails", "slips", "is cut"})
+"""After any of these a part holds no more: `lost`, where several of them do the same."""
 CARRIES = (Nature.JOINT, Nature.GRIP, Nature.KNOT, Nature.PULLEY)
 PLAIN_MODES = ("fails", "is cut", "cuts", "shifts", "strikes")
 
@@ -142,20 +151,27 @@ def _singles(rig: Rig, outcome: Outcome, marks: Marks, before: Set[str] | None =
 
 
 def _shaking(outcome: Outcome, marks: Marks) -> None:
-    """After which single failures somebody is held all the same, and not still: `if gone, drops first: sam`."""
+    """After which single failures somebody is held all the same, and not still: `if gone, sam drops first`."""
     modes: dict[tuple[str, str], list[str]] = {}
     for one, effect in effects(outcome):
-        if not any(each.fate.not_held for each in effect.what):
-            for each in effect.what:
-                modes.setdefault((one.part, f"{LABELS[each.fate.kind]}: {together(each.bodies)}"), []).append(one.mode)
+        if effect.what and not effect.drops:
+            told = [f"{together(each.bodies)} {in_few_words(each.fate, len(each.bodies) > 1)}" for each in effect.what]
+            modes.setdefault((one.part, "; ".join(told)), []).append(one.mode)
     for (part, words), several in modes.items():
+        lost = "lost" if len(several) > 1 and NO_MORE.issuperset(several) else ""
         when = dict.fromkeys(IF_SO.get(mode, f"it {mode}") for mode in several)
-        _note(marks, part, f"if {' or '.join(when)}, {words}")
+        _note(marks, part, f"if {lost or ' or '.join(when)}, {words}")
 
 
 def _held(rig: Rig, outcome: Outcome, marks: Marks) -> None:
     """By what everybody is held, by rope and anchor: the independent ways first, then what would hold as well after
     a failure that leaves them held."""
+    marks.held |= held_rows(rig, outcome)
+
+
+def held_rows(rig: Rig, outcome: Outcome) -> dict[str, list[str]]:
+    """By what everybody is held, by rope and anchor, a row a way: `by red → left-bolt`, `or by green → right-bolt`."""
+    found = {}
     for body in outcome.bodies:
         ways = outcome.review.enough_ways(body.name, 1) if body.held else ()
         told: dict[str, str] = {}
@@ -163,7 +179,8 @@ def _held(rig: Rig, outcome: Outcome, marks: Marks) -> None:
             told.setdefault(in_short(rig, body.name, way), "by" if k < len(body.ways) else "or by")
         rows = [f"{by} {way}" for way, by in told.items()]
         more = [f"and {len(rows) - MOST_WAYS} ways more"] if len(rows) > MOST_WAYS + 1 else rows[MOST_WAYS:]
-        marks.held[body.name] = [*rows[:MOST_WAYS], *more]
+        found[body.name] = [*rows[:MOST_WAYS], *more]
+    return found
 
 
 def _dead(rig: Rig, lost: set[str]) -> frozenset[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from analyser.checking.fates import loudly, told
@@ -47,17 +47,17 @@ def body_node(
     heavy = part.name in marks.single and marks.alive(part.name)
     marking = marked(part.name, marks, colours.ON_INK if heavy else colours.QUIET)
     if heavy:
-        rows.append(_row(f'<TD CELLPADDING="5">{lines(*title)}</TD>'))
+        rows.append(_row(f'<TD CELLPADDING="3">{lines(*title)}</TD>'))
         rows.append(_row(f'<TD CELLPADDING="3" BGCOLOR="{colours.INK}">{_white(*marking)}</TD>'))
     else:
-        rows.append(_row(f'<TD CELLPADDING="5">{lines(*title, *marking)}</TD>'))
+        rows.append(_row(f'<TD CELLPADDING="3">{lines(*title, *marking)}</TD>'))
     if by := [row for way in marks.held.get(part.name, ()) for row in folded(way, WIDE)]:
-        rows.append(_row(f'<TD CELLPADDING="4">{lines(*(sized(literal(row), SMALL + 1) for row in by))}</TD>'))
+        rows.append(_row(f'<TD CELLPADDING="2">{lines(*(sized(literal(row), SMALL + 1) for row in by))}</TD>'))
     if part.name in marks.fates:
         rows.append(_fate(marks.fates[part.name]))
     elif outcome and not marks.asking:
         rows.append(_counts(outcome, order, standing=part.standing, brief=marks.brief))
-    rows += [_rim(bottom, marks)] if bottom else []
+    rows += [_rim(bottom, marks, {cell.name for cell in top})] if bottom else []
     style = ' STYLE="ROUNDED"' if part.nature is Nature.PERSON else ""
     tint = colours.SHADE if part.nature is Nature.LOAD else colours.PAPER
     frame = _framed("".join(rows), style, tint)
@@ -76,12 +76,14 @@ def _row(cells: str) -> str:
     return f"<TR><TD><TABLE {UNSPACED}><TR>{cells}</TR></TABLE></TD></TR>"
 
 
-def _rim(cells: Sequence[Cell], marks: Marks) -> str:
+def _rim(cells: Sequence[Cell], marks: Marks, told: Collection[str] = ()) -> str:
+    """A row of points; the marks of those in `told` stand on the other rim."""
     found = ""
     for cell in cells:
         rows = [sized(literal(row), SMALL + 1) for row in cell.words]
         heavy = cell.name in marks.single and marks.alive(cell.name)
-        rows += marked(cell.name, marks, colours.ON_INK if heavy else colours.QUIET)
+        if cell.name not in told:
+            rows += marked(cell.name, marks, colours.ON_INK if heavy else colours.QUIET)
         look = f'BORDER="1" COLOR="{colours.INK if heavy else colours.QUIET}"'
         look += f' BGCOLOR="{colours.INK}"' if heavy else ""
         said = _white(*rows) if heavy else lines(*rows)

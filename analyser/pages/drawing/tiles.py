@@ -85,7 +85,7 @@ def _tile(part: Part, marks: Marks, rope_colour: str | None) -> str:
         style, colour, border = f"{style},DASHED".lstrip(","), colours.LOST, 1
     mark = JAWS if part.nature is Nature.GRIP and not lost else BAR if ground else 'BORDER="0"'
     marking = f'{mark} COLOR="{colours.LOST if single else colours.INK}"'
-    return _outline(f'<TD CELLPADDING="4" {marking}>{words}</TD>', border, colour, style, tint)
+    return _outline(f'<TD CELLPADDING="3" {marking}>{words}</TD>', border, colour, style, tint)
 
 
 def _outline(cells: str, border: int, colour: str, style: str, tint: str) -> str:

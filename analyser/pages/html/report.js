@@ -38,13 +38,25 @@
       }
       known.held.push(body.name);
       known.next[body.name] = [...new Set(left.filter((rest) => rest.length === 1).map((rest) => rest[0]))];
-      known.by[body.name] = from.ways[body.name].filter((way) => !way.needs.some((one) => set.has(one))).map((way) => way.words);
+      known.by[body.name] = from.ways[body.name].filter((way) => !way.needs.some((one) => set.has(one)));
     }
     if (set.size > from.complete_to) known.held = null;
     if (set.size >= from.complete_to) known.next = null;
     const alone = set.size === 1 ? happened[0] : null;
-    known.fates = alone === null ? {} : from.fates[alone] || {};
+    known.fates = alone === null ? ofTwo(from, happened) : from.fates[alone] || {};
     return known;
+  }
+
+  // What two failures do to those whom they drop only together.
+  function ofTwo(from, happened) {
+    if (happened.length !== 2) return {};
+    const key = [...happened].sort((a, b) => a - b).join();
+    const stored = (from.fates_of_two || []).find((one) => one.failures.join() === key);
+    const found = {};
+    for (const body of from.bodies) {
+      if (from.sets[body.name].some((cut) => cut.join() === key)) found[body.name] = stored?.fates[body.name] || "FALLS";
+    }
+    return found;
   }
 
   // -- the picture
@@ -55,7 +67,9 @@
   for (const [name, id] of Object.entries(data.picture.ids)) {
     const found = svg ? [...svg.querySelectorAll(`g.${id}`)] : [];
     const own = found.filter((one) => !one.classList.contains("slot") && one.classList[1] === id);
-    drawn[name] = { things: own, slots: found.filter((one) => one.classList.contains("slot")) };
+    const slots = found.filter((one) => one.classList.contains("slot"));
+    const by = slots.filter((one) => one.classList.contains("by"));
+    drawn[name] = { things: own, slots: slots.filter((one) => !by.includes(one)), by };
   }
   const absentOf = data.picture.absent.map((ids) => new Set(ids));
   const pressed = [];
@@ -141,7 +155,10 @@
         one.classList.toggle("absent", [...one.classList].some((token) => gone.has(token)));
       }
     }
-    for (const body of answers().bodies) mark(body.name, ...fate(body, known).slice(2));
+    for (const body of answers().bodies) {
+      mark(body.name, ...fate(body, known).slice(2));
+      heldBy(body.name, known.held?.includes(body.name) ? known.by[body.name] : []);
+    }
     const next = new Set(Object.values(known.next || {}).flat());
     for (const number of next) if (drawn[partOf[number]] && !isBody(partOf[number])) mark(partOf[number], "SINGLE", "single");
     for (const number of failed) {
@@ -155,6 +172,23 @@
       const alone = data.parts[name].some((number) => next.has(number)) ? ", single point" : "";
       one.setAttribute("aria-label", (mine.length ? mine.map((n) => data.failures[n]).join(", ") : name) + alone);
     }
+  }
+
+  // By what a body is held, in its box: ways with nothing in common, then what would hold as well.
+  function heldBy(name, ways) {
+    const rows = new Map();
+    const used = new Set();
+    for (const way of ways) {
+      if (rows.has(way.short)) continue;
+      rows.set(way.short, `${way.needs.some((one) => used.has(one)) ? "or by" : "by"} ${way.short}`);
+      for (const one of way.needs) used.add(one);
+    }
+    const told = [...rows.values()];
+    (drawn[name]?.by ?? []).forEach((slot, row) => {
+      const most = Number(slot.dataset.letters);
+      const words = told[row] ?? "";
+      slot.querySelector("text").textContent = words.length <= most ? words : `${words.slice(0, most - 1)}…`;
+    });
   }
 
   const isBody = (name) => answers().bodies.some((one) => one.name === name);
@@ -234,8 +268,8 @@
     if (alone && !known.falls.includes(body.name)) row.append(make("p", alone));
     if (known.falls.includes(body.name) || known.held === null) return row;
     const by = known.by[body.name];
-    if (by.length) row.append(make("p", `by ${by[0]}`));
-    if (by.length > 1) row.append(make("p", `by ${by[1]}`));
+    if (by.length) row.append(make("p", `by ${by[0].words}`));
+    if (by.length > 1) row.append(make("p", `by ${by[1].words}`));
     if (by.length > 2) row.append(make("p", `${many(by.length - 2, "more way")} kept in this page`, "small"));
     if (!by.length) row.append(make("p", "by a way that this page does not keep: ask `stillheld whatif`", "small"));
     const next = known.next && known.next[body.name];
@@ -282,7 +316,7 @@
 
   function limits(from) {
     const words = [`Who is not held is complete for up to ${from.complete_to} together.`];
-    if (failed.length > 1) words.push("What happens to whom is told for one failure alone.");
+    if (failed.length > 1) words.push("What happens to whom is told for one failure alone, and for two that drop somebody only together.");
     if (failed.length >= from.complete_to) words.push(`Who is one failure from not being held is told for up to ${from.complete_to - 1}.`);
     words.push("Held does not say how far anybody drops first.");
     $("limits").textContent = words.join(" ");

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from analyser.checking.sentences import counted, listed
+from analyser.checking.sentences import counted, listed, verb
 from analyser.pages.tree import Fact, Piece, strong
 from analyser.pages.writing.ends import where
 from analyser.rig.figures import as_force, as_length
@@ -94,10 +94,14 @@ def _when_and_who(case: Case, one: Explanation | Chain) -> Iterator[str]:
     if case.rig.stages:
         others = len(one.states) - 1
         yield one.words + (f" (and {counted(others, 'further state')})" if others else "")
-    if one.by_person:
-        yield f"{listed(one.by_person)} stayed only because a person held on, which is never counted as held"
-    if one.others:
-        yield f"then {listed(one.others)} fell as well, of which nothing is said"
+    who = one.fits if isinstance(one, Chain) else one
+    if who.by_person:
+        yield f"{listed(who.by_person)} stayed only because a person held on, which is never counted as held"
+    if who.runs:
+        runs = verb(who.runs, "runs", "run")
+        yield f"{listed(who.runs)} {runs} until a stopper or a knot catches, as far as the connections tell"
+    if who.others:
+        yield f"then {listed(who.others)} fell as well, of which nothing is said"
 
 
 # -- under load

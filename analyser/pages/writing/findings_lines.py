@@ -80,7 +80,8 @@ def _group(rig: Rig, group: list[Finding]) -> Iterator[Fact]:
         if finding.mend and not finding.accepted and (finding is full[-1] or finding.mend != full[-1].mend):
             yield Fact("", marked(f"to mend: {finding.mend}"))
     if rest := group[len(full) :]:
-        yield Fact("", f"likewise {', '.join(f'{f.about[0]} ({where(rig, f.place)})' for f in rest)}")
+        others = dict.fromkeys(f"{f.about[0]} ({where(rig, f.place)})" for f in rest)
+        yield Fact("", f"likewise {', '.join(others)}")
 
 
 def slips_lines(result: Result) -> Iterator[Block]:

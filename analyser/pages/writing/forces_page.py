@@ -112,7 +112,7 @@ def _carried(result: Result, state: State, loads: Loads, whole: bool, motion: bo
             yield Fact(pose.name, f"hangs with its head {angle:.1f} deg up{roll}{over}")
     for one in resting_apart(state.rig, loads):
         place = as_place(one.rest, how=".1f")
-        words = f"{one.body} comes to rest at {place}, {as_length(one.apart, '.1f')} from where the file writes it"
+        words = f"{one.body} comes to rest at {place}, {as_length(one.apart, '.1f')} from the place in the file"
         yield Fact("elsewhere", f"{words}: places are read as drawn before loading, and lengths decide")
     if loads.now.slack:
         yield Fact("slack", ", ".join(loads.now.slack))

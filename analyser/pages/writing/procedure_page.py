@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from analyser.checking.fates import loudly, told
+from analyser.checking.foremost import verdict_line
 from analyser.checking.results import Result
 from analyser.checking.sentences import listed
 from analyser.holding.fate import Kind
@@ -177,7 +178,7 @@ def _procedure(made: Procedure, result: Result) -> Iterator[Block]:
     """One procedure, from who does it where to what its file takes as given."""
     steps = _Steps(made, result)
     yield Fields(("Date", "Place", "In charge"))
-    yield Verdict(made.closing, " ".join(made.cautions))
+    yield Verdict(verdict_line(result), f"{made.closing}. {' '.join(made.cautions)}")
     yield section("Scope", _scope(made))
     yield section("Kit", _kit(made))
     yield section("People", [_people(made)])

@@ -27,6 +27,7 @@ from analyser.pages.writing.explanations import MOST_NAMED, chain, choice_words,
 from analyser.pages.writing.mend_page import changed
 from analyser.rig.model import Nature, Role
 from analyser.uses.incident.case import Case
+from analyser.uses.incident.conflict import MOST_TOGETHER, Side
 from analyser.uses.incident.next_looks import Look
 from analyser.uses.incident.reconstruction import Explanation
 from analyser.uses.incident.sequences import Chain
@@ -46,6 +47,8 @@ SEQUENCE = (
     "observed. Fewest failures at the beginning come first, then what was found, then what follows most readily; the "
     "first is not the cause."
 )
+LABELS = {"at": "when", "not": "ruled out", "note": "remark", "caught": "fell, held"}
+"""How facts are told, where not by their verb."""
 Drawn = Callable[[Explanation | Chain | None], Sequence[Figure]]
 """Gives a picture of the rig (None), or of what is left after an explanation or a sequence; or none."""
 
@@ -79,7 +82,7 @@ def _facts(case: Case) -> Iterator[Fact]:
         states = sum(len(moment.numbers) for moment in case.made.moments)
         yield Fact("when", "the rig as first attached" if states == 1 else f"not said: all {states} states are tried")
     for fact in (*when, *(one for one in case.rig.observations if one.verb != "at")):
-        label = {"at": "when", "not": "ruled out", "note": "remark"}.get(fact.verb, fact.verb)
+        label = LABELS.get(fact.verb, fact.verb)
         names = listed(fact.names) or fact.text or fact.words
         why = f": “{fact.text}”" if fact.names and fact.text else ""
         yield Fact(label, f"{names}{why} ({told_by(case, fact)})")
@@ -147,28 +150,45 @@ def _explanations(case: Case, most: int, drawn: Drawn) -> Section:
 
 
 def _conflict(case: Case) -> Section:
-    conflict = case.conflict
+    """Facts that stand against each other with both sides; or that more failures are needed than were assumed."""
+    conflict, order = case.conflict, counted(case.made.order, "failure")
     assert conflict is not None
-    how_many = "any number of failures" if conflict.at_any_order else f"up to {case.made.order} failures"
-    rows: list[Block] = [Note(f"These cannot all be so in the rig as described, with {how_many} assumed:"), Gap()]
-    for item in conflict.core:
-        rows.append(Fact(item.verb, f"{item.name or item.fact.words} ({told_by(case, item.fact)})"))
-    rows += (Gap(), Note("Left out one at a time, the others are consistent with:"), Gap())
-    for doubt in conflict.doubts:
-        kept = "still nothing"
-        if doubt.explanations:
-            further = len(doubt.explanations) > 1
-            sets = f", and {counted(doubt.sets - doubt.explanations[0].sets, 'other set')}" if further else ""
-            kept = " and ".join(map(choice_words, doubt.explanations[0].choices)) or "nothing failed at all"
-            kept += sets
-        rows.append(Fact("", f"without “{doubt.item.words}”: {kept}", wide=4))
+    by = "By the connections alone, " if case.sequences.chains else ""
+    title = "nothing explains all of it"
+    if conflict.enough:
+        title = f"more than {order} together explain it"
+        told = (
+            f"This is no contradiction: {conflict.enough} failures together explain everything observed "
+            f"(--order {conflict.enough} tells which). Up to {order} do not explain these together:"
+        )
+    elif conflict.at_any_order:
+        told = "These cannot all be so in the rig as described, with any number of failures assumed:"
+    else:
+        told = f"These are not explained together by up to {MOST_TOGETHER} failures; whether by more is not looked at:"
+    rows: list[Block] = [Note(told), Gap()]
+    for number, core in enumerate(conflict.cores):
+        rows += [Gap()] if number else []
+        for item in core:
+            witnesses = "; ".join(told_by(case, fact) for fact in item.facts)
+            rows.append(Fact(LABELS.get(item.verb, item.verb), f"{item.name or item.words} ({witnesses})"))
+    rows += (Gap(), Note("With one of each given up, all the rest is consistent with:"), Gap())
+    for side in conflict.sides:
+        given_up = " and ".join(f"“{one.words}”" for one in side.given_up)
+        rows.append(Fact("", f"without {given_up}: {_left(side)}", wide=4))
     hint = "Look again at each of these facts; look whether the rig of the file is the rig of the day"
     if case.made.slipped is None:
         hint += " (--including-slips tries knots not tied, connectors not clipped, devices the wrong way round)"
-    if not conflict.at_any_order:
-        hint += "; and more failures together may be tried with --order"
-    nothing = "By the connections alone, nothing" if case.sequences.chains else "Nothing"
-    return section(f"{nothing} explains all of it", (*rows, Gap(), Note(f"{hint}.")))
+    return section(by + title if by else title[:1].upper() + title[1:], (*rows, Gap(), Note(f"{hint}.")))
+
+
+def _left(side: Side) -> str:
+    """The first explanation of all the rest, and how many sets of failures there are besides."""
+    if not side.explanations:
+        return "still nothing"
+    first = side.explanations[0]
+    further = side.sets - first.sets
+    sets = f", and {counted(further, 'other set')}" if further else ""
+    return (" and ".join(map(choice_words, first.choices)) or "nothing failed at all") + sets
 
 
 def _matrix(case: Case) -> list[Section]:
@@ -179,7 +199,8 @@ def _matrix(case: Case) -> list[Section]:
         return []
     heads = [f"sequence {number}" for number, _ in enumerate(chains, 1)]
     for number, (_, against) in enumerate(shown, 1):
-        heads.append(f"without “{against.words}”" if against else f"explanation {number}")
+        given_up = " and ".join(f"“{one.words}”" for one in against)
+        heads.append(f"without {given_up}" if against else f"explanation {number}")
     rows: list[tuple[str, ...]] = []
     for item in case.made.observed:
         led = (one.standing(item) for one in chains)
@@ -241,7 +262,11 @@ def _lessons(case: Case) -> list[Section]:
 def _keeping(kept: Keeping, left_out: int) -> Iterator[Block]:
     every = [one for one in kept.kept if one.scenarios == kept.scenarios]
     for number, one in enumerate((every or kept.kept)[:MOST_ADDITIONS], 1):
-        in_ = "in every explanation" if one in every else f"in {one.scenarios} of {kept.scenarios} sets of failures"
+        in_ = (
+            "in every explanation"
+            if one in every
+            else f"in {one.scenarios} of {kept.scenarios} sets of failures and states"
+        )
         yield Fact(str(number), f"{one.proposal.words}: {in_}", wide=4)
         for change in one.proposal.changes:
             yield from changed(change)

@@ -19,6 +19,7 @@ from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result
 from analyser.pages.drawing.answering import Answering, answering, inlined
 from analyser.pages.drawing.legend import HOLDING, shapes_in
+from analyser.pages.drawing.marks import held_rows
 from analyser.pages.drawing.rendering import NotDrawn, render
 from analyser.pages.drawing.side import side_view
 from analyser.pages.tree import Block, Column, Note, Page, Table, section
@@ -188,10 +189,12 @@ def _drawn(report: Report) -> tuple[Answering, Markup]:
     said = f"The system as first attached{falls}. Single points: {', '.join(report.single_points) or 'none'}."
     try:
         svg = render(made.source, "svg")
+        first = report.result.states[0]
+        by = {made.ids[name]: rows for name, rows in held_rows(first.rig, first.outcome).items() if name in made.ids}
     except NotDrawn as error:
         return made, Markup('<p class="undrawn">{}</p>').format(error)
     absent = frozenset(made.absent[0] if made.absent else ())
-    return made, Markup(inlined(svg, words, classes, absent, said))
+    return made, Markup(inlined(svg, words, classes, absent, said, by))
 
 
 def held_word(held: bool, independent: int | None, *, exact: bool) -> tuple[str, str]:

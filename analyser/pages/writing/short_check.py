@@ -12,7 +12,7 @@ from typing import Any
 
 from analyser.checking.consequences import Effect, after_sets, left_singles, unsettling, worst_hands_off
 from analyser.checking.fates import Together as Happens
-from analyser.checking.fates import in_words, loudly
+from analyser.checking.fates import in_words
 from analyser.checking.finding import Finding, Severity
 from analyser.checking.foremost import about_holding, broken, unchecked, verdict_line
 from analyser.checking.held_by import held_by, in_short, way_in_words
@@ -253,7 +253,9 @@ def _as_well(rig: Rig, outcome: Outcome, body: BodyOutcome) -> list[str]:
 def _after(body: BodyOutcome, order: int) -> str:
     if body.smallest_failure_set is None:
         return f"not held after more than {order} together" if body.independent is not None else "nothing drops it"
-    return f"not held after {body.smallest_failure_set} together" if body.smallest_failure_set else loudly(body.fate)
+    return (
+        f"not held after {body.smallest_failure_set} together" if body.smallest_failure_set else "with nothing failed"
+    )
 
 
 def _ends(rig: Rig, name: str, way: tuple[str, ...]) -> str:
@@ -446,9 +448,9 @@ def _given(result: Result, room: Room) -> Iterator[Note]:
         told.append("requirements are house defaults, as the file asks for nothing")
     told += [f"not told, and asked by the house: {one}" for one in result.house_not_told]
     if rig.sound:
-        told.append(f"impossible is {in_few([one.failure for one in rig.sound], room.names)}")
+        told.append(f"taken as impossible: {in_few([one.failure for one in rig.sound], room.names)}")
     if rig.accepted:
-        told.append(f"accepted is {in_few([one.failure for one in rig.accepted], room.names)}")
+        told.append(f"accepted: {in_few([one.failure for one in rig.accepted], room.names)}")
     if rig.waived:
         told.append(counted(len(rig.waived), "accepted finding"))
     standing = [p.name for p in rig.parts.values() if p.nature is Nature.PERSON and p.standing and not p.exposed]
@@ -459,7 +461,7 @@ def _given(result: Result, room: Room) -> Iterator[Note]:
     if state.lacking and not asks_for_forces(rig):
         told.append(f"forces not worked out ({counted(len(state.lacking), 'fact')} missing: `stillheld forces`)")
     if state.asked:
-        told.append(f"{counted(len(state.asked), 'fact')} not told that rules ask for")
+        told.append(f"rules ask for {counted(len(state.asked), 'fact')} not told here")
     none = [name for name, count in result.declared.items() if not count]
     if none:
         told.append(f"none declared, none checked: {', '.join(none)}")

@@ -26,13 +26,13 @@ def states_sections(result: Result) -> list[Section]:
     if len(result.states) == 1:
         return []
     broken = result.broken_states
-    count = f"{len(broken)} of {len(result.states)} break a requirement" if broken else "none breaks a requirement"
+    breaks = f"{len(broken)} of {len(result.states)} {verb(broken, 'breaks', 'break')}" if broken else "none breaks"
     columns = tuple(map(Column, ("state", "after step", "fewest independent", "not held after", "")))
     rows: list[Block] = [Table(columns, tuple(_rows(result)))]
     for before, state in zip(result.states, result.states[1:], strict=False):
         rows += _opened(result, before, state)
         rows += [row for one in result.in_between if one.last == state.number for row in _instead(result, one)]
-    return [section(f"States: {count}", rows)]
+    return [section(f"States: {breaks} a requirement", rows)]
 
 
 def _rows(result: Result) -> Iterator[Row | Under]:

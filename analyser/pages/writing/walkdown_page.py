@@ -204,7 +204,7 @@ class _Sheet:
         slack = said("test-slack", lines=test.slack) if test.slack else said("test-only")
         then: list[Block] = [
             Line((*t(slack), "; ", *t("test-bodies", bodies=test.bodies))),
-            Line(t("test-along", parts=" – ".join(test.along))),
+            Line(t("test-along", parts=test.along)),
         ]
         fresh = [self.slips[one] for one in test.fresh]
         groups = (

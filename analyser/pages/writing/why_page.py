@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from analyser.checking.held_by import in_words
+from analyser.checking.held_by import way_in_words
 from analyser.checking.reasons import Reasons, Way
 from analyser.checking.sentences import do, more
 from analyser.pages.tree import Block, Fact, Line, Page, Piece, Section, section, strong
@@ -21,9 +21,9 @@ def why_page(rig: Rig, told: Sequence[Reasons], file: str) -> Page:
 
 
 def _body(rig: Rig, one: Reasons) -> tuple[Section, Section]:
-    ways: list[Block] = [Fact(str(way.number), f"by {in_words(way.legs)}{_guards(rig, way)}") for way in one.ways] or [
-        Line("none: nothing holds it")
-    ]
+    ways: list[Block] = [
+        Fact(str(way.number), f"by {way_in_words(rig, one.body, way.needs)}{_guards(rig, way)}") for way in one.ways
+    ] or [Line("none: held by nothing")]
     if not one.all_ways:
         ways.append(Line("… and more ways than are listed here; every failure set breaks those too"))
     sets: list[Block] = list(_sets(rig, one))

@@ -28,9 +28,10 @@ def roles(result: Result) -> tuple[Taken, ...]:
     rig = result.states[0].rig
     people = [p for p in every_part(result).values() if p.nature is Nature.PERSON]
     found = [Taken(_role(result, person), person.name) for person in people if person.name not in patients(rig)]
-    helpers = [one for one in found if one.role == HELPER]
-    if len(helpers) == 1:  # who stands by and works nothing leads
-        found = [Taken(CONTROLLER, one.person) if one is helpers[0] else one for one in found]
+    calling = _calling(result)
+    leading = [one for one in found if one.role == HELPER and one.person in calling]
+    if len(leading) == 1:  # who works nothing, and by the file calls or confirms
+        found = [Taken(CONTROLLER, one.person) if one is leading[0] else one for one in found]
     else:
         found.append(Taken(CONTROLLER, None))
     if any(state.rig.index.parts_in(Role.OVER) for state in result.states) and not any(
@@ -38,6 +39,12 @@ def roles(result: Result) -> tuple[Taken, ...]:
     ):
         found.append(Taken(EDGE, None))
     return tuple(sorted(found, key=lambda one: (ROLES.index(one.role), one.person or "")))
+
+
+def _calling(result: Result) -> set[str]:
+    """Everybody who, as the file says, calls something out or confirms a hold point."""
+    steps = (step.line for stage in result.rig.stages for step in stage.steps)
+    return {word.text for line in steps if line.verb in ("check", "say") for word in line.by}
 
 
 def patients(rig: Rig) -> tuple[str, ...]:

@@ -174,7 +174,7 @@ def _along(rig: Rig, ways: Mapping[str, Sequence[tuple[str, ...]]]) -> tuple[str
         for way in several:
             for leg in held_by(rig, body, way):
                 found |= dict.fromkeys(name for name in leg if not join(rig, name))
-    return tuple(found)
+    return tuple(sorted(found, key=lambda name: name not in rig.parts or rig.parts[name].nature is not Nature.GROUND))
 
 
 def _at_rest(rig: Rig) -> Effects:

@@ -251,12 +251,13 @@ class _Walk:
     # -- what is to be seen, by what a part does
 
     def ground(self, part: Part) -> Iterator[Said]:
-        yield said("see-anchor")
+        foot = "footing" in part.family and standing_on(self.rig, part.name)
+        yield said("see-footing" if foot else "see-anchor")
         if part.directions:
             yield said("see-direction")
         if part.part_of:
             yield said("see-part-of", whole=part.part_of)
-        if part.below:
+        if part.below and not foot:
             yield said("see-below")
 
     def structure(self, part: Part) -> Iterator[Said]:
@@ -304,8 +305,8 @@ class _Walk:
 
     def knot(self, part: Part) -> Iterator[Said]:
         at = [(rope, s) for rope, s in self.stations.get(part.name, ()) if s.role is Role.TIE]
-        yield said("see-knot", knot=part.kind, rope=part.rope or "")
-        for rope, station in at[:1]:
+        yield said("see-eye" if part.made_before else "see-knot", knot=part.kind, rope=part.rope or "")
+        for rope, station in at[:1] if not part.made_before else ():
             diameter = dict(rope.quantities).get("diameter")
             if station.tail:
                 yield said("see-tail", length=station.tail.text)

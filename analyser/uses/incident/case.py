@@ -57,19 +57,20 @@ class Consistent:
 
 @dataclass(frozen=True, slots=True)
 class Without:
-    """How many sets explain everything but one fact, and the first of them."""
+    """How many sets explain everything but some facts, one of each group that cannot be, and the first of them."""
 
-    fact: str
-    line: int
+    facts: tuple[Item, ...]
     sets: int
     first: Explained | None
 
 
 @dataclass(frozen=True, slots=True)
 class Contradiction:
-    """Facts that cannot all be; `with_any_number_of_failures`: no more failures would change that."""
+    """Groups of facts that cannot all be; `with_any_number_of_failures`: no more failures would change that; `enough`
+    failures together would explain everything."""
 
-    cannot_all_be: tuple[Item, ...]
+    cannot_all_be: tuple[tuple[Item, ...], ...]
+    enough: int | None
     with_any_number_of_failures: bool
     without: tuple[Without, ...]
 
@@ -92,11 +93,11 @@ class Case(Delivered):
     """The last line of the file itself: facts below it are supposed."""
 
     @property
-    def shown(self) -> tuple[tuple[Explanation, Item | None], ...]:
-        """The explanations; where there is none, the first of what explains all facts but one, and that fact."""
+    def shown(self) -> tuple[tuple[Explanation, tuple[Item, ...]], ...]:
+        """The explanations; where there is none, the first of what explains all facts but some, and those facts."""
         if self.conflict is None:
-            return tuple((one, None) for one in self.made.explanations)
-        return tuple((doubt.explanations[0], doubt.item) for doubt in self.conflict.doubts if doubt.explanations)
+            return tuple((one, ()) for one in self.made.explanations)
+        return tuple((side.explanations[0], side.given_up) for side in self.conflict.sides if side.explanations)
 
     @property
     def limits(self) -> str:
@@ -107,8 +108,8 @@ class Case(Delivered):
     def on(self) -> On:
         return "connections only" if self.sequences.why_not else "connections and forces"
 
-    def standing(self, one: Explanation, item: Item, against: Item | None) -> str:
-        return CONTRADICTED if item is against else standing_of(one, item)
+    def standing(self, one: Explanation, item: Item, against: tuple[Item, ...]) -> str:
+        return CONTRADICTED if item in against else standing_of(one, item)
 
     def is_supposed(self, fact: Observation) -> bool:
         return fact.place.file == self.rig.place.file and fact.place.line > self.supposed_after
@@ -153,15 +154,10 @@ class Case(Delivered):
         if self.conflict is None:
             return None
         without = tuple(
-            Without(
-                one.item.words,
-                one.item.fact.place.line,
-                one.sets,
-                self._explained(one.explanations[0]) if one.explanations else None,
-            )
-            for one in self.conflict.doubts
+            Without(one.given_up, one.sets, self._explained(one.explanations[0]) if one.explanations else None)
+            for one in self.conflict.sides
         )
-        return Contradiction(self.conflict.core, self.conflict.at_any_order, without)
+        return Contradiction(self.conflict.cores, self.conflict.enough, self.conflict.at_any_order, without)
 
     @property
     def short(self) -> str:

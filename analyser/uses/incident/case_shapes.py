@@ -23,13 +23,18 @@ def _text(item: Item) -> str | None:
     return item.fact.text or None
 
 
+def _witnesses(item: Item) -> tuple[Witness, ...]:
+    return tuple(one for fact in item.facts for one in fact.told)
+
+
 class Fact(Shape):
-    """Something observed."""
+    """Something observed. `caught`: fell, and was then held."""
 
     fact: Annotated[str, "verb"]
     of: Annotated[str, _of]
     text: Annotated[str | None, _text]
-    told: Annotated[tuple[Witness, ...], "fact.told"]
+    told: Annotated[tuple[Witness, ...], _witnesses]
+    """Everybody who told it, were it on several lines; `line` is that of the first."""
     file: Annotated[str, "fact.place.file"]
     line: Annotated[int, "fact.place.line"]
 
@@ -54,6 +59,8 @@ class Explained(Shape):
     states: Annotated[tuple[int, ...], "explanation.states"]
     stayed_only_by_a_person: Annotated[tuple[str, ...], "explanation.by_person"]
     fall_as_well: Annotated[tuple[str, ...], "explanation.others"]
+    run_until_caught: Annotated[tuple[str, ...], "explanation.runs"]
+    """Not held: they run until a stopper or a knot catches them."""
     likelihood: Annotated[float | None, "explanation.likelihood"]
     as_slips: dict[str, str]
     facts: dict[str, str]
@@ -61,16 +68,19 @@ class Explained(Shape):
 
 
 class WithoutFact(Shape):
-    fact: str
-    line: int
+    """One fact of each group is given up: what explains all the rest."""
+
+    facts: tuple[Fact, ...]
     sets: int
     first: Explained | None
 
 
 class Contradicts(Shape):
-    """Facts that cannot all be, and what there is without each of them."""
+    """Facts that cannot all be, in groups, and what there is without one of each."""
 
-    cannot_all_be: tuple[Fact, ...]
+    cannot_all_be: tuple[tuple[Fact, ...], ...]
+    enough: int | None
+    """With so many failures together everything is explained: nothing is contradicted then."""
     with_any_number_of_failures: bool
     without: tuple[WithoutFact, ...]
 
@@ -131,8 +141,9 @@ class Consistent(Shape):
     follows: Annotated[str, "chain.verdict"]
     breaks: Annotated[tuple[str, ...], _rests]
     states: Annotated[tuple[int, ...], "chain.states"]
-    stayed_only_by_a_person: Annotated[tuple[str, ...], "chain.by_person"]
-    fall_as_well: Annotated[tuple[str, ...], "chain.others"]
+    stayed_only_by_a_person: Annotated[tuple[str, ...], "chain.fits.by_person"]
+    fall_as_well: Annotated[tuple[str, ...], "chain.fits.others"]
+    run_until_caught: Annotated[tuple[str, ...], "chain.fits.runs"]
     explanation: Annotated[int | None, "chain.explanation"]
     facts: dict[str, str]
 

@@ -3,7 +3,9 @@
 How each fact is taken:
 
 - *fell X*: X is not held in the strict reading (people hold nobody up).
-- *stayed X*: X is held, were it only by a person (the loose reading): somebody may well have been
+- *fell X, then held*: X hangs no longer as before (not even held *still*: the strictest reading), or has lost their
+  footing; and something catches them, were it a person: they ran to a stopper, swung, or dropped into what was slack.
+- *stayed X*: X is caught, were it only by a person (the loose reading): somebody may well have been
   caught by a hand. An answer that needs that says so, and comes later.
 - *found F*: F happened, by itself or because something did that has at least its effects: a common
   cause, a structure that took the part along, a person who lost their footing and so let go. A cause
@@ -19,40 +21,62 @@ How each fact is taken:
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import product
 
 from analyser.holding.cuts import Reading
+from analyser.holding.outcome import after_each
 from analyser.holding.series import series
 from analyser.holding.system import RigSystem
 from analyser.language.identities import CUT, Cut, FailureId, Span
 from analyser.rig.index import spans_of
 from analyser.rig.model import Effects, Failure, Observation, Rig, Role
+from analyser.uses.incident.slips import NEVER_MADE
 
 Ids = frozenset[str]
 
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """One thing observed: one name of one fact (for `at`, the whole fact)."""
+    """One thing observed: one name of one fact (of `at`, the states). `also` are further facts that say the same."""
 
     verb: str
     name: str
     fact: Observation
+    also: tuple[Observation, ...] = ()
 
     @property
     def words(self) -> str:
-        """`stayed sam`, `found lip cuts`."""
-        return self.fact.words if self.verb == "at" else f"{self.verb} {self.name}"
+        """`stayed sam`, `fell sam, then held`, `found lip cuts`."""
+        if self.verb == "at":
+            return self.fact.words
+        return f"fell {self.name}, then held" if self.verb == "caught" else f"{self.verb} {self.name}"
+
+    @property
+    def facts(self) -> tuple[Observation, ...]:
+        return (self.fact, *self.also)
 
 
 def items(observations: Iterable[Observation]) -> tuple[Item, ...]:
     """What was observed, one name at a time, each once; remarks are left out."""
-    found: dict[tuple[str, str], Item] = {}
+    found: dict[tuple[str, object], Item] = {}
     for fact in observations:
         for name in fact.names or (("",) if fact.verb == "at" else ()):
-            found.setdefault((fact.verb, name), Item(fact.verb, name, fact))
+            key = (fact.verb, name or fact.states)
+            before = found.get(key)
+            found[key] = replace(before, also=(*before.also, fact)) if before else Item(fact.verb, name, fact)
     return tuple(found.values())
+
+
+def when(observed: Iterable[Item]) -> tuple[int, ...] | None:
+    """The states in which it can have happened, by all that is told of it; None where nothing is."""
+    told = [set(item.fact.states) for item in observed if item.verb == "at"]
+    return tuple(sorted(set.intersection(*told))) if told else None
+
+
+def against(one: Item, other: Item) -> bool:
+    """Do two facts contradict each other by their words alone: who fell stayed?"""
+    return one.name == other.name and {one.verb, other.verb} in ({"fell", "stayed"}, {"caught", "stayed"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +84,8 @@ class Asked:
     """What one state of a rig is asked, in names: see the module."""
 
     fell: tuple[str, ...] = ()
+    caught: tuple[str, ...] = ()
+    """Who fell, and was then held."""
     stayed: tuple[str, ...] = ()
     happened: tuple[str, ...] = ()
     whole: tuple[str, ...] = ()
@@ -70,16 +96,22 @@ class Asked:
         named: dict[str, list[str]] = {}
         for item in observed:
             named.setdefault(item.verb, []).append(item.name)
-        verbs = ("fell", "stayed", "found", "intact", "not")
+        verbs = ("fell", "caught", "stayed", "found", "intact", "not")
+        named["fell"] = [one for one in named.get("fell", ()) if one not in named.get("caught", ())]  # says less
         return cls(*(tuple(sorted(named.get(verb, ()))) for verb in verbs))
+
+    @property
+    def contradicted(self) -> bool:
+        """Did somebody both fall and stay?"""
+        return not {*self.fell, *self.caught}.isdisjoint(self.stayed)
 
 
 class Witnessed:
     """One state of a rig as a monotone system whose goals are what was seen of it.
 
-    Goals: `fell X` (up while X is held), `stayed X` (the same, loosely), `found F` (up while F has not
-    happened), `intact S` (up while no edge has severed the span S). Events are classes of failures
-    that have the same consequence for all of these; what is ruled out is not among them.
+    Goals: `fell X` (up while X is held), `dropped X` (up while X is held still), `stayed X` (up while X is caught,
+    loosely), `found F` (up while F has not happened), `intact S` (up while no edge has severed the span S). Events are
+    classes of failures that have the same consequence for all of these; what is ruled out is not among them.
     """
 
     def __init__(self, rig: Rig, asked: Asked) -> None:
@@ -96,12 +128,13 @@ class Witnessed:
         self.system = RigSystem(rig, [group[0] for group in self.classes])
         self.events = self.system.events
         bodies = {body.name for body in rig.bodies}
-        self.impossible = tuple(name for name in asked.fell if name not in bodies)
+        self.impossible = tuple(name for name in (*asked.fell, *asked.caught) if name not in bodies)
         """Said to have fallen, and standing where nobody falls in this state."""
         # what was found comes first: few failures account for it, so that the search stays narrow
         self.down = {f"fell {name}": name for name in asked.fell if name in bodies}
-        self.up = {f"stayed {name}": name for name in asked.stayed if name in bodies}
-        self.fell = (*self.ways, *self.down)
+        self.moved = {f"dropped {name}": name for name in asked.caught if name in bodies}
+        self.up = {f"stayed {name}": name for name in (*asked.stayed, *asked.caught) if name in bodies}
+        self.fell = (*self.ways, *self.down, *self.moved)
         self.stayed = (*self.kept, *self.up)
         self.goals = (*self.fell, *self.stayed)
         number: dict[str, int] = {failure.id: k for k, group in enumerate(self.classes) for failure in group}
@@ -140,11 +173,15 @@ class Witnessed:
     def sweep(self, bits: Sequence[int], width: int, asked: Mapping[str, int]) -> dict[str, int]:
         found: dict[str, int] = {}
         rows = [(f.effects, b) for f, b in zip(self.system.failures, bits, strict=True)]
-        for bodies, reading in ((self.down, Reading.HELD), (self.up, Reading.BY_A_PERSON)):
+        readings = ((self.down, Reading.HELD), (self.moved, Reading.STILL), (self.up, Reading.BY_A_PERSON))
+        for bodies, reading in readings:
             mine = {name: asked[goal] for goal, name in bodies.items() if goal in asked}
             if mine:
                 held = self.system.read(reading, rows, width, mine)
                 found |= {goal: held[name] for goal, name in bodies.items() if goal in asked}
+        for goal, name in self.moved.items():
+            for effects, columns in rows if goal in asked else ():
+                found[goal] &= ~columns if name in effects.unfooted else -1
         full = (1 << width) - 1
         for goal in asked:
             if goal in self.events_of:
@@ -238,11 +275,17 @@ def _cleared(failure: Failure, one: Failure) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class Moment:
-    """A state of the rig: the numbers of all states that are the same to the rules, the first told."""
+    """A state of the rig: the numbers of all states that are the same to the rules, the first told. `carried` are
+    contacts that carried somebody in an earlier state: that they were never made is ruled out."""
 
     rig: Rig
     numbers: tuple[int, ...]
     words: str = field(default="as first attached")
+    carried: tuple[str, ...] = ()
+
+    def asking(self, asked: Asked) -> Witnessed:
+        """What is asked of this state."""
+        return Witnessed(self.rig, replace(asked, ruled_out=(*asked.ruled_out, *self.carried)))
 
 
 CHANGES_NOTHING = ("check", "say", "note", "take in", "pay out", "move")
@@ -273,11 +316,25 @@ def states_of(rig: Rig) -> Iterator[State]:
 def moments(rig: Rig, states: Sequence[int] | None) -> list[Moment]:
     """The states in which it can have happened (all where that isn't known), like ones told once."""
     found: list[Moment] = []
+    carried: frozenset[str] = frozenset()
     for same in _alike(rig):
         those = [one for one in same if states is None or one.number in states]
         if those:
-            found.append(Moment(same[0].rig, tuple(one.number for one in those), those[0].words))
+            numbers = tuple(one.number for one in those)
+            found.append(Moment(same[0].rig, numbers, those[0].words, tuple(sorted(carried))))
+        carried = _carrying(same[0].rig, carried)
     return found
+
+
+def _carrying(rig: Rig, before: frozenset[str]) -> frozenset[str]:
+    """The slips of contacts never made that would have dropped somebody in this state, or in one before, and the
+    contact has been there ever since."""
+    joins = [one for one in rig.failures if one.mode == NEVER_MADE]
+    if not joins:
+        return frozenset()
+    base, *after = after_each(rig, [Effects(), *(one.effects for one in joins)])
+    dropping = {one.id for one, then in zip(joins, after, strict=True) if {*then.falls} - {*base.falls}}
+    return frozenset(dropping | before & {one.id for one in joins})
 
 
 def _alike(rig: Rig) -> Iterator[list[State]]:
@@ -295,11 +352,12 @@ def _alike(rig: Rig) -> Iterator[list[State]]:
 
 @dataclass(frozen=True, slots=True)
 class Fitting:
-    """A scenario that is consistent with everything observed: who of those who stayed was held by a person
-    only, and who fell of whom nothing is said."""
+    """A scenario that is consistent with everything observed: who of those who stayed or were caught was held by a
+    person only, who fell of whom nothing is said, and who ran until a stopper or a knot caught them."""
 
     by_person: tuple[str, ...]
     others: tuple[str, ...]
+    runs: tuple[str, ...]
 
 
 def fitting(system: RigSystem, asked: Asked, happened: Sequence[Failure]) -> Fitting | None:
@@ -314,7 +372,7 @@ def fitting(system: RigSystem, asked: Asked, happened: Sequence[Failure]) -> Fit
     def did(name: str) -> bool:
         return name in ids or any(includes(one, meant) for meant in meant_by(rig, name) for one in happened)
 
-    if not goals.issuperset(asked.fell):
+    if asked.contradicted or not goals.issuperset((*asked.fell, *asked.caught)):
         return None
     if not all(did(one) or any(way <= ids for way in ways_of(rig, one)) for one in asked.happened):
         return None
@@ -328,9 +386,16 @@ def fitting(system: RigSystem, asked: Asked, happened: Sequence[Failure]) -> Fit
     down = {name for name, bits in strict.items() if not bits}
     if not down.issuperset(asked.fell):
         return None
-    doubtful = [name for name in asked.stayed if name in down]
+    if asked.caught:
+        still = system.read(Reading.STILL, rows, 1, dict.fromkeys(asked.caught, 1))
+        if any(still[name] and name not in effects.unfooted for name in asked.caught):
+            return None
+    caught = system.read(Reading.CAUGHT, rows, 1, dict.fromkeys(down, 1)) if down else {}
+    runs = {name for name, bits in caught.items() if bits}
+    doubtful = [name for name in (*asked.stayed, *asked.caught) if name in down - runs]
     if doubtful:
         loose = system.read(Reading.BY_A_PERSON, rows, 1, dict.fromkeys(doubtful, 1))
         if not all(loose.values()):
             return None
-    return Fitting(tuple(doubtful), tuple(sorted(down - {*asked.fell, *asked.stayed})))
+    others = down - runs - {*asked.fell, *asked.stayed, *asked.caught}
+    return Fitting(tuple(sorted(doubtful)), tuple(sorted(others)), tuple(sorted(runs)))

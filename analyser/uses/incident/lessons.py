@@ -18,8 +18,8 @@ from analyser.uses.mending.ranking import MOST_SETS
 
 @dataclass(frozen=True, slots=True)
 class Lessons:
-    """What the mend search says. `left_out` sets of failures were not looked at: too many, or with a
-    contact never made. An explanation of several states is looked at in the first of them."""
+    """What the mend search says, of each set of failures in each state that it fits. `left_out` of those were not
+    looked at: too many, or with a contact never made."""
 
     keeping: Keeping | None
     left_out: int
@@ -36,15 +36,15 @@ def lessons(made: Reconstruction, rig: Plan) -> Lessons:
     scenarios: list[Scenario] = []
     left_out = 0
     for one in made.explanations:
-        state = one.states[0]
-        known = {failure.id for failure in states[state].failures}
-        fallen = _people(states[state], {*made.asked.fell, *one.others})
-        if not fallen or not all(known.issuperset(choice) for choice in one.choices):
-            left_out += one.sets
-            continue
-        chosen = list(islice(_sets(one), MOST_SETS - len(scenarios)))
-        scenarios += [Scenario(failures, fallen, state) for failures in chosen]
-        left_out += one.sets - len(chosen)
+        for state in (moment.numbers[0] for moment in made.moments if moment.numbers[0] in one.states):
+            known = {failure.id for failure in states[state].failures}
+            fallen = _people(states[state], {*made.asked.fell, *made.asked.caught, *one.others, *one.runs})
+            if not fallen or not all(known.issuperset(choice) for choice in one.choices):
+                left_out += one.sets
+                continue
+            chosen = list(islice(_sets(one), MOST_SETS - len(scenarios)))
+            scenarios += [Scenario(failures, fallen, state) for failures in chosen]
+            left_out += one.sets - len(chosen)
     if not scenarios:
         return Lessons(None, left_out)
     return Lessons(keeping(rig, scenarios), left_out)

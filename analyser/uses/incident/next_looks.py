@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 
 from analyser.rig.model import Failure
 from analyser.uses.incident.evidence import includes
-from analyser.uses.incident.reconstruction import Explanation, Reconstruction, explained
+from analyser.uses.incident.reconstruction import Explanation, Reconstruction, explained, sets_of
 from analyser.uses.incident.slips import NEVER_MADE
 
 
@@ -49,7 +49,11 @@ def looks(made: Reconstruction, most: int = 10) -> list[Look]:
         suppose = "" if known[name].mode == NEVER_MADE else name
         asked[name] = (suppose, "", [_with(one, doing) for one in made.explanations])
     for body in made.unsaid:
-        asked[f"fell {body}"] = (f"fell {body}", body, [one.sets * (body in one.others) for one in made.explanations])
+        asked[f"fell {body}"] = (
+            f"fell {body}",
+            body,
+            [one.sets * (body in {*one.others, *one.runs}) for one in made.explanations],
+        )
     found: dict[tuple[int, ...], Look] = {}
     for question, (suppose, body, counts) in asked.items():
         yes = sum(counts)
@@ -77,7 +81,7 @@ def _left(made: Reconstruction, one: Look, *, yes: bool) -> int:
         told = replace(asked, happened=(*asked.happened, one.question))
     else:
         told = replace(asked, ruled_out=(*asked.ruled_out, one.question))
-    return sum(left.sets for left in explained(made.moments, told, made.order))
+    return sets_of(explained(made.moments, told, made.order))
 
 
 def _with(one: Explanation, doing: set[str]) -> int:

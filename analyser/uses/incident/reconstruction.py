@@ -16,14 +16,18 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import product
 
 from analyser.checking.results import TAKEN
 from analyser.holding.cuts import Reading
 from analyser.holding.system import RigSystem
 from analyser.rig.model import Effects, Rig
-from analyser.uses.incident.evidence import Asked, Item, Moment, Witnessed, among, items, moments
+from analyser.uses.incident.evidence import Asked, Item, Moment, Witnessed, among, items, moments, when
 from analyser.uses.incident.slips import Slipped, with_slips
 from analyser.uses.incident.smallest import smallest_sets
+
+MOST_COUNTED = 20_000
+"""Sets of failures that are told apart one by one when they are counted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,9 +41,11 @@ class Explanation:
     spoken_of: int
     """How many of the classes something found speaks of; the others are assumed."""
     by_person: tuple[str, ...]
-    """Who stayed, and only because a person held them."""
+    """Who stayed or was caught, and only because a person held them."""
     others: tuple[str, ...]
     """Of whom nothing was observed, and who fall as well."""
+    runs: tuple[str, ...]
+    """Who is not held, and runs until a stopper or a knot catches them."""
     likelihood: float | None = None
     """The product of the file's likelihoods (the greatest choice), where it gives all of them."""
 
@@ -78,9 +84,10 @@ class Reconstruction:
     explanations: tuple[Explanation, ...]
     slipped: Slipped | None = None
 
-    @property
+    @cached_property
     def sets(self) -> int:
-        return sum(one.sets for one in self.explanations)
+        """How many sets of failures they stand for, each counted once, in however many states it can have been."""
+        return sets_of(self.explanations)
 
     @property
     def complete(self) -> str:
@@ -99,7 +106,7 @@ class Reconstruction:
     @cached_property
     def unsaid(self) -> tuple[str, ...]:
         """The bodies of which nobody says whether they fell."""
-        said = {*self.asked.fell, *self.asked.stayed}
+        said = {*self.asked.fell, *self.asked.caught, *self.asked.stayed}
         return tuple(sorted({body.name for one in self.moments for body in one.rig.bodies} - said))
 
 
@@ -109,32 +116,39 @@ def reconstruct(rig: Rig, order: int = 2, *, slips: bool = False) -> Reconstruct
     observed = items(rig.observations)
     slipped = with_slips(rig) if slips else None
     rig = slipped.rig if slipped else rig
-    when = next((item.fact.states for item in observed if item.verb == "at"), None)
-    found = tuple(moments(rig, when))
+    found = tuple(moments(rig, when(observed)))
     return Reconstruction(rig, observed, found, order, tuple(explanations(found, observed, order)), slipped)
 
 
-def explanations(when: Sequence[Moment], observed: Iterable[Item], order: int) -> list[Explanation]:
+def explanations(found: Sequence[Moment], observed: Iterable[Item], order: int) -> list[Explanation]:
     """Every explanation, in order."""
-    return explained(when, Asked.of(observed), order)
+    return explained(found, Asked.of(observed), order)
 
 
-def explained(when: Sequence[Moment], asked: Asked, order: int) -> list[Explanation]:
-    """Every explanation of what is asked, in order."""
+def sets_of(several: Iterable[Explanation]) -> int:
+    """For how many different sets of failures some explanations stand; where they are very many, those of each."""
+    choices = {one.choices: one for one in several}
+    if sum(one.sets for one in choices.values()) > MOST_COUNTED:
+        return sum(one.sets for one in choices.values())
+    return len({frozenset(chosen) for each in choices for chosen in product(*each)})
+
+
+def explained(found: Sequence[Moment], asked: Asked, order: int) -> list[Explanation]:
+    """Every explanation of what is asked, in order; none where somebody both fell and stayed."""
     merged: dict[object, Explanation] = {}
-    for moment in when:
+    for moment in () if asked.contradicted else found:
         for one in _in_state(moment, asked, order):
-            same = (one.choices, one.by_person, one.others)
+            same = (one.choices, one.by_person, one.others, one.runs)
             before = merged.get(same)
             merged[same] = replace(before, states=(*before.states, *one.states)) if before else one
     return sorted(merged.values(), key=lambda one: one.key)
 
 
-def any_explanation(when: Sequence[Moment], observed: Iterable[Item], order: int) -> bool:
+def any_explanation(found: Sequence[Moment], observed: Iterable[Item], order: int) -> bool:
     """Is there an explanation at all?"""
     asked = Asked.of(observed)
-    for moment in when:
-        system = Witnessed(moment.rig, asked)
+    for moment in () if asked.contradicted else found:
+        system = moment.asking(asked)
         if not system.impossible and smallest_sets(
             system, system.fell, system.stayed, free=system.free, order=order, any_one=True
         ):
@@ -143,20 +157,22 @@ def any_explanation(when: Sequence[Moment], observed: Iterable[Item], order: int
 
 
 def _in_state(moment: Moment, asked: Asked, order: int) -> Iterator[Explanation]:
-    system = Witnessed(moment.rig, asked)
+    system = moment.asking(asked)
     if system.impossible:
         return
     found = smallest_sets(system, system.fell, system.stayed, free=system.free, order=order)
     after = _after(system.system, [_effects(system, one) for one in found])
-    for one, fallen in zip(found, after, strict=True):
+    said = {*asked.fell, *asked.caught, *asked.stayed}
+    for one, (fallen, runs) in zip(found, after, strict=True):
         choices = tuple(tuple(f.id for f in system.classes[event]) for event in sorted(one))
         yield Explanation(
             choices,
             moment.numbers,
             moment.words,
             len(one & system.free),
-            tuple(sorted(fallen & set(asked.stayed))),
-            tuple(sorted(fallen - set(asked.fell) - set(asked.stayed))),
+            tuple(sorted((fallen - runs) & {*asked.stayed, *asked.caught})),
+            tuple(sorted(fallen - runs - said)),
+            tuple(sorted(runs)),
             _likelihood(system, one),
         )
 
@@ -165,26 +181,30 @@ def _effects(system: Witnessed, events: Iterable[int]) -> Effects:
     return Effects.joint(system.system.failures[event].effects for event in events)
 
 
-def _after(system: RigSystem, scenarios: Sequence[Effects]) -> list[set[str]]:
-    """Who is not held, strictly, after each scenario."""
-    found: list[set[str]] = []
+def _after(system: RigSystem, scenarios: Sequence[Effects]) -> list[tuple[set[str], set[str]]]:
+    """Who is not held, strictly, after each scenario; and who of them runs until something catches them."""
+    found: list[tuple[set[str], set[str]]] = []
     for start in range(0, len(scenarios), system.columns):
         some = scenarios[start : start + system.columns]
         rows = [(effects, 1 << k) for k, effects in enumerate(some)]
         every = dict.fromkeys(system.goals, (1 << len(some)) - 1)
-        held = system.read(Reading.HELD, rows, len(some), every)
-        found += [{name for name, bits in held.items() if not bits >> k & 1} for k in range(len(some))]
+        held, caught = (system.read(reading, rows, len(some), every) for reading in (Reading.HELD, Reading.CAUGHT))
+        for k in range(len(some)):
+            fallen = {name for name, bits in held.items() if not bits >> k & 1}
+            found.append((fallen, {name for name in fallen if caught[name] >> k & 1}))
     return found
 
 
 def _likelihood(system: Witnessed, events: Iterable[int]) -> float | None:
-    product = 1.0
+    """The product of the file's likelihoods, the greatest of each class; None where it doesn't give all of them, and
+    where nothing need have failed."""
+    greatest = []
     for event in events:
         given = [failure.likelihood for failure in system.classes[event] if failure.likelihood is not None]
         if len(given) < len(system.classes[event]):
             return None
-        product *= max(given)
-    return product
+        greatest.append(max(given))
+    return math.prod(greatest) if greatest else None
 
 
 def _counted(number: int, word: str) -> str:
@@ -214,7 +234,7 @@ def standing_in(happened: Sequence[str], by_person: Sequence[str], item: Item) -
     """The same of failures that are known to be the ones, and of those held by a person only."""
     if item.verb == "fell":
         return EXPLAINED
-    if item.verb == "stayed":
+    if item.verb in ("stayed", "caught"):
         return BY_A_PERSON if item.name in by_person else EXPLAINED
     if item.verb == "found":
         return TAKEN_UP if among(item.name, happened) else BROUGHT_ABOUT

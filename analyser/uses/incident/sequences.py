@@ -28,7 +28,18 @@ from analyser.checking.analysing import forces_asked_for
 from analyser.holding.system import RigSystem
 from analyser.language.identities import FailureId, Span
 from analyser.rig.model import Effects, Failure, Nature, Part, Rig, Rope
-from analyser.uses.incident.evidence import Asked, Fitting, Item, State, among, fitting, ruled_out, states_of, ways_of
+from analyser.uses.incident.evidence import (
+    Asked,
+    Fitting,
+    Item,
+    State,
+    among,
+    fitting,
+    ruled_out,
+    states_of,
+    ways_of,
+    when,
+)
 from analyser.uses.incident.reconstruction import BROUGHT_ABOUT, Explanation, Reconstruction, standing_in
 
 if TYPE_CHECKING:
@@ -83,8 +94,7 @@ class Chain:
     words: str
     assumed: int
     """Failures at the beginning that nothing found speaks of."""
-    by_person: tuple[str, ...]
-    others: tuple[str, ...]
+    fits: Fitting
     explanation: int | None = None
     """The number of the explanation by connections alone that takes all of these as failures by themselves."""
 
@@ -106,7 +116,7 @@ class Chain:
         may have been broken by its load."""
         if item.verb == "found" and not among(item.name, self.first):
             return OVERLOADED if among(item.name, self.every) else BROUGHT_ABOUT
-        return standing_in(self.first, self.by_person, item)
+        return standing_in(self.first, self.fits.by_person, item)
 
     @property
     def verdict(self) -> str:
@@ -118,7 +128,7 @@ class Chain:
     def key(self) -> tuple[object, ...]:
         """Fewest at the beginning, fewest assumed, what follows most readily, fewest overloads."""
         length = len(self.overloads)
-        return (len(self.begins), self.assumed, self.least, len(self.by_person), length, self.begins, self.states)
+        return (len(self.begins), self.assumed, self.least, len(self.fits.by_person), length, self.begins, self.states)
 
 
 @dataclass(frozen=True, slots=True)
@@ -238,7 +248,7 @@ class _Search:
         self.most = most
         self.rig = rig
         self.asked = made.asked
-        self.when = next((item.fact.states for item in made.observed if item.verb == "at"), None)
+        self.when = when(made.observed)
         self.standing: dict[int, _Standing] = {}
         self.same: dict[int, list[int]] = {}
         """For each state that was looked at, those after it with the same forces."""
@@ -370,14 +380,13 @@ class _Search:
                 tuple(self.same[stand.state.number]),
                 stand.state.words,
                 sum(failure.id not in stand.speaking for failure in begin),
-                fits.by_person,
-                fits.others,
+                fits,
             )
 
     def _add(self, found: dict[object, Chain], chain: Chain) -> None:
         """A chain, unless it is in a state before with the same loads; or one that begins with less, and does all
         of it, was found."""
-        same = (chain.begins, tuple(o.failure for o in chain.overloads), chain.shares, chain.by_person, chain.others)
+        same = (chain.begins, tuple(o.failure for o in chain.overloads), chain.shares, chain.fits)
         ids = {*chain.first, *(o.failure for o in chain.overloads)}
         for one in found.values():
             less = {*one.first} < {*chain.first} and {*one.first, *(o.failure for o in one.overloads)} <= ids
@@ -523,7 +532,7 @@ def _grouped(chains: Iterable[Chain]) -> list[Chain]:
     found: dict[object, Chain] = {}
     for one in chains:
         forces = tuple((o.failure, f"{o.force:.4g}", f"{o.most:.4g}") for o in one.overloads)
-        same = (len(one.begins) == 1 and forces, one.shares, one.states, one.assumed, one.by_person, one.others)
+        same = (len(one.begins) == 1 and forces, one.shares, one.states, one.assumed, one.fits)
         if len(one.begins) == 1 and same in found:
             before = found[same]
             found[same] = replace(before, begins=((*before.begins[0], *one.begins[0]),))

@@ -175,21 +175,22 @@ class Mending(Delivered):
     def _first(self) -> str:
         if not self.rig.bodies:
             return "nobody and nothing in this file has to be held"
-        besides = " besides what the file accepts" if self.rig.accepted else ""
+        accepted = "what the file accepts" if self.rig.accepted else ""
+        besides, but = (f" {word} {accepted}" if accepted else "" for word in ("besides", "but for"))
         if self.singles:
             said = []
             for name, sets in self.worst.items():
                 count = sum(len(one) == 1 for one in sets)
                 if () in sets:
-                    said.append(f"{name} falls with nothing failed")
+                    said.append(f"{name} is not held with nothing failed")
                 elif count:
                     said.append(f"{name} has {_counted(count, 'single point')}")
             return f"{', '.join(said)}{besides}"
         if self.off:
-            return f"after any single failure everybody is held{besides}, but with every hand off somebody is not"
+            return f"after any single failure everybody is held{but}, yet with every hand off somebody is not"
         if self.worst:
-            return f"after any single failure everybody is held{besides}: nothing to mend there; what is left is pairs"
-        return f"after any one failure and any two everybody is held{besides}: nothing needs mending for that"
+            return f"after any single failure everybody is held{but}: nothing to mend there; what is left is pairs"
+        return f"after any one failure and any two everybody is held{but}: nothing needs mending for that"
 
     @property
     def nothing(self) -> str:

@@ -22,6 +22,9 @@ def propose(around: Around) -> Iterator[Proposal]:
         ropes = around.ropes_to(body)
         if not ropes or around.rig.parts[body].standing:
             continue
+        if along := _tracks(around, ropes):
+            yield from _track(around, body, along)
+            continue
         tops = _tops(around, body)
         mine = any(ground in around.failing_in(body) for ground in lost)
         rings_near = [name for name in around.near(body) if around.sort(name) in RINGS]
@@ -96,13 +99,46 @@ def _own_device(around: Around, body: str) -> bool:
 
 
 def _worker(around: Around, body: str, ropes: list[tuple[Rope, bool]]) -> str | None:
-    """Who lets the body's ropes out from the ground, if anybody does."""
+    """Who lets the body's ropes out or takes them in, if anybody does: at a device, or with bare hands. A line that is
+    tied at both ends could not follow."""
+    found: list[str] = []
     for rope, _ in ropes:
         for station in rope.stations:
-            worker = around.rig.parts[station.part].operated_by
-            if station.role is Role.GRIP and worker and worker != body and around.grounded(station.part):
-                return worker
-    return None
+            part = around.rig.parts[station.part]
+            if station.role is Role.GRIP:
+                found += [one for one in (part.operated_by, part.minded_by) if one]
+            elif station.role is Role.HAND:
+                found.append(part.name)
+    return next((one for one in found if one != body), None)
+
+
+def _tracks(around: Around, ropes: list[tuple[Rope, bool]]) -> list[Rope]:
+    """The ropes from ground to ground along which the body runs: a line from the ground would hold its place, and no
+    strap from there reaches it wherever it is."""
+    found = []
+    for rope, _ in ropes:
+        held = [k for k, s in enumerate(rope.stations) if s.role is Role.TIE and around.grounded(s.part)]
+        runs = [k for k, s in enumerate(rope.stations) if s.role is Role.RUN and not around.grounded(s.part)]
+        if held and any(held[0] < k < held[-1] for k in runs):
+            found.append(rope)
+    return found
+
+
+def _track(around: Around, body: str, tracks: list[Rope]) -> Iterator[Proposal]:
+    """A further track beside one of these, on anchors of its own, with a pulley of its own at the body."""
+    names, eight = around.names, word("figure-eight")
+    for point in _points(around, body) or [body]:
+        name = names.fresh(f"{body}-track")
+        first, last = names.fresh(f"{name}-anchor"), names.fresh(f"{name}-far-anchor")
+        wheel = link(names.fresh(f"{name}-wheel"), "pulley")
+        stations = (
+            made_station("tied", link(first, "anchor"), knot=eight),
+            made_station("through", wheel, point),
+            made_station("tied", link(last, "anchor"), knot=eight),
+        )
+        edit = Edit((*around.declared(point, body), made_rope(name, *stations)))
+        words = f"a further track beside {tracks[0].name}, on two new anchors, with a pulley of its own at {point}"
+        yield around.proposal("line", words, 3, (body,), edit)
 
 
 def _edges(ropes: list[tuple[Rope, bool]]) -> list[str]:

@@ -29,6 +29,8 @@ def propose(around: Around) -> Iterator[Proposal]:
                 met = [name for name in around.beside.get(station.part, ()) if name in near]
                 if station.role is not Role.TIE or line is None or not met:
                     continue
+                if around.rig.parts[station.part].made_before:  # no rope goes on past it
+                    continue
                 if not (around.gains(station.part, body) or around.gains(inner.part, body)):
                     continue
                 if any(_not_on_from(around, one, body) for one in met):

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from analyser.checking.consequences import effects
 from analyser.checking.fates import Together
 from analyser.checking.free_along import Free, freed
-from analyser.checking.held_by import held_by, way_in_words
+from analyser.checking.held_by import Legs, held_by, way_in_words
 from analyser.checking.results import State
 from analyser.holding.fate import Fate, Kind
 from analyser.holding.outcome import BodyOutcome
@@ -63,14 +63,24 @@ class Worked:
 
 @dataclass(frozen=True, slots=True)
 class Left:
-    """Whom one more failure drops, after the first: `on` are the parts on the way that is left, from
+    """Whom one more failure drops, after the first: `legs` are the parts on the way that is left, leg by leg and from
     the ground down, of which each does; where none is, `next` are the failures that do; `devices` those of them that
     somebody works."""
 
     bodies: tuple[str, ...]
-    on: tuple[str, ...]
+    legs: Legs
     next: tuple[str, ...]
     devices: tuple[Worked, ...]
+
+    @property
+    def on(self) -> tuple[str, ...]:
+        """The parts of all legs."""
+        return tuple(name for leg in self.legs for name in leg)
+
+    @property
+    def chain(self) -> str:
+        """The same in words: `bolt – rope – ring`, `far-tree – track – ring, with near-tree`."""
+        return ", with ".join(" – ".join(leg) for leg in self.legs)
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,12 +137,12 @@ def losses(state: State) -> Iterator[tuple[str, Loss]]:
     for one_free, failures in freed(state.rig, outcome).items():
         for name in failures:
             free.setdefault(name, []).append(one_free)
-    known: dict[tuple[str, frozenset[str]], tuple[str, ...]] = {}
+    known: dict[tuple[str, frozenset[str]], Legs] = {}
     for failure, told in effects(outcome):
         what = told.what
         falls = tuple(name for name in failure.falls if name not in already)
         mine = partners.get(failure.id, {})
-        left: dict[tuple[tuple[str, ...], tuple[str, ...]], list[str]] = {}
+        left: dict[tuple[Legs, tuple[str, ...]], list[str]] = {}
         for body in outcome.bodies:
             if body.name in mine and body.name not in falls:
                 key = (body.name, frozenset(mine[body.name]))
@@ -153,15 +163,20 @@ def losses(state: State) -> Iterator[tuple[str, Loss]]:
         )
 
 
-def _hangs_on(state: State, body: BodyOutcome, failure: Failure, others: set[str]) -> tuple[str, ...]:
-    """The parts of which each now drops a body, in the order of a way that is left to it."""
+def _hangs_on(state: State, body: BodyOutcome, failure: Failure, others: set[str]) -> Legs:
+    """The parts of which each now drops a body, in the order and by the legs of a way that is left to it."""
     rig = state.rig
     deadly = {_word(rig, rig.index.failures[one]) for one in others}
     way = next((way for way in body.ways if failure.id not in way), None)
     if way is None:
         way = next(iter(Review(rig, already=failure.effects).independent(body.name).ways), ())
-    along = dict.fromkeys(name for leg in held_by(rig, body.name, way) for name in leg)
-    return tuple(name for name in along if name in deadly)
+    told: set[str] = set()
+    legs = []
+    for leg in held_by(rig, body.name, way):
+        mine = tuple(name for name in leg if name in deadly and name not in told)
+        told.update(mine)
+        legs += [mine] if mine else []
+    return tuple(legs)
 
 
 def _word(rig: Rig, failure: Failure) -> str:
@@ -183,9 +198,9 @@ def _weakened(state: State, bodies: Sequence[BodyOutcome], failure: Failure) -> 
                 yield body.name
 
 
-def _worked(rig: Rig, names: Sequence[str]) -> Iterator[Worked]:
-    """Of these parts, the devices that somebody works."""
-    for name in names:
+def _worked(rig: Rig, legs: Legs) -> Iterator[Worked]:
+    """Of the parts of these legs, the devices that somebody works."""
+    for name in (name for leg in legs for name in leg):
         part = rig.parts.get(name)
         if part and part.nature is Nature.GRIP and part.operated_by:
             yield Worked(name, part.operated_by)

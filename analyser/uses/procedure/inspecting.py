@@ -27,6 +27,10 @@ def _connector(part: Part) -> bool:
     return "connector" in part.family
 
 
+def _tied(part: Part) -> bool:
+    return part.nature is Nature.KNOT and not part.made_before
+
+
 LOOKS: tuple[tuple[str, Callable[[Part], bool], str], ...] = (
     (
         "Anchors",
@@ -60,7 +64,12 @@ LOOKS: tuple[tuple[str, Callable[[Part], bool], str], ...] = (
         _natures(Nature.GRIP),
         "made for this rope's diameter; the right way round; closed; grips when tried low down, before it is relied on",
     ),
-    ("Knots", _natures(Nature.KNOT), "the right knot; dressed and set; tail of ten diameters or more"),
+    (
+        "Knots",
+        _tied,
+        "the right knot; dressed and set; tail of ten diameters or more",
+    ),
+    ("Splices and sewn eyes", lambda part: part.made_before, "stitching or tucks whole; no strand drawn or broken"),
     ("Stoppers", _natures(Nature.STOPPER), "tied at the end of the rope; cannot pass the device above it"),
     ("Edges", _natures(Nature.EDGE), "nothing hot, sharp or moving where a rope lies or can swing"),
     ("Edge protection", _natures(Nature.PAD), "in its place under every rope; tied so that it stays there"),

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from analyser.checking.fates import loud
 from analyser.checking.finding import listed, verb
 from analyser.checking.results import Result, State
+from analyser.checking.sentences import either
 from analyser.uses.procedure.holds import Loss, losses
 
 
@@ -80,12 +81,11 @@ def then(loss: Loss) -> tuple[str, ...]:
     """What follows, a sentence each: who falls, tips, is left on one, and by what they are held then."""
     words = falling(loss)
     for left in loss.left:
-        if left.on:
-            words.append(f"{listed(left.bodies)} {verb(left.bodies, 'hangs', 'hang')} on {' – '.join(left.on)} alone")
+        if left.legs:
+            comma = "," if len(left.legs) > 1 else ""
+            words.append(f"{listed(left.bodies)} {verb(left.bodies, 'hangs', 'hang')} on {left.chain}{comma} alone")
         else:
-            words.append(
-                f"{listed(left.bodies)} {verb(left.bodies, 'is', 'are')} not held if {' or '.join(left.next)} too"
-            )
+            words.append(f"{listed(left.bodies)} {verb(left.bodies, 'is', 'are')} not held if {either(left.next)} too")
         words += [f"{one.person} has the load on {one.device}" for one in left.devices]
     return tuple(words + losing(loss))
 

@@ -70,7 +70,7 @@ def _station(rig: Rig, rope: Rope, station: Station) -> str:
         guards = (*station.guards, *rig.parts[name].guards)
         return f"over {name}, padded by {listed(guards)}" if guards else f"over {name}, bare"
     if station.role is Role.STOPPER:
-        return f"stopper {name} at the end"
+        return f"stopper {name}{' at the end' if station in (rope.stations[0], rope.stations[-1]) else ''}"
     words = {Role.RUN: "through", Role.GRIP: "gripped by", Role.HAND: "in the hands of"}
     return f"{words[station.role]} {name}"
 

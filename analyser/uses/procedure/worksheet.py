@@ -17,6 +17,7 @@ from analyser.checking.finding import listed, verb
 from analyser.checking.latent import slips
 from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result, State
+from analyser.checking.sentences import either
 from analyser.language.identities import Revision, Span
 from analyser.rig.frames_on import standing_on
 from analyser.rig.model import Failure, Nature, Part, Rig, Role, reasons
@@ -224,9 +225,7 @@ FEW = 3
 
 def _still(state: State, loss: Loss) -> str:
     """By what everybody is held after a failure: who is left on one, then all others in a word."""
-    words = [
-        f"{listed(left.bodies)}: {' – '.join(left.on) or f'as before, until {listed(left.next)}'}" for left in loss.left
-    ]
+    words = [f"{listed(left.bodies)}: {left.chain or f'as before, until {either(left.next)}'}" for left in loss.left]
     touched = (*loss.falls, *loss.shaken, *loss.left_on_one, *loss.weakened)
     words += [f"{name}: {state.outcome.body(name).independent or 0} ways less one" for name in loss.weakened]
     others = [body.name for body in state.outcome.bodies if body.held and body.name not in touched]

@@ -34,6 +34,13 @@ class ReportState(Shape):
 class WayStored(Shape):
     needs: tuple[int, ...]
     words: str
+    short: str
+    """By rope and anchor alone."""
+
+
+class FatesTogether(Shape):
+    failures: tuple[int, ...]
+    fates: dict[str, str]
 
 
 class AnswersStored(Shape):
@@ -46,6 +53,8 @@ class AnswersStored(Shape):
     ways: dict[str, tuple[WayStored, ...]]
     fates: dict[int, dict[str, str]]
     """What happens to whom, in words, after one failure alone; of those who are not simply held."""
+    fates_of_two: tuple[FatesTogether, ...]
+    """The same after two that drop somebody only together, where it isn't `FALLS`."""
 
 
 class Reworded(Shape):

@@ -12,7 +12,7 @@ from analyser.checking.scenario import After
 from analyser.holding.fate import Kind
 from analyser.holding.outcome import BodyOutcome, Outcome
 from analyser.language.identities import Span
-from analyser.rig.model import Rig
+from analyser.rig.model import Nature, Rig
 from analyser.uses.teaching.question import Told
 
 MOST_WAYS = 3
@@ -54,7 +54,7 @@ def _told(
 ) -> Told:
     name = now.name
     if not was.held:
-        return Told(name, f"not held, with nothing failed: it {told(was.fate)}")
+        return Told(name, f"not held, with nothing failed: {told(was.fate)}")
     if not now.held:
         fate = told(now.fate)
         ways, _ = before.review.ways(name, ALL_WAYS)
@@ -75,7 +75,7 @@ def any_of(failures: Sequence[str]) -> str:
     if len(failures) == 1:
         return failures[0]
     if len(failures) <= MOST_WAYS:
-        return f"any of {'; '.join(failures)}"
+        return f"any of: {'; '.join(failures)}"
     return f"any of {len(failures)} things, such as {'; '.join(failures[:2])}"
 
 
@@ -87,7 +87,10 @@ def _broken(rig: Rig, body: str, way: Sequence[str], broken: Collection[str]) ->
 
 
 def names_on(rig: Rig, body: str, way: Sequence[str]) -> tuple[str, ...]:
-    """Every name that one may give for a way: its parts, knots, ropes, in the file's order of parts."""
+    """Every name that one may give for a way: its parts, knots, ropes, in the file's order of parts. An edge holds
+    nobody, nor does what only keeps a rope off it, though the way needs them."""
     found = {part for leg in held_by(rig, body, tuple(way)) for part in leg}
-    found |= {rig.index.failures[one].id.owner for one in way if one in rig.index.failures}
+    edges = [edge.name for edge in rig.index.natured(Nature.EDGE)]
+    guards = {name for edge in edges for name in (edge, *rig.index.guards(edge))}
+    found |= {rig.index.failures[one].id.owner for one in way if one in rig.index.failures} - guards
     return tuple(name for name in rig.index.names if name in found and name != body)

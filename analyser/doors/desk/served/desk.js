@@ -366,7 +366,8 @@ async function desk() {
       found[one.name] = [word, SHOWN_AS[fate] ?? fate];
     }
     picture.at(state);
-    picture.mark(found, (name, word) => [name, shown.parts[name]?.kind, word].filter(Boolean).join(", "));
+    const held = Object.fromEntries(rows().map((one) => [one.name, (answer ? answer.in_picture[one.name] : one.in_picture) ?? []]));
+    picture.mark(found, held, (name, word) => [name, shown.parts[name]?.kind, word].filter(Boolean).join(", "));
     if (chosen) picture.light([chosen], false);
   }
 

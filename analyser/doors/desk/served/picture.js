@@ -40,7 +40,9 @@ export class Picture {
     for (const [name, id] of Object.entries(ids)) {
       const found = [...parsed.getElementsByClassName(id)];
       const things = found.filter((one) => !one.classList.contains("slot") && one.classList[1] === id);
-      this.things.set(name, { things, slots: found.filter((one) => one.classList.contains("slot")) });
+      const slots = found.filter((one) => one.classList.contains("slot"));
+      const by = slots.filter((one) => one.classList.contains("by"));
+      this.things.set(name, { things, slots: slots.filter((one) => !by.includes(one)), by });
       if (parts[name]) for (const thing of things) this.pressable(thing, name);
     }
     for (const inner of parsed.querySelectorAll(".press .press")) { // a point of a body is pressed by itself
@@ -148,8 +150,8 @@ export class Picture {
 
   // -- what is written on it
 
-  /** `marks`: for each name a word and a look; `names` carry the labels for who can't see it. */
-  mark(marks, labels) {
+  /** `marks`: for each name a word and a look; `held`: by what, a row a way; `labels` are for who can't see it. */
+  mark(marks, held, labels) {
     if (!this.svg) return;
     for (const { things, slots } of this.things.values()) {
       for (const one of [...things, ...slots]) one.classList.remove("single", "falls", "failed", "one", "tips");
@@ -162,6 +164,13 @@ export class Picture {
         one.querySelector("text").textContent = word;
         if (look) one.classList.add(look);
       }
+    }
+    for (const [name, { by }] of this.things) {
+      by.forEach((slot, row) => {
+        const words = held[name]?.[row] ?? "";
+        const most = Number(slot.dataset.letters);
+        slot.querySelector("text").textContent = words.length <= most ? words : `${words.slice(0, most - 1)}…`;
+      });
     }
     for (const one of this.all) {
       const mark = marks[one.dataset.part];
