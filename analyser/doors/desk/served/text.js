@@ -301,6 +301,7 @@ export class Text {
         selection: filled.newSelection, effects: filled.effects, scrollIntoView: true });
       cm.snippet(lines.join("\n"))({ state: empty.state, dispatch }, null, at, at);
       this.view.dispatch({ effects: cm.EditorView.scrollIntoView(this.view.state.selection.main, { y: "center" }) });
+      setTimeout(() => cm.startCompletion(this.view), 0); // of a single blank too
     } else {
       const changes = this.view.state.changes([{ from: end(after), insert: words(after, lines) }, ...further]);
       const anchor = changes.mapPos(end(after), 1);
