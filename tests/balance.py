@@ -62,7 +62,10 @@ What the page leaves open was decided so, by statics and caution:
     stands on it slackens.
 22. *Still* means held and still, *held* means caught and held: a cut that happens to help counts nothing.
 23. What touches ground below by a connector is low also where a strap follows the connector.
-24. A bar that is gone, by itself or with others at once, tips no more: it is structure, and what it held falls.
+24. *Still* is asked of ends too: an end held only by what is not still (an arrester, a slack strap, a hitch elsewhere)
+    drops, and so its body slackens.
+25. The support that an end had is also that in the rig as first attached, where this is a later state of it.
+26. A bar that is gone, by itself or with others at once, tips no more: it is structure, and what it held falls.
 """
 
 from __future__ import annotations
@@ -210,7 +213,9 @@ class Case:
             return TIPS
         if self.body.standing or feet:  # somebody who loses footing never does better than slackens
             return SLACKENS
-        return HOLDS if self._carried(effects, STILL) else SLACKENS  # held and not still: slackens
+        if not self._carried(effects, STILL) or self.sinks(effects):  # held and not still: slackens
+            return SLACKENS
+        return HOLDS
 
     def _fallen(self, effects: Effects) -> str:
         """Not caught: falls and only by …"""
@@ -245,10 +250,24 @@ class Case:
         pairs = [pair for pair in (self.body.ends, self.body.sides) if pair]
         return any(self._tips(effects, *pair) for pair in pairs)
 
+    def _once(self, end: tuple[str, ...]) -> bool:
+        """Was an end supported in the rig as first attached, of which this is a later state?"""
+        first = self.rig.origin
+        if first is None or self.name not in first.parts or not {*end} <= {*first.parts}:
+            return False
+        return Case.of(first, self.name).view(Scene(NOTHING, HELD)).supports(end)
+
+    def sinks(self, effects: Effects) -> bool:
+        """Has an end or a side lost the support that it had in *still*?"""
+        before, now = (self.view(Scene(laid, STILL)) for laid in (NOTHING, effects))
+        ends = [end for pair in (self.body.ends, self.body.sides) if pair for end in pair]
+        return any(before.supports(end) and not now.supports(end) for end in ends)
+
     def _tips(self, effects: Effects, one: tuple[str, ...], two: tuple[str, ...]) -> bool:
         before, now = (self.view(Scene(laid, HELD)) for laid in (NOTHING, effects))
         supported = [now.supports(end) for end in (one, two)]
-        if any(before.supports(end) and not is_now for end, is_now in zip((one, two), supported, strict=True)):
+        had = [before.supports(end) or self._once(end) for end in (one, two)]
+        if any(once and not is_now for once, is_now in zip(had, supported, strict=True)):
             return True
         return not any(supported) and now.supports_with(one, two) and now.supports_with(two, one)
 

@@ -415,6 +415,24 @@ def test_states_are_matched_by_stage_and_step() -> None:
     assert any("after “detach back from sam.chest”" in words for words in one.worse)
 
 
+def test_what_stays_worse_over_several_states_is_told_once() -> None:
+    old = (
+        PLAIN
+        + """
+    stage "Go"
+        say "one"
+        say "two"
+        check "three"
+        attach left - strap more - sam.chest
+"""
+    )
+    lost = [
+        one for one in worse(old, old.replace("    attach right - strap back - sam.chest\n", "")) if "in “Go”" in one
+    ]
+    (first,) = [one for one in lost if 'after “say "one"” and on, till after “check "three"”' in one]
+    assert "sam has 1 attachment (was 2)" in first
+
+
 def test_a_new_state_is_held_against_the_least_of_the_old() -> None:
     found = worse(PLAIN, PLAIN + '    stage "Off"\n        detach back from sam.chest\n')
     assert any(

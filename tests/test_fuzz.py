@@ -7,11 +7,13 @@ from pathlib import Path
 from typing import NoReturn
 
 import fuzz
+import fuzz_commands
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 import analyser
+from analyser.doors.commands import main as commands
 from analyser.language.mistakes import Mistake, Place, Unreadable
 
 GOOD = (Path(__file__).parent.parent / "examples" / "two-lines-one-ring.rig").read_bytes()
@@ -22,6 +24,35 @@ def test_a_sample(tens: int) -> None:
     for number in range(10 * tens, 10 * tens + 10):
         told = fuzz.faults(fuzz.case(0, number))
         assert not told, f"python tests/fuzz.py --seed 0 --only {number}: {told}"
+
+
+@pytest.mark.parametrize("twenties", range(3))
+def test_a_sample_of_calls(twenties: int) -> None:
+    for number in (*range(20 * twenties, 20 * twenties + 20), 525, 1072):
+        told = fuzz_commands.faults(1, number)
+        assert not told, f"python tests/fuzz_commands.py --seed 1 --only {number}: {told}"
+
+
+@pytest.mark.parametrize(
+    ("printed", "status", "told"),
+    [
+        ("", 3, "ended with 3"),
+        ("", 2, "refused without a word"),
+        ("Traceback (most recent call last)", 1, "a traceback is printed"),
+        ("\x1b[31mred", 0, "a control character is printed"),
+        ('{"document": "check"}', 0, "JSON: "),
+    ],
+)
+def test_a_fault_of_a_call_is_seen(printed: str, status: int, told: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    def main(_: object) -> int:
+        print(printed)
+        return status
+
+    one = fuzz_commands.Case(("check", "a.rig", "--json"), {"a.rig": GOOD})
+    monkeypatch.setattr(fuzz_commands, "case", lambda *_: one)
+    assert fuzz_commands.faults(1, 1) == []
+    monkeypatch.setattr(commands, "main", main)
+    assert told in "\n".join(fuzz_commands.faults(1, 1))
 
 
 @settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])

@@ -285,6 +285,7 @@ def test_bare_hands_become_a_brake() -> None:
     )
     assert first_lines(one) == [
         "gripped by brake jo-brake - anchor jo-anchor  # alone",
+        "stopper",
         "jo-brake: operated by jo, self-locking",
     ]
 

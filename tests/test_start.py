@@ -191,3 +191,8 @@ def test_the_wheel_holds_the_language(tmp_path: Path) -> None:
     assert {f"grammar/lessons/{name}" for name in grammar.lessons()} <= names
     assert {"grammar/rig.lark", "grammar/card.md", "grammar/rig.tmLanguage.json"} <= names
     assert {"analyser/pages/html/base.html", "analyser/pages/html/report.js"} <= names
+
+
+def test_a_template_is_no_json(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["start", str(tmp_path / "new.rig"), "--json"]) == 2
+    assert "`--json` goes with `--list`" in capsys.readouterr().err and not list(tmp_path.iterdir())

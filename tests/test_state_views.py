@@ -324,3 +324,24 @@ def test_a_revision_is_worse_for_what_is_true_only_within_a_step() -> None:
     gone = analyser.read_text(PAST_A_KNOT.replace("attach post - strap s - sam.chest\n", ""))
     told = analyser.compare(kept, gone).worse
     assert any("during “slide brake along red past foot”, while brake is off red" in one for one in told), told
+
+
+def test_a_state_of_which_nothing_is_asked_is_held_to_the_house_defaults(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Not to nothing at all, and not to what is asked of another stage."""
+    path = tmp_path / "change.rig"
+    path.write_text(TWO_STAGES + 'require everyone held after any 1 failure in stage "Lengthen"\n')
+    main(["check", str(path), "--state", "0", "--json"])
+    told = json.loads(capsys.readouterr().out)
+    assert [(one["text"], one["assumed"]) for one in told["requirements"]] == [
+        ("every person has 2 independent attachments", True),
+        ("everyone held after any 1 failure", True),
+    ]
+    main(["check", str(path), "--state", "0"])
+    assert "requirements are house defaults, as the file asks for nothing of this state" in " ".join(
+        capsys.readouterr().out.split()
+    )
+    main(["check", str(path), "--state", "1", "--json"])
+    (asked,) = json.loads(capsys.readouterr().out)["requirements"]
+    assert not asked["assumed"]

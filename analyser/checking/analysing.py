@@ -157,7 +157,7 @@ def _with_forces(
                 lines = (*(f"`{one.line}`" for one in told.wanted), *(one.why for one in told.contradictions))
                 state = replace(state, lacking=lines)
             else:
-                state = replace(state, outcome=with_drops(state.outcome, told), loads=told)
+                state = replace(state, outcome=with_drops(state.rig, state.outcome, told), loads=told)
         found.append(state)
     return tuple(found)
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import takewhile
 
 from analyser.checking.fates import Together, together
-from analyser.holding.fate import Fate, Kind
+from analyser.holding.fate import HELD, Fate, Kind
 from analyser.holding.outcome import FailureOutcome, Outcome
 
 NOT_HELD = Fate(Kind.FALLS)
@@ -88,6 +88,15 @@ def shaken(outcomes: Iterable[Outcome]) -> tuple[Together, ...]:
                 fate = Fate(one.fate.kind)
                 for name in one.bodies if not fate.not_held else ():
                     worst[name] = min(worst.get(name, fate), fate, key=lambda one: one.kind.rank)
+    return together(worst.items())
+
+
+def shaken_already(outcomes: Iterable[Outcome]) -> tuple[Together, ...]:
+    """The same with nothing failed, in any of them."""
+    worst: dict[str, Fate] = {}
+    for body in (body for outcome in outcomes for body in outcome.bodies if body.held and body.fate != HELD):
+        fate = Fate(body.fate.kind)
+        worst[body.name] = min(worst.get(body.name, fate), fate, key=lambda one: one.kind.rank)
     return together(worst.items())
 
 

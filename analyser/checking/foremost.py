@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import partial
 
-from analyser.checking.consequences import shaken
+from analyser.checking.consequences import shaken, shaken_already
 from analyser.checking.fates import Together, already, briefly, ending, in_words, together
 from analyser.checking.free_along import freed
 from analyser.checking.judging import Judged
@@ -139,9 +139,11 @@ def _nobody(result: Result) -> str:
     if not any(state.outcome.bodies for state in result.states):
         return "nobody and nothing has to be held"
     held = "everybody is held after any single failure in the file"
+    already_so = shaken_already(state.outcome for state in result.every_state)
     told = [briefly(those)] if (those := shaken(state.outcome for state in result.every_state)) else []
     told += dict.fromkeys(one.text for state in result.every_state for one in freed(state.rig, state.outcome))
-    return f"{held}; after some of them {'; '.join(told)}" if told else held
+    first = [f"with nothing failed {briefly(already_so)}"] if already_so else []
+    return "; ".join([held, *first, *([f"after some of them {'; '.join(told)}"] if told else [])])
 
 
 def _at(state: State) -> str:

@@ -1,4 +1,4 @@
-"""Bodies that may reach the ground after one failure, though the rest of the system catches them."""
+"""Bodies that may reach the ground after one failure, though the rest of the system catches them, or before any."""
 
 from __future__ import annotations
 
@@ -18,6 +18,11 @@ def find(rig: Rig, loads: Loads) -> Iterator[Finding]:
     strikes it on the way (how fast), or may, where that was not followed in time."""
     if loads.ground is None:
         return
+    for body in rig.bodies if loads.now.accepted else ():
+        rest = loads.now.at.get(body.name)
+        if body.at and rest and not body.standing and loads.ground.stops(body, body.at[2], rest[2]):
+            text = f"with nothing failed: {body.name} comes to rest on the ground ({loads.ground.words})"
+            yield RULE.told(text, (body.name,), body.place, (body.name,), mend="shorter lines, or hang higher")
     lies: dict[str, list[str]] = {}
     strikes: dict[str, dict[str, float]] = {}
     may: dict[str, list[str]] = {}
@@ -54,9 +59,9 @@ RULE = Rule(
     name="reaches-ground",
     severity=Severity.DANGER,
     means=(
-        "After one failure somebody drops as low as the ground: comes to rest there, or strikes it on the way (a "
-        "danger), or may by a quick figure where that was not followed in time (a caution). Told where a part that "
-        "lies `below` has a place."
+        "With nothing failed, or after one failure, somebody drops as low as the ground: comes to rest there, or "
+        "strikes it on the way (a danger), or may by a quick figure where that was not followed in time (a "
+        "caution). Told where a part that lies `below` has a place."
     ),
     matters="A second line that catches below the ground catches nobody.",
     mends="Less slack in the second line, a stiffer or shorter one, or work higher above the ground.",

@@ -22,6 +22,7 @@ from analyser.holding.outcome import BodyOutcome, FailureOutcome, Outcome
 from analyser.language.mistakes import did_you_mean
 from analyser.rig.laying import How, Within
 from analyser.rig.model import Nature, Rig, Role
+from analyser.rig.requiring import house_defaults
 
 if TYPE_CHECKING:
     from analyser.checking.carried_verdict import Resting
@@ -151,6 +152,8 @@ class Result(Delivered):
     """Where a requirement is broken only between two states that keep all of them."""
     house_not_told: tuple[str, ...] = ()
     """What the house would ask of the forces, and can't be judged: without effect on the exit status."""
+    of_a_state: bool = False
+    """Is it of one state of several alone?"""
     only: tuple[str, ...] = ()
     """The rules whose findings are shown, where not all are."""
     without: tuple[str, ...] = ()
@@ -176,16 +179,23 @@ class Result(Delivered):
             yield state
 
     def at(self, number: int, during: int = 0) -> Result:
-        """The same result of one state alone, with the requirements that speak of it judged there. `during`: of the
-        first, second … state within the step that leads to it."""
+        """The same result of one state alone, with the requirements that speak of it judged there, or the house
+        defaults where none does. `during`: of the first, second … state within the step that leads to it."""
         if len(self.states) == 1:
             return self
         state = self.states[number].meanwhile[during - 1] if during else self.states[number]
-        (*_, moment) = state.moments
         asked = [one for one in self.rig.requirements if speaks_of(one, state.stage)]
-        rig = replace(state.rig, requirements=tuple(asked))
+        rig = replace(state.rig, requirements=tuple(asked) or house_defaults(self.rig.place))
         state = replace(state, rig=rig, during=())
-        return replace(self, rig=rig, states=(state,), requirements=judge([moment]), in_between=())
+        (moment,) = state.moments
+        return replace(self, rig=rig, states=(state,), requirements=judge([moment]), in_between=(), of_a_state=True)
+
+    @property
+    def asks_for_nothing(self) -> str:
+        """What the house defaults stand for; empty where the file asks for something."""
+        if not self.rig.requirements[0].assumed:
+            return ""
+        return "the file asks for nothing" + (" of this state" if self.of_a_state else "")
 
     def with_latent(self) -> Result:
         """The same result with the slips that may be there unseen."""

@@ -10,12 +10,13 @@ from typing import TYPE_CHECKING
 from analyser.checking.analysing import forces_asked_for
 from analyser.checking.calling import At
 from analyser.checking.delivered import Delivered
+from analyser.checking.dropping_told import as_followed
 from analyser.checking.fates import in_words, together
 from analyser.checking.free_along import Free, freed_after
 from analyser.checking.results import BodyHeld, On, bodies_held
 from analyser.checking.sentences import listed
 from analyser.holding.fate import Fate
-from analyser.holding.outcome import Outcome, after_each, assess
+from analyser.holding.outcome import Outcome, after_each, assess, what_if
 from analyser.rig.model import Effects, Failure, Rig
 
 if TYPE_CHECKING:
@@ -150,7 +151,9 @@ def after_asked(at: At, asked: Sequence[tuple[Failure, ...]], order: int = 2) ->
 def after_failures(at: At, failures: Sequence[Failure], order: int = 2) -> After:
     """What is left after these failures: who falls, who is down to one, what holds the rest."""
     effects = Effects.joint(failure.effects for failure in failures)
-    return After(at, tuple(failures), assess(at.rig, order, effects), *_what_follows(at.rig, failures))
+    outcome = assess(at.rig, order, effects).no_better_than(what_if(at.rig, failures))
+    then, breaking, fares = _what_follows(at.rig, failures)
+    return After(at, tuple(failures), as_followed(outcome, then), then, breaking, fares)
 
 
 def _what_follows(rig: Rig, failures: Sequence[Failure]) -> tuple[Aftermath | None, Overload | None, Faring | None]:

@@ -199,7 +199,7 @@ def after_effects(
         moved.append(Moved(body.name, a, b, a[2] - b[2], math.hypot(b[0] - a[0], b[1] - a[1]), lowest))
         if ground is not None and lowest - ground.feet(body) <= ground.height < a[2] - ground.feet(body):
             lands.append(body.name)
-            lie += [body.name] if b[2] - ground.feet(body) <= ground.height else []
+            lie += [body.name] if ground.stops(body, a[2], b[2]) else []
     before, now = _near_edges(statics, base), _near_edges(statics, found)
     edges = tuple((line, edge, now[line, edge]) for line, edge in sorted(now.keys() - before.keys()))
     was = {line.name: line.tension for line in base.lines}

@@ -27,6 +27,11 @@ class Ground:
         """Metres by which a body reaches lower than its place."""
         return FEET if body.nature is Nature.PERSON else 0.0
 
+    def stops(self, body: Part, begin: float, rest: float) -> bool:
+        """Does a body that was above the ground come to rest there, on its way from one height to another?"""
+        feet = self.feet(body)
+        return rest - feet <= self.height < begin - feet
+
 
 def ground_of(rig: Rig) -> Ground | None:
     """The highest place of what lies `below`; None where the file places nothing there."""

@@ -127,6 +127,8 @@ class _Judging:
         tips = self._tips(held)
         fallen = self._fallen({name: self.full & ~held[name] for name in goals})
         still = self._read(Reading.STILL, _some(held))
+        sink = self._sink(still)
+        still = {name: bits & ~sink.get(name, 0) for name, bits in still.items()}
 
         def fate(name: str, column: int) -> Fate:
             bit = 1 << column
@@ -136,7 +138,7 @@ class _Judging:
                     if self.review:
                         system, effects = self.review.around(name, effects)
                     return Fate(Kind.TIPS, system.tipping.to(name, effects))
-                stays = still.get(name, 0) & bit and name not in self.effects[column].unfooted
+                stays = still.get(name, 0) & bit and name not in self._unfooted(column)
                 return HELD if stays else Fate(Kind.SLACKENS)
             return fallen(name, column)
 
@@ -185,8 +187,8 @@ class _Judging:
     ) -> list[list[int]]:
         """For each column those, by their places, who may not simply be held in it."""
         unfooted: dict[str, int] = {}
-        for column, effects in enumerate(self.effects):
-            for name in effects.unfooted:
+        for column in range(self.width):
+            for name in self._unfooted(column):
                 unfooted[name] = unfooted.get(name, 0) | 1 << column
         found: list[list[int]] = [[] for _ in range(self.width)]
         for number, name in enumerate(names):
@@ -195,10 +197,19 @@ class _Judging:
                 found[column].append(number)
         return found
 
+    def _unfooted(self, column: int) -> frozenset[str]:
+        """Who has lost footing in a column, or before anything failed there."""
+        return self.effects[column].unfooted | self.system.already.unfooted
+
     def _tips(self, held: dict[str, int]) -> dict[str, int]:
         if self.review:
             return self.review.tips(self.effects, held)
         return self.system.tips(self.rows, self.width, held)
+
+    def _sink(self, still: dict[str, int]) -> dict[str, int]:
+        if self.review:
+            return self.review.sink(self.effects, still)
+        return self.system.sink(self.rows, self.width, still)
 
 
 def _some(asked: Mapping[str, int]) -> dict[str, int]:

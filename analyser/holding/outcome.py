@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field, replace
 from itertools import chain, combinations
 
-from analyser.holding.fate import HELD, Fate, Hold, worst
+from analyser.holding.fate import HELD, Fate, Hold, Kind, worst
 from analyser.holding.happening import Scenario, fates_in, judged
 from analyser.holding.reviewing import Review, Watch
 from analyser.holding.system import RigSystem
+from analyser.holding.tipping import tippable
 from analyser.language.identities import FailureId
 from analyser.rig.model import Effects, Failure, Rig
 
@@ -124,15 +125,57 @@ class Outcome:
         if not asked:
             return dict.fromkeys(whose, ())
         system = RigSystem(rig, already=self.review.already)
+        system.had = self.review.once
         found = fates_in(system, [Effects(), *effects], asked, self.review)
-        return {
-            names: tuple((body, found[body][column]) for body in bodies if column in found[body])
-            for column, (names, bodies) in enumerate(whose.items(), 1)
-        }
+        known: dict[tuple[str, ...], dict[str, Fate]] = {(): {one.name: one.fate for one in self.bodies}}
+        known |= {(one.id,): one.fated for one in self.failures}
+        told = {}
+        for column, (names, bodies) in enumerate(whose.items(), 1):
+            sure = known.get(names, {})  # what the forces say of it is known too
+            both = ((body, worst((found[body].get(column, HELD), sure.get(body, HELD)))) for body in bodies)
+            told[names] = tuple((body, fate) for body, fate in both if fate.not_held)
+        return told
+
+    def no_better_than(self, told: Scenario) -> Outcome:
+        """The same, where a body is told to fare worse (a failure that happens to help is not counted on): as told."""
+        fates = ((one.name, worst((one.fate, told.fate(one.name)))) for one in self.bodies)
+        return self.told_as(dict(fates))
+
+    def told_as(self, fates: Mapping[str, Fate]) -> Outcome:
+        """The same with what else is known to happen to some bodies, with nothing more failed."""
+        made = {one.name: _as_told(one, fates[one.name]) for one in self.bodies if one.name in fates}
+        fallen: dict[str, tuple[tuple[str, ...], ...]] = {name: ((),) for name, one in made.items() if not one.held}
+        bodies = tuple(made.get(one.name, one) for one in self.bodies)
+        return replace(self, bodies=bodies, failure_sets=self.failure_sets | fallen)
+
+    def lost_after(self, alone: Mapping[str, Collection[FailureId]]) -> Outcome:
+        """The same where some bodies are known not to be held after further failures alone, by body."""
+        sets = dict(self.failure_sets)
+        for name, more in alone.items():
+            if () not in sets[name]:
+                left = (cut for cut in sets[name] if not set(more) & set(cut))
+                sets[name] = tuple(sorted((*((one,) for one in more), *left), key=lambda cut: (len(cut), cut)))
+        bodies = tuple(
+            replace(one, smallest_failure_set=1, independent=1, ways=one.ways[:1])
+            if one.held and alone.get(one.name)
+            else one
+            for one in self.bodies
+        )
+        return replace(self, bodies=bodies, failure_sets=sets)
 
     def hold(self, body: str, failures: Iterable[Failure] = ()) -> Hold | None:
         """By what a body is held, with nothing failed or after some failures; None where it isn't."""
         return self.review.hold(body, Effects.joint(failure.effects for failure in failures))
+
+
+def _as_told(body: BodyOutcome, fate: Fate) -> BodyOutcome:
+    """A body that fares as is told; who is not held then has no way of being held left."""
+    if fate == body.fate:
+        return body
+    if fate.not_held:
+        by_person = fate.kind is Kind.BY_A_PERSON
+        body = replace(body, held=False, only_by_person=by_person, independent=0, smallest_failure_set=0, ways=())
+    return replace(body, tips=fate.kind is Kind.TIPS, fate=fate)
 
 
 def assess(
@@ -150,6 +193,7 @@ def assess(
     """
     system = RigSystem(rig, already=already)
     review = Review(rig, system.strict, already=already, before=before.review if before else None)
+    system.had = review.once
     failures = system.failures
     letting_go = hands_off_sets(rig)
     scenarios = [Effects(), *(failure.effects for failure in failures), *letting_go]
@@ -222,7 +266,10 @@ def what_if(rig: Rig, failures: Iterable[Failure]) -> Scenario:
 
 def after_each(rig: Rig, effects: Sequence[Effects]) -> list[Scenario]:
     """Several scenarios of one rig, each by itself, asked together. Each is taken as one failure."""
-    return judged(RigSystem(rig), [Effects(), *effects])[1:]
+    system = RigSystem(rig)
+    if rig.origin and tippable(rig):
+        system.had = Review(rig.origin).had
+    return judged(system, [Effects(), *effects])[1:]
 
 
 def hands_off_sets(rig: Rig) -> list[Effects]:

@@ -17,11 +17,12 @@ from analyser.holding.search import CutSearch, Packing, Search
 from analyser.holding.series import series, told_for_each
 from analyser.holding.structure import Structure
 from analyser.holding.system import RigSystem
-from analyser.holding.tipping import Supported
+from analyser.holding.tipping import Supported, tippable
 from analyser.rig.model import Effects, Failure, Rig
 
 FEW = 20
 """What befalls so many parts at most is asked of a portion as it is; of more (all hands off) only what is there."""
+NOTHING: Mapping[str, Supported] = {}
 Names = tuple[str, ...]
 Watch = Callable[[int, int, int], bool]
 """Told the order being searched, how many candidates are done and how many there are; False stops."""
@@ -72,9 +73,9 @@ class _Searched(_Asked):
         self.enough: dict[tuple[str, int], tuple[Names, ...]] = {}
         """Ways enough for so many failures together."""
         self.attachments: dict[str, int] = {}
-        self.tips: tuple[list[Effects], dict[str, int]] | None = None
-        self.had: Mapping[str, Supported] | None = None
-        """What was supported once, when that was asked."""
+        self.tips: tuple[list[Effects], Mapping[str, Supported], dict[str, int], dict[str, int]] | None = None
+        """The scenarios last asked after and what was supported once, in which of them each body tips, and in which
+        an end of it drops."""
 
 
 class Review:
@@ -104,8 +105,11 @@ class Review:
         self.known: list[_Searched] = [*known, *(one for one in self.portions if one not in known)]
         """These portions, and those of the states before."""
         self.where = {body: one for one in self.portions for body in one.portion.bodies}
-        self.first: Review = before.first if before else self
+        origin = rig.origin if tippable(rig) else None
+        self.first: Review = before.first if before else Review(origin) if origin else self
         """The review of the state that all others came from by steps."""
+        for one in self.portions:
+            one.system.had = self.once
 
     def failure_sets(self, goals: Sequence[str], order: int, watch: Watch | None = None) -> Sets:
         """Every minimal set of up to `order` failures that drops each body.
@@ -203,42 +207,59 @@ class Review:
     @cached_property
     def _apart(self) -> list[_Asked]:
         """What only ground joins, for the readings that count people or weights."""
-        return [_Asked(one, (), self.already) for one in apart(self.rig)]
+        asked = [_Asked(one, (), self.already) for one in apart(self.rig)]
+        for one in asked:
+            one.system.had = self.once
+        return asked
 
     def around(self, body: str, effects: Effects) -> tuple[RigSystem, Effects]:
         """The portion of a body by itself, and what of some effects befalls it."""
         one = self.where[body]
         return one.system, effects.within(one.names)
 
-    def tips(self, scenarios: Sequence[Effects], held: dict[str, int]) -> dict[str, int]:
+    def tips(self, scenarios: Sequence[Effects], held: Mapping[str, int]) -> dict[str, int]:
         """For each body with ends or sides, the scenarios in which it tips (see `held`, of which these are the
         answers)."""
+        return self._uneven(scenarios, held, sinking=False)
+
+    def sink(self, scenarios: Sequence[Effects], still: Mapping[str, int]) -> dict[str, int]:
+        """The same of those in which it is still and an end of it drops."""
+        return self._uneven(scenarios, still, sinking=True)
+
+    def _uneven(self, scenarios: Sequence[Effects], asked: Mapping[str, int], *, sinking: bool) -> dict[str, int]:
         found: dict[str, int] = {}
         befallen = _befallen(scenarios)
         for one in self.portions:
             if one.system.tipping.seesaws.keys().isdisjoint(one.portion.bodies):
                 continue
             columns, mine = _touching(one, scenarios, befallen)
-            if one.tips is None or one.tips[0] != mine or one.had is not self.had:
+            had = one.system.had
+            if one.tips is None or one.tips[0] != mine or one.tips[1] is not had:
                 rows = [(effects, 1 << at) for at, effects in enumerate(mine)]
-                one.had = self.had
-                all_held = dict.fromkeys(one.portion.bodies, (1 << len(mine)) - 1)
-                one.tips = mine, one.system.tips(rows, len(mine), all_held, self.had)
-            for name, bits in one.tips[1].items():
-                found[name] = _everywhere(bits, columns, len(scenarios)) & held[name]
+                every = dict.fromkeys(one.portion.bodies, (1 << len(mine)) - 1)
+                one.tips = (
+                    *(mine, had),
+                    *(one.system.tips(rows, len(mine), every), one.system.sink(rows, len(mine), every)),
+                )
+            _, _, tips, sink = one.tips
+            for name, bits in (sink if sinking else tips).items():
+                found[name] = _everywhere(bits, columns, len(scenarios)) & asked.get(name, 0)
         return found
 
     @cached_property
     def had(self) -> dict[str, Supported]:
-        """Which ends of each body were supported in the first state, for all states that came from it."""
-        if self.first is not self:
-            return self.first.had
+        """Which ends of each body are supported with nothing failed."""
         return {
             body: one.system.tipping.supported(body)
             for one in self.portions
             for body in one.portion.bodies
             if body in one.system.tipping.seesaws
         }
+
+    @property
+    def once(self) -> Mapping[str, Supported]:
+        """The same of the first state, for a later one; nothing for the first, where it is what it is."""
+        return NOTHING if self.first is self else self.first.had
 
     def hold(self, goal: str, effects: Effects) -> Hold | None:
         """By what a body is held after these effects; None where it isn't."""

@@ -46,6 +46,8 @@ class RigSystem:
         self.events = [failure.id for failure in self.failures]
         self.goals = [body.name for body in rig.bodies]
         self.strict = structure or Structure(rig, loose=False)
+        self.had: Mapping[str, Supported] = {}
+        """Which ends of each body were supported in the rig as first attached, where this is a later state of it."""
 
     @property
     def columns(self) -> int:
@@ -90,11 +92,13 @@ class RigSystem:
     def tipping(self) -> Tipping:
         return Tipping(self)
 
-    def tips(
-        self, rows: Rows, width: int, held: Mapping[str, int], had: Mapping[str, Supported] | None = None
-    ) -> dict[str, int]:
+    def tips(self, rows: Rows, width: int, held: Mapping[str, int]) -> dict[str, int]:
         """For each body of `held` (where each is held) that has ends or sides, the columns in which it tips."""
-        return self.tipping.tips(rows, width, held, had or {})
+        return self.tipping.tips(rows, width, held, self.had)
+
+    def sink(self, rows: Rows, width: int, still: Mapping[str, int]) -> dict[str, int]:
+        """For each body of `still` (where each is still) that has ends or sides, the columns in which one drops."""
+        return self.tipping.sink(rows, width, still)
 
     def tails(self, body: str, effects: Effects) -> list[str]:
         """What holds rope beyond the lost grips and the hands of one scenario."""
@@ -196,7 +200,10 @@ class Asking:
         if self.reading not in (Reading.HELD, Reading.STILL):
             asking = Asking(self.system, Reading.HELD, self.rows, self.batch.width)
         held = asking.answers({deck: bits})[deck] & bits & ~self.batch.gone.get(deck, 0)
-        return held & ~self.system.tips(self.rows, self.batch.width, {deck: held}).get(deck, 0)
+        level = held & ~self.system.tips(self.rows, self.batch.width, {deck: held}).get(deck, 0)
+        if self.reading is not Reading.STILL:
+            return level
+        return level & ~self.system.sink(self.rows, self.batch.width, {deck: level}).get(deck, 0)
 
     # -- all bodies together, none of them a joint
 

@@ -30,16 +30,18 @@ def bars(rig: Rig) -> list[Part]:
     return [part for part in rig.parts.values() if pairs_of(part) and not part.is_body]
 
 
+def tippable(rig: Rig) -> list[Part]:
+    """What of a rig can tip: bodies with ends or sides, and bars."""
+    return [*(part for part in rig.parts.values() if part.is_body and pairs_of(part)), *bars(rig)]
+
+
 class Tipping:
     """What of a rig can tip: bodies with ends or sides, and bars."""
 
     def __init__(self, system: Reader) -> None:
         self.system = system
-        rig = system.rig
         self.seesaws = {
-            part.name: [_Seesaw(system, part, pair) for pair in pairs_of(part)]
-            for part in (*(p for p in rig.parts.values() if p.is_body), *bars(rig))
-            if pairs_of(part)
+            part.name: [_Seesaw(system, part, pair) for pair in pairs_of(part)] for part in tippable(system.rig)
         }
 
     def supported(self, name: str) -> Supported:
@@ -59,6 +61,15 @@ class Tipping:
             for k, seesaw in enumerate(seesaws):
                 uneven = seesaw.uneven(rows, width, once[k] if k < len(once) else (False, False))
                 found[name] = found.get(name, 0) | bits & uneven
+        return found
+
+    def sink(self, rows: Rows, width: int, still: Mapping[str, int]) -> dict[str, int]:
+        """For each body of `still` that has ends or sides, the columns in which one of them has lost the support that
+        was still: it is held by rope that must first run out, and that end drops."""
+        found: dict[str, int] = {}
+        for name, bits in still.items():
+            for seesaw in self.seesaws.get(name, ()) if bits else ():
+                found[name] = found.get(name, 0) | bits & seesaw.lost(Reading.STILL, rows, width)
         return found
 
     def bars_tip(self, rows: Rows, width: int) -> dict[str, int]:
@@ -100,9 +111,17 @@ class _Seesaw:
     def halves(self) -> tuple[Reader, Reader]:
         """For each end, the rig in which of the part there is that end alone."""
         one, two = self.pair
-        return self._half(one), self._half(two)
+        return self._half(one, self.system.already), self._half(two, self.system.already)
 
-    def _half(self, end: tuple[str, ...]) -> Reader:
+    @cached_property
+    def _at_first(self) -> tuple[Reader, Reader]:
+        """The same before anything had befallen the rig."""
+        if not any(self.system.already.groups):
+            return self.halves
+        one, two = self.pair
+        return self._half(one, Effects()), self._half(two, Effects())
+
+    def _half(self, end: tuple[str, ...], already: Effects) -> Reader:
         rig, name = self.system.rig, self.part.name
         own = set(self.part.points)
         others = own - set(end)
@@ -111,25 +130,36 @@ class _Seesaw:
         parts[name] = replace(self.part, nature=nature, points=end, ends=None, sides=None, standing=False)
         ground = {part.name for part in parts.values() if part.made_by is Maker.LANDING}
         counts = {*end, *ground}
-        contacts = tuple(c for c in rig.contacts if name not in (c.a, c.b) or c.a in counts or c.b in counts)
-        half = replace(rig, parts=parts, contacts=contacts)
-        return self.system.like(half, self.system.already | Effects(gone=frozenset(others)))
+        contacts = tuple(
+            c
+            for c in rig.contacts
+            if others.isdisjoint((c.a, c.b)) and (name not in (c.a, c.b) or c.a in counts or c.b in counts)
+        )
+        return self.system.like(replace(rig, parts=parts, contacts=contacts), already)
 
-    def _supported(self, rows: Rows, width: int) -> list[int]:
+    def _supported(self, reading: Reading, halves: tuple[Reader, Reader], rows: Rows, width: int) -> list[int]:
         every = {self.part.name: (1 << width) - 1}
-        return [half.read(Reading.HELD, rows, width, every)[self.part.name] for half in self.halves]
+        return [half.read(reading, rows, width, every)[self.part.name] for half in halves]
 
     @cached_property
     def at_first(self) -> tuple[bool, bool]:
         """Is each end supported with nothing failed?"""
-        one, two = self._supported([], 1)
+        one, two = self._supported(Reading.HELD, self._at_first, [], 1)
         return bool(one), bool(two)
+
+    def lost(self, reading: Reading, rows: Rows, width: int) -> int:
+        """Where an end has lost the support that it has in a reading with nothing failed."""
+        bits, full = 0, (1 << width) - 1
+        before = self._supported(reading, self._at_first, [], 1)
+        for then, has in zip(before, self._supported(reading, self.halves, rows, width), strict=True):
+            bits |= full & ~has if then else 0
+        return bits
 
     def uneven(self, rows: Rows, width: int, once: tuple[bool, bool] = (False, False)) -> int:
         """Where an end has lost the support it has with nothing failed, or had `once`; or both hang from one rope that
         runs."""
         full = (1 << width) - 1
-        supported = self._supported(rows, width)
+        supported = self._supported(Reading.HELD, self.halves, rows, width)
         bits = 0
         for now, then, has in zip(self.at_first, once, supported, strict=True):
             bits |= full & ~has if now or then else 0

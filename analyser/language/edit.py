@@ -143,13 +143,15 @@ def added_lines(edit: Edit) -> tuple[str, ...]:
 
 def changed_lines(document: Document, edit: Edit) -> Iterator[Change]:
     """The lines of stations that change, or come before or after one, with the comments that stand there."""
+    laid = {s.place: s for one in document.statements if isinstance(one, RopeLine) for s in one.stations}
     for place, pieces in edit.becomes.items():
         line = document.sources[place.file][place.line - 1]
         indent, comment = line[: len(line) - len(line.lstrip())], line[place.end - 1 :].strip()
+        own = next((k for k, piece in enumerate(pieces) if piece.place == place), 0 if len(pieces) == 1 else None)
         for k, piece in enumerate(pieces):
-            how = BECOMES if len(pieces) == 1 else BEFORE if k == 0 else AFTER
-            if piece.place == place and how != BECOMES:
+            if k == own and piece == laid.get(place):
                 continue  # it stays as it is
+            how = BECOMES if k == own else BEFORE if k < (1 if own is None else own) else AFTER
             *_, text = spelt_station(_on_its_line(piece))
             yield Change(place.line, how, f"{indent}{text}{f'  {comment}' if comment and how == BECOMES else ''}")
 

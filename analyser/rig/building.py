@@ -62,7 +62,7 @@ def build(document: Document) -> tuple[Plan | None, list[Mistake]]:
     as_attached = rig_of(states[0], said)
     cautions = tuple(sorted(bench.cautions, key=lambda c: (c.place, c.rule, c.about)))
     as_attached = replace(as_attached, cautions=cautions)
-    later = iter([rig_of(one, said) for one in states[1:]])
+    later = iter([rig_of(one, said, as_attached) for one in states[1:]])
     made = Plan(
         **{one.name: getattr(as_attached, one.name) for one in fields(Rig)},
         first=as_attached,

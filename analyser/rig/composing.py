@@ -54,8 +54,8 @@ def composed(present: Present) -> Composed:
     return Composed(parts, contacts, ropes, failures)
 
 
-def rig_of(one: Composed, said: Said) -> Rig:
-    """One state as a rig: what is taken as sound does not fail, and what is given as likely is."""
+def rig_of(one: Composed, said: Said, origin: Rig | None = None) -> Rig:
+    """One state as a rig, `origin` the first: what is taken as sound does not fail, and what is given as likely is."""
     impossible = {judged.failure for judged in said.sound}
     possible = [f for f in (*one.failures.values(), *one.struck(said.causes).values()) if f.id not in impossible]
     likely = (replace(f, likelihood=said.likely.get(f.id, f.likelihood)) for f in possible)
@@ -75,4 +75,5 @@ def rig_of(one: Composed, said: Said) -> Rig:
         notes=said.notes,
         units=said.units,
         hands_off=hands_off(one.parts),
+        origin=origin,
     )

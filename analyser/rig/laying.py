@@ -107,6 +107,7 @@ def _relaid_in(before: Rig, rope: Rope, stations: list[Station]) -> Rig:
         contacts=contacts,
         ropes=ropes,
         failures=_failures(before, rope, what_fails(parts, ropes, contacts)),
+        origin=before.origin or before,
     )
 
 

@@ -220,6 +220,8 @@ class Rig:
     """What its figures are printed in."""
     hands_off: Effects = field(default_factory=Effects)
     """What happens when every person lets go at once."""
+    origin: Rig | None = field(default=None, repr=False, compare=False)
+    """The rig as first attached, where this is a later state of it: what held an end once is asked there."""
     stages: ClassVar[tuple[Stage, ...]] = ()
     """What is to come: a plan's alone (`plan.py`), as is what was observed."""
     observations: ClassVar[tuple[Observation, ...]] = ()

@@ -32,7 +32,7 @@ def rig_in(plan: Plan, present: Present) -> Rig:
     """The rig in a state that steps left: what the file's own order does not lead to is looked up with it."""
     one = composed(present)
     if one.failures.keys() <= plan.possible:
-        return rig_of(one, plan.said)
+        return rig_of(one, plan.said, plan.first)
     bench = Bench.knowing(plan.document, plan.kinds, plan.known)
     asked, causes = in_states(bench, [*map(composed, plan.presents), one])
     judged = judgements(bench, asked)
@@ -40,7 +40,7 @@ def rig_in(plan: Plan, present: Present) -> Rig:
         plan.said, causes=causes, sound=judged["sound"], accepted=judged["accept"],
         latent=judged["latent"], likely=likelihoods(bench, asked),
     )  # fmt: skip
-    return rig_of(one, said)
+    return rig_of(one, said, plan.first)
 
 
 def ordered(plan: Plan, title: str, lines: Sequence[StepLine]) -> Plan | None:

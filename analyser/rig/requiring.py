@@ -74,7 +74,11 @@ def requirements(bench: Bench) -> tuple[Requirement, ...]:
         )
     if made or any(isinstance(s, Require) for s in bench.document.statements):
         return tuple(made)
-    place = Place(next(iter(bench.document.sources)), 1)
+    return house_defaults(Place(next(iter(bench.document.sources)), 1))
+
+
+def house_defaults(place: Place) -> tuple[Requirement, ...]:
+    """What is asked where nothing is."""
     return tuple(Requirement(rule, text, place, number=number, assumed=True) for rule, text, number in HOUSE_DEFAULTS)
 
 

@@ -63,7 +63,7 @@ def run(asked: Namespace) -> int:
         return status
     for rig, one in zip(rigs, told, strict=True):
         whose = f"{rig.shown}: " if one.made and one.said and not alone else ""
-        sys.stderr.write(f"{whose}{one.said}" if one.made or not asked.json else "")
+        sys.stderr.write(f"{whose}{one.said}" if one.made or not asked.json or asked.output != "-" else "")
     made = [(rig.shown, one.made) for rig, one in zip(rigs, told, strict=True) if one.made]
     if not made and not (asked.json and not alone):
         return 2

@@ -50,7 +50,7 @@ def run(asked: Namespace) -> int | Paper:
     if len(rigs) > 1 or rigs[0].name not in asked.rigs:
         return _library(asked, rigs)
     comment = asked.output.lower().endswith(".md") and not asked.json
-    (name,) = asked.rigs
+    name = rigs[0].name
     made = _made(name, asked.order or (2 if comment else 3), asked.review)
     from analyser.pages.writers.markdown import markdown
     from analyser.pages.writing.report_page import comment_page, report_html
@@ -126,7 +126,11 @@ def _folder(asked: Namespace) -> Path:
         raise not_there("`--with` is for one rig", f"of many, each one's review lies beside it: NAME{REVIEW}")
     folder = Path(asked.output)
     index = folder / "index.html"
-    if asked.output == "-" or (folder.exists() and not folder.is_dir()):
+    try:
+        is_there = folder.exists()
+    except OSError as error:  # a name that no folder can have
+        raise not_there(f"{asked.output}: no folder can be named so: {error.strerror}", "name another one") from None
+    if asked.output == "-" or (is_there and not folder.is_dir()):
         raise not_there(f"{asked.output}: reports of several rigs go into a folder", "name a new one: `-o reports`")
     if folder.is_dir() and any(folder.iterdir()):
         ours = index.is_file() and MARK in index.read_text(encoding="utf-8", errors="replace")

@@ -37,6 +37,8 @@ def run(asked: Namespace) -> int:
     if asked.list:
         _list(as_json=asked.json)
         return 0
+    if asked.json:
+        raise NotDone("`--json` goes with `--list`: a template is a rig, and is written as its text")
     if asked.lessons:
         return _lessons(Path(asked.lessons))
     name = asked.template or TEMPLATES[0]

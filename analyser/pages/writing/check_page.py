@@ -211,7 +211,7 @@ def hands_off(outcome: Outcome) -> Fact:
 
 
 def _required(result: Result) -> Section:
-    assumed = " (house defaults: the file asks for nothing)" if result.rig.requirements[0].assumed else ""
+    assumed = f" (house defaults: {nothing})" if (nothing := result.asks_for_nothing) else ""
     rows: list[Block] = []
     for one in result.requirements:
         word = {True: "met", False: "NOT MET", None: "NOT CHECKED"}[one.met]

@@ -85,6 +85,9 @@ SIGNED_FOR = (
 MOTIONLESS = "Somebody who hangs motionless in a harness is an emergency (common practice, no source)."
 OTHERS = "Any single failure that stands in no row: everybody is held as before; mend it before it is needed."
 
+MOST_REASONS = 3
+"""Reasons why a requirement is broken that are told on the first sheet."""
+
 NO_ROW = "No row: any single failure that the file can express leaves everybody held as before."
 
 
@@ -178,7 +181,7 @@ def _procedure(made: Procedure, result: Result) -> Iterator[Block]:
     """One procedure, from who does it where to what its file takes as given."""
     steps = _Steps(made, result)
     yield Fields(("Date", "Place", "In charge"))
-    yield Verdict(verdict_line(result), f"{made.closing}. {' '.join(made.cautions)}")
+    yield Verdict(verdict_line(result), " ".join(made.cautions))
     yield section("Scope", _scope(made))
     yield section("Kit", _kit(made))
     yield section("People", [_people(made)])
@@ -227,12 +230,14 @@ def _scope(made: Procedure) -> Iterator[Block]:
         yield Table(columns, tuple(map(_asked, open_)), sort="kit", about=None)
     if met := [one.text for one in made.requirements if not one.because]:
         also = "Also required" if open_ else f"Required{assumed}"
-        yield Note(f"{also}, and met in every state that it speaks of: {'; '.join(met)}.")
+        yield Note(f"{also}, and met in every state that it speaks of: {'; '.join(met)}.", small=True)
 
 
 def _asked(one: Asked) -> Row:
     word = one.word if one.word == "met" else strong(one.word)
-    return (one.text, (word, *(f"\n{why}" for why in one.because)))
+    told = one.because if len(one.because) <= MOST_REASONS + 1 else one.because[:MOST_REASONS]
+    left = len(one.because) - len(told)
+    return (one.text, (word, *(f"\n{why}" for why in told), f"\nand {left} more: see the tables" if left else ""))
 
 
 def _kit(made: Procedure) -> Iterator[Block]:

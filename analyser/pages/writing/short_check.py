@@ -444,8 +444,8 @@ def _given(result: Result, room: Room) -> Iterator[Note]:
     """What was taken as given in one paragraph, and how far the search went in another."""
     rig, state = result.rig, result.states[0]
     told = []
-    if rig.requirements[0].assumed:
-        told.append("requirements are house defaults, as the file asks for nothing")
+    if result.asks_for_nothing:
+        told.append(f"requirements are house defaults, as {result.asks_for_nothing}")
     told += [f"not told, and asked by the house: {one}" for one in result.house_not_told]
     if rig.sound:
         told.append(f"taken as impossible: {in_few([one.failure for one in rig.sound], room.names)}")

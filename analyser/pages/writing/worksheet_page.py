@@ -55,7 +55,7 @@ def worksheet_page(made: Worksheet) -> Page:
     blocks: tuple[Block, ...] = (
         paper_title(kind, made.title, made.revision, made.file, f"states shown: {made.shown}"),
         Fields(("Date", "Made by", "Checked by")),
-        Verdict(made.closing, " ".join(made.cautions)),
+        Verdict(made.foremost, " ".join(made.cautions)),
         Note(IN_THE_CSV, small=True),
         *_by_severity(made),
         *_when(made),

@@ -243,12 +243,28 @@ class Comparison(Delivered):
         for taken in self.given:
             if taken.was is None:
                 yield f"{taken.sort} added: {taken.what}"
+        yield from self._worse_states()
+
+    def _worse_states(self) -> Iterator[str]:
+        """What is worse in later states, a sentence for as many in a row as it is the same in."""
+        runs: list[tuple[tuple[str, ...], list[StateTurned]]] = []
+        latest: dict[str, int] = {}
+        """For each body its last run."""
         for state in self.states:
+            body = state.figures.name
             lines = [*worse_figures(state.figures)]
             if state.fallen:
-                lines.append(f"{state.figures.name} is not held after {_any(state.fallen)} alone, and was")
-            if lines:
-                yield f"in “{state.stage}”, {state.after}: {'; '.join(lines)}"
+                lines.append(f"{body} is not held after {_any(state.fallen)} alone, and was")
+            before = runs[latest[body]] if body in latest else ((), [])
+            if lines and before[0] == tuple(lines) and state.number - before[1][-1].number <= 1:
+                before[1].append(state)
+            elif lines:
+                latest[body] = len(runs)
+                runs.append((tuple(lines), [state]))
+        for told, states in runs:
+            first, last = states[0], states[-1]
+            more = f" and on, till {last.after}" if len(states) > 1 else ""
+            yield f"in “{first.stage}”, {first.after}{more}: {'; '.join(told)}"
 
     @property
     def numbered(self) -> tuple[tuple[int, Change], ...]:

@@ -29,7 +29,7 @@ from analyser.rig.plan import Plan
 WORD = re.compile(r"\w+(?:-\w+)*(?:\.\w+(?:-\w+)*)?")
 NAMED: Mapping[type, tuple[str, ...]] = {
     Rig: ("parts", "contacts", "ropes", "failures", "sound", "accepted", "waived", "latent", "requirements",
-          "cautions", "hands_off"),
+          "cautions", "hands_off", "origin"),
     Part: ("name", "body", "points", "ends", "sides", "below_for", "operated_by", "minded_by", "stands_on", "needs",
            "guards", "rope", "part_of", "near", "across"),
     Need: ("parts",),

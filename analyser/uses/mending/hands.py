@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from analyser.checking.finding import listed
 from analyser.language.edit import Edit, link, links, more, says
+from analyser.language.edit import station as made_station
 from analyser.rig.model import Role
 from analyser.uses.mending.around import Around
 from analyser.uses.mending.proposal import Proposal
@@ -34,6 +35,9 @@ def propose(around: Around) -> Iterator[Proposal]:
         person = at.part
         brake, anchor = around.names.fresh(f"{person}-brake"), around.names.fresh(f"{person}-anchor")
         gripped = replace(line, role="gripped", chain=links(link(brake, "brake"), link(anchor, "anchor")))
+        laid, stopper = at.rope.stations, made_station("stopper")
+        pieces = (*((stopper,) if at.station is laid[0] else ()), gripped)
+        pieces += (stopper,) if at.station is laid[-1] and not at.rope.closed else ()
         words = f"a self-locking brake on a new anchor in place of {person}'s bare hands on {at.rope.name}"
         worked = more([brake], says("operated_by", person), says("self_locking"))
-        yield around.proposal("brake", words, 1, bodies, Edit((worked,), {line.place: (gripped,)}))
+        yield around.proposal("brake", words, 1, bodies, Edit((worked,), {line.place: pieces}))

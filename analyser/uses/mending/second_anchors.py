@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from analyser.language.edit import Edit, attach, link
 from analyser.rig.model import Nature, Role
-from analyser.uses.mending.around import LENGTHS, LOOPS, RINGS, Around
+from analyser.uses.mending.around import LOOPS, RINGS, Around
 from analyser.uses.mending.proposal import Proposal
 
 DEVICES = (Nature.GRIP, Nature.PULLEY)
@@ -53,7 +53,9 @@ def _slung(around: Around, ground: str) -> list[tuple[int, str]]:
             found.append((0, name))
         elif part.nature in DEVICES:
             found.append((1, name))
-        elif ground in around.beside[name] and around.sort(name) in (*LENGTHS, *LOOPS):  # a connector is for two pulls
+        elif (
+            ground in around.beside[name] and around.sort(name) in LOOPS
+        ):  # no third pull on a connector, no sling in a sling
             found.append((2, name))
     return sorted(found)
 

@@ -65,8 +65,9 @@ def _line(
     base = whose or end
     name = names.fresh(f"{base}-line")
     held = link(top, "anchor" if size == 3 else "")
-    device = whose and _own_device(around, body)
-    worker = None if device else _worker(around, body, ropes)
+    worker = _worker(around, body, ropes)
+    device = _own_device(around, body) and not (worker and not whose)
+    worker = None if device else worker
     edges = _edges(ropes)
     pads = [names.fresh(f"{name}-pad" if len(edges) == 1 else f"{name}-{edge}-pad") for edge in edges]
     brake = names.fresh(f"{name}-brake")

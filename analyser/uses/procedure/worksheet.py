@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from analyser.checking.delivered import Delivered
 from analyser.checking.fates import in_words, together
 from analyser.checking.finding import listed, verb
+from analyser.checking.foremost import verdict_line
 from analyser.checking.latent import slips
 from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result, State
@@ -88,6 +89,8 @@ class Worksheet(Delivered):
     """Category, its published name, and what we count into it."""
     rows: tuple[Row, ...]
     closing: str
+    foremost: str
+    """The verdict with who is worst off, and by what."""
     cautions: tuple[str, ...]
     unseen: frozenset[tuple[str, str]]
     """Item and mode of what may be there before the load comes, in some state, and nobody sees it."""
@@ -123,6 +126,7 @@ def worksheet(result: Result, file: str, shown: str = "all") -> Worksheet:
         categories,
         tuple(rows),
         result.closing,
+        verdict_line(result),
         CAUTIONS,
         frozenset((str(one.part), one.mode) for run in chosen for one in _unseen(run[0])),
     )
