@@ -13,6 +13,7 @@ from printed import Sheet, printed
 import analyser
 from analyser.checking.foremost import verdict_line
 from analyser.checking.results import Result
+from analyser.doors.commands.main import main
 from analyser.pages.writers.hypertext import whole
 from analyser.pages.writing.procedure_page import procedure_page
 from analyser.pages.writing.report_page import report_html
@@ -23,7 +24,7 @@ from analyser.uses.field.walk_sheet import walkdown
 from analyser.uses.procedure.document import procedure
 from analyser.uses.procedure.worksheet import worksheet
 from analyser.uses.review.answered_page import report
-from tests.sized import SEVEN
+from tests.sized import EXAMPLES, SEVEN
 
 pytestmark = needs_chromium
 ORDINARY = [name for name in SEVEN if name != "150 parts"]
@@ -120,3 +121,17 @@ def test_a_walk_down_is_read_at_the_wall(browser: Any, tmp_path: Path) -> None:
     assert sheets[0].size_of(first.name) >= 10.5
     details = [sheet for sheet in sheets if "gate shut and locked" in sheet.words]
     assert details and all(sheet.size_of("gate shut and locked") >= 8.9 for sheet in details)
+
+
+# -- the reconstruction
+
+
+def test_a_reconstruction_prints_on_six_sheets_and_its_pictures_are_read(browser: Any, tmp_path: Path) -> None:
+    """The longest of the examples; the smallest words are those of its pictures."""
+    rig, page = EXAMPLES / "incidents" / "slack-lanyard.rig", tmp_path / "reconstruction.html"
+    assert main(["reconstruct", str(rig), "-o", str(page)]) == 0
+    sheets = printed(browser, page.read_text(encoding="utf-8"), tmp_path)
+    assert len(sheets) <= 6
+    running(sheets, "Lanyard left long")
+    assert "What was observed".upper() in sheets[0].words.upper(), "no sheet with a title alone"
+    assert min(sheet.smallest for sheet in sheets) >= 6.9

@@ -23,6 +23,8 @@ from random_rigs import random_rig_text
 import analyser
 from analyser.doors.commands.main import main
 from analyser.language.formatting import laid_out
+from analyser.pages.writers.markdown import markdown
+from analyser.pages.writing.reconstruct_page import reconstruct_page
 from analyser.rig.catalogue import catalogue
 from analyser.rig.model import Effects, Failure, Rig, Role
 from analyser.uses.incident.case import Case, open_case
@@ -51,6 +53,11 @@ attach master - strap cow - ann.waist
 def sets_of(found: Iterable[Explanation]) -> list[frozenset[str]]:
     """Every set of failures that the explanations stand for, in their order."""
     return [frozenset(one) for explanation in found for one in product(*explanation.choices)]
+
+
+def show_page(case: Case) -> str:
+    """The page as text, in one line."""
+    return " ".join(markdown(reconstruct_page(case, "a.rig", lambda one: ())).split())
 
 
 def explained(text: str, *facts: str, order: int = 2, slips: bool = False) -> list[frozenset[str]]:
@@ -215,6 +222,8 @@ def test_what_cannot_all_be_is_told_and_no_more_than_that() -> None:
     assert whole.conflict and whole.conflict.at_any_order
     one_more = case_of(TWO_ROPES, "fell ann", "intact master, cow, green", order=1)
     assert one_more.conflict and not one_more.conflict.at_any_order and one_more.conflict.enough == 2
+    page = show_page(one_more)
+    assert "No fact stands against another: it takes 2 failures together" in page and "cannot all be so" not in page
     # minimal: the group itself has no explanation, and without any one fact of it there is one
     assert not explained(TWO_ROPES, *core)
     for left_out in core:

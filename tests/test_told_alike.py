@@ -121,3 +121,48 @@ def test_a_bag_that_a_loose_track_lets_down_to_the_ground_is_not_held() -> None:
     assert [one.rule for one in lies.states[0].findings if one.rule == "reaches-ground"]
     assert hangs.states[0].outcome.body("bag").fate.kind is Kind.DROPS  # it hangs 2 m lower than written
     assert assess(lies.rig.alone).body("bag").held  # by the connections alone
+
+
+def test_a_stopper_that_holds_is_said_to_lie_against_what_it_holds_at() -> None:
+    """Abseiling on one strand: held by a block at the ring, and not by a stopper at the far end of the rope, which
+    the file writes alike. Under a device a stopper holds nobody, and nothing is said."""
+    text = """
+        anchor left, right
+        ring master
+        attach left - sling one - master
+        attach right - sling two - master
+        person ann: points waist
+        attach ann.waist - descender ann-descender
+        ann-descender: operated by ann, self-locking
+        rope red
+            stopper
+            gripped by ann-descender, load from master
+            through master
+            stopper as block
+    """
+    assert [(one.stopper, one.against) for one in checked(text).jammed] == [("block", ("master",))]
+    assert not checked(text.replace("stopper as block", "tied to left")).jammed
+
+
+def test_a_frame_guyed_by_bare_hands_is_a_danger() -> None:
+    """Both ropes hold without the frame; that it goes over when the hands open is told all the same."""
+    text = """
+        footing left-foot, right-foot: below
+        anchor main-bolt, other-bolt
+        person kim: standing
+        person vic: points waist, chest
+        a-frame head: feet left-foot, right-foot, guyed by guy-knot
+        rope guy
+            {held}
+            tied to head with clove-hitch as guy-knot
+        attach head - pulley wheel
+        rope red
+            tied to main-bolt
+            through wheel
+            tied to vic.waist
+        attach other-bolt - strap vic-strap - vic.chest
+    """
+    rules = {finding.rule for finding in checked(text.format(held="held by kim")).states[0].findings}
+    tied_off = text.format(held="tied to other-bolt with round-turn")
+    tied = {finding.rule for finding in checked(tied_off).states[0].findings}
+    assert "frame-not-held" in rules - tied

@@ -13,6 +13,7 @@ from analyser.checking import (
     connectors,
     down_to_one,
     fewer_independent,
+    frame_unheld,
     free_to_run,
     held_by_hands,
     holds_nobody,
@@ -49,6 +50,7 @@ RULES: tuple[Rule, ...] = (
     shared_edge.RULE,
     litter_tips.RULE,
     free_to_run.RULE,
+    frame_unheld.RULE,
     down_to_one.RULE,
     # people
     people.EXPOSED,

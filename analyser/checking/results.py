@@ -19,7 +19,7 @@ from analyser.checking.meanwhile import Meanwhile, in_words
 from analyser.checking.requirements import judge
 from analyser.checking.sentences import counted
 from analyser.holding.outcome import BodyOutcome, FailureOutcome, Outcome
-from analyser.language.mistakes import did_you_mean
+from analyser.language.mistakes import Place, did_you_mean
 from analyser.rig.laying import How, Within
 from analyser.rig.model import Nature, Rig, Role
 from analyser.rig.requiring import house_defaults
@@ -56,6 +56,20 @@ def bodies_held(rig: Rig, outcome: Outcome) -> tuple[BodyHeld, ...]:
         )
         for body in sorted(outcome.bodies, key=lambda body: body.name)
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Jammed:
+    """A stopper that holds as a tie does: it is taken to lie against its neighbours from the start, with no rope to run
+    out before."""
+
+    stopper: str
+    against: tuple[str, ...]
+    place: Place
+
+    @property
+    def words(self) -> str:
+        return f"{self.stopper} is taken to lie against {' or '.join(self.against)} from the start"
 
 
 class OfOutcome:
@@ -285,6 +299,20 @@ class Result(Delivered):
     def assumed(self) -> int:
         """How many failures the file takes as impossible."""
         return len(self.rig.sound)
+
+    @property
+    def jammed(self) -> tuple[Jammed, ...]:
+        """The stoppers by which somebody is held, in some state, and what each is taken to lie against."""
+        held_by = {name for one in self.states for body in one.outcome.bodies for way in body.ways for name in way}
+        found: dict[str, Jammed] = {}
+        for one in self.states:
+            for rope in one.rig.ropes:
+                stations = [station for station in rope.stations if station.role is not Role.OVER]
+                for k, station in enumerate(stations):
+                    if station.role is Role.STOPPER and f"{station.part} slips" in held_by:
+                        near = (stations[j].part for j in (k - 1, k + 1) if 0 <= j < len(stations))
+                        found.setdefault(station.part, Jammed(station.part, tuple(near), station.place))
+        return tuple(found.values())
 
     @property
     def complete_to_order(self) -> int:

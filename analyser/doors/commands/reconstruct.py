@@ -144,7 +144,9 @@ def _drawn(case: Case) -> Drawn:
 
 def _picture(case: Case, first: tuple[Explanation | Chain, ...], one: Explanation | Chain | None) -> Sequence[Figure]:
     from analyser.checking.analysing import analyse
+    from analyser.checking.sentences import listed
     from analyser.pages.drawing.diagram import dot_source
+    from analyser.pages.drawing.legend import IN_TEXT
     from analyser.pages.writing.pictures import CAPTION, drawing
     from analyser.uses.incident.sequences import Chain
 
@@ -155,6 +157,6 @@ def _picture(case: Case, first: tuple[Explanation | Chain, ...], one: Explanatio
     chosen = one.every if isinstance(one, Chain) else one.first if one else ()
     if not known.keys() >= set(chosen) or (one and not chosen):
         return ()  # a slip is no part of the drawing
-    caption = f"What is left after {' and '.join(chosen)}, {one.words}." if one else CAPTION
-    source = dot_source(analyse(rig), [known[name] for name in chosen])
+    caption = f"What is left after {listed(chosen)}, {one.words}." if one else CAPTION
+    source = dot_source(analyse(rig), [known[name] for name in chosen], sheet=IN_TEXT)
     return (drawing(source, caption),)

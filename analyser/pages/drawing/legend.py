@@ -46,6 +46,8 @@ class Sheet:
 
 
 ACROSS, UPRIGHT = Sheet("11,7.6", 150, 5), Sheet("7.6,11", 125, 2)
+IN_TEXT = Sheet("7.1,8", 110, 2)
+"""A picture among the words of an upright page."""
 MANY = 40
 """From so many parts on the drawing is wide enough for long lines."""
 ROWS = 2

@@ -240,6 +240,8 @@ def _assumed(result: Result) -> Iterator[Block]:
     standing = [p.name for p in rig.parts.values() if p.nature is Nature.PERSON and p.standing and not p.exposed]
     if standing:
         yield Fact("standing", f"{listed(standing)}: on ground where they cannot fall, as the file says")
+    for jam in result.jammed:
+        yield Fact("stopper", f"{jam.words}: no rope runs before it holds ({where(rig, jam.place)})")
     if rig.observations:
         yield Fact(
             "observed", marked(f"{len(rig.observations)} facts: for `stillheld reconstruct`, not looked at here")

@@ -27,7 +27,7 @@ from analyser.pages.writing.explanations import MOST_NAMED, chain, choice_words,
 from analyser.pages.writing.mend_page import changed
 from analyser.rig.model import Nature, Role
 from analyser.uses.incident.case import Case
-from analyser.uses.incident.conflict import MOST_TOGETHER, Side
+from analyser.uses.incident.conflict import MOST_TOGETHER, Conflict, Side
 from analyser.uses.incident.next_looks import Look
 from analyser.uses.incident.reconstruction import Explanation
 from analyser.uses.incident.sequences import Chain
@@ -151,17 +151,12 @@ def _explanations(case: Case, most: int, drawn: Drawn) -> Section:
 
 def _conflict(case: Case) -> Section:
     """Facts that stand against each other with both sides; or that more failures are needed than were assumed."""
-    conflict, order = case.conflict, counted(case.made.order, "failure")
+    conflict = case.conflict
     assert conflict is not None
-    by = "By the connections alone, " if case.sequences.chains else ""
-    title = "nothing explains all of it"
     if conflict.enough:
-        title = f"more than {order} together explain it"
-        told = (
-            f"This is no contradiction: {conflict.enough} failures together explain everything observed "
-            f"(--order {conflict.enough} tells which). Up to {order} do not explain these together:"
-        )
-    elif conflict.at_any_order:
+        return _more_needed(case, conflict, conflict.enough)
+    by = "By the connections alone, nothing" if case.sequences.chains else "Nothing"
+    if conflict.at_any_order:
         told = "These cannot all be so in the rig as described, with any number of failures assumed:"
     else:
         told = f"These are not explained together by up to {MOST_TOGETHER} failures; whether by more is not looked at:"
@@ -171,14 +166,31 @@ def _conflict(case: Case) -> Section:
         for item in core:
             witnesses = "; ".join(told_by(case, fact) for fact in item.facts)
             rows.append(Fact(LABELS.get(item.verb, item.verb), f"{item.name or item.words} ({witnesses})"))
-    rows += (Gap(), Note("With one of each given up, all the rest is consistent with:"), Gap())
-    for side in conflict.sides:
-        given_up = " and ".join(f"“{one.words}”" for one in side.given_up)
-        rows.append(Fact("", f"without {given_up}: {_left(side)}", wide=4))
+    rows += (Gap(), Note("With one of each given up, all the rest is consistent with:"), Gap(), *_sides(conflict))
     hint = "Look again at each of these facts; look whether the rig of the file is the rig of the day"
     if case.made.slipped is None:
         hint += " (--including-slips tries knots not tied, connectors not clipped, devices the wrong way round)"
-    return section(by + title if by else title[:1].upper() + title[1:], (*rows, Gap(), Note(f"{hint}.")))
+    return section(f"{by} explains all of it", (*rows, Gap(), Note(f"{hint}.")))
+
+
+def _more_needed(case: Case, conflict: Conflict, enough: int) -> Section:
+    """Nothing contradicts anything: the order was too low."""
+    by = "by the connections alone " if case.sequences.chains else ""
+    told = (
+        f"No fact stands against another: {by}it takes {counted(enough, 'failure')} together, and no more than "
+        f"{case.made.order} {'was' if case.made.order == 1 else 'were'} assumed. --order {enough} tells which."
+    )
+    rows: list[Block] = [Note(told)]
+    sides = list(_sides(conflict))
+    if sides:
+        rows += (Gap(), Note("Fewer would do if one of these were not so:"), Gap(), *sides)
+    return section(f"It takes {counted(enough, 'failure')} together", rows)
+
+
+def _sides(conflict: Conflict) -> Iterator[Fact]:
+    for side in conflict.sides:
+        given_up = " and ".join(f"“{one.words}”" for one in side.given_up)
+        yield Fact("", f"without {given_up}: {_left(side)}", wide=4)
 
 
 def _left(side: Side) -> str:

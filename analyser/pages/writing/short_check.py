@@ -456,6 +456,7 @@ def _given(result: Result, room: Room) -> Iterator[Note]:
     standing = [p.name for p in rig.parts.values() if p.nature is Nature.PERSON and p.standing and not p.exposed]
     if standing:
         told.append(f"{in_few(standing, room.names)} {verb(standing, 'stands', 'stand')} where they cannot fall")
+    told += [f"{one.words} (no rope runs first)" for one in result.jammed]
     if rig.observations:
         told.append(f"{counted(len(rig.observations), 'observed fact')} not looked at")
     if state.lacking and not asks_for_forces(rig):

@@ -22,9 +22,6 @@ def propose(around: Around) -> Iterator[Proposal]:
         ropes = around.ropes_to(body)
         if not ropes or around.rig.parts[body].standing:
             continue
-        if along := _tracks(around, ropes):
-            yield from _track(around, body, along)
-            continue
         tops = _tops(around, body)
         mine = any(ground in around.failing_in(body) for ground in lost)
         rings_near = [name for name in around.near(body) if around.sort(name) in RINGS]
@@ -33,6 +30,10 @@ def propose(around: Around) -> Iterator[Proposal]:
         ends = [(body, point) for point in _points(around, body) if person or not near]
         ends += [("", name) for name in near if name not in rings]
         rings |= set(near)
+        if along := _tracks(around, ropes):
+            for whose, end in ends:
+                yield _track(around, body, along[0], whose, end)
+            continue
         for whose, end in ends:
             for top in tops:
                 yield _line(around, body, ropes, whose, end, top, 2)
@@ -125,21 +126,20 @@ def _tracks(around: Around, ropes: list[tuple[Rope, bool]]) -> list[Rope]:
     return found
 
 
-def _track(around: Around, body: str, tracks: list[Rope]) -> Iterator[Proposal]:
-    """A further track beside one of these, on anchors of its own, with a pulley of its own at the body."""
+def _track(around: Around, body: str, track: Rope, whose: str, end: str) -> Proposal:
+    """A further track beside one, on anchors of its own, with a pulley of its own at the body or its ring."""
     names, eight = around.names, word("figure-eight")
-    for point in _points(around, body) or [body]:
-        name = names.fresh(f"{body}-track")
-        first, last = names.fresh(f"{name}-anchor"), names.fresh(f"{name}-far-anchor")
-        wheel = link(names.fresh(f"{name}-wheel"), "pulley")
-        stations = (
-            made_station("tied", link(first, "anchor"), knot=eight),
-            made_station("through", wheel, point),
-            made_station("tied", link(last, "anchor"), knot=eight),
-        )
-        edit = Edit((*around.declared(point, body), made_rope(name, *stations)))
-        words = f"a further track beside {tracks[0].name}, on two new anchors, with a pulley of its own at {point}"
-        yield around.proposal("line", words, 3, (body,), edit)
+    name = names.fresh(f"{whose or end}-track")
+    wheel = link(names.fresh(f"{name}-wheel"), "pulley")
+    stations = (
+        made_station("tied", link(names.fresh(f"{name}-anchor"), "anchor"), knot=eight),
+        made_station("through", wheel, end),
+        made_station("tied", link(names.fresh(f"{name}-far-anchor"), "anchor"), knot=eight),
+    )
+    bodies = tuple(b for b in around.worst if b == whose or (not whose and end in around.near(b)))
+    words = f"a further track beside {track.name}, on two new anchors, with a pulley of its own at {end}"
+    edit = Edit((*around.declared(end, body), made_rope(name, *stations)))
+    return around.proposal("line", words, 3, bodies, edit, taste=int(not whose))
 
 
 def _edges(ropes: list[tuple[Rope, bool]]) -> list[str]:

@@ -209,6 +209,11 @@ def _given(result: Result) -> tuple[Given, ...]:
     found += [Given("accepted risk", one.failure, one.reason, one.place.line) for one in rig.accepted]
     found += [Given("accepted finding", f"{w.rule} on {w.about}", w.reason, w.place.line) for w in rig.waived]
     found += [Given("may be there unseen", one.failure, one.reason, one.place.line) for one in rig.latent]
+    near = "as written, no rope runs before it holds: see that it lies there"
+    found += [
+        Given("taken to lie against", f"{j.stopper}: {' or '.join(j.against)}", near, j.place.line)
+        for j in result.jammed
+    ]
     for part in rig.parts.values():
         if part.nature is Nature.PERSON and part.standing and not part.exposed:
             reason = "the file says that they stand where they cannot fall"

@@ -88,9 +88,10 @@ def _broken(rig: Rig, body: str, way: Sequence[str], broken: Collection[str]) ->
 
 def names_on(rig: Rig, body: str, way: Sequence[str]) -> tuple[str, ...]:
     """Every name that one may give for a way: its parts, knots, ropes, in the file's order of parts. An edge holds
-    nobody, nor does what only keeps a rope off it, though the way needs them."""
+    nobody, nor does what only keeps a rope off it, nor a person, though the way needs them."""
     found = {part for leg in held_by(rig, body, tuple(way)) for part in leg}
     edges = [edge.name for edge in rig.index.natured(Nature.EDGE)]
-    guards = {name for edge in edges for name in (edge, *rig.index.guards(edge))}
-    found |= {rig.index.failures[one].id.owner for one in way if one in rig.index.failures} - guards
+    others = {name for edge in edges for name in (edge, *rig.index.guards(edge))}
+    others |= {person.name for person in rig.index.natured(Nature.PERSON)}
+    found |= {rig.index.failures[one].id.owner for one in way if one in rig.index.failures} - others
     return tuple(name for name in rig.index.names if name in found and name != body)
