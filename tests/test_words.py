@@ -28,6 +28,7 @@ NAMES = [
     "inside", "across", "edge", "anchor", "connector", "textile", "directions", "direction", "takes", "drop", "gear",
     "only", "adjustable", "locking", "ground", "within", "stopper", "tail", "on", "structure", "vehicle",
     "by", "and", "to", "between", "again", "clear", "of", "joined", "cut",
+    "units", "dated", "lowers", "itself", "choked", "basket", "round",
 ]  # fmt: skip
 PLACES = {
     "a part": "anchor {w}: 22 kN",
@@ -162,11 +163,18 @@ def test_what_can_be_asked_can_be_read(requirement: str) -> None:
 def test_an_example_of_an_attribute_can_be_read(word: str) -> None:
     given = ATTRIBUTE_EXAMPLES[word]
     kinds = {"takes": "rope-grab", "minor": "carabiner", "gate": "carabiner", "room": "ring", "across": "ring"}
-    kinds |= {"gear": "ring", "not": "carabiner", "slips": "brake", "loss": "sling"}
+    kinds |= {
+        "gear": "ring",
+        "not": "carabiner",
+        "slips": "brake",
+        "loss": "sling",
+        "choked": "sling",
+        "basket": "sling",
+    }
     if word in ("inside", "like", "drop", "start", "end", "pretension", "sag", "spare"):
         read(f"sleeve tube\nanchor x, y\nrope red: {given}\n    tied to x\n    tied to y")
     else:
-        read(f"edge lip\n{kinds.get(word, 'anchor')} part: {given}")
+        read(f"edge lip\nanchor beam\n{kinds.get(word, 'anchor')} part: {given}")
 
 
 @pytest.mark.parametrize(

@@ -50,6 +50,33 @@ attach bolt - idle - strap s - sam
     find=_noted("unused-part", Severity.CAUTION),
 )
 
+GRIPS_NOTHING = Rule(
+    name="grips-nothing",
+    severity=Severity.CAUTION,
+    means="A device that grips rope stands between two things, and no rope is gripped by it.",
+    matters="It then counts as a ring: that it slips, or that its operator lets go, is asked of nobody.",
+    mends="Write the rope with `gripped by` it; a winch's rope is tied to the drum first, and then gripped by it.",
+    source="common practice, no source",
+    wrong="""
+anchor beam
+person sam
+attach beam - winch drum   # here
+rope wire
+    tied to drum with splice
+    tied to sam with splice
+""",
+    right="""
+anchor beam
+person sam
+attach beam - winch drum
+rope wire
+    tied to drum with splice
+    gripped by drum
+    tied to sam with splice
+""",
+    find=_noted("grips-nothing", Severity.CAUTION),
+)
+
 REPEATED_CONTACT = Rule(
     name="repeated-contact",
     severity=Severity.CAUTION,

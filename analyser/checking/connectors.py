@@ -268,7 +268,7 @@ attach tree - sling a - carabiner between - sling b - carabiner crab - sam
 
 
 def _find_gear(rig: Rig) -> Iterator[Finding]:
-    weak = [part for part in rig.parts.values() if part.gear_only]
+    weak = [part for part in rig.parts.values() if part.gear_only and "foot-loop" not in part.family]  # stepped in
     if not weak:
         return
     joined = rig.index.joined_by_ropes
@@ -307,6 +307,7 @@ load bag
 attach post - strap s - sam.waist
 attach bolt - strap t - sam.back
 attach sam.hip - cord u - bag
+attach post - foot-loop step
 """,
     find=_find_gear,
 )

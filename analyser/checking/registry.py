@@ -18,6 +18,7 @@ from analyser.checking import (
     held_by_hands,
     holds_nobody,
     litter_tips,
+    lowering,
     no_stopper,
     not_held,
     one_sleeve,
@@ -63,6 +64,7 @@ RULES: tuple[Rule, ...] = (
     people.OUT_OF_REACH,
     at_once.AT_ONCE,
     # steps
+    lowering.RULE,
     opened.NEEDED,
     opened.LOADED,
     # anchors
@@ -101,6 +103,7 @@ RULES: tuple[Rule, ...] = (
     as_written.PLACE_WITHOUT_UNIT,
     as_written.UNUSED_PART,
     as_written.HANGS_LOOSE,
+    as_written.GRIPS_NOTHING,
     as_written.REPEATED_CONTACT,
     as_written.UNKNOWN_KNOT,
     as_written.LONE_STRUCTURE,

@@ -11,7 +11,7 @@ from analyser.forces.equilibrium import Equilibrium
 from analyser.forces.followed import Bounds, Path
 from analyser.forces.network import Array, State
 from analyser.forces.phases import Phase, names_at
-from analyser.forces.retained import Retained, retained
+from analyser.forces.retained import Retained, held_round, retained
 from analyser.forces.strength import Factors, factors
 from analyser.rig.model import Nature, Rig, Role
 
@@ -87,4 +87,6 @@ def _weakest(rig: Rig, names: tuple[str, ...]) -> float:
 def _strength(rig: Rig, name: str) -> float:
     part = rig.parts[name]
     given = dict(part.quantities).get("strength")
-    return given.si if given and part.nature not in (Nature.KNOT, Nature.STOPPER) else np.inf
+    left = held_round(part.hitch)
+    share = left.share if left else 1.0
+    return given.si * share if given and part.nature not in (Nature.KNOT, Nature.STOPPER) else np.inf

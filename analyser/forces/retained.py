@@ -32,7 +32,20 @@ KNOTS: Mapping[str, Retained] = {
     "sewn-eye": Retained(1.00, "a sewn eye is no knot: the maker's mark is of rope and eye together, no source"),
     "clove-hitch": Retained(0.75, "Encyclopedia of knots (Avery) p. 125 (an extract seen)"),
 }
+HITCHES: Mapping[str, Retained] = {
+    "choked": Retained(
+        0.75,
+        "choker hitch, 120 degrees or more: Choker hitch angles, fulcrumlifting.com (an extract seen); others say 0.80",
+    ),
+}
+"""What is left of a sling by how it lies round something. In a basket it would carry twice as much with its legs
+upright, and as much as one leg with them up to 120 degrees apart: as much as one leg is counted."""
 OTHER = Retained(0.67, "any dressed end knot keeps two thirds: common practice, no source")
+
+
+def held_round(hitch: str) -> Retained | None:
+    """What a hitch leaves of a sling; None for one that takes nothing."""
+    return HITCHES.get(hitch)
 
 
 def retained(knot: str, table: Mapping[str, Retained] | None = None) -> Retained:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from analyser.forces.carried import PartForce, part_forces
 from analyser.forces.equilibrium import SLACK, Equilibrium
 from analyser.forces.network import Array
-from analyser.forces.retained import Retained, retained
+from analyser.forces.retained import Retained, held_round, retained
 from analyser.rig.model import Nature, Rig, Role
 
 SHARED = (Nature.KNOT, Nature.STOPPER, Nature.PERSON, Nature.POINT, Nature.LOAD, Nature.EDGE, Nature.PAD)
@@ -72,7 +72,7 @@ def factors(
             continue
         strength = dict(part.quantities).get("strength")
         if strength is not None:
-            rows.append(_row(one, strength.si))
+            rows.append(_row(one, strength.si, part.hitch))
         elif part.nature not in SHARED:
             without.append(one.name)
     tensions = found.solved.tension if tension is None else tension
@@ -112,6 +112,8 @@ def factors(
     return Factors(tuple(rows), tuple(sorted(set(without))))
 
 
-def _row(one: PartForce, strength: float) -> Factor:
-    factor = strength / one.force if one.force > 0 else math.inf
-    return Factor(one.name, strength, 1.0, None, None, one.force, factor, one.at_most)
+def _row(one: PartForce, strength: float, hitch: str) -> Factor:
+    left = held_round(hitch)
+    share, source = (left.share, left.source) if left else (1.0, None)
+    factor = strength * share / one.force if one.force > 0 else math.inf
+    return Factor(one.name, strength, share, hitch if left else None, source, one.force, factor, one.at_most)

@@ -107,6 +107,7 @@ ROWS: tuple[Row, ...] = (
     Row("self_locking", "self-locking", Shape.FLAG, *_GRIP, told="self-locking"),
     Row("anti_panic", "anti-panic", Shape.FLAG, *_GRIP, told="anti-panic"),
     Row("both_ways", "both ways", Shape.FLAG, *_GRIP),
+    Row("lowers", "lowers by itself", Shape.FLAG, *_GRIP, told="lowers by itself"),
     Row("adjustable", "adjustable", Shape.FLAG, (Nature.JOINT,), "a lanyard or a strap", told="adjustable"),
     Row("textile", "textile", Shape.FLAG, (Nature.JOINT,), "a sling, a strap or the like", told="textile"),
     Row("gear_only", "gear only", Shape.FLAG, *_TOOLS, told="for gear only"),
@@ -145,6 +146,8 @@ ROWS: tuple[Row, ...] = (
     Row("near", "near", Shape.NAMES, (*HARDWARE, Nature.ROPE), "a rope, an anchor, a frame or hardware",
         usual="steam-pipe", told="near"),
     Row("across", "across", Shape.NAMES, *_LAID, usual="lip", told="across"),
+    Row("choked_round", "choked round", Shape.NAME, (Nature.JOINT,), "a sling, a strap or the like", usual="beam"),
+    Row("basket_round", "basket round", Shape.NAME, (Nature.JOINT,), "a sling, a strap or the like", usual="beam"),
     Row("inside", "inside", Shape.NAMES, *_ROPE, usual="tube"),
     Row("alike", "like", Shape.NAME, *_ROPE, usual="low-stretch-a"),
 )  # fmt: skip

@@ -270,9 +270,9 @@ def standard(b: Broken) -> Mistake | None:
 
 
 def lying_round(b: Broken) -> Mistake | None:
-    """`sling s: choked round beam`, `s: basket round beam`: what it lies round, it is attached to."""
+    """`sling s: wrapped 3 round beam`: what it lies round, it is attached to."""
     found = re.match(
-        r"(?P<what>[\w-]+(?: [\w-]+)?): (?P<how>(?:choked|choker|basket(?:ed)?|girthed|girth-hitched|wrapped(?: \d)?)"
+        r"(?P<what>[\w-]+(?: [\w-]+)?): (?P<how>(?:wrapped(?: \d)?|looped)"
         r" (?:round|around|over|on|to) (?:the )?(?P<other>[\w.-]+))$",
         code_of(b.line),
     )

@@ -185,6 +185,31 @@ def _head(b: Broken) -> Mistake | None:
     return Mistake(mistake.place, mistake.text, first_word_changed(b, [*STATEMENTS, *b.kinds]) or mistake.help)
 
 
+def _no_station(b: Broken, first: str, where: Place, follows: str) -> Mistake | None:
+    """What a line under a rope begins with, where that is neither a station nor an attribute."""
+    if first in (*STATIONS, "slack", *ATTRIBUTES) or first in STARTS:
+        return None
+    if first in STATEMENTS or first in STEPS:
+        return Mistake(
+            where, f"`{first}` is not a station: it does not belong under `{title_of(b.head)}`", "move it left"
+        )
+    meant = first_word_changed(b, [*STATIONS, "slack", *ATTRIBUTES])
+    meant = meant or meant_by(first, [*STATIONS.values(), *STATIONS, "slack", *ATTRIBUTES])
+    knot = re.match(r"\s*([\w-]+)\s+(?:to|on|at|in)\s+(.+)", b.line)
+    if re.match(r"\s*([\w-]+-)?knot(ted)?\s+(?:at|in|on)\s+(the\s+)?(rope'?s?\s+)?(very\s+)?end\b", b.line):
+        meant = "write `stopper` for a knot in the rope's end"
+    elif knot and first in b.kinds:
+        meant = f"write `tied to {code_of(knot.group(2)).strip()} with {first}`"
+    elif first in b.kinds and (part := re.fullmatch(r"\s*([\w-]+ [\w-]+)", code_of(b.line).rstrip())):
+        meant = f"a part stands in a chain: at the left margin `attach … - {part[1]}`, or here `tied to {part[1]} - …`"
+    stations = ", ".join(f"`{one}`" for one in STATIONS.values())
+    if follows == ":":
+        return None
+    if first in ("load", "tail", "both"):
+        meant = "it stands after the station it belongs to: `gripped by rack, load from red-bowline`"
+    return Mistake(where, f"`{first}` does not begin a station", meant or f"a station begins with {stations}")
+
+
 def _child(b: Broken) -> Mistake | None:
     """The first word of an indented line: does it belong there at all?"""
     if not b.inside or not b.first:
@@ -192,25 +217,7 @@ def _child(b: Broken) -> Mistake | None:
     first, where = b.first, b.place(len(b.line) - len(b.line.lstrip()) + 1, len(b.first))
     follows = b.line.lstrip()[len(first) :].lstrip()[:1]
     if b.key in ("rope", "rerig"):
-        if first in (*STATIONS, "slack", *ATTRIBUTES) or first in STARTS:
-            return None
-        if first in STATEMENTS or first in STEPS:
-            return Mistake(
-                where, f"`{first}` is not a station: it does not belong under `{title_of(b.head)}`", "move it left"
-            )
-        meant = first_word_changed(b, [*STATIONS, "slack", *ATTRIBUTES])
-        meant = meant or meant_by(first, [*STATIONS.values(), *STATIONS, "slack", *ATTRIBUTES])
-        knot = re.match(r"\s*([\w-]+)\s+(?:to|on|at|in)\s+(.+)", b.line)
-        if re.match(r"\s*([\w-]+-)?knot(ted)?\s+(?:at|in|on)\s+(the\s+)?(rope'?s?\s+)?(very\s+)?end\b", b.line):
-            meant = "write `stopper` for a knot in the rope's end"
-        elif knot and first in b.kinds:
-            meant = f"write `tied to {code_of(knot.group(2)).strip()} with {first}`"
-        stations = ", ".join(f"`{one}`" for one in STATIONS.values())
-        if follows == ":":
-            return None
-        if first in ("load", "tail", "both"):
-            meant = "it stands after the station it belongs to: `gripped by rack, load from red-bowline`"
-        return Mistake(where, f"`{first}` does not begin a station", meant or f"a station begins with {stations}")
+        return _no_station(b, first, where, follows)
     if b.key in ("stage", "observed"):
         words = STEPS if b.key == "stage" else FACTS
         if first in words or (b.key == "stage" and first in b.kinds):

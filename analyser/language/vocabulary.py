@@ -138,7 +138,8 @@ KINDS_MEANT = {
     "stretcher": "litter", "basket": "litter", "patient": "person", "casualty": "person", "rescuer": "person",
     "climber": "person", "worker": "person", "attendant": "person", "cowstail": "lanyard", "tape": "sling",
     "webbing": "strap", "protector": "pad", "piton": "anchor", "picket": "anchor", "column": "anchor",
-    "grab": "rope-grab", "rack": "descender",
+    "grab": "rope-grab", "rack": "descender", "auto-descender": "automatic-descender",
+    "descent-device": "automatic-descender", "controlled-descent-device": "automatic-descender",
     "brake": "brake", "munter": "munter", "ascender": "ascender", "cam": "cam-pulley", "capture": "cam-pulley",
     "ratchet": "cam-pulley",
     "bolt": "anchor", "bolts": "anchor", "boulder": "anchor", "tree": "anchor", "beam": "anchor", "stake": "anchor",
@@ -216,6 +217,12 @@ PART_PHRASES = (
     (r"(?:sources?|standards?)[:=]? ?['`]?([A-Za-z][^\"',:]*?)['`]?(?= ?(?:,|$))", r'source "\1"'),
     (r"(EN ?\d+(?: (?:class|type) \w)?)", r'source "\1"'),
     (r"carries[- ](?:the )?(?:loads? |weight )?through|loads? (?:goes )?through|through[- ]load", "carries through"),
+    (rf"(?:choked|choker|girthed|girth-hitched|in a choker(?: hitch)?) (?:round|around|over|on|to) {_ONE}{_NAME}",
+     r"choked round \1"),
+    (rf"(?:in a )?basket(?:ed| hitch)? (?:round|around|over|under|on) {_ONE}{_NAME}", r"basket round \1"),
+    (r"(?:lowers?|lets? (?:down|out)|pays? out|comes down|runs)(?: slowly)? (?:by )?itself|"
+     r"(?:speed|rate)[- ](?:limited|limiting|controlled)|(?:controlled|constant)[- ](?:descent|rate|speed)"
+     r"(?: descender)?", "lowers by itself"),
     (rf"not below {_NAME}(?:, {_NAME})*", "not below"),
     (rf"(?:under|beneath|underneath|lies (?:below|under)) {_ONE}{_NAME}", r"below \1"),
     (rf"(?:stand(?:s|ing)?|stood|feet) (?:on|in|upon) {_ONE}(?:load |litter )?{_NAME}", r"stands on \1"),

@@ -66,6 +66,10 @@ def add(
     return draft
 
 
+HITCHES = {"choked": "choked_round", "basket": "basket_round"}
+"""How a sling lies round something, and where it is kept what that is."""
+
+
 def finish(bench: Bench) -> None:
     """Give every part that was being described all that was said of it."""
     for draft in bench.drafts.values():
@@ -84,6 +88,7 @@ def finish(bench: Bench) -> None:
             given[kept] = tuple(tuple(f"{draft.name}.{word.text}" for word in one) for one in pair)
         if draft.named("stands_on"):
             given |= {"standing": True, "exposed": True}
+        given["hitch"] = next((hitch for hitch, kept in HITCHES.items() if draft.named(kept)), "")
         bench.parts[draft.name] = replace(part, quantities=tuple(draft.quantities.items()), **given)
     bench.drafts.clear()
 
@@ -245,6 +250,10 @@ def look_up(bench: Bench, draft: Draft) -> None:
         bench.one_of(word, BODIES, "body", "person", ": ground lies below people, litters and loads", hint)
     for deck in draft.named("stands_on"):
         _under_foot(bench, draft, deck)
+    for word in (one for kept in HITCHES.values() for one in draft.named(kept)):
+        around = bench.part(word, kind="anchor")
+        if around and bench.touchable(around, word.place):
+            bench.touch(draft.name, around.name, word.place)
     for guard in draft.named("guards"):
         if bench.part(guard, "pad or guard", (Nature.PAD,), "pad"):
             bench.used.add(guard.text)

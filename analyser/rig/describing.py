@@ -155,7 +155,7 @@ def _name(bench: Bench, draft: Draft, row: Row, attribute: Attribute) -> None:
         hint = f"did you mean `{other}`?" if other in ATTRIBUTES else ""
         guess = "" if more[0].text in bench.names else did_you_mean(more[0].text, ATTRIBUTES)
         hint = hint or guess or f"take `{more[0].text}` out"
-        one = "thing" if row.key == "stands_on" else "person"
+        one = "person" if row.key in ("worn_by", "operated_by", "minded_by") else "thing"
         bench.wrong(more[0].place, f"`{row.word}` names one {one}", hint)
     draft.words[row.kept] = [first]
 

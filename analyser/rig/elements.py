@@ -116,9 +116,13 @@ class Part:
     anti_panic: bool = False
     """A device that grips as well when its operator holds on."""
     held_open: bool = False
+    lowers: bool = False
+    """By itself, at a limited speed: until it is locked off, what hangs on its rope alone is let down."""
     """A device that does not grip in this state, whoever lets go."""
     stands_on: str | None = None
     """What hangs, and a person stands on: their feet hold them while it is held and level."""
+    hitch: str = ""
+    """How a sling lies round what it is attached to: `choked`, in a `basket`, or nobody says."""
     carries_through: bool = False
     """A harness that holds, as a joint, what is attached to it (its wearer still holds nobody)."""
     arrests: bool = False

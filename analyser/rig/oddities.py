@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from analyser.language.mistakes import with_article
 from analyser.rig.bench import Bench
 from analyser.rig.composing import Composed
 from analyser.rig.elements import Nature, Part, Role, Rope
@@ -17,6 +18,7 @@ def odd(bench: Bench, states: Sequence[Composed]) -> None:
     first, *later = states
     _idle(bench, first.parts)
     _loose(bench, first, later)
+    _grip_nothing(bench, first, states)
     _below_not_said(bench, first)
 
 
@@ -29,9 +31,28 @@ def _loose(bench: Bench, first: Composed, later: Iterable[Composed]) -> None:
     apart |= {name for one in later for name, around in _touching(one).items() if len(around) > 1}
     for part in first.parts.values():
         around = touching.get(part.name, [])
+        if "foot-loop" in part.family:  # somebody steps in it
+            continue
         if part.nature in HARDWARE and len(around) == 1 and part.name not in apart:
             text = f"only `{around[0]}` touches `{part.name}`: nothing beyond it holds, nothing hangs from it"
             bench.cautions.append(Caution("hangs-loose", (part.name,), text, part.place))
+
+
+def _grip_nothing(bench: Bench, first: Composed, states: Sequence[Composed]) -> None:
+    """Devices that stand in a chain, or have a rope tied to them, and grip none in any state."""
+    touching = _touching(first)
+    gripping = {s.part for one in states for rope in one.ropes for s in rope.stations if s.role is Role.GRIP}
+    tied = {name for knot in first.parts.values() if knot.nature is Nature.KNOT for name in touching.get(knot.name, [])}
+    for part in first.parts.values():
+        if part.nature is not Nature.GRIP or part.name in gripping or len(touching.get(part.name, [])) < 2:
+            continue
+        rather = f"write `gripped by {part.name}` where it grips one"
+        if part.name in tied:
+            rather = f"a rope that winds on it is tied to it and then `gripped by {part.name}`"
+        text = (
+            f"`{part.name}` is {with_article(part.kind)} and grips no rope: that it slips, or is let go, is not asked"
+        )
+        bench.cautions.append(Caution("grips-nothing", (part.name,), f"{text}; {rather}", part.place))
 
 
 def _touching(state: Composed) -> dict[str, list[str]]:

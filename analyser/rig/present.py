@@ -113,6 +113,7 @@ def contacts_in(present: Present) -> tuple[Contact, ...]:
 def ropes_in(present: Present) -> tuple[Rope, ...]:
     """The ropes of one state: an opened device grips none of them."""
     opened = {name for name, mode in present.modes.items() if mode in OPENED}
+    opened |= {name for name, part in present.parts.items() if part.lowers and name not in present.modes}
     found = []
     for name, rope in present.ropes.items():
         if any(s.part in opened and s.role is Role.GRIP for s in rope.stations):

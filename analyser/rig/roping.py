@@ -250,9 +250,10 @@ def _tight_side(
     bench: Bench, line: RopeLine, rows: list[Met], labels: Sequence[Label], index: int
 ) -> tuple[bool, bool]:
     """The loaded side where the rope itself tells it (`holding/rules.md` section 1)."""
+    others = [None if _tied_to(row, rows[index].part) else row.role for row in rows]  # its own drum end pulls no side
     for roles in ((Role.TIE, Role.GRIP, Role.HAND), (Role.TIE,)):
-        start = any(row.role in roles for row in rows[:index])
-        end = any(row.role in roles for row in rows[index + 1 :])
+        start = any(role in roles for role in others[:index])
+        end = any(role in roles for role in others[index + 1 :])
         if start != end:
             return start, end
     before = labels[index - 1] if index else "start"

@@ -82,8 +82,9 @@ def _part(reading: Reading, rig: Rig, part: Part) -> list[str]:
     facts = [f"{name} {quantity.text}" for name, quantity in part.quantities]
     feet = [f"stands on `{part.stands_on}`"] if part.stands_on else ["standing"] * part.standing
     facts += feet + ["exposed"] * (part.exposed and not part.stands_on) + ["self-locking"] * part.self_locking
-    facts += ["anti-panic"] * part.anti_panic + ["held open"] * part.held_open
+    facts += ["anti-panic"] * part.anti_panic + ["held open"] * part.held_open + ["lowers by itself"] * part.lowers
     facts += ["carries through"] * part.carries_through
+    facts += [part.hitch] if part.hitch else []
     facts += [f"operated by `{part.operated_by}`"] if part.operated_by else []
     facts += [f"minded by `{part.minded_by}`"] if part.minded_by else []
     facts += [f"in the rope `{part.rope}`"] if part.rope else []

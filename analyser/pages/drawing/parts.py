@@ -63,7 +63,7 @@ def said_of(part: Part) -> list[str]:
         said.append(f"minded by {part.minded_by}")
     if part.self_locking:
         said.append("self-locking")
-    said += ["held open"] * part.held_open
+    said += ["held open"] * part.held_open + ["lowers by itself"] * part.lowers
     said += [need.words for need in part.needs]
     found = ["" if _kind_in_name(part) else part.kind]
     room = 0

@@ -161,8 +161,8 @@ def _what(rig: Rig, part: Part) -> str:
         words.append(f"minded by {part.minded_by}")
     if part.self_locking:
         words.append("self-locking")
-    if part.held_open:
-        words.append("held open")
+    words += [part.hitch] if part.hitch else []
+    words += ["held open"] * part.held_open + ["lowers by itself"] * part.lowers
     if part.stands_on:
         words.append(f"stands on {part.stands_on}")
     elif part.standing:

@@ -36,7 +36,7 @@ from analyser.uses.field.otherwise import Otherwise, about
 OF_THE_THING = frozenset(
     (
         *("strength", "stretch", "slips_at", "slips_up_to", "loss", "friction", "efficiency", "likelihood"),
-        *("minor_axis", "gate_open", "self_locking", "anti_panic", "both_ways", "adjustable", "textile"),
+        *("minor_axis", "gate_open", "self_locking", "anti_panic", "both_ways", "lowers", "adjustable", "textile"),
         *("locking", "not_locking", "room", "takes", "called", "source", "alike"),
     )
 )
