@@ -9,7 +9,7 @@ for in what it makes.
 from __future__ import annotations
 
 import traceback
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -48,8 +48,9 @@ ENDINGS = {
 """By how the document's name ends."""
 
 
-def templated(template: Path, ending: str, given: Mapping[str, object], never_without: Iterable[str]) -> str:
-    """The document. `given` are texts, numbers, lists and mappings of them, and pages, which are written as blocks.
+def templated(template: Path, ending: str, given: Mapping[str, object], never_without: Iterable[Sequence[str]]) -> str:
+    """The document. `given` are texts, numbers, lists and mappings of them, and pages, which are written as blocks;
+    of each of `never_without` one wording must stand in it.
 
     Raises `Unreadable` with the template's mistake, its line where that is known.
     """
@@ -77,7 +78,7 @@ def templated(template: Path, ending: str, given: Mapping[str, object], never_wi
         raise wrong(f"this template can't be filled: {error.message}", _line(error, template), hint) from None
     except (TemplateError, *WRONG) as error:
         raise wrong(f"this template can't be filled: {error or type(error).__name__}", _line(error, template)) from None
-    lacking = [one for one in never_without if str(escape(how.text(one))) not in made]
+    lacking = [several[0] for several in never_without if not any(str(escape(how.text(x))) in made for x in several)]
     if lacking:
         hint = "place `{{ front }}` and `{{ procedures }}`, or of each of `rigs` its `closing` and `cautions`"
         raise wrong(f"what this template makes leaves out: {lacking[0]}", 1, hint)

@@ -99,9 +99,10 @@ def procedure_page(made: Procedure, result: Result) -> Page:
 @dataclass(frozen=True, slots=True)
 class Procedures:
     """One procedure or several in one document, in the three pieces in which a team's template may place them.
-    `each` are the blocks of each procedure by itself."""
+    `each` are the blocks of each procedure by itself, `verdicts` how each stands, in a line."""
 
     made: tuple[Procedure, ...]
+    verdicts: tuple[str, ...]
     name: str
     front: tuple[Block, ...]
     each: tuple[tuple[Block, ...], ...]
@@ -121,21 +122,25 @@ class Procedures:
                 "file": made.file,
                 "digest": made.digest,
                 "closing": made.closing,
+                "verdict": verdict,
                 "met": made.met,
                 "notes": made.notes,
                 "cautions": " ".join(made.cautions),
                 "procedure": Page(blocks, made.title),
                 "document": made.to_dict(),
             }
-            for made, blocks in zip(self.made, self.each, strict=True)
+            for made, verdict, blocks in zip(self.made, self.verdicts, self.each, strict=True)
         ]
         pieces = {"front": self.front, "procedures": self.body, "approval": self.approval}
         return {"title": self.name, **{name: Page(blocks, name) for name, blocks in pieces.items()}, "rigs": rigs}
 
     @property
-    def never_without(self) -> tuple[str, ...]:
-        """What no document goes without: the cautions, and of each procedure whether what is required is met."""
-        return tuple(dict.fromkeys(one for made in self.made for one in (*made.cautions, made.closing)))
+    def never_without(self) -> tuple[tuple[str, ...], ...]:
+        """What no document goes without, each in one of these wordings: the cautions, and of each procedure whether
+        what is required is met."""
+        cautions = dict.fromkeys(one for made in self.made for one in made.cautions)
+        stands = ((made.closing, verdict) for made, verdict in zip(self.made, self.verdicts, strict=True))
+        return (*((one,) for one in cautions), *stands)
 
     @property
     def page(self) -> Page:
@@ -144,11 +149,13 @@ class Procedures:
 
 def procedures(several: Sequence[tuple[Procedure, Result]]) -> Procedures:
     """One procedure, or several, with one table by which all are approved."""
+    verdicts = tuple(verdict_line(result) for _, result in several)
     approval = (Section("Approval", tuple(_approval([made for made, _ in several])), sheet="whole"),)
     if len(several) == 1:
         ((made, result),) = several
         front = paper_title("Procedure", made.title, made.revision, made.file, *_text(made), notes=made.notes)
-        return Procedures((made,), f"Procedure: {made.title}", (front,), (tuple(_procedure(made, result)),), approval)
+        blocks = (tuple(_procedure(made, result)),)
+        return Procedures((made,), verdicts, f"Procedure: {made.title}", (front,), blocks, approval)
     titles = "; ".join(made.title for made, _ in several)
     contents = Table(
         tuple(map(Column, ("", "Procedure", "Required"))),
@@ -162,7 +169,7 @@ def procedures(several: Sequence[tuple[Procedure, Result]]) -> Procedures:
         for number, (made, result) in enumerate(several, 1)
     )
     every = tuple(made for made, _ in several)
-    return Procedures(every, f"Procedures: {titles}", front_of_all, each, approval)
+    return Procedures(every, verdicts, f"Procedures: {titles}", front_of_all, each, approval)
 
 
 def _text(made: Procedure) -> tuple[str, ...]:
