@@ -10,10 +10,11 @@ from desk_client import EXAMPLES, GOOD, Page, Started, page_of
 
 from analyser.checking.analysing import analyse
 from analyser.checking.registry import RULES
-from analyser.doors.desk.beginning import NotBegun, begin
+from analyser.doors.desk.beginning import NotBegun, begin, reopen, there
+from analyser.doors.desk.blanks import fitting
 from analyser.doors.desk.mended_lines import lines_to_put
 from analyser.doors.desk.offered import ITEMS, offered
-from analyser.doors.editor.readings import Held, Reading, read
+from analyser.doors.editor.readings import Desk, Held, Reading, read
 
 # -- building
 
@@ -28,7 +29,10 @@ def pressed(text: str, item: str, path: Path, line: int = 10**6) -> str:
 
     found = {one["item"]: one for one in offered(reading_of(text, path), text, line)}[item]
     lines = text.split("\n")
-    lines[found["after"] : found["after"]] = [re.sub(r"\$\{([^}]*)\}", r"\1", one) for one in found["lines"]]
+    added = [re.sub(r"\$\{([^}]*)\}", r"\1", one) for one in found["lines"]]
+    places = [(found["after"], added), *((one["after"], one["lines"]) for one in found.get("also", []))]
+    for after, some in sorted(places, reverse=True):
+        lines[after:after] = some
     return "\n".join(lines)
 
 
@@ -83,6 +87,58 @@ def test_a_two_rope_litter_lower_from_the_palette(tmp_path: Path) -> None:
     assert "brake-2: operated by kim, self-locking" in text and "over lip, padded by right-mat" in text
 
 
+def test_the_edge_may_come_after_the_ropes(tmp_path: Path) -> None:
+    """Whoever thinks of the edge last is not left with an edge that no rope passes. Who works a brake stands with it,
+    and whoever came last is attached first."""
+    path = tmp_path / "x.rig"
+    text = 'rig "A new rig"\nrevision 1\n'
+    presses = "anchor anchor device device ring rope rope litter strap person person strap strap edge"
+    for item in presses.split():
+        text = pressed(text, item, path)
+    assert "    gripped by brake-1\n    over lip, padded by left-mat\n    tied to master" in text
+    assert "    gripped by brake-2\n    over lip, padded by right-mat\n    tied to master" in text
+    assert "self-locking\nperson jo: standing\n\nattach right-bolt" in text, "nothing is put between"
+    assert text.index("litter basket") < text.index("person ann") < text.index("attach left-bolt")
+    assert "master - strap strap-2 - sam.waist\nattach master - strap strap-3 - ann.waist" in text
+    rig = reading_of(text, path).rig
+    assert rig and "unused-part" not in {one.rule for one in analyse(rig).findings}
+    assert not {one["item"]: one for one in offered(reading_of(text, path), text, 1)}["edge"]["also"]
+
+
+def test_what_may_stand_in_a_blank_is_like_what_stands_there(tmp_path: Path) -> None:
+    """By what stands in it: parts and points, kinds of one nature, requirements, steps; all of them can be read."""
+    path = tmp_path / "x.rig"
+    text = (EXAMPLES / "litter-bridle.rig").read_text(encoding="utf-8")
+    text += "person jo: standing\nattach left-bolt - brake bar\nbar: operated by jo, self-locking\n"
+    text += 'require everyone held with hands off\nstage "The work"\n    say "ready"\n'
+    lines = text.split("\n")
+
+    def fits(before: str, now: str) -> list[str]:
+        number = next(n for n, one in enumerate(lines, 1) if one.startswith(f"{before}{now}"))
+        texts = {path: Held(path.as_uri(), 1, text)}
+        found = [
+            one["text"] for one in fitting(Desk(), read(path, texts), texts, path.name, number, len(before) + 1, now)
+        ]
+        for one in found:
+            other = text.replace(f"{before}{now}", f"{before}{one}", 1)
+            assert one == now or not reading_of(other, path).mistakes or before == "attach master - strap ", (
+                one,
+                other,
+            )
+        return found
+
+    parts = fits("attach master - strap vic-strap - ", "vic.chest")
+    assert parts[0] == "vic.chest" and {"sam.chest", "basket.head-left", "left-bolt"} < set(parts)
+    assert fits("attach ", "left-bolt")[:2] == ["left-bolt", "right-bolt"], "others of its kind first"
+    grips = fits("attach left-bolt - ", "brake")
+    assert grips[0] == "brake" and "descender" in grips and not {"pulley", "anchor", "a"} & set(grips)
+    assert fits("bar: operated by ", "jo")[0] == "jo"
+    assert fits("require ", "everyone held with hands off")[0] == "everyone held with hands off"
+    assert "lock off bar" in fits("    ", 'say "ready"')
+    for before, now in (("person vic: ", "80 kg"), ("litter ", "basket"), ("attach master - strap ", "leg-1")):
+        assert fits(before, now) == [], "that is for whoever writes it to say"
+
+
 def test_a_step_comes_behind_the_step_of_the_cursor(tmp_path: Path) -> None:
     text = (EXAMPLES / "crossings" / "lower-to-raise.rig").read_text(encoding="utf-8")
     lines = text.split("\n")
@@ -94,7 +150,7 @@ def test_a_step_comes_behind_the_step_of_the_cursor(tmp_path: Path) -> None:
 def test_a_finding_puts_in_the_line_that_mends_it(tmp_path: Path) -> None:
     """Where a finding names a whole line, the text with it no longer has the finding."""
     path = tmp_path / "x.rig"
-    tried = 0
+    tried = stoppers = 0
     for rule in RULES:
         text = f'rig "x"\n{rule.wrong}'
         before = reading_of(text, path)
@@ -109,7 +165,8 @@ def test_a_finding_puts_in_the_line_that_mends_it(tmp_path: Path) -> None:
             gone = findings[number]
             assert (gone.rule, gone.about) not in {(one.rule, one.about) for one in analyse(after.rig).findings}, put
             tried += 1
-    assert tried >= 1
+            stoppers += put.text == "    stopper"
+    assert tried >= 1 and stoppers, "a station goes where the rope's stations are"
 
 
 def test_mends_are_those_of_the_command(desk_over: Callable[..., Started]) -> None:
@@ -130,7 +187,11 @@ def test_a_first_file(tmp_path: Path) -> None:
     ):
         with pytest.raises(NotBegun):
             begin(tmp_path, name, sort, which)
-    assert sorted(one.name for one in tmp_path.iterdir()) == ["a.rig", "b.rig", "c.rig"]
+    assert sorted(one.name for one in tmp_path.iterdir()) == ["a.rig", "b.rig", "c.rig"] == there(tmp_path)
+    assert "Lesson 1" in reopen(tmp_path, "c.rig").version.text
+    for name in ("d.rig", "../x.rig", "/etc/passwd", ""):
+        with pytest.raises(NotBegun, match="any more"):
+            reopen(tmp_path, name)
 
 
 def test_it_begins_without_a_file(tmp_path: Path) -> None:

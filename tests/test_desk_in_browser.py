@@ -250,6 +250,13 @@ def test_what_if_by_mouse_by_dragging_and_by_keyboard(start: Callable[..., Sheet
     one = start(BRIDLE)
     one.settled()
     page = one.page
+    whole = page.evaluate(
+        "(({scrollWidth: w, clientWidth: W, scrollHeight: h, clientHeight: H}) => w <= W && h <= H)(picture)"
+    )
+    assert whole, "the people at the bottom, and who is marked, are in sight before anything is pressed"
+    for name in ("left-crab", "red-top"):
+        one.part(name).click()
+        assert page.locator("#modes button").first.inner_text().startswith(f"{name} "), "no other part of its line"
     one.part("lashing").click()
     page.locator("#modes button", has_text="lashing fails").click()
     one.head("If lashing fails:")

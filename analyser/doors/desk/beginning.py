@@ -1,4 +1,4 @@
-"""A first file: from a template, from a lesson, or a blank sheet. What is there is never overwritten."""
+"""A first file: from a template, from a lesson, or a blank sheet, never over what is there; or one that is there."""
 
 from __future__ import annotations
 
@@ -8,12 +8,15 @@ from pathlib import Path
 import grammar
 from analyser.doors.desk.opened_file import NotOpened, OpenedFile
 from analyser.doors.live.whole import put_new
+from analyser.language.source import shown_name
 
 BLANK = 'rig "A new rig"\nrevision 1\n'
 """A sheet with nothing on it but its title."""
 UNFIT = re.compile(r'[\x00-\x1f\x7f<>:"/\\|?*]')
 """What some system doesn't take in the name of a file."""
 LONGEST_NAME = 120
+MOST_SHOWN = 100
+"""Rigs of a folder that are offered."""
 
 
 class NotBegun(Exception):
@@ -34,6 +37,24 @@ def lessons() -> list[dict[str, str]]:
                 {"name": name.removesuffix(".rig"), "about": text.partition("\n")[0].removeprefix("# ").strip()}
             )
     return found
+
+
+def there(folder: Path) -> list[str]:
+    """The rigs that are in a folder already, by name."""
+    try:
+        return sorted(one.name for one in folder.glob("*.rig") if one.name.isprintable() and one.is_file())[:MOST_SHOWN]
+    except OSError:
+        return []
+
+
+def reopen(folder: Path, name: str) -> OpenedFile:
+    """Open a rig that is in the folder. Raises `NotBegun`."""
+    if name not in there(folder):
+        raise NotBegun(f"there is no {shown_name(name)} in this folder any more")
+    try:
+        return OpenedFile(folder / name)
+    except (OSError, NotOpened) as error:
+        raise NotBegun(f"{shown_name(name)} cannot be opened: {getattr(error, 'strerror', None) or error}") from None
 
 
 def begin(folder: Path, name: str, sort: str, which: str) -> OpenedFile:

@@ -163,6 +163,7 @@ def page(room: Room, language: str, nonce: str) -> str:
         pen=room.pen,
         items=ITEMS,
         papers=list(PAPERS),
+        there=[] if room.file else beginning.there(room.folder),
         templates=beginning.templates(),
         lessons=beginning.lessons(),
         data=inert(

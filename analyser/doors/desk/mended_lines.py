@@ -4,7 +4,7 @@ with which the finding is really gone."""
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from analyser.checking.asking import Seen
@@ -15,7 +15,7 @@ from analyser.holding.outcome import assess
 from analyser.language.source import shown_name
 
 WRITTEN = re.compile(r"`([^`\n]+)`")
-MOST_TRIED = 6
+MOST_TRIED = 8
 """Texts that are read and looked at again for one check."""
 
 
@@ -38,15 +38,23 @@ def lines_to_put(reading: Reading, findings: Iterable[Finding]) -> dict[int, Put
     for number, finding in enumerate(findings):
         if finding.mend is None or finding.accepted is not None or finding.place.file != shown:
             continue
-        for text in WRITTEN.findall(finding.mend):
-            put = Put(_end_of_block(lines, finding.place.line), text)
+        end = _end_of_block(lines, finding.place.line)
+        for put in (one for text in WRITTEN.findall(finding.mend) for one in _puts(text, finding.place.line, end)):
             if put not in left and len(left) < MOST_TRIED:
-                left[put] = None if "…" in text else _left(reading, lines, put)
+                left[put] = None if "…" in put.text else _left(reading, lines, put)
             still = left.get(put)
             if still is not None and (finding.rule, finding.about) not in still:
                 found[number] = put
                 break
     return found
+
+
+def _puts(text: str, line: int, end: int) -> Iterator[Put]:
+    """Where a text may be put: under the block; of one with lines of its own, first or last in it."""
+    yield Put(end, text)
+    if end > line:
+        yield Put(line, f"    {text}")
+        yield Put(end, f"    {text}")
 
 
 def _end_of_block(lines: list[str], line: int) -> int:

@@ -21,6 +21,7 @@ ITEMS = ("anchor", "person", "rope", "strap", "device", "pulley", "ring", "litte
 """In the order in which they are shown; the words for them are the page's."""
 GROUPS = ("title", "ground", "people", "chains", "ropes", "required", "stages")
 """The order of a text that is easily read. What is added comes after the last of its group, or of one before."""
+CHAINS = GROUPS.index("chains")
 OF_ITEM = {
     "anchor": "ground",
     "edge": "ground",
@@ -59,7 +60,6 @@ GROUNDS = (Nature.GROUND, Nature.EDGE, Nature.PAD, Nature.FRAME, Nature.STRUCTUR
 ANCHORS = ("left-bolt", "right-bolt", "third-bolt")
 PERSONS = ("ann", "jo", "kim", "sam", "lee")
 ROPES = ("red", "green", "blue", "orange")
-STEPS = ("say", "check", "attach", "detach", "lock off", "pay out", "take in")
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,10 +69,13 @@ class Line:
     number: int
     word: str
     top: bool
+    under: bool
+    """No free line is before it."""
 
 
 def offered(reading: Reading, text: str, line: int) -> list[dict[str, Any]]:
-    """Every item for a text: `lines` to insert after line `after` (0: at the top), blanks as `${…}`.
+    """Every item for a text: `lines` to insert after line `after` (0: at the top), blanks as `${…}`. `also`: further
+    lines, each after another line of the text as it is.
 
     `line` is where the cursor stands (from 1): a step comes behind the step that it stands at."""
     lines = list(_lines(text))
@@ -85,14 +88,19 @@ def _item(item: str, names: _Free, lines: list[Line], cursor: int) -> dict[str, 
         return {"item": item, **_step(lines, cursor)}
     after, gap = _place(OF_ITEM[item], names, lines)
     written = list(LINES[item](names))
-    return {"item": item, "after": after, "lines": ["", *written] if gap else written}
+    also = _over(names, lines) if item == "edge" else []
+    last = next((one.word for one in lines if one.number == after), "")
+    gap |= OF_ITEM[item] == "chains" and (item == "device" or last == "person")  # each device with who works it
+    return {"item": item, "after": after, "lines": ["", *written] if gap else written, "also": also}
 
 
 def _lines(text: str) -> Iterator[Line]:
+    before = 0
     for number, one in enumerate(text.split("\n"), 1):
         words = one.split()
         if words and not words[0].startswith("#"):
-            yield Line(number, words[0].rstrip(":,"), not one[0].isspace())
+            yield Line(number, words[0].rstrip(":,"), not one[0].isspace(), number == before + 1)
+            before = number
 
 
 def _place(group: str, names: _Free, lines: list[Line]) -> tuple[int, bool]:
@@ -102,7 +110,9 @@ def _place(group: str, names: _Free, lines: list[Line]) -> tuple[int, bool]:
     now = -1
     for one in lines:
         if one.top:
-            now = GROUPS.index(_group(one.word, names))
+            group = _group(one.word, names)
+            theirs = group == "people" and one.under and now == CHAINS  # who works a device stands with it
+            now = CHAINS if theirs else GROUPS.index(group)
         if of <= now <= wanted:
             best, of = one.number, now
     return best, bool(best) and of != wanted
@@ -197,6 +207,7 @@ class _Free:
         bodies = [one for one in every if one not in standing] or every
         if not bodies:
             return "ann.waist"
+        bodies.reverse()  # whoever came last is being attached
         bodies.sort(key=lambda one: sum(self.uses.get(p, 0) for p in self._points(one)))
         points = sorted(self._points(bodies[0]), key=lambda point: self.uses.get(point, 0))
         return points[0] if points else bodies[0]
@@ -253,10 +264,10 @@ def _device(names: _Free) -> Iterable[str]:
     crab, brake, hands = names.fresh("crab-1"), names.fresh("brake-1"), names.hands()
     nobody = () if hands else (f"person {(hands := names.fresh('jo', 'kim'))}: standing",)
     return (
-        *nobody,
         f"attach ${{{names.anchor()}}} - carabiner {crab} - ${{brake}} {brake}",
         f"{crab}: locking",
         f"{brake}: operated by ${{{hands}}}, self-locking",
+        *nobody,
     )
 
 
@@ -265,9 +276,29 @@ def _pulley(names: _Free) -> Iterable[str]:
     return (f"attach ${{{names.anchor()}}} - carabiner {crab} - pulley ${{{wheel}}}", f"{crab}: locking")
 
 
+def _edge_and_pads(names: _Free) -> tuple[str, str, str]:
+    return names.fresh("lip", "edge-2"), names.fresh("left-mat", "mat-1"), names.fresh("right-mat", "mat-2")
+
+
 def _edge(names: _Free) -> Iterable[str]:
-    edge, *pads = names.fresh("lip", "edge-2"), names.fresh("left-mat", "mat-1"), names.fresh("right-mat", "mat-2")
+    edge, *pads = _edge_and_pads(names)
     return (f"edge ${{{edge}}}", f"pad ${{{pads[0]}}}, ${{{pads[1]}}}")
+
+
+def _over(names: _Free, lines: list[Line]) -> list[dict[str, Any]]:
+    """Where there are ropes already and no edge yet: they go over it, each on a pad of its own as far as there are."""
+    if names.of(Nature.EDGE):
+        return []
+    edge, *mats = _edge_and_pads(names.anew())
+    found, pads = [], iter(mats)
+    for number, one in enumerate(lines[:-1]):
+        first = lines[number + 1]
+        if one.top and one.word == "rope" and not first.top and first.word in ("tied", "gripped"):
+            pad = next(pads, "")
+            found.append(
+                {"after": first.number, "lines": [f"    over {edge}, padded by {pad}" if pad else f"    over {edge}"]}
+            )
+    return found
 
 
 def _frame(names: _Free) -> Iterable[str]:

@@ -19,8 +19,8 @@ from lsprotocol import types
 from lsprotocol.converters import get_converter
 from starlette.websockets import WebSocket, WebSocketDisconnect
 
-from analyser.doors.desk import offered, sheets
-from analyser.doors.desk.beginning import NotBegun, begin
+from analyser.doors.desk import blanks, offered, sheets
+from analyser.doors.desk.beginning import NotBegun, begin, reopen
 from analyser.doors.desk.one_writer import Taken
 from analyser.doors.desk.opened_file import ChangedMeanwhile, NotSaved
 from analyser.doors.desk.room import Room
@@ -310,6 +310,18 @@ async def palette(talk: Talk, params: dict[str, Any]) -> Answer:
     return await talk.language.read(offered.offered, reading, str(params["text"]), int(params["line"]))
 
 
+async def blank(talk: Talk, params: dict[str, Any]) -> Answer:
+    """What may stand in a blank of the text, by what stands in it now."""
+    file, language = talk.room.file, talk.language
+    if file is None:
+        return None
+    uri = file.path.as_uri()
+    texts = language.texts()
+    (reading, *_), shown = await language.readings(uri)
+    place = language.columns(uri).place(types.Position(**params["position"]))
+    return await language.read(blanks.fitting, language.desk, reading, texts, shown, *place, str(params["now"]))
+
+
 async def mends(talk: Talk, params: dict[str, Any]) -> Answer:
     """Which one addition would take away most, as `stillheld mend` tells it."""
     room = talk.room
@@ -329,12 +341,13 @@ async def paper(talk: Talk, params: dict[str, Any]) -> Answer:
 
 
 async def start(talk: Talk, params: dict[str, Any]) -> Answer:
-    """A first file, from a template or a lesson."""
+    """A first file, from a template or a lesson, or one that is there."""
     room = talk.room
     if room.file is not None or not room.pen:
         raise Refused("a file is open here already")
     try:
-        file = begin(room.folder, str(params["name"]), str(params["sort"]), str(params["from"]))
+        sort, which = str(params["sort"]), str(params["from"])
+        file = reopen(room.folder, which) if sort == "there" else begin(room.folder, str(params["name"]), sort, which)
         room.open(file)
     except (NotBegun, Taken) as error:
         raise Refused(str(error)) from None
@@ -349,6 +362,7 @@ REQUESTS: dict[str, Callable[[Talk, dict[str, Any]], Awaitable[Answer]]] = {
     "desk/reread": reread,
     "desk/whatif": whatif,
     "desk/palette": palette,
+    "desk/blank": blank,
     "desk/mends": mends,
     "desk/paper": paper,
     "desk/start": start,

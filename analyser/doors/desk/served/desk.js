@@ -90,7 +90,7 @@ async function desk() {
   talk.handlers = {
     held: (found) => { glance = found; unread = null; number = found.number; follow(); ask(); redraw(); },
     unread: (found) => { unread = found; number = found.number; redraw(); },
-    checked: (found) => { shown = found; glance = found.states[0] && { ...glance, version: found.version }; mended = null; names(); redraw(); },
+    checked: (found) => { shown = found; glance = found.states[0] && { ...glance, version: found.version }; mended = null; names(); redraw(); if (unplaced) moved(text.at()); },
     picture: (found) => { drawn(found); redraw(); },
     mends: ({ lines, number: of }) => {
       if (!shown || shown.number !== of) return;
@@ -315,7 +315,12 @@ async function desk() {
   function drawn(found) {
     const same = drawing?.svg === found.svg && picture.svg;
     drawing = found;
-    if (shown && !same) picture.show(found, shown.parts);
+    if (shown && !same) put();
+  }
+
+  function put() {
+    if (Object.keys(shown.parts).length) picture.show(drawing, shown.parts);
+    else picture.clear(make("p", say("no-picture")));
   }
 
   /** The last good picture stays, and says so, while a newer text has none. */
@@ -334,7 +339,7 @@ async function desk() {
     for (const [name, one] of Object.entries(shown.parts)) for (const failure of one.failures) partOf[failure] = name;
     const known = $("part-names");
     known.replaceChildren(...Object.keys(shown.parts).filter((name) => shown.parts[name].failures.length || picture.things.has(name)).map((name) => make("option", "", "", { value: name })));
-    if (drawing && !picture.svg) picture.show(drawing, shown.parts);
+    if (drawing && !picture.svg) put();
   }
 
   function marks() {
@@ -379,10 +384,11 @@ async function desk() {
   }
 
   function choose(name, show) {
-    chosen = name;
     const line = shown?.parts[name]?.line;
+    if (show && line) text.go(line, false, name);
+    chosen = name; // after the cursor has moved: other parts may stand on its line
+    unplaced = false;
     picture.light([name], false);
-    if (show && line) text.go(line, false);
     lines();
     tray();
   }
@@ -488,12 +494,15 @@ async function desk() {
 
   // -- text and picture are one
 
+  let unplaced = false; // the cursor moved in a text whose lines are not known yet
   function moved({ line, word }) {
     if (!shown || !text) return;
-    const name = partAt(line, word);
+    const known = fresh() && text.version !== null;
+    unplaced = !known;
+    const name = partAt(known ? line : -1, word);
     if (name) { chosen = name; picture.light(lightOf(name), document.activeElement?.closest?.("#editor") !== null); tray(); }
     const step = shown.states.find((one) => one.number && one.line === line);
-    if (step && fresh()) go(step.number, false);
+    if (step && known) go(step.number, false);
     lines();
   }
 
@@ -566,7 +575,7 @@ async function desk() {
 
   function mendsOf(finding) {
     return (pen ? finding.lines ?? [] : []).map((one) =>
-      button(say("mend-this", { text: one.text }), () => text.insert(one.after, [one.text], false), "mend"));
+      button(say("mend-this", { text: one.text }), () => text.insert(one.after, [one.text], { blanks: false }), "mend"));
   }
 
   function mendBox() {
@@ -605,8 +614,9 @@ async function desk() {
     text.sync();
     const all = await talk.ask("palette", { text: text.text, line: text.at().line });
     const one = all.find((other) => other.item === item);
-    text.insert(one.after, one.lines);
-    announce(say("added", { item: say(`item-${item}`) }));
+    text.insert(one.after, one.lines, one);
+    const blanks = one.lines.join("").split("${").length - 1;
+    announce(say(one.also?.length ? "added-over" : blanks > 1 ? "added" : "added-one", { item: say(`item-${item}`) }));
   });
   if ($("palette")) toolbar($("palette"));
   if ($("tools")) {
@@ -639,7 +649,7 @@ async function desk() {
     announce(say("paper-being-made", { paper }), "bad");
     try {
       const made = await talk.ask("paper", { which, language: data.language });
-      announce(say("paper-made", { paper, file: made.file }), "bad");
+      announce(say("paper-made", { paper, file: made.file, folder: decodeURIComponent(new URL(".", text.uri).pathname) }), "bad");
     } catch (error) { announce(say("paper-failed", { paper, why: error.message }), "bad"); }
   });
 

@@ -2,7 +2,8 @@
 
 const SPACE = "http://www.w3.org/2000/svg";
 const LOOKS = ["single", "falls", "failed", "one", "tips", "lit"];
-const LEAST = 11; // px of its words: rather than shrink them further the picture is scrolled
+const LEAST = matchMedia("(pointer: coarse)").matches ? 8 : 3.5; // px of its smaller words: the whole is shown, but not smaller
+const READ = 11; // px of them that are read with ease: where the first press of `larger` leads
 const WORDS = 10; // points of its smaller words, before the layout scales them
 
 export class Picture {
@@ -53,9 +54,17 @@ export class Picture {
     this.own = [box.width, box.height];
     const shrunk = parsed.querySelector("g")?.transform.baseVal.consolidate()?.matrix.a ?? 1;
     this.least = LEAST / (WORDS * shrunk);
+    this.read = READ / (WORDS * shrunk);
     this.size();
     [this.host.scrollLeft, this.host.scrollTop] = at;
     if (focused) this.reach(this.all.find((one) => one.dataset.part === focused), true);
+  }
+
+  /** Nothing is drawn: these words stand there. */
+  clear(words) {
+    this.host.replaceChildren(words);
+    Object.assign(this, { svg: null, all: [] });
+    this.things.clear();
   }
 
   pressable(thing, name) {
@@ -208,16 +217,21 @@ export class Picture {
 
   // -- its size
 
+  /** Larger or smaller by a factor; 0: the whole of it, however small. What is lit stays in sight. */
   resize(by) {
-    this.zoom = by ? Math.max(0.3, Math.min(4, (this.zoom || this.scale) * by)) : 0;
+    const now = this.zoom || this.scale;
+    const next = by > 1 && now < this.read ? Math.max(now * by, this.read) : now * by;
+    this.zoom = by ? Math.max(0.3 * this.least, Math.min(4, next)) : 0;
     this.whole = by === 0;
     this.size();
+    const lit = this.svg?.querySelector(".lit");
+    if (lit) this.bring(lit);
   }
 
   size() {
     if (!this.svg) return;
     const fit = Math.min((this.host.clientWidth - 2) / this.own[0], (this.host.clientHeight - 4) / this.own[1]);
-    this.scale = this.zoom || (this.whole ? fit : Math.max(this.least, Math.min(fit, 1.4 * this.least)));
+    this.scale = this.zoom || (this.whole ? fit : Math.max(this.least, Math.min(fit, 1.4 * this.read)));
     if (!(this.scale > 0)) this.scale = this.least;
     this.svg.style.width = `${this.own[0] * this.scale}px`;
     this.svg.style.height = `${this.own[1] * this.scale}px`;

@@ -114,7 +114,7 @@ export class Text {
       cm.EditorView.lineWrapping,
       cm.EditorView.contentAttributes.of({ "aria-label": say("text"), tabindex: "0", lang: "en", spellcheck: "false", autocapitalize: "off", autocorrect: "off" }),
       data.language === "de" ? cm.EditorState.phrases.of(GERMAN) : [],
-      cm.autocompletion({ override: [(context) => this.blank(context), cm.serverCompletionSource], icons: false, maxRenderedOptions: 200 }),
+      cm.autocompletion({ override: [(context) => this.blank(context), (context) => this.followed(context)], icons: false, maxRenderedOptions: 200 }),
       cm.hoverTooltips({ hoverTime: 350 }),
       cm.lintGutter(),
       cm.search({ top: true }),
@@ -211,18 +211,20 @@ export class Text {
     }, COLOUR_AFTER);
   }
 
-  /** What may stand in a blank that is selected: asked as if it were empty. */
+  /** What may stand in a blank that is selected, by what stands in it. */
   async blank(context) {
     const { main } = context.state.selection;
     if (main.empty || context.state.doc.lineAt(main.from).number !== context.state.doc.lineAt(main.to).number) return null;
     const plugin = cm.LSPPlugin.get(this.view);
     this.client.sync();
-    const found = await this.client.request("textDocument/completion",
-      { textDocument: { uri: this.uri }, position: plugin.toPosition(main.from), context: { triggerKind: 1 } });
-    const items = found?.items ?? [];
-    if (!items.length) return null;
-    return { from: main.from, to: main.to, filter: false,
-      options: items.map((one) => ({ label: one.label, detail: one.detail, apply: one.textEdit?.newText ?? one.label })) };
+    const found = await this.talk.ask("blank", { position: plugin.toPosition(main.from), now: context.state.sliceDoc(main.from, main.to) });
+    if (!found?.length) return null;
+    return { from: main.from, to: main.to, filter: false, options: found.map((one) => ({ label: one.text, detail: one.about })) };
+  }
+
+  /** What may follow the cursor; of what is selected the blank tells. */
+  followed(context) {
+    return context.state.selection.main.empty ? cm.serverCompletionSource(context) : null;
   }
 
   // -- what is marked
@@ -281,23 +283,29 @@ export class Text {
 
   // -- what is put in
 
-  /** Lines after a line (0: at the top), with `${…}` for blanks; the first blank is selected. */
-  insert(after, lines, blanks = true) {
+  /** Lines after a line (0: at the top), with `${…}` for blanks; the first blank is selected. `also`: lines without
+   * blanks, each after a line of the text as it is. All of it is undone at once. */
+  insert(after, lines, { blanks = true, also = [] } = {}) {
     const { doc } = this.view.state;
-    after = Math.min(after, doc.lines);
-    const end = after ? doc.line(after).to : 0;
-    const words = after ? `\n${lines.join("\n")}` : `${lines.join("\n")}\n`;
+    const end = (line) => (line ? doc.line(Math.min(line, doc.lines)).to : 0);
+    const words = (line, some) => (line ? `\n${some.join("\n")}` : `${some.join("\n")}\n`);
+    const further = also.map((one) => ({ from: end(one.after), insert: words(one.after, one.lines) }));
+    const added = { userEvent: "input.add", annotations: cm.isolateHistory.of("full") };
     cm.closeCompletion(this.view);
     cm.clearSnippet(this.view);
-    if (blanks && words.includes("${")) {
+    if (blanks && lines.join("").includes("${")) {
       // an empty line first: a blank's lines would else be indented as the line before them is
-      this.view.dispatch({ changes: { from: end, insert: "\n" }, userEvent: "input.add" });
-      const at = after ? end + 1 : 0;
-      cm.snippet(lines.join("\n"))(this.view, null, at, at);
+      const empty = this.view.state.update({ changes: [{ from: end(after), insert: "\n" }, ...further] });
+      const at = empty.changes.mapPos(end(after), -1) + (after ? 1 : 0);
+      const dispatch = (filled) => this.view.dispatch({ ...added, changes: empty.changes.compose(filled.changes),
+        selection: filled.newSelection, effects: filled.effects, scrollIntoView: true });
+      cm.snippet(lines.join("\n"))({ state: empty.state, dispatch }, null, at, at);
       this.view.dispatch({ effects: cm.EditorView.scrollIntoView(this.view.state.selection.main, { y: "center" }) });
+      setTimeout(() => cm.startCompletion(this.view), 0); // of a single blank too
     } else {
-      this.view.dispatch({ changes: { from: end, insert: words }, selection: { anchor: end + words.length },
-        effects: cm.EditorView.scrollIntoView(end + words.length, { y: "center" }), userEvent: "input.add" });
+      const changes = this.view.state.changes([{ from: end(after), insert: words(after, lines) }, ...further]);
+      const anchor = changes.mapPos(end(after), 1);
+      this.view.dispatch({ ...added, changes, selection: { anchor }, effects: cm.EditorView.scrollIntoView(anchor, { y: "center" }) });
     }
     this.view.focus();
   }
@@ -342,11 +350,13 @@ export class Text {
     this.view.dispatch({ effects: lightLines.of(lines) });
   }
 
-  go(line, focus = true) {
+  /** To a line: to a name in it, where one is given and stands there, else to its first word. */
+  go(line, focus = true, name = "") {
     const { doc } = this.view.state;
     if (line < 1 || line > doc.lines) return;
     const at = doc.line(line);
-    const start = at.from + at.text.length - at.text.trimStart().length;
+    const named = name ? [...at.text.matchAll(/[\w-]+(?:\.[\w-]+)?/g)].find((one) => one[0] === name) : null;
+    const start = at.from + (named ? named.index : at.text.length - at.text.trimStart().length);
     this.view.dispatch({ selection: { anchor: start }, effects: cm.EditorView.scrollIntoView(at.from, { y: "center" }) });
     if (focus) this.view.focus();
   }
