@@ -16,8 +16,9 @@ from analyser.rig.elements import Part
 
 OF_ROPES = ("inside", "alike", "start_on_ground", "end_on_ground", "spare_below", "drop", "tag_line")
 """What a rope keeps: its spans, its kind, its two ends, its figures."""
-ELSEWHERE = ("points", "worn_by", "likelihood")
-"""Points become parts, who wears a harness its body; likelihoods are kept among figures."""
+ELSEWHERE = ("points", "worn_by", "likelihood", "choked_round", "basket_round")
+"""Points become parts, who wears a harness its body; likelihoods are kept among figures; what a sling lies round is what
+it touches, and how it lies its `hitch`."""
 FIGURES = (Shape.FIGURE, Shape.NUMBER, Shape.SHARE, Shape.STRETCH)
 
 
@@ -49,4 +50,4 @@ def test_its_example_can_be_read(row: Row) -> None:
         own = [kind.name for kind in catalogue().values() if kind.nature is nature]
         stands = "needs x, y, " if nature is Nature.FRAME else ""
         kind = row.joint if nature is Nature.JOINT and row.joint else kinds.get(row.key, own[-1])
-        rig_of(f"edge lip\nanchor x, y\n{kind} part: {stands}{row.example}")
+        rig_of(f"edge lip\nanchor x, y, beam\n{kind} part: {stands}{row.example}")
