@@ -17,8 +17,8 @@ from analyser.rig.elements import Part
 OF_ROPES = ("inside", "alike", "start_on_ground", "end_on_ground", "spare_below", "drop", "tag_line")
 """What a rope keeps: its spans, its kind, its two ends, its figures."""
 ELSEWHERE = ("points", "worn_by", "likelihood", "choked_round", "basket_round")
-"""Points become parts, who wears a harness its body; likelihoods are kept among figures; what a sling lies round is what
-it touches, and how it lies its `hitch`."""
+"""Points become parts, who wears a harness its body; likelihoods are kept among figures; what a sling lies round
+is what it touches, and how it lies its `hitch`."""
 FIGURES = (Shape.FIGURE, Shape.NUMBER, Shape.SHARE, Shape.STRETCH)
 
 
