@@ -361,7 +361,7 @@ def test_mistakes_as_json(tmp_path: Path, capsys: pytest.CaptureFixture[str]) ->
     status, out, said = checked(capsys, "--json", file_of(tmp_path, text))
     assert (status, said) == (2, "")
     document = json.loads(out)
-    assert document["format"] == "stillheld/2-draft"
+    assert document["format"] == "stillheld/2"
     assert set(document) == {"format", "document", "errors"}
     assert [(one["file"], one["line"], one["column"], one["end_column"]) for one in document["errors"]] == [
         ("a.rig", 3, 1, 5),

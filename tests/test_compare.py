@@ -567,7 +567,7 @@ def test_json_has_its_keys_and_the_same_bytes(capsys: pytest.CaptureFixture[str]
     main(["compare", *GULLY, "--json"])
     assert capsys.readouterr().out == first
     data = json.loads(first)
-    assert data["format"] == "stillheld/2-draft"
+    assert data["format"] == "stillheld/2"
     assert data["compared"]["new"] == {"rig": "Litter lower, north gully", "revision": "2"}
     assert {"different", "worse", "renamed", "changes", "bodies", "failure_sets", "requirements", "given"} <= set(data)
     assert {"findings", "stages", "states", "cautions"} <= set(data)

@@ -75,7 +75,7 @@ def document(capsys: pytest.CaptureFixture[str], *arguments: str) -> Any:
 
 def test_the_keys_that_scripts_rely_on(capsys: pytest.CaptureFixture[str]) -> None:
     data = document(capsys, LOWER)
-    assert data["format"] == "stillheld/2-draft"
+    assert data["format"] == "stillheld/2"
     assert {"rig", "revision", "assumptions", "states", "requirements", "verdict", "on", "accepted", "assumed"} <= set(
         data
     )

@@ -410,7 +410,7 @@ def test_the_same_bytes_twice(path: Path, capsys: pytest.CaptureFixture[str]) ->
     assert call(path, as_json=True) == 0
     assert capsys.readouterr().out == first
     data = json.loads(first)
-    assert data["format"] == "stillheld/2-draft" and data["cautions"] == list(CAUTIONS)
+    assert data["format"] == "stillheld/2" and data["cautions"] == list(CAUTIONS)
     assert data["mends"][0].keys() >= {"what", "does", "add", "change", "bodies"}
 
 

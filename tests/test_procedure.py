@@ -350,7 +350,7 @@ def test_the_command_writes_and_tells_its_status(tmp_path: Path, capsys: pytest.
     assert capsys.readouterr().out == text.read_text()
     assert main(["procedure", str(rig), "--json"]) == 1
     data = json.loads(capsys.readouterr().out)
-    assert (data["format"], data["document"], data["revision"]) == ("stillheld/2-draft", "procedure", "3")
+    assert (data["format"], data["document"], data["revision"]) == ("stillheld/2", "procedure", "3")
     assert data["stages"][1]["steps"][1]["after"]["stop"]["may_stop"] is False
     one = ["anchor a: strength 2 kN", "attach a - ring r", "require every anchor has strength at least 1 kN"]
     rig.write_text("\n".join(['rig "One"', *one, ""]))

@@ -239,7 +239,7 @@ def test_the_data_is_printed_as_json(capsys: pytest.CaptureFixture[str]) -> None
     rig = str(EXAMPLES / "litter-lower-strap-left-off.rig")
     status = main(["report", rig, "--json"])
     data = json.loads(capsys.readouterr().out)
-    assert status == 1 and data["format"] == "stillheld/2-draft"
+    assert status == 1 and data["format"] == "stillheld/2"
     assert data["failures"] == sorted(data["failures"])
     assert {len(cut) for cut in data["answers"][0]["sets"]["sam"]} <= {1, 2, 3}
 

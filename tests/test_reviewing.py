@@ -135,7 +135,7 @@ def test_commands_print_for_people_and_for_scripts(command: str, capsys: pytest.
     assert "qualified practice come first" in page.replace("\n", " ")
     assert main([command, example, "--json"]) == 0
     first = capsys.readouterr().out
-    assert json.loads(first)["format"] == "stillheld/2-draft"
+    assert json.loads(first)["format"] == "stillheld/2"
     main([command, example, "--json"])
     assert capsys.readouterr().out == first
 

@@ -97,7 +97,7 @@ class Document(Shape, kw_only=True):
     """What every document begins with. `table` is the way to the rows that matter most."""
 
     table: ClassVar[str] = ""
-    format: Literal["stillheld/2-draft"] = FORMAT
+    format: Literal["stillheld/2"] = FORMAT
     document: str
     file: str | msgspec.UnsetType = msgspec.UNSET
     """Which file it is of, where several were asked about."""

@@ -7,7 +7,7 @@ from typing import Any, Literal
 from analyser.language.identities import Revision
 from analyser.rig.figures import Units, units
 
-FORMAT: Literal["stillheld/2-draft"] = "stillheld/2-draft"
+FORMAT: Literal["stillheld/2"] = "stillheld/2"
 
 CAUTIONS = (
     "A model of what was written, not of the rope in the hand.",

@@ -61,7 +61,7 @@ def schema() -> dict[str, Any]:
         _told(name, part)
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
-        "$id": "stillheld/2-draft",
+        "$id": "stillheld/2",
         "title": "What stillheld writes as JSON",
         "oneOf": [{"$ref": f"#/$defs/{shape.__name__}"} for shape in shapes.values()],
         "$defs": dict(sorted(parts.items())),
