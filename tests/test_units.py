@@ -160,6 +160,19 @@ def test_two_rigs_beside_each_other_keep_their_own() -> None:
     assert " kN" in analyser.shown(second)
 
 
+def test_no_page_prints_a_unit_of_its_own() -> None:
+    """Figures have one home: `rig/figures.py`."""
+    own = re.compile(r"\{[^{}]*(?::\.?\d?[fg]|/ 1000[^{}]*)\} ?(?:kN|kg|m/s|mm|m)\b")
+    found = [
+        f"{path.name}: {line.strip()}"
+        for path in sorted(Path(analyser.__file__).parent.rglob("*.py"))
+        if path.name != "figures.py"
+        for line in path.read_text(encoding="utf-8").split("\n")
+        if own.search(line)
+    ]
+    assert not found
+
+
 @pytest.mark.parametrize(
     ("line", "text", "advice"),
     [

@@ -243,6 +243,8 @@ def _cannot_fail_so(asked: Asked, name: FailureName, own: Sequence[str]) -> None
     one = {**MODES, Nature.EDGE: "cuts", Nature.PAD: "shifts", Nature.PERSON: "lets go"}.get(nature)
     if one and not own and not at_all:
         hint = f"what can happen: `{name.part} {one}`"
+    if mode == "slips" and nature is Nature.GRIP:
+        hint += f"; a rope that it grips is written `gripped by {name.part}`"
     bench.wrong(name.place, text, hint)
 
 
