@@ -64,8 +64,9 @@ What the page leaves open was decided so, by statics and caution:
 23. What touches ground below by a connector is low also where a strap follows the connector.
 24. *Still* is asked of ends too: an end held only by what is not still (an arrester, a slack strap, a hitch elsewhere)
     drops, and so its body slackens.
-25. The support that an end had is also that in the rig as first attached, where this is a later state of it.
-26. A bar that is gone, by itself or with others at once, tips no more: it is structure, and what it held falls.
+25. What hangs from an end that has lost its support drops with it: it is not *still*.
+26. The support that an end had is also that in the rig as first attached, where this is a later state of it.
+27. A bar that is gone, by itself or with others at once, tips no more: it is structure, and what it held falls.
 """
 
 from __future__ import annotations
@@ -213,7 +214,8 @@ class Case:
             return TIPS
         if self.body.standing or feet:  # somebody who loses footing never does better than slackens
             return SLACKENS
-        if not self._carried(effects, STILL) or self.sinks(effects):  # held and not still: slackens
+        with_it = self._with_what_tips(effects)
+        if not self._carried(with_it, STILL) or self.sinks(with_it):  # held and not still: slackens
             return SLACKENS
         return HOLDS
 
@@ -256,6 +258,21 @@ class Case:
         if first is None or self.name not in first.parts or not {*end} <= {*first.parts}:
             return False
         return Case.of(first, self.name).view(Scene(NOTHING, HELD)).supports(end)
+
+    def _with_what_tips(self, effects: Effects) -> Effects:
+        """In *still*, an end that has lost its support is not there for what hangs from it."""
+        gone: set[str] = set()
+        for name, part in self.rig.parts.items():
+            pairs = [pair for pair in (part.ends, part.sides) if pair]
+            if name == self.name or not pairs:
+                continue
+            case = Case.of(self.rig, name) if part.is_body else _bars(self.rig)[name]
+            laid = replace(effects, gone=effects.gone - {name, *part.points})
+            before, now = case.view(Scene(NOTHING, HELD)), case.view(Scene(laid, HELD))
+            for end in (end for pair in pairs for end in pair):
+                if before.supports(end) and not now.supports(end):
+                    gone |= {*end}
+        return replace(effects, gone=effects.gone | gone)
 
     def sinks(self, effects: Effects) -> bool:
         """Has an end or a side lost the support that it had in *still*?"""

@@ -166,3 +166,18 @@ def test_a_frame_guyed_by_bare_hands_is_a_danger() -> None:
     tied_off = text.format(held="tied to other-bolt with round-turn")
     tied = {finding.rule for finding in checked(tied_off).states[0].findings}
     assert "frame-not-held" in rules - tied
+
+
+def test_what_hangs_from_the_lost_end_of_a_bar_drops_first() -> None:
+    """The bar goes over, held by its other wire: who hangs from the lost end drops with it, and the other does not."""
+    rig = rig_of("""
+        anchor left, right
+        bar spreader: ends west | east
+        attach left - wire left-wire - spreader.west
+        attach right - wire right-wire - spreader.east
+        person ann: points back
+        person ben: points back
+        attach spreader.west - lanyard ann-lanyard - ann.back
+        attach spreader.east - lanyard ben-lanyard - ben.back
+    """)
+    assert kinds(rig, "left fails") == {"ann": Kind.SLACKENS, "ben": Kind.HELD}

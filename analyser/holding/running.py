@@ -60,7 +60,9 @@ class _Caught:
     def by(self) -> tuple[str, ...]:
         stoppers = [s.part for r in self.system.rig.ropes for s in r.stations if s.role is Role.STOPPER]
         names = dict.fromkeys([*stoppers, *self.system.tails(self.body, self.effects)])
-        return self._among(self._spared([name for name in names if name not in self.effects.gone]))
+        return self._among(
+            self._spared([name for name in names if name not in self.effects.gone | self.effects.ungripped])
+        )
 
     def _spared(self, names: list[str]) -> list[str]:
         """Those without which the body is held with nothing else failed (all, where it isn't to begin with): what is

@@ -144,6 +144,9 @@ class Asking:
             for name in names:
                 table[name] = self.batch.full
         self.full = self.batch.full
+        if reading is Reading.STILL:
+            for name, bits in system.tipping.dropped(rows, width).items():
+                self.batch.gone[name] = self.batch.gone.get(name, 0) | bits
 
     def answers(self, asked: Mapping[str, int]) -> dict[str, int]:
         found = {name: self._on_feet(name) & bits for name, bits in asked.items()}

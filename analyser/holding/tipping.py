@@ -72,6 +72,15 @@ class Tipping:
                 found[name] = found.get(name, 0) | bits & seesaw.lost(Reading.STILL, rows, width)
         return found
 
+    def dropped(self, rows: Rows, width: int) -> dict[str, int]:
+        """The points of ends that are lost, and where: what hangs from them is not still."""
+        found: dict[str, int] = {}
+        for several in self.seesaws.values():
+            for end, bits in (one for seesaw in several for one in seesaw.lost_ends(Reading.HELD, rows, width)):
+                for part in end if bits else ():
+                    found[part] = found.get(part, 0) | bits
+        return found
+
     def bars_tip(self, rows: Rows, width: int) -> dict[str, int]:
         """The same for bars: structure, that hangs and is held itself."""
         return {
@@ -149,11 +158,15 @@ class _Seesaw:
 
     def lost(self, reading: Reading, rows: Rows, width: int) -> int:
         """Where an end has lost the support that it has in a reading with nothing failed."""
-        bits, full = 0, (1 << width) - 1
+        (_, one), (_, two) = self.lost_ends(reading, rows, width)
+        return one | two
+
+    def lost_ends(self, reading: Reading, rows: Rows, width: int) -> list[tuple[tuple[str, ...], int]]:
+        """The same of each end."""
+        full = (1 << width) - 1
         before = self._supported(reading, self._at_first, [], 1)
-        for then, has in zip(before, self._supported(reading, self.halves, rows, width), strict=True):
-            bits |= full & ~has if then else 0
-        return bits
+        now = self._supported(reading, self.halves, rows, width)
+        return [(end, full & ~has if had else 0) for end, had, has in zip(self.pair, before, now, strict=True)]
 
     def uneven(self, rows: Rows, width: int, once: tuple[bool, bool] = (False, False)) -> int:
         """Where an end has lost the support it has with nothing failed, or had `once`; or both hang from one rope that
