@@ -73,6 +73,8 @@ async function desk() {
     if (words && look !== "bad") announce.timer = setTimeout(() => announce(""), 8000);
   }
 
+  $("said").addEventListener("click", () => announce("")); // out of the way
+
   // -- the conversation
 
   talk.onopen = async () => {
@@ -649,7 +651,7 @@ async function desk() {
     announce(say("paper-being-made", { paper }), "bad");
     try {
       const made = await talk.ask("paper", { which, language: data.language });
-      announce(say("paper-made", { paper, file: made.file, folder: decodeURIComponent(new URL(".", text.uri).pathname) }), "bad");
+      announce(say("paper-made", { paper, file: made.file, folder: decodeURIComponent(new URL(".", text.uri).pathname) }));
     } catch (error) { announce(say("paper-failed", { paper, why: error.message }), "bad"); }
   });
 
