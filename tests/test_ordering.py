@@ -219,7 +219,7 @@ def _longest(order: tuple[int, ...]) -> int:
     return max(best, default=0)
 
 
-@pytest.mark.parametrize("seed", range(100, 112))
+@pytest.mark.parametrize("seed", range(100, 108))
 def test_the_search_finds_what_looking_at_every_order_finds(seed: int) -> None:
     rig = analyser.read_text(random_stage(seed, 4 if seed % 12 else 5))
     found = reorder(rig, "Change")

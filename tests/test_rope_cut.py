@@ -14,7 +14,6 @@ import analyser
 from analyser.checking.calling import At, Refused, chosen
 from analyser.checking.scenario import after_asked
 from analyser.doors.commands.main import main
-from analyser.language.mistakes import Unreadable
 from analyser.pages.writing.grouping import alike
 from analyser.rig.plan import Plan
 from analyser.uses.incident.case import open_case
@@ -121,8 +120,12 @@ def test_a_rope_that_was_not_cut_was_cut_nowhere() -> None:
 
 
 def test_found_cut_and_every_span_found_whole() -> None:
-    with pytest.raises(Unreadable, match="every span of it is found whole or ruled out"):
-        explained("found red is cut", "intact red")
+    """Two who contradict each other: both sides are shown, and what each would explain."""
+    case = open_case(read("observed", "    found red is cut", "    intact red"))
+    assert case.conflict and not case.made.explanations and case.conflict.at_any_order
+    sides = {(one.verb, one.name): side.explanations for side in case.conflict.sides for one in side.given_up}
+    assert set(sides) == {("found", "red is cut"), *(("intact", str(span)) for span in SPANS)}
+    assert all(sides.values())
 
 
 # -- what is printed is taken back

@@ -9,7 +9,7 @@ import same_answers
 from random_rigs import random_rig_text
 
 
-@pytest.mark.parametrize("seed", range(1, 13))
+@pytest.mark.parametrize("seed", range(1, 9))
 def test_the_same_answers_told_otherwise(seed: int) -> None:
     assert same_answers.differences(seed) == []
 
