@@ -9,6 +9,7 @@ from __future__ import annotations
 import pytest
 from rigs import checked, rig_of
 
+from analyser.checking.analysing import analyse
 from analyser.checking.calling import At
 from analyser.checking.foremost import verdict_line
 from analyser.checking.scenario import after_failures
@@ -181,3 +182,22 @@ def test_what_hangs_from_the_lost_end_of_a_bar_drops_first() -> None:
         attach spreader.east - lanyard ben-lanyard - ben.back
     """)
     assert kinds(rig, "left fails") == {"ann": Kind.SLACKENS, "ben": Kind.HELD}
+
+
+def test_a_bar_that_a_step_has_left_on_one_end_tips() -> None:
+    """It is asked for the support that it had as first attached, not only for what it has in this state."""
+    rig = rig_of(
+        """
+        anchor left, right
+        bar beam: points one, two, ends one | two
+        load crate: points eye
+        attach left - strap a - beam.one
+        attach right - strap b - beam.two
+        attach beam.one - strap c - crate.eye
+        stage "Later"
+            detach b from right
+        """
+    )
+    before, after = analyse(rig).states
+    tips = [{one.id: "beam" in one.tips for one in state.outcome.failures} for state in (before, after)]
+    assert not tips[0]["c fails"] and tips[1]["c fails"]

@@ -25,6 +25,9 @@ def pairs_of(part: Part) -> tuple[Pair, ...]:
     return tuple(pair for pair in (part.ends, part.sides) if pair is not None)
 
 
+NEVER: Supported = [(False, False)]
+
+
 def bars(rig: Rig) -> list[Part]:
     """Structure that has ends: a bar, a spreader."""
     return [part for part in rig.parts.values() if pairs_of(part) and not part.is_body]
@@ -84,10 +87,22 @@ class Tipping:
     def bars_tip(self, rows: Rows, width: int) -> dict[str, int]:
         """The same for bars: structure, that hangs and is held itself."""
         return {
-            name: self._union(seesaw.held(rows, width) & seesaw.uneven(rows, width) for seesaw in several)
+            name: self._union(
+                seesaw.held(rows, width) & seesaw.uneven(rows, width, once)
+                for seesaw, once in zip(several, self._bars_had.get(name, NEVER * len(several)), strict=False)
+            )
             for name, several in self.seesaws.items()
             if not self.system.rig.parts[name].is_body
         }
+
+    @cached_property
+    def _bars_had(self) -> dict[str, Supported]:
+        """Which ends of each bar were supported before the steps that led here."""
+        origin = self.system.rig.origin
+        if origin is None or not bars(self.system.rig):
+            return {}
+        first = Tipping(self.system.like(origin, Effects()))
+        return {part.name: first.supported(part.name) for part in bars(origin)}
 
     @staticmethod
     def _union(several: Iterable[int]) -> int:
