@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import takewhile
 
 from analyser.checking.fates import Together, together
-from analyser.holding.fate import HELD, Fate, Kind
+from analyser.holding.fate import HELD, Fate, Kind, worst
 from analyser.holding.outcome import FailureOutcome, Outcome
 
 NOT_HELD = Fate(Kind.FALLS)
@@ -81,23 +81,22 @@ def unsettling(outcome: Outcome) -> tuple[tuple[Effect, tuple[str, ...]], ...]:
 
 def shaken(outcomes: Iterable[Outcome]) -> tuple[Together, ...]:
     """Who is held all the same after a single failure, and tips, turns over or drops: in any of them, at the worst."""
-    worst: dict[str, Fate] = {}
-    for outcome in outcomes:
-        for _, effect in effects(outcome):
-            for one in effect.what:
-                fate = Fate(one.fate.kind)
-                for name in one.bodies if not fate.not_held else ():
-                    worst[name] = min(worst.get(name, fate), fate, key=lambda one: one.kind.rank)
-    return together(worst.items())
+    told = (one for outcome in outcomes for _, effect in effects(outcome) for one in effect.what)
+    return _at_worst((name, one.fate) for one in told if not one.fate.not_held for name in one.bodies)
 
 
 def shaken_already(outcomes: Iterable[Outcome]) -> tuple[Together, ...]:
     """The same with nothing failed, in any of them."""
-    worst: dict[str, Fate] = {}
-    for body in (body for outcome in outcomes for body in outcome.bodies if body.held and body.fate != HELD):
-        fate = Fate(body.fate.kind)
-        worst[body.name] = min(worst.get(body.name, fate), fate, key=lambda one: one.kind.rank)
-    return together(worst.items())
+    told = (body for outcome in outcomes for body in outcome.bodies)
+    return _at_worst((body.name, body.fate) for body in told if body.held and body.fate != HELD)
+
+
+def _at_worst(told: Iterable[tuple[str, Fate]]) -> tuple[Together, ...]:
+    """Of what is told of each body the worst, without how far."""
+    found: dict[str, Fate] = {}
+    for name, fate in told:
+        found[name] = worst((found.get(name, HELD), Fate(fate.kind)))
+    return together(found.items())
 
 
 def worst_hands_off(outcome: Outcome) -> tuple[Together, ...]:

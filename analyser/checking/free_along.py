@@ -119,12 +119,9 @@ def freed(rig: Rig, outcome: Outcome) -> dict[Free, tuple[str, ...]]:
             continue
         concerned = {one.id: one for name in now.concerned(cluster) for one in touching.get(name, ())}
         for _, failure in sorted(concerned.items()):
-            along = (
-                ()
-                if any(failure.fate(name).not_held for name in bodies)
-                else _along(now, rig.index.failures[failure.id].effects, bodies, hands)
-            )
-            if along:
+            if any(failure.fate(name).not_held for name in bodies):
+                continue
+            if along := _along(now, rig.index.failures[failure.id].effects, bodies, hands):
                 one = Free(bodies, along)
                 found[one] = (*found.get(one, ()), failure.id)
     return found

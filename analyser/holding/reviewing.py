@@ -237,10 +237,8 @@ class Review:
             if one.tips is None or one.tips[0] != mine or one.tips[1] is not had:
                 rows = [(effects, 1 << at) for at, effects in enumerate(mine)]
                 every = dict.fromkeys(one.portion.bodies, (1 << len(mine)) - 1)
-                one.tips = (
-                    *(mine, had),
-                    *(one.system.tips(rows, len(mine), every), one.system.sink(rows, len(mine), every)),
-                )
+                told = one.system.tips(rows, len(mine), every), one.system.sink(rows, len(mine), every)
+                one.tips = mine, had, *told
             _, _, tips, sink = one.tips
             for name, bits in (sink if sinking else tips).items():
                 found[name] = _everywhere(bits, columns, len(scenarios)) & asked.get(name, 0)

@@ -60,11 +60,12 @@ def short_page(result: Result, file: str, *, latent: bool = False) -> Page:
     on top of that where they were asked for."""
     together = _together(result.rig, result.states[0])
     known: Known = {}
-    page, room = _page(result, file, LEAST, together, known), LEAST
+    verdict = Span(verdict_line(result), Look.STRONG if result.met else Look.ALARM)
+    page, room = _page(result, file, LEAST, verdict, together, known), LEAST
     lines: dict[Block, int] = {}
     for more, most in _steps(result):
         larger = replace(room, **more)
-        tried = _page(result, file, larger, together, known)
+        tried = _page(result, file, larger, verdict, together, known)
         if fits(tried.blocks, most, lines):
             page, room = tried, larger
     asked = []
@@ -72,8 +73,8 @@ def short_page(result: Result, file: str, *, latent: bool = False) -> Page:
         asked.append(section("Slips that nobody sees before weighting", slips_lines(result)))
     if result.rests:
         asked.append(section("What the verdict rests on", resting_lines(result.rig, result.rests)))
-    head, verdict, *blocks = page.blocks
-    return Page((head, verdict, *asked, *blocks), page.name)
+    head, first, *blocks = page.blocks
+    return Page((head, first, *asked, *blocks), page.name)
 
 
 def _steps(result: Result) -> Iterator[tuple[dict[str, Any], int]]:
@@ -86,10 +87,9 @@ def _steps(result: Result) -> Iterator[tuple[dict[str, Any], int]]:
     yield from ((more, MOST) for more in MORE if "findings" in more)
 
 
-def _page(result: Result, file: str, room: Room, together: Sequence[Together], known: Known) -> Page:
+def _page(result: Result, file: str, room: Room, verdict: Span, together: Sequence[Together], known: Known) -> Page:
     rig, state = result.rig, result.states[0]
     first = ", as first attached" if len(result.states) > 1 else ""
-    verdict = Span(verdict_line(result), Look.STRONG if result.met else Look.ALARM)
     title = rig_title(rig, file)
     asked, look = list(_required(result, room)), list(_look(result, room))
     held = [*_held(rig, state, room, together, known), *forces_lines(result, room.forces)]
