@@ -86,12 +86,18 @@ class Tipping:
         return found
 
     def dropped(self, rows: Rows, width: int) -> dict[str, int]:
-        """The points of ends that are lost, and where: what hangs from them is not still."""
+        """The points of ends that are lost, and where: what hangs from them is not still. Nor is what hangs between the
+        ends of a bar of which one is lost, at a point that nothing else holds."""
         found: dict[str, int] = {}
         for several in self.seesaws.values():
+            lost = 0
             for end, bits in (one for seesaw in several for one in seesaw.lost_ends(Reading.HELD, rows, width)):
+                lost |= bits
                 for part in end if bits else ():
                     found[part] = found.get(part, 0) | bits
+            for seesaw in several[:1] if lost else ():
+                for part, held in seesaw.between(rows, width):
+                    found[part] = found.get(part, 0) | lost & ~held
         return found
 
     def bars_tip(self, rows: Rows, width: int) -> dict[str, int]:
@@ -154,6 +160,22 @@ class _Seesaw:
             return self.halves
         one, two = self.pair
         return self._half(one, Effects()), self._half(two, Effects())
+
+    def between(self, rows: Rows, width: int) -> list[tuple[str, int]]:
+        """The points of a bar that are at none of its ends and sides, and where something holds each by itself."""
+        every = {self.part.name: (1 << width) - 1}
+        return [
+            (point, half.read(Reading.HELD, rows, width, every)[self.part.name]) for point, half in self._between.items()
+        ]
+
+    @cached_property
+    def _between(self) -> dict[str, Reader]:
+        if self.part.is_body:
+            return {}
+        outer = {point for pair in pairs_of(self.part) for end in pair for point in end}
+        return {
+            point: self._half((point,), self.system.already) for point in self.part.points if point not in outer
+        }
 
     def _half(self, end: tuple[str, ...], already: Effects) -> Reader:
         rig, name = self.system.rig, self.part.name
