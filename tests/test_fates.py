@@ -763,3 +763,20 @@ def test_what_if_names_the_bar_that_tips() -> None:
     failures = {failure.id: failure for failure in rig.failures}
     assert after_failures(At(rig, 0), [failures["one fails"]]).bars_that_tip == ("yoke",)
     assert after_failures(At(rig, 0), [failures["yoke fails"]]).bars_that_tip == ()
+
+
+def test_two_ropes_that_meet_in_a_loose_ring_are_one_rope_that_runs() -> None:
+    rig = rig_of("""
+        anchor left, right
+        load crate: points one, two, ends one | two
+        ring middle
+        rope red
+            tied to crate.one as red-low
+            through left
+            tied to middle as red-end
+        rope green
+            tied to crate.two as green-low
+            through right
+            tied to middle as green-end
+    """)
+    assert kind(rig, "crate") is Kind.TIPS
