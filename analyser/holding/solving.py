@@ -10,6 +10,7 @@ order in which it is borne.
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -73,6 +74,8 @@ class Solver:
         """Whether something can be pulled away is asked whatever the places."""
         self.fixed, self.low, self.under, self.pulled = self._ground()
         self.bears = self._bearing()
+        self._together: defaultdict[int, list[dict[int, int]]] = defaultdict(list)
+        """By cluster: what is one with some part of it that no ground fixes, as far as that was looked at."""
         self.joined: list[int] = []
         """What is joined to the ground at all, where that was looked at."""
         self.lines = self.structure.lines if lines is None else lines
@@ -247,7 +250,20 @@ class Solver:
         if structure.cluster[v] != structure.cluster[w] and min(structure.cluster[v], structure.cluster[w]) >= 0:
             return 0
         bits = there[v] & there[w] & ~self.fixed[v]
-        return self.scene.from_parts({v: bits}, until=w).get(w, 0) if bits else 0
+        found = 0
+        own = self.structure.owner[v] < 0  # from somebody's harness nothing leads on but where it is asked for
+        for reached in self._together[self.structure.cluster[v]] if own else ():
+            here = bits & reached.get(v, 0)
+            found |= here & reached.get(w, 0)
+            bits &= ~here
+            if not bits:
+                return found
+        if not bits:
+            return found
+        reached = self.scene.from_parts({v: bits}, until=-1 if own else w)
+        if own:
+            self._together[self.structure.cluster[v]].append(reached)
+        return found | bits & reached.get(w, 0)
 
     def _spots(self, stop: Stop) -> Spots:
         """Where a stop lies. What a knot is tied to may be gone (with several failures it lies at both, as what is
