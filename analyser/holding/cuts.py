@@ -75,11 +75,21 @@ class Cuts:
             known = self._whole[rope.name] = self._spans(rope)
         return known
 
-    def take_spans(self, other: Cuts, columns: list[int]) -> None:
-        """What another reading of the same scenarios has found, for some of its columns."""
-        batch, full = other.scene.batch, self.scene.batch.full
-        for name, whole in other._whole.items():
-            self._whole[name] = [full if bits == batch.full else batch.pick(bits, columns) for bits in whole]
+    def all_spans(self) -> Mapping[str, list[int]]:
+        """The same of every rope, by name."""
+        return {rope.name: self.spans(rope) for rope in self.scene.structure.rig.ropes}
+
+    def take_spans(self, spans: Mapping[str, list[int]]) -> None:
+        """What is known of ropes already."""
+        self._whole |= spans
+
+    def picked_spans(self, columns: list[int]) -> dict[str, list[int]]:
+        """What was found so far, for some of the columns."""
+        batch, full = self.scene.batch, (1 << len(columns)) - 1
+        return {
+            name: [full if bits == batch.full else batch.pick(bits, columns) for bits in whole]
+            for name, whole in self._whole.items()
+        }
 
     def _spans(self, rope: Rope) -> list[int]:
         batch = self.scene.batch
