@@ -19,8 +19,8 @@ from contextlib import contextmanager, suppress
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from analyser.working.carrying import NotCarried, packed, unpacked
 from analyser.working.errands import done, made_of
+from analyser.working.packing import NotCarried, packed, unpacked
 from analyser.working.place import NoWork
 
 if TYPE_CHECKING:
@@ -50,7 +50,7 @@ def address_of(text: str) -> str:
         raise NoWork(f"`--on {text}`: `{by}://` is not spoken here", f"write `--on dask:{_by_tls(found)}`")
     if not _here(found["host"]):
         text = f"`--on {text}`: without encryption nothing is sent to another machine"
-        raise NoWork(text, f"write `--on dask:{_by_tls(found)}`, with certificates (DEVELOPERS.md, “On a cluster”)")
+        raise NoWork(text, f"write `--on dask:{_by_tls(found)}`, with certificates (analyser/working/cluster.md)")
     return f"tcp://{found['host']}:{found['port']}"
 
 
@@ -78,13 +78,13 @@ class Cluster:
 
     @contextmanager
     def pool(self, workers: int) -> Iterator[Executor]:
-        inner = self.client.get_executor()
+        pool = _Errands(self.client.get_executor(), self)
         try:
-            with _Errands(inner, self) as pool:
-                yield pool
+            yield pool
         except BaseException:
-            inner.shutdown(wait=False)
+            pool.shutdown(wait=False)  # nobody waits for the rest: its futures are let go
             raise
+        pool.shutdown()
 
     def check(self) -> None:
         """Raises `NoWork` where a worker isn't made of what this process is made of, or is spoken to in the clear."""
@@ -92,7 +92,7 @@ class Cluster:
             found = ADDRESS.fullmatch(address)
             if found is None or not (found["by"] == "tls" or (found["by"] == "tcp" and _here(found["host"]))):
                 text = f"{self.shown}: its worker {address} is spoken to without encryption"
-                raise NoWork(text, "start the scheduler and its workers with `tls://` (DEVELOPERS.md, “On a cluster”)")
+                raise NoWork(text, "start the scheduler and its workers with `tls://` (analyser/working/cluster.md)")
         for address, there in sorted(self.client.run(made_of, on_error="return").items()):
             if there != made_of():
                 raise self.other(there, f"the worker {address}")
@@ -197,8 +197,9 @@ def opened(text: str) -> Iterator[Cluster]:
         client.wait_for_workers(1, timeout=REACHED)
     except (OSError, TimeoutError, ValueError) as error:
         if client is None:
-            why = f"{text}: no dask scheduler answers there within {REACHED:.0f} s"
-            raise NoWork(why, "start one (`dask scheduler`), or see whether the address is right") from error
+            ours = ", and whether its certificate is of the same authority" if address.startswith("tls:") else ""
+            hint = f"start one (`dask scheduler`), or see whether the address is right{ours}"
+            raise NoWork(f"{text}: no dask scheduler answers there", hint) from error
         client.close(timeout=1)
         raise NoWork(f"{text}: no worker has come there", f"start one: `dask worker {address} --nthreads 1`") from error
     with client:
@@ -212,7 +213,8 @@ def _certified(secured: Any, text: str) -> None:
     missing = [name for key, name in CERTIFICATES.items() if not getattr(secured, key)]
     told = [f"DASK_DISTRIBUTED__COMM__TLS__{name.upper().replace('-', '_').replace('.', '__')}" for name in missing]
     if missing:
-        raise NoWork(f"{text}: `tls://` needs certificates, and these aren't named", f"set {', '.join(told)}")
+        hint = f"set {', '.join(told)} (analyser/working/cluster.md)"
+        raise NoWork(f"{text}: `tls://` needs certificates, and these aren't named", hint)
     try:
         secured.get_connection_args("client")
     except (OSError, ssl.SSLError, ValueError) as error:

@@ -1,4 +1,4 @@
-"""What a worker of a cluster is given, and what it gives back: bytes alone (`carrying.py`)."""
+"""What a worker of a cluster is given, and what it gives back: bytes alone (`packing.py`)."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from tempfile import TemporaryDirectory
 from threading import Lock
 from typing import TypeVar
 
-from analyser.working.carrying import packed, unpacked
+from analyser.working.packing import packed, unpacked
 from analyser.working.place import Alone, working
 
 T = TypeVar("T")
