@@ -25,7 +25,7 @@ from clusters import ROOT, Started
 FOLDERS = ("examples/lessons", "examples/crossings", "examples/incidents")
 TLS = "DASK_DISTRIBUTED__COMM__TLS__"
 OPENSSL = (
-    "req -x509 -newkey rsa:2048 -nodes -days 2 -subj /CN=tests -keyout ca.key -out ca.pem",
+    "req -x509 -newkey rsa:2048 -nodes -days 2 -subj /CN=authority -keyout ca.key -out ca.pem",
     "req -newkey rsa:2048 -nodes -subj /CN=tests -keyout key.pem -out request.pem",
     "x509 -req -in request.pem -CA ca.pem -CAkey ca.key -CAcreateserial -days 2 -out cert.pem",
 )
@@ -80,24 +80,26 @@ def encrypted() -> list[str]:
             subprocess.run(["openssl", *line.split()], cwd=folder, check=True, capture_output=True)
         with socket.socket() as one:
             one.bind(("127.0.0.1", 0))
-            address = f"tls://127.0.0.1:{one.getsockname()[1]}"
+            port = str(one.getsockname()[1])
+        address = f"tls://127.0.0.1:{port}"
         ours = {f"{TLS}CA_FILE": "ca.pem"}
         for role in ("CLIENT", "SCHEDULER", "WORKER"):
             ours |= {f"{TLS}{role}__CERT": "cert.pem", f"{TLS}{role}__KEY": "key.pem"}
         os.environ.update({key: str(folder / file) for key, file in ours.items()})
         running = []
-        for role, words in (("scheduler", ("--host", address)), ("worker", (address, "--nthreads", "1"))):
+        there = ("--protocol", "tls", "--host", "127.0.0.1", "--port", port)
+        for role, words in (("scheduler", there), ("worker", (address, "--nthreads", "1"))):
             command = [sys.executable, "-m", f"distributed.cli.dask_{role}", *words, "--no-dashboard"]
             running.append(subprocess.Popen(command, cwd=folder, stderr=subprocess.DEVNULL))
         try:
             here = asked("check", FOLDERS[0], "--json", "--jobs", "1")
-            there = asked("check", FOLDERS[0], "--json", "--on", f"dask:{address}")
+            told = asked("check", FOLDERS[0], "--json", "--on", f"dask:{address}")
         finally:
             for process in reversed(running):
                 process.terminate()
                 process.wait()
-    print(f"{'same ' if here == there else 'WRONG'} over tls", flush=True)
-    return [] if here == there else [f"over tls: {there[0]} {(there[1] + there[2]).decode()[-1000:]}"]
+    print(f"{'same ' if here == told else 'WRONG'} over tls", flush=True)
+    return [] if here == told else [f"over tls: {told[0]} {(told[1] + told[2]).decode()[-1000:]}"]
 
 
 def main() -> int:
