@@ -44,6 +44,8 @@ class Factors:
     """Weakest first."""
     without: tuple[str, ...]
     """What carries load and has no strength given, by name."""
+    lessened: tuple[str, ...] = ()
+    """What carries load and has lost some of the line that it stands in: its strength is that of the whole."""
 
     @property
     def weakest(self) -> Factor | None:
@@ -65,13 +67,16 @@ def factors(
     least = SLACK * found.load
     if forces is None:
         forces = part_forces(rig, found, tension, angles=False)
-    rows, without = [], []
+    rows, without, lessened = [], [], []
+    there = found.solved.assembly.lumps.of
     for one in forces:
         part = rig.parts[one.name]
         if one.force <= least or part.nature in (Nature.KNOT, Nature.STOPPER):
             continue
         strength = dict(part.quantities).get("strength")
-        if strength is not None:
+        if any(need.row and not there.keys() >= {*need.parts} for need in part.needs):
+            lessened.append(one.name)
+        elif strength is not None:
             rows.append(_row(one, strength.si, part.hitch))
         elif part.nature not in SHARED:
             without.append(one.name)
@@ -109,7 +114,7 @@ def factors(
             )
         )
     rows.sort(key=lambda row: (row.factor, row.name))
-    return Factors(tuple(rows), tuple(sorted(set(without))))
+    return Factors(tuple(rows), tuple(sorted(set(without))), tuple(sorted(lessened)))
 
 
 def _row(one: PartForce, strength: float, hitch: str) -> Factor:
