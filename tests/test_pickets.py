@@ -97,7 +97,8 @@ def test_the_strength_of_a_line_is_not_that_of_what_is_left() -> None:
     one = analyser.check(rig_of(LOADED + asked)).requirements[0]
     assert not one.met
     assert [words for words in one.because if "whole line" in words] == [
-        "not checked: after middle fails and rear fails, what pickets still bears: its strength is that of the whole line"
+        "not checked: after middle fails and rear fails, what pickets still bears: "
+        "its strength is that of the whole line"
     ]
     whole = analyser.check(rig_of(LOADED + "    require strength factor at least 5 on pickets\n")).requirements[0]
     assert whole.met
