@@ -685,3 +685,47 @@ def test_the_kinds_are_in_their_order_the_worst_first() -> None:
     ]
     assert [one for one in Kind if one.not_held][-1] is Kind.TO_THE_GROUND
     assert worst([Fate(Kind.SLACKENS), Fate(Kind.RUNS, ("end",)), Fate(Kind.HELD)]) == Fate(Kind.RUNS, ("end",))
+
+
+# -- several bodies asked after at once, and a body's ends asked one at a time
+
+
+def test_a_knot_on_somebodys_harness_holds_nothing_for_another_body() -> None:
+    rig = rig_of("""
+        anchor bolt
+        person jo: standing
+        friction-hitch grip: operated by jo
+        carabiner spare
+        litter basket: points head, foot
+        person sam: points chest
+        rope one
+            tied to spare as one-knot
+            gripped by grip
+        rope two
+            through basket.foot
+            through sam.chest
+            tied to sam.chest as two-knot
+            gripped by grip
+            closed with double-fishermans as two-loop
+        rope three
+            tied to bolt as three-knot
+            gripped by grip
+        attach sam.chest - basket.foot
+    """)
+    assert kind(rig, "sam", "two[two-knot..grip] is cut") is Kind.HELD
+    assert kind(rig, "basket", "two[two-knot..grip] is cut") is Kind.BY_A_PERSON
+
+
+def test_an_end_sinks_when_a_knot_at_the_other_end_of_its_ring_lets_rope_go() -> None:
+    rig = rig_of("""
+        anchor left, right
+        litter basket: points head, foot
+        rope ring
+            tied to basket.foot as foot-knot
+            tied to right as top
+            through basket.head
+            closed with double-fishermans as loop
+        attach left - basket.foot
+    """)
+    assert kind(rig, "basket", "foot-knot slips") is Kind.SLACKENS
+    assert kind(rig, "basket", "top slips") is Kind.TIPS

@@ -149,9 +149,16 @@ class Solver:
         return low, under, pulled
 
     def _bearing(self) -> list[int]:
-        """Where a part can hold anything: nobody but the one asked after."""
+        """Where a part can hold anything: nobody but the one asked after; where several are at once, no knot that is
+        tied to people alone either."""
         full, passing, owner = self.scene.batch.full, self.scene.passing, self.structure.owner
-        return [full if mine < 0 else passing.get(mine, 0) for mine in owner]
+        bears = [full if mine < 0 else passing.get(mine, 0) for mine in owner]
+        if not self.scene.apart:
+            for v, others in self.structure.tied_to_people.items():
+                bears[v] = 0
+                for t in others:
+                    bears[v] |= self.there[t]
+        return bears
 
     def explained(self, wanted: Mapping[int, int]) -> list[set[str] | None]:
         """For each column (one wanted part in each) the names of all that it is borne by: parts, spans,

@@ -13,7 +13,7 @@ from functools import cached_property
 from analyser.holding.batch import Rows
 from analyser.holding.cuts import Reading
 from analyser.holding.running import Reader, Running
-from analyser.rig.model import Effects, Maker, Nature, Part, Rig, Role, Rope
+from analyser.rig.model import Contact, Effects, Maker, Nature, Part, Rig, Role, Rope
 
 FIXING = (Role.TIE, Role.GRIP, Role.HAND, Role.STOPPER)
 Pair = tuple[tuple[str, ...], tuple[str, ...]]
@@ -36,6 +36,16 @@ def bars(rig: Rig) -> list[Part]:
 def tippable(rig: Rig) -> list[Part]:
     """What of a rig can tip: bodies with ends or sides, and bars."""
     return [*(part for part in rig.parts.values() if part.is_body and pairs_of(part)), *bars(rig)]
+
+
+def mid_rope_knots(rig: Rig) -> frozenset[str]:
+    """Knots behind which their rope goes on, either way."""
+    return frozenset(
+        station.part
+        for rope in rig.ropes
+        for station in (rope.stations if rope.closed else rope.stations[1:-1])
+        if station.role is Role.TIE
+    )
 
 
 class Tipping:
@@ -149,17 +159,24 @@ class _Seesaw:
         rig, name = self.system.rig, self.part.name
         own = set(self.part.points)
         others = own - set(end)
+        mid_rope = mid_rope_knots(rig)
         parts = dict(rig.parts)
         nature = self.part.nature if self.part.is_body else Nature.LOAD
         parts[name] = replace(self.part, nature=nature, points=end, ends=None, sides=None, standing=False)
         ground = {part.name for part in parts.values() if part.made_by is Maker.LANDING}
         counts = {*end, *ground}
-        contacts = tuple(
-            c
-            for c in rig.contacts
-            if others.isdisjoint((c.a, c.b)) and (name not in (c.a, c.b) or c.a in counts or c.b in counts)
-        )
-        return self.system.like(replace(rig, parts=parts, contacts=contacts), already)
+        contacts: list[Contact] = []
+        for c in rig.contacts:
+            if others.isdisjoint((c.a, c.b)):
+                if name not in (c.a, c.b) or c.a in counts or c.b in counts:
+                    contacts.append(c)
+                continue
+            knot, point = (c.b, c.a) if c.a in others else (c.a, c.b)
+            if knot in mid_rope:  # tied all the same, to something that neither holds nor is held
+                alone = f"{point} for {knot}"
+                parts[alone] = replace(parts[point], name=alone)
+                contacts.append(replace(c, a=knot, b=alone))
+        return self.system.like(replace(rig, parts=parts, contacts=tuple(contacts)), already)
 
     def _supported(self, reading: Reading, halves: tuple[Reader, Reader], rows: Rows, width: int) -> list[int]:
         every = {self.part.name: (1 << width) - 1}
