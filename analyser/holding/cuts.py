@@ -459,9 +459,7 @@ class Cuts:
         still = self.reading is Reading.STILL
         found = scene.on_feet(still=True) if still else dict(scene.feet_only)
         others = [v for v in structure.frames if v not in found or found[v] != scene.there[v]]
-        others = [
-            v for v in others if any(self._roped(name) for need in structure.parts[v].needs for name in need.parts)
-        ]
+        others = [v for v in others if any(map(self._roped, structure.parts[v].needed))]
         grown = bool(others)
         while grown:
             grown = False

@@ -197,6 +197,11 @@ class Part:
         return self.nature in BODIES
 
     @property
+    def needed(self) -> tuple[str, ...]:
+        """What it needs to stand, each once."""
+        return tuple(dict.fromkeys(name for need in self.needs for name in need.parts))
+
+    @property
     def holds_up(self) -> bool:
         """Ground that isn't `below`: it holds by itself what hangs from it."""
         return self.nature is Nature.GROUND and not self.below

@@ -265,8 +265,7 @@ class _Walk:
 
     def frame(self, part: Part) -> Iterator[Said]:
         laced = all(need.laced for need in part.needs)
-        feet = tuple(dict.fromkeys(foot for need in part.needs for foot in need.parts))
-        yield said("see-laced" if laced else "see-frame", feet=feet)
+        yield said("see-laced" if laced else "see-frame", feet=part.needed)
 
     def joint(self, part: Part) -> Iterator[Said]:
         if "connector" in part.family:
