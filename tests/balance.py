@@ -64,7 +64,8 @@ What the page leaves open was decided so, by statics and caution:
 23. What touches ground below by a connector is low also where a strap follows the connector.
 24. *Still* is asked of ends too: an end held only by what is not still (an arrester, a slack strap, a hitch elsewhere)
     drops, and so its body slackens.
-25. What hangs from an end that has lost its support drops with it: it is not *still*.
+25. What hangs from an end that has lost its support drops with it: it is not *still*. Nor is what hangs from a bar
+    that has lost one, at a point that is at no end or side and could not hold the bar's weight by itself.
 26. The support that an end had is also that in the rig as first attached, where this is a later state of it.
 27. A bar that is gone, by itself or with others at once, tips no more: it is structure, and what it held falls.
 """
@@ -269,9 +270,11 @@ class Case:
             case = Case.of(self.rig, name) if part.is_body else _bars(self.rig)[name]
             laid = replace(effects, gone=effects.gone - {name, *part.points})
             before, now = case.view(Scene(NOTHING, HELD)), case.view(Scene(laid, HELD))
+            between = set() if part.is_body else {*part.points}.difference(*(end for pair in pairs for end in pair))
             for end in (end for pair in pairs for end in pair):
                 if before.supports(end) and not now.supports(end):
                     gone |= {*end}
+                    gone |= {p for p in between if not now.supports((p,))}
         return replace(effects, gone=effects.gone | gone)
 
     def sinks(self, effects: Effects) -> bool:

@@ -143,7 +143,7 @@ class Systems:
             feet = feet[:2]
         self.add(f"footing {', '.join(feet)}{below}")
         self.placed |= dict.fromkeys(feet, "low")
-        needs = [f"feet {', '.join(feet)}"]
+        needs = [f"{'in line' if len(feet) > 1 and self.chance(20) else 'feet'} {', '.join(feet)}"]
         name = self.name("frame")
         if kind != "tripod" or self.chance(20):
             guy, stake = self.name("guy"), self.part("anchor", "stake", self.choices.pick(["", "below"]), "low")
@@ -415,10 +415,10 @@ class Systems:
 
     def on_bar(self, point: str) -> None:
         """Under a bar or spreader that hangs by its two ends."""
-        bar = self.part("bar", "beam", "points one, two, ends one | two", "body")
+        bar = self.part("bar", "beam", "points one, mid, two, ends one | two", "body")
         for end in ("one", "two"):
             self.on_strap(f"{bar}.{end}") if self.chance(60) else self.on_rope(f"{bar}.{end}")
-        self.add(f"attach {bar}.{self.choices.pick(['one', 'two'])} - strap {self.name('k')} - {point}")
+        self.add(f"attach {bar}.{self.choices.pick(['one', 'mid', 'two'])} - strap {self.name('k')} - {point}")
 
     def on_load(self, point: str) -> None:
         load = self.part("load", "deck", "points one, two, rail, ends one | two", "body")

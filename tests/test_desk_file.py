@@ -236,13 +236,20 @@ def test_papers_beside_the_rig_and_never_over_another_file(tmp_path: Path) -> No
 @pytest.mark.parametrize("which", list(sheets.PAPERS))
 def test_each_paper_is_made(desk_over: Callable[..., Started], folder: Path, which: str) -> None:
     desk = desk_over((EXAMPLES / "litter-lower.rig").read_text(encoding="utf-8"))
-    one = page_of(desk, desk.enter())
+    cookie = desk.enter()
+    one = page_of(desk, cookie)
     made = one.ask("desk/paper", which=which, language="de")
     file = folder / made["file"]
     assert file.name == f"plan-{which}{sheets.PAPERS[which][1]}" and file.stat().st_size > 2000
     assert sheets.ours(file)
     if which in ("cards", "walkdown"):
         assert 'lang="de"' in file.read_text(encoding="utf-8")
+    answer = desk.get(made["at"], cookie=cookie)
+    assert answer.status == 200 and answer.text.encode() == file.read_bytes()  # type: ignore[attr-defined]
+    assert answer.headers["Content-Security-Policy"].startswith("sandbox allow-scripts "), "shut off from the desk"
+    assert desk.get(made["at"]).status == desk.get("/paper/else", cookie=cookie).status - 1 == 403, "never unasked"
+    file.write_bytes(file.read_bytes() + b"<script>x</script>")
+    assert desk.get(made["at"], cookie=cookie).status == 404, "somebody has written in it since"
 
 
 def test_a_paper_that_cannot_be_made_says_why(desk_over: Callable[..., Started], folder: Path) -> None:

@@ -494,6 +494,25 @@ def test_one_page_has_the_pen(start: Callable[..., Sheet]) -> None:
     one.sound()
 
 
+def test_a_key_on_its_way_while_the_file_changes_is_not_lost(start: Callable[..., Sheet], tmp_path: Path) -> None:
+    one = start()
+    one.settled()
+    one.page.evaluate(
+        """() => { const send = WebSocket.prototype.send; window.onTheWay = [];
+        WebSocket.prototype.send = function (text) { window.onTheWay.push(() => send.call(this, text)); };
+        window.arrive = () => { WebSocket.prototype.send = send; window.onTheWay.forEach((one) => one()); }; }"""
+    )
+    one.write("# mine")
+    theirs = GOOD + "# theirs\n"
+    file_of(tmp_path).write_text(theirs, encoding="utf-8")
+    one.page.locator("#changed[open]").wait_for()
+    one.page.evaluate("window.arrive()")
+    one.page.locator("#keep-mine").click()
+    one.page.wait_for_function("() => !document.getElementById('changed').open")
+    assert file_of(tmp_path).read_text(encoding="utf-8") == GOOD + "# mine"
+    one.sound()
+
+
 # -- out of it
 
 
@@ -506,6 +525,12 @@ def test_papers_at_a_press(start: Callable[..., Sheet], tmp_path: Path) -> None:
     one.page.locator("#said", has_text="plan-diagram.svg, beside the rig").wait_for()
     assert (file_of(tmp_path).parent / "plan-diagram.svg").read_text(encoding="utf-8").startswith("<?xml")
     assert file_of(tmp_path).read_text(encoding="utf-8").endswith("# on paper"), "saved first"
+    with one.context.expect_page() as opening:
+        one.page.locator("#said a").click()
+    paper = opening.value
+    paper.wait_for_load_state()
+    assert paper.evaluate("document.documentElement.tagName") == "svg" and paper.evaluate("self.origin") == "null"
+    paper.close()
     one.page.locator("#papers").click()
     one.page.keyboard.press("Escape")
     assert not one.page.locator("#papers-list").is_visible()

@@ -83,9 +83,8 @@ def example(request: pytest.FixtureRequest) -> tuple[Path, Drill]:
 
 def test_who_falls_is_what_whatif_says(example: tuple[Path, Drill], capsys: pytest.CaptureFixture[str]) -> None:
     path, made = example
-    for one in made.questions:
-        if one.kind not in (*WHO, Kind.TIPS):
-            continue
+    asked = [one for one in made.questions if one.kind in (*WHO, Kind.TIPS)]
+    for one in asked[:: 3 if made.result.states[0].loads else 1]:  # whose forces are worked out each time
         main(["whatif", str(path), *one.failures, "--state", str(one.state), "--json"])
         said = json.loads(capsys.readouterr().out)
         falls = set(said["falls"])
@@ -157,7 +156,7 @@ def test_only_one_option_mends(example: tuple[Path, Drill]) -> None:
 
 
 def test_the_same_seed_asks_the_same() -> None:
-    path = ROOT / "examples/tree-climb.rig"
+    path = ROOT / "examples/litter-lower.rig"
     runs = {
         subprocess.run(
             [*RUN, str(path), "--json", *more], capture_output=True, check=True, env={**os.environ, "PYTHONHASHSEED": k}

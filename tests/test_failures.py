@@ -201,10 +201,7 @@ def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None
     for ending in ("csv", "md", "html"):
         target = tmp_path / f"a.{ending}"
         assert main(["failures", str(rig), "-o", str(target), "--state", "worst"]) == 1
-        first = target.read_bytes()
-        main(["failures", str(rig), "-o", str(target), "--state", "worst"])
-        assert target.read_bytes() == first
-        assert first.startswith(b"\xef\xbb\xbf") is (ending == "csv")
+        assert target.read_bytes().startswith(b"\xef\xbb\xbf") is (ending == "csv")
     capsys.readouterr()
     assert main(["failures", str(rig), "--state", "worst"]) == 1
     assert capsys.readouterr().out.encode() == (tmp_path / "a.csv").read_bytes()[3:]

@@ -11,6 +11,8 @@ from dataclasses import replace
 import pytest
 from rigs import rig_of
 
+from analyser.checking.calling import At
+from analyser.checking.scenario import after_failures
 from analyser.holding.fate import Fate, Kind, worst
 from analyser.holding.outcome import Outcome, assess, what_if
 from analyser.rig.model import Rig
@@ -685,3 +687,96 @@ def test_the_kinds_are_in_their_order_the_worst_first() -> None:
     ]
     assert [one for one in Kind if one.not_held][-1] is Kind.TO_THE_GROUND
     assert worst([Fate(Kind.SLACKENS), Fate(Kind.RUNS, ("end",)), Fate(Kind.HELD)]) == Fate(Kind.RUNS, ("end",))
+
+
+# -- several bodies asked after at once, and a body's ends asked one at a time
+
+
+def test_a_knot_on_somebodys_harness_holds_nothing_for_another_body() -> None:
+    rig = rig_of("""
+        anchor bolt
+        person jo: standing
+        friction-hitch grip: operated by jo
+        carabiner spare
+        litter basket: points head, foot
+        person sam: points chest
+        rope one
+            tied to spare as one-knot
+            gripped by grip
+        rope two
+            through basket.foot
+            through sam.chest
+            tied to sam.chest as two-knot
+            gripped by grip
+            closed with double-fishermans as two-loop
+        rope three
+            tied to bolt as three-knot
+            gripped by grip
+        attach sam.chest - basket.foot
+    """)
+    assert kind(rig, "sam", "two[two-knot..grip] is cut") is Kind.HELD
+    assert kind(rig, "basket", "two[two-knot..grip] is cut") is Kind.BY_A_PERSON
+
+
+def test_an_end_sinks_when_a_knot_at_the_other_end_of_its_ring_lets_rope_go() -> None:
+    rig = rig_of("""
+        anchor left, right
+        litter basket: points head, foot
+        rope ring
+            tied to basket.foot as foot-knot
+            tied to right as top
+            through basket.head
+            closed with double-fishermans as loop
+        attach left - basket.foot
+    """)
+    assert kind(rig, "basket", "foot-knot slips") is Kind.SLACKENS
+    assert kind(rig, "basket", "top slips") is Kind.TIPS
+
+
+def test_what_hangs_between_the_ends_of_a_bar_drops_when_it_tips() -> None:
+    bar = """
+        anchor left, right, far
+        bar yoke: points port, middle, starboard, ends port | starboard
+        person ann: points waist
+        attach left - strap one - yoke.port
+        attach right - strap two - yoke.starboard
+        attach yoke.middle - strap three - ann.waist
+    """
+    rig = rig_of(bar)
+    assert alone(rig, assess(rig), "ann") == {
+        **dict.fromkeys(("left fails", "one fails", "right fails", "two fails"), Kind.SLACKENS),
+        **dict.fromkeys(("three fails", "yoke fails"), Kind.FALLS),
+    }
+    rig = rig_of(bar + "    attach far - strap four - yoke.middle\n")
+    assert kind(rig, "ann", "one fails") is Kind.HELD, "the middle hangs from a strap of its own"
+
+
+def test_what_if_names_the_bar_that_tips() -> None:
+    rig = rig_of("""
+        anchor left, right
+        bar yoke: points port, starboard, ends port | starboard
+        person ann: points waist
+        attach left - strap one - yoke.port
+        attach right - strap two - yoke.starboard
+        attach yoke.starboard - strap three - ann.waist
+    """)
+    failures = {failure.id: failure for failure in rig.failures}
+    assert after_failures(At(rig, 0), [failures["one fails"]]).bars_that_tip == ("yoke",)
+    assert after_failures(At(rig, 0), [failures["yoke fails"]]).bars_that_tip == ()
+
+
+def test_two_ropes_that_meet_in_a_loose_ring_are_one_rope_that_runs() -> None:
+    rig = rig_of("""
+        anchor left, right
+        load crate: points one, two, ends one | two
+        ring middle
+        rope red
+            tied to crate.one as red-low
+            through left
+            tied to middle as red-end
+        rope green
+            tied to crate.two as green-low
+            through right
+            tied to middle as green-end
+    """)
+    assert kind(rig, "crate") is Kind.TIPS

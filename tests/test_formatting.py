@@ -227,7 +227,7 @@ def shaken(rng: random.Random, text: str) -> str:
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.name)
 def test_examples_in_any_other_layout(path: Path) -> None:
     text = path.read_text(encoding="utf-8")
-    for seed in range(12):
+    for seed in range(6):
         other = shaken(random.Random(seed), text)
         assert same_rig(analyser.read_text(other), analyser.read_text(text)), "shaking changed the rig itself"
         hold(other)

@@ -27,6 +27,17 @@ SHIPPED = sorted(
 )
 
 
+@pytest.fixture(scope="module", params=SHIPPED, ids=lambda path: path.stem)
+def shipped(request: pytest.FixtureRequest) -> tuple[str, Result]:
+    """The name of a file that is shipped, and its check."""
+    return request.param.name, analyser.check(analyser.read(request.param))
+
+
+@pytest.fixture(scope="module", params=SEVEN)
+def of_seven(request: pytest.FixtureRequest) -> Result:
+    return analyser.check(analyser.read_text(SEVEN[request.param]))
+
+
 def lines_of(result: Result) -> list[str]:
     return plain(short_page(result, "a.rig")).splitlines()
 
@@ -37,9 +48,8 @@ def budget(result: Result) -> int:
     return MOST if not result.met or found else MOST_WHERE_NOTHING_IS_WRONG
 
 
-@pytest.mark.parametrize("name", SEVEN)
-def test_the_budget_on_seven_rigs(name: str) -> None:
-    result = analyser.check(analyser.read_text(SEVEN[name]))
+def test_the_budget_on_seven_rigs(of_seven: Result) -> None:
+    result = of_seven
     lines = lines_of(result)
     assert len(lines) <= budget(result)
     assert max(map(len, lines)) <= 100
@@ -52,19 +62,17 @@ def test_the_budget_where_everybody_hangs_on_one(size: int) -> None:
     assert len(lines_of(result)) <= MOST
 
 
-@pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.stem)
-def test_the_budget_on_what_is_shipped(path: Path) -> None:
-    result = analyser.check(analyser.read(path))
+def test_the_budget_on_what_is_shipped(shipped: tuple[str, Result]) -> None:
+    _, result = shipped
     assert len(lines_of(result)) <= budget(result)
 
 
-@pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.stem)
-def test_verdict_and_name_come_first_and_last(path: Path) -> None:
-    result = analyser.check(analyser.read(path))
-    text = " ".join(plain(short_page(result, path.name)).split())
+def test_verdict_and_name_come_first_and_last(shipped: tuple[str, Result]) -> None:
+    name, result = shipped
+    text = " ".join(plain(short_page(result, name)).split())
     verdict = " ".join(verdict_line(result).split())
     assert text.endswith(verdict), "last"
-    title, _, rest = plain(short_page(result, path.name)).partition("\n")
+    title, _, rest = plain(short_page(result, name)).partition("\n")
     assert result.rig.title.split()[0] in title
     assert " ".join(rest.split()).startswith(verdict), "in line 2"
     assert verdict.startswith("met " if result.met else "NOT MET")
@@ -73,10 +81,9 @@ def test_verdict_and_name_come_first_and_last(path: Path) -> None:
         assert drop.names[0] in verdict and str(drop.failure) in verdict
 
 
-@pytest.mark.parametrize("name", SEVEN)
-def test_nothing_that_changes_a_decision_is_cut(name: str) -> None:
+def test_nothing_that_changes_a_decision_is_cut(of_seven: Result) -> None:
     """Every requirement that is broken, every danger, everybody who hangs on one: by name, or counted there."""
-    result = analyser.check(analyser.read_text(SEVEN[name]))
+    result = of_seven
     text = " ".join(plain(short_page(result, "a.rig")).split())
     for one in result.requirements:
         assert one.met or one.requirement.text in text
@@ -92,11 +99,10 @@ def test_nothing_that_changes_a_decision_is_cut(name: str) -> None:
             assert told, body.name
 
 
-@pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.stem)
-def test_what_is_left_out_is_counted(path: Path) -> None:
+def test_what_is_left_out_is_counted(shipped: tuple[str, Result]) -> None:
     """Each finding stands there, or beside one like it, or in a number; so does each set of two."""
-    result = analyser.check(analyser.read(path))
-    text = " ".join(plain(short_page(result, path.name)).split())
+    name, result = shipped
+    text = " ".join(plain(short_page(result, name)).split())
     for severity in ("caution", "note"):
         found = [
             one

@@ -40,12 +40,9 @@ STAGED = """
     require drop at most 1 m after any 1 failure
     stage "On a third line"
         sling third: length 2.2 m
-        attach spare - carabiner spare-crab - third
-        attach third - master
-        say "ready"
-        pay out leg-2 by 0.1 m
+        attach spare - carabiner spare-crab - third - master
         detach third from master
-        detach third from spare-crab
+        pay out leg-2 by 0.1 m
 """
 
 
@@ -64,7 +61,7 @@ def test_states_that_share_their_solves_tell_what_each_tells_alone() -> None:
         assert _told(together, state, state.loads) == _told(
             together, state, loads(state.rig, failures=True, follow=follow)
         )
-    assert len(kept.answers) < fresh / 2  # and it was worth it
+    assert len(kept.answers) < 2 / 3 * fresh  # of four states one is as the first: it was worth it
 
 
 def _told(result: Result, state: State, one: Loads | Missing | None) -> object:

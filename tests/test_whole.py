@@ -95,38 +95,41 @@ def test_a_file_that_may_not_grow_leaves_the_earlier_one(name: str, tmp_path: Pa
 @pytest.mark.skipif(STRACE is None, reason="strace isn't installed here")
 @pytest.mark.parametrize("call", ["write:error=ENOSPC", "fsync:error=EIO", "rename:error=EIO"])
 @pytest.mark.parametrize("name", SPOILED)
-def test_an_error_in_any_call_leaves_the_earlier_one(name: str, call: str, tmp_path: Path) -> None:
-    told = spoiled(name, call, tmp_path)
+def test_an_error_or_a_kill_in_any_call_leaves_the_earlier_one(name: str, call: str, tmp_path: Path) -> None:
+    at = called_at(name, call.split(":")[0], tmp_path)
+    told = spoiled(name, call, at, tmp_path)
     assert told.returncode == 2
     assert f"{name}: cannot be written: " in told.stderr and "Traceback" not in told.stderr
     untouched(tmp_path, name)
     assert len(list(tmp_path.iterdir())) == 1
-
-
-@pytest.mark.skipif(STRACE is None, reason="strace isn't installed here")
-@pytest.mark.parametrize("call", ["write", "fsync", "rename"])
-@pytest.mark.parametrize("name", SPOILED)
-def test_a_kill_in_any_call_leaves_the_earlier_one(name: str, call: str, tmp_path: Path) -> None:
-    told = spoiled(name, f"{call}:signal=KILL", tmp_path)
+    told = spoiled(name, f"{call.split(':')[0]}:signal=KILL", at, tmp_path)
     assert told.returncode == -signal.SIGKILL
     untouched(tmp_path, name)
 
 
-def spoiled(name: str, fault: str, folder: Path) -> subprocess.CompletedProcess[str]:
-    """One call with a fault in what it does to the new file beside the earlier one: which of its system calls
-    that is, is counted in a run without the fault."""
+def traced(call: str, log: Path) -> list[str]:
     assert STRACE
-    call = fault.split(":")[0]
+    return [STRACE, "-f", "-qq", "-y", "-e", f"trace={call}", "-o", str(log)]
+
+
+def called_at(name: str, call: str, folder: Path) -> int:
+    """Which of its system calls, in its process or thread, is the first on the new file beside the earlier one: counted
+    in a run without a fault."""
     log = folder.parent / f"{folder.name}.log"
-    strace = [STRACE, "-f", "-qq", "-y", "-e", f"trace={call}", "-o", str(log)]
     (folder / name).write_bytes(EARLIER)
-    run([*WRITERS[name], name], folder, *strace)
+    run([*WRITERS[name], name], folder, *traced(call, log))
     rows = [line for line in log.read_text(encoding="utf-8", errors="replace").splitlines() if f" {call}(" in line]
     first = next((line for line in rows if ".new" in line), None)
     assert first is not None, f"{call} is not called on the new file"
-    at = [line for line in rows if line.split()[0] == first.split()[0]].index(first) + 1  # in that process or thread
+    return [line for line in rows if line.split()[0] == first.split()[0]].index(first) + 1
+
+
+def spoiled(name: str, fault: str, at: int, folder: Path) -> subprocess.CompletedProcess[str]:
+    """One call with a fault in that system call of its own."""
+    log = folder.parent / f"{folder.name}.log"
     (folder / name).write_bytes(EARLIER)
-    return run([*WRITERS[name], name], folder, *strace, "-e", f"inject={fault}:when={at}")
+    inject = f"inject={fault}:when={at}"
+    return run([*WRITERS[name], name], folder, *traced(fault.split(":")[0], log), "-e", inject)
 
 
 @pytest.fixture

@@ -34,7 +34,7 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
 
 def _on_it(rig: Rig, frame: Part, outcome: Outcome) -> list[str]:
     """Who hangs on a frame, or by a rope that meets it elsewhere than at what it needs."""
-    needs = {name for need in frame.needs for name in need.parts}
+    needs = {*frame.needed}
     ground = {part.name for part in rig.parts.values() if part.nature in (Nature.GROUND, Nature.FRAME)}
     near = reached(rig.index.joined_by_ropes, [frame.name], (ground | needs) - {frame.name})
     return sorted(body.name for body in outcome.bodies if body.held and body.name in near)
@@ -42,7 +42,7 @@ def _on_it(rig: Rig, frame: Part, outcome: Outcome) -> list[str]:
 
 def _roped(rig: Rig, frame: Part) -> dict[str, list[str]]:
     """The knots that a frame needs, and whose bare hands hold the rope of each."""
-    needs = {name for need in frame.needs for name in need.parts}
+    needs = {*frame.needed}
     found: dict[str, list[str]] = {}
     for rope in rig.ropes:
         for knot in (s.part for s in rope.stations if s.role is Role.TIE and s.part in needs):

@@ -190,7 +190,7 @@ def _unneeded(rig: Rig, failing: Mapping[str, set[str]], used: set[str]) -> set[
         if rope.spans and not any(failing.get(span, set()) & used or span not in failing for span in rope.spans):
             found.add(rope.name)
     for part in rig.parts.values():  # what a frame stands on, and what guards an edge, is not idle
-        found -= {name for need in part.needs for name in need.parts}
+        found.difference_update(part.needed)
         found -= set(part.guards)
     for rope in rig.ropes:
         for station in rope.stations:

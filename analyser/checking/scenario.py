@@ -92,6 +92,8 @@ class After(Delivered):
     """Which frames tip then, and who turns over."""
     in_turn: tuple[InTurn, ...] = ()
     """Where a rope was said to be cut, and not where: each of its spans, the worst first, which is told."""
+    bars_that_tip: tuple[str, ...] = ()
+    """Bars that an end, or a side, has let go of: structure, that nobody asks after."""
 
     @property
     def rig(self) -> Rig:
@@ -151,9 +153,11 @@ def after_asked(at: At, asked: Sequence[tuple[Failure, ...]], order: int = 2) ->
 def after_failures(at: At, failures: Sequence[Failure], order: int = 2) -> After:
     """What is left after these failures: who falls, who is down to one, what holds the rest."""
     effects = Effects.joint(failure.effects for failure in failures)
-    outcome = assess(at.rig, order, effects).no_better_than(what_if(at.rig, failures))
+    scenario = what_if(at.rig, failures)
+    outcome = assess(at.rig, order, effects).no_better_than(scenario)
     then, breaking, fares = _what_follows(at.rig, failures)
-    return After(at, tuple(failures), as_followed(outcome, then), then, breaking, fares)
+    bars = tuple(name for name in scenario.tips if not at.rig.parts[name].is_body)
+    return After(at, tuple(failures), as_followed(outcome, then), then, breaking, fares, bars_that_tip=bars)
 
 
 def _what_follows(rig: Rig, failures: Sequence[Failure]) -> tuple[Aftermath | None, Overload | None, Faring | None]:

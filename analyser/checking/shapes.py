@@ -343,6 +343,8 @@ class WhatIf(OfRig, kw_only=True):
     failure_sets: Sets
     free: tuple[FreeThen, ...]
     """Who is held all the same, and only runs along a line then."""
+    bars_that_tip: tuple[str, ...]
+    """Structure with ends, or sides, of which one has lost what held it."""
     forces: Annotated[Followed | None, "aftermath"]
     overload: Overloaded | None
     fares: Annotated[FaringThen | None, "faring"]

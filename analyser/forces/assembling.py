@@ -89,7 +89,7 @@ def is_fixed(rig: Rig, lumps: Lumps, k: int, already: Effects) -> bool:
         if part.nature is Nature.GROUND or (part.standing and name not in already.unfooted):
             return True
         if part.nature is Nature.FRAME and all(
-            sum(_stands(rig, lumps, one, already) for one in need.parts) >= need.count for need in part.needs
+            sum(_stands(rig, lumps, one, already) for one in need.bearing) >= need.count for need in part.needs
         ):
             return True
     return False
@@ -123,7 +123,7 @@ def assemble(
     fixed = [is_fixed(rig, lumps, k, case.already) for k in range(len(lumps.lumps))]
     rows = _soft_rows(rig, said, case, lumps) + _rope_rows(said, case, laid, lifted)
     rows = [row for row in rows if not any(k in dropped for k in row.path if isinstance(k, int))]
-    knots = {name for part in rig.parts.values() for need in part.needs for name in need.parts if rig.parts[name].rope}
+    knots = {name for name in rig.stood_on if rig.parts[name].rope}
     strung = {line.name for line in laid if line.rope.name in said.strung and not knots & {*_knots(line)}}
     rows = [row for row in rows if row.name in strung or not all(isinstance(k, str) or fixed[k] for k in row.path)]
     nowhere = {k for k, lump in enumerate(lumps.lumps) if fixed[k] and not any(name in said.at for name in lump.parts)}

@@ -66,7 +66,7 @@ class Holding:
                     beside.setdefault(station.part, []).append(rope.name)
                     beside.setdefault(rope.name, []).append(station.part)
         for part in self.rig.parts.values():
-            for foot in (foot for need in part.needs for foot in need.parts):
+            for foot in part.needed:
                 beside.setdefault(part.name, []).append(foot)
         seen = {body}
         order = []

@@ -87,10 +87,9 @@ def _groups(
                 if not rig.parts[name].holds_up:
                     joined.join(f"rope {rope.name}", name)
     for part in rig.parts.values():
-        for need in part.needs:
-            for foot in need.parts:
-                if not rig.parts[foot].holds_up:
-                    joined.join(part.name, foot)
+        for foot in part.needed:
+            if not rig.parts[foot].holds_up:
+                joined.join(part.name, foot)
         if part.stands_on:
             joined.join(part.name, part.stands_on)
     groups: dict[str, list[str]] = {}
@@ -145,7 +144,7 @@ def on_some_way(rig: Rig, masses: Iterable[str]) -> dict[str, frozenset[str]]:
             if station.part in at:
                 at[station.part].add(f"rope {rope.name}")
     for part in rig.parts.values():
-        for foot in (foot for need in part.needs for foot in need.parts):
+        for foot in part.needed:
             if foot in at:
                 at[foot].add(part.name)
     blocks = _Blocks(graph)
@@ -173,9 +172,8 @@ def _graph(rig: Rig, members: set[str], ropes: list[Rope], *, through_people: bo
             join(name, GROUND)
         if through_people and rig.parts[name].standing:
             join(name, GROUND)
-        for need in rig.parts[name].needs:
-            for foot in need.parts:
-                join(name, foot)
+        for foot in rig.parts[name].needed:
+            join(name, foot)
         deck = rig.parts[name].stands_on
         if deck:
             join(name, deck)
@@ -259,8 +257,7 @@ def _with_neighbours(
     names = set(own)
     for name in own:
         names |= {other for c in beside.get(name, ()) for other in (c.a, c.b) if rig.parts[other].holds_up}
-        for need in rig.parts[name].needs:
-            names |= set(need.parts)
+        names.update(rig.parts[name].needed)
     for rope in ropes:
         names |= moved.get(rope.name, set()) & rig.parts.keys()
         for station in rope.stations:
@@ -296,7 +293,7 @@ def _portion(
 
 def _trimmed(part: Part, names: set[str]) -> Part:
     """A frame reached only by what moves with a portion may stand outside it."""
-    if part.needs and any(p not in names for need in part.needs for p in need.parts):
+    if part.needs and any(p not in names for p in part.needed):
         return replace(part, needs=())
     return part
 

@@ -83,9 +83,7 @@ def _busy(rig: Rig) -> set[str]:
             if station.role is not Role.TIE:
                 busy.add(station.part)
             busy |= {*station.guards, *rig.parts[station.part].guards}
-    for part in rig.parts.values():
-        busy |= {p for need in part.needs for p in need.parts}
-    return busy
+    return busy | rig.stood_on
 
 
 def told_for_each(cuts: Iterable[frozenset[int]], classes: list[tuple[Failure, ...]]) -> list[tuple[str, ...]]:

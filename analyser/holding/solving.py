@@ -10,7 +10,7 @@ order in which it is borne.
 
 from __future__ import annotations
 
-from collections import deque
+from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -18,11 +18,12 @@ from itertools import pairwise, product
 
 from analyser.holding.batch import positions, spread
 from analyser.holding.cuts import Cuts, Reading
-from analyser.holding.derivation import Clash, Derivation, Fired
+from analyser.holding.derivation import Clash, Derivation
+from analyser.holding.least_sets import LeastSets
 from analyser.holding.order import Pair, Told
 from analyser.holding.scene import Scene
 from analyser.holding.structure import Jam, Line, Stop
-from analyser.holding.walks import Laid, Spots, Walk, round_from
+from analyser.holding.walks import Laid, Spots
 from analyser.rig.model import Role
 
 MOST_ORDERS = 400
@@ -73,6 +74,8 @@ class Solver:
         """Whether something can be pulled away is asked whatever the places."""
         self.fixed, self.low, self.under, self.pulled = self._ground()
         self.bears = self._bearing()
+        self._together: defaultdict[int, list[dict[int, int]]] = defaultdict(list)
+        """By cluster: what is one with some part of it that no ground fixes, as far as that was looked at."""
         self.joined: list[int] = []
         """What is joined to the ground at all, where that was looked at."""
         self.lines = self.structure.lines if lines is None else lines
@@ -149,17 +152,24 @@ class Solver:
         return low, under, pulled
 
     def _bearing(self) -> list[int]:
-        """Where a part can hold anything: nobody but the one asked after."""
+        """Where a part can hold anything: nobody but the one asked after; where several are at once, no knot that is
+        tied to people alone either."""
         full, passing, owner = self.scene.batch.full, self.scene.passing, self.structure.owner
-        return [full if mine < 0 else passing.get(mine, 0) for mine in owner]
+        bears = [full if mine < 0 else passing.get(mine, 0) for mine in owner]
+        if not self.scene.apart:
+            for v, others in self.structure.tied_to_people.items():
+                bears[v] = 0
+                for t in others:
+                    bears[v] |= self.there[t]
+        return bears
 
     def explained(self, wanted: Mapping[int, int]) -> list[set[str] | None]:
         """For each column (one wanted part in each) the names of all that it is borne by: parts, spans,
         edges, stoppers; None where it isn't borne, or not in the first order that was found."""
-        sets = _Sets(self, rooted=True)
-        sets.close(pins=False)
+        sets = LeastSets(self, rooted=True)
+        sets.close()
         if any(bits & ~sets.borne[v] for v, bits in wanted.items()):
-            sets.close(pins=True)
+            sets.close(self.world.pins)
         derivation = Derivation(sets.log, self.heights, self._told)
         need = {v: bits & sets.borne[v] for v, bits in wanted.items()}
         good = ~derivation.clashes(need)
@@ -240,7 +250,20 @@ class Solver:
         if structure.cluster[v] != structure.cluster[w] and min(structure.cluster[v], structure.cluster[w]) >= 0:
             return 0
         bits = there[v] & there[w] & ~self.fixed[v]
-        return self.scene.from_parts({v: bits}, until=w).get(w, 0) if bits else 0
+        found = 0
+        own = self.structure.owner[v] < 0  # from somebody's harness nothing leads on but where it is asked for
+        for reached in self._together[self.structure.cluster[v]] if own else ():
+            here = bits & reached.get(v, 0)
+            found |= here & reached.get(w, 0)
+            bits &= ~here
+            if not bits:
+                return found
+        if not bits:
+            return found
+        reached = self.scene.from_parts({v: bits}, until=-1 if own else w)
+        if own:
+            self._together[self.structure.cluster[v]].append(reached)
+        return found | bits & reached.get(w, 0)
 
     def _spots(self, stop: Stop) -> Spots:
         """Where a stop lies. What a knot is tied to may be gone (with several failures it lies at both, as what is
@@ -445,11 +468,11 @@ class Solver:
 
     def _borne(self, wanted: Mapping[int, int], left: list[int]) -> dict[int, int]:
         left[0] -= 1
-        sets = _Sets(self)
-        sets.close(pins=False)
+        sets = LeastSets(self)
+        sets.close()
         found: dict[int, int] = {}
         if self._may_be_more(sets, wanted):
-            sets.close(pins=True)
+            sets.close(self.world.pins)
         need = {v: bits & sets.borne[v] for v, bits in wanted.items()}
         derived = {v: bits & ~self.fixed[v] for v, bits in need.items()}
         if not any(derived.values()):
@@ -464,7 +487,7 @@ class Solver:
                 found[v] |= bits
         return found
 
-    def _may_be_more(self, sets: _Sets, wanted: Mapping[int, int]) -> bool:
+    def _may_be_more(self, sets: LeastSets, wanted: Mapping[int, int]) -> bool:
         """Is anything that is wanted and not borne yet joined to the ground at all?"""
         short = {v: bits & self.there[v] & ~sets.borne[v] for v, bits in wanted.items()}
         if not any(short.values()):
@@ -538,167 +561,6 @@ def _closed(higher: frozenset[tuple[int, int]]) -> frozenset[tuple[int, int]] | 
         grown = bool(more)
         pairs |= more
     return None if any(a == b for a, b in pairs) else frozenset(pairs)
-
-
-class _Sets:
-    """The least sets of what is borne and what is pinned, and a log of how each came about."""
-
-    def __init__(self, solver: Solver, *, rooted: bool = False) -> None:
-        """`rooted`: with the ground parts alone to begin with, so that the log holds every contact too."""
-        self.solver = solver
-        self.structure = solver.structure
-        self.log: list[Fired] = []
-        self.borne = list(solver.fixed)
-        self.pinned = [f | low | p for f, low, p in zip(solver.fixed, solver.low, solver.pulled, strict=True)]
-        self.first: list[tuple[list[int], int]] = []
-        if rooted:
-            ends = self.structure.ends
-            self.borne = [bits if v in ends else 0 for v, bits in enumerate(self.borne)]
-            self.pinned = [bits if v in ends else 0 for v, bits in enumerate(self.pinned)]
-            self.first = [(values, v) for v in ends for values in (self.borne, self.pinned) if values[v]]
-        self.watching: dict[int, list[Laid]] = {}
-        for laid in solver.laid:
-            for v in {stop.v for stop in laid.line.stops}:
-                self.watching.setdefault(v, []).append(laid)
-
-    def close(self, *, pins: bool) -> None:
-        """Add until nothing changes. Without `pins` only what is borne grows."""
-        grown, self.first = self.first, []
-        if pins:
-            for v, bits in self.solver.world.pins.items():
-                new = bits & self.solver.there[v] & ~self.pinned[v]
-                if new:
-                    self.pinned[v] |= new
-                    grown.append((self.pinned, v))
-        pending: deque[Laid] = deque(self.solver.laid)
-        queued = {id(laid) for laid in pending}
-        while True:
-            for values, v in self._over_contacts(grown):
-                del values
-                for laid in self.watching.get(v, ()):
-                    if id(laid) not in queued:
-                        queued.add(id(laid))
-                        pending.append(laid)
-            if not pending:
-                return
-            laid = pending.popleft()
-            queued.discard(id(laid))
-            grown = self._pull(laid, pins)
-
-    def joined(self) -> list[int]:
-        """What is joined at all, over contacts and rope that isn't cut, to what is borne or to any ground: all
-        else falls."""
-        values = list(self.borne)
-        changed = True
-        log, self.log = self.log, []
-        grown = []
-        for v in self.structure.ends:
-            if self.solver.there[v] & ~values[v]:
-                values[v] = self.solver.there[v]
-                grown.append((values, v))
-        if grown:
-            self._over_contacts(grown)
-        while changed:
-            changed = False
-            for laid in self.solver.laid:
-                if self._pass_on(laid, values):
-                    changed = True
-        self.log = log
-        return values
-
-    def _pass_on(self, laid: Laid, values: list[int]) -> bool:
-        """Along one rope, whatever it runs through; whether anything came of it."""
-        there, stops = self.solver.there, laid.line.stops
-        here = [values[stop.v] for stop in stops]
-        bits = 0
-        grown: list[tuple[list[int], int]] = []
-        behind = [0] * len(stops)
-        for k in range(len(stops) - 1, 0, -1):
-            behind[k - 1] = (behind[k] | here[k]) & laid.uncut[k - 1]
-        for k, stop in enumerate(stops):
-            new = (bits | behind[k]) & there[stop.v] & ~values[stop.v]
-            if new:
-                values[stop.v] |= new
-                grown.append((values, stop.v))
-            if k < len(laid.whole):
-                bits = (bits | here[k]) & laid.uncut[k]
-        if grown:
-            self._over_contacts(grown)
-        return bool(grown)
-
-    def _over_contacts(self, grown: list[tuple[list[int], int]]) -> list[tuple[list[int], int]]:
-        """Spread what grew; everything that grew."""
-        structure, there, passing = self.structure, self.solver.there, self.solver.scene.passing
-        owner, log, borne = structure.owner, self.log, self.borne
-        told = list(grown)
-        queue = deque(grown)
-        while queue:
-            values, v = queue.popleft()
-            bits = values[v]
-            mine = structure.guarded[v]
-            inner = bits & passing.get(owner[v], 0) if mine else 0
-            for near, here in ((structure.grounded[v] or structure.free[v], bits), (mine, inner)):
-                for t in near if here else ():
-                    new = here & there[t] & ~values[t]
-                    if new:
-                        values[t] |= new
-                        log.append((v, t, values is borne, new, None))
-                        queue.append((values, t))
-                        told.append((values, t))
-        return told
-
-    def _pull(self, laid: Laid, pins: bool) -> list[tuple[list[int], int]]:
-        """What one rope makes borne and pinned, given what is."""
-        line, there = laid.line, self.solver.there
-        grown: list[tuple[list[int], int]] = []
-        count = len(line.stops)
-        ways = ((self.borne, True), (self.pinned, False)) if pins else ((self.borne, True),)
-        open_to = [
-            (t, stop.v, values, up)
-            for t, stop in enumerate(line.stops)
-            if stop.v not in self.structure.ends  # ground ends a path
-            for values, up in ways
-            if there[stop.v] & ~values[stop.v] & ~laid.absent[t]
-        ]
-        if not open_to:
-            return grown
-        borne = [self.borne[s.v] & bears for s, bears in zip(line.stops, laid.bears, strict=True)]
-        pinned = [self.pinned[s.v] & bears for s, bears in zip(line.stops, laid.bears, strict=True)]
-        walk = Walk(laid, borne, pinned)
-        for t, v, values, up in open_to:
-            room = there[v] & ~values[v] & ~laid.absent[t]
-            if room:
-                before = walk.forth(t - 1, not up) if t else 0
-                after = walk.back(t, up) if t < count - 1 else 0
-                new = before & (after | laid.to_start[t]) | laid.to_end[t] & after
-                new &= room
-                if new:
-                    values[v] |= new
-                    self.log.append((laid, t, up, new, walk))
-                    grown.append((values, v))
-        if line.ring:
-            grown += self._around(laid, borne, pinned, pins)
-        return grown
-
-    def _around(self, laid: Laid, borne: list[int], pinned: list[int], pins: bool) -> list[tuple[list[int], int]]:
-        """A ring without ends: once round from each of its stops."""
-        line, there = laid.line, self.solver.there
-        grown: list[tuple[list[int], int]] = []
-        for t in range(line.ring):
-            v = line.stops[t].v
-            if v in self.structure.ends:
-                continue
-            for values, up in ((self.borne, True), (self.pinned, False)) if pins else ((self.borne, True),):
-                room = there[v] & ~values[v] & ~laid.absent[t]
-                if not room:
-                    continue
-                walk = round_from(laid, t, borne, pinned, up)
-                new = walk.back(t, up) & room
-                if new:
-                    values[v] |= new
-                    self.log.append((laid, t, up, new, walk))
-                    grown.append((values, v))
-        return grown
 
 
 def anchored(cuts: Cuts, wanted: Mapping[int, int], frames: Mapping[int, int]) -> dict[int, int]:

@@ -190,6 +190,16 @@ class Structure:
         return places
 
     @cached_property
+    def tied_to_people(self) -> dict[int, list[int]]:
+        """The knots that touch somebody (none that joins two ropes), and what else each touches."""
+        bends, owner = self.rig.index.bends, self.owner
+        return {
+            v: [t for t in self.beside[v] if owner[t] < 0]
+            for v in self.ties
+            if self.names[v] not in bends and any(owner[t] >= 0 for t in self.beside[v])
+        }
+
+    @cached_property
     def elsewhere(self) -> dict[int, int]:
         """Where a knot lies once what it lies at is gone: where a knot lies that its loop passes through, else where
         the first of the knots that it touches does."""

@@ -6,16 +6,15 @@ a rig in which of the body there is that end alone, as a body of its own.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Container, Iterable, Mapping
 from dataclasses import replace
 from functools import cached_property
 
 from analyser.holding.batch import Rows
 from analyser.holding.cuts import Reading
 from analyser.holding.running import Reader, Running
-from analyser.rig.model import Effects, Maker, Nature, Part, Rig, Role, Rope
+from analyser.rig.model import Contact, Effects, Maker, Nature, Part, Rig, Role
 
-FIXING = (Role.TIE, Role.GRIP, Role.HAND, Role.STOPPER)
 Pair = tuple[tuple[str, ...], tuple[str, ...]]
 Supported = list[tuple[bool, bool]]
 
@@ -36,6 +35,16 @@ def bars(rig: Rig) -> list[Part]:
 def tippable(rig: Rig) -> list[Part]:
     """What of a rig can tip: bodies with ends or sides, and bars."""
     return [*(part for part in rig.parts.values() if part.is_body and pairs_of(part)), *bars(rig)]
+
+
+def mid_rope_knots(rig: Rig) -> frozenset[str]:
+    """Knots behind which their rope goes on, either way."""
+    return frozenset(
+        station.part
+        for rope in rig.ropes
+        for station in (rope.stations if rope.closed else rope.stations[1:-1])
+        if station.role is Role.TIE
+    )
 
 
 class Tipping:
@@ -76,12 +85,18 @@ class Tipping:
         return found
 
     def dropped(self, rows: Rows, width: int) -> dict[str, int]:
-        """The points of ends that are lost, and where: what hangs from them is not still."""
+        """The points of ends that are lost, and where: what hangs from them is not still. Nor is what hangs between the
+        ends of a bar of which one is lost, at a point that nothing else holds."""
         found: dict[str, int] = {}
         for several in self.seesaws.values():
+            lost = 0
             for end, bits in (one for seesaw in several for one in seesaw.lost_ends(Reading.HELD, rows, width)):
+                lost |= bits
                 for part in end if bits else ():
                     found[part] = found.get(part, 0) | bits
+            for seesaw in several[:1] if lost else ():
+                for part, held in seesaw.between(rows, width):
+                    found[part] = found.get(part, 0) | lost & ~held
         return found
 
     def bars_tip(self, rows: Rows, width: int) -> dict[str, int]:
@@ -145,21 +160,41 @@ class _Seesaw:
         one, two = self.pair
         return self._half(one, Effects()), self._half(two, Effects())
 
+    def between(self, rows: Rows, width: int) -> list[tuple[str, int]]:
+        """The points of a bar that are at none of its ends and sides, and where something holds each by itself."""
+        every = {self.part.name: (1 << width) - 1}
+        name = self.part.name
+        return [(point, half.read(Reading.HELD, rows, width, every)[name]) for point, half in self._between.items()]
+
+    @cached_property
+    def _between(self) -> dict[str, Reader]:
+        if self.part.is_body:
+            return {}
+        outer = {point for pair in pairs_of(self.part) for end in pair for point in end}
+        return {point: self._half((point,), self.system.already) for point in self.part.points if point not in outer}
+
     def _half(self, end: tuple[str, ...], already: Effects) -> Reader:
         rig, name = self.system.rig, self.part.name
         own = set(self.part.points)
         others = own - set(end)
+        mid_rope = mid_rope_knots(rig)
         parts = dict(rig.parts)
         nature = self.part.nature if self.part.is_body else Nature.LOAD
         parts[name] = replace(self.part, nature=nature, points=end, ends=None, sides=None, standing=False)
         ground = {part.name for part in parts.values() if part.made_by is Maker.LANDING}
         counts = {*end, *ground}
-        contacts = tuple(
-            c
-            for c in rig.contacts
-            if others.isdisjoint((c.a, c.b)) and (name not in (c.a, c.b) or c.a in counts or c.b in counts)
-        )
-        return self.system.like(replace(rig, parts=parts, contacts=contacts), already)
+        contacts: list[Contact] = []
+        for c in rig.contacts:
+            if others.isdisjoint((c.a, c.b)):
+                if name not in (c.a, c.b) or c.a in counts or c.b in counts:
+                    contacts.append(c)
+                continue
+            knot, point = (c.b, c.a) if c.a in others else (c.a, c.b)
+            if knot in mid_rope:  # tied all the same, to something that neither holds nor is held
+                alone = f"{point} for {knot}"
+                parts[alone] = replace(parts[point], name=alone)
+                contacts.append(replace(c, a=knot, b=alone))
+        return self.system.like(replace(rig, parts=parts, contacts=tuple(contacts)), already)
 
     def _supported(self, reading: Reading, halves: tuple[Reader, Reader], rows: Rows, width: int) -> list[int]:
         every = {self.part.name: (1 << width) - 1}
@@ -192,10 +227,9 @@ class _Seesaw:
         for now, then, has in zip(self.at_first, once, supported, strict=True):
             bits |= full & ~has if now or then else 0
         neither = full & ~(supported[0] | supported[1])
-        if neither:
-            for rope, first, last in self._shared:
-                bits |= self._runs(rope, first, last, rows, full) & neither
-        return bits
+        for half in self._other_fast if neither else ():
+            neither &= half.read(Reading.HELD, rows, width, {self.part.name: neither})[self.part.name] if half else 0
+        return bits | neither
 
     def held(self, rows: Rows, width: int) -> int:
         """Where a bar is there and held."""
@@ -209,54 +243,78 @@ class _Seesaw:
                 bits &= ~where
         return bits
 
-    # -- both ends on one rope
+    # -- both ends on one rope, or on several that make one
 
     @cached_property
-    def _shared(self) -> list[tuple[Rope, int, int]]:
-        """Ropes that join the two ends and are fixed nowhere between, with the stations at the ends."""
-        one, two = (self._on(end) for end in self.pair)
-        found = []
-        for rope in self.system.rig.ropes:
-            if not rope.tag_line:
-                found += list(_joining(rope, one, two))
+    def _other_fast(self) -> tuple[Reader | None, Reader | None]:
+        """For each end, the rig in which it hangs by ropes alone and the other is held fast."""
+        one, two = self.pair
+        return self._with_fast(one, two), self._with_fast(two, one)
+
+    def _with_fast(self, end: tuple[str, ...], fast: tuple[str, ...]) -> Reader | None:
+        """None where what joins the two isn't rope."""
+        rig, name = self.system.rig, self.part.name
+        ropes = tuple(rope for rope in rig.ropes if not self._cluster.issuperset(s.part for s in rope.stations))
+        dropped = self._no_joint | {name}
+        contacts = [c for c in rig.contacts if dropped.isdisjoint((c.a, c.b))]
+        own = [point for point in end if point not in _reached(fast, self._touching, self._barred | dropped)]
+        if not own:
+            return None
+        body = replace(self.part, nature=Nature.LOAD, points=tuple(own), ends=None, sides=None, standing=False)
+        parts = {**rig.parts, name: body}
+        for point in fast:
+            parts[point] = replace(parts[point], nature=Nature.GROUND, body=None)
+        contacts += [c for c in rig.contacts if name in (c.a, c.b) and (c.a in own or c.b in own)]
+        like = replace(rig, parts=parts, contacts=tuple(contacts), ropes=ropes)
+        return self.system.like(like, self.system.already)
+
+    @cached_property
+    def _barred(self) -> frozenset[str]:
+        """What makes no cluster of what it touches."""
+        apart = (Nature.GROUND, Nature.FRAME, Nature.PERSON)
+        return frozenset(name for name, part in self.system.rig.parts.items() if part.nature in apart)
+
+    @cached_property
+    def _touching(self) -> dict[str, list[str]]:
+        """Everything that each part touches; a body its points too."""
+        found: dict[str, list[str]] = {}
+        for c in self.system.rig.bearing:
+            found.setdefault(c.a, []).append(c.b)
+            found.setdefault(c.b, []).append(c.a)
         return found
 
-    def _on(self, end: tuple[str, ...]) -> set[str]:
-        """What is attached to an end, over contacts, not through the part itself nor through ground."""
+    @cached_property
+    def _cluster(self) -> frozenset[str]:
+        """What moves with the part, over contacts."""
+        return _reached((self.part.name,), self._touching, self._barred)
+
+    @cached_property
+    def _no_joint(self) -> frozenset[str]:
+        """What of it no rope meets and no ground touches, or is another body: it joins the ends without a rope."""
         rig = self.system.rig
-        own = {self.part.name, *self.part.points} - set(end)
-        barred = (Nature.GROUND, Nature.FRAME, Nature.PERSON)
-        seen = set(end)
-        stack = list(end)
-        while stack:
-            for there in rig.touching[stack.pop()]:
-                if there not in seen and there not in own and rig.parts[there].nature not in barred:
-                    seen.add(there)
-                    stack.append(there)
-        return seen
-
-    @staticmethod
-    def _runs(rope: Rope, first: int, last: int, rows: Rows, full: int) -> int:
-        """Where the rope is whole between, and fastened at both ends."""
-        bits = full
-        spans = set(rope.spans[first:last])
-        ends = {rope.stations[first].part, rope.stations[last].part}
-        edges = {s.part for s in rope.stations[first:last] if s.role is Role.OVER}
-        for effects, where in rows:
-            if effects.cut & spans or effects.gone & ends or effects.cutting & edges:
-                bits &= ~where
-        return bits
+        own = {self.part.name, *self.part.points}
+        met = {station.part for rope in rig.ropes for station in rope.stations}
+        found: set[str] = set()
+        for start in self._cluster - own - self._barred:
+            if start in found:
+                continue
+            members = _reached((start,), self._touching, self._barred | own)
+            near = {t for member in members for t in self._touching[member]}
+            grounded = any(rig.parts[t].nature in (Nature.GROUND, Nature.FRAME) for t in near)
+            roped = not met.isdisjoint(members) and not any(rig.parts[member].is_body for member in members)
+            if grounded or roped:
+                continue
+            found |= members
+        return frozenset(found)
 
 
-def _joining(rope: Rope, one: set[str], two: set[str]) -> Iterator[tuple[Rope, int, int]]:
-    """The stretches of a rope between the two ends on which it is fixed nowhere."""
-    for k, station in enumerate(rope.stations):
-        if station.part not in one and station.part not in two:
-            continue
-        other = two if station.part in one else one
-        for j in range(k + 1, len(rope.stations)):
-            further = rope.stations[j]
-            if further.part in other and j > k + 1:
-                yield rope, k, j
-            if further.role in FIXING:
-                break
+def _reached(start: Iterable[str], touching: Mapping[str, Iterable[str]], barred: Container[str]) -> frozenset[str]:
+    """What is joined to some parts over contacts, through nothing that is barred."""
+    seen = set(start)
+    stack = list(seen)
+    while stack:
+        for there in touching.get(stack.pop(), ()):
+            if there not in seen and there not in barred:
+                seen.add(there)
+                stack.append(there)
+    return frozenset(seen)

@@ -7,4 +7,4 @@ from analyser.rig.model import Rig
 
 def standing_on(rig: Rig, name: str) -> tuple[str, ...]:
     """The frames, by name, that stand on a part: a frame meets it by its need, not by a contact."""
-    return tuple(one.name for one in rig.parts.values() if any(name in need.parts for need in one.needs))
+    return tuple(one.name for one in rig.parts.values() if name in one.needed)

@@ -196,8 +196,8 @@ class Index:
             if at.before:
                 meet(span, at.before)
         for part in self._parts.values():
-            for need in part.needs:
-                found.setdefault(part.name, set()).update(need.parts)
+            if part.needs:
+                found.setdefault(part.name, set()).update(part.needed)
         return {name: tuple(sorted(others)) for name, others in found.items()}
 
     @cached_property
@@ -233,8 +233,7 @@ class Index:
             found[one.a].add(one.b)
             found[one.b].add(one.a)
         for part in self._parts.values():
-            for need in part.needs:
-                found[part.name] |= set(need.parts)
+            found[part.name] |= {*part.needed}
         return {name: frozenset(others) for name, others in found.items()}
 
     @cached_property

@@ -253,6 +253,11 @@ class Rig:
     def bearing(self) -> tuple[Contact, ...]:
         return self.index.bearing
 
+    @functools.cached_property
+    def stood_on(self) -> frozenset[str]:
+        """What any frame needs to stand."""
+        return frozenset(name for part in self.parts.values() for name in part.needed)
+
     @property
     def touching(self) -> Mapping[str, tuple[str, ...]]:
         return self.index.touching

@@ -25,7 +25,7 @@ def odd(bench: Bench, states: Sequence[Composed]) -> None:
 def _loose(bench: Bench, first: Composed, later: Iterable[Composed]) -> None:
     """Hardware that touches one thing only, whatever the stages bring: a chain that ends in the air."""
     touching = _touching(first)
-    apart = {name for part in first.parts.values() for need in part.needs for name in need.parts}
+    apart = {name for part in first.parts.values() for name in part.needed}
     apart |= {name for part in first.parts.values() for name in part.guards}
     apart |= {name for rope in first.ropes for station in rope.stations for name in station.guards}
     apart |= {name for one in later for name, around in _touching(one).items() if len(around) > 1}

@@ -30,6 +30,12 @@ KINDS = {
     ".css": "text/css; charset=utf-8",
     ".txt": "text/plain; charset=utf-8",
 }
+PAPER_KINDS = {".html": "text/html; charset=utf-8", ".svg": "image/svg+xml"}
+PAPER_POLICY = (
+    "sandbox allow-scripts allow-modals allow-downloads; default-src 'none'; script-src 'unsafe-inline'; "
+    "style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+)
+"""For a paper: its own script and styles, printing, saving a reviewer's sheet; nothing of the desk."""
 ENTERED = """<!doctype html>
 <html lang="en">
 <head>
@@ -62,6 +68,7 @@ class Door:
             Route("/", self.page),
             Route("/enter/{secret}", self.enter),
             Route("/served/{name}", self.served),
+            Route("/paper/{secret}", self.paper),
             WebSocketRoute("/talk", self.talk),
         ]
         app = Guard(Starlette(routes=routes), self.admission, self.policy)
@@ -128,6 +135,14 @@ class Door:
         if data is None:
             return PlainTextResponse("there is no such part of the page\n", 404)
         return Response(data, media_type=f"{KINDS[Path(name).suffix]}; charset=utf-8")
+
+    async def paper(self, request: Request) -> Response:
+        """A paper that was made here, shut off from the desk and from everything else: it has an origin of its own."""
+        found = self.room.shelf.find(request.path_params["secret"])
+        if found is None:
+            return PlainTextResponse("there is no such paper, or it was changed since: look in its folder\n", 404)
+        data, sort = found
+        return Response(data, media_type=PAPER_KINDS[sort], headers={"Content-Security-Policy": PAPER_POLICY})
 
     async def talk(self, socket: WebSocket) -> None:
         with suppress(asyncio.CancelledError):

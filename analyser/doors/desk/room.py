@@ -15,6 +15,7 @@ from typing import Any, Protocol
 from analyser.doors.desk.consulting import Consulting
 from analyser.doors.desk.one_writer import OneWriter
 from analyser.doors.desk.opened_file import NotOpened, OpenedFile, Version
+from analyser.doors.desk.sheets import Shelf
 
 LOOKED_AT_EVERY = 0.5
 """Seconds between looks at whether the file, or one that it includes, has changed on disk."""
@@ -49,6 +50,7 @@ class Room:
         self.pages: list[Page] = []
         self.found: dict[str, tuple[int, dict[str, Any]]] = {}
         """The newest of each kind of what was found, for a page that comes later."""
+        self.shelf = Shelf()
         self.lock: OneWriter | None = None
         self.address = ""
         self.included: dict[Path, Stamp] = {}

@@ -10,6 +10,7 @@ import asyncio
 import hashlib
 import json
 import re
+import secrets
 import sys
 import tempfile
 from contextlib import suppress
@@ -40,8 +41,8 @@ class NotMade(Exception):
     """No paper was written; the message says why."""
 
 
-async def make(rig: Path, which: str, language: str) -> dict[str, Any]:
-    """Make one paper of the rig as it is saved; the name of its file. Raises `NotMade`."""
+async def make(rig: Path, which: str, language: str) -> Path:
+    """Make one paper of the rig as it is saved; its file. Raises `NotMade`."""
     if which not in PAPERS or language not in LANGUAGES:
         raise NotMade(f"there is no paper called {which}")
     command, ending = PAPERS[which]
@@ -54,7 +55,7 @@ async def make(rig: Path, which: str, language: str) -> dict[str, Any]:
             raise NotMade(said.strip() or f"`stillheld {command}` ended with {status}")
         data = out.read_bytes()
     try:
-        return {"file": put(rig.with_name(f"{rig.stem}-{which}{ending}"), data).name}
+        return put(rig.with_name(f"{rig.stem}-{which}{ending}"), data)
     except OSError as error:
         raise NotMade(f"the paper cannot be written: {error.strerror}") from None
 
@@ -78,12 +79,42 @@ def put(path: Path, data: bytes) -> Path:
 
 def ours(path: Path) -> bool:
     """Was this file written here, and is it as it was written?"""
+    return as_written(path) is not None
+
+
+def as_written(path: Path) -> bytes | None:
+    """A paper that was written here; None for any other file, and where somebody has changed it since."""
     try:
         data = path.read_bytes() if path.is_file() and not path.is_symlink() else b""
     except OSError:
-        return False
+        return None
     found = MARK.search(data)
-    return found is not None and hashlib.sha256(data[: found.start()]).hexdigest().encode() == found[1]
+    kept = found is not None and hashlib.sha256(data[: found.start()]).hexdigest().encode() == found[1]
+    return data if kept else None
+
+
+class Shelf:
+    """The papers made at one desk, each at an address that only its pages are told.
+
+    A paper tells all of the rig, so that a cookie alone, which any program's page on this machine might learn, is not
+    enough to read one. What was changed since it was written is no longer shown.
+    """
+
+    def __init__(self) -> None:
+        self.papers: dict[str, Path] = {}
+
+    def put(self, paper: Path) -> str:
+        """The address of a paper; of the newest of its name where it is made anew."""
+        known = next((secret for secret, one in self.papers.items() if one == paper), None)
+        secret = known or secrets.token_urlsafe(24)
+        self.papers[secret] = paper
+        return f"/paper/{secret}"
+
+    def find(self, secret: str) -> tuple[bytes, str] | None:
+        """A paper and its sort (`.html`, `.svg`)."""
+        paper = self.papers.get(secret)
+        data = None if paper is None else as_written(paper)
+        return None if paper is None or data is None else (data, paper.suffix)
 
 
 async def mends(rig: Path, text: str) -> dict[str, Any]:

@@ -335,9 +335,10 @@ async def paper(talk: Talk, params: dict[str, Any]) -> Answer:
     if room.file is None or not room.pen:
         raise Refused("this page doesn't have the pen")
     try:
-        return await sheets.make(room.file.path, str(params["which"]), str(params["language"]))
+        made = await sheets.make(room.file.path, str(params["which"]), str(params["language"]))
     except sheets.NotMade as error:
         raise Refused(str(error)) from None
+    return {"file": made.name, "at": room.shelf.put(made)}
 
 
 async def start(talk: Talk, params: dict[str, Any]) -> Answer:

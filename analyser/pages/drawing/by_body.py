@@ -77,7 +77,7 @@ def holding(result: Result, body: str) -> tuple[Rig, dict[str, tuple[str, ...]]]
     kept |= {station.part for rope in ropes for station in rope.stations}
     for rope in ropes:
         kept |= {one for station in rope.stations for one in (*station.guards, *rig.parts[station.part].guards)}
-    kept |= {foot for name in [*kept] for need in rig.parts[name].needs for foot in need.parts}
+    kept |= {foot for name in [*kept] for foot in rig.parts[name].needed}
     hands = {rig.parts[name].operated_by or rig.parts[name].minded_by for name in kept}
     kept |= {name for name in hands if name} | {owner for name in kept if (owner := rig.parts[name].body)}
     kept |= {

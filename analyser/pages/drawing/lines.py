@@ -104,7 +104,7 @@ def _is_gone(part: Part, marks: Marks) -> bool:
 def standing_lines(rig: Rig, marks: Marks, depth: dict[str, int], at: Meeting) -> Iterator[Line]:
     """A grey line with a crossbar from a part with needs to each thing it stands on."""
     for part in rig.parts.values():
-        for foot in dict.fromkeys(foot for need in part.needs for foot in need.parts):
+        for foot in part.needed:
             lost = not (marks.alive(part.name) and marks.alive(foot))
             hidden = {"style": "invis"} if {part.name, foot} & marks.hidden else {}
             look = dict(LOST) if lost else {"color": colours.QUIET, "penwidth": "2"}

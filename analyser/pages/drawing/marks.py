@@ -203,9 +203,8 @@ def _loose(rig: Rig, gone: set[str]) -> set[str]:
         meet(span, at.part)
         meet(span, at.rope.stations[at.number + 1].part)
     for part in rig.parts.values():
-        for need in part.needs:
-            for foot in need.parts:
-                meet(part.name, foot)
+        for foot in part.needed:
+            meet(part.name, foot)
     ends = {part.name for part in rig.parts.values() if part.is_body or part.nature is Nature.GROUND}
     carries = {name for name in near if name not in rig.parts or rig.parts[name].nature in CARRIES}
     loose: set[str] = set()

@@ -147,7 +147,7 @@ class Places:
         found = [(contact.a, contact.b) for contact in self.rig.contacts if contact.given]
         for rope in self.rig.ropes:
             found += [(a.part, b.part) for a, b in pairwise(rope.stations)]
-        found += [(p.name, foot) for p in self.rig.parts.values() for need in p.needs for foot in need.parts]
+        found += [(p.name, foot) for p in self.rig.parts.values() for foot in p.needed]
         return [self._downward(a, b) for a, b in found if a != b]
 
     def _meet(self, part: str, other: str) -> None:

@@ -22,7 +22,6 @@ def part_way(rig: Rig) -> dict[str, tuple[str, ...]]:
     for contact in rig.contacts:
         touching.setdefault(contact.a, []).append(contact.b)
         touching.setdefault(contact.b, []).append(contact.a)
-    stood_on = {foot for part in rig.parts.values() for need in part.needs for foot in need.parts}
     grounds = [p.name for p in rig.parts.values() if p.holds_up]
     roped = {station.part for rope in rig.ropes for station in rope.stations}
     ways = {name: _ways(rig, touching, roped, name) for name in grounds}
@@ -31,7 +30,7 @@ def part_way(rig: Rig) -> dict[str, tuple[str, ...]]:
     for name, found in ways.items():
         ties = [(rope, k) for rope in rig.ropes for k, one in enumerate(rope.stations) if one.part in found]
         shared = any(rig.parts[part].nature in (Nature.GROUND, Nature.FRAME) for part in found if part != name)
-        if ties and name not in stood_on and not shared and all(_middle(rope, k, fast) for rope, k in ties):
+        if ties and name not in rig.stood_on and not shared and all(_middle(rope, k, fast) for rope, k in ties):
             rope, k = ties[0]
             reached[name] = found[rope.stations[k].part]
     return reached

@@ -130,7 +130,7 @@ class _View:
     def _places(self, one: Equilibrium) -> Iterator[Point]:
         for line in one.lines:
             yield from line.places
-        feet = {foot for part in self.rig.parts.values() for need in part.needs for foot in need.parts}
+        feet = self.rig.stood_on
         for name, at in one.at.items():
             part = self.rig.parts[name]
             if name in one.reactions or name in feet or part.is_body or part.nature is Nature.EDGE:

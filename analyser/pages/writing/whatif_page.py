@@ -25,7 +25,7 @@ def whatif_page(before: Outcome, then: After, file: str) -> Page:
         rig_title(then.rig, file),
         section("What if", (Line(one.id) for one in then.failures)),
         *([section("The worst of", _in_turn(then))] if then.in_turn else []),
-        section("Then", (fact for body in then.outcome.bodies for fact in _body(before, then, body))),
+        section("Then", (*(fact for body in then.outcome.bodies for fact in _body(before, then, body)), *_bars(then))),
     ]
     wanted = dict.fromkeys(ask.wanted for ask in then.faring.asks) if then.faring else {}
     if wanted:
@@ -70,6 +70,11 @@ def _body(before: Outcome, then: After, body: BodyOutcome) -> Iterator[Fact]:
     next_one = left_singles(then.outcome, body.name)
     if body.held and next_one:
         yield Fact("", f"now falls if one more follows: {in_brief(then.rig, next_one)}")
+
+
+def _bars(then: After) -> Iterator[Fact]:
+    for name in then.bars_that_tip:
+        yield Fact(name, alarm("TIPS: one end or side has lost what held it"))
 
 
 def _then(was: BodyOutcome, now: BodyOutcome, told: str) -> str:

@@ -81,7 +81,7 @@ class Around:
 
     @cached_property
     def _feet(self) -> set[str]:
-        return {foot for part in self.rig.parts.values() for need in part.needs for foot in need.parts}
+        return {*self.rig.stood_on}
 
     def owner(self, name: str) -> Part | None:
         """The body that a point, harness or body is."""

@@ -40,7 +40,7 @@ def _simple(around: Around) -> set[str]:
     rig = around.rig
     busy = {at.part for at in rig.index.stations() if at.station.role is not Role.TIE}
     busy |= {guard for at in rig.index.stations() for guard in at.station.guards}
-    busy |= {name for part in rig.parts.values() for need in part.needs for name in need.parts}
+    busy |= rig.stood_on
     return {
         name
         for name, part in rig.parts.items()

@@ -101,7 +101,10 @@ async function desk() {
     },
     undrawn: (found) => { announce(say("not-drawn", found), "bad"); },
     broke: (found) => { announce(say("broke", found), "bad"); },
-    text: (found) => { if (!pen || found.digest) { savedText = pen ? found.text : savedText; } take(found); },
+    text: (found) => {
+      const asks = text && pen && unsaved() && found.text !== text.text; // a key was on its way when the file changed
+      if (asks) conflict(found.text); else take(found);
+    },
     saved: (found) => { saved = found.saved; savedText = text.text; keptWords(); },
     disk: (found) => conflict(found.there),
     pen: ({ writer }) => { if (text) penIs(writer === tab); },
@@ -651,7 +654,10 @@ async function desk() {
     announce(say("paper-being-made", { paper }), "bad");
     try {
       const made = await talk.ask("paper", { which, language: data.language });
-      announce(say("paper-made", { paper, file: made.file, folder: decodeURIComponent(new URL(".", text.uri).pathname) }));
+      const words = say("paper-made", { paper, file: made.file, folder: decodeURIComponent(new URL(".", text.uri).pathname) });
+      const open = make("a", say("paper-open"), "", { href: made.at, target: "_blank", rel: "noopener" });
+      announce([words, " ", open]);
+      clearTimeout(announce.timer); // it stays until it is pressed
     } catch (error) { announce(say("paper-failed", { paper, why: error.message }), "bad"); }
   });
 
