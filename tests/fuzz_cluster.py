@@ -40,7 +40,7 @@ def asked(*words: str) -> tuple[int, bytes, bytes]:
 def killing(nannies: list[int], draw: random.Random, over: threading.Event) -> int:
     """Ends one of the workers now and then; how many there were."""
     ended = 0
-    while not over.wait(draw.uniform(4.0, 9.0)):
+    while not over.wait(draw.uniform(3.0, 8.0) if ended else draw.uniform(0.5, 2.5)):
         nanny = psutil.Process(draw.choice(nannies))
         for worker in nanny.children(recursive=True):
             if "resource_tracker" not in " ".join(worker.cmdline()):
