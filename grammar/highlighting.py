@@ -83,6 +83,7 @@ def rules() -> list[Rule]:
             "space", "statement", "space", "unit", "mark", "unit", "mark", "unit")),
         Rule(f"(\\))({gap})({unit}){WORD_ENDS}", ("mark", "space", "unit")),
         Rule(f"^([ \\t]*)({kind})(?={gap}{name})", ("space", "kind")),
+        Rule(f"^([ \\t]*)({name})(\\.)({name})", ("space", "name", "mark", "point")),
         Rule(f"^([ \\t]*)({word})", ("space", "statement")),
         Rule(f"({number})({gap})({unit}){WORD_ENDS}", ("number", "space", "unit")),
         Rule(f"({words['DATE']}|{number})", ("number",)),

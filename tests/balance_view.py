@@ -248,10 +248,15 @@ class View:
 
     def _needs_met(self, frame: str, standing: frozenset[str], minus: frozenset[str]) -> bool:
         asked = {"frames": standing, "anchored": True, "minus": minus, "by_points": bool(minus)}
-        return all(
-            sum(self.carries(part, **asked) for part in need.parts) >= need.count  # type: ignore[arg-type]
-            for need in self.parts[frame].needs
-        )
+        for need in self.parts[frame].needs:
+            there = [self.carries(part, **asked) for part in need.parts]  # type: ignore[arg-type]
+            if need.row:  # the first bears the pull; whatever of it is gone behind, the rest gives
+                there, count = (there, len(there)) if self.scene.reading == STILL else (there[:1], 1)
+            else:
+                count = need.count
+            if sum(there) < count or not there:
+                return False
+        return True
 
     # ---- The balance of one weight.
 

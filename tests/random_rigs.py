@@ -185,6 +185,8 @@ class Writer:
         below = self.choices.pick(["", ": below"])
         self.add(f"footing {', '.join(feet)}{below}")
         attributes = [f"feet {', '.join(feet)}"]
+        if count > 1 and self.choices.chance(25):
+            attributes = [f"in line {', '.join(feet)}"]
         if self.choices.chance(50):
             guys = self.some([*self.solid, "tri-guy"], 2)
             words = f"{self.choices.number(1, len(guys))} of " if self.choices.chance(50) else ""

@@ -143,7 +143,7 @@ class Systems:
             feet = feet[:2]
         self.add(f"footing {', '.join(feet)}{below}")
         self.placed |= dict.fromkeys(feet, "low")
-        needs = [f"feet {', '.join(feet)}"]
+        needs = [f"{'in line' if len(feet) > 1 and self.chance(20) else 'feet'} {', '.join(feet)}"]
         name = self.name("frame")
         if kind != "tripod" or self.chance(20):
             guy, stake = self.name("guy"), self.part("anchor", "stake", self.choices.pick(["", "below"]), "low")

@@ -50,4 +50,4 @@ def test_its_example_can_be_read(row: Row) -> None:
         own = [kind.name for kind in catalogue().values() if kind.nature is nature]
         stands = "needs x, y, " if nature is Nature.FRAME else ""
         kind = row.joint if nature is Nature.JOINT and row.joint else kinds.get(row.key, own[-1])
-        rig_of(f"edge lip\nanchor x, y, beam\n{kind} part: {stands}{row.example}")
+        rig_of(f"edge lip\nanchor x, y, beam, front, middle, rear\n{kind} part: {stands}{row.example}")

@@ -71,6 +71,12 @@ WANTED = {
         {"nel": (2, 2)},
         [("nel", "master-knot slips", "second-top slips"), ("nel", "rack fails", "follower fails")],
     ),
+    "bank-on-pickets.rig": Expected(
+        0,
+        {"ann": set()},
+        {"ann": (2, 2)},
+        [("ann", "front fails", "boulder fails"), ("ann", "pickets fails", "follower slips")],
+    ),
     "two-lines-one-ring.rig": Expected(
         1,
         {"ann": {"master fails"}},

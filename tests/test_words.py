@@ -28,7 +28,7 @@ NAMES = [
     "inside", "across", "edge", "anchor", "connector", "textile", "directions", "direction", "takes", "drop", "gear",
     "only", "adjustable", "locking", "ground", "within", "stopper", "tail", "on", "structure", "vehicle",
     "by", "and", "to", "between", "again", "clear", "of", "joined", "cut",
-    "units", "dated", "lowers", "itself", "choked", "basket", "round",
+    "units", "dated", "lowers", "itself", "choked", "basket", "round", "in", "line", "laced",
 ]  # fmt: skip
 PLACES = {
     "a part": "anchor {w}: 22 kN",
@@ -170,11 +170,12 @@ def test_an_example_of_an_attribute_can_be_read(word: str) -> None:
         "loss": "sling",
         "choked": "sling",
         "basket": "sling",
+        "in": "holdfast",
     }
     if word in ("inside", "like", "drop", "start", "end", "pretension", "sag", "spare"):
         read(f"sleeve tube\nanchor x, y\nrope red: {given}\n    tied to x\n    tied to y")
     else:
-        read(f"edge lip\nanchor beam\n{kinds.get(word, 'anchor')} part: {given}")
+        read(f"edge lip\nanchor beam, front, middle, rear\n{kinds.get(word, 'anchor')} part: {given}")
 
 
 @pytest.mark.parametrize(

@@ -64,7 +64,19 @@ def strength_after(requirement: Requirement, rig: Rig, accepted: Accepted, loads
         short = band.least < requirement.limits[0] and (name, failure) not in told
         if short and (not names or {name, owner(name)} & names):
             yield Reason(f"{failure}: {name} has {band.least:.3g} {AT_WORST}")
+    yield from _lessened(accepted, loads, names)
     yield from followed(requirement, accepted, loads, "strength factors are", in_time=True)
+
+
+def _lessened(accepted: Accepted, loads: Loads, names: Collection[str] = ()) -> Iterator[Reason]:
+    """A line that has lost one of it: what is left of its strength the file doesn't tell."""
+    after: dict[str, list[str]] = {}
+    for name, failure in loads.lessened:
+        if failure not in accepted and (not names or name in names):
+            after.setdefault(name, []).append(failure)
+    for name, failures in after.items():
+        text = f"not checked: after {in_few(failures)}, what {name} still bears: its strength is that of the whole line"
+        yield Reason(text, open=True)
 
 
 def followed(
@@ -113,6 +125,7 @@ def held_through(
                 f"{failure}: {part} may break: its strength is {band.least:.2g} of what it carries, {AT_WORST}"
             )
     yield from followed(requirement, accepted, loads, "overloads are", in_time=True)
+    yield from _lessened(accepted, loads)
     if loads.without:
         yield Reason(f"not checked: {in_few(loads.without)}: no strength given, taken as never breaking", open=True)
 

@@ -89,7 +89,7 @@ def is_fixed(rig: Rig, lumps: Lumps, k: int, already: Effects) -> bool:
         if part.nature is Nature.GROUND or (part.standing and name not in already.unfooted):
             return True
         if part.nature is Nature.FRAME and all(
-            sum(_stands(rig, lumps, one, already) for one in need.parts) >= need.count for need in part.needs
+            sum(_stands(rig, lumps, one, already) for one in need.bearing) >= need.count for need in part.needs
         ):
             return True
     return False

@@ -18,12 +18,12 @@ from analyser.forces.frames import FrameForce, frame_forces
 from analyser.forces.grounds import Ground, ground_of
 from analyser.forces.missing import Missing
 from analyser.forces.overloads import Overload, overload, overload_at_rest
-from analyser.forces.processes import Progress
 from analyser.forces.remembered import Remembered
 from analyser.forces.spreading import MOST_CORNERS, Spread, spread
 from analyser.forces.strength import Factor, Factors, factors
 from analyser.forces.tracks import Track, tracks, worst_places
 from analyser.rig.model import Nature, Rig
+from analyser.working.cases import Progress
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +57,8 @@ class Loads:
     """What arrives at each device that somebody works."""
     spread: Spread | None = None
     """The same over the bands of the file, where it has any: all else is at their middle."""
+    lessened: tuple[tuple[str, str], ...] = ()
+    """What carries load after a failure that took some of the line that it stands in, and that failure."""
 
     def fares(self, body: str, failures: Sequence[str] = ()) -> Fares | None:
         """How a body fares after failures that were looked into."""
@@ -122,10 +124,13 @@ def loads(
     breaking = [overload_at_rest(statics, now, here)] if now.accepted else []
     fares = [faring(statics, now)]
     without = {*here.without}
+    lessened: list[tuple[str, str]] = []
     for one in after or ():
         fares.append(faring(statics, one.equilibrium, one.failures, now))
         if one.accepted:
-            without |= {*factors(rig, one.equilibrium, one.quick).without}
+            told = factors(rig, one.equilibrium, one.quick)
+            without |= {*told.without}
+            lessened += [(name, "; ".join(one.failures)) for name in told.lessened]
             breaking.append(overload(statics, now, one))
         if one.motion is not None and one.motion.told:
             without |= {*one.motion.without}
@@ -150,6 +155,7 @@ def loads(
         worst_places(rig, now) if now.accepted else (),
         belayed(rig, now, after or ()) if now.accepted else (),
         _over_bands(rig, samples, after or ()) if samples and now.accepted else None,
+        tuple(lessened),
     )
 
 

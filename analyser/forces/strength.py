@@ -7,7 +7,7 @@ no strength given is listed, never passed over.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from analyser.forces.carried import PartForce, part_forces
@@ -44,6 +44,8 @@ class Factors:
     """Weakest first."""
     without: tuple[str, ...]
     """What carries load and has no strength given, by name."""
+    lessened: tuple[str, ...] = ()
+    """What carries load and has lost some of the line that it stands in: its strength is that of the whole."""
 
     @property
     def weakest(self) -> Factor | None:
@@ -65,16 +67,8 @@ def factors(
     least = SLACK * found.load
     if forces is None:
         forces = part_forces(rig, found, tension, angles=False)
-    rows, without = [], []
-    for one in forces:
-        part = rig.parts[one.name]
-        if one.force <= least or part.nature in (Nature.KNOT, Nature.STOPPER):
-            continue
-        strength = dict(part.quantities).get("strength")
-        if strength is not None:
-            rows.append(_row(one, strength.si, part.hitch))
-        elif part.nature not in SHARED:
-            without.append(one.name)
+    of_parts = _of_parts(rig, [one for one in forces if one.force > least], found.solved.assembly.lumps.of)
+    rows, without = [*of_parts.rows], [*of_parts.without]
     tensions = found.solved.tension if tension is None else tension
     ropes = {rope.name: rope for rope in rig.ropes}
     assembly = found.solved.assembly
@@ -109,7 +103,24 @@ def factors(
             )
         )
     rows.sort(key=lambda row: (row.factor, row.name))
-    return Factors(tuple(rows), tuple(sorted(set(without))))
+    return Factors(tuple(rows), tuple(sorted(set(without))), of_parts.lessened)
+
+
+def _of_parts(rig: Rig, forces: Iterable[PartForce], there: Collection[str]) -> Factors:
+    """Those of the parts that carry load, in the order of `forces`; `there`: what is not gone."""
+    rows, without, lessened = [], [], []
+    for one in forces:
+        part = rig.parts[one.name]
+        strength = dict(part.quantities).get("strength")
+        if part.nature in (Nature.KNOT, Nature.STOPPER):
+            continue
+        if any(need.row and not all(name in there for name in need.parts) for need in part.needs):
+            lessened.append(one.name)
+        elif strength is not None:
+            rows.append(_row(one, strength.si, part.hitch))
+        elif part.nature not in SHARED:
+            without.append(one.name)
+    return Factors(tuple(rows), tuple(without), tuple(sorted(lessened)))
 
 
 def _row(one: PartForce, strength: float, hitch: str) -> Factor:

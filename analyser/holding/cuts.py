@@ -466,7 +466,8 @@ class Cuts:
     def _least_frames(self) -> dict[int, int]:
         scene = self.scene
         structure = scene.structure
-        found = dict(scene.feet_only)
+        still = self.reading is Reading.STILL
+        found = scene.on_feet(still=True) if still else dict(scene.feet_only)
         others = [v for v in structure.frames if v not in found or found[v] != scene.there[v]]
         others = [v for v in others if any(map(self._roped, structure.parts[v].needed))]
         grown = bool(others)
@@ -484,7 +485,8 @@ class Cuts:
             for v in others:
                 bits = scene.there[v]
                 for need in structure.parts[v].needs:
-                    bits &= at_least(need.count, [self._need(name, values, known) for name in need.parts])
+                    count, names = need.asked(still=still)
+                    bits &= at_least(count, [self._need(name, values, known) for name in names])
                 if bits & ~found.get(v, 0):
                     found[v] = found.get(v, 0) | bits
                     grown = True

@@ -77,15 +77,20 @@ class Scene:
     @cached_property
     def feet_only(self) -> dict[int, int]:
         """Frames that stand on ground parts alone, where they stand."""
+        return self.on_feet(still=False)
+
+    def on_feet(self, *, still: bool) -> dict[int, int]:
+        """The same; `still`: where they stand without giving."""
         structure, found = self.structure, {}
         for v in structure.frames:
             bits = self.there[v]
             for need in structure.parts[v].needs:
-                feet = [structure.index.get(name, -1) for name in need.parts]
+                count, names = need.asked(still=still)
+                feet = [structure.index.get(name, -1) for name in names]
                 if not all(foot >= 0 and structure.ground[foot] for foot in feet):
                     bits = 0
                     break
-                bits &= at_least(need.count, [self.there[foot] for foot in feet])
+                bits &= at_least(count, [self.there[foot] for foot in feet])
             if bits:
                 found[v] = bits
         return found

@@ -62,6 +62,8 @@ class Row:
     """What it is called where two revisions of a part are compared by it."""
     joint: str = ""
     """Of joints, only what is of this kind, or stands on it."""
+    never: tuple[str, ...] = ()
+    """Nor any of these kinds, or what stands on one."""
 
     @property
     def kept(self) -> str:
@@ -83,6 +85,9 @@ _LOW = ((Nature.GROUND, Nature.PERSON), "an anchor, a footing or a person")
 _METAL = ((Nature.JOINT, Nature.PULLEY), "a connector, a ring, a pulley")
 _LAID = ((Nature.JOINT, Nature.PULLEY, Nature.GRIP), "a connector, a device or a pulley")
 _TOOLS = ((Nature.JOINT, Nature.POINT, Nature.HARNESS), "a ring, a loop or a point of a body")
+
+_LIES_ROUND = ((Nature.JOINT,), "a sling, a strap or the like")
+_STIFF = ("connector", "ring", "plate", "swivel", "link", "bar", "buckle", "fall-arrester")
 
 ROWS: tuple[Row, ...] = (
     Row("measured", "", Shape.FIGURE, band=True),
@@ -141,13 +146,14 @@ ROWS: tuple[Row, ...] = (
     Row("feet", "feet", Shape.GROUP, *_FRAME, "needs"),
     Row("guyed_by", "guyed by", Shape.GROUP, *_FRAME, "needs"),
     Row("needs", "needs", Shape.GROUP, *_FRAME),
+    Row("in_line", "in line", Shape.GROUP, *_FRAME, "needs", usual="front, middle, rear"),
     Row("part_of", "part of", Shape.NAMES, HARDWARE, "an anchor, a frame or hardware", usual="loose-block",
         told="part of"),
     Row("near", "near", Shape.NAMES, (*HARDWARE, Nature.ROPE), "a rope, an anchor, a frame or hardware",
         usual="steam-pipe", told="near"),
     Row("across", "across", Shape.NAMES, *_LAID, usual="lip", told="across"),
-    Row("choked_round", "choked round", Shape.NAME, (Nature.JOINT,), "a sling, a strap or the like", usual="beam"),
-    Row("basket_round", "basket round", Shape.NAME, (Nature.JOINT,), "a sling, a strap or the like", usual="beam"),
+    Row("choked_round", "choked round", Shape.NAME, *_LIES_ROUND, usual="beam", never=_STIFF),
+    Row("basket_round", "basket round", Shape.NAME, *_LIES_ROUND, usual="beam", never=_STIFF),
     Row("inside", "inside", Shape.NAMES, *_ROPE, usual="tube"),
     Row("alike", "like", Shape.NAME, *_ROPE, usual="low-stretch-a"),
 )  # fmt: skip

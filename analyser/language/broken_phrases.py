@@ -283,12 +283,23 @@ def lying_round(b: Broken) -> Mistake | None:
 
 
 def in_line(b: Broken) -> Mistake | None:
-    """`holdfast pickets: in line front, middle, rear`."""
-    found = re.match(r"(.*?:.*?)\b(in line(?: with)?|laced to) (.+)$", code_of(b.line))
-    fixed = f"{found[1]}needs {found[3]}" if found else ""
-    if not found or not b.reads(fixed):
+    """`holdfast pickets: laced to front, middle, rear`, `in a row front, rear`, `in line 2 of front, rear`."""
+    found = re.match(
+        r"(.*?:.*?)\b(in (?:an? )?(?:lines?|rows?)(?: with| of)?|laced(?: back)?(?: to)?):? (.+)$", code_of(b.line)
+    )
+    if not found:
         return None
-    return Mistake(b.at(found, 2), "what a frame or a holdfast stands by, it `needs`", f"write `{fixed.strip()}`")
+    if found[2] == "in line" and not re.match(r"\d", found[3]):
+        return None
+    names = re.sub(r" ?,? (?:and|then) ", ", ", found[3])
+    for word, text in (
+        ("in line", "what is laced one behind the other stands `in line`, the one that is pulled on first"),
+        ("needs", "of a line the first must stand; of how many some are enough is said with `needs`"),
+    ):
+        fixed = f"{found[1]}{word} {names}"
+        if b.reads(fixed):
+            return Mistake(b.at(found, 2), text, f"write `{fixed.strip()}`")
+    return None
 
 
 def around(b: Broken) -> Mistake | None:

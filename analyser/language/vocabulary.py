@@ -190,8 +190,8 @@ PART_PHRASES = (
     (rf"takes {_N} to (\d+),(\d+)", r"takes \1 to \2.\3"),
     (rf"(?:parts? ?-?of|parts?|belongs to|belonging to|member of|built into|in|on) {_ONE}(?:structure|vehicle) {_NAME}",
      r"part of \1"),
-    (rf"(?:parts? ?-?of|parts?|belongs to|belonging to|member of|built into|in(?! line\b)|on)[:=]? {_ONE}"
-     rf"{_NAME}", r"part of \1"),
+    (rf"(?:parts? ?-?of|parts?|belongs to|belonging to|member of|built into|on|"
+     rf"in(?! (?:an? )?(?:line|row)s?\b))[:=]? {_ONE}{_NAME}", r"part of \1"),
     (rf"part of {_ONE}{_TWO}", r"part of \1-\2"),
     (r"gear[- ]only|only (?:for )?(?:gear|tools)|for (?:gear|tools)(?: only)?|gear[- ]loop|(?:gear|tools|accessory)"
      r"(?: only)?", "gear only"),

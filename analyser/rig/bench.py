@@ -26,13 +26,14 @@ MOST_COMPARED = 8_000
 
 @dataclass(frozen=True, slots=True)
 class Stand:
-    """A group of which a frame must have `count` (None: all), as written."""
+    """A group of which a frame must have `count` (None: all), as written; `row`: one behind the other."""
 
     count: int | None
     words: tuple[Word, ...]
     spelt: str
     laced: bool
-    """By `needs`, and so neither a foot nor a guy?"""
+    """By `needs` or `in line`, and so neither a foot nor a guy?"""
+    row: bool = False
 
 
 @dataclass

@@ -33,7 +33,8 @@ def apply(bench: Bench, draft: Draft, attribute: Attribute, *, by_kind: bool = F
     """Keep what an attribute says of a part; what is wrong with it is told. What its kind says is only what is so
     where nothing else is said of the part itself."""
     row = BY_KEY[attribute.key]
-    bars = row.joint and draft.nature is Nature.JOINT and row.joint not in family(draft.kind, bench.kinds)
+    kinds = family(draft.kind, bench.kinds) if draft.nature is Nature.JOINT and (row.joint or row.never) else ()
+    bars = bool(kinds) and ((row.joint and row.joint not in kinds) or not {*row.never}.isdisjoint(kinds))
     if bars or (row.natures and draft.nature not in row.natures):
         bench.wrong(
             attribute.place.piece(0, len(row.word)),
@@ -93,6 +94,8 @@ def _rather(draft: Draft, attribute: Attribute) -> str:
         return "a gate that locks is `locking`"
     if key == "locking" and nature is Nature.GRIP:
         return "a device that grips by itself is `self-locking`"
+    if key in ("choked_round", "basket_round") and nature in (Nature.JOINT, Nature.PULLEY) and attribute.words:
+        return f"what is clipped or hung there is attached: `attach {attribute.words[0].text} - {draft.name}`"
     if key == "across" and nature is Nature.ROPE and attribute.words:
         return f"a rope passes an edge at a station: `over {attribute.words[0].text}`"
     if key == "alike" and attribute.words:
@@ -168,6 +171,8 @@ def _pair(bench: Bench, draft: Draft, row: Row, attribute: Attribute) -> None:
 
 def _group(bench: Bench, draft: Draft, row: Row, attribute: Attribute) -> None:
     words = attribute.words
+    if row.key == "in_line":
+        _row_of(bench, attribute)
     written = attribute.numbers[0] if attribute.numbers else ""
     count = int(written) if written.isdecimal() and len(written) < 6 else None
     if written and count is None:
@@ -177,7 +182,24 @@ def _group(bench: Bench, draft: Draft, row: Row, attribute: Attribute) -> None:
         hint = f"write a number from 1 to {len(words)}, or name more"
         bench.wrong(attribute.place, f"{written} of {len(words)} cannot be", hint)
     names = ", ".join(word.text for word in words)
-    draft.stands.append(Stand(count, words, f"{row.word} {f'{count} of ' if count else ''}{names}", row.key == "needs"))
+    spelt = f"{row.word} {f'{count} of ' if count else ''}{names}"
+    draft.stands.append(Stand(count, words, spelt, row.key in ("needs", "in_line"), row.key == "in_line"))
+
+
+def _row_of(bench: Bench, attribute: Attribute) -> None:
+    """A line has two or more, each once."""
+    first, *more = attribute.words
+    if attribute.far:
+        names = ", ".join(word.text for word in (*attribute.words, *attribute.far))
+        bench.wrong(attribute.place, "a line is one list", f"write `in line {names}`, the one that is pulled on first")
+    elif not more:
+        text = "a line has two or more, the one that is pulled on first"
+        bench.wrong(attribute.place, text, f"name the next behind it, or write `needs {first.text}`")
+    names_before: set[str] = set()
+    for word in attribute.words:
+        if word.text in names_before:
+            bench.wrong(word.place, f"`{word.text}` is in this line already", "name each once")
+        names_before.add(word.text)
 
 
 # -- figures

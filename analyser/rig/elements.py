@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import functools
 import operator
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from collections.abc import Set as AbstractSet
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
+from itertools import takewhile
 
 from analyser.language.identities import FailureId, Label, Span
 from analyser.language.mistakes import Place
@@ -76,7 +77,23 @@ class Need:
     parts: tuple[str, ...]
     words: str
     laced: bool = False
-    """Named by `needs`: no leg that pushes and no guy that pulls tells how it shares the load."""
+    """Named by `needs` or `in line`: no leg that pushes and no guy that pulls tells how it shares the load."""
+    row: bool = False
+    """Each is laced back to the next: the frame stands while the first does, and gives with any other gone."""
+
+    @property
+    def bearing(self) -> tuple[str, ...]:
+        """Those of which `count` must be anchored for the frame to stand at all: of a row the first."""
+        return self.parts[:1] if self.row else self.parts
+
+    def asked(self, *, still: bool) -> tuple[int, tuple[str, ...]]:
+        """How many of which must be anchored: to stand, and (`still`) to stand without giving."""
+        return (len(self.parts) or 1, self.parts) if self.row and still else (self.count, self.bearing)
+
+    def without(self, off: Collection[str]) -> Need:
+        """What is left of it: behind a gap in a row nothing is laced to the rest."""
+        kept = (takewhile if self.row else filter)(lambda one: one not in off, self.parts)
+        return replace(self, parts=tuple(kept))
 
 
 MADE_EYES = frozenset({"splice", "sewn-eye"})

@@ -115,8 +115,7 @@ def _without(part: Part, off: set[str]) -> Part:
     """A frame stands no more on the knots that are off."""
     if not any(off & {*need.parts} for need in part.needs):
         return part
-    left = (replace(need, parts=tuple(one for one in need.parts if one not in off)) for need in part.needs)
-    return replace(part, needs=tuple(left))
+    return replace(part, needs=tuple(need.without(off) for need in part.needs))
 
 
 Met = tuple[Role, str, bool, bool, frozenset[str]]

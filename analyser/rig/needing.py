@@ -32,12 +32,11 @@ def needs_of(
         was = {name for need in known.get(frame.name, ()) for name in need.parts}
         groups = []
         for stand in bench.stands[frame.name]:
-            names = [_needed(bench, frame, word, laid, contacts, lost=stood) for word in stand.words]
-            there = tuple(
-                name for name in names if name and (not stood or _stands(name, frame, was, contacts, touched))
-            )
-            bench.used |= set(there)
-            groups.append(Need(stand.count or len(stand.words), there, stand.spelt, stand.laced))
+            names = [_needed(bench, frame, word, laid, contacts, lost=stood) or "" for word in stand.words]
+            off = {name for name in names if not name or (stood and not _stands(name, frame, was, contacts, touched))}
+            count = stand.count or (1 if stand.row else len(stand.words))
+            groups.append(Need(count, tuple(names), stand.spelt, stand.laced, stand.row).without(off))
+            bench.used |= {*groups[-1].parts}
         if not groups and not stood and not bench.doubtful(frame.name):
             hint = f"say what holds it: `{frame.name}: feet a, b, c` or `{frame.name}: needs 2 of a, b, c`"
             bench.wrong(frame.place, f"{is_a(frame)}, and stands on nothing", hint)

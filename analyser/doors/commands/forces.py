@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from analyser.doors.commands.getting_out import Answer
 from analyser.doors.commands.opening import one_state, open_rig, shown_state, state_asked
-from analyser.doors.commands.options import as_json, one_rig, state
+from analyser.doors.commands.options import as_json, on, one_rig, state
 
 if TYPE_CHECKING:
     from analyser.checking.all_forces import AllForces
@@ -25,6 +25,7 @@ def options(one: ArgumentParser) -> None:
     words = "hold what runs on a track so far along it, from its first end: carriage=12 m"
     one.add_argument("--along", nargs="+", default=[], metavar="PART=LENGTH", help=words)
     state(one)
+    on(one)
     as_json(one)
 
 

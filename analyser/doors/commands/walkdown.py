@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from analyser.doors.commands.getting_out import Answer, Paper
 from analyser.doors.commands.opening import files_of, open_rig, shown
-from analyser.doors.commands.options import as_json, language, one_rig, output
+from analyser.doors.commands.options import as_json, language, on, one_rig, output
 
 if TYPE_CHECKING:
     from analyser.pages.tree import Page
@@ -23,6 +23,7 @@ def options(one: ArgumentParser) -> None:
     words = "what was found otherwise, one difference a line: lists it and checks the rig as found"
     one.add_argument("--found", metavar="FILE", help=words)
     language(one)
+    on(one)
     as_json(one)
 
 

@@ -84,8 +84,8 @@ def links_of_part(part: Part) -> Iterator[tuple[str, str]]:
         for name in (names,) if isinstance(names, str) else names or ():
             yield row.told, name
     for number, need in enumerate(part.needs):
-        for name in need.parts:
-            yield f"stands on {need.count} of group {number + 1}", name
+        for place, name in enumerate(need.parts, 1):
+            yield f"stands on {f'place {place}' if need.row else need.count} of group {number + 1}", name
     for word, pair in (("end", part.ends), ("side", part.sides)):
         for number, names in enumerate(pair or (), 1):
             for name in names:

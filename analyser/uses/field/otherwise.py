@@ -87,9 +87,9 @@ class Otherwise:
         for member in sorted(taken_along(self.parts).get(name, ())):
             self._take_out(member)
         for part in self.parts.values():
-            lacking = [need for need in part.needs if len(set(need.parts) - self.gone) < need.count]
+            lacking = [need for need in part.needs if len(set(need.bearing) - self.gone) < need.count]
             if lacking and part.name not in self.gone:
-                away = dict.fromkeys(self._whose(one) for need in lacking for one in need.parts if one in self.gone)
+                away = dict.fromkeys(self._whose(one) for need in lacking for one in need.bearing if one in self.gone)
                 self.stands_no_more[part.name] = tuple(away)
                 self._take_out(part.name)
 

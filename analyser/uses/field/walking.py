@@ -264,7 +264,8 @@ class _Walk:
         yield said("see-structure")
 
     def frame(self, part: Part) -> Iterator[Said]:
-        yield said("see-frame", feet=part.needed)
+        laced = all(need.laced for need in part.needs)
+        yield said("see-laced" if laced else "see-frame", feet=part.needed)
 
     def joint(self, part: Part) -> Iterator[Said]:
         if "connector" in part.family:

@@ -351,7 +351,8 @@ class _Search:
         moving = cascade_in_time(stand.statics, begin, stand.base, stand.seen)
         if not moving.broken:
             then = stand.seen[Effects.joint(one.effects for one in begin)]
-            self.without |= {*factors(stand.rig, then.equilibrium).without}
+            told = factors(stand.rig, then.equilibrium)
+            self.without |= {*told.without, *told.lessened}
             self.without |= {*(then.motion.without if then.motion else ())}
         self.work += len(stand.seen) - before
         self.work += IN_TIME * (len(stand.statics.remembered.answers) > known)
@@ -469,7 +470,7 @@ class _Search:
         rows.append(min((row for row in (*moving, rows[1]) if row), key=lambda row: row.factor, default=None))
         row = rows[2] or rows[1] or rows[0]
         if row is None:
-            lacks = any({name, stand.known[failure].id.owner} & {*one.without} for one in told)
+            lacks = any({name, stand.known[failure].id.owner} & {*one.without, *one.lessened} for one in told)
             return Weighed(failure, True, lacks, words=stand.state.words)
         resting, left, peak = (one.force if one else 0.0 for one in rows)
         words = stand.state.words
