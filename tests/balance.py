@@ -63,7 +63,8 @@ What the page leaves open was decided so, by statics and caution:
 22. *Still* means held and still, *held* means caught and held: a cut that happens to help counts nothing.
 23. What touches ground below by a connector is low also where a strap follows the connector.
 24. *Still* is asked of ends too: an end held only by what is not still (an arrester, a slack strap, a hitch elsewhere)
-    drops, and so its body slackens.
+    drops, and so its body slackens. Where ropes count as cut is asked for that twice: of the body, and of the rig in
+    which that end alone of it is attached (a bend from which the rest of the body hangs is none on the body for it).
 25. What hangs from an end that has lost its support drops with it: it is not *still*. Nor is what hangs from a bar
     that has lost one, at a point that is at no end or side and could not hold the bar's weight by itself.
 26. The support that an end had is also that in the rig as first attached, where this is a later state of it.
@@ -159,6 +160,7 @@ class Case:
         """What each knot is tied to."""
         self._views: dict[Scene, View] = {}
         self._fates: dict[Effects, str] = {}
+        self._alone: dict[tuple[str, ...], Case] = {}
 
     @classmethod
     def of(cls, rig: Rig, body: str) -> Case:
@@ -279,9 +281,22 @@ class Case:
 
     def sinks(self, effects: Effects) -> bool:
         """Has an end or a side lost the support that it had in *still*?"""
-        before, now = (self.view(Scene(laid, STILL)) for laid in (NOTHING, effects))
         ends = [end for pair in (self.body.ends, self.body.sides) if pair for end in pair]
-        return any(before.supports(end) and not now.supports(end) for end in ends)
+        for end in ends:
+            for case in (self, self.alone(end)):
+                before, now = (case.view(Scene(laid, STILL)) for laid in (NOTHING, effects))
+                if before.supports(end) and not now.supports(end):
+                    return True
+        return False
+
+    def alone(self, end: tuple[str, ...]) -> Case:
+        """The rig in which nothing of the body is attached but this end."""
+        if end not in self._alone:
+            others = {*self.body.points} - {*end}
+            contacts = tuple(c for c in self.rig.contacts if others.isdisjoint((c.a, c.b)))
+            parts = {**self.rig.parts, self.name: replace(self.body, points=end, ends=None, sides=None)}
+            self._alone[end] = Case(replace(self.rig, parts=parts, contacts=contacts), self.name)
+        return self._alone[end]
 
     def _tips(self, effects: Effects, one: tuple[str, ...], two: tuple[str, ...]) -> bool:
         before, now = (self.view(Scene(laid, HELD)) for laid in (NOTHING, effects))

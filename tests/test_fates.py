@@ -818,3 +818,29 @@ def test_an_end_knows_what_the_other_end_held_up() -> None:
     assert kind(rig, "basket") is Kind.HELD
     assert kind(rig, "basket", "far fails") is Kind.SLACKENS
     assert kind(rig, "basket", "basket fails") is Kind.HELD
+
+
+def test_an_end_sinks_when_its_tackle_loses_a_wheel_at_the_master_ring() -> None:
+    """A foot on a small tackle below the ring from which the head hangs: one wheel less, and the same rope is longer."""
+    rig = rig_of("""
+        anchor bolt
+        ring master
+        litter basket: points head, foot
+        attach bolt - strap top - master
+        attach master - sling leg - basket.head
+        attach master - pulley high
+        pulley low
+        attach low - sling foot-leg - basket.foot
+        attach master - brake grab
+        grab: self-locking
+        rope fours
+            tied to master as fours-end
+            through low
+            through high
+            through low
+            gripped by grab
+            stopper
+    """)
+    assert kind(rig, "basket") is Kind.HELD
+    assert kind(rig, "basket", "high fails") is Kind.SLACKENS
+    assert kind(rig, "basket", "low fails") is Kind.TIPS

@@ -71,7 +71,7 @@ class Tipping:
         found: dict[str, int] = {}
         for name, bits in still.items():
             for seesaw in self.seesaws.get(name, ()) if bits else ():
-                found[name] = found.get(name, 0) | bits & seesaw.lost(Reading.STILL, rows, width)
+                found[name] = found.get(name, 0) | bits & seesaw.sinks(rows, width)
         return found
 
     def dropped(self, rows: Rows, width: int) -> dict[str, int]:
@@ -159,6 +159,17 @@ class _Seesaw:
         one, two = self.pair
         return self._half(one, Effects()), self._half(two, Effects())
 
+    @cached_property
+    def _by_itself(self) -> tuple[Reader, Reader]:
+        """As `halves`, and where ropes count as cut is asked of that end alone too."""
+        one, two = self.halves
+        return one.like(one.rig, one.already), two.like(two.rig, two.already)
+
+    @cached_property
+    def _by_itself_at_first(self) -> tuple[Reader, Reader]:
+        one, two = self._at_first
+        return one.like(one.rig, one.already), two.like(two.rig, two.already)
+
     def between(self, rows: Rows, width: int) -> list[tuple[str, int]]:
         """The points of a bar that are at none of its ends and sides, and where something holds each by itself."""
         every = {self.part.name: (1 << width) - 1}
@@ -198,16 +209,26 @@ class _Seesaw:
         one, two = self._supported(Reading.HELD, self._at_first, [], 1)
         return bool(one), bool(two)
 
-    def lost(self, reading: Reading, rows: Rows, width: int) -> int:
-        """Where an end has lost the support that it has in a reading with nothing failed."""
-        (_, one), (_, two) = self.lost_ends(reading, rows, width)
-        return one | two
+    def sinks(self, rows: Rows, width: int) -> int:
+        """Where an end has lost the support that was still: by where ropes count as cut for the whole body, or for that
+        end by itself (a bend that the rest of the body hangs from is no bend on the body for this end of it)."""
+        bits = 0
+        for halves in (self.halves, self._by_itself):
+            for _, lost in self._lost(Reading.STILL, halves, rows, width):
+                bits |= lost
+        return bits
 
     def lost_ends(self, reading: Reading, rows: Rows, width: int) -> list[tuple[tuple[str, ...], int]]:
-        """The same of each end."""
+        """Each end, and where it has lost the support that it has in a reading with nothing failed."""
+        return self._lost(reading, self.halves, rows, width)
+
+    def _lost(
+        self, reading: Reading, halves: tuple[Reader, Reader], rows: Rows, width: int
+    ) -> list[tuple[tuple[str, ...], int]]:
         full = (1 << width) - 1
-        before = self._supported(reading, self._at_first, [], 1)
-        now = self._supported(reading, self.halves, rows, width)
+        at_first = self._at_first if halves is self.halves else self._by_itself_at_first
+        before = self._supported(reading, at_first, [], 1)
+        now = self._supported(reading, halves, rows, width)
         return [(end, full & ~has if had else 0) for end, had, has in zip(self.pair, before, now, strict=True)]
 
     def uneven(self, rows: Rows, width: int, once: tuple[bool, bool] = (False, False)) -> int:
