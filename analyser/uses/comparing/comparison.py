@@ -209,22 +209,17 @@ class Comparison(Delivered):
 
     def _worse_sets(self, size: int, words: str) -> Iterator[str]:
         """Who is not held any more after one failure, or after two together."""
-        for body in dict.fromkeys(turned.body for turned in self.gained):
-            fresh = [one for one in self.gained if one.body == body and one.worse and len(one.failures) == size]
-            if fresh and size == 1:
-                yield f"{body} is not held after {_any([one.failures[0] for one in fresh])} {words}, and was"
-            elif fresh:
-                count = f"{len(fresh)} {words}" if len(fresh) > 1 else " + ".join(fresh[0].failures)
-                yield f"{body} is not held after {count}, and was"
+        fresh = [one for one in self.gained if one.worse and len(one.failures) == size]
+        for body in dict.fromkeys(one.body for one in fresh):
+            sets = [one.failures for one in fresh if one.body == body]
+            alone = f"{_any([one[0] for one in sets])} {words}"
+            pairs = f"{len(sets)} {words}" if len(sets) > 1 else " + ".join(sets[0])
+            yield f"{body} is not held after {alone if size == 1 else pairs}, and was"
 
     def _worse(self) -> Iterator[str]:
-        fallen = [one for one in self.figures if one.now and not one.now.held]
-        for one in fallen:
-            yield from worse_figures(one)
-        yield from self._worse_sets(1, "alone")
-        for one in self.figures:
-            if one not in fallen:
-                yield from worse_figures(one)
+        held = [one for one in self.figures if one.now is None or one.now.held]
+        for figures in (*(one for one in self.figures if one not in held), None, *held):
+            yield from worse_figures(figures) if figures else self._worse_sets(1, "alone")
         before, after = (dict(r.states[0].outcome.hands_off.fates) for r in (self.old, self.new))
         both = {one.name for one in self.figures if one.was and one.now}
         worse = ((name, fate) for name, fate in after.items() if name in both and worse_than(fate, before[name]))
