@@ -12,7 +12,7 @@ import pytest
 
 ROOT = Path(__file__).parent.parent
 WALK = (
-    *("grammar", "language", "rig", "holding", "forces", "checking"),
+    *("grammar", "language", "rig", "working", "holding", "forces", "checking"),
     *("uses.mending", "uses.comparing", "uses.incident", "uses.ordering"),
     *("uses.procedure", "uses.field", "uses.teaching", "uses.review"),
     *("pages.tree", "pages.drawing", "pages.writers", "pages.writing"),
@@ -22,6 +22,7 @@ WALK = (
 
 HEAVY = (
     *("networkx", "graphviz", "rich", "clarabel", "numba", "numpy", "scipy", "jinja2", "hypothesis"),
+    *("dask", "distributed", "tornado"),
     *("watchfiles", "shtab", "pygments", "pygls", "lsprotocol", "uvicorn", "starlette", "websockets"),
 )
 
@@ -132,6 +133,7 @@ CUTS = {
     "checking/calling.py": "failures as typed where a rig is asked about",
     "checking/contract.py": "the ways to attributes that a shape names",
     "checking/delivered.py": "the way to a document's rows",
+    "working": "where a cluster is, as typed; the package of a module",
     "uses/field/found.py": "reads the file of a walk-down, as typed",
     "uses/field/leaving_out.py": "shows a line as typed, with single blanks",
     "uses/field/walk_sheet.py": "shows a line as typed, with single blanks",

@@ -14,8 +14,9 @@ from analyser.doors.commands.main import COMMANDS
 
 ROOT = Path(__file__).parent.parent
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
-NEEDED = [*PROJECT["dependencies"], *PROJECT["optional-dependencies"]["frame"]]
-EVERY = [*NEEDED, *PROJECT["optional-dependencies"]["dev"]]
+EXTRAS = PROJECT["optional-dependencies"]
+NEEDED = [*PROJECT["dependencies"], *EXTRAS["cluster"], *EXTRAS["frame"]]
+EVERY = [*NEEDED, *EXTRAS["dev"]]
 
 
 def name(need: str) -> str:

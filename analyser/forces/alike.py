@@ -20,11 +20,11 @@ from analyser.forces.equilibrium import Equilibrium, Statics
 from analyser.forces.grounds import Ground
 from analyser.forces.motion import STARTS, Motion, motion
 from analyser.forces.phases import Ways, moment_of, names_at, phase_of, start_at
-from analyser.forces.processes import Progress, in_order
 from analyser.forces.strength import factors
 from analyser.forces.striking import Way
 from analyser.forces.threads import one_thread
 from analyser.rig.model import Effects, Failure, Nature, Rig
+from analyser.working.cases import Progress, in_order
 
 FIRST = 3
 """Failures that move apart from each other which are followed where nothing asks for all."""

@@ -18,12 +18,12 @@ from analyser.forces.frames import FrameForce, frame_forces
 from analyser.forces.grounds import Ground, ground_of
 from analyser.forces.missing import Missing
 from analyser.forces.overloads import Overload, overload, overload_at_rest
-from analyser.forces.processes import Progress
 from analyser.forces.remembered import Remembered
 from analyser.forces.spreading import MOST_CORNERS, Spread, spread
 from analyser.forces.strength import Factor, Factors, factors
 from analyser.forces.tracks import Track, tracks, worst_places
 from analyser.rig.model import Nature, Rig
+from analyser.working.cases import Progress
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,10 +21,10 @@ from analyser.forces.carried import part_forces
 from analyser.forces.cornering import Corners
 from analyser.forces.equilibrium import Equilibrium, Statics
 from analyser.forces.motion import motion
-from analyser.forces.processes import Progress, in_order
 from analyser.forces.seeking import Figures, Goal, Key, Search, Tried, goals_of
 from analyser.forces.strength import factors
 from analyser.rig.model import Failure, Nature, Rig
+from analyser.working.cases import Progress, in_order
 
 MOST_CORNERS = 4096
 """Corners up to which all are brought to rest."""

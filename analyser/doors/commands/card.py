@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from analyser.doors.commands.getting_out import NotDone, Paper, unmet
 from analyser.doors.commands.opening import files_of, open_rig, shown
-from analyser.doors.commands.options import as_json, language, one_rig, output
+from analyser.doors.commands.options import as_json, language, on, one_rig, output
 
 
 def options(one: ArgumentParser) -> None:
@@ -16,6 +16,7 @@ def options(one: ArgumentParser) -> None:
     one.add_argument("--role", metavar="NAME", help="one role, or one person's card (default: all)")
     one.add_argument("--paper", choices=("a6", "a5"), default="a6", help="the card's size (default a6)")
     language(one)
+    on(one)
     as_json(one)
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Literal
 
 from analyser.doors.commands.getting_out import NotDone, put_file
 from analyser.doors.commands.opening import files_of, open_rig, state_asked
-from analyser.doors.commands.options import one_rig, state
+from analyser.doors.commands.options import on, one_rig, state
 from analyser.doors.live.whole import put_new
 
 if TYPE_CHECKING:
@@ -37,6 +37,7 @@ def options(one: ArgumentParser) -> None:
     view.add_argument("--side", action="store_true", help="to scale, from the side: x across, pulls in kN (.svg)")
     view.add_argument("--front", action="store_true", help="to scale, from the front: y across (.svg)")
     state(one)
+    on(one)
     words = "what --film and --sheets write (default svg)"
     one.add_argument("--as", dest="format", choices=FORMATS[:2], default="svg", help=words)
     one.add_argument("--system-dot", action="store_true", help="render with the machine's own Graphviz `dot`")

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from analyser.doors.commands.getting_out import NotDone, Paper, put_json
 from analyser.doors.commands.opening import files_of, open_rig, shown
-from analyser.doors.commands.options import as_json, count, one_rig, output
+from analyser.doors.commands.options import as_json, count, on, one_rig, output
 
 if TYPE_CHECKING:
     from analyser.uses.teaching.hearing import Heard
@@ -33,6 +33,7 @@ def options(one: ArgumentParser) -> None:
     target.add_argument("--paper", type=count, metavar="N", help=words)
     target.add_argument("--page", action="store_true", help="a page for a browser, to -o FILE.html: answers open")
     as_json(target, "questions and answers, for scripts")
+    on(one)
     output(one, "where --paper or --page goes; - for standard output (default)")
 
 

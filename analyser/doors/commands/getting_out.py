@@ -9,15 +9,17 @@ from __future__ import annotations
 import sys
 from argparse import Namespace
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
-from analyser.checking.calling import FactsMissing
+from analyser.checking.calling import FactsMissing, refused
 from analyser.doors.commands.opening import show_mistakes
 from analyser.doors.live.whole import put_whole
 from analyser.language.mistakes import Unreadable
 from analyser.language.source import shown_name
+from analyser.working.place import NoWork, working
 
 if TYPE_CHECKING:
     from analyser.checking.contract import Document
@@ -81,8 +83,15 @@ def answered(run: Callable[[Namespace], int | Answer | Paper], asked: Namespace)
     """Run a command and get its answer out, or what was wrong; returns the exit status."""
     as_json = getattr(asked, "json", False)
     try:
-        answer = run(asked)
-        return answer if isinstance(answer, int) else answer.deliver(asked)
+        with ExitStack() as there:
+            if getattr(asked, "on", None) is not None:
+                from analyser.working.cluster import opened
+
+                there.enter_context(working(there.enter_context(opened(asked.on))))
+            answer = run(asked)
+            return answer if isinstance(answer, int) else answer.deliver(asked)
+    except NoWork as error:
+        return show_mistakes(refused(error.text, error.hint), as_json=as_json)
     except Unreadable as error:
         return show_mistakes(error, as_json=as_json)
     except FactsMissing as error:

@@ -26,6 +26,13 @@ def several_rigs(one: Parser, words: str) -> None:
     one.add_argument("rigs", nargs="+", metavar="RIG", help=words)
     words = "processes for many rigs (default: one a core); the answer is the same"
     one.add_argument("--jobs", type=processes, default=os.cpu_count() or 1, metavar="N", help=words)
+    on(one)
+
+
+def on(one: Parser) -> None:
+    """Where work is done that is done side by side (`doors/commands/getting_out.py` goes there)."""
+    words = "let the workers of a cluster work, not processes here (dask:tls://HOST:PORT); the answer is the same"
+    one.add_argument("--on", metavar="dask:ADDRESS", help=words)
 
 
 def as_json(one: argparse._ActionsContainer, words: str = "as JSON, for scripts") -> None:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from analyser.doors.commands.getting_out import Paper, documents_text, put, unmet
 from analyser.doors.commands.opening import files_of, open_rig
-from analyser.doors.commands.options import RIG, as_json, output
+from analyser.doors.commands.options import RIG, as_json, on, output
 from analyser.doors.commands.several import rigs_named
 
 
@@ -18,6 +18,7 @@ def options(one: ArgumentParser) -> None:
     output(one, "FILE.md or FILE.html, or - for standard output, as Markdown (default)")
     words = "your own template in jinja2, with the blocks front, procedures and approval (grammar/template.md)"
     one.add_argument("--template", metavar="FILE", help=words)
+    on(one)
     as_json(one)
 
 

@@ -7,6 +7,8 @@ from time import monotonic
 from types import TracebackType
 from typing import Any
 
+from analyser.working.place import place
+
 
 class Progress:
     """A bar that appears after `after` seconds. Call it with what is done and of how much (None: not known);
@@ -32,7 +34,7 @@ class Progress:
         return monotonic() - self.begun
 
     def __call__(self, done: int, total: int | None, words: str | None = None) -> None:
-        if self.passed <= self.after or not sys.stderr.isatty():
+        if self.passed <= self.after or place().works_for_another or not sys.stderr.isatty():
             return
         if self.bar is None:
             from rich import progress

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from analyser.doors.commands.getting_out import Answer
 from analyser.doors.commands.opening import open_rig, shown_state, state_asked
-from analyser.doors.commands.options import as_json, one_rig, order, state
+from analyser.doors.commands.options import as_json, on, one_rig, order, state
 
 if TYPE_CHECKING:
     from analyser.checking.rankings import Ranking
@@ -19,6 +19,7 @@ def options(one: ArgumentParser) -> None:
     one_rig(one)
     order(one)
     state(one)
+    on(one)
     as_json(one)
 
 

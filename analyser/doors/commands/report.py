@@ -95,7 +95,7 @@ def _library(asked: Namespace, rigs: Sequence[Named]) -> int:
     root = Path(os.path.commonpath([Path(one.name).absolute().parent for one in rigs]))
     files = [Path(one.name).absolute().relative_to(root) for one in rigs]
     pages = [Path("index-rig.html") if file == Path("index.rig") else file.with_suffix(".html") for file in files]
-    told = list(each(partial(paged, asked.order or 3), rigs, asked.jobs, lost))
+    told = list(each(partial(paged, asked.order or 3), rigs, asked.jobs, lost, reviews))
     entries = [
         Entry(file.as_posix(), page.as_posix() if one.html else None, one.brief, one.wrong, one.reviewed)
         for file, page, one in zip(files, pages, told, strict=True)
@@ -139,15 +139,20 @@ def _folder(asked: Namespace) -> Path:
     return folder
 
 
+def reviews(name: str) -> tuple[Path, ...]:
+    """The review that lies beside a rig of a library, where one does."""
+    beside = Path(name).with_suffix(REVIEW)
+    return (beside,) if beside.is_file() else ()
+
+
 def paged(order: int, name: str) -> Paged:
     """One rig of a library, in whatever process, with the review that lies beside it."""
     from analyser.checking.brief import brief_of
     from analyser.pages.writing.report_page import report_html
     from analyser.uses.review.shelf import reviewed
 
-    beside = Path(name).with_suffix(REVIEW)
     try:
-        made = _made(name, order, str(beside) if beside.is_file() else None)
+        made = _made(name, order, next(map(str, reviews(name)), None))
     except Unreadable as error:
         first = error.mistakes[0]
         told = f"{first.text} ({first.place.file}, line {first.place.line})"

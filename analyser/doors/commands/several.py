@@ -1,4 +1,4 @@
-"""One command over many rigs: files and folders named, each rig worked on in a process of its own.
+"""One command over many rigs: files and folders named, each rig worked on in a process of its own, here or elsewhere.
 
 The answers come in the order of the names, the same whatever the number of processes. What goes wrong with
 one rig is told in its place, and stops no other.
@@ -7,19 +7,21 @@ one rig is told in its place, and stops no other.
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 from analyser.checking.calling import not_there
+from analyser.doors.commands.along import files_along
 from analyser.doors.commands.opening import shown
 from analyser.doors.commands.progress import Progress
 from analyser.language.mistakes import Mistake, Place, Unreadable
 from analyser.language.source import shown_name
+from analyser.working.place import Workplace, place
 
 if TYPE_CHECKING:  # what starts processes is loaded only where there are rigs for several
-    from concurrent.futures import Future
+    from concurrent.futures import Executor, Future
 
     from analyser.checking.contract import Document
 
@@ -67,18 +69,28 @@ def _inside(folder: Path) -> Iterator[Path]:
 
 
 def each(
-    task: Callable[[str], Answer], rigs: Sequence[Named], processes: int, lost: Callable[[str], Answer]
+    task: Callable[[str], Answer],
+    rigs: Sequence[Named],
+    processes: int,
+    lost: Callable[[str], Answer],
+    more: Callable[[str], Sequence[Path]] = lambda _: (),
 ) -> Iterator[Answer]:
     """What `task` answers for each rig, in order; `lost` for a rig whose process ended without an answer.
 
     In this process where there is one rig, or one process is asked for; standard input always. Both are sent
-    to other processes: they hold nothing that only this one has.
+    to other processes: they hold nothing that only this one has. Where those have other disks, the rig's files go
+    along, `more` of them than it includes where a task reads those; a rig of which they can't is worked on here.
     """
-    apart = [one.name for one in rigs if one.name != "-"] if processes > 1 and len(rigs) > 1 else []
+    there = place()
+    workers = there.workers(processes)
+    apart = [one.name for one in rigs if one.name != "-"] if (workers > 1 or there.far) and len(rigs) > 1 else []
+    sent = {name: files_along(name, more(name)) for name in apart} if there.far else {}
+    apart = [name for name in apart if sent.get(name, {}) is not None]
     with Progress("rigs") as progress:
-        waiting = _apart(task, apart, min(processes, len(apart)), lost)
+        waiting = _apart(task, apart, sent, there, min(workers, len(apart)), lost)
+        away = {*apart}
         for done, one in enumerate(rigs, 1):
-            yield next(waiting) if apart and one.name != "-" else task(one.name)
+            yield next(waiting) if one.name in away else task(one.name)
             progress(done, len(rigs))
         if apart:
             next(waiting, None)  # past its last answer: the processes end by themselves, and are waited for
@@ -87,34 +99,48 @@ def each(
 def _apart(
     task: Callable[[str], Answer],
     names: Sequence[str],
-    processes: int,
+    sent: Mapping[str, Mapping[str, bytes] | None],
+    there: Workplace,
+    workers: int,
     lost: Callable[[str], Answer],
 ) -> Iterator[Answer]:
     """The answers of other processes, in order; a rig that ends its process is found by itself."""
-    from concurrent.futures.process import BrokenProcessPool
+    from concurrent.futures import BrokenExecutor
 
-    from analyser.holding.pooled import pooled
-
-    with pooled(processes) as pool:
-        jobs: list[Future[Answer]] = [pool.submit(task, name) for name in names]
+    with there.pool(workers) as pool:
+        jobs: list[Future[Answer]] = [_given(pool, task, name, sent.get(name)) for name in names]
         for name, job in zip(names, jobs, strict=True):
             try:
                 answer = job.result()
-            except BrokenProcessPool:  # one of those at work did it: asked again alone
-                answer = _alone(task, name, lost)
+            except BrokenExecutor:  # one of those at work did it: asked again alone
+                answer = _alone(task, name, sent.get(name), there, lost)
             yield answer
 
 
-def _alone(task: Callable[[str], Answer], name: str, lost: Callable[[str], Answer]) -> Answer:
-    from concurrent.futures.process import BrokenProcessPool
-
-    from analyser.holding.pooled import pooled
+def _alone(
+    task: Callable[[str], Answer],
+    name: str,
+    files: Mapping[str, bytes] | None,
+    there: Workplace,
+    lost: Callable[[str], Answer],
+) -> Answer:
+    from concurrent.futures import BrokenExecutor
 
     try:
-        with pooled(1) as pool:
-            return pool.submit(task, name).result()
-    except BrokenProcessPool:
+        with there.pool(1) as pool:
+            return _given(pool, task, name, files).result()
+    except BrokenExecutor:
         return lost(name)
+
+
+def _given(
+    pool: Executor, task: Callable[[str], Answer], name: str, files: Mapping[str, bytes] | None
+) -> Future[Answer]:
+    if files is None:
+        return pool.submit(task, name)
+    from analyser.working.errands import beside
+
+    return pool.submit(beside, task, files, Path(name).name)
 
 
 def ended(name: str) -> tuple[str, Document]:

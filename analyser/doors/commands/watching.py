@@ -25,21 +25,49 @@ class OutOfTime(BaseException):
 @contextmanager
 def bounded(budget: float | None) -> Iterator[None]:
     """Raises `OutOfTime` in whatever is done in here once it takes longer than the budget and a little."""
-    timed = budget is not None and hasattr(signal, "setitimer")
-    if not timed or threading.current_thread() is not threading.main_thread():
+    if budget is None:
         yield
+        return
+    most = max(WHOLE * budget, LEAST)
+    if not hasattr(signal, "setitimer") or threading.current_thread() is not threading.main_thread():
+        with _Timer(most):
+            yield
         return
 
     def end(number: int, frame: FrameType | None) -> None:
         raise OutOfTime
 
     before = signal.signal(signal.SIGALRM, end)
-    signal.setitimer(signal.ITIMER_REAL, max(WHOLE * (budget or 0.0), LEAST))
+    signal.setitimer(signal.ITIMER_REAL, most)
     try:
         yield
     finally:
         signal.setitimer(signal.ITIMER_REAL, 0.0)
         signal.signal(signal.SIGALRM, before)
+
+
+class _Timer:
+    """For a thread that hears no signal, as that of a cluster's worker: raises in it what a signal would."""
+
+    def __init__(self, seconds: float) -> None:
+        self.thread, self.lock, self.over = threading.get_ident(), threading.Lock(), False
+        self.timer = threading.Timer(seconds, self._ring)
+        self.timer.daemon = True
+
+    def __enter__(self) -> None:
+        self.timer.start()
+
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
+        self.timer.cancel()
+        with self.lock:
+            self.over = True
+
+    def _ring(self) -> None:
+        from ctypes import c_ulong, py_object, pythonapi
+
+        with self.lock:
+            if not self.over:
+                pythonapi.PyThreadState_SetAsyncExc(c_ulong(self.thread), py_object(OutOfTime))
 
 
 def spent(budget: float | None, doing: str) -> tuple[str, str]:

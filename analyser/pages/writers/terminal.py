@@ -5,8 +5,8 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
-from typing import TextIO
+from dataclasses import dataclass, field
+from typing import Literal, TextIO, cast
 
 from rich.console import Console, ConsoleOptions, Group, JustifyMethod, RenderableType, RenderResult
 from rich.measure import Measurement
@@ -30,16 +30,26 @@ STYLES = {
 }
 
 
+Colours = Literal["auto", "standard", "256", "truecolor", "windows"]
+
+
 @dataclass(frozen=True, slots=True)
 class Screen:
     """What a page is written for: a terminal of some width, or not (None: the width of a page)."""
 
     width: int | None = None
+    colours: Colours | None = "auto"
+    """Which it can show (None: not even bold letters); as this process finds it, where nobody says."""
+    bare: bool = field(default_factory=lambda: bool(os.environ.get("NO_COLOR")))
+    """Are colours left out, as whoever sits before it wishes?"""
 
     @classmethod
     def here(cls) -> Screen:
         """Standard output as this process has it."""
-        return cls(Console().width) if sys.stdout.isatty() else cls()
+        if not sys.stdout.isatty():
+            return cls()
+        one = Console()
+        return cls(one.width, cast("Colours | None", one.color_system))
 
 
 def console(stream: TextIO | None = None, screen: Screen | None = None) -> Console:
@@ -54,7 +64,8 @@ def console(stream: TextIO | None = None, screen: Screen | None = None) -> Conso
         emoji=False,
         markup=False,
         highlight=False,
-        no_color=True if not terminal or os.environ.get("NO_COLOR") else None,
+        no_color=True if not terminal or (screen.bare if screen else os.environ.get("NO_COLOR")) else None,
+        color_system=screen.colours if screen else "auto",
         force_terminal=True if screen and terminal else None if terminal else False,
         legacy_windows=False,
     )

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Sequence
-from concurrent.futures import as_completed
 from time import process_time
 from typing import Any, TypeVar
 
-from analyser.holding.pooled import pooled
+from analyser.working.place import NoWork, Workplace, place
 
 IN_ONE_PROCESS = 2.0
 """Seconds of work for which no second process is started."""
@@ -32,10 +30,13 @@ def in_order(
     processes: int | None,
 ) -> list[T]:
     """What `one` makes of every case. `several(*given, some)` makes the same of some cases in a process of its own,
-    of which there are `processes` at most (None: one a core, up to eight)."""
+    of which there are `processes` at most (None: as many as there are where work is done).
+
+    Raises `NoWork` where one of those ends without an answer."""
     told: dict[int, T] = {}
     begun = process_time()
-    workers = processes or min(os.cpu_count() or 1, 8)
+    there = place()
+    workers = 1 if processes == 1 else there.workers(processes)
     for at, case in enumerate(cases):
         told[at] = one(case)
         if progress:
@@ -46,10 +47,24 @@ def in_order(
     rest = range(len(told), len(cases))
     pieces = [rest[k :: PIECES * workers] for k in range(min(PIECES * workers, len(rest)))]
     if pieces:
-        with pooled(workers) as pool:
-            waiting = {pool.submit(several, *given, [cases[k] for k in piece]): piece for piece in pieces}
+        _elsewhere(cases, pieces, several, given, told, progress, there, workers)
+    return [told[k] for k in range(len(cases))]
+
+
+def _elsewhere(
+    cases: Sequence[C], pieces: Sequence[range], several: Callable[..., list[T]], given: tuple[Any, ...],
+    told: dict[int, T], progress: Progress | None, there: Workplace, workers: int,
+) -> None:  # fmt: skip
+    """The pieces worked out by others, into `told`."""
+    from concurrent.futures import BrokenExecutor, as_completed
+
+    with there.pool(workers) as pool:
+        waiting = {pool.submit(several, *given, [cases[k] for k in piece]): piece for piece in pieces}
+        try:
             for done in as_completed(waiting):
                 told.update(zip(waiting[done], done.result(), strict=True))
                 if progress:
                     progress(len(told), len(cases))
-    return [told[k] for k in range(len(cases))]
+        except BrokenExecutor:
+            text = "a process that worked on a part of it was ended, and there is no answer (not enough memory?)"
+            raise NoWork(text, "ask for less at once: fewer samples, or one state") from None
