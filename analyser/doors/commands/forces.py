@@ -9,11 +9,7 @@ from typing import TYPE_CHECKING
 
 from analyser.doors.commands.getting_out import Answer
 from analyser.doors.commands.opening import one_state, open_rig, shown_state, state_asked
-<<<<<<< HEAD
-from analyser.doors.commands.options import as_json, full, one_rig, state
-=======
-from analyser.doors.commands.options import as_json, on, one_rig, state
->>>>>>> ccae5d95fa6afc9bca4ecb9e782004287b2a5afd
+from analyser.doors.commands.options import as_json, full, on, one_rig, state
 
 if TYPE_CHECKING:
     from analyser.checking.all_forces import AllForces
@@ -29,11 +25,8 @@ def options(one: ArgumentParser) -> None:
     words = "hold what runs on a track so far along it, from its first end: carriage=12 m"
     one.add_argument("--along", nargs="+", default=[], metavar="PART=LENGTH", help=words)
     state(one)
-<<<<<<< HEAD
     full(one)
-=======
     on(one)
->>>>>>> ccae5d95fa6afc9bca4ecb9e782004287b2a5afd
     as_json(one)
 
 

@@ -9,11 +9,7 @@ from typing import TYPE_CHECKING
 
 from analyser.doors.commands.getting_out import Answer, Paper
 from analyser.doors.commands.opening import files_of, open_rig, shown
-<<<<<<< HEAD
-from analyser.doors.commands.options import as_json, full, language, one_rig, output
-=======
-from analyser.doors.commands.options import as_json, language, on, one_rig, output
->>>>>>> ccae5d95fa6afc9bca4ecb9e782004287b2a5afd
+from analyser.doors.commands.options import as_json, full, language, on, one_rig, output
 
 if TYPE_CHECKING:
     from analyser.pages.tree import Page
@@ -27,11 +23,8 @@ def options(one: ArgumentParser) -> None:
     words = "what was found otherwise, one difference a line: lists it and checks the rig as found"
     one.add_argument("--found", metavar="FILE", help=words)
     language(one)
-<<<<<<< HEAD
     full(one)
-=======
     on(one)
->>>>>>> ccae5d95fa6afc9bca4ecb9e782004287b2a5afd
     as_json(one)
 
 
