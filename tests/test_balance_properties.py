@@ -20,6 +20,7 @@ from pulls import FIXED, Pulls, Strand, balanced, balanced_by_trying
 from random_systems import random_system, read_system
 from scipy.optimize import linprog
 
+from analyser.holding.outcome import assess
 from analyser.rig.model import Effects, Nature, Part, Rig, Role, Rope, Station
 
 SOME = range(10)
@@ -365,3 +366,16 @@ def test_the_plainest_evaluator_sees_enough() -> None:
             for body in rig.bodies:
                 answers.add(Tiny(rig, body, NOTHING).balanced())
     assert {True, False} <= answers
+
+
+@pytest.mark.parametrize("seed", SOME)
+def test_failures_that_do_the_same_are_asked_once(seed: int) -> None:
+    """What is told of a failure set is what is told when each of its failures is asked for itself."""
+    _, rig = random_system(seed + 300)
+    outcome, plain = assess(rig, 2), assess(rig, 2)
+    plain.review.__dict__["one_for_each"] = {}
+    whose: dict[tuple[str, ...], list[str]] = {}
+    for body, sets in outcome.failure_sets.items():
+        for one in sets:
+            whose.setdefault(one, []).append(body)
+    assert outcome.fates_after(whose) == plain.fates_after(whose)

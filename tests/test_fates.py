@@ -780,3 +780,41 @@ def test_two_ropes_that_meet_in_a_loose_ring_are_one_rope_that_runs() -> None:
             tied to middle as green-end
     """)
     assert kind(rig, "crate") is Kind.TIPS
+
+
+def test_an_absorber_joins_nothing_that_hangs_still() -> None:
+    """The far end of the rope is tied to what only an absorber joins to the load: rope runs until that has opened."""
+    rig = rig_of("""
+        anchor left
+        load crate: points one, two
+        pulley wheel
+        attach wheel - crate.one
+        rope red
+            tied to left as red-top
+            through wheel
+            tied to slip as red-end
+        ring loose
+        attach loose - lanyard slip - absorber tear - crate.two
+    """)
+    assert kind(rig, "crate") is Kind.SLACKENS
+
+
+def test_an_end_knows_what_the_other_end_held_up() -> None:
+    """A ring that stood by the other end of the same litter, and hangs on rope that must first come to its stopper."""
+    rig = rig_of("""
+        anchor near, far
+        ring middle
+        litter basket: points head, foot
+        rope red
+            tied to basket.head with bowline as red-low
+            tied to near as red-top
+            through middle
+            stopper
+        rope green
+            tied to middle as green-top
+            tied to basket.foot with bowline as green-low
+        attach far - basket.head
+    """)
+    assert kind(rig, "basket") is Kind.HELD
+    assert kind(rig, "basket", "far fails") is Kind.SLACKENS
+    assert kind(rig, "basket", "basket fails") is Kind.HELD

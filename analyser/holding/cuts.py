@@ -12,8 +12,8 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from analyser.holding.batch import Batch, positions, spread
-from analyser.holding.monotone import at_least
 from analyser.holding.scene import Scene
+from analyser.holding.standing_frames import standing_frames
 from analyser.rig.model import Nature, Role, Rope, Station
 
 if TYPE_CHECKING:
@@ -75,11 +75,21 @@ class Cuts:
             known = self._whole[rope.name] = self._spans(rope)
         return known
 
-    def take_spans(self, other: Cuts, columns: list[int]) -> None:
-        """What another reading of the same scenarios has found, for some of its columns."""
-        batch, full = other.scene.batch, self.scene.batch.full
-        for name, whole in other._whole.items():
-            self._whole[name] = [full if bits == batch.full else batch.pick(bits, columns) for bits in whole]
+    def all_spans(self) -> Mapping[str, list[int]]:
+        """The same of every rope, by name."""
+        return {rope.name: self.spans(rope) for rope in self.scene.structure.rig.ropes}
+
+    def take_spans(self, spans: Mapping[str, list[int]]) -> None:
+        """What is known of ropes already."""
+        self._whole |= spans
+
+    def picked_spans(self, columns: list[int]) -> dict[str, list[int]]:
+        """What was found so far, for some of the columns."""
+        batch, full = self.scene.batch, (1 << len(columns)) - 1
+        return {
+            name: [full if bits == batch.full else batch.pick(bits, columns) for bits in whole]
+            for name, whole in self._whole.items()
+        }
 
     def _spans(self, rope: Rope) -> list[int]:
         batch = self.scene.batch
@@ -450,49 +460,5 @@ class Cuts:
     def frames(self) -> dict[int, int]:
         """The frames that are ground, and where: those whose needs are anchored."""
         if self._frames is None:
-            self._frames = self._least_frames()
+            self._frames = standing_frames(self.scene, self.anchored, still=self.reading is Reading.STILL)
         return self._frames
-
-    def _least_frames(self) -> dict[int, int]:
-        scene = self.scene
-        structure = scene.structure
-        still = self.reading is Reading.STILL
-        found = scene.on_feet(still=True) if still else dict(scene.feet_only)
-        others = [v for v in structure.frames if v not in found or found[v] != scene.there[v]]
-        others = [v for v in others if any(map(self._roped, structure.parts[v].needed))]
-        grown = bool(others)
-        while grown:
-            grown = False
-            known = dict(found)
-            wanted = {
-                structure.index[name]: scene.batch.full
-                for v in others
-                for need in structure.parts[v].needs
-                for name in need.parts
-                if self._roped(name)
-            }
-            values = self.anchored(wanted, known)
-            for v in others:
-                bits = scene.there[v]
-                for need in structure.parts[v].needs:
-                    count, names = need.asked(still=still)
-                    bits &= at_least(count, [self._need(name, values, known) for name in names])
-                if bits & ~found.get(v, 0):
-                    found[v] = found.get(v, 0) | bits
-                    grown = True
-        return found
-
-    def _roped(self, name: str) -> bool:
-        """Is a need something else than ground, so that it has to be asked after?"""
-        v = self.scene.structure.index.get(name, -1)
-        return v >= 0 and not self.scene.structure.ground[v] and self.scene.structure.owner[v] < 0
-
-    def _need(self, name: str, values: Mapping[int, int], known: Mapping[int, int]) -> int:
-        v = self.scene.structure.index.get(name, -1)
-        if v < 0:
-            return 0
-        if self.scene.structure.ground[v]:
-            return self.scene.there[v]
-        if v in self.scene.structure.frames:
-            return known.get(v, 0)
-        return values.get(v, 0)

@@ -114,14 +114,19 @@ class Outcome:
         self, whose: Mapping[tuple[str, ...], Sequence[str]]
     ) -> dict[tuple[str, ...], tuple[tuple[str, Fate], ...]]:
         """What happens to some bodies after each of some failure sets (by the failures' names), asked together, as far
-        as they aren't held then."""
+        as they aren't held then. Sets of failures that do the same are asked once."""
         rig = self.review.rig
-        events = rig.index.failures
-        effects = [Effects.joint(events[one].effects for one in names) for names in whose]
+        events, first = rig.index.failures, self.review.one_for_each
+        columns: dict[tuple[str, ...], int] = {}
+        column_of = {
+            names: columns.setdefault(tuple(sorted(first.get(one, one) for one in names)), len(columns) + 1)
+            for names in whose
+        }
+        effects = [Effects.joint(events[one].effects for one in names) for names in columns]
         asked: dict[str, int] = {}
-        for column, bodies in enumerate(whose.values(), 1):
+        for names, bodies in whose.items():
             for body in bodies:
-                asked[body] = asked.get(body, 0) | 1 << column
+                asked[body] = asked.get(body, 0) | 1 << column_of[names]
         if not asked:
             return dict.fromkeys(whose, ())
         system = RigSystem(rig, already=self.review.already)
@@ -130,7 +135,8 @@ class Outcome:
         known: dict[tuple[str, ...], dict[str, Fate]] = {(): {one.name: one.fate for one in self.bodies}}
         known |= {(one.id,): one.fated for one in self.failures}
         told = {}
-        for column, (names, bodies) in enumerate(whose.items(), 1):
+        for names, bodies in whose.items():
+            column = column_of[names]
             sure = known.get(names, {})  # what the forces say of it is known too
             both = ((body, worst((found[body].get(column, HELD), sure.get(body, HELD)))) for body in bodies)
             told[names] = tuple((body, fate) for body, fate in both if fate.not_held)

@@ -10,7 +10,7 @@ cluster of every part on its ropes, so that what moves with a body is told as in
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Set
 from dataclasses import dataclass, replace
 
 from analyser.holding.structure import Structure
@@ -32,21 +32,30 @@ class Portion:
 def portions(rig: Rig, structure: Structure, failures: Iterable[Failure]) -> list[Portion]:
     """The portions that hold at least one body, in the order of their first body."""
     groups, members, ropes = _groups(rig, ROPED)
+    place = {rope.name: k for k, rope in enumerate(rig.ropes)}
     events = list(failures)
-    beside = _beside(rig)
+    beside, grounds = _beside(rig), _grounds(rig)
     touching = _touching(events)
     moved = _moved(structure)
     found: dict[tuple[frozenset[str], frozenset[str]], list[str]] = {}
     for root, inside in groups.items():
-        blocks = _Blocks(_graph(rig, members[root], ropes[root]))
+        blocks = _Blocks(_graph(rig, members[root], ropes[root], beside))
         for one in inside:
             way = blocks.to_ground((one, *rig.parts[one].points))
             own = {one, *rig.parts[one].points, *(name for name in way if name in rig.parts)}
             mine = {rope.name for rope in ropes[root] if f"rope {rope.name}" in way}
-            names = _with_neighbours(rig, own, [r for r in rig.ropes if r.name in mine], beside, moved)
+            names = _with_neighbours(rig, own, [rope for rope in ropes[root] if rope.name in mine], grounds, moved)
             found.setdefault((frozenset(names), frozenset(mine)), []).append(one)
     return [
-        _portion(rig, tuple(bodies), set(names), [r for r in rig.ropes if r.name in mine], events, touching, beside)
+        _portion(
+            rig,
+            tuple(bodies),
+            set(names),
+            [rig.ropes[k] for k in sorted(map(place.__getitem__, mine))],
+            events,
+            touching,
+            beside,
+        )
         for (names, mine), bodies in found.items()
     ]
 
@@ -58,7 +67,7 @@ def apart(rig: Rig) -> list[Portion]:
     beside = _beside(rig)
     found = []
     for root, bodies in groups.items():
-        names = _with_neighbours(rig, members[root], ropes[root], beside, {})
+        names = _with_neighbours(rig, members[root], ropes[root], _grounds(rig), {})
         found.append(_portion(rig, tuple(bodies), names, ropes[root], [], {}, beside))
     return found
 
@@ -70,6 +79,17 @@ def _beside(rig: Rig) -> dict[str, list[Contact]]:
         found.setdefault(contact.a, []).append(contact)
         found.setdefault(contact.b, []).append(contact)
     return found
+
+
+def _grounds(rig: Rig) -> dict[str, Set[str]]:
+    """The ground that each part touches, itself where it is some."""
+    found: dict[str, set[str]] = {}
+    for contact in rig.contacts:
+        for ground in (contact.a, contact.b):
+            if rig.parts[ground].holds_up:
+                found.setdefault(contact.a, set()).add(ground)
+                found.setdefault(contact.b, set()).add(ground)
+    return {**found}
 
 
 def _groups(
@@ -133,7 +153,7 @@ def on_some_way(rig: Rig, masses: Iterable[str]) -> dict[str, frozenset[str]]:
 
     Weight, unlike holding, passes through people, through bare hands and into those who stand.
     """
-    graph = _graph(rig, set(rig.parts), list(rig.ropes), through_people=True)
+    graph = _graph(rig, set(rig.parts), list(rig.ropes), _beside(rig), through_people=True)
     at: dict[str, set[str]] = {part.name: set() for part in rig.parts.values() if part.holds_up}
     for contact in rig.contacts:
         for one, other in ((contact.a, contact.b), (contact.b, contact.a)):
@@ -152,7 +172,14 @@ def on_some_way(rig: Rig, masses: Iterable[str]) -> dict[str, frozenset[str]]:
     return {name: frozenset(way | {one for one, near in at.items() if near & way}) for name, way in ways.items()}
 
 
-def _graph(rig: Rig, members: set[str], ropes: list[Rope], *, through_people: bool = False) -> Graph:
+def _graph(
+    rig: Rig,
+    members: set[str],
+    ropes: list[Rope],
+    beside: Mapping[str, list[Contact]],
+    *,
+    through_people: bool = False,
+) -> Graph:
     """A portion as a graph: contacts, needs, each rope joined to all its stations, and the ground.
 
     Not `through_people`: they are not joined to their own points, as nothing is held through somebody else.
@@ -177,9 +204,9 @@ def _graph(rig: Rig, members: set[str], ropes: list[Rope], *, through_people: bo
         deck = rig.parts[name].stands_on
         if deck:
             join(name, deck)
-    for contact in rig.contacts:
-        if (contact.a in members or contact.b in members) and (through_people or not _within_a_person(rig, contact)):
-            join(contact.a, contact.b)
+        for contact in beside.get(name, ()):
+            if through_people or not _within_a_person(rig, contact):
+                join(contact.a, contact.b)
     for rope in ropes:
         for station in rope.stations:
             for name in _met(rig, station, roped):
@@ -251,12 +278,12 @@ class _Blocks:
 
 
 def _with_neighbours(
-    rig: Rig, own: set[str], ropes: list[Rope], beside: dict[str, list[Contact]], moved: dict[str, set[str]]
+    rig: Rig, own: set[str], ropes: list[Rope], grounds: Mapping[str, Set[str]], moved: dict[str, set[str]]
 ) -> set[str]:
     """The parts of a portion, the ground it touches, its edges and guards, and what moves with it."""
     names = set(own)
     for name in own:
-        names |= {other for c in beside.get(name, ()) for other in (c.a, c.b) if rig.parts[other].holds_up}
+        names |= grounds.get(name, frozenset())
         names.update(rig.parts[name].needed)
     for rope in ropes:
         names |= moved.get(rope.name, set()) & rig.parts.keys()

@@ -265,6 +265,17 @@ class Review:
         before = self.already | effects if self.already else effects
         return Holding(one.portion.rig, one.system.strict, before).of(goal)
 
+    @cached_property
+    def one_for_each(self) -> dict[str, str]:
+        """For each failure the first that does the same, whatever is asked of who is not held."""
+        several: dict[str, list[int]] = {}
+        each = (one.portion for one in self.portions)
+        for number, group in enumerate(group for one in each for group in series(one.rig, one.failures, hands=False)):
+            for failure in group:
+                several.setdefault(failure.id, []).append(number)
+        first: dict[tuple[int, ...], str] = {}
+        return {name: first.setdefault(tuple(classes), name) for name, classes in several.items()}
+
     def attachments(self, goal: str) -> int:
         """The largest number of disjoint groups of the body's contacts, each enough alone."""
         one = self.where[goal]

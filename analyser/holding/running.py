@@ -23,6 +23,8 @@ class Reader(Protocol):
 
     def like(self, rig: Rig, already: Effects) -> Reader: ...
 
+    def part(self, rig: Rig, already: Effects) -> Reader: ...
+
 
 class Portioned(Protocol):
     """A rig in portions (`reviewing.Review`)."""

@@ -95,10 +95,11 @@ class Scene:
                 found[v] = bits
         return found
 
-    def from_parts(self, values: dict[int, int], until: int = -1) -> dict[int, int]:
+    def from_parts(self, values: dict[int, int], until: int = -1, there: list[int] | None = None) -> dict[int, int]:
         """The same as `spread`, from a few parts: only what gets something. `until`: no further than it takes to
         tell what this part gets, where it gets all that there is."""
-        structure, there, owner, passing = self.structure, self.there, self.structure.owner, self.passing
+        structure, owner, passing = self.structure, self.structure.owner, self.passing
+        there = self.there if there is None else there
         found = {v: bits for v, bits in values.items() if bits}
         most = 0
         for bits in found.values() if until >= 0 else ():

@@ -16,9 +16,11 @@ from analyser.rig.model import Failure, Nature, Rig, Role
 SIMPLE = (Nature.JOINT, Nature.PULLEY)
 
 
-def series(rig: Rig, failures: Iterable[Failure]) -> list[tuple[Failure, ...]]:
-    """The failures in classes, each in order of id; a failure with consequences of its own is alone."""
+def series(rig: Rig, failures: Iterable[Failure], *, hands: bool = True) -> list[tuple[Failure, ...]]:
+    """The failures in classes, each in order of id; a failure with consequences of its own is alone. `hands`: is a bare
+    hand no place where rope is gripped? (It is none for who is held, and one for who hangs from a person.)"""
     events = list(failures)
+    passed = (Role.OVER, Role.RUN, Role.HAND) if hands else (Role.OVER, Role.RUN)
     by_effect: dict[tuple[str, str], Failure] = {}
     for event in events:
         effects = event.effects
@@ -57,7 +59,7 @@ def series(rig: Rig, failures: Iterable[Failure]) -> list[tuple[Failure, ...]]:
     for rope in rig.ropes:
         stations = rope.stations
         for k in range(1, len(rope.spans)):
-            if stations[k].role in (Role.OVER, Role.RUN, Role.HAND):
+            if stations[k].role in passed:
                 alike(("cut", rope.spans[k - 1]), ("cut", rope.spans[k]))
         if rope.closed:
             continue

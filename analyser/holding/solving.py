@@ -260,7 +260,7 @@ class Solver:
                 return found
         if not bits:
             return found
-        reached = self.scene.from_parts({v: bits}, until=-1 if own else w)
+        reached = self.scene.from_parts({v: bits}, until=-1 if own else w, there=there)
         if own:
             self._together[self.structure.cluster[v]].append(reached)
         return found | bits & reached.get(w, 0)
@@ -392,7 +392,7 @@ class Solver:
     def _met_again(self, v: int, bits: int) -> int:
         """Where ropes pass a part's cluster more than once: a stopper that jams there may hold what else passes."""
         once = more = 0
-        for near, here in self.scene.from_parts({v: bits}).items():
+        for near, here in self.scene.from_parts({v: bits}, there=self.there).items():
             for line in self.structure.lines_at.get(near, {}).values():
                 for stop in line.stops[: line.ring or None]:
                     if stop.v == near:
@@ -547,7 +547,7 @@ class Solver:
         inner = Scene(self.structure, batch.select(columns), self.scene.removed)
         severed = {key: batch.pick(bits, columns) for key, bits in self.cuts.severed.items()}
         cuts = Cuts(inner, self.cuts.reading, self.cuts.strict, anchored, severed)
-        cuts.take_spans(self.cuts, columns)
+        cuts.take_spans(self.cuts.picked_spans(columns))
         world = replace(world, frames=picked(world.frames), pins=picked(world.pins), kept=picked(world.kept))
         return Solver(cuts, world, self.lines)
 

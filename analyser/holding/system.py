@@ -48,6 +48,8 @@ class RigSystem:
         self.strict = structure or Structure(rig, loose=False)
         self.had: Mapping[str, Supported] = {}
         """Which ends of each body were supported in the rig as first attached, where this is a later state of it."""
+        self.whole: Structure | None = None
+        """Where this is a part of a rig, asked by itself: the whole, which tells where ropes count as cut."""
 
     @property
     def columns(self) -> int:
@@ -56,6 +58,12 @@ class RigSystem:
     def like(self, rig: Rig, already: Effects) -> RigSystem:
         """The same failures asked of another rig."""
         return RigSystem(rig, self.failures, already)
+
+    def part(self, rig: Rig, already: Effects) -> RigSystem:
+        """The same failures asked of a part of this rig."""
+        made = self.like(rig, already)
+        made.whole = self.strict
+        return made
 
     @cached_property
     def loose(self) -> Structure:
@@ -269,7 +277,7 @@ class Asking:
         for name, (mine, bits) in blocks.items():
             if not batch.gone.get(name, 0) & bits:
                 continue
-            for part in (name, *self.rig.parts[name].points):
+            for part in (name, *self._points(name)):
                 apart = 0  # where the part is gone by itself
                 for effects, where in self._taking.get(part, ()):
                     if name not in effects.gone:
@@ -281,10 +289,14 @@ class Asking:
                     apart = self.batch.pick(apart, mine) << start
                 batch.gone[part] = batch.gone.get(part, 0) & ~bits | apart & bits
 
+    def _points(self, body: str) -> tuple[str, ...]:
+        """A body's points, where it is asked after by some of them too."""
+        return (self.system.whole or self.system.strict).rig.parts[body].points
+
     @cached_property
     def _taking(self) -> dict[str, Rows]:
         """The failures that take each part of a body."""
-        own = {part for body in self.rig.bodies for part in (body.name, *body.points)}
+        own = {part for body in self.rig.bodies for part in (body.name, *self._points(body.name))}
         found: dict[str, Rows] = {}
         for effects, where in self.rows:
             for part in effects.gone & own if where else ():
@@ -311,6 +323,9 @@ class Asking:
 
     def _solver(self, batch: Batch, pins: Mapping[int, int], kept: Mapping[int, int] | None = None) -> Solver:
         cuts = Cuts(Scene(self.structure, batch), self.reading, self.system.strict, anchored)
+        whole = self.system.whole
+        if whole:
+            cuts.take_spans(Cuts(Scene(whole, batch), self.reading, whole, anchored).all_spans())
         return Solver(cuts, World(frames=cuts.frames(), pins=pins, kept=kept or {}))
 
     # -- what has come off the ground below

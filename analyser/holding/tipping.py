@@ -13,7 +13,7 @@ from functools import cached_property
 from analyser.holding.batch import Rows
 from analyser.holding.cuts import Reading
 from analyser.holding.running import Reader, Running
-from analyser.rig.model import Contact, Effects, Maker, Nature, Part, Rig, Role
+from analyser.rig.model import Effects, Maker, Nature, Part, Rig
 
 Pair = tuple[tuple[str, ...], tuple[str, ...]]
 Supported = list[tuple[bool, bool]]
@@ -35,16 +35,6 @@ def bars(rig: Rig) -> list[Part]:
 def tippable(rig: Rig) -> list[Part]:
     """What of a rig can tip: bodies with ends or sides, and bars."""
     return [*(part for part in rig.parts.values() if part.is_body and pairs_of(part)), *bars(rig)]
-
-
-def mid_rope_knots(rig: Rig) -> frozenset[str]:
-    """Knots behind which their rope goes on, either way."""
-    return frozenset(
-        station.part
-        for rope in rig.ropes
-        for station in (rope.stations if rope.closed else rope.stations[1:-1])
-        if station.role is Role.TIE
-    )
 
 
 class Tipping:
@@ -147,6 +137,15 @@ class _Seesaw:
         self.pair = pair
 
     @cached_property
+    def _whole(self) -> Reader:
+        """The rig, in which a bar is a load as well."""
+        if self.part.is_body:
+            return self.system
+        rig = self.system.rig
+        bar = replace(self.part, nature=Nature.LOAD)
+        return self.system.like(replace(rig, parts={**rig.parts, self.part.name: bar}), self.system.already)
+
+    @cached_property
     def halves(self) -> tuple[Reader, Reader]:
         """For each end, the rig in which of the part there is that end alone."""
         one, two = self.pair
@@ -177,24 +176,17 @@ class _Seesaw:
         rig, name = self.system.rig, self.part.name
         own = set(self.part.points)
         others = own - set(end)
-        mid_rope = mid_rope_knots(rig)
         parts = dict(rig.parts)
         nature = self.part.nature if self.part.is_body else Nature.LOAD
         parts[name] = replace(self.part, nature=nature, points=end, ends=None, sides=None, standing=False)
         ground = {part.name for part in parts.values() if part.made_by is Maker.LANDING}
         counts = {*end, *ground}
-        contacts: list[Contact] = []
-        for c in rig.contacts:
-            if others.isdisjoint((c.a, c.b)):
-                if name not in (c.a, c.b) or c.a in counts or c.b in counts:
-                    contacts.append(c)
-                continue
-            knot, point = (c.b, c.a) if c.a in others else (c.a, c.b)
-            if knot in mid_rope:  # tied all the same, to something that neither holds nor is held
-                alone = f"{point} for {knot}"
-                parts[alone] = replace(parts[point], name=alone)
-                contacts.append(replace(c, a=knot, b=alone))
-        return self.system.like(replace(rig, parts=parts, contacts=tuple(contacts)), already)
+        contacts = tuple(
+            c
+            for c in rig.contacts
+            if others.isdisjoint((c.a, c.b)) and (name not in (c.a, c.b) or c.a in counts or c.b in counts)
+        )
+        return self._whole.part(replace(rig, parts=parts, contacts=contacts), already)
 
     def _supported(self, reading: Reading, halves: tuple[Reader, Reader], rows: Rows, width: int) -> list[int]:
         every = {self.part.name: (1 << width) - 1}
@@ -233,11 +225,8 @@ class _Seesaw:
 
     def held(self, rows: Rows, width: int) -> int:
         """Where a bar is there and held."""
-        rig, name = self.system.rig, self.part.name
-        body = replace(rig, parts={**rig.parts, name: replace(self.part, nature=Nature.LOAD)})
-        bits = self.system.like(body, self.system.already).read(Reading.HELD, rows, width, {name: (1 << width) - 1})[
-            name
-        ]
+        name = self.part.name
+        bits = self._whole.read(Reading.HELD, rows, width, {name: (1 << width) - 1})[name]
         for effects, where in rows:
             if name in effects.gone:
                 bits &= ~where
@@ -266,7 +255,7 @@ class _Seesaw:
             parts[point] = replace(parts[point], nature=Nature.GROUND, body=None)
         contacts += [c for c in rig.contacts if name in (c.a, c.b) and (c.a in own or c.b in own)]
         like = replace(rig, parts=parts, contacts=tuple(contacts), ropes=ropes)
-        return self.system.like(like, self.system.already)
+        return self._whole.part(like, self.system.already)
 
     @cached_property
     def _barred(self) -> frozenset[str]:

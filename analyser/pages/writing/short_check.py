@@ -7,7 +7,7 @@ Dangers, broken requirements and who hangs on one are in each of them; whatever 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from analyser.checking.consequences import Effect, after_sets, left_singles, unsettling, worst_hands_off
@@ -58,14 +58,13 @@ Told = Iterator[Block | Left]
 def short_page(result: Result, file: str, *, latent: bool = False) -> Page:
     """The page with as much of it as fits; `latent`: the slips. They, and what the verdict rests on, come
     on top of that where they were asked for."""
-    together = _together(result.rig, result.states[0])
-    known: Known = {}
+    known = Known(_together(result.rig, result.states[0]), unsettling(result.states[0].outcome))
     verdict = Span(verdict_line(result), Look.STRONG if result.met else Look.ALARM)
-    page, room = _page(result, file, LEAST, verdict, together, known), LEAST
+    page, room = _page(result, file, LEAST, verdict, known), LEAST
     lines: dict[Block, int] = {}
     for more, most in _steps(result):
         larger = replace(room, **more)
-        tried = _page(result, file, larger, verdict, together, known)
+        tried = _page(result, file, larger, verdict, known)
         if fits(tried.blocks, most, lines):
             page, room = tried, larger
     asked = []
@@ -87,12 +86,12 @@ def _steps(result: Result) -> Iterator[tuple[dict[str, Any], int]]:
     yield from ((more, MOST) for more in MORE if "findings" in more)
 
 
-def _page(result: Result, file: str, room: Room, verdict: Span, together: Sequence[Together], known: Known) -> Page:
+def _page(result: Result, file: str, room: Room, verdict: Span, known: Known) -> Page:
     rig, state = result.rig, result.states[0]
     first = ", as first attached" if len(result.states) > 1 else ""
     title = rig_title(rig, file)
     asked, look = list(_required(result, room)), list(_look(result, room))
-    held = [*_held(rig, state, room, together, known), *forces_lines(result, room.forces)]
+    held = [*_held(rig, state, room, known), *forces_lines(result, room.forces)]
     left = [one.words for one in (*asked, *held, *look, *_notes(rig, room)) if isinstance(one, Left)]
     blocks: list[Block] = [
         Title(title.head, title.beside),
@@ -161,11 +160,19 @@ class _Told:
     ways: tuple[str, ...]
 
 
-Known = dict[tuple[str, int, str], _Told]
-"""What is told of a body, by its name and by the room for names and for ways."""
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What is told whatever the room: made once for all the pages that are tried."""
+
+    together: Sequence[Together]
+    """The sets of two and more failures."""
+    unsettling: Sequence[tuple[Effect, tuple[str, ...]]]
+    """After which single failures somebody is held all the same, and tips or drops first."""
+    told: dict[tuple[str, int, str], _Told] = field(default_factory=dict)
+    """What is told of a body, by its name and by the room for names and for ways."""
 
 
-def _held(rig: Rig, state: State, room: Room, together: Sequence[Together], known: Known) -> Told:
+def _held(rig: Rig, state: State, room: Room, known: Known) -> Told:
     outcome = state.outcome
     if not outcome.bodies:
         yield Fact("nobody", "nobody and nothing in this file has to be held")
@@ -173,22 +180,20 @@ def _held(rig: Rig, state: State, room: Room, together: Sequence[Together], know
     alike: dict[_Told, list[str]] = {}
     for body in sorted(outcome.bodies, key=_worst_first):
         key = body.name, room.names, room.ways
-        if key not in known:
-            known[key] = _told(rig, state, body, room)
-        alike.setdefault(known[key], []).append(body.name)
+        if key not in known.told:
+            known.told[key] = _told(rig, state, body, room)
+        alike.setdefault(known.told[key], []).append(body.name)
     for told, names in alike.items():
         yield from _paragraph(rig, names, told)
     if room.ways != "whole":
         yield Left("ways of being held in full")
-    yield from _sets(together, room)
-    yield from _unsettled(rig, outcome, room)
+    yield from _sets(known.together, room)
+    yield from _unsettled(rig, known.unsettling, room)
     if worst_hands_off(outcome):
         yield hands_off(outcome)
 
 
-def _unsettled(rig: Rig, outcome: Outcome, room: Room) -> Told:
-    """After which single failures somebody is held all the same, and tips or drops first."""
-    told = unsettling(outcome)
+def _unsettled(rig: Rig, told: Sequence[tuple[Effect, tuple[str, ...]]], room: Room) -> Told:
     shown = [*(one for one in told if _grave(one[0])), *[one for one in told if not _grave(one[0])][: room.pairs]]
     for effect, failures in shown:
         label = alarm(effect.label) if effect.loud else strong(effect.label)
