@@ -33,11 +33,19 @@ REVISIONS = Path(__file__).parent.parent / "examples" / "revisions"
 GULLY = [str(REVISIONS / f"gully-lower-{number}.rig") for number in (1, 2)]
 PAGE = """\
 Litter lower, north gully  revision 1 → 2  gully-lower-1.rig → gully-lower-2.rig
+WORSE: lou is not held after any of head-ring fails, lou-waist fails, lou-waist-strap fails alone,
+and was; 1 thing more
 
 WORSE
-  worse         lou has 1 attachment (was 2)
   worse         lou is not held after any of head-ring fails, lou-waist fails, lou-waist-strap fails
                 alone, and was
+  worse         lou has 1 attachment (was 2)
+
+WHAT IT DID
+  who                 attachments  independent  not held after
+  kit (person)        2            1 → 2        1 alone → 2 together
+  lou (person)        2 → 1        1            1 alone
+  stretcher (litter)  2            1 → 2        1 alone → 2 together
 
 WHAT CHANGED
   called otherwise          `left-crab` is now called `port-crab` (carabiner): same kind, same
@@ -53,12 +61,6 @@ WHAT CHANGED
    9 attached elsewhere     strap kit-strap: attached to foot-ring instead of low-ring
   10 attached elsewhere     strap lou-waist-strap: attached to head-ring instead of low-ring
   11 attached elsewhere     figure-eight white-eight: tied to foot-ring instead of low-ring
-
-WHAT IT DID
-  who                 attachments  independent  not held after
-  kit (person)        2            1 → 2        1 alone → 2 together
-  lou (person)        2 → 1        1            1 alone
-  stretcher (litter)  2            1 → 2        1 alone → 2 together
 
 BRINGS SOMEBODY DOWN NOW
   one alone     any of: lou-waist, lou-waist-strap fails: lou falls
@@ -130,7 +132,7 @@ def did(one: Comparison, body: str, *failures: str) -> list[list[str]]:
 
 
 def test_the_page_of_the_example(capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["compare", *GULLY]) == 1
+    assert main(["compare", *GULLY, "--full"]) == 1
     assert capsys.readouterr().out == PAGE
 
 

@@ -16,6 +16,7 @@ import argparse
 from . import (
     all_rules,
     bounds,
+    cluster,
     desk,
     drops,
     failure_sets,
@@ -37,6 +38,7 @@ MEASUREMENTS = {
     for module in (
         *(removing_nodes, failure_sets, published_trees, independent_ways),
         *(growth, all_rules, statics, drops, following, whole_process, live_view, desk, stages, report_page, bounds),
+        *(cluster,),
     )
 }
 

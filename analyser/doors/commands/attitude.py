@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from analyser.doors.commands.getting_out import Answer, NotDone, put_file
 from analyser.doors.commands.opening import files_of, open_rig, shown_state, state_asked
-from analyser.doors.commands.options import ALONG, as_json, one_rig, state
+from analyser.doors.commands.options import ALONG, as_json, full, one_rig, state
 
 if TYPE_CHECKING:
     from analyser.checking.hanging import Attitude
@@ -27,6 +27,7 @@ def options(one: ArgumentParser) -> None:
     one.add_argument("--plot", metavar="FILE", help="the sweep as curves, FILE.svg")
     one.add_argument("--along", nargs="+", default=[], metavar="PERSON=LENGTH", help=ALONG)
     state(one)
+    full(one)
     as_json(one)
 
 
@@ -52,13 +53,14 @@ def run(asked: Namespace) -> Answer:
         except NotDone as error:
             raise refused(str(error)) from None
     unreached = told.wished is not None and not told.wished.reached
-    return Answer(1 if unreached else 0, told, partial(page, told, shown_state(asked.rig, whole, at)))
+    return Answer(1 if unreached else 0, told, partial(page, told, shown_state(asked.rig, whole, at), full=asked.full))
 
 
-def page(told: Attitude, file: str) -> Page:
+def page(told: Attitude, file: str, *, full: bool = False) -> Page:
     from analyser.pages.writing.attitude_page import attitude_page
 
-    return attitude_page(told.rig, file, told.litter, told.let_out, told.as_written, told.wish, told.sweep, told.taken)
+    asked = (told.as_written, told.wish, told.sweep, told.taken)
+    return attitude_page(told.rig, file, told.litter, told.let_out, *asked, full=full)
 
 
 def _plot(told: Attitude) -> str:

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Literal
 
 from analyser.doors.commands.getting_out import Answer, NotDone, put_file, put_json
 from analyser.doors.commands.opening import files_of, open_rig, show_mistakes, shown
-from analyser.doors.commands.options import as_json
+from analyser.doors.commands.options import as_json, full
 from analyser.language.mistakes import Unreadable
 
 if TYPE_CHECKING:
@@ -43,6 +43,7 @@ def options(one: ArgumentParser) -> None:
     one.description = f"{one.description} {WORSE}"
     one.add_argument("rigs", nargs="+", metavar="RIG", help="OLD.rig NEW.rig; with --git the one FILE")
     one.add_argument("--git", metavar="REV", help="compare FILE with what it was in this revision of git")
+    full(one)
     as_json(one)
     one.add_argument("--draw", metavar="FILE", help="also both in one diagram: FILE.svg, FILE.png or FILE.dot")
 
@@ -56,7 +57,7 @@ def run(asked: Namespace) -> int:
     from analyser.uses.comparing.comparison import compare
 
     told = compare(rigs["old"], rigs["new"])
-    answer = Answer(told.exit_status, told, partial(page, told, sides["old"][0], sides["new"][0]))
+    answer = Answer(told.exit_status, told, partial(page, told, sides["old"][0], sides["new"][0], full=asked.full))
     status = answer.deliver(asked)
     if asked.draw:
         inputs = tuple(file for name in asked.rigs for file in files_of(name, rigs["new"]))
@@ -64,10 +65,10 @@ def run(asked: Namespace) -> int:
     return status
 
 
-def page(told: Comparison, old: str, new: str) -> Page:
+def page(told: Comparison, old: str, new: str, *, full: bool = False) -> Page:
     from analyser.pages.writing.compare_page import compare_page
 
-    return compare_page(told, old, new)
+    return compare_page(told, old, new, full=full)
 
 
 def _sides(asked: Namespace) -> Sides:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from analyser.doors.commands.getting_out import Answer
 from analyser.doors.commands.opening import one_state, open_rig, shown_state, state_asked
-from analyser.doors.commands.options import as_json, on, one_rig, state
+from analyser.doors.commands.options import as_json, full, on, one_rig, state
 
 if TYPE_CHECKING:
     from analyser.checking.all_forces import AllForces
@@ -25,6 +25,7 @@ def options(one: ArgumentParser) -> None:
     words = "hold what runs on a track so far along it, from its first end: carriage=12 m"
     one.add_argument("--along", nargs="+", default=[], metavar="PART=LENGTH", help=words)
     state(one)
+    full(one)
     on(one)
     as_json(one)
 
@@ -51,12 +52,14 @@ def run(asked: Namespace) -> Answer:
         told = all_forces(
             rig, samples, Follow(every=asked.motion, progress=moving), at if one_state(asked) else None, held
         )
-    return Answer(
-        0 if told.told else 1, told, partial(page, told, shown_state(asked.rig, rig, at), motion=asked.motion)
-    )
+    written = partial(page, told, shown_state(asked.rig, rig, at), motion=asked.motion, full=asked.full)
+    return Answer(0 if told.told else 1, told, written)
 
 
-def page(told: AllForces, file: str, *, motion: bool = False) -> Page:
+def page(told: AllForces, file: str, *, motion: bool = False, full: bool = False) -> Page:
+    from analyser.pages.writing.forces_in_short import forces_verdict
     from analyser.pages.writing.forces_page import forces_page
+    from analyser.pages.writing.one_sheet import one_sheet
 
-    return forces_page(told.result, told.worst_loads, told.held_along, told.in_hands, file, motion=motion)
+    whole = forces_page(told.result, told.worst_loads, told.held_along, told.in_hands, file, motion=motion)
+    return one_sheet(whole, forces_verdict(told.result), full=full or motion)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from analyser.doors.commands.getting_out import Answer
 from analyser.doors.commands.opening import open_rig, shown_state, state_asked
-from analyser.doors.commands.options import ALONG, as_json, one_rig, state
+from analyser.doors.commands.options import ALONG, as_json, full, one_rig, state
 
 if TYPE_CHECKING:
     from analyser.checking.hanging import Hauling
@@ -20,6 +20,7 @@ def options(one: ArgumentParser) -> None:
     one.add_argument("rope", nargs="?", metavar="ROPE", help="the rope that hands hold (default: each such rope)")
     one.add_argument("--along", nargs="+", default=[], metavar="PERSON=LENGTH", help=ALONG)
     state(one)
+    full(one)
     as_json(one)
 
 
@@ -32,10 +33,10 @@ def run(asked: Namespace) -> Answer:
     at = state_asked(whole, asked)
     told = haul(at, asked.rope, along(asked.along))
     status = 1 if any(one.advantage is None for one in told.ropes) else 0
-    return Answer(status, told, partial(page, told, shown_state(asked.rig, whole, at)))
+    return Answer(status, told, partial(page, told, shown_state(asked.rig, whole, at), full=asked.full))
 
 
-def page(told: Hauling, file: str) -> Page:
+def page(told: Hauling, file: str, *, full: bool = False) -> Page:
     from analyser.pages.writing.haul_page import haul_page
 
-    return haul_page(told.rig, file, told.told, told.at_rest)
+    return haul_page(told.rig, file, told.told, told.at_rest, full=full)

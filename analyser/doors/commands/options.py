@@ -39,6 +39,10 @@ def as_json(one: argparse._ActionsContainer, words: str = "as JSON, for scripts"
     one.add_argument("--json", action="store_true", help=words)
 
 
+def full(one: Parser) -> None:
+    one.add_argument("--full", action="store_true", help="everything, where that is more than one sheet")
+
+
 def order(one: Parser, words: str = SEARCHED, default: int | None = 2) -> None:
     one.add_argument("--order", type=_typed(order_of), default=default, metavar="N", help=words)
 

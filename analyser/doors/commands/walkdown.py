@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from analyser.doors.commands.getting_out import Answer, Paper
 from analyser.doors.commands.opening import files_of, open_rig, shown
-from analyser.doors.commands.options import as_json, language, on, one_rig, output
+from analyser.doors.commands.options import as_json, full, language, on, one_rig, output
 
 if TYPE_CHECKING:
     from analyser.pages.tree import Page
@@ -23,6 +23,7 @@ def options(one: ArgumentParser) -> None:
     words = "what was found otherwise, one difference a line: lists it and checks the rig as found"
     one.add_argument("--found", metavar="FILE", help=words)
     language(one)
+    full(one)
     on(one)
     as_json(one)
 
@@ -39,7 +40,7 @@ def run(asked: Namespace) -> Answer | Paper:
         else walkdown(analyse(rig, processes=None), shown(asked.rig))
     )
     if asked.found and asked.output == "-" and not asked.json:
-        return Answer(made.exit_status, made, partial(page, made))
+        return Answer(made.exit_status, made, partial(page, made, full=asked.full))
     from analyser.pages.writers.hypertext import whole
     from analyser.pages.writers.markdown import markdown
     from analyser.pages.writing.translation import catalogue
@@ -56,10 +57,10 @@ def run(asked: Namespace) -> Answer | Paper:
     return Paper(made.exit_status, made, writers, said, (*files_of(asked.rig, rig), *found))
 
 
-def page(made: Walkdown) -> Page:
+def page(made: Walkdown, *, full: bool = False) -> Page:
     from analyser.pages.writing.found_page import found_page
 
-    return found_page(made)
+    return found_page(made, full=full)
 
 
 def as_it_was_found(rig: Plan, file: Path, shown: str) -> Walkdown:

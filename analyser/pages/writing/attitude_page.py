@@ -6,9 +6,10 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from analyser.checking.sentences import listed
-from analyser.pages.tree import Block, Column, Fact, Gap, Page, Section, Table, section
+from analyser.pages.tree import Block, Column, Fact, Gap, Page, Section, Span, Table, alarm, section, strong
 from analyser.pages.writing.ends import closing, rig_title
 from analyser.pages.writing.forces_page import not_as_meant
+from analyser.pages.writing.one_sheet import one_sheet
 from analyser.rig.figures import as_force, as_length, force_number, units
 from analyser.rig.model import Rig
 
@@ -25,6 +26,8 @@ def attitude_page(
     wish: Wished | OutOfReach | None,
     table: Sequence[Hung],
     taken: Sequence[str],
+    *,
+    full: bool = False,
 ) -> Page:
     """As written; then, where asked for, the wished attitude and the sweep."""
     found = now.equilibrium
@@ -36,7 +39,21 @@ def attitude_page(
     if table:
         blocks.append(section("Let out: ", _sweep(table), called))
     blocks += assumed(found, max([now, *table], key=lambda one: one.residual).residual, taken)
-    return Page(tuple(blocks), rig.title)
+    return one_sheet(Page(tuple(blocks), rig.title), _verdict(body, now, wish), full=full)
+
+
+def _verdict(body: str, now: Hung, wish: Wished | OutOfReach | None) -> Span:
+    """How it hangs, by name; that it can't hang as wished; who falls."""
+    from analyser.forces import OutOfReach
+
+    found = now.equilibrium
+    falls, slack = found.falls, sorted(found.called(found.line(name)) for name in now.slack)
+    if falls:
+        return alarm(f"FALLS: nothing in the statics holds {listed(falls)}")
+    hangs = f"{body} hangs {pose_words(now)}"
+    if isinstance(wish, OutOfReach):
+        return alarm(f"OUT OF REACH: no length gives what is wished; as written {hangs}")
+    return strong(f"{hangs}; slack: {listed(slack)}" if slack else hangs)
 
 
 def assumed(

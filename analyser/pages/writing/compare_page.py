@@ -29,6 +29,7 @@ from analyser.pages.writing.ends import closing
 from analyser.pages.writing.findings_lines import ORDER as SEVERITIES
 from analyser.pages.writing.findings_lines import TOLD_ABOVE, finding_words
 from analyser.pages.writing.grouping import any_with_any, in_brief
+from analyser.pages.writing.one_sheet import one_sheet
 from analyser.rig.model import Rig
 from analyser.uses.comparing.body_figures import ORDER, Figures
 from analyser.uses.comparing.comparison import Comparison, SetTurned, StateTurned, turn_words
@@ -38,8 +39,9 @@ WIDE = 27
 FEWER = "is a pair with something new in it, where as few failures or fewer brought the same body down before"
 
 
-def compare_page(compared: Comparison, old: str, new: str) -> Page:
-    """What is worse first; then the changes by number, to which everything after them refers."""
+def compare_page(compared: Comparison, old: str, new: str, *, full: bool = False) -> Page:
+    """What is worse first; then who is held how; then the changes by number, to which everything after them refers.
+    `full`: all of it, on more than a sheet."""
     worse = compared.worse
     told: list[Block] = [Fact(alarm("worse"), one) for one in worse]
     if not worse:
@@ -59,11 +61,20 @@ def compare_page(compared: Comparison, old: str, new: str) -> Page:
     blocks: tuple[Block, ...] = (
         _title(compared, old, new),
         section("Worse" if worse else "Nothing is worse", told),
-        section("What changed", _changes(compared)),
         section("What it did", [_figures(compared)]),
+        section("What changed", _changes(compared)),
         *(one for title, rows in more_of if (one := section(title, rows)).blocks),
     )
-    return Page((*blocks, *closing(strong(_last(compared)))), compared.new.rig.title)
+    page = Page((*blocks, *closing(strong(_last(compared)))), compared.new.rig.title)
+    return one_sheet(page, _verdict(compared), first=3, by_section=True, full=full)
+
+
+def _verdict(compared: Comparison) -> Span:
+    """What is worst of all that is worse, or that nothing is."""
+    if not compared.worse:
+        return strong(f"Nothing is worse; {'met' if compared.new.met else 'NOT MET'} in the new revision")
+    first, *others = compared.worse
+    return alarm(f"WORSE: {first}" + (f"; {counted(len(others), 'thing')} more" if others else ""))
 
 
 def _last(compared: Comparison) -> str:

@@ -6,11 +6,13 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from analyser.checking.consequences import effects
+from analyser.checking.overloaded import breaks_words
 from analyser.checking.requirements import asks_for_forces
 from analyser.checking.results import Result, State
-from analyser.checking.sentences import counted, in_few, verb
+from analyser.checking.sentences import counted, in_few, listed, verb
+from analyser.checking.standing import frame_words
 from analyser.checking.under_load import SEEN, grown
-from analyser.pages.tree import Block, Fact, alarm
+from analyser.pages.tree import Block, Fact, Span, alarm, strong
 from analyser.pages.writing.forces_page import frames_facts, not_as_meant, not_worked_out
 from analyser.rig.figures import as_force, as_length
 
@@ -35,6 +37,37 @@ def forces_lines(result: Result, most: int) -> Iterator[Block]:
     yield from (Fact("statics", f"{d.body}: {d.why}") for d in loads.disagreements)
     yield from _weakest(loads, most)
     yield from _drops(state, loads, most)
+
+
+def forces_verdict(result: Result) -> Span:
+    """The gravest of what the forces tell, in a sentence with a name."""
+    loads = result.states[0].loads
+    if loads is None:
+        return alarm(f"forces {not_worked_out(result.states[0].lacking)}")
+    if not loads.now.accepted:
+        return alarm("NOT TOLD: the forces do not balance well enough")
+    grave = [f"{listed(loads.now.falls)}: nothing holds them" if loads.now.falls else ""]
+    grave += [frame_words(one) for one in loads.frames if not one.stands]
+    grave += [f"{listed(one.failures) or 'at rest'}: {breaks_words(one)}" for one in loads.overloads]
+    reached = [(one.failures[0], one.reaches_ground) for one in loads.after or () if one.reaches_ground]
+    grave += [f"{failure}: {listed(names)} may come to the ground" for failure, names in reached]
+    if told := [one for one in grave if one]:
+        return alarm(f"WORST: {told[0]}" + (f"; {counted(len(told) - 1, 'thing')} more" if told[1:] else ""))
+    short = {one.name: loads.now.called(one) for one in loads.now.lines}
+    weakest = next(iter(loads.factors.rows), None)
+    if weakest is None:
+        return strong("Nothing that carries has a strength in the file: no strength factor is told")
+    factor = f"Weakest at rest: {short.get(weakest.name, weakest.name)} with factor {weakest.factor:.1f}"
+    drops = [
+        (m.drop, m.name, one.failures[0])
+        for one in loads.after or ()
+        if one.accepted
+        for m in one.moved
+        if m.drop >= SEEN and m.name not in one.falls
+    ]
+    deepest = max(drops, default=None)
+    drop = f"; deepest drop: {deepest[1]} {as_length(deepest[0])} when {deepest[2]}" if deepest else ""
+    return strong(f"{factor}{drop}")
 
 
 def _weakest(loads: Loads, most: int) -> Iterator[Block]:

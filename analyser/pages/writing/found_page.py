@@ -1,23 +1,44 @@
-"""The page of a rig as it was found: what was otherwise, what that does, then its check."""
+"""The page of a rig as it was found: what was otherwise, line by line with what that makes worse, then the verdict."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-from analyser.pages.tree import Block, Fact, Line, Page, alarm, section
+from analyser.checking.foremost import verdict_line
+from analyser.pages.tree import Block, Fact, Line, Note, Page, Span, Title, alarm, section, strong
 from analyser.pages.writing.check_page import check_page
+from analyser.pages.writing.ends import closing, rig_title
+from analyser.pages.writing.one_sheet import one_sheet
 from analyser.uses.field.walk_sheet import Walkdown
 
 
-def found_page(made: Walkdown) -> Page:
-    """The differences first, each with what it makes worse: everything below them is about the rig as found."""
+def found_page(made: Walkdown, *, full: bool = False) -> Page:
+    """The differences first, each with what it makes worse; `full`: then the whole check of the rig as found."""
     about = f"{made.built}: "
     if made.result.met and not made.met:
         about += "not met, for what was found otherwise; of what can be asked: "
-    check = check_page(made.result, made.file, about=about)
     found = section("Found otherwise in ", _otherwise(made), made.found_in or "")
     worse = section("What all of it together makes worse", _worse(made))
-    return Page((found, worse, section("The check of the rig as found", check.blocks)), check.name)
+    title = rig_title(made.result.rig, made.file)
+    if full:
+        check = check_page(made.result, made.file, about=about)
+        parts = (title, found, worse, section("The check of the rig as found", check.blocks))
+        return one_sheet(Page(parts, check.name), _verdict(made), full=True)
+    also = Note("The check of the rig as found, whole: `--full`.")
+    foot = closing(strong(f"{about}{made.result.closing}"), also)
+    page = Page((Title(title.head, title.beside), found, worse, *foot), made.result.rig.title)
+    return one_sheet(page, _verdict(made), first=len(found.blocks))
+
+
+def _verdict(made: Walkdown) -> Span:
+    """The verdict on the rig as found, with a name; before it what no requirement tells."""
+    verdict = f"{made.built}: {verdict_line(made.result)}"
+    grave = (*made.stands_no_more, *made.runs)
+    if grave:
+        return alarm(f"{made.built}: NOT MET: {grave[0]}")
+    if made.asked_no_more and made.result.met:
+        return alarm(f"{made.built}: NOT MET: not all that the file requires can be asked of the rig as found")
+    return strong(verdict) if made.met else alarm(verdict)
 
 
 def _otherwise(made: Walkdown) -> Iterator[Block]:

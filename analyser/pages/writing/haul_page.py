@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 
 from analyser.checking.sentences import do, listed, verb
 from analyser.checking.standing import frame_words
-from analyser.pages.tree import Block, Column, Fact, Gap, Page, Table, alarm, section
+from analyser.pages.tree import Block, Column, Fact, Gap, Page, Span, Table, alarm, section, strong
 from analyser.pages.writing.attitude_page import assumed
 from analyser.pages.writing.ends import rig_title
+from analyser.pages.writing.one_sheet import one_sheet
 from analyser.rig.figures import as_force, force_number, units
 from analyser.rig.model import Rig
 
@@ -22,8 +23,10 @@ NEARLY = 5.0
 FRICTION = "friction only where an efficiency is given, at the places found without it"
 
 
-def haul_page(rig: Rig, file: str, told: Mapping[str, Advantage | NoHaul], found: Equilibrium) -> Page:
-    """Each rope that hands hold, in order of name."""
+def haul_page(
+    rig: Rig, file: str, told: Mapping[str, Advantage | NoHaul], found: Equilibrium, *, full: bool = False
+) -> Page:
+    """Each rope that hands hold, in order of name; what is gravest in line 2."""
     from analyser.forces import NoHaul
 
     blocks: list[Block] = [rig_title(rig, file)]
@@ -31,7 +34,32 @@ def haul_page(rig: Rig, file: str, told: Mapping[str, Advantage | NoHaul], found
         rows = (Fact("not told", one.why),) if isinstance(one, NoHaul) else _haul(one)
         blocks.append(section("Hauling on ", rows, name))
     worst = max((one.residual for one in told.values() if not isinstance(one, NoHaul)), default=0.0)
-    return Page((*blocks, *assumed(found, worst, found.assumed, FRICTION)), rig.title)
+    page = Page((*blocks, *assumed(found, worst, found.assumed, FRICTION)), rig.title)
+    return one_sheet(page, _verdict(told, found), full=full)
+
+
+def _verdict(told: Mapping[str, Advantage | NoHaul], found: Equilibrium) -> Span:
+    """Who falls, what tips; else the rope that is hardest to haul, by name."""
+    from analyser.forces import NoHaul
+
+    if found.falls:
+        return alarm(f"FALLS: nothing in the statics holds {listed(found.falls)}")
+    hauls = [one for _, one in sorted(told.items()) if not isinstance(one, NoHaul)]
+    for one in hauls:
+        pulls = (one.raising, one.hold, one.lowering)
+        for frame in (frame for pull in pulls if pull for frame in pull.frames if not frame.stands):
+            return alarm(f"hauling on {one.rope}: {frame_words(frame)}")
+    for one in hauls:
+        if one.falls:
+            return alarm(
+                f"{listed(one.falls)} {verb(one.falls, 'falls', 'fall')} when {one.person} lets go of {one.rope}"
+            )
+    if not hauls:
+        return alarm("; ".join(f"{name}: not told" for name in sorted(told)) or "nobody hauls on a rope")
+    hardest = max(hauls, key=lambda one: (one.raising or one.hold).hand)
+    pull = as_force((hardest.raising or hardest.hold).hand)
+    how = f"{hardest.practical:.2f} : 1" if hardest.practical else f"{hardest.ideal:.2f} : 1 without friction"
+    return strong(f"{hardest.person} pulls {pull} on {hardest.rope} to raise {listed(hardest.lifted)}: {how}")
 
 
 def _haul(one: Advantage) -> Iterator[Block]:

@@ -7,7 +7,7 @@ from urllib.parse import quote
 
 from analyser.checking.letterhead import CAUTIONS
 from analyser.pages.tree import Column, Link, Note, Page, Row, Table, Title, given
-from analyser.pages.writing.summary_page import RESTS, met_words, verdict_word, worst_first
+from analyser.pages.writing.summary_page import RESTS, verdict_word, worst_first, worst_of
 from analyser.uses.review.shelf import Entry
 
 STYLES = ("report.css",)
@@ -23,7 +23,7 @@ def library_page(title: str, entries: Sequence[Entry]) -> Page:
     rows = tuple(_row(entries[number]) for number in worst_first(briefs))
     blocks = (
         Title(f"Rigs: {title}"),
-        Note(met_words(briefs)),
+        Note(worst_of([one.file for one in entries], [one.brief or one.wrong or "" for one in entries])),
         Note(" ".join(CAUTIONS)),
         Note(f"Each rig with its report, the worst first. {RESTS}"),
         Table(tuple(map(Column, COLUMNS)), rows, flush=True),

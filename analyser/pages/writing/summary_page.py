@@ -53,14 +53,15 @@ def summary_page(files: Sequence[str], told: Sequence[Brief | str]) -> Page:
     order = worst_first(told)
     rows = tuple(_row(files[number], told[number]) for number in order)
     head: list[Block] = [Note(strong(met_words(told)))]
-    return Page((*head, Table(COLUMNS, rows, flush=True), *closing(_last(files, told, order), Note(RESTS))))
+    return Page((*head, Table(COLUMNS, rows, flush=True), *closing(worst_of(files, told), Note(RESTS))))
 
 
-def _last(files: Sequence[str], told: Sequence[Brief | str], order: Sequence[int]) -> Span:
+def worst_of(files: Sequence[str], told: Sequence[Brief | str]) -> Span:
     """The count once more, and what is worst of the rig that stands first."""
-    first = told[order[0]]
+    number = worst_first(told)[0]
+    first = told[number]
     worst = first.worst if isinstance(first, Brief) else first
-    return strong(f"{met_words(told)}; first {files[order[0]]}: {worst}")
+    return strong(f"{met_words(told)}; first {files[number]}: {worst}")
 
 
 def _row(file: str, one: Brief | str) -> Row:

@@ -207,23 +207,26 @@ class Comparison(Delivered):
             if _counts(one) and came[one.rule] > went[one.rule]:
                 yield f"caution: {one.text} ({one.rule})"
 
+    def _worse_sets(self, size: int, words: str) -> Iterator[str]:
+        """Who is not held any more after one failure, or after two together."""
+        fresh = [one for one in self.gained if one.worse and len(one.failures) == size]
+        for body in dict.fromkeys(one.body for one in fresh):
+            sets = [one.failures for one in fresh if one.body == body]
+            alone = f"{_any([one[0] for one in sets])} {words}"
+            pairs = f"{len(sets)} {words}" if len(sets) > 1 else " + ".join(sets[0])
+            yield f"{body} is not held after {alone if size == 1 else pairs}, and was"
+
     def _worse(self) -> Iterator[str]:
-        for one in self.figures:
-            yield from worse_figures(one)
+        held = [one for one in self.figures if one.now is None or one.now.held]
+        for figures in (*(one for one in self.figures if one not in held), None, *held):
+            yield from worse_figures(figures) if figures else self._worse_sets(1, "alone")
         before, after = (dict(r.states[0].outcome.hands_off.fates) for r in (self.old, self.new))
         both = {one.name for one in self.figures if one.was and one.now}
         worse = ((name, fate) for name, fate in after.items() if name in both and worse_than(fate, before[name]))
         for those in together(worse):
             yield f"{happens(those)} when hands let go"
         yield from self._worse_fates()
-        for size, words in ((1, "alone"), (2, "pairs of failures")):
-            for body in dict.fromkeys(turned.body for turned in self.gained):
-                fresh = [one for one in self.gained if one.body == body and one.worse and len(one.failures) == size]
-                if fresh and size == 1:
-                    yield f"{body} is not held after {_any([one.failures[0] for one in fresh])} {words}, and was"
-                elif fresh:
-                    count = f"{len(fresh)} {words}" if len(fresh) > 1 else " + ".join(fresh[0].failures)
-                    yield f"{body} is not held after {count}, and was"
+        yield from self._worse_sets(2, "pairs of failures")
         for turned in self.requirements:
             if turned.worse:
                 yield f"required: {turned.text}: {turn_words(turned)}"
