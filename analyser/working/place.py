@@ -7,14 +7,15 @@ depends on it, nor on how many there are. Costs no import.
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager
 from contextvars import ContextVar
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, Protocol, TypeVar
 
 if TYPE_CHECKING:
     from concurrent.futures import Executor
 
+T = TypeVar("T")
 MOST_HERE = 8
 """Processes that are started here where nobody says how many."""
 
@@ -77,6 +78,12 @@ _place: ContextVar[Workplace] = ContextVar("place", default=Here())  # noqa: B03
 def place() -> Workplace:
     """Where work is done now."""
     return _place.get()
+
+
+def by_itself(task: Callable[..., T], *given: object) -> T:
+    """A piece of work that starts no processes of its own: those beside it have the processor."""
+    with working(Alone()):
+        return task(*given)
 
 
 @contextmanager

@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
@@ -18,7 +19,7 @@ from analyser.doors.commands.opening import shown
 from analyser.doors.commands.progress import Progress
 from analyser.language.mistakes import Mistake, Place, Unreadable
 from analyser.language.source import shown_name
-from analyser.working.place import Workplace, place
+from analyser.working.place import Workplace, by_itself, place
 
 if TYPE_CHECKING:  # what starts processes is loaded only where there are rigs for several
     from concurrent.futures import Executor, Future
@@ -87,7 +88,8 @@ def each(
     sent = {name: files_along(name, more(name)) for name in apart} if there.far else {}
     apart = [name for name in apart if sent.get(name, {}) is not None]
     with Progress("rigs") as progress:
-        waiting = _apart(task, apart, sent, there, min(workers, len(apart)), lost)
+        own = partial(by_itself, task) if not there.far and len(apart) >= workers else task
+        waiting = _apart(own, apart, sent, there, min(workers, len(apart)), lost)
         away = {*apart}
         for done, one in enumerate(rigs, 1):
             yield next(waiting) if one.name in away else task(one.name)
