@@ -10,6 +10,7 @@ from analyser.checking import (
     as_written,
     at_once,
     bare_edge,
+    below_and_above,
     connectors,
     down_to_one,
     fewer_independent,
@@ -72,6 +73,7 @@ RULES: tuple[Rule, ...] = (
     anchoring.PLACE,
     anchoring.WEAK,
     anchoring.DIRECTION,
+    below_and_above.RULE,
     # forces
     overloaded.RULE,
     reaching_ground.RULE,
