@@ -61,6 +61,18 @@ def test_a_report_of_an_ordinary_rig_prints_on_eight_sheets(name: str, browser: 
 # -- the procedure
 
 
+def test_long_reasons_leave_the_people_on_the_first_sheet(browser: Any, tmp_path: Path) -> None:
+    """Where requirements are broken for many reasons, those share the room, and the rest of them is counted."""
+    result = analyser.check(analyser.read(EXAMPLES / "litter-lower-strap-left-off.rig"))
+    made = procedure(result, "a.rig")
+    sheets = printed(browser, whole(procedure_page(made, result), ("paper.css",)), tmp_path)
+    assert [sheet.across for sheet in sheets[:2]] == [False, True]
+    words = sheets[0].words
+    assert "and 4 more: see the tables" in words and words.count("NOT MET") == 3
+    people = words[words.index("People In the file") :]
+    assert all(one.name in people for one in made.people)
+
+
 @pytest.mark.parametrize("name", SEVEN)
 def test_a_procedure_begins_with_a_sheet_of_scope_kit_and_people(name: str, browser: Any, tmp_path: Path) -> None:
     result = result_of(name)

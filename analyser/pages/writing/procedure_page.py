@@ -234,17 +234,22 @@ def _scope(made: Procedure) -> Iterator[Block]:
     open_ = [one for one in made.requirements if one.because]
     if open_:
         columns = (Column(f"Required{assumed}"), Column("In every state that it speaks of"))
-        yield Table(columns, tuple(map(_asked, open_)), sort="kit", about=None)
+        yield Table(
+            columns, tuple(_asked(one, max(1, MOST_REASONS // len(open_))) for one in open_), sort="kit", about=None
+        )
     if met := [one.text for one in made.requirements if not one.because]:
         also = "Also required" if open_ else f"Required{assumed}"
         yield Note(f"{also}, and met in every state that it speaks of: {'; '.join(met)}.", small=True)
 
 
-def _asked(one: Asked) -> Row:
+def _asked(one: Asked, most: int) -> Row:
+    """A requirement, with so many of the reasons for which it isn't met: where several are broken, they share the
+    room."""
     word = one.word if one.word == "met" else strong(one.word)
-    told = one.because if len(one.because) <= MOST_REASONS + 1 else one.because[:MOST_REASONS]
+    told = one.because if len(one.because) <= most + 1 else one.because[:most]
     left = len(one.because) - len(told)
-    return (one.text, (word, *(f"\n{why}" for why in told), f"\nand {left} more: see the tables" if left else ""))
+    reasons = "; ".join((*told, *((f"and {left} more: see the tables",) if left else ())))
+    return (one.text, (word, f": {reasons}") if reasons else word)
 
 
 def _kit(made: Procedure) -> Iterator[Block]:
