@@ -821,7 +821,7 @@ def test_an_end_knows_what_the_other_end_held_up() -> None:
 
 
 def test_an_end_sinks_when_its_tackle_loses_a_wheel_at_the_master_ring() -> None:
-    """A foot on a small tackle below the ring from which the head hangs: one wheel less, and the same rope is longer."""
+    """A foot on a small tackle below the ring from which the head hangs: without one wheel the rope is too long."""
     rig = rig_of("""
         anchor bolt
         ring master
