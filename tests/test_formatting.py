@@ -227,7 +227,7 @@ def shaken(rng: random.Random, text: str) -> str:
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.name)
 def test_examples_in_any_other_layout(path: Path) -> None:
     text = path.read_text(encoding="utf-8")
-    for seed in range(6):
+    for seed in range(4):
         other = shaken(random.Random(seed), text)
         assert same_rig(analyser.read_text(other), analyser.read_text(text)), "shaking changed the rig itself"
         hold(other)
@@ -237,7 +237,7 @@ def test_examples_in_any_other_layout(path: Path) -> None:
 def test_every_statement_in_any_other_layout(text: str) -> None:
     """The pieces of the reference hold every word of the language; they are read after its yard."""
     yard = next(piece for _, piece in PIECES if piece.startswith('rig "The yard"'))
-    for seed in range(4):
+    for seed in range(2):
         hold(shaken(random.Random(seed), yard + text))
 
 

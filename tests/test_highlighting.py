@@ -40,7 +40,6 @@ RIGS = sorted(
         *(ROOT / "examples").glob("*.rig"),
         *TEMPLATES.glob("*.rig"),
         *(ROOT / "tests" / "found").glob("*.rig"),
-        *filter(readable, (ROOT / "tests" / "messages").glob("*.rig")),
         Path(grammar.__file__).parent / "kinds.rig",
     ]
 )
@@ -55,6 +54,13 @@ def tokens(text: str) -> list[tuple[object, str]]:
 def test_a_valid_rig_has_no_error_token(path: Path) -> None:
     text = path.read_text(encoding="utf-8")
     assert not [piece for kind, piece in tokens(text) if kind is Error]
+
+
+def test_a_rig_with_cautions_alone_has_none_either() -> None:
+    valid = [*filter(readable, (ROOT / "tests" / "messages").glob("*.rig"))]
+    assert valid
+    for path in valid:
+        assert not [piece for kind, piece in tokens(path.read_text(encoding="utf-8")) if kind is Error], path.name
 
 
 @pytest.mark.parametrize("number", range(len(REFERENCE)))

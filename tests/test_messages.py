@@ -85,22 +85,19 @@ def pasted(path: Path) -> tuple[int, str] | None:
     return one.place.line, "\n".join(lines)
 
 
-PASTED = [path for path in CASES if pasted(path)]
-
-
-def test_many_suggestions_are_whole_lines() -> None:
-    assert len(PASTED) >= 60
-
-
-@pytest.mark.parametrize("path", PASTED, ids=lambda path: path.stem)
-def test_a_pasted_suggestion_mends_its_line(path: Path) -> None:
-    mended = pasted(path)
-    assert mended is not None
-    line, text = mended
-    before = mistakes_in(path)[0].text
-    after = mistakes_in(path, text)
-    assert not [one for one in after if one.place.line == line], after
-    assert before not in [one.text for one in after]
+def test_a_pasted_suggestion_mends_its_line() -> None:
+    whole_lines = 0
+    for path in CASES:
+        mended = pasted(path)
+        if mended is None:
+            continue
+        whole_lines += 1
+        line, text = mended
+        before = mistakes_in(path)[0].text
+        after = mistakes_in(path, text)
+        assert not [one for one in after if one.place.line == line], (path.name, after)
+        assert before not in [one.text for one in after], path.name
+    assert whole_lines >= 60
 
 
 def test_every_case_has_its_text_and_every_text_its_case() -> None:

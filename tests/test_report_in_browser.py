@@ -6,6 +6,7 @@ Driven with Debian's Chromium. Where there is none these tests are skipped, but 
 from __future__ import annotations
 
 import json
+from functools import cache
 from itertools import combinations
 from pathlib import Path
 from typing import Any
@@ -51,8 +52,16 @@ def text_of(one: Report) -> str:
     return report_html(one)
 
 
-BRIDLE = made(EXAMPLES / "litter-bridle.rig")
-STRAP = made(EXAMPLES / "litter-lower-strap-left-off.rig")
+@cache
+def bridle() -> Report:
+    return made(EXAMPLES / "litter-bridle.rig")
+
+
+@cache
+def strap() -> Report:
+    return made(EXAMPLES / "litter-lower-strap-left-off.rig")
+
+
 BY = [
     *("by green → right-bolt", "by red → left-bolt", "by red → left-bolt", "by sam-line → left-bolt"),
     *("or by green → right-bolt", "or by green → right-bolt"),
@@ -61,7 +70,7 @@ BY = [
 
 
 def test_a_press_says_who_falls_who_is_down_to_one_and_by_what(browser: Any, tmp_path: Path) -> None:
-    one = Opened(browser, text_of(BRIDLE), tmp_path)
+    one = Opened(browser, text_of(bridle()), tmp_path)
     assert one.page.evaluate(FATES)["sam"] == "held: 2 independent"
     by = one.page.locator("#picture .slot.by text")
     assert sorted(filter(None, by.all_text_contents())) == BY
@@ -91,8 +100,8 @@ def test_a_press_says_who_falls_who_is_down_to_one_and_by_what(browser: Any, tmp
 def test_the_script_reads_what_the_engine_said(browser: Any, tmp_path: Path) -> None:
     """Every single, pair and triple of a rig, chosen on the page itself, against the stored answers read in Python
     (which are held against the engine in test_report.py)."""
-    one = Opened(browser, text_of(STRAP), tmp_path)
-    now = STRAP.at(0)
+    one = Opened(browser, text_of(strap()), tmp_path)
+    now = strap().at(0)
     every = [c for n in (1, 2) for c in combinations(now.possible, n)]
     every += list(combinations(now.possible, 3))[::97]
     drive = (
@@ -117,13 +126,13 @@ def test_the_script_reads_what_the_engine_said(browser: Any, tmp_path: Path) -> 
 
 
 def test_the_keyboard_alone_is_enough(browser: Any, tmp_path: Path) -> None:
-    one = Opened(browser, text_of(BRIDLE), tmp_path)
+    one = Opened(browser, text_of(bridle()), tmp_path)
     one.page.locator('#picture [tabindex="0"]').focus()
     names = [one.page.evaluate("document.activeElement.dataset.part")]
     for _ in range(60):
         one.page.keyboard.press("ArrowRight")
         names.append(one.page.evaluate("document.activeElement.dataset.part"))
-    assert set(BRIDLE.parts) - set(names) == set()
+    assert set(bridle().parts) - set(names) == set()
     while one.page.evaluate("document.activeElement.dataset.part") != "master":
         one.page.keyboard.press("ArrowDown")
     one.page.keyboard.press("Enter")
@@ -159,7 +168,7 @@ def test_states_the_list_of_failures_and_the_table_go_together(browser: Any, tmp
 
 
 def test_answers_are_kept_exported_imported_and_cleared(browser: Any, tmp_path: Path) -> None:
-    one = Opened(browser, text_of(BRIDLE), tmp_path)
+    one = Opened(browser, text_of(bridle()), tmp_path)
     page = one.page
     page.locator("#reviewer").fill("Kim")
     page.locator("#date").fill("2026-03-31")
@@ -173,9 +182,9 @@ def test_answers_are_kept_exported_imported_and_cleared(browser: Any, tmp_path: 
     download.value.save_as(exported)
     review = read_review(exported.read_bytes(), "review.json")
     assert [(e.item, e.answer, e.note, e.name, e.date) for e in review.entries] == [
-        (BRIDLE.items[0].id, "accept", HARM, "Kim", "2026-03-31")
+        (bridle().items[0].id, "accept", HARM, "Kim", "2026-03-31")
     ]
-    assert review.content == BRIDLE.content
+    assert review.content == bridle().content
     page.reload()
     assert page.locator(".item").first.locator("input[value=accept]").is_checked()
     page.locator("#forget").click()
@@ -196,11 +205,11 @@ def test_answers_are_kept_exported_imported_and_cleared(browser: Any, tmp_path: 
 
 
 def test_a_baked_review_stands_there_and_what_fits_no_more_is_told(browser: Any, tmp_path: Path) -> None:
-    data = a_review(BRIDLE, note="pad it")
+    data = a_review(bridle(), note="pad it")
     data["entries"].append({"item": "single-point: gone", "text": "gone now", "answer": "agree"})  # type: ignore[attr-defined]
     review = read_review(json.dumps(data).encode(), "r.json")
     assert data["format"] == REVIEW
-    baked = text_of(report(BRIDLE.result, "a.rig", BRIDLE.text, (), review))
+    baked = text_of(report(bridle().result, "a.rig", bridle().text, (), review))
     one = Opened(browser, baked, tmp_path)
     assert one.page.locator(".item").first.locator("input[value=change]").is_checked()
     assert one.page.locator(".item .note input").first.input_value() == "pad it"
@@ -211,7 +220,7 @@ def test_a_baked_review_stands_there_and_what_fits_no_more_is_told(browser: Any,
 
 
 def test_without_its_script_it_can_be_read(browser: Any, tmp_path: Path) -> None:
-    one = Opened(browser, text_of(BRIDLE), tmp_path, java_script_enabled=False)
+    one = Opened(browser, text_of(bridle()), tmp_path, java_script_enabled=False)
     text = one.page.locator("body").inner_text()
     for words in ("Without JavaScript", "1 ALONE (accepted)", "master fails", "Failure sets", "☐ agree"):
         assert words in text
@@ -223,7 +232,7 @@ def test_without_its_script_it_can_be_read(browser: Any, tmp_path: Path) -> None
 
 @pytest.mark.parametrize("size", ["A4", "Letter"])
 def test_it_prints(browser: Any, tmp_path: Path, size: str) -> None:
-    one = Opened(browser, text_of(BRIDLE), tmp_path)
+    one = Opened(browser, text_of(bridle()), tmp_path)
     one.press("lashing")
     printed = one.page.pdf(format=size)
     assert printed.startswith(b"%PDF") and 20_000 < len(printed) < 3_000_000
@@ -248,8 +257,8 @@ def test_nothing_runs_over_the_edge_of_a_phone(browser: Any, tmp_path: Path, nam
 def test_the_scan_for_barriers_finds_none(browser: Any, tmp_path: Path, scheme: str, width: int) -> None:
     from axe_playwright_python.sync_playwright import Axe
 
-    review = read_review(json.dumps(a_review(BRIDLE)).encode(), "r.json")
-    text = text_of(report(BRIDLE.result, "a.rig", BRIDLE.text, (), review))
+    review = read_review(json.dumps(a_review(bridle())).encode(), "r.json")
+    text = text_of(report(bridle().result, "a.rig", bridle().text, (), review))
     one = Opened(
         browser, text, tmp_path, color_scheme=scheme, bypass_csp=True, viewport={"width": width, "height": 800}
     )
