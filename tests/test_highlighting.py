@@ -17,7 +17,6 @@ from random_rigs import rig_texts
 
 import analyser
 import grammar
-from analyser.language.mistakes import Unreadable
 from analyser.rig.catalogue import catalogue
 from analyser.rig.model import Nature
 from grammar.highlighting import EDITORS, RigLexer, keywords, kinds, rules, textmate
@@ -25,14 +24,6 @@ from grammar.highlighting import EDITORS, RigLexer, keywords, kinds, rules, text
 ROOT = Path(__file__).parent.parent
 LEXER = RigLexer(stripnl=False, ensurenl=False)
 TEMPLATES = Path(grammar.__file__).parent / "templates"
-
-
-def readable(path: Path) -> bool:
-    try:
-        analyser.read(path)
-    except Unreadable:
-        return False
-    return True
 
 
 RIGS = sorted(
@@ -54,13 +45,6 @@ def tokens(text: str) -> list[tuple[object, str]]:
 def test_a_valid_rig_has_no_error_token(path: Path) -> None:
     text = path.read_text(encoding="utf-8")
     assert not [piece for kind, piece in tokens(text) if kind is Error]
-
-
-def test_a_rig_with_cautions_alone_has_none_either() -> None:
-    valid = [*filter(readable, (ROOT / "tests" / "messages").glob("*.rig"))]
-    assert valid
-    for path in valid:
-        assert not [piece for kind, piece in tokens(path.read_text(encoding="utf-8")) if kind is Error], path.name
 
 
 @pytest.mark.parametrize("number", range(len(REFERENCE)))
