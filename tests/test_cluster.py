@@ -20,6 +20,7 @@ import msgspec
 import numpy as np
 import pytest
 from clusters import ROOT, Started
+from test_spreading import HUNG
 
 import analyser
 from analyser.checking.analysing import analyse
@@ -39,13 +40,6 @@ from analyser.working.place import NoWork, working
 
 LESSONS = ROOT / "examples" / "lessons"
 TWO = 'rig "Two"\nanchor left, right\nperson sam: points waist, chest\nattach left - strap a - sam.waist\n'
-HUNG = """
-rig "One strap"
-anchor bolt: at (0, 0, 5), strength 18 to 22 kN
-person sam: 60 to 110 kg, points waist
-attach bolt - strap line - sam.waist
-line: length 1.4 to 1.6 m, strength 22 kN
-"""
 
 
 # -- values as bytes

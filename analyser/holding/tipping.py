@@ -6,13 +6,14 @@ a rig in which of the body there is that end alone, as a body of its own.
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from functools import cached_property
 
 from analyser.holding.batch import Rows
 from analyser.holding.cuts import Reading
 from analyser.holding.running import Reader, Running
+from analyser.rig.index import reached
 from analyser.rig.model import Effects, Maker, Nature, Part, Rig
 
 Pair = tuple[tuple[str, ...], tuple[str, ...]]
@@ -267,7 +268,7 @@ class _Seesaw:
         ropes = tuple(rope for rope in rig.ropes if not self._cluster.issuperset(s.part for s in rope.stations))
         dropped = self._no_joint | {name}
         contacts = [c for c in rig.contacts if dropped.isdisjoint((c.a, c.b))]
-        own = [point for point in end if point not in _reached(fast, self._touching, self._barred | dropped)]
+        own = [point for point in end if point not in reached(self._touching, fast, self._barred | dropped)]
         if not own:
             return None
         body = replace(self.part, nature=Nature.LOAD, points=tuple(own), ends=None, sides=None, standing=False)
@@ -285,18 +286,18 @@ class _Seesaw:
         return frozenset(name for name, part in self.system.rig.parts.items() if part.nature in apart)
 
     @cached_property
-    def _touching(self) -> dict[str, list[str]]:
+    def _touching(self) -> dict[str, set[str]]:
         """Everything that each part touches; a body its points too."""
-        found: dict[str, list[str]] = {}
+        found: dict[str, set[str]] = {}
         for c in self.system.rig.bearing:
-            found.setdefault(c.a, []).append(c.b)
-            found.setdefault(c.b, []).append(c.a)
+            found.setdefault(c.a, set()).add(c.b)
+            found.setdefault(c.b, set()).add(c.a)
         return found
 
     @cached_property
-    def _cluster(self) -> frozenset[str]:
+    def _cluster(self) -> set[str]:
         """What moves with the part, over contacts."""
-        return _reached((self.part.name,), self._touching, self._barred)
+        return reached(self._touching, (self.part.name,), self._barred - {self.part.name})
 
     @cached_property
     def _no_joint(self) -> frozenset[str]:
@@ -308,7 +309,7 @@ class _Seesaw:
         for start in self._cluster - own - self._barred:
             if start in found:
                 continue
-            members = _reached((start,), self._touching, self._barred | own)
+            members = reached(self._touching, (start,), self._barred | own)
             near = {t for member in members for t in self._touching[member]}
             grounded = any(rig.parts[t].nature in (Nature.GROUND, Nature.FRAME) for t in near)
             roped = not met.isdisjoint(members) and not any(rig.parts[member].is_body for member in members)
@@ -316,15 +317,3 @@ class _Seesaw:
                 continue
             found |= members
         return frozenset(found)
-
-
-def _reached(start: Iterable[str], touching: Mapping[str, Iterable[str]], barred: Container[str]) -> frozenset[str]:
-    """What is joined to some parts over contacts, through nothing that is barred."""
-    seen = set(start)
-    stack = list(seen)
-    while stack:
-        for there in touching.get(stack.pop(), ()):
-            if there not in seen and there not in barred:
-                seen.add(there)
-                stack.append(there)
-    return frozenset(seen)
