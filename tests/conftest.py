@@ -15,6 +15,7 @@ from editor_client import Editor
 
 from analyser.checking import contract
 
+
 WAITING = (
     "test_desk_in_browser",
     "test_report_in_browser",
