@@ -16,21 +16,6 @@ from editor_client import Editor
 from analyser.checking import contract
 
 
-WAITING = (
-    "test_desk_in_browser",
-    "test_report_in_browser",
-    "test_whole",
-    "test_many_rigs",
-    "test_desk",
-    "test_desk_file",
-)
-"""Tests that wait for a browser or for other processes: begun first, so that the others run beside them."""
-
-
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    items.sort(key=lambda one: one.path.stem not in WAITING)
-
-
 @pytest.fixture(scope="module")
 def editor(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Editor]:
     one = Editor(tmp_path_factory.mktemp("server"))
