@@ -20,6 +20,7 @@ from analyser.pages.writing.report_page import report_html
 from analyser.pages.writing.translation import catalogue
 from analyser.pages.writing.walkdown_page import SCRIPT, STYLES, walkdown_page
 from analyser.pages.writing.worksheet_page import SHEET, worksheet_page
+from analyser.rig.plan import Plan
 from analyser.uses.field.walk_sheet import walkdown
 from analyser.uses.procedure.document import procedure
 from analyser.uses.procedure.worksheet import worksheet
@@ -52,7 +53,8 @@ def test_a_report_of_an_ordinary_rig_prints_on_eight_sheets(name: str, browser: 
     sheets = printed(browser, report_html(made), tmp_path)
     assert len(sheets) <= (8 if name in ORDINARY else 12)
     running(sheets, f"Report: {result.rig.title}")
-    assert all(f"text {made.content[:8]}" in sheet.words for sheet in sheets), "what a signature belongs to"
+    assert isinstance(made.result.rig, Plan)
+    assert all(f"text {made.result.rig.digest}" in sheet.words for sheet in sheets), "as on every paper of that text"
     verdict = "".join(verdict_line(result).split())  # a name may be parted at its hyphen
     assert verdict in sheets[0].words.replace(" ", ""), "the verdict with a name, on the first sheet"
     assert not any("Failure sets" in sheet.words for sheet in sheets), "grouped, not one by one"

@@ -138,7 +138,7 @@ def _running(report: Report) -> str:
     """What stands on each printed sheet: what a signature on a loose one belongs to."""
     rig = report.result.rig
     revision = (f"revision {rig.revision}",) if rig.revision is not None else ()
-    return ", ".join((f"Report: {rig.title}", *revision, report.file, f"text {report.content[:8]}"))
+    return ", ".join((f"Report: {rig.title}", *revision, report.file, f"text {report.mark}"))
 
 
 def _few(report: Report) -> Result:

@@ -12,6 +12,7 @@ from analyser.checking.delivered import Delivered
 from analyser.checking.overloaded import breaks_words
 from analyser.checking.results import Result, State
 from analyser.rig.model import Rig
+from analyser.rig.plan import Plan
 from analyser.uses.review.answers import Answers, answers
 from analyser.uses.review.sheet import Item, Placed, Review, items, placed
 
@@ -62,6 +63,12 @@ class Report(Delivered):
     @property
     def complete_to(self) -> int:
         return min(one.complete_to for one in self.answers)
+
+    @property
+    def mark(self) -> str:
+        """Eight characters that stand for the text, the same on every paper that is made of it."""
+        rig = self.result.rig
+        return rig.digest if isinstance(rig, Plan) else self.content[:8]
 
     def at(self, state: int) -> Answers:
         """What is stored of a state."""
