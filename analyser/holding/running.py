@@ -25,6 +25,8 @@ class Reader(Protocol):
 
     def part(self, rig: Rig, already: Effects) -> Reader: ...
 
+    def by_itself(self) -> Reader: ...
+
 
 class Portioned(Protocol):
     """A rig in portions (`reviewing.Review`)."""

@@ -65,6 +65,12 @@ class RigSystem:
         made.whole = self.strict
         return made
 
+    def by_itself(self) -> RigSystem:
+        """The same, which tells where ropes count as cut by itself. What can tip of it, and when, is the same."""
+        made = RigSystem(self.rig, self.failures, self.already, self.strict)
+        made.tipping = self.tipping
+        return made
+
     @cached_property
     def loose(self) -> Structure:
         return Structure(self.rig, loose=True)

@@ -46,6 +46,8 @@ class Tipping:
         self.seesaws = {
             part.name: [_Seesaw(system, part, pair) for pair in pairs_of(part)] for part in tippable(system.rig)
         }
+        self._dropped: tuple[Rows, int, dict[str, int]] | None = None
+        """The scenarios last asked after, and what dropped in them."""
 
     def supported(self, name: str) -> Supported:
         """For each pair of ends of a body, which of them are supported with nothing failed."""
@@ -78,6 +80,15 @@ class Tipping:
     def dropped(self, rows: Rows, width: int) -> dict[str, int]:
         """The points of ends that are lost, and where: what hangs from them is not still. Nor is what hangs between the
         ends of a bar of which one is lost, at a point that nothing else holds."""
+        if not self.seesaws:
+            return {}
+        if (
+            self._dropped is None or self._dropped[0] is not rows
+        ):  # asked twice of the same scenarios, one after another
+            self._dropped = rows, self._drop(rows, width)
+        return self._dropped[1]
+
+    def _drop(self, rows: Rows, width: int) -> dict[str, int]:
         found: dict[str, int] = {}
         for several in self.seesaws.values():
             lost = 0
@@ -164,12 +175,14 @@ class _Seesaw:
     def _by_itself(self) -> tuple[Reader, Reader]:
         """As `halves`, and where ropes count as cut is asked of that end alone too."""
         one, two = self.halves
-        return one.like(one.rig, one.already), two.like(two.rig, two.already)
+        return one.by_itself(), two.by_itself()
 
     @cached_property
     def _by_itself_at_first(self) -> tuple[Reader, Reader]:
+        if self._at_first is self.halves:
+            return self._by_itself
         one, two = self._at_first
-        return one.like(one.rig, one.already), two.like(two.rig, two.already)
+        return one.by_itself(), two.by_itself()
 
     def between(self, rows: Rows, width: int) -> list[tuple[str, int]]:
         """The points of a bar that are at none of its ends and sides, and where something holds each by itself."""
