@@ -82,11 +82,10 @@ class Tipping:
         ends of a bar of which one is lost, at a point that nothing else holds."""
         if not self.seesaws:
             return {}
-        if (
-            self._dropped is None or self._dropped[0] is not rows
-        ):  # asked twice of the same scenarios, one after another
-            self._dropped = rows, self._drop(rows, width)
-        return self._dropped[1]
+        last = self._dropped  # the same scenarios are asked twice, one after another
+        if last is None or last[0] is not rows or last[1] != width:
+            last = self._dropped = rows, width, self._drop(rows, width)
+        return last[2]
 
     def _drop(self, rows: Rows, width: int) -> dict[str, int]:
         found: dict[str, int] = {}
