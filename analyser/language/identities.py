@@ -47,8 +47,8 @@ class Span(Identity):
     """A stretch of a rope between two neighbouring stations.
 
     >>> span = Span("red", "lip", "red-bowline")
-    >>> span, span.rope
-    ('red[lip..red-bowline]', 'red')
+    >>> span, span.rope, span.spoken
+    ('red[lip..red-bowline]', 'red', 'red between lip and red-bowline')
     """
 
     __slots__ = ("a", "b", "rope")
@@ -61,6 +61,11 @@ class Span(Identity):
 
     def __reduce__(self) -> tuple[type[Span], tuple[str, str, str]]:
         return Span, (self.rope, self.a, self.b)
+
+    @property
+    def spoken(self) -> str:
+        """As people say it."""
+        return f"{self.rope} between {self.a} and {self.b}"
 
 
 class Join(Identity):
@@ -105,6 +110,8 @@ class FailureId(Identity):
     >>> cut = FailureId(Span("red", "lip", "ring"), "is cut")
     >>> cut, cut.mode, cut.owner
     ('red[lip..ring] is cut', 'is cut', 'red')
+    >>> cut.spoken, FailureId("ring", "fails").spoken
+    ('red is cut between lip and ring', 'ring fails')
     """
 
     __slots__ = ("mode", "part")
@@ -122,6 +129,13 @@ class FailureId(Identity):
     def owner(self) -> str:
         """What it is looked for on: of a span its rope, else the part."""
         return owner(self.part)
+
+    @property
+    def spoken(self) -> str:
+        """As people say it."""
+        if isinstance(self.part, Span):
+            return f"{self.part.rope} {self.mode} between {self.part.a} and {self.part.b}"
+        return f"{self}"
 
 
 class Cut(FailureId):
@@ -141,6 +155,11 @@ class Cut(FailureId):
 
     def __reduce__(self) -> tuple[type[Cut], tuple[str, str, str]]:  # type: ignore[override]
         return Cut, (self.part, self.a, self.b)
+
+
+def spoken(name: str) -> str:
+    """A name as people say it: `red between lip and ring`; one without pieces as it stands."""
+    return name.spoken if isinstance(name, Span | FailureId) else name
 
 
 def owner(name: str) -> str:
