@@ -16,6 +16,7 @@ from analyser.checking.held_by import way_in_words
 from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result, State
 from analyser.checking.scenario import After, after_failures
+from analyser.holding.fate import HELD as HOLDS
 from analyser.holding.fate import Fate, Kind
 from analyser.holding.outcome import BodyOutcome, after_each, assess
 from analyser.language.identities import FailureId
@@ -47,10 +48,11 @@ WORDS = {
 def at_a_glance(rig: Rig) -> Data:
     """Who is held in a rig as it is, and which single failures drop whom. No more than a few sweeps."""
     first, *after = after_each(rig, [Effects(), *(one.effects for one in rig.failures)])
+    amiss = {f.id: then.fated for f, then in zip(rig.failures, after, strict=True)}
     bodies = []
     for part in rig.bodies:
         fate = first.fate(part.name)
-        fates = {f.id: then.fate(part.name) for f, then in zip(rig.failures, after, strict=True)}
+        fates = {failure: then.get(part.name, HOLDS) for failure, then in amiss.items()}
         bodies.append({"name": part.name, "kind": part.kind, **_next(rig, fate, fates)})
     return {"title": rig.title, "bodies": bodies}
 
