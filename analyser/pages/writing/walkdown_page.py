@@ -123,7 +123,9 @@ class _Sheet:
     def verdict(self, closing: Said) -> Verdict:
         """Who hangs on one, on what and what first; then what that rests on, and the cautions."""
         t, made = self.words.words, self.made
-        first = first_lines(made.look, met=made.met, mend=made.mend)
+        lines = [said("first-found-line", words=one.words, line=one.line) for one in made.found_first]
+        cause = said("first-found", lines=_listed(lines)) if lines else None
+        first = first_lines(made.look, met=made.met, mend=made.mend, cause=cause)
         cautions = (*t(closing), ". ", *t("caution-model"), " ", *t("caution-first"))
         return Verdict(t(first.head), cautions, tuple(first_facts(first, self.words)))
 

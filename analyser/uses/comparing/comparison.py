@@ -41,6 +41,7 @@ from analyser.checking.requirements import judge
 from analyser.checking.results import On, Result, State
 from analyser.holding.fate import HELD, Fate, worst
 from analyser.holding.outcome import Outcome
+from analyser.language.identities import spoken
 from analyser.rig.model import Part, Requirement, Rig
 from analyser.uses.comparing.as_given import Given, given
 from analyser.uses.comparing.body_figures import ORDER, Figures, least_of, worse_figures, worse_than
@@ -213,7 +214,7 @@ class Comparison(Delivered):
         for body in dict.fromkeys(one.body for one in fresh):
             sets = [one.failures for one in fresh if one.body == body]
             alone = f"{_any([one[0] for one in sets])} {words}"
-            pairs = f"{len(sets)} {words}" if len(sets) > 1 else " + ".join(sets[0])
+            pairs = f"{len(sets)} {words}" if len(sets) > 1 else " + ".join(map(spoken, sets[0]))
             yield f"{body} is not held after {alone if size == 1 else pairs}, and was"
 
     def _worse(self) -> Iterator[str]:
@@ -342,7 +343,8 @@ def _counts(one: Finding) -> bool:
 
 def _any(failures: Sequence[str]) -> str:
     """`lou-waist fails`; `any of lou-waist fails, lou-strap fails`."""
-    return failures[0] if len(failures) == 1 else f"any of {', '.join(failures)}"
+    told = [spoken(one) for one in failures]
+    return told[0] if len(told) == 1 else f"any of {', '.join(told)}"
 
 
 def _rank(met: bool | None) -> int:

@@ -49,9 +49,9 @@ class FirstLines:
     answers: tuple[Answer, ...]
 
 
-def first_lines(look: FirstLook, *, met: bool, mend: Said | None = None) -> FirstLines:
+def first_lines(look: FirstLook, *, met: bool, mend: Said | None = None, cause: Said | None = None) -> FirstLines:
     """What a reader is to know before anything else. `met`: no requirement says no; `mend`: what would take away all
-    on which the worst off hang, as an order."""
+    on which the worst off hang, as an order; `cause`: to what that is due, where that is known."""
     head = _head(look)
     if not met:
         head = said("first-not-met", words=head)
@@ -59,7 +59,7 @@ def first_lines(look: FirstLook, *, met: bool, mend: Said | None = None) -> Firs
         head = said("first-met-yet", words=head)
     else:
         head = said("first-met", words=head)
-    return FirstLines(head, tuple(_answers(look, mend, met=met)))
+    return FirstLines(head, tuple(_answers(look, cause, mend, met=met)))
 
 
 def mending(rig: Rig, look: FirstLook) -> Said | None:
@@ -87,13 +87,15 @@ def _head(look: FirstLook) -> Said:
     return told[0] if len(told) == 1 else said("then", one=told[0], other=told[1])
 
 
-def _answers(look: FirstLook, mend: Said | None, *, met: bool) -> Iterator[Answer]:
+def _answers(look: FirstLook, cause: Said | None, mend: Said | None, *, met: bool) -> Iterator[Answer]:
     for one in look.on_one:
         hangs = said("first-label-on", bodies=one.bodies, count=len(one.bodies))
         yield Answer(said("names", names=one.bodies) if one.unheld else hangs, (on_what(one),))
     if look.shaken and not look.endangered:
         yield Answer(said("names", names=look.shaken), (said("first-shaken"),))
-    if first := tuple(what_first(look, mend)):
+    if look.assumed:
+        yield Answer(said("first-label-assumed"), (said("names", names=look.assumed),))
+    if first := tuple(what_first(look, cause, mend)):
         yield Answer(said("first-label-look"), (*first, *(() if met else _before(look))))
 
 
@@ -122,12 +124,12 @@ def _at(at: At) -> Said:
     return said("first-during" if at.during else "first-from", step=at.number, words=at.words)
 
 
-def what_first(look: FirstLook, mend: Said | None = None) -> Iterator[Said]:
+def what_first(look: FirstLook, cause: Said | None = None, mend: Said | None = None) -> Iterator[Said]:
     """Where to look first: at the cause, where the file shows one; else at what everything hangs on."""
     if look.endangered:
-        yield from _cause(look.endangered[0])
+        yield from (cause,) if cause else _cause(look.endangered[0])
         if mend:
-            yield said("first-mend", order=mend)
+            yield said("first-mend", order=mend, bodies=look.endangered[0].bodies)
     elif look.next:
         yield said("first-next", things=all_of(look.next, FEW), bodies=look.left, count=len(look.left))
 
