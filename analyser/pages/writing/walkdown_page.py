@@ -10,7 +10,6 @@ from analyser.pages.tree import (
     Block,
     Choice,
     Column,
-    Fact,
     Fields,
     Fill,
     Item,
@@ -38,9 +37,10 @@ from analyser.pages.tree import (
     section,
     strong,
 )
+from analyser.pages.writing.first_facts import first_facts
 from analyser.pages.writing.translation import Catalogue, of_revision, verdict
 from analyser.rig.figures import as_force
-from analyser.uses.field.at_first import FirstLines, all_of, first_lines
+from analyser.uses.field.at_first import all_of, first_lines
 from analyser.uses.field.by_line import Told
 from analyser.uses.field.said import Said, said
 from analyser.uses.field.trying import MAY_HOLD, NEVER_JOINED, TOLD, Slip, Trial
@@ -93,13 +93,6 @@ def walkdown_page(made: Walkdown, words: Catalogue) -> Page:
         Section(words.text("signed"), (t.signing(),), sheet="whole"),
     )
     return Page(blocks, f"{name}: {rig.title}", words.language)
-
-
-def first_facts(first: FirstLines, words: Catalogue) -> Iterator[Fact]:
-    """The first answers, each with its label."""
-    for one in first.answers:
-        told = [piece for each in one.words for piece in (" ", *words.words(each))]
-        yield Fact(words.words(one.label), tuple(told[1:]))
 
 
 def _told(sentences: Iterable[str]) -> Listing:

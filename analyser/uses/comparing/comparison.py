@@ -281,9 +281,8 @@ class Comparison(Delivered):
 
     @property
     def short(self) -> str:
-        if self.worse:
-            return f"worse in {len(self.worse)} ways"
-        return f"{'nothing is worse' if self.different else 'nothing is different'}"
+        not_worse = f"nothing is {'worse' if self.different else 'different'}"
+        return f"worse in {len(self.worse)} ways" if self.worse else not_worse
 
 
 def compare(old: Rig, new: Rig, known: Result | None = None) -> Comparison:
@@ -343,8 +342,7 @@ def _counts(one: Finding) -> bool:
 
 def _any(failures: Sequence[str]) -> str:
     """`lou-waist fails`; `any of lou-waist fails, lou-strap fails`."""
-    told = [spoken(one) for one in failures]
-    return told[0] if len(told) == 1 else f"any of {', '.join(told)}"
+    return ("any of " if len(failures) > 1 else "") + ", ".join(map(spoken, failures))
 
 
 def _rank(met: bool | None) -> int:
