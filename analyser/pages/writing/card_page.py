@@ -43,18 +43,19 @@ def _card(made: Cards, card: Card, words: Catalogue) -> Leaf:
     who = given(card.person) if card.person else t("nobody-named")
     revision = (", ", *t(of_revision(made.revision))) if made.revision else ()
     lists = (
+        ("card-critical", card.besides),
         ("card-work", card.works or (said("card-nothing"),)),
         ("card-watch", card.watches),
-        ("card-critical", card.besides),
         ("card-fails", card.fails),
     )
-    calls: tuple[Block, ...] = tuple(_calls(card.calls, words)) if made.stages else (Note(t("card-no-calls")),)
+    calls = Section(words.text("card-calls"), tuple(_calls(card.calls, words)), sheet="apart")
+    told: tuple[Block, ...] = (calls,) if card.calls else () if made.stages else (Note(t("card-no-calls")),)
     blocks: tuple[Block, ...] = (
         _verdict(made, card, words),
         Warn("", t("card-stop")),
         *(_list(title, several, words) for title, several in lists if several),
+        *told,
         Note((*t("caution-model"), " ", *t("caution-first")), small=True),
-        Section(words.text("card-calls"), calls, sheet="apart" if made.stages else ""),
     )
     return Leaf(t(ROLE_WORD[card.role]), who, (given(made.title), *revision), blocks)
 
@@ -63,8 +64,10 @@ def _verdict(made: Cards, card: Card, words: Catalogue) -> Verdict:
     """Who hangs on one, on what and what first; then what that rests on."""
     first = first_lines(card.look, met=made.result.met, you=card.person)
     know = list(first_facts(first, words))
-    if len(card.look.endangered) == 1 and not card.more_on_one:  # the head names them already
+    if len(card.look.on_one) == 1 and not card.more_on_one:  # the head names them already
         know[0] = Fact("", know[0].words)
+    if not card.look.endangered and card.besides:
+        know.append(Fact(words.words("first-label-look"), words.words("card-first-near")))
     if card.more_on_one:
         know.insert(len(card.look.on_one), Fact("", words.words("card-more-on-one", count=card.more_on_one)))
     return Verdict(words.words(first.head), words.words("as-written", verdict=verdict(made.result)), tuple(know))

@@ -126,12 +126,11 @@ class _Making:
 
     def _first(self, look: FirstLook) -> tuple[FirstLook, int]:
         """As much of the first look as there is room for, and how many bodies more hang on one: whoever has the card
-        first, and what the file accepts only where that is all; where nobody hangs on one, what is near them of all
-        that comes next."""
+        first, and what the file accepts only where that is all. What comes nearest to it is told below, as far as it
+        is near them."""
         on_one = sorted(look.endangered or look.on_one, key=lambda one: self.person not in one.bodies)
         left = sum(len(one.bodies) for one in on_one[MOST_ON_ONE:])
-        near = tuple(one for one in look.next if one.name in self.near)
-        return replace(look, on_one=tuple(on_one[:MOST_ON_ONE]), next=near or look.next), left
+        return replace(look, on_one=tuple(on_one[:MOST_ON_ONE]), next=(), left=(), shaken=()), left
 
     def card(self) -> Card:
         return Card(
