@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from analyser.checking.first_look import At, FirstLook, OnOne, Thing
-from analyser.holding.fate import Fate, Kind
+from analyser.holding.fate import Kind
 from analyser.language.spelling import spelt_chain
 from analyser.language.syntax import Attach
 from analyser.rig.model import Rig
@@ -114,8 +114,6 @@ def _before(look: FirstLook) -> Iterator[Said]:
 
 
 def _label(one: OnOne, you: str | None) -> Said:
-    if one.unheld:
-        return said("names", names=one.bodies)
     if one.bodies == (you,):
         return said("first-label-you-on")
     return said("first-label-on", bodies=one.bodies, count=len(one.bodies))
@@ -125,13 +123,9 @@ def on_what(one: OnOne) -> Said:
     """On what somebody hangs, or that they are not held with nothing failed."""
     at = _at(one.at) if one.at else ""
     if one.unheld:
-        return said("first-fate", fate=_fate(one.fates[0].fate), at=at)
+        return said(FATES[one.fates[0].fate.kind], at=at)
     key = "first-things-accepted" if one.accepted else "first-things"
     return said(key, things=all_of(one.things), count=len(one.things), at=at)
-
-
-def _fate(fate: Fate) -> Said:
-    return said(FATES[fate.kind])
 
 
 def _at(at: At) -> Said:
