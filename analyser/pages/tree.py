@@ -242,10 +242,11 @@ class Warn:
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """What was found, in a sentence, with what is always said beside it."""
+    """What was found, in a sentence, with what is always said beside it; between them what is looked at first."""
 
     words: Words
     cautions: Words
+    first: Words = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -168,8 +168,9 @@ def _element(block: Block, depth: int) -> Iterator[Markup]:
         case tree.Warn(severity, words):
             told = (strong(severity.upper()), " ", *several(words)) if severity else words
             yield from _paragraph(told, "warn")
-        case tree.Verdict(words, cautions):
-            told = Markup("<p><strong>{}</strong></p>\n").format(words_html(words)) if words else ""
+        case tree.Verdict(words, cautions, first):
+            loud = (Markup("<p><strong>{}</strong></p>\n").format(words_html(one)) for one in (words, first) if one)
+            told = Markup("").join(loud)
             yield Markup('<div class="verdict">\n{}<p>{}</p>\n</div>').format(told, words_html(cautions))
         case tree.Table():
             yield _table(block)

@@ -188,8 +188,8 @@ def _block(block: Block) -> Iterator[Chunk]:
         case tree.Warn(severity, words):
             mark = f"- {word}" if (word := _strong(severity.upper())) else "-"
             yield Chunk(f"{mark} {_words(words) or NOTHING}", item=True)
-        case tree.Verdict(words, cautions):
-            yield from (Chunk(one) for one in (_strong(words), _words(cautions)) if one)
+        case tree.Verdict(words, cautions, first):
+            yield from (Chunk(one) for one in (_strong(words), _strong(first), _words(cautions)) if one)
         case tree.Table():
             yield Chunk(_table(block))
         case tree.Code():
