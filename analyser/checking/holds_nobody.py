@@ -45,7 +45,7 @@ def find(plan: Rig, first: Outcome) -> Iterator[Finding]:
         ):
             continue
         names = [*told, *ropes]
-        turned = _turned(rig, parts)
+        turned = facing_wrong(rig, parts)
         text = f"{listed(names)} {verb(names, 'holds', 'hold')} nobody, whatever else fails"
         running = [r.name for r in rig.ropes for s in r.stations if s.role is Role.RUN and s.part in group]
         if running and not ropes:
@@ -198,10 +198,10 @@ def _unneeded(rig: Rig, failing: Mapping[str, set[str]], used: set[str]) -> set[
     return found
 
 
-def _turned(rig: Rig, parts: list[str]) -> tuple[str, tuple[str, ...]] | None:
+def facing_wrong(rig: Rig, parts: Iterable[str]) -> tuple[str, tuple[str, ...]] | None:
     """The first one-way grip of an idle group that would help, turned round, and whom."""
     for name in parts:
-        if rig.parts[name].nature is not Nature.GRIP:
+        if name not in rig.parts or rig.parts[name].nature is not Nature.GRIP:
             continue
         ropes = tuple(
             replace(

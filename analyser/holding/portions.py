@@ -97,6 +97,31 @@ def _groups(
 ) -> tuple[dict[str, list[str]], dict[str, set[str]], dict[str, list[Rope]]]:
     """What hangs together without ground, where it has a body: by a name of its own the bodies, the parts, and the
     ropes, which join what they meet in one of these roles."""
+    joined = _joined(rig, roles)
+    groups: dict[str, list[str]] = {}
+    for body in rig.bodies:
+        groups.setdefault(joined.root(body.name), []).append(body.name)
+    members: dict[str, set[str]] = {root: set() for root in groups}
+    for name in rig.parts:
+        root = joined.root(name)
+        if root in members:
+            members[root].add(name)
+    ropes: dict[str, list[Rope]] = {root: [] for root in groups}
+    for rope in rig.ropes:
+        root = joined.root(f"rope {rope.name}")
+        if root in ropes:
+            ropes[root].append(rope)
+    return groups, members, ropes
+
+
+def hanging_together(rig: Rig, names: Iterable[str]) -> dict[str, str]:
+    """For each of these parts a name for what hangs together with it without ground, hands and all."""
+    joined = _joined(rig, (*ROPED, Role.HAND))
+    return {name: joined.root(name) for name in names}
+
+
+def _joined(rig: Rig, roles: tuple[Role, ...]) -> _Joined:
+    """What hangs together without ground; ropes join what they meet in one of these roles."""
     joined = _Joined()
     for contact in rig.contacts:
         if not rig.parts[contact.a].holds_up and not rig.parts[contact.b].holds_up:
@@ -112,20 +137,7 @@ def _groups(
                 joined.join(part.name, foot)
         if part.stands_on:
             joined.join(part.name, part.stands_on)
-    groups: dict[str, list[str]] = {}
-    for body in rig.bodies:
-        groups.setdefault(joined.root(body.name), []).append(body.name)
-    members: dict[str, set[str]] = {root: set() for root in groups}
-    for name in rig.parts:
-        root = joined.root(name)
-        if root in members:
-            members[root].add(name)
-    ropes: dict[str, list[Rope]] = {root: [] for root in groups}
-    for rope in rig.ropes:
-        root = joined.root(f"rope {rope.name}")
-        if root in ropes:
-            ropes[root].append(rope)
-    return groups, members, ropes
+    return joined
 
 
 def _moved(structure: Structure) -> dict[str, set[str]]:

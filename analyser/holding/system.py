@@ -48,8 +48,11 @@ class RigSystem:
         self.strict = structure or Structure(rig, loose=False)
         self.had: Mapping[str, Supported] = {}
         """Which ends of each body were supported in the rig as first attached, where this is a later state of it."""
-        self.whole: Structure | None = None
+        self.whole: RigSystem | None = None
         """Where this is a part of a rig, asked by itself: the whole, which tells where ropes count as cut."""
+        self.altered: tuple[RigSystem, str] | None = None
+        """Where this is another rig with one body altered: that rig, and the body."""
+        self._spans: tuple[tuple[object, ...], Mapping[str, list[int]]] | None = None
 
     @property
     def columns(self) -> int:
@@ -59,17 +62,47 @@ class RigSystem:
         """The same failures asked of another rig."""
         return RigSystem(rig, self.failures, already)
 
-    def part(self, rig: Rig, already: Effects) -> RigSystem:
-        """The same failures asked of a part of this rig."""
+    def as_load(self, rig: Rig, bar: str) -> RigSystem:
+        """The same rig, in which a bar is a load too."""
+        made = self.like(rig, self.already)
+        made.altered = self, bar
+        return made
+
+    def part(self, rig: Rig, already: Effects, body: str) -> RigSystem:
+        """The same failures asked of a part of this rig, in which a body has some of its points alone."""
         made = self.like(rig, already)
-        made.whole = self.strict
+        made.whole, made.altered = self, (self, body)
         return made
 
     def by_itself(self) -> RigSystem:
         """The same, which tells where ropes count as cut by itself. What can tip of it, and when, is the same."""
         made = RigSystem(self.rig, self.failures, self.already, self.strict)
-        made.tipping = self.tipping
+        made.tipping, made.altered = self.tipping, self.altered
         return made
+
+    def dropped(self, rows: Rows, width: int, names: Iterable[str] | None = None) -> dict[str, int]:
+        """The points of ends that are lost (all, or of these bodies and bars), and where: what hangs from them is not
+        still. What shares nothing but ground with a body that is altered here is asked once, in the rig that has it
+        whole."""
+        tipping = self.tipping
+        asked = list(tipping.seesaws if names is None else names)
+        if not asked or (not rows and not any(self.already.groups)):  # as it was before anything befell the rig
+            return {}
+        if self.altered is None:
+            return tipping.dropped(rows, width, asked)
+        other, body = self.altered
+        beside = other.tipping.apart_from(body)
+        here = tipping.dropped(rows, width, [name for name in asked if name not in beside])
+        return here | other.dropped(rows, width, [name for name in asked if name in beside])
+
+    def spans(self, reading: Reading, batch: Batch) -> Mapping[str, list[int]]:
+        """Where each span of each rope is whole. The same is asked again and again: for each end of a body."""
+        same = reading, batch.width, batch.single, batch.asked, *batch.tables
+        if self._spans is None or self._spans[0] != same:
+            told = Cuts(Scene(self.strict, batch), reading, self.strict, anchored).all_spans()
+            kept = reading, batch.width, batch.single, dict(batch.asked), *map(dict, batch.tables)
+            self._spans = kept, told
+        return self._spans[1]
 
     @cached_property
     def loose(self) -> Structure:
@@ -159,7 +192,7 @@ class Asking:
                 table[name] = self.batch.full
         self.full = self.batch.full
         if reading is Reading.STILL:
-            for name, bits in system.tipping.dropped(rows, width).items():
+            for name, bits in system.dropped(rows, width).items():
                 self.batch.gone[name] = self.batch.gone.get(name, 0) | bits
 
     def answers(self, asked: Mapping[str, int]) -> dict[str, int]:
@@ -297,7 +330,7 @@ class Asking:
 
     def _points(self, body: str) -> tuple[str, ...]:
         """A body's points, where it is asked after by some of them too."""
-        return (self.system.whole or self.system.strict).rig.parts[body].points
+        return (self.system.whole or self.system).rig.parts[body].points
 
     @cached_property
     def _taking(self) -> dict[str, Rows]:
@@ -329,9 +362,8 @@ class Asking:
 
     def _solver(self, batch: Batch, pins: Mapping[int, int], kept: Mapping[int, int] | None = None) -> Solver:
         cuts = Cuts(Scene(self.structure, batch), self.reading, self.system.strict, anchored)
-        whole = self.system.whole
-        if whole:
-            cuts.take_spans(Cuts(Scene(whole, batch), self.reading, whole, anchored).all_spans())
+        if self.system.whole:
+            cuts.take_spans(self.system.whole.spans(self.reading, batch))
         return Solver(cuts, World(frames=cuts.frames(), pins=pins, kept=kept or {}))
 
     # -- what has come off the ground below

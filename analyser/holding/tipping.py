@@ -12,6 +12,7 @@ from functools import cached_property
 
 from analyser.holding.batch import Rows
 from analyser.holding.cuts import Reading
+from analyser.holding.portions import hanging_together
 from analyser.holding.running import Reader, Running
 from analyser.rig.index import reached
 from analyser.rig.model import Effects, Maker, Nature, Part, Rig
@@ -46,8 +47,17 @@ class Tipping:
         self.seesaws = {
             part.name: [_Seesaw(system, part, pair) for pair in pairs_of(part)] for part in tippable(system.rig)
         }
-        self._dropped: tuple[Rows, int, dict[str, int]] | None = None
-        """The scenarios last asked after, and what dropped in them."""
+        self._dropped: dict[str, tuple[Rows, int, dict[str, int]]] = {}
+        """For each the scenarios last asked after, and what dropped in them."""
+
+    def apart_from(self, name: str) -> frozenset[str]:
+        """What can tip and shares nothing but ground with one of them."""
+        mine = self._groups[name]
+        return frozenset(other for other, group in self._groups.items() if group != mine)
+
+    @cached_property
+    def _groups(self) -> Mapping[str, str]:
+        return hanging_together(self.system.rig, self.seesaws)
 
     def supported(self, name: str) -> Supported:
         """For each pair of ends of a body, which of them are supported with nothing failed."""
@@ -77,27 +87,28 @@ class Tipping:
                 found[name] = found.get(name, 0) | bits & seesaw.sinks(rows, width)
         return found
 
-    def dropped(self, rows: Rows, width: int) -> dict[str, int]:
-        """The points of ends that are lost, and where: what hangs from them is not still. Nor is what hangs between the
-        ends of a bar of which one is lost, at a point that nothing else holds."""
-        if not self.seesaws:
-            return {}
-        last = self._dropped  # the same scenarios are asked twice, one after another
-        if last is None or last[0] is not rows or last[1] != width:
-            last = self._dropped = rows, width, self._drop(rows, width)
-        return last[2]
-
-    def _drop(self, rows: Rows, width: int) -> dict[str, int]:
+    def dropped(self, rows: Rows, width: int, names: Iterable[str]) -> dict[str, int]:
+        """The points of lost ends of these, and where: what hangs from them is not still. Nor is what hangs between
+        the ends of a bar of which one is lost, at a point that nothing else holds."""
         found: dict[str, int] = {}
-        for several in self.seesaws.values():
-            lost = 0
-            for end, bits in (one for seesaw in several for one in seesaw.lost_ends(Reading.HELD, rows, width)):
-                lost |= bits
-                for part in end if bits else ():
-                    found[part] = found.get(part, 0) | bits
-            for seesaw in several[:1] if lost else ():
-                for part, held in seesaw.between(rows, width):
-                    found[part] = found.get(part, 0) | lost & ~held
+        for name in names:
+            last = self._dropped.get(name)  # the same scenarios are asked after one another
+            if last is None or last[0] is not rows or last[1] != width:
+                last = self._dropped[name] = rows, width, self._drop(name, rows, width)
+            found |= last[2]
+        return found
+
+    def _drop(self, name: str, rows: Rows, width: int) -> dict[str, int]:
+        found: dict[str, int] = {}
+        several = self.seesaws[name]
+        lost = 0
+        for end, bits in (one for seesaw in several for one in seesaw.lost_ends(Reading.HELD, rows, width)):
+            lost |= bits
+            for part in end if bits else ():
+                found[part] = found.get(part, 0) | bits
+        for seesaw in several[:1] if lost else ():
+            for part, held in seesaw.between(rows, width):
+                found[part] = found.get(part, 0) | lost & ~held
         return found
 
     def bars_tip(self, rows: Rows, width: int) -> dict[str, int]:
@@ -146,6 +157,9 @@ class _Seesaw:
         self.system = system
         self.part = part
         self.pair = pair
+        self._first: dict[tuple[Reading, bool], list[int]] = {}
+        self._last: dict[tuple[Reading, bool], tuple[Rows, int, list[int]]] = {}
+        """The scenarios last asked after, and where each end is supported in them."""
 
     @cached_property
     def _whole(self) -> Reader:
@@ -154,7 +168,7 @@ class _Seesaw:
             return self.system
         rig = self.system.rig
         bar = replace(self.part, nature=Nature.LOAD)
-        return self.system.like(replace(rig, parts={**rig.parts, self.part.name: bar}), self.system.already)
+        return self.system.as_load(replace(rig, parts={**rig.parts, self.part.name: bar}), self.part.name)
 
     @cached_property
     def halves(self) -> tuple[Reader, Reader]:
@@ -210,45 +224,56 @@ class _Seesaw:
             for c in rig.contacts
             if others.isdisjoint((c.a, c.b)) and (name not in (c.a, c.b) or c.a in counts or c.b in counts)
         )
-        return self._whole.part(replace(rig, parts=parts, contacts=contacts), already)
+        return self._whole.part(replace(rig, parts=parts, contacts=contacts), already, self.part.name)
 
-    def _supported(self, reading: Reading, halves: tuple[Reader, Reader], rows: Rows, width: int) -> list[int]:
+    def _supported(self, reading: Reading, rows: Rows, width: int, *, alone: bool = False) -> list[int]:
+        """Where each end is supported; `alone`: asked of that end alone where ropes count as cut, too."""
+        last = self._last.get((reading, alone))  # the same scenarios are asked after one another
+        if last is None or last[0] is not rows or last[1] != width:
+            found = self._held_of(self._by_itself if alone else self.halves, reading, rows, width)
+            last = self._last[reading, alone] = rows, width, found
+        return last[2]
+
+    def _supported_first(self, reading: Reading, *, alone: bool = False) -> list[int]:
+        """Is each end supported with nothing failed?"""
+        if (reading, alone) not in self._first:
+            halves = self._by_itself_at_first if alone else self._at_first
+            self._first[reading, alone] = self._held_of(halves, reading, [], 1)
+        return self._first[reading, alone]
+
+    def _held_of(self, halves: tuple[Reader, Reader], reading: Reading, rows: Rows, width: int) -> list[int]:
         every = {self.part.name: (1 << width) - 1}
         return [half.read(reading, rows, width, every)[self.part.name] for half in halves]
 
     @cached_property
     def at_first(self) -> tuple[bool, bool]:
         """Is each end supported with nothing failed?"""
-        one, two = self._supported(Reading.HELD, self._at_first, [], 1)
+        one, two = self._supported_first(Reading.HELD)
         return bool(one), bool(two)
 
     def sinks(self, rows: Rows, width: int) -> int:
         """Where an end has lost the support that was still: by where ropes count as cut for the whole body, or for that
         end by itself (a bend that the rest of the body hangs from is no bend on the body for this end of it)."""
         bits = 0
-        for halves in (self.halves, self._by_itself):
-            for _, lost in self._lost(Reading.STILL, halves, rows, width):
+        for alone in (False, True):
+            for _, lost in self.lost_ends(Reading.STILL, rows, width, alone=alone):
                 bits |= lost
         return bits
 
-    def lost_ends(self, reading: Reading, rows: Rows, width: int) -> list[tuple[tuple[str, ...], int]]:
-        """Each end, and where it has lost the support that it has in a reading with nothing failed."""
-        return self._lost(reading, self.halves, rows, width)
-
-    def _lost(
-        self, reading: Reading, halves: tuple[Reader, Reader], rows: Rows, width: int
+    def lost_ends(
+        self, reading: Reading, rows: Rows, width: int, *, alone: bool = False
     ) -> list[tuple[tuple[str, ...], int]]:
+        """Each end, and where it has lost the support that it has in a reading with nothing failed."""
         full = (1 << width) - 1
-        at_first = self._at_first if halves is self.halves else self._by_itself_at_first
-        before = self._supported(reading, at_first, [], 1)
-        now = self._supported(reading, halves, rows, width)
+        before = self._supported_first(reading, alone=alone)
+        now = self._supported(reading, rows, width, alone=alone)
         return [(end, full & ~has if had else 0) for end, had, has in zip(self.pair, before, now, strict=True)]
 
     def uneven(self, rows: Rows, width: int, once: tuple[bool, bool] = (False, False)) -> int:
         """Where an end has lost the support it has with nothing failed, or had `once`; or both hang from one rope that
         runs."""
         full = (1 << width) - 1
-        supported = self._supported(Reading.HELD, self.halves, rows, width)
+        supported = self._supported(Reading.HELD, rows, width)
         bits = 0
         for now, then, has in zip(self.at_first, once, supported, strict=True):
             bits |= full & ~has if now or then else 0
@@ -289,7 +314,7 @@ class _Seesaw:
             parts[point] = replace(parts[point], nature=Nature.GROUND, body=None)
         contacts += [c for c in rig.contacts if name in (c.a, c.b) and (c.a in own or c.b in own)]
         like = replace(rig, parts=parts, contacts=tuple(contacts), ropes=ropes)
-        return self._whole.part(like, self.system.already)
+        return self._whole.part(like, self.system.already, self.part.name)
 
     @cached_property
     def _barred(self) -> frozenset[str]:

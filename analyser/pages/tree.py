@@ -242,11 +242,12 @@ class Warn:
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """What was found, in a sentence, with what is always said beside it; between them what is looked at first."""
+    """What was found, in a sentence, with what is always said beside it; between them what a reader is to `know` first,
+    each with its label."""
 
     words: Words
     cautions: Words
-    first: Words = ""
+    know: tuple[Fact, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

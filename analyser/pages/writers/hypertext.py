@@ -168,9 +168,9 @@ def _element(block: Block, depth: int) -> Iterator[Markup]:
         case tree.Warn(severity, words):
             told = (strong(severity.upper()), " ", *several(words)) if severity else words
             yield from _paragraph(told, "warn")
-        case tree.Verdict(words, cautions, first):
-            loud = (Markup("<p><strong>{}</strong></p>\n").format(words_html(one)) for one in (words, first) if one)
-            told = Markup("").join(loud)
+        case tree.Verdict(words, cautions, know):
+            told = Markup("<p><strong>{}</strong></p>\n").format(words_html(words)) if words else ""
+            told += Markup("{}\n").format(elements(know)) if know else ""
             yield Markup('<div class="verdict">\n{}<p>{}</p>\n</div>').format(told, words_html(cautions))
         case tree.Table():
             yield _table(block)

@@ -188,8 +188,10 @@ def _block(block: Block) -> Iterator[Chunk]:
         case tree.Warn(severity, words):
             mark = f"- {word}" if (word := _strong(severity.upper())) else "-"
             yield Chunk(f"{mark} {_words(words) or NOTHING}", item=True)
-        case tree.Verdict(words, cautions, first):
-            yield from (Chunk(one) for one in (_strong(words), _strong(first), _words(cautions)) if one)
+        case tree.Verdict(words, cautions, know):
+            yield from (Chunk(_strong(words)),) if words else ()
+            yield from (chunk for one in know for chunk in _block(one))
+            yield from (Chunk(_words(cautions)),) if cautions else ()
         case tree.Table():
             yield Chunk(_table(block))
         case tree.Code():

@@ -158,8 +158,9 @@ def _block(block: Block) -> RenderableType:
             return _text(words)
         case tree.Warn(severity, words):
             return _text(("  ", tree.strong(severity.upper()), " ", *several(words)))
-        case tree.Verdict(words, cautions, first):
-            return Group(*(_text(one, "bold") for one in (words, first) if one), _text(cautions, "italic"))
+        case tree.Verdict(words, cautions, know):
+            told = (_text(words, "bold"),) if words else ()
+            return Group(*told, *map(_block, know), _text(cautions, "italic"))
         case tree.Fields(asked, who):
             rows = [(name, *asked) for name in who] or [asked]
             return Text("\n".join("  ".join(f"{one}: {'_' * 20}" for one in row) for row in rows))

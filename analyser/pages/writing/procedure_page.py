@@ -29,7 +29,6 @@ from analyser.pages.tree import (
     Tick,
     Title,
     Under,
-    Verdict,
     Warn,
     Words,
     code,
@@ -38,6 +37,7 @@ from analyser.pages.tree import (
     section,
     strong,
 )
+from analyser.pages.writing.at_the_head import verdict_box
 from analyser.pages.writing.ends import paper_title
 from analyser.pages.writing.grouping import alike
 from analyser.pages.writing.pictures import drawing
@@ -188,7 +188,7 @@ def _procedure(made: Procedure, result: Result) -> Iterator[Block]:
     """One procedure, from who does it where to what its file takes as given."""
     steps = _Steps(made, result)
     yield Fields(("Date", "Place", "In charge"))
-    yield Verdict(verdict_line(result), " ".join(made.cautions))
+    yield verdict_box(result, " ".join(made.cautions))
     yield section("Scope", _scope(made))
     yield section("Kit", _kit(made))
     yield section("People", [_people(made)])

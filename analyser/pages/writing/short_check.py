@@ -11,7 +11,6 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from analyser.checking.consequences import Effect, after_sets, left_singles, unsettling, worst_hands_off
-from analyser.checking.empty_points import FirstLook, first_look
 from analyser.checking.fates import Together as Happens
 from analyser.checking.fates import in_words
 from analyser.checking.finding import Finding, Severity
@@ -25,8 +24,9 @@ from analyser.checking.standing import amiss
 from analyser.holding.fate import Kind
 from analyser.holding.outcome import BodyOutcome, Outcome
 from analyser.pages.tree import Block, Fact, Look, Note, Page, Span, Title, Words, alarm, given, section, strong
+from analyser.pages.writing.at_the_head import looked_at_first
 from analyser.pages.writing.check_page import balances, effect_words, hands_off, independent, resting_lines, state_words
-from analyser.pages.writing.ends import closing, first_words, rig_title, where
+from analyser.pages.writing.ends import closing, rig_title, where
 from analyser.pages.writing.findings_lines import TOLD_ABOVE, finding_words, groups_of, slips_lines
 from analyser.pages.writing.fitting import LEAST, MORE, Room, fits
 from analyser.pages.writing.forces_in_short import forces_lines
@@ -60,7 +60,7 @@ def short_page(result: Result, file: str, *, latent: bool = False) -> Page:
     """The page with as much of it as fits; `latent`: the slips. They, and what the verdict rests on, come
     on top of that where they were asked for."""
     outcome = result.states[0].outcome
-    known = Known(_together(result.rig, result.states[0]), first_look(result), unsettling(outcome))
+    known = Known(_together(result.rig, result.states[0]), looked_at_first(result), unsettling(outcome))
     head = Span(verdict_head(result), Look.STRONG if result.met else Look.ALARM)
     verdict: Words = (head, f" ({verdict_rest(result)})")
     page, room = _page(result, file, LEAST, verdict, known), LEAST
@@ -93,13 +93,13 @@ def _page(result: Result, file: str, room: Room, verdict: Words, known: Known) -
     rig, state = result.rig, result.states[0]
     first = ", as first attached" if len(result.states) > 1 else ""
     title = rig_title(rig, file)
-    asked, look = list(_required(result, room)), list(_look(result, room, known.first))
+    asked, look = list(_required(result, room)), list(_look(result, room))
     held = [*_held(rig, state, room, known), *forces_lines(result, room.forces)]
     left = [one.words for one in (*asked, *held, *look, *_notes(rig, room)) if isinstance(one, Left)]
     blocks: list[Block] = [
         Title(title.head, title.beside),
         Note(verdict),
-        *_first(result, known.first),
+        *_first(known.first),
         *_shown(asked),
         section(f"Who is held, by what, and what brings them down{first}", _shown(held)),
     ]
@@ -124,15 +124,9 @@ def _of_some(result: Result) -> str:
 # -- what is looked at first
 
 
-def _first(result: Result, first: FirstLook | None) -> Iterator[Fact]:
-    if first:
-        rules = dict.fromkeys(f" ({one.rule})" for one in result.findings if _told_first(first, one))
-        yield Fact(alarm("look first"), (strong(first_words(result, first)), *rules))
-
-
-def _told_first(first: FirstLook | None, finding: Finding) -> bool:
-    """Is a finding told by what is looked at first?"""
-    return first is not None and finding.rule == "unused-part" and finding.about[0] in first.points
+def _first(words: Words) -> Iterator[Fact]:
+    if words:
+        yield Fact(strong("first"), words)
 
 
 # -- what was asked for
@@ -184,7 +178,7 @@ class Known:
 
     together: Sequence[Together]
     """The sets of two and more failures."""
-    first: FirstLook | None
+    first: Words
     """What is looked at first."""
     unsettling: Sequence[tuple[Effect, tuple[str, ...]]]
     """After which single failures somebody is held all the same, and tips or drops first."""
@@ -365,10 +359,10 @@ def _sets(together: Sequence[Together], room: Room) -> Told:
 # -- what to look at
 
 
-def _look(result: Result, room: Room, first: FirstLook | None) -> Told:
+def _look(result: Result, room: Room) -> Told:
     """States that break something, what to look at (dangers first, all of them)."""
     yield from _states(result, room)
-    yield from _findings(result, room, first)
+    yield from _findings(result, room)
 
 
 def _states(result: Result, room: Room) -> Told:
@@ -405,13 +399,12 @@ def _runs(states: Iterable[State]) -> Iterator[list[State]]:
         yield run
 
 
-def _findings(result: Result, room: Room, first: FirstLook | None) -> Told:
+def _findings(result: Result, room: Room) -> Told:
     """All dangers; of what else there is the first groups, and how much is left out."""
     found: list[tuple[State, Finding]] = []
     for state in result.states:
         above = TOLD_BY_STATES if state.number else TOLD_ABOVE
-        fresh = (one for one in result.fresh(state) if one.rule not in above)
-        found += [(state, one) for one in fresh if not _told_first(first, one)]
+        found += [(state, one) for one in result.fresh(state) if one.rule not in above]
     in_state = {id(one): state.number for state, one in found}
     groups = groups_of(result.rig, [one for _, one in found])
     dangers = [group for group in groups if _is_danger(group[0])]

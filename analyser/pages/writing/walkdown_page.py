@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 
+from analyser.checking.first_look import step_numbers
 from analyser.pages.tree import (
     Block,
     Choice,
@@ -36,8 +37,10 @@ from analyser.pages.tree import (
     section,
     strong,
 )
+from analyser.pages.writing.at_the_head import first_facts
 from analyser.pages.writing.translation import Catalogue, of_revision, verdict
 from analyser.rig.figures import as_force
+from analyser.uses.field.at_first import all_of, first_lines
 from analyser.uses.field.by_line import Told
 from analyser.uses.field.said import Said, said
 from analyser.uses.field.trying import MAY_HOLD, NEVER_JOINED, TOLD, Slip, Trial
@@ -78,9 +81,10 @@ def walkdown_page(made: Walkdown, words: Catalogue) -> Page:
     blocks: tuple[Block, ...] = (
         Title(rig.title, tuple(t.made_from()), tuple(map(given, rig.notes)), name),
         Fields(tuple(map(words.text, ("date", "walked-by", "second-eyes")))),
-        Verdict(words.words(found), (*words.words("caution-model"), " ", *words.words("caution-first"))),
+        t.verdict(found),
         *((section(words.text("found-otherwise"), t.found()),) if made.found_in else ()),
         Note((*words.words("walk-how"), " ", strong(words.text("walk-short")))),
+        *t.causes(),
         *(t.grade(*grade) for grade in GRADES),
         *t.later(),
         Note(words.words("practice"), small=True),
@@ -108,6 +112,13 @@ class _Sheet:
         yield self.words.words("made-from", file=self.made.file)
         if self.made.found_in:
             yield self.words.words("found-in", file=self.made.found_in)
+
+    def verdict(self, closing: Said) -> Verdict:
+        """Who hangs on one, on what and what first; then what that rests on, and the cautions."""
+        t, made = self.words.words, self.made
+        first = first_lines(made.look, met=made.met, mend=made.mend)
+        cautions = (*t(closing), ". ", *t("caution-model"), " ", *t("caution-first"))
+        return Verdict(t(first.head), cautions, tuple(first_facts(first, self.words)))
 
     # -- what was found otherwise
 
@@ -138,8 +149,16 @@ class _Sheet:
 
     # -- what to see and touch
 
+    def causes(self) -> Iterator[Section]:
+        """Where something seems to be missing, or the wrong way round: before the list of single points."""
+        if points := self.made.causes:
+            title = self.words.text("causes", count=len(points))
+            yield section(title, (Note(self.words.words("causes-mean")), self._table(points, sections=False)))
+
     def grade(self, number: int, title: str, means: str) -> Section:
-        points = self.made.grades[number]
+        """Those of a grade; what the file accepts last."""
+        told = [point for point in self.made.grades[number] if point not in self.made.causes]
+        points = sorted(told, key=lambda point: point.critical.accepted)
         table = self._table(points) if points else Note(strong(self.words.text("none-of-these")))
         return section(self.words.text(title, count=len(points)), (Note(self.words.words(means)), table))
 
@@ -167,15 +186,20 @@ class _Sheet:
             yield from ("\n", quiet(", ".join(map(self.words.text, point.figures))))
         if point.step:
             yield from ("\n", quiet(self.words.text("later-step", step=point.step)))
+        if point.critical.stretches:
+            yield from ("\n", strong(self.words.text("mark-stretch", stretches=all_of(point.critical.stretches))))
         if marks := "; ".join(self.words.text(mark) for mark in self._marks(point)):
-            state = f", {self.words.text('mark-state', state=point.critical.state)}" if point.critical.state else ""
-            yield from ("\n", strong(marks + state))
+            step = point.critical.state and step_numbers(self.made.result)[point.critical.state]
+            yield from ("\n", strong(marks + (f", {self.words.text('mark-state', step=step)}" if step else "")))
         if point.otherwise:
             yield Choice(point.name, self.words.text("found-choose"), point.otherwise)
 
     def _marks(self, point: Point) -> Iterator[Said]:
         """How a critical point is marked."""
         one = point.critical
+        if point in self.made.causes:
+            turned = point.name in {name for one in self.made.look.endangered for name in one.turned}
+            yield said("mark-turned" if turned else "mark-free")
         if one.falls:
             yield said("mark-single-accepted" if one.accepted else "mark-single", bodies=one.falls)
             return

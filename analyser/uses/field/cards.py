@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from analyser.checking.delivered import Delivered
 from analyser.checking.finding import listed
+from analyser.checking.first_look import step_numbers
 from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result
 from analyser.language.identities import Revision
@@ -240,10 +241,7 @@ class _Making:
                 yield said("watch-stops-not", steps=self._steps(no)) if may else said("watch-stops-never")
 
     def _steps(self, states: Iterable[int]) -> tuple[str, ...]:
-        numbers = [
-            "0",
-            *(f"{at}.{k}" for at, s in enumerate(self.result.rig.stages, 1) for k, _ in enumerate(s.steps, 1)),
-        ]
+        numbers = step_numbers(self.result)
         return tuple(numbers[state] for state in states)
 
     def _own_hold(self, name: str) -> Iterator[Said]:

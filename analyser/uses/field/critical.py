@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from analyser.checking.first_look import Thing, things
 from analyser.checking.results import Result, State
 from analyser.rig.model import Rig
 from analyser.uses.procedure.holds import Loss, losses
@@ -14,13 +15,14 @@ from analyser.uses.procedure.holds import Loss, losses
 class Critical:
     """`falls` are not held after a failure of the part alone, `left` are left on one by it, `shaken` are held and tip,
     drop first or run along a line; `state` is the first state in which it is as grave as it gets. `accepted`: the file
-    accepts what falls."""
+    accepts what falls. `stretches`: of a rope of which not every stretch is as grave, those that are."""
 
     falls: tuple[str, ...] = ()
     left: tuple[str, ...] = ()
     shaken: tuple[str, ...] = ()
     state: int = 0
     accepted: bool = False
+    stretches: tuple[Thing, ...] = ()
 
     @property
     def grade(self) -> int:
@@ -63,7 +65,11 @@ def criticals(told: Iterable[Told]) -> Mapping[str, Critical]:
         left: dict[str, set[str]] = {}
         shaken: dict[str, set[str]] = {}
         unaccepted: set[str] = set()
+        grave: dict[str, tuple[list[str], list[str]]] = {}
         for failure, part, loss in one.rows:
+            alone, then = grave.setdefault(part, ([], []))
+            alone += [failure] if loss.falls else []
+            then += [failure] if loss.left or loss.shaken else []
             falls.setdefault(part, set()).update(loss.falls)
             left.setdefault(part, set()).update(loss.left_on_one)
             shaken.setdefault(part, set()).update(loss.shaken)
@@ -76,10 +82,18 @@ def criticals(told: Iterable[Told]) -> Mapping[str, Critical]:
                 tuple(sorted(shaken[part] - falls[part])),
                 one.state.number,
                 bool(falls[part]) and part not in unaccepted,
+                _stretches(one.state.rig, grave[part]),
             )
             if critical.grade < 3 and (part not in found or critical.weight < found[part].weight):
                 found[part] = critical
     return found
+
+
+def _stretches(rig: Rig, grave: tuple[list[str], list[str]]) -> tuple[Thing, ...]:
+    """Of a rope the stretches that bring somebody down, or else those that leave somebody on one; none where that is
+    all of it."""
+    alone, then = grave
+    return tuple(one for one in things(rig, alone or then) if one.a)
 
 
 def owners(rig: Rig) -> dict[str, str]:

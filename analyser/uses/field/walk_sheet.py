@@ -8,13 +8,16 @@ from dataclasses import dataclass
 from analyser.checking.analysing import analyse
 from analyser.checking.delivered import Delivered
 from analyser.checking.finding import listed, verb
+from analyser.checking.first_look import FirstLook, first_look
 from analyser.checking.results import Result
 from analyser.rig.plan import Plan
 from analyser.uses.comparing.body_figures import ORDER
 from analyser.uses.comparing.comparison import compare
 from analyser.uses.field.as_found import AsFound, Running
+from analyser.uses.field.at_first import mending
 from analyser.uses.field.by_line import ByLine, Told, by_line
 from analyser.uses.field.found import without_comment
+from analyser.uses.field.said import Said
 from analyser.uses.field.trying import Trials, trials
 from analyser.uses.field.walking import Item, walk
 
@@ -34,6 +37,10 @@ class Walkdown(Delivered):
     built: str
     items: tuple[Item, ...]
     tests: Trials
+    look: FirstLook
+    """Who hangs on one, and on what."""
+    mend: Said | None
+    """What would mend that for the worst off, by the connections."""
     found_in: str | None = None
     notes: tuple[str, ...] = ()
     differences: tuple[Told, ...] = ()
@@ -76,6 +83,12 @@ class Walkdown(Delivered):
         return {grade: tuple(item for item in now if item.critical.grade == grade) for grade in (1, 2, 3)}
 
     @property
+    def causes(self) -> tuple[Item, ...]:
+        """What is looked at before all else: where something seems to be missing, or faces the wrong way."""
+        names = {name for one in self.look.endangered if one.at is None for name in (*one.free, *one.turned)}
+        return tuple(item for item in self.items if item.name in names and item.step is None)
+
+    @property
     def check(self) -> Result | None:
         """The check of the rig as found; None where nothing was found otherwise."""
         return self.result if self.found_in else None
@@ -88,7 +101,8 @@ class Walkdown(Delivered):
 
 def walkdown(result: Result, file: str) -> Walkdown:
     """The sheet of a rig as written; `file` is how its file is called."""
-    return Walkdown(result, file, WRITTEN, walk(result), trials(result.rig))
+    look = first_look(result)
+    return Walkdown(result, file, WRITTEN, walk(result), trials(result.rig), look, mending(result.rig, look))
 
 
 def walked(written: Plan, found: AsFound, result: Result, file: str) -> Walkdown:
@@ -105,6 +119,7 @@ def walked(written: Plan, found: AsFound, result: Result, file: str) -> Walkdown
         )
 
     whole = worse(found)
+    look = first_look(result)
     alone = by_line(written, found, words, whole.every, lambda one: worse(one).every)
     return Walkdown(
         result,
@@ -112,6 +127,8 @@ def walked(written: Plan, found: AsFound, result: Result, file: str) -> Walkdown
         BUILT,
         walk(result),
         trials(result.rig),
+        look,
+        mending(found.rig, look),
         found.found.file,
         found.found.notes,
         words,

@@ -1,0 +1,285 @@
+"""What a paper answers before anything else: who hangs on one, on what, and where to look first. Plain data."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+
+from analyser.checking.consequences import effects, shaken
+from analyser.checking.fates import Together, together
+from analyser.checking.foremost import broken, unchecked
+from analyser.checking.free_along import freed
+from analyser.checking.held_by import held_by
+from analyser.checking.holds_nobody import facing_wrong
+from analyser.checking.results import Result, State
+from analyser.holding.outcome import BodyOutcome
+from analyser.language.identities import FailureId, Span
+from analyser.rig.model import Nature, Rig
+
+FAILS = ("fails", "is cut")
+"""Modes that go without saying where it is said on what somebody hangs."""
+UNHELD, ALONE, ACCEPTED = range(3)
+"""How bad it is to hang on one, the worst first: with nothing failed; after one failure; that the file accepts."""
+
+
+@dataclass(frozen=True, slots=True)
+class Thing:
+    """A part, a rope, or of a rope the stretch between `a` and `b`; `mode` is how it fails, where that is not simply
+    that it fails."""
+
+    name: str
+    a: str = ""
+    b: str = ""
+    mode: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class At:
+    """After which step it is so: its number (`2.1`), its words and its line; `during`: not after, but within it."""
+
+    number: str
+    words: str
+    line: int
+    during: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class OnOne:
+    """Bodies that are alike in what drops them: `fates` with nothing failed, or after each of `things` alone, which are
+    in order from the ground down. `at` is None as first attached. `free` are points of theirs at which nothing is
+    attached, `turned` what would help to hold them and faces the wrong way."""
+
+    bodies: tuple[str, ...]
+    fates: tuple[Together, ...]
+    things: tuple[Thing, ...]
+    failures: tuple[str, ...]
+    at: At | None
+    accepted: bool
+    free: tuple[str, ...]
+    turned: tuple[str, ...]
+
+    @property
+    def unheld(self) -> bool:
+        """Are they not held with nothing failed?"""
+        return not self.things
+
+
+@dataclass(frozen=True, slots=True)
+class FirstLook:
+    """Who hangs on one, the worst first; where nobody does, what leaves most of them on one.
+
+    `broken` are the requirements that are not met, or not checked, in the words of the file; `shaken` those who are
+    held after any single failure and tip, drop or run first; `accepted` and `assumed` the failures of which the file
+    says so.
+    """
+
+    on_one: tuple[OnOne, ...]
+    bodies: tuple[str, ...]
+    broken: tuple[str, ...]
+    shaken: tuple[str, ...]
+    next: tuple[Thing, ...]
+    """After any of which most are left on one."""
+    left: tuple[str, ...]
+    """Those."""
+    accepted: tuple[str, ...]
+    assumed: tuple[str, ...]
+
+    @property
+    def endangered(self) -> tuple[OnOne, ...]:
+        """Those of whom the file does not accept it."""
+        return tuple(one for one in self.on_one if not one.accepted)
+
+
+def first_look(result: Result) -> FirstLook:
+    """The answers of a result, over all its states."""
+    following, left = _next(result)
+    return FirstLook(
+        tuple(_on_one(result)),
+        tuple(dict.fromkeys(body.name for state in result.states for body in state.outcome.bodies)),
+        tuple(one.requirement.text for one in (*broken(result), *unchecked(result))),
+        tuple(_shaken(result)),
+        following,
+        left,
+        tuple(one.failure for one in result.rig.accepted),
+        tuple(one.failure for one in result.rig.sound),
+    )
+
+
+def _shaken(result: Result) -> Iterator[str]:
+    """Who is held after any single failure and tips, drops or runs first, people first as they stand in the file."""
+    names = {name for one in shaken(state.outcome for state in result.every_state) for name in one.bodies}
+    names |= {n for state in result.every_state for one in freed(state.rig, state.outcome) for n in one.bodies}
+    yield from dict.fromkeys(b.name for state in result.states for b in state.outcome.bodies if b.name in names)
+
+
+# -- who hangs on one
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """One body at its worst: how bad that is, where, and the failures that drop it alone."""
+
+    rank: int
+    state: State
+    body: BodyOutcome
+    failures: tuple[FailureId, ...]
+
+
+def _on_one(result: Result) -> Iterator[OnOne]:
+    """Everybody at their worst, in the first state in which that is so; alike ones together."""
+    worst: dict[str, _Found] = {}
+    for state in _different(result):
+        accepted = {str(one.failure) for one in state.rig.accepted}
+        for body in state.outcome.bodies:
+            found = _of_one(state, body, accepted)
+            if found and (body.name not in worst or found.rank < worst[body.name].rank):
+                worst[body.name] = found
+    alike: dict[tuple[int, int, tuple[FailureId, ...]], list[_Found]] = {}
+    for one in worst.values():
+        alike.setdefault((one.rank, id(one.state.outcome), one.failures), []).append(one)
+    told = sorted(alike.values(), key=lambda several: _order(result, several))
+    yield from (_told(result, several) for several in told)
+
+
+def _different(result: Result) -> Iterator[State]:
+    """The states that are held otherwise than the one before."""
+    before = None
+    for state in result.every_state:
+        if state.outcome is not before:
+            yield state
+        before = state.outcome
+
+
+def _of_one(state: State, body: BodyOutcome, accepted: Collection[str]) -> _Found | None:
+    if not body.held:
+        return _Found(UNHELD, state, body, ())
+    singles = [one.id for one in state.outcome.failures if body.name in one.falls]
+    mine = tuple(one for one in singles if one not in accepted)
+    if mine:
+        return _Found(ALONE, state, body, mine)
+    return _Found(ACCEPTED, state, body, tuple(singles)) if singles else None
+
+
+def _order(result: Result, several: Sequence[_Found]) -> tuple[int, ...]:
+    """Worse first, then people, then most of them, then the earliest state."""
+    people = sum(one.state.rig.parts[one.body.name].nature is Nature.PERSON for one in several)
+    return several[0].rank, -int(bool(people)), several[0].state.number, -people, -len(several)
+
+
+def _told(result: Result, several: Sequence[_Found]) -> OnOne:
+    first = several[0]
+    state, rig = first.state, first.state.rig
+    names = tuple(one.body.name for one in several)
+    after = {one.id: one for one in state.outcome.failures}
+    now = after[first.failures[0]].fate if first.failures else lambda name: state.outcome.body(name).fate
+    fates = together((name, now(name)) for name in names)
+    few = [one.body.name for one in several if (one.body.independent or 0) < 2 and one.body.attachments < 2]
+    return OnOne(
+        names,
+        fates,
+        tuple(things(rig, first.failures, _from_the_ground(rig, first.body))),
+        first.failures,
+        _at(result, state),
+        first.rank == ACCEPTED,
+        tuple(point for name in few for point in _free(rig, name)) if first.rank != ACCEPTED else (),
+        tuple(_turned(state)) if first.rank != ACCEPTED else (),
+    )
+
+
+def _free(rig: Rig, body: str) -> Iterator[str]:
+    """The points of a body at which nothing is attached."""
+    for point in rig.parts[body].points:
+        if not [other for other in rig.touching[point] if other != body]:
+            yield point
+
+
+def _turned(state: State) -> Iterator[str]:
+    """What holds nobody as it is put in, and would if it were turned round."""
+    for one in state.findings:
+        if one.rule == "holds-nobody" and one.mend and (turned := facing_wrong(state.rig, one.about)):
+            yield turned[0]
+
+
+def _at(result: Result, state: State) -> At | None:
+    if state.step is None:
+        return None
+    return At(step_numbers(result)[state.number], state.step, state.line, bool(state.when))
+
+
+def step_numbers(result: Result) -> tuple[str, ...]:
+    """The number of the step that leads to each state: `0` as first attached, `2.1` the first of the second stage."""
+    stages = enumerate(result.rig.stages, 1)
+    return ("0", *(f"{at}.{k}" for at, stage in stages for k, _ in enumerate(stage.steps, 1)))
+
+
+def _from_the_ground(rig: Rig, body: BodyOutcome) -> list[str]:
+    """What a body is held by, from the ground down."""
+    return list(dict.fromkeys(name for way in body.ways for leg in held_by(rig, body.name, way) for name in leg))
+
+
+# -- on what
+
+
+def things(rig: Rig, failures: Iterable[str], order: Sequence[str] = ()) -> Iterator[Thing]:
+    """What these failures happen to, each once, in an order of names where one is given; of a rope the stretches that
+    are among them, as few as that takes, and the rope where all of it is."""
+    modes: dict[str, set[str]] = {}
+    cut: dict[str, set[str]] = {}
+    for one in failures:
+        failure = rig.index.failures[one]
+        if isinstance(failure.id.part, Span):
+            cut.setdefault(failure.id.part.rope, set()).add(failure.id.part)
+        else:
+            modes.setdefault(failure.id.part, set()).add(failure.id.mode)
+    place = {name: k for k, name in enumerate(order)}
+    last = len(place)
+    file = {name: k for k, name in enumerate(rig.index.names)}
+
+    def key(name: str) -> tuple[int, int]:
+        part = rig.parts.get(name)
+        return place.get(name, place.get(part.rope or "", last) if part else last), file.get(name, len(file))
+
+    for name in sorted({*modes, *cut}, key=key):
+        if name in modes:
+            others = sorted(modes[name] - set(FAILS))
+            yield Thing(name, mode="" if modes[name] & set(FAILS) else others[0])
+        else:
+            yield from stretches(rig, name, cut[name])
+
+
+def stretches(rig: Rig, rope: str, spans: Collection[str]) -> Iterator[Thing]:
+    """The stretches that these spans of a rope make, each as far as it goes; the rope, where they are all of it."""
+    laid = rig.index.ropes[rope]
+    able = [span for span in laid.spans if span in rig.index.can_fail]
+    if set(able) <= set(spans):
+        yield Thing(rope)
+        return
+    at = 0
+    for mine, run in groupby(laid.spans, lambda span: span in spans):
+        length = len(list(run))
+        if mine:
+            yield Thing(rope, laid.stations[at].label, laid.stations[at + length].label)
+        at += length
+
+
+# -- where nobody does: what comes nearest
+
+
+def _next(result: Result) -> tuple[tuple[Thing, ...], tuple[str, ...]]:
+    """After which failures most are left on one, people before others, in the first state in which it is so."""
+    best: tuple[tuple[int, int], tuple[str, ...], State, list[str]] | None = None
+    for state in _different(result):
+        people = {one.name for one in state.rig.bodies if one.nature is Nature.PERSON}
+        groups: dict[tuple[str, ...], list[str]] = {}
+        for failure, effect in effects(state.outcome):
+            if effect.on_one and not failure.falls:
+                groups.setdefault(effect.on_one, []).append(failure.id)
+        for bodies, failures in groups.items():
+            worth = (len(people & {*bodies}), len(bodies))
+            if best is None or worth > best[0]:
+                best = (worth, bodies, state, failures)
+    if best is None:
+        return (), ()
+    _, bodies, state, failures = best
+    return tuple(things(state.rig, failures)), bodies

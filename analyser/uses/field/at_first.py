@@ -1,0 +1,173 @@
+"""The first lines of a paper: who hangs on one, on what, and what first; in no language yet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from analyser.checking.first_look import At, FirstLook, OnOne, Thing
+from analyser.holding.fate import Fate, Kind
+from analyser.language.spelling import spelt_chain
+from analyser.language.syntax import Attach
+from analyser.rig.model import Rig
+from analyser.uses.field.said import Gap, Said, said
+from analyser.uses.mending.for_these import best_for, mends_for
+
+MOST, FEW = 8, 3
+"""Things named on which somebody hangs, and of what leaves somebody on one; the lists below name all."""
+FATES = {
+    Kind.FALLS: "fate-falls",
+    Kind.BY_A_PERSON: "fate-by-person",
+    Kind.BY_ANOTHERS_WEIGHT: "fate-by-weight",
+    Kind.RUNS: "fate-runs",
+    Kind.TO_THE_GROUND: "fate-to-ground",
+}
+MODES = {
+    "slips": "thing-slips",
+    "shifts": "thing-shifts",
+    "cuts": "thing-cuts",
+    "lets go": "thing-lets-go",
+    "holds on": "thing-holds-on",
+    "loses footing": "thing-loses-footing",
+    "strikes": "thing-strikes",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """A short line with what it is about: names of bodies, or a word of ours."""
+
+    label: Said
+    words: tuple[Said, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FirstLines:
+    """`head` in a sentence, and the answers below it."""
+
+    head: Said
+    answers: tuple[Answer, ...]
+
+
+def first_lines(look: FirstLook, *, met: bool, mend: Said | None = None) -> FirstLines:
+    """What a reader is to know before anything else. `met`: no requirement says no; `mend`: what would take away all
+    on which the worst off hang, as an order."""
+    head = _head(look)
+    if not met:
+        head = said("first-not-met", words=head)
+    elif look.endangered:
+        head = said("first-met-yet", words=head)
+    else:
+        head = said("first-met", words=head)
+    return FirstLines(head, tuple(_answers(look, mend, met=met)))
+
+
+def mending(rig: Rig, look: FirstLook) -> Said | None:
+    """What would take away all on which the worst off hang, as an order, where that is one chain to attach."""
+    best = best_for(mends_for(rig, look), look.endangered[0]) if look.endangered else None
+    added = best.proposal.edit.added if best and not best.proposal.changes else ()
+    if len(added) == 1 and isinstance(added[0], Attach):
+        return said("do-attach", chain=spelt_chain(added[0].chain, " – "))
+    return None
+
+
+def _head(look: FirstLook) -> Said:
+    """Who hangs on one, or that nobody does."""
+    unheld = tuple(name for one in look.endangered if one.unheld for name in one.bodies)
+    alone = tuple(name for one in look.endangered if not one.unheld for name in one.bodies)
+    told = [said("first-unheld", bodies=unheld, count=len(unheld))] if unheld else []
+    told += [said("first-on-one", bodies=alone, count=len(alone))] if alone else []
+    if not told and look.broken:
+        told = [said("names", names=look.broken[:1])]
+    if not look.bodies:
+        told.append(said("first-nobody"))
+    elif not look.endangered:
+        accepted = tuple(name for one in look.on_one for name in one.bodies)
+        told.append(said("first-but-accepted", bodies=accepted) if accepted else said("first-everybody"))
+    return told[0] if len(told) == 1 else said("then", one=told[0], other=told[1])
+
+
+def _answers(look: FirstLook, mend: Said | None, *, met: bool) -> Iterator[Answer]:
+    for one in look.on_one:
+        hangs = said("first-label-on", bodies=one.bodies, count=len(one.bodies))
+        yield Answer(said("names", names=one.bodies) if one.unheld else hangs, (on_what(one),))
+    if look.shaken and not look.endangered:
+        told = said("first-shaken-else" if look.on_one else "first-shaken")
+        yield Answer(said("names", names=look.shaken), (told,))
+    if first := tuple(what_first(look, mend)):
+        yield Answer(said("first-label-look"), (*first, *(() if met else _before(look))))
+
+
+def _before(look: FirstLook) -> Iterator[Said]:
+    """What isn't done before it is mended."""
+    if look.endangered and look.endangered[0].at:
+        yield said("first-not-that-step")
+    elif look.endangered:
+        yield said("first-weight-nothing")
+
+
+def on_what(one: OnOne) -> Said:
+    """On what somebody hangs, or that they are not held with nothing failed."""
+    at = _at(one.at) if one.at else ""
+    if one.unheld:
+        return said("first-fate", fate=_fate(one.fates[0].fate), at=at)
+    key = "first-things-accepted" if one.accepted else "first-things"
+    return said(key, things=all_of(one.things), count=len(one.things), at=at)
+
+
+def _fate(fate: Fate) -> Said:
+    return said(FATES[fate.kind])
+
+
+def _at(at: At) -> Said:
+    return said("first-during" if at.during else "first-from", step=at.number, words=at.words)
+
+
+def what_first(look: FirstLook, mend: Said | None = None) -> Iterator[Said]:
+    """Where to look first: at the cause, where the file shows one; else at what everything hangs on."""
+    if look.endangered:
+        yield from _cause(look.endangered[0])
+        if mend:
+            yield said("first-mend", order=mend)
+    elif look.next:
+        yield said("first-next", things=all_of(look.next, FEW), bodies=look.left, count=len(look.left))
+
+
+def _cause(one: OnOne) -> Iterator[Said]:
+    if one.at:
+        yield said("first-step", step=one.at.number, words=one.at.words)
+    elif one.free:
+        yield said("first-free", points=one.free)
+    elif one.turned:
+        yield said("first-turned", parts=one.turned)
+    elif one.things:
+        yield said("first-thing", thing=thing(one.things[0]))
+
+
+# -- names, in no language yet
+
+
+def thing(one: Thing) -> Said:
+    """A part, a rope, a stretch of one, with what it does where that is not simply to fail."""
+    if one.a:
+        return said("thing-between", name=one.name, a=one.a, b=one.b)
+    return said(MODES[one.mode], name=one.name) if one.mode else said("names", names=(one.name,))
+
+
+def all_of(things: Sequence[Thing], most: int = MOST) -> Said:
+    """Things one after another, the first of them where they are many."""
+    first = [thing(one) for one in (things if len(things) <= most + 1 else things[:most])]
+    told: Gap = first[0]
+    if left := len(things) - len(first):
+        return said("names-and-more", names=_beside(first), more=left)
+    if len(first) > 1:
+        told = said("and", first=_beside(first[:-1]), last=first[-1])
+    assert isinstance(told, Said)
+    return told
+
+
+def _beside(several: Sequence[Said]) -> Said:
+    told = several[0]
+    for one in several[1:]:
+        told = said("both", one=told, other=one)
+    return told

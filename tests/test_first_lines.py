@@ -1,0 +1,111 @@
+"""The first lines of a paper: who hangs on one, on what, what first; in every language, of every example."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from rigs import checked
+
+import analyser
+from analyser.checking.analysing import analyse
+from analyser.checking.first_look import Thing, first_look, things
+from analyser.checking.foremost import foremost
+from analyser.checking.results import Result
+from analyser.pages.writing.translation import LANGUAGES, catalogue
+from analyser.uses.field.at_first import first_lines, mending
+
+EXAMPLES = Path(__file__).parent.parent / "examples"
+LEFT_OFF = EXAMPLES / "litter-lower-strap-left-off.rig"
+
+
+def told(result: Result, language: str = "en") -> tuple[str, dict[str, str]]:
+    """The head, and the answers by their labels."""
+    words, look = catalogue(language), first_look(result)
+    first = first_lines(look, met=result.met, mend=mending(result.rig, look))
+    return words.text(first.head), {
+        words.text(one.label): " ".join(words.text(each) for each in one.words) for one in first.answers
+    }
+
+
+def of(name: str) -> Result:
+    return analyse(analyser.read(EXAMPLES / f"{name}.rig"))
+
+
+def test_who_hangs_on_one_on_what_and_what_first() -> None:
+    head, answers = told(of("litter-lower-strap-left-off"))
+    assert head == "NOT MET: sam hangs on one"
+    assert list(answers) == ["sam hangs on", "basket hangs on", "First"], "what is accepted after what is not"
+    assert answers["sam hangs on"] == (
+        "green between green-bowline and sam-descender, sam-descender, sam-crab and sam-waist: "
+        "not held if any one of them fails"
+    ), "from the ground down, and of the rope only its single stretch"
+    assert answers["First"].startswith("look at sam-chest: nothing is attached there.")
+    assert "attach master – strap sam-strap – sam-chest" in answers["First"]
+
+
+def test_in_german_too() -> None:
+    head, answers = told(of("litter-lower-strap-left-off"), "de")
+    assert head == "NICHT ERFÜLLT: sam hängt nur an einem"
+    assert answers["Zuerst"].startswith("sam-chest ansehen: Dort ist nichts eingehängt.")
+
+
+def test_where_everybody_is_held_that_is_said_and_what_it_rests_on() -> None:
+    head, answers = told(of("facade-work"))
+    assert head == "Met: after any one failure in the file everybody is still held"
+    assert "left on one" in answers["First"]
+    head, answers = told(of("litter-lower"))
+    assert head.endswith("but for what is accepted: basket") and "accepted" in answers["basket hangs on"]
+
+
+def test_what_a_step_brings_is_told_with_that_step() -> None:
+    head, answers = told(of("crossings/lower-to-raise-wrong"))
+    assert head == "NOT MET: mia hangs on one"
+    assert "from step 1.3 on (“open safety-brake”)" in answers["mia hangs on"]
+    assert answers["First"].startswith("look at step 1.3, “open safety-brake”: before it this is not so.")
+
+
+def test_who_is_not_held_with_nothing_failed_comes_first() -> None:
+    head, answers = told(of("lessons/10-hanging-from-a-person"))
+    assert head == "NOT MET: sam is not held, with nothing failed"
+    assert answers["sam"] == "hangs only from a person or from hands, with nothing failed"
+
+
+def test_what_faces_the_wrong_way_is_looked_at_first() -> None:
+    assert told(of("lessons/04-grip-reversed"))[1]["First"].startswith("look at grab: the way round it is put in")
+
+
+def test_a_broken_requirement_is_named_where_nobody_hangs_on_one() -> None:
+    head, _ = told(of("incidents/anchor-pulls"))
+    assert head.startswith("NOT MET: drop at most 1 m after any 1 failure")
+    assert head.endswith("after any one failure in the file everybody is still held")
+
+
+def test_nobody_to_hold() -> None:
+    assert told(checked("anchor bolt\nperson jo: standing\n"))[0].endswith(
+        "nobody and nothing in this file has to be held"
+    )
+
+
+def test_stretches_stand_together_and_a_whole_rope_is_a_rope() -> None:
+    rig = analyser.read(LEFT_OFF)
+    green = [f"{span} is cut" for span in rig.index.ropes["green"].spans if f"{span} is cut" in rig.index.failures]
+    assert list(things(rig.first, green)) == [Thing("green")]
+    assert list(things(rig.first, green[:2])) == [Thing("green", "right-brake", "green-bowline")]
+    assert list(things(rig.first, (green[0], green[2]))) == [
+        *(Thing("green", "right-brake", "lip"), Thing("green", "green-bowline", "sam-descender")),
+    ]
+
+
+@pytest.mark.parametrize("path", sorted(EXAMPLES.rglob("*.rig")), ids=lambda p: str(p.relative_to(EXAMPLES)))
+def test_of_every_example_the_worst_off_stand_in_the_head(path: Path) -> None:
+    result = analyse(analyser.read(path))
+    drop, look = foremost(result), first_look(result)
+    for language in LANGUAGES:
+        head, answers = told(result, language)
+        assert "safe" not in head.lower() and "sicher" not in head.lower() and "[" not in f"{head}{answers}"
+        if drop and not drop.accepted:
+            assert set(drop.names) <= {name for one in look.endangered for name in one.bodies}
+            assert all(name in head for name in drop.names)
+        else:
+            assert not look.endangered
