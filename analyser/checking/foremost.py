@@ -120,10 +120,10 @@ def verdict_line(result: Result) -> str:
     return f"{verdict_head(result)} ({verdict_rest(result)})"
 
 
-def verdict_head(result: Result) -> str:
-    """What a reader needs first: is it met, who hangs on one, on what."""
+def verdict_head(result: Result, *, told_below: bool = False) -> str:
+    """What a reader needs first: is it met, who hangs on one, on what; `told_below`: on what follows by itself."""
     dangers = f", {counted(result.dangers, 'danger')} to look at" if result.dangers and result.met else ""
-    return f"{'met' if result.met else 'NOT MET'}{dangers}: {worst_words(result)}"
+    return f"{'met' if result.met else 'NOT MET'}{dangers}: {worst_words(result, told_below=told_below)}"
 
 
 def verdict_rest(result: Result) -> str:
@@ -145,12 +145,12 @@ def verdict_count(result: Result) -> str:
     return f"NOT MET {no} of {every}" + (f" ({open_} not fully checked)" if open_ else "")
 
 
-def worst_words(result: Result) -> str:
+def worst_words(result: Result, *, told_below: bool = False) -> str:
     """What is worst, in a sentence that names who and what: who falls, where a requirement asks for that, or
     nothing else is broken; else why the first requirement is broken, or not checked, and who hangs on one behind it."""
     drop = foremost(result)
     wrong = broken(result)
-    falls = _falls(drop, on_one(result)) if drop and not drop.accepted else ""
+    falls = _falls(drop, on_one(result), told_below=told_below) if drop and not drop.accepted else ""
     if falls and any(map(about_holding, wrong)):
         return falls
     because = wrong or (() if result.met else unchecked(result))
@@ -199,14 +199,15 @@ def _at(state: State) -> str:
     return f" in state {state.number}, {state.after}" if state.step else ""
 
 
-def _falls(drop: Drop, hanging: Sequence[str]) -> str:
-    """Who is not held, or who hangs on one, and what drops them."""
+def _falls(drop: Drop, hanging: Sequence[str], *, told_below: bool) -> str:
+    """Who is not held, or who hangs on one, and, where that does not follow by itself, what drops them."""
     if drop.failure is None:
         others = [name for name in hanging if name not in drop.names]
         also = f"; {do_in_few(others, 'hangs', 'hang')} on one" if others else ""
         return f"{already(drop.what)}{_at(drop.state)}, with nothing failed{also}"
     known = len(drop.what) == 1 and set(hanging) == set(drop.names)
-    return f"{do_in_few(hanging, 'hangs', 'hang')} on one: {_dropped(drop, named=not known)}"
+    hangs = f"{do_in_few(hanging, 'hangs', 'hang')} on one"
+    return hangs if told_below else f"{hangs}: {_dropped(drop, named=not known)}"
 
 
 def _dropped(drop: Drop, *, named: bool = True) -> str:

@@ -14,8 +14,9 @@ from analyser.uses.field.at_first import Answer, FirstLines, first_lines, what_f
 
 def verdict_box(result: Result, cautions: str) -> Verdict:
     """The verdict, everybody who hangs on one and on what, what is looked at first; and in small what it rests on."""
-    first = first_lines(first_look(result), met=result.met)
-    return Verdict(verdict_head(result), f"{verdict_rest(result)}. {cautions}", tuple(first_facts(first, _english())))
+    first = first_lines(first_look(result), met=result.met, shaken=False)
+    head = verdict_head(result, told_below=True)
+    return Verdict(head, f"{verdict_rest(result)}. {cautions}", tuple(first_facts(first, _english())))
 
 
 def first_facts(first: FirstLines, words: Catalogue) -> Iterator[Fact]:

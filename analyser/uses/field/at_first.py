@@ -49,9 +49,9 @@ class FirstLines:
     answers: tuple[Answer, ...]
 
 
-def first_lines(look: FirstLook, *, met: bool, mend: Said | None = None) -> FirstLines:
+def first_lines(look: FirstLook, *, met: bool, mend: Said | None = None, shaken: bool = True) -> FirstLines:
     """What a reader is to know before anything else. `met`: no requirement says no; `mend`: what would take away all
-    on which the worst off hang, as an order."""
+    on which the worst off hang, as an order; `shaken`: is it told here who tips, drops or runs first?"""
     head = _head(look)
     if not met:
         head = said("first-not-met", words=head)
@@ -59,7 +59,7 @@ def first_lines(look: FirstLook, *, met: bool, mend: Said | None = None) -> Firs
         head = said("first-met-yet", words=head)
     else:
         head = said("first-met", words=head)
-    return FirstLines(head, tuple(_answers(look, mend, met=met)))
+    return FirstLines(head, tuple(_answers(look, mend, met=met, shaken=shaken)))
 
 
 def mending(rig: Rig, look: FirstLook) -> Said | None:
@@ -87,11 +87,11 @@ def _head(look: FirstLook) -> Said:
     return told[0] if len(told) == 1 else said("then", one=told[0], other=told[1])
 
 
-def _answers(look: FirstLook, mend: Said | None, *, met: bool) -> Iterator[Answer]:
+def _answers(look: FirstLook, mend: Said | None, *, met: bool, shaken: bool) -> Iterator[Answer]:
     for one in look.on_one:
         hangs = said("first-label-on", bodies=one.bodies, count=len(one.bodies))
         yield Answer(said("names", names=one.bodies) if one.unheld else hangs, (on_what(one),))
-    if look.shaken and not look.endangered:
+    if shaken and look.shaken and not look.endangered:
         told = said("first-shaken-else" if look.on_one else "first-shaken")
         yield Answer(said("names", names=look.shaken), (told,))
     if first := tuple(what_first(look, mend)):
