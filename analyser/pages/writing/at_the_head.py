@@ -2,26 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from dataclasses import replace
 
 from analyser.checking.first_look import first_look
 from analyser.checking.foremost import verdict_head, verdict_rest
 from analyser.checking.results import Result
-from analyser.pages.tree import Fact, Piece, Verdict, Words
+from analyser.pages.tree import Verdict, Words
+from analyser.pages.writing.first_facts import first_facts
 from analyser.pages.writing.translation import Catalogue, catalogue
-from analyser.uses.field.at_first import Answer, FirstLines, first_lines, what_first
+from analyser.uses.field.at_first import first_lines, what_first
 
 
 def verdict_box(result: Result, cautions: str) -> Verdict:
     """The verdict, everybody who hangs on one and on what, what is looked at first; and in small what it rests on."""
-    first = first_lines(first_look(result), met=result.met, shaken=False)
+    first = first_lines(replace(first_look(result), shaken=()), met=result.met)  # which the head tells
     head = verdict_head(result, told_below=True)
     return Verdict(head, f"{verdict_rest(result)}. {cautions}", tuple(first_facts(first, _english())))
-
-
-def first_facts(first: FirstLines, words: Catalogue) -> Iterator[Fact]:
-    """The first answers, each with its label."""
-    yield from (_fact(one, words) for one in first.answers)
 
 
 def looked_at_first(result: Result) -> Words:
@@ -32,8 +28,3 @@ def looked_at_first(result: Result) -> Words:
 
 def _english() -> Catalogue:
     return catalogue("en")
-
-
-def _fact(one: Answer, words: Catalogue) -> Fact:
-    told: list[Piece] = [piece for each in one.words for piece in (" ", *words.words(each))]
-    return Fact(words.words(one.label), tuple(told[1:]))

@@ -37,7 +37,7 @@ from analyser.pages.tree import (
     section,
     strong,
 )
-from analyser.pages.writing.at_the_head import first_facts
+from analyser.pages.writing.first_facts import first_facts
 from analyser.pages.writing.translation import Catalogue, of_revision, verdict
 from analyser.rig.figures import as_force
 from analyser.uses.field.at_first import all_of, first_lines
@@ -116,7 +116,9 @@ class _Sheet:
     def verdict(self, closing: Said) -> Verdict:
         """Who hangs on one, on what and what first; then what that rests on, and the cautions."""
         t, made = self.words.words, self.made
-        first = first_lines(made.look, met=made.met, mend=made.mend)
+        lines = [said("first-found-line", words=one.words, line=one.line) for one in made.found_first]
+        cause = said("first-found", lines=_listed(lines)) if lines else None
+        first = first_lines(made.look, met=made.met, mend=made.mend, cause=cause)
         cautions = (*t(closing), ". ", *t("caution-model"), " ", *t("caution-first"))
         return Verdict(t(first.head), cautions, tuple(first_facts(first, self.words)))
 
