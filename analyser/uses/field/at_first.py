@@ -98,7 +98,8 @@ def _answers(look: FirstLook, cause: Said | None, mend: Said | None, you: str | 
     for one in look.on_one:
         yield Answer(_label(one, you), (on_what(one),))
     if look.shaken and not look.endangered:
-        yield Answer(said("names", names=look.shaken), (said("first-shaken"),))
+        told = said("first-shaken-else" if look.on_one else "first-shaken")
+        yield Answer(said("names", names=look.shaken), (told,))
     if look.assumed:
         yield Answer(said("first-label-assumed"), (said("names", names=look.assumed),))
     if first := tuple(what_first(look, cause, mend)):
