@@ -6,7 +6,7 @@ import pytest
 from rigs import checked, rig_of
 
 import analyser
-from analyser.checking.foremost import verdict_line
+from analyser.checking.foremost import verdict_head
 from analyser.holding.fate import Kind
 from analyser.uses.procedure.responding import tables
 
@@ -123,7 +123,7 @@ def test_it_stands_in_the_verdict_the_scenario_and_the_procedures_table():
     """Who is held and free to run is never told as held as before."""
     rig = rig_of(TRACK + CONTROL + 'accept near fails: "looked at"\n')
     result = analyser.check(rig)
-    assert verdict_line(result).endswith("; after some of them max is free to run along track")
+    assert verdict_head(result).endswith("; after some of them max is free to run along track")
     for failure in FREES:
         (free,) = analyser.whatif(rig, failure).free
         assert (free.bodies, free.along) == (("max",), ("track",))

@@ -11,7 +11,8 @@ from browsing import needs_chromium
 from printed import Sheet, printed
 
 import analyser
-from analyser.checking.foremost import verdict_line
+from analyser.checking.first_look import first_look
+from analyser.checking.foremost import verdict_head, verdict_rest
 from analyser.checking.results import Result
 from analyser.doors.commands.main import main
 from analyser.pages.writers.hypertext import whole
@@ -21,6 +22,7 @@ from analyser.pages.writing.translation import catalogue
 from analyser.pages.writing.walkdown_page import SCRIPT, STYLES, walkdown_page
 from analyser.pages.writing.worksheet_page import SHEET, worksheet_page
 from analyser.rig.plan import Plan
+from analyser.uses.field.at_first import MOST
 from analyser.uses.field.walk_sheet import walkdown
 from analyser.uses.procedure.document import procedure
 from analyser.uses.procedure.worksheet import worksheet
@@ -55,8 +57,9 @@ def test_a_report_of_an_ordinary_rig_prints_on_eight_sheets(name: str, browser: 
     running(sheets, f"Report: {result.rig.title}")
     assert isinstance(made.result.rig, Plan)
     assert all(f"text {made.result.rig.digest}" in sheet.words for sheet in sheets), "as on every paper of that text"
-    verdict = "".join(verdict_line(result).split())  # a name may be parted at its hyphen
-    assert verdict in sheets[0].words.replace(" ", ""), "the verdict with a name, on the first sheet"
+    for said in (verdict_head(result, told_below=True), verdict_rest(result)):
+        words = "".join(said.split())  # a name may be parted at its hyphen
+        assert words in sheets[0].words.replace(" ", ""), "the verdict with a name, on the first sheet"
     assert not any("Failure sets" in sheet.words for sheet in sheets), "grouped, not one by one"
 
 
@@ -76,16 +79,21 @@ def test_long_reasons_leave_the_people_on_the_first_sheet(browser: Any, tmp_path
 
 
 @pytest.mark.parametrize("name", SEVEN)
-def test_a_procedure_begins_with_a_sheet_of_scope_kit_and_people(name: str, browser: Any, tmp_path: Path) -> None:
+def test_a_procedure_begins_with_who_hangs_on_one_scope_and_people(name: str, browser: Any, tmp_path: Path) -> None:
+    """The picture stands on the next sheet, however long the kit is."""
     result = result_of(name)
     made = procedure(result, "a.rig")
     sheets = printed(browser, whole(procedure_page(made, result), ("paper.css",)), tmp_path)
     running(sheets, f"Procedure: {result.rig.title}")
     system = next(k for k, sheet in enumerate(sheets) if sheet.across)
     assert system <= {"80 parts": 2, "150 parts": 3}.get(name, 1)
-    assert all(word in sheets[0].words for word in ("Scope", "Kit"))
-    verdict = "".join(verdict_line(result).split())
-    assert verdict in sheets[0].words.replace(" ", ""), "the verdict with a name, on the first sheet"
+    assert "Scope" in sheets[0].words and "Kit" in sheets[system + 1].words
+    for said in (verdict_head(result, told_below=True), verdict_rest(result)):
+        assert "".join(said.split()) in sheets[0].words.replace(" ", ""), "the verdict with a name, on the first sheet"
+    for one in first_look(result).on_one:
+        assert all(name in sheets[0].words for name in one.bodies), "and everybody who hangs on one"
+        things = [one.things, one.things[:MOST]][len(one.things) > MOST + 1]
+        assert all(thing.name in sheets[0].words for thing in things), "and on what"
     assert any("People" in sheet.words for sheet in sheets[:system])
     assert "The system" in sheets[system].words
     assert [sheet.across for sheet in sheets].count(True) == 1
@@ -100,8 +108,8 @@ def test_the_steps_of_a_changeover_print_ten_to_a_sheet(browser: Any, tmp_path: 
     assert len(sheets) <= 8
     first = next(k for k, sheet in enumerate(sheets) if "Stage 1: Working side" in sheet.words)
     last = next(k for k, sheet in enumerate(sheets) if "rebelay free" in sheet.words)
-    assert last - first <= 2, "and the first of these begins with what is looked at before the first load"
-    assert sheets[first + 1].size_of("Pay out working") >= 11
+    assert last - first <= 2, "and the first of these has what is looked at before the first load"
+    assert next(sheet for sheet in sheets if "Pay out working" in sheet.words).size_of("Pay out working") >= 11
     assert sheets[last + 1].words.count("Table") >= 1, "what to do if a part fails begins a sheet of its own"
     back = " ".join(sheet.words for sheet in sheets[last + 1 :])
     assert "The way back" in back and "Signed" in back

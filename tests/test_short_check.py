@@ -9,9 +9,10 @@ import pytest
 
 import analyser
 from analyser.checking.brief import brief_of
-from analyser.checking.foremost import foremost, verdict_line
+from analyser.checking.foremost import foremost, verdict_head, verdict_line
 from analyser.checking.results import Result
 from analyser.doors.commands.main import main
+from analyser.language.identities import spoken
 from analyser.pages.writers.terminal import plain
 from analyser.pages.writing.findings_lines import TOLD_ABOVE
 from analyser.pages.writing.short_check import MOST, MOST_WHERE_NOTHING_IS_WRONG, short_page
@@ -75,10 +76,10 @@ def test_verdict_and_name_come_first_and_last(shipped: tuple[str, Result]) -> No
     title, _, rest = plain(short_page(result, name)).partition("\n")
     assert result.rig.title.split()[0] in title
     assert " ".join(rest.split()).startswith(verdict), "in line 2"
-    assert verdict.startswith("met " if result.met else "NOT MET")
+    assert verdict.startswith(("met: ", "met, ") if result.met else "NOT MET: ")
     drop = foremost(result)
     if drop and not drop.accepted and result.met is False and "falls when" in verdict:
-        assert drop.names[0] in verdict and str(drop.failure) in verdict
+        assert drop.names[0] in verdict and spoken(drop.failure or "") in verdict
 
 
 def test_nothing_that_changes_a_decision_is_cut(of_seven: Result) -> None:
@@ -123,8 +124,10 @@ def test_it_is_the_page_of_the_command(tmp_path: Path, capsys: pytest.CaptureFix
     path.write_text('rig "One strap"\nanchor bolt\nperson sam\nattach bolt - strap s - sam\n')
     assert main(["check", str(path)]) == 1
     short = capsys.readouterr().out
-    assert short.splitlines()[1].startswith("NOT MET 2 of 2 on connections only, 0 accepted, 0 assumed: sam falls when")
-    assert short.splitlines()[1] == short.splitlines()[-1]
+    first, last = short.splitlines()[1:3], short.splitlines()[-2:]
+    verdict = "NOT MET: sam hangs on one: falls when bolt fails, or one more"
+    assert first == last
+    assert " ".join(first) == f"{verdict} (2 of 2 requirements broken, on connections only, 0 accepted, 0 assumed)"
     assert main(["check", str(path), "--full"]) == 1
     full = capsys.readouterr().out
     assert "WHAT BRINGS THEM DOWN" in full and len(full) > len(short)
@@ -136,7 +139,7 @@ def test_worst_is_who_falls_with_nothing_failed() -> None:
         person ann, sam
         attach bolt - strap s - ann
     """)
-    assert verdict_line(result).endswith("sam is NOT HELD, with nothing failed")
+    assert verdict_head(result) == "NOT MET: sam is NOT HELD, with nothing failed; ann hangs on one"
 
 
 def test_people_come_before_loads_and_many_before_few() -> None:
@@ -153,7 +156,10 @@ def test_people_come_before_loads_and_many_before_few() -> None:
     drop = foremost(result)
     assert drop is not None
     assert drop.names == ("ann", "sam") and drop.failure == "bolt fails"
-    assert drop.others == 4, "ring, top, and a strap of each"
+    assert drop.others == 2, "ring and top; a strap of each drops one of them"
+    assert verdict_head(result) == "NOT MET: ann, sam and bag hang on one: ann and sam fall when bolt fails, " + (
+        "or any one of 2 more"
+    )
 
 
 def test_a_requirement_that_asks_for_no_holding_names_itself() -> None:
@@ -166,7 +172,8 @@ def test_a_requirement_that_asks_for_no_holding_names_itself() -> None:
         require every connector is locking
     """)
     verdict = verdict_line(result)
-    assert verdict.startswith("NOT MET 1 of 1 on connections only") and "every connector is locking: c" in verdict
+    assert verdict.startswith("NOT MET: every connector is locking: c")
+    assert verdict.endswith("(1 of 1 requirements broken, on connections only, 0 accepted, 0 assumed)")
 
 
 def test_an_accepted_failure_is_told_as_accepted() -> None:
@@ -179,7 +186,69 @@ def test_an_accepted_failure_is_told_as_accepted() -> None:
         require everyone held after any 1 failure
     """)
     assert result.met
-    assert "met 1 of 1" in verdict_line(result) and "accepted that ann falls when" in verdict_line(result)
+    assert verdict_head(result) == (
+        "met: accepted that ann falls when bolt fails, or one more; after any other everybody is held"
+    )
+
+
+def test_a_verdict_says_what_is_accepted_and_what_happens_else() -> None:
+    """What drops first only after an accepted failure is no answer to what happens after the others."""
+    text = """
+        anchor a, b
+        ring master
+        litter basket: points head, foot, ends head | foot
+        attach a - strap top - master
+        attach b - strap back - master
+        attach master - strap s - basket.head
+        attach master - strap t - basket.foot
+        accept master fails: "looked at before each use"
+        {more}
+        require everyone held after any 1 failure
+    """
+    tips = "met: accepted that basket falls when master fails; after others basket tips"
+    assert verdict_head(checked(text.format(more=""))) == tips
+    more = 'accept s fails, t fails: "new"'
+    assert verdict_head(checked(text.format(more=more))) == (
+        "met: accepted that basket falls when master fails; after any other everybody is held"
+    )
+
+
+def test_who_hangs_on_one_is_named_whatever_is_required() -> None:
+    result = checked("""
+        anchor left
+        person ann
+        attach left - carabiner c - strap s - ann
+        c: not locking
+        require every connector is locking
+    """)
+    head = verdict_head(result)
+    assert head.startswith("NOT MET: every connector is locking: c") and "; ann hangs on one: falls when" in head
+
+
+def test_failures_that_do_otherwise_are_not_told_as_if_they_did_the_same() -> None:
+    """A descender that slips lets sam run to the stopper; one that breaks drops him."""
+    result = checked("""
+        anchor left
+        person sam
+        rope red
+            tied to left with figure-eight as top
+            gripped by d
+            stopper
+        descender d: operated by sam, self-locking
+        attach d - sam
+    """)
+    assert verdict_head(result).endswith("sam hangs on one: falls when d fails; not held after any one of 4 more")
+
+
+def test_where_to_look_first_stands_under_the_verdict() -> None:
+    text = """
+        anchor left
+        person sam
+        harness seat, vest: worn by sam
+        attach left - strap s - seat
+    """
+    lines = lines_of(checked(text))
+    assert lines[3].split() == ["first", "look", "at", "vest:", "nothing", "is", "attached", "there."]
 
 
 def test_a_verdict_that_is_met_says_who_is_held_and_not_still() -> None:
@@ -191,7 +260,7 @@ def test_a_verdict_that_is_met_says_who_is_held_and_not_still() -> None:
         require everyone held after any 1 failure
     """)
     assert result.met
-    assert verdict_line(result).endswith(
+    assert verdict_head(result).endswith(
         "everybody is held after any single failure in the file; after some of them basket tips"
     )
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import takewhile
 
@@ -79,9 +79,11 @@ def unsettling(outcome: Outcome) -> tuple[tuple[Effect, tuple[str, ...]], ...]:
     return _alike((Effect(what.what, ()), name) for what, name in told if what.what)
 
 
-def shaken(outcomes: Iterable[Outcome]) -> tuple[Together, ...]:
-    """Who is held all the same after a single failure, and tips, turns over or drops: in any of them, at the worst."""
-    told = (one for outcome in outcomes for _, effect in effects(outcome) for one in effect.what)
+def shaken(outcomes: Iterable[Outcome], without: Collection[str] = ()) -> tuple[Together, ...]:
+    """Who is held all the same after a single failure, and tips, turns over or drops: in any of them, at the worst;
+    `without`: failures that are not asked after."""
+    every = (told for outcome in outcomes for told in effects(outcome))
+    told = (one for failure, effect in every if failure.id not in without for one in effect.what)
     return _at_worst((name, one.fate) for one in told if not one.fate.not_held for name in one.bodies)
 
 

@@ -78,6 +78,11 @@ def happens(one: Together) -> str:
     return f"{listed(one.bodies)} {_does(one)}"
 
 
+def happens_to(one: Together) -> str:
+    """The same without the names, where they are told already: `fall`, `run to knot-1, how far isn't told`."""
+    return _does(one)
+
+
 def _does(one: Together, *, loud: bool = False) -> str:
     verb = VERBS[one.fate.kind]
     word = verb.one if len(one.bodies) == 1 else verb.many

@@ -2,31 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 
 from analyser.checking.consequences import shaken, shaken_already
-from analyser.checking.fates import Together, already, briefly, ending, in_words, together
+from analyser.checking.fates import Together, already, briefly, ending, happens_to, in_words, together
 from analyser.checking.free_along import freed
 from analyser.checking.judging import Judged
 from analyser.checking.requirements import CHECKS
 from analyser.checking.results import Result, State
-from analyser.checking.sentences import counted
+from analyser.checking.sentences import counted, do_in_few
 from analyser.holding.outcome import FailureOutcome, Outcome
+from analyser.language.identities import FailureId, spoken
 from analyser.rig.model import Nature, Rig
 
 
 @dataclass(frozen=True, slots=True)
 class Drop:
     """Who falls in a state: with nothing failed, where `failure` is None, else after it alone. `others` counts
-    the single failures that drop somebody of these too; `accepted`: the file accepts this one, and the rest."""
+    the further single failures that drop all of these, `alike`: each of them in the same way; `accepted`: the file
+    accepts this one, and the rest."""
 
     state: State
     names: tuple[str, ...]
     what: tuple[Together, ...]
-    failure: str | None
+    failure: FailureId | None
     others: int = 0
+    alike: bool = True
     accepted: bool = False
 
 
@@ -73,8 +76,27 @@ def _drops(state: State) -> Iterator[tuple[tuple[int, ...], Callable[[], Drop]]]
 
 def _by_failure(state: State, names: tuple[str, ...], failure: FailureOutcome, accepted: set[str]) -> Drop:
     taken, fates = failure.id in accepted, failure.fated
-    others = _others(state.outcome, set(names), accepted if not taken else set()) - 1
-    return Drop(state, names, together((n, fates[n]) for n in names), failure.id, others, taken)
+    others = [
+        one
+        for one in state.outcome.failures
+        if one.id != failure.id and (taken or one.id not in accepted) and set(one.falls).issuperset(names)
+    ]
+    alike = all(one.fate(name) == fates[name] for one in others for name in names)
+    return Drop(state, names, together((n, fates[n]) for n in names), failure.id, len(others), alike, taken)
+
+
+def on_one(result: Result) -> tuple[str, ...]:
+    """Who is not held any more after some single failure that the file does not accept, in any state: people first,
+    then in the order of the file."""
+    accepted = {str(one.failure) for one in result.rig.accepted}
+    found: dict[str, int] = {}
+    for state in result.every_state:
+        fallen = {body.name for body in state.outcome.bodies if not body.held}
+        names = {name for one in state.outcome.failures if one.id not in accepted for name in one.falls}
+        order = [body.name for body in state.rig.bodies]
+        for name in sorted(names - fallen, key=order.index):
+            found.setdefault(name, int(state.rig.parts[name].nature is not Nature.PERSON))
+    return tuple(sorted(found, key=lambda name: found[name]))
 
 
 def _standing(outcome: Outcome, names: tuple[str, ...]) -> tuple[Together, ...]:
@@ -86,22 +108,31 @@ def _people(rig: Rig, names: tuple[str, ...]) -> tuple[int, int]:
     return -sum(rig.parts[name].nature is Nature.PERSON for name in names), -len(names)
 
 
-def _others(outcome: Outcome, names: set[str], without: set[str]) -> int:
-    """How many single failures drop any of these."""
-    return sum(one.id not in without and not names.isdisjoint(one.falls) for one in outcome.failures)
-
-
 # -- the sentence
 
 
 def verdict_line(result: Result) -> str:
-    """The verdict in a line, never bare: how many requirements, what that rests on, who falls and after what.
+    """The verdict in a line, never bare: who hangs on one, and what drops them; then on what that rests.
 
-    `NOT MET 2 of 4 on connections only, 3 accepted, 0 assumed: sam falls when sam-crab fails, or any one of 3 more`.
+    `NOT MET: sam hangs on one: falls when sam-crab fails, or any one of 3 more (2 of 4 requirements broken, on
+    connections only, 3 accepted, 0 assumed)`.
     """
+    return f"{verdict_head(result)} ({verdict_rest(result)})"
+
+
+def verdict_head(result: Result, *, told_below: bool = False) -> str:
+    """What a reader needs first: is it met, who hangs on one, on what; `told_below`: on what follows by itself."""
     dangers = f", {counted(result.dangers, 'danger')} to look at" if result.dangers and result.met else ""
-    resting = f"on {result.on}, {result.accepted} accepted, {result.assumed} assumed"
-    return f"{verdict_count(result)} {resting}{dangers}: {worst_words(result)}"
+    return f"{'met' if result.met else 'NOT MET'}{dangers}: {worst_words(result, told_below=told_below)}"
+
+
+def verdict_rest(result: Result) -> str:
+    """On what the verdict rests: how many requirements, connections or forces, accepted risks, assumptions."""
+    every, no, open_ = len(result.requirements), len(broken(result)), len(unchecked(result))
+    told = [f"{no} of {every} requirements broken"] if no else []
+    told += [f"{open_} not fully checked" if no else f"{open_} of {every} requirements not fully checked"] * bool(open_)
+    told = told or [f"{every} of {every} requirements met"]
+    return f"{', '.join(told)}, on {result.on}, {result.accepted} accepted, {result.assumed} assumed"
 
 
 def verdict_count(result: Result) -> str:
@@ -114,21 +145,20 @@ def verdict_count(result: Result) -> str:
     return f"NOT MET {no} of {every}" + (f" ({open_} not fully checked)" if open_ else "")
 
 
-def worst_words(result: Result) -> str:
+def worst_words(result: Result, *, told_below: bool = False) -> str:
     """What is worst, in a sentence that names who and what: who falls, where a requirement asks for that, or
-    nothing else is broken; else why the first requirement is broken, or not checked."""
+    nothing else is broken; else why the first requirement is broken, or not checked, and who hangs on one behind it."""
     drop = foremost(result)
     wrong = broken(result)
-    falling = drop is not None and not drop.accepted
-    if wrong and not (falling and any(map(about_holding, wrong))):
-        return _because(wrong[0])
-    if not wrong and not result.met and not falling:
-        return _because(unchecked(result)[0])
+    falls = _falls(drop, on_one(result), told_below=told_below) if drop and not drop.accepted else ""
+    if falls and any(map(about_holding, wrong)):
+        return falls
+    because = wrong or (() if result.met else unchecked(result))
+    if because:
+        return "; ".join(filter(None, (_because(because[0]), falls)))
     if drop is None:
         return _nobody(result)
-    if drop.accepted:
-        return f"accepted that {_falls(drop)}"
-    return _falls(drop)
+    return falls or f"accepted that {_dropped(drop)}; {_otherwise(result)}"
 
 
 def _because(judged: Judged) -> str:
@@ -138,12 +168,29 @@ def _because(judged: Judged) -> str:
 def _nobody(result: Result) -> str:
     if not any(state.outcome.bodies for state in result.states):
         return "nobody and nothing has to be held"
+    first, after = _shaken(result)
     held = "everybody is held after any single failure in the file"
+    return "; ".join([held, *first, *([f"after some of them {after}"] if after else [])])
+
+
+def _otherwise(result: Result) -> str:
+    """What happens after the single failures that are not accepted, where those drop nobody."""
+    first, after = _shaken(result, {one.failure for one in result.rig.accepted})
+    return "; ".join((*first, f"after others {after}" if after else "after any other everybody is held"))
+
+
+def _shaken(result: Result, accepted: Collection[str] = ()) -> tuple[tuple[str, ...], str]:
+    """Who tips or drops and is held all the same: with nothing failed, and after single failures but for those."""
     already_so = shaken_already(state.outcome for state in result.every_state)
-    told = [briefly(those)] if (those := shaken(state.outcome for state in result.every_state)) else []
-    told += dict.fromkeys(one.text for state in result.every_state for one in freed(state.rig, state.outcome))
-    first = [f"with nothing failed {briefly(already_so)}"] if already_so else []
-    return "; ".join([held, *first, *([f"after some of them {'; '.join(told)}"] if told else [])])
+    those = shaken((state.outcome for state in result.every_state), accepted)
+    told = [briefly(those)] if those else []
+    told += dict.fromkeys(
+        one.text
+        for state in result.every_state
+        for one, failures in freed(state.rig, state.outcome).items()
+        if not set(failures).issubset(accepted)
+    )
+    return ((f"with nothing failed {briefly(already_so)}",) if already_so else ()), "; ".join(told)
 
 
 def _at(state: State) -> str:
@@ -152,10 +199,22 @@ def _at(state: State) -> str:
     return f" in state {state.number}, {state.after}" if state.step else ""
 
 
-def _falls(drop: Drop) -> str:
-    at = _at(drop.state)
+def _falls(drop: Drop, hanging: Sequence[str], *, told_below: bool) -> str:
+    """Who is not held, or who hangs on one, and, where that does not follow by itself, what drops them."""
     if drop.failure is None:
-        return f"{already(drop.what)}{at}, with nothing failed"
-    more = f", or any one of {drop.others} more" if drop.others > 1 else ", or one more" if drop.others else ""
+        others = [name for name in hanging if name not in drop.names]
+        also = f"; {do_in_few(others, 'hangs', 'hang')} on one" if others else ""
+        return f"{already(drop.what)}{_at(drop.state)}, with nothing failed{also}"
+    known = len(drop.what) == 1 and set(hanging) == set(drop.names)
+    hangs = f"{do_in_few(hanging, 'hangs', 'hang')} on one"
+    return hangs if told_below else f"{hangs}: {_dropped(drop, named=not known)}"
+
+
+def _dropped(drop: Drop, *, named: bool = True) -> str:
+    """`sam falls when sam-crab fails, or any one of 4 more`; without the name where it is told before."""
+    many = f"any one of {drop.others} more" if drop.others > 1 else "one more"
+    at = f"{f', or {many}' if drop.others and drop.alike else ''}{_at(drop.state)}"
+    also = f"; not held after {many}" if drop.others and not drop.alike else ""
     comma = "," if any(ending(one.fate) for one in drop.what) else ""
-    return f"{in_words(drop.what)}{comma} when {drop.failure}{more}{at}"
+    does = in_words(drop.what) if named else happens_to(drop.what[0])
+    return f"{does}{comma} when {spoken(drop.failure or '')}{at}{also}"

@@ -10,6 +10,7 @@ from analyser.checking.judging import Reason
 from analyser.holding.outcome import Outcome, tipping_sets
 from analyser.holding.reviewing import Review, Watch
 from analyser.holding.tipping import pairs_of
+from analyser.language.identities import spoken
 from analyser.rig.model import Requirement, Rig
 
 MOST_TOLD = 200
@@ -66,7 +67,7 @@ def held(
         for name, cuts in mine.items():
             for k, cut in enumerate(cuts):
                 words = who((name,), then[cut].get(name, NOT_HELD) if k < MOST_TOLD else NOT_HELD)
-                yield Reason(f"{' + '.join(cut) or 'nothing failed'}: {words}")
+                yield Reason(f"{' + '.join(map(spoken, cut)) or 'nothing failed'}: {words}")
     if complete < wanted:
         words = f"not fully checked: the search was stopped, it is complete to {complete} together"
         yield Reason(words, open=True)
@@ -101,13 +102,14 @@ def level(
         else:
             failures = [f for f in rig.failures if f.id not in accepted]
             for bad in tipping_sets(rig, name, failures, wanted):
-                yield Reason(f"{' + '.join(bad)}: {name} tips or is not held")
+                yield Reason(f"{' + '.join(map(spoken, bad))}: {name} tips or is not held")
 
 
 def _some(names: list[str]) -> str:
-    if len(names) == 1:
-        return f"{names[0]} alone"
-    if len(names) == 2:
-        return f"{names[0]} or {names[1]}, either alone"
-    more = f" and {len(names) - 3} more" if len(names) > 3 else ""
-    return f"any one of {len(names)} ({', '.join(names[:3])}{more})"
+    said = [spoken(name) for name in names]
+    if len(said) == 1:
+        return f"{said[0]} alone"
+    if len(said) == 2:
+        return f"{said[0]} or {said[1]}, either alone"
+    more = f" and {len(said) - 3} more" if len(said) > 3 else ""
+    return f"any one of {len(said)} ({', '.join(said[:3])}{more})"

@@ -33,6 +33,11 @@ def do(names: Collection[str], one: str, many: str) -> str:
     return f"{listed(names)} {verb(names, one, many)}"
 
 
+def do_in_few(names: Sequence[str], one: str, many: str) -> str:
+    """The same with few names: `ann, ben, sam and 4 more fall`."""
+    return f"{in_few(names)} {verb(names, one, many)}"
+
+
 def fall(names: Collection[str]) -> str:
     return do(names, "falls", "fall")
 

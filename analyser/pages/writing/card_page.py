@@ -9,8 +9,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from analyser.pages.tree import Block, Leaf, Note, Page, Section, Step, Warn, given, listing, section
-from analyser.pages.writing.translation import Catalogue, of_revision
+from analyser.pages.tree import Block, Fact, Leaf, Note, Page, Section, Step, Verdict, Warn, given, listing, section
+from analyser.pages.writing.first_facts import first_facts
+from analyser.pages.writing.translation import Catalogue, of_revision, verdict
+from analyser.uses.field.at_first import first_lines
 from analyser.uses.field.cards import Card, Cards
 from analyser.uses.field.cards import Line as Call
 from analyser.uses.field.said import Said, said
@@ -41,19 +43,35 @@ def _card(made: Cards, card: Card, words: Catalogue) -> Leaf:
     who = given(card.person) if card.person else t("nobody-named")
     revision = (", ", *t(of_revision(made.revision))) if made.revision else ()
     lists = (
+        ("card-critical", card.besides),
         ("card-work", card.works or (said("card-nothing"),)),
         ("card-watch", card.watches),
-        ("card-critical", card.critical),
         ("card-fails", card.fails),
     )
-    calls: tuple[Block, ...] = tuple(_calls(card.calls, words)) if made.stages else (Note(t("card-no-calls")),)
+    calls = Section(words.text("card-calls"), tuple(_calls(card.calls, words)), sheet="apart")
+    told: tuple[Block, ...] = (calls,) if card.calls else () if made.stages else (Note(t("card-no-calls")),)
     blocks: tuple[Block, ...] = (
+        _verdict(made, card, words),
         Warn("", t("card-stop")),
-        Note((*t("caution-model"), " ", *t("caution-first")), small=True),
         *(_list(title, several, words) for title, several in lists if several),
-        Section(words.text("card-calls"), calls, sheet="apart" if made.stages else ""),
+        *told,
+        Note((*t("caution-model"), " ", *t("caution-first")), small=True),
     )
     return Leaf(t(ROLE_WORD[card.role]), who, (given(made.title), *revision), blocks)
+
+
+def _verdict(made: Cards, card: Card, words: Catalogue) -> Verdict:
+    """Who hangs on one, on what and what first; then what that rests on."""
+    first = first_lines(card.look, met=made.result.met, you=card.person)
+    know = list(first_facts(first, words))
+    (only,) = card.look.on_one if len(card.look.on_one) == 1 else (None,)
+    if only and not only.unheld and not card.more_on_one:  # the head names them already
+        know[0] = Fact("", know[0].words)
+    if not card.look.endangered and card.besides:
+        know.append(Fact(words.words("first-label-look"), words.words("card-first-near")))
+    if card.more_on_one:
+        know.insert(len(card.look.on_one), Fact("", words.words("card-more-on-one", count=card.more_on_one)))
+    return Verdict(words.words(first.head), words.words("as-written", verdict=verdict(made.result)), tuple(know))
 
 
 def _list(title: str, several: Sequence[Said], words: Catalogue) -> Section:

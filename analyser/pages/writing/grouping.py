@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
 
+from analyser.language.identities import Cut, spoken
 from analyser.rig.model import Rig
 
 MODES = ("fails", "slips", "shifts", "cuts", "lets go", "holds on", "loses footing", "strikes")
@@ -54,7 +55,7 @@ def any_with_any(pairs: Iterable[tuple[str, ...]]) -> list[tuple[tuple[str, ...]
 
 def in_brief(rig: Rig, names: Sequence[str]) -> str:
     """Failures told by what happens: `any of: left-bolt, left-crab fails; red is cut between a and b`."""
-    return names[0] if len(names) == 1 else f"any of: {alike(rig, names)}"
+    return spoken(names[0]) if len(names) == 1 else f"any of: {alike(rig, names)}"
 
 
 def alike(rig: Rig, names: Sequence[str]) -> str:
@@ -74,8 +75,8 @@ def alike(rig: Rig, names: Sequence[str]) -> str:
             spans = rope.spans[run.start : run.stop]
             left -= {cut[span] for span in spans}
             a, b = rope.stations[run.start].label, rope.stations[run.stop].label
-            pieces.append(cut[spans[0]] if len(spans) == 1 else f"{rope.name} is cut between {a} and {b}")
-    return "; ".join([*pieces, *sorted(left)])
+            pieces.append(Cut(rope.name, a, b))
+    return "; ".join([*pieces, *map(spoken, sorted(left))])
 
 
 def _runs(marked: Sequence[bool]) -> Iterator[range]:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from analyser.checking.fates import loudly, told
-from analyser.checking.foremost import verdict_line
+from analyser.checking.foremost import verdict_line, verdict_rest
 from analyser.checking.results import Result
 from analyser.checking.sentences import listed
 from analyser.holding.fate import Kind
@@ -29,7 +29,6 @@ from analyser.pages.tree import (
     Tick,
     Title,
     Under,
-    Verdict,
     Warn,
     Words,
     code,
@@ -38,6 +37,7 @@ from analyser.pages.tree import (
     section,
     strong,
 )
+from analyser.pages.writing.at_the_head import verdict_box
 from analyser.pages.writing.ends import paper_title
 from analyser.pages.writing.grouping import alike
 from analyser.pages.writing.pictures import drawing
@@ -99,10 +99,12 @@ def procedure_page(made: Procedure, result: Result) -> Page:
 @dataclass(frozen=True, slots=True)
 class Procedures:
     """One procedure or several in one document, in the three pieces in which a team's template may place them.
-    `each` are the blocks of each procedure by itself, `verdicts` how each stands, in a line."""
+    `each` are the blocks of each procedure by itself, `verdicts` how each stands, in a line, and `rests` the part of
+    it that says what that rests on."""
 
     made: tuple[Procedure, ...]
     verdicts: tuple[str, ...]
+    rests: tuple[str, ...]
     name: str
     front: tuple[Block, ...]
     each: tuple[tuple[Block, ...], ...]
@@ -139,7 +141,7 @@ class Procedures:
         """What no document goes without, each in one of these wordings: the cautions, and of each procedure whether
         what is required is met."""
         cautions = dict.fromkeys(one for made in self.made for one in made.cautions)
-        stands = ((made.closing, verdict) for made, verdict in zip(self.made, self.verdicts, strict=True))
+        stands = ((made.closing, rest) for made, rest in zip(self.made, self.rests, strict=True))
         return (*((one,) for one in cautions), *stands)
 
     @property
@@ -149,13 +151,13 @@ class Procedures:
 
 def procedures(several: Sequence[tuple[Procedure, Result]]) -> Procedures:
     """One procedure, or several, with one table by which all are approved."""
-    verdicts = tuple(verdict_line(result) for _, result in several)
+    verdicts, rests = (tuple(told(result) for _, result in several) for told in (verdict_line, verdict_rest))
     approval = (Section("Approval", tuple(_approval([made for made, _ in several])), sheet="whole"),)
     if len(several) == 1:
         ((made, result),) = several
         front = paper_title("Procedure", made.title, made.revision, made.file, *_text(made), notes=made.notes)
         blocks = (tuple(_procedure(made, result)),)
-        return Procedures((made,), verdicts, f"Procedure: {made.title}", (front,), blocks, approval)
+        return Procedures((made,), verdicts, rests, f"Procedure: {made.title}", (front,), blocks, approval)
     titles = "; ".join(made.title for made, _ in several)
     contents = Table(
         tuple(map(Column, ("", "Procedure", "Required"))),
@@ -169,7 +171,7 @@ def procedures(several: Sequence[tuple[Procedure, Result]]) -> Procedures:
         for number, (made, result) in enumerate(several, 1)
     )
     every = tuple(made for made, _ in several)
-    return Procedures(every, verdicts, f"Procedures: {titles}", front_of_all, each, approval)
+    return Procedures(every, verdicts, rests, f"Procedures: {titles}", front_of_all, each, approval)
 
 
 def _text(made: Procedure) -> tuple[str, ...]:
@@ -188,11 +190,11 @@ def _procedure(made: Procedure, result: Result) -> Iterator[Block]:
     """One procedure, from who does it where to what its file takes as given."""
     steps = _Steps(made, result)
     yield Fields(("Date", "Place", "In charge"))
-    yield Verdict(verdict_line(result), " ".join(made.cautions))
+    yield verdict_box(result, " ".join(made.cautions))
     yield section("Scope", _scope(made))
-    yield section("Kit", _kit(made))
     yield section("People", [_people(made)])
     yield Section("The system", tuple(_system(result)), sheet="across")
+    yield section("Kit", _kit(made))
     yield section("Before the first load", _looks(made))
     yield section("Steps", steps.every())
     yield Section("If a part fails", tuple(steps.answers()), sheet="apart")

@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING
 from markupsafe import Markup
 
 import analyser.pages.tree as tree
-from analyser.checking.foremost import verdict_line
 from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result
 from analyser.pages.drawing.answering import Answering, answering, inlined
@@ -24,6 +23,7 @@ from analyser.pages.drawing.rendering import NotDrawn, render
 from analyser.pages.drawing.side import side_view
 from analyser.pages.tree import Block, Column, Note, Page, Table, section
 from analyser.pages.writers.hypertext import based, elements, inside
+from analyser.pages.writing.at_the_head import verdict_box
 from analyser.pages.writing.check_page import check_page
 from analyser.pages.writing.forces_page import followed
 from analyser.pages.writing.inert import inert
@@ -77,7 +77,7 @@ def report_html(report: Report) -> str:
         SCRIPT,
         running=_running(report),
         metas=METAS,
-        verdict=verdict_line(report.result),
+        verdict=elements((verdict_box(report.result, " ".join(CAUTIONS)),)),
         r=report,
         result=report.result,
         rig=report.result.rig,

@@ -14,7 +14,7 @@ from analyser.checking.consequences import Effect, after_sets, left_singles, uns
 from analyser.checking.fates import Together as Happens
 from analyser.checking.fates import in_words
 from analyser.checking.finding import Finding, Severity
-from analyser.checking.foremost import about_holding, broken, unchecked, verdict_line
+from analyser.checking.foremost import about_holding, broken, unchecked, verdict_head, verdict_rest
 from analyser.checking.held_by import held_by, in_short, way_in_words
 from analyser.checking.judging import Judged
 from analyser.checking.requirements import asks_for_forces
@@ -23,7 +23,8 @@ from analyser.checking.sentences import counted, in_few, listed, verb
 from analyser.checking.standing import amiss
 from analyser.holding.fate import Kind
 from analyser.holding.outcome import BodyOutcome, Outcome
-from analyser.pages.tree import Block, Fact, Look, Note, Page, Span, Title, alarm, given, section, strong
+from analyser.pages.tree import Block, Fact, Look, Note, Page, Span, Title, Words, alarm, given, section, strong
+from analyser.pages.writing.at_the_head import looked_at_first
 from analyser.pages.writing.check_page import balances, effect_words, hands_off, independent, resting_lines, state_words
 from analyser.pages.writing.ends import closing, rig_title, where
 from analyser.pages.writing.findings_lines import TOLD_ABOVE, finding_words, groups_of, slips_lines
@@ -58,8 +59,10 @@ Told = Iterator[Block | Left]
 def short_page(result: Result, file: str, *, latent: bool = False) -> Page:
     """The page with as much of it as fits; `latent`: the slips. They, and what the verdict rests on, come
     on top of that where they were asked for."""
-    known = Known(_together(result.rig, result.states[0]), unsettling(result.states[0].outcome))
-    verdict = Span(verdict_line(result), Look.STRONG if result.met else Look.ALARM)
+    outcome = result.states[0].outcome
+    known = Known(_together(result.rig, result.states[0]), looked_at_first(result), unsettling(outcome))
+    head = Span(verdict_head(result), Look.STRONG if result.met else Look.ALARM)
+    verdict: Words = (head, f" ({verdict_rest(result)})")
     page, room = _page(result, file, LEAST, verdict, known), LEAST
     lines: dict[Block, int] = {}
     for more, most in _steps(result):
@@ -72,8 +75,8 @@ def short_page(result: Result, file: str, *, latent: bool = False) -> Page:
         asked.append(section("Slips that nobody sees before weighting", slips_lines(result)))
     if result.rests:
         asked.append(section("What the verdict rests on", resting_lines(result.rig, result.rests)))
-    head, first, *blocks = page.blocks
-    return Page((head, first, *asked, *blocks), page.name)
+    title, first, *blocks = page.blocks
+    return Page((title, first, *asked, *blocks), page.name)
 
 
 def _steps(result: Result) -> Iterator[tuple[dict[str, Any], int]]:
@@ -86,7 +89,7 @@ def _steps(result: Result) -> Iterator[tuple[dict[str, Any], int]]:
     yield from ((more, MOST) for more in MORE if "findings" in more)
 
 
-def _page(result: Result, file: str, room: Room, verdict: Span, known: Known) -> Page:
+def _page(result: Result, file: str, room: Room, verdict: Words, known: Known) -> Page:
     rig, state = result.rig, result.states[0]
     first = ", as first attached" if len(result.states) > 1 else ""
     title = rig_title(rig, file)
@@ -96,6 +99,7 @@ def _page(result: Result, file: str, room: Room, verdict: Span, known: Known) ->
     blocks: list[Block] = [
         Title(title.head, title.beside),
         Note(verdict),
+        *_first(known.first),
         *_shown(asked),
         section(f"Who is held, by what, and what brings them down{first}", _shown(held)),
     ]
@@ -115,6 +119,14 @@ def _of_some(result: Result) -> str:
     if result.only:
         return f" (findings of {listed(result.only)} only)"
     return f" (without {listed(result.without)})" if result.without else ""
+
+
+# -- what is looked at first
+
+
+def _first(words: Words) -> Iterator[Fact]:
+    if words:
+        yield Fact(strong("first"), words)
 
 
 # -- what was asked for
@@ -166,6 +178,8 @@ class Known:
 
     together: Sequence[Together]
     """The sets of two and more failures."""
+    first: Words
+    """What is looked at first."""
     unsettling: Sequence[tuple[Effect, tuple[str, ...]]]
     """After which single failures somebody is held all the same, and tips or drops first."""
     told: dict[tuple[str, int, str], _Told] = field(default_factory=dict)

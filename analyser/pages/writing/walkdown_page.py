@@ -10,7 +10,6 @@ from analyser.pages.tree import (
     Block,
     Choice,
     Column,
-    Fact,
     Fields,
     Fill,
     Item,
@@ -38,9 +37,10 @@ from analyser.pages.tree import (
     section,
     strong,
 )
+from analyser.pages.writing.first_facts import first_facts
 from analyser.pages.writing.translation import Catalogue, of_revision, verdict
 from analyser.rig.figures import as_force
-from analyser.uses.field.at_first import FirstLines, all_of, first_lines
+from analyser.uses.field.at_first import all_of, first_lines
 from analyser.uses.field.by_line import Told
 from analyser.uses.field.said import Said, said
 from analyser.uses.field.trying import MAY_HOLD, NEVER_JOINED, TOLD, Slip, Trial
@@ -95,13 +95,6 @@ def walkdown_page(made: Walkdown, words: Catalogue) -> Page:
     return Page(blocks, f"{name}: {rig.title}", words.language)
 
 
-def first_facts(first: FirstLines, words: Catalogue) -> Iterator[Fact]:
-    """The first answers, each with its label."""
-    for one in first.answers:
-        told = [piece for each in one.words for piece in (" ", *words.words(each))]
-        yield Fact(words.words(one.label), tuple(told[1:]))
-
-
 def _told(sentences: Iterable[str]) -> Listing:
     return Listing(tuple(Item(given(one)) for one in sentences), language="en")
 
@@ -123,7 +116,9 @@ class _Sheet:
     def verdict(self, closing: Said) -> Verdict:
         """Who hangs on one, on what and what first; then what that rests on, and the cautions."""
         t, made = self.words.words, self.made
-        first = first_lines(made.look, met=made.met, mend=made.mend)
+        lines = [said("first-found-line", words=one.words, line=one.line) for one in made.found_first]
+        cause = said("first-found", lines=_listed(lines)) if lines else None
+        first = first_lines(made.look, met=made.met, mend=made.mend, cause=cause)
         cautions = (*t(closing), ". ", *t("caution-model"), " ", *t("caution-first"))
         return Verdict(t(first.head), cautions, tuple(first_facts(first, self.words)))
 

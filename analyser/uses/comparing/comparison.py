@@ -41,6 +41,7 @@ from analyser.checking.requirements import judge
 from analyser.checking.results import On, Result, State
 from analyser.holding.fate import HELD, Fate, worst
 from analyser.holding.outcome import Outcome
+from analyser.language.identities import spoken
 from analyser.rig.model import Part, Requirement, Rig
 from analyser.uses.comparing.as_given import Given, given
 from analyser.uses.comparing.body_figures import ORDER, Figures, least_of, worse_figures, worse_than
@@ -213,7 +214,7 @@ class Comparison(Delivered):
         for body in dict.fromkeys(one.body for one in fresh):
             sets = [one.failures for one in fresh if one.body == body]
             alone = f"{_any([one[0] for one in sets])} {words}"
-            pairs = f"{len(sets)} {words}" if len(sets) > 1 else " + ".join(sets[0])
+            pairs = f"{len(sets)} {words}" if len(sets) > 1 else " + ".join(map(spoken, sets[0]))
             yield f"{body} is not held after {alone if size == 1 else pairs}, and was"
 
     def _worse(self) -> Iterator[str]:
@@ -280,9 +281,8 @@ class Comparison(Delivered):
 
     @property
     def short(self) -> str:
-        if self.worse:
-            return f"worse in {len(self.worse)} ways"
-        return f"{'nothing is worse' if self.different else 'nothing is different'}"
+        not_worse = f"nothing is {'worse' if self.different else 'different'}"
+        return f"worse in {len(self.worse)} ways" if self.worse else not_worse
 
 
 def compare(old: Rig, new: Rig, known: Result | None = None) -> Comparison:
@@ -342,7 +342,7 @@ def _counts(one: Finding) -> bool:
 
 def _any(failures: Sequence[str]) -> str:
     """`lou-waist fails`; `any of lou-waist fails, lou-strap fails`."""
-    return failures[0] if len(failures) == 1 else f"any of {', '.join(failures)}"
+    return ("any of " if len(failures) > 1 else "") + ", ".join(map(spoken, failures))
 
 
 def _rank(met: bool | None) -> int:

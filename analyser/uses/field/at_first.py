@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from analyser.checking.first_look import At, FirstLook, OnOne, Thing
-from analyser.holding.fate import Fate, Kind
+from analyser.holding.fate import Kind
 from analyser.language.spelling import spelt_chain
 from analyser.language.syntax import Attach
 from analyser.rig.model import Rig
@@ -49,17 +49,19 @@ class FirstLines:
     answers: tuple[Answer, ...]
 
 
-def first_lines(look: FirstLook, *, met: bool, mend: Said | None = None) -> FirstLines:
+def first_lines(
+    look: FirstLook, *, met: bool, mend: Said | None = None, cause: Said | None = None, you: str | None = None
+) -> FirstLines:
     """What a reader is to know before anything else. `met`: no requirement says no; `mend`: what would take away all
-    on which the worst off hang, as an order."""
-    head = _head(look)
+    on which the worst off hang, as an order; `cause`: to what that is due, where that is known; `you`: who reads it."""
+    head = _head(look, you)
     if not met:
         head = said("first-not-met", words=head)
     elif look.endangered:
         head = said("first-met-yet", words=head)
     else:
         head = said("first-met", words=head)
-    return FirstLines(head, tuple(_answers(look, mend, met=met)))
+    return FirstLines(head, tuple(_answers(look, cause, mend, you, met=met)))
 
 
 def mending(rig: Rig, look: FirstLook) -> Said | None:
@@ -71,12 +73,14 @@ def mending(rig: Rig, look: FirstLook) -> Said | None:
     return None
 
 
-def _head(look: FirstLook) -> Said:
+def _head(look: FirstLook, you: str | None) -> Said:
     """Who hangs on one, or that nobody does."""
     unheld = tuple(name for one in look.endangered if one.unheld for name in one.bodies)
     alone = tuple(name for one in look.endangered if not one.unheld for name in one.bodies)
+    others = tuple(name for name in alone if name != you)
     told = [said("first-unheld", bodies=unheld, count=len(unheld))] if unheld else []
-    told += [said("first-on-one", bodies=alone, count=len(alone))] if alone else []
+    told += [said("first-you-on-one")] if you in alone else []
+    told += [said("first-on-one", bodies=others, count=len(others))] if others else []
     if not told and look.broken:
         told = [said("names", names=look.broken[:1])]
     if not look.bodies:
@@ -84,16 +88,21 @@ def _head(look: FirstLook) -> Said:
     elif not look.endangered:
         accepted = tuple(name for one in look.on_one for name in one.bodies)
         told.append(said("first-but-accepted", bodies=accepted) if accepted else said("first-everybody"))
-    return told[0] if len(told) == 1 else said("then", one=told[0], other=told[1])
+    whole, *more = told
+    for one in more:
+        whole = said("then", one=whole, other=one)
+    return whole
 
 
-def _answers(look: FirstLook, mend: Said | None, *, met: bool) -> Iterator[Answer]:
+def _answers(look: FirstLook, cause: Said | None, mend: Said | None, you: str | None, *, met: bool) -> Iterator[Answer]:
     for one in look.on_one:
-        hangs = said("first-label-on", bodies=one.bodies, count=len(one.bodies))
-        yield Answer(said("names", names=one.bodies) if one.unheld else hangs, (on_what(one),))
+        yield Answer(_label(one, you), (on_what(one),))
     if look.shaken and not look.endangered:
-        yield Answer(said("names", names=look.shaken), (said("first-shaken"),))
-    if first := tuple(what_first(look, mend)):
+        told = said("first-shaken-else" if look.on_one else "first-shaken")
+        yield Answer(said("names", names=look.shaken), (told,))
+    if look.assumed:
+        yield Answer(said("first-label-assumed"), (said("names", names=look.assumed),))
+    if first := tuple(what_first(look, cause, mend)):
         yield Answer(said("first-label-look"), (*first, *(() if met else _before(look))))
 
 
@@ -105,29 +114,31 @@ def _before(look: FirstLook) -> Iterator[Said]:
         yield said("first-weight-nothing")
 
 
+def _label(one: OnOne, you: str | None) -> Said:
+    if one.bodies == (you,):
+        return said("first-label-you-on")
+    return said("first-label-on", bodies=one.bodies, count=len(one.bodies))
+
+
 def on_what(one: OnOne) -> Said:
     """On what somebody hangs, or that they are not held with nothing failed."""
     at = _at(one.at) if one.at else ""
     if one.unheld:
-        return said("first-fate", fate=_fate(one.fates[0].fate), at=at)
+        return said(FATES[one.fates[0].fate.kind], at=at)
     key = "first-things-accepted" if one.accepted else "first-things"
     return said(key, things=all_of(one.things), count=len(one.things), at=at)
-
-
-def _fate(fate: Fate) -> Said:
-    return said(FATES[fate.kind])
 
 
 def _at(at: At) -> Said:
     return said("first-during" if at.during else "first-from", step=at.number, words=at.words)
 
 
-def what_first(look: FirstLook, mend: Said | None = None) -> Iterator[Said]:
+def what_first(look: FirstLook, cause: Said | None = None, mend: Said | None = None) -> Iterator[Said]:
     """Where to look first: at the cause, where the file shows one; else at what everything hangs on."""
     if look.endangered:
-        yield from _cause(look.endangered[0])
+        yield from (cause,) if cause else _cause(look.endangered[0])
         if mend:
-            yield said("first-mend", order=mend)
+            yield said("first-mend", order=mend, bodies=look.endangered[0].bodies)
     elif look.next:
         yield said("first-next", things=all_of(look.next, FEW), bodies=look.left, count=len(look.left))
 

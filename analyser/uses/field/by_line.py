@@ -31,6 +31,8 @@ class ByLine:
     worse: tuple[str, ...]
     by_itself: bool = True
     """Can the rig be read with these lines alone?"""
+    on_one: tuple[str, ...] = ()
+    """Who hangs on one, or is not held, for these lines alone."""
 
 
 def by_line(
@@ -39,8 +41,10 @@ def by_line(
     told: Sequence[Told],
     whole: tuple[str, ...],
     worse: Callable[[AsFound], tuple[str, ...]],
+    on_one: Callable[[AsFound], tuple[str, ...]],
 ) -> tuple[ByLine, ...]:
-    """Each line by itself, in their order; `worse` tells what a rig as found makes worse, `whole` what all do."""
+    """Each line by itself, in their order; `worse` tells what a rig as found makes worse, `whole` what all do, `on_one`
+    who hangs on one as found and did not."""
     words = {one.line: one for one in told}
     alone = replace(found.found, differences=(), extra=(), notes=())
     parts = [(replace(alone, differences=(one,)), {one.place.line}) for one in found.found.differences]
@@ -50,7 +54,8 @@ def by_line(
     for part, lines in sorted(parts, key=lambda one: min(one[1])):
         mine = tuple(words[line] for line in sorted(lines))
         try:
-            made.append(ByLine(mine, whole if len(parts) == 1 else worse(as_found(plan, part))))
+            alone_so = found if len(parts) == 1 else as_found(plan, part)
+            made.append(ByLine(mine, whole if len(parts) == 1 else worse(alone_so), on_one=on_one(alone_so)))
         except Unreadable:
             made.append(ByLine(mine, (), by_itself=False))
     return tuple(made)

@@ -4,11 +4,11 @@ to do if it fails. Small enough for a pocket: the walk-down and the procedure sa
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from analyser.checking.delivered import Delivered
 from analyser.checking.finding import listed
-from analyser.checking.first_look import step_numbers
+from analyser.checking.first_look import FirstLook, Thing, first_look, step_numbers
 from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result
 from analyser.language.identities import Revision
@@ -16,6 +16,7 @@ from analyser.language.spelling import listed as commas
 from analyser.language.spelling import spelt_chain, spelt_position
 from analyser.language.syntax import StepLine
 from analyser.rig.model import Nature, Part, Rig, Role, Step
+from analyser.uses.field.at_first import all_of
 from analyser.uses.field.critical import Critical, Told, criticals, followed
 from analyser.uses.field.grounded import grounded
 from analyser.uses.field.roles import ATTENDANT, CONTROLLER, EDGE, OPERATOR, Taken, guarded_by, patients, roles
@@ -43,6 +44,8 @@ HOLDING = ("work-device-hand", "work-device-in-hand", "work-device-locks", "work
 """How a device that somebody works holds: what asks most of their hand is told, of all the states."""
 MOST = 6
 """Parts named in one line of a card: the walk-down names all."""
+MOST_ON_ONE = 3
+"""Lines of who hangs on one, at the head of a card."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +66,12 @@ class Card:
     calls: tuple[Line, ...]
     critical: tuple[Said, ...]
     fails: tuple[Said, ...]
+    look: FirstLook
+    """Who hangs on one, whoever has the card before others; as many as a card has room for."""
+    more_on_one: int
+    """How many bodies more do."""
+    besides: tuple[Said, ...]
+    """What is critical but for what `look` tells."""
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -75,6 +84,7 @@ class Cards(Delivered):
     cards: tuple[Card, ...]
     stages: bool
     cautions: tuple[str, ...]
+    result: Result
 
     @property
     def short(self) -> str:
@@ -90,12 +100,20 @@ def cards(result: Result, file: str) -> Cards:
     rig = result.rig
     told = followed(result)
     grades = criticals(told)
-    made = tuple(_Making(result, taken, told, grades).card() for taken in roles(result))
-    return Cards(rig.title, rig.revision, file, made, bool(rig.stages), CAUTIONS)
+    look = first_look(result)
+    made = tuple(_Making(result, taken, told, grades, look).card() for taken in roles(result))
+    return Cards(rig.title, rig.revision, file, made, bool(rig.stages), CAUTIONS, result)
 
 
 class _Making:
-    def __init__(self, result: Result, taken: Taken, told: Sequence[Told], grades: Mapping[str, Critical]) -> None:
+    def __init__(
+        self,
+        result: Result,
+        taken: Taken,
+        told: Sequence[Told],
+        grades: Mapping[str, Critical],
+        look: FirstLook,
+    ) -> None:
         self.result = result
         self.told = told
         self.rig = result.states[0].rig
@@ -104,6 +122,15 @@ class _Making:
         self.person = taken.person
         self.grades = grades
         self.near = self._near()
+        self.look, self.more_on_one = self._first(look)
+
+    def _first(self, look: FirstLook) -> tuple[FirstLook, int]:
+        """As much of the first look as there is room for, and how many bodies more hang on one: whoever has the card
+        first, and what the file accepts only where that is all. What comes nearest to it is told below, as far as it
+        is near them."""
+        on_one = sorted(look.endangered or look.on_one, key=lambda one: self.person not in one.bodies)
+        left = sum(len(one.bodies) for one in on_one[MOST_ON_ONE:])
+        return replace(look, on_one=tuple(on_one[:MOST_ON_ONE]), next=(), left=(), shaken=()), left
 
     def card(self) -> Card:
         return Card(
@@ -114,6 +141,9 @@ class _Making:
             tuple(self._calls()),
             tuple(self._critical()),
             tuple(self._fails()),
+            self.look,
+            self.more_on_one,
+            tuple(self._critical(told=True)),
         )
 
     # -- what is theirs, and what is near them
@@ -300,19 +330,44 @@ class _Making:
         graded = [(name, self.grades[name]) for name in self.near | theirs if name in self.grades]
         return [(name, one) for name, one in graded if one.grade == grade]
 
-    def _critical(self) -> Iterator[Said]:
+    def _critical(self, *, told: bool = False) -> Iterator[Said]:
         """What drops somebody alone, what leaves somebody on one, then what else moves them: parts with the same
-        effect together."""
+        effect together, what the file accepts after what it doesn't. `told`: without what stands at the head."""
         first, second = self._graded(1), self._graded(2)
-        for key, told in (
-            ("critical-falls", [(one.falls, name) for name, one in first]),
+        alone = [(name, one) for name, one in first if not (told and self._at_the_head(name, one))]
+        for key, several in (
+            ("critical-falls", [(one.falls, name) for name, one in alone if not one.accepted]),
+            ("critical-falls", [(one.falls, name) for name, one in alone if one.accepted]),
             ("critical-left", [(one.left, name) for name, one in second]),
             ("critical-shaken", [(one.shaken, name) for name, one in second]),
         ):
-            for bodies, names in _together(one for one in told if one[0]):
-                yield said(key, parts=_few(names), bodies=bodies, count=len(bodies))
-        if not first:
+            for bodies, names in self._together(one for one in several if one[0]):
+                yield said(key, parts=self._few(names), bodies=bodies, count=len(bodies))
+        if not first and not told:
             yield said("critical-no-single")
+
+    def _at_the_head(self, name: str, one: Critical) -> bool:
+        """Is all that a part drops told at the head of the card with it?"""
+        there = {body for on in self.look.on_one for thing in on.things if thing.name == name for body in on.bodies}
+        return {*one.falls} <= there
+
+    def _together(self, pairs: Iterable[tuple[tuple[str, ...], str]]) -> list[tuple[tuple[str, ...], tuple[str, ...]]]:
+        """Parts by the bodies that they bring down: the most people first, then the most bodies."""
+        groups: dict[tuple[str, ...], list[str]] = {}
+        for bodies, name in pairs:
+            groups.setdefault(bodies, []).append(name)
+        every = {name: part.nature for rig in self.rigs for name, part in rig.parts.items()}
+
+        def key(one: tuple[tuple[str, ...], tuple[str, ...]]) -> tuple[object, ...]:
+            return (-sum(every[name] is Nature.PERSON for name in one[0]), -len(one[0]), one)
+
+        return sorted(((bodies, tuple(names)) for bodies, names in groups.items()), key=key)
+
+    def _few(self, names: tuple[str, ...]) -> Said:
+        """The first names, and how many more there are; of a rope the stretches, where not all of it counts."""
+        if not any(self.grades[name].stretches for name in names):
+            return _few(names)
+        return all_of([thing for name in names for thing in self.grades[name].stretches or (Thing(name),)], MOST)
 
     def _fails(self) -> Iterator[Said]:
         if self._graded(1):
@@ -366,13 +421,6 @@ def doing(line: StepLine) -> Said:
     length = line.measure.text if line.measure else ""
     known = {"what": line.about, "rope": along, "past": past, "length": length, "to": spelt_position(line)}
     return said(key, **{gap: known[gap] for gap in gaps})
-
-
-def _together(pairs: Iterable[tuple[tuple[str, ...], str]]) -> list[tuple[tuple[str, ...], tuple[str, ...]]]:
-    groups: dict[tuple[str, ...], list[str]] = {}
-    for bodies, name in pairs:
-        groups.setdefault(bodies, []).append(name)
-    return sorted(((b, tuple(n)) for b, n in groups.items()), key=lambda one: (-len(one[0]), one))
 
 
 def _few(names: tuple[str, ...]) -> Said:

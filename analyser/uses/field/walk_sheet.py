@@ -10,6 +10,7 @@ from analyser.checking.delivered import Delivered
 from analyser.checking.finding import listed, verb
 from analyser.checking.first_look import FirstLook, first_look
 from analyser.checking.results import Result
+from analyser.holding.outcome import assess
 from analyser.rig.plan import Plan
 from analyser.uses.comparing.body_figures import ORDER
 from analyser.uses.comparing.comparison import compare
@@ -89,6 +90,12 @@ class Walkdown(Delivered):
         return tuple(item for item in self.items if item.name in names and item.step is None)
 
     @property
+    def found_first(self) -> tuple[Told, ...]:
+        """The lines that were found of which each, by itself, brings the worst off on to one."""
+        worst = {name for one in self.look.endangered[:1] for name in one.bodies}
+        return tuple(told for one in self.by_line if worst & {*one.on_one} for told in one.found)
+
+    @property
     def check(self) -> Result | None:
         """The check of the rig as found; None where nothing was found otherwise."""
         return self.result if self.found_in else None
@@ -120,7 +127,12 @@ def walked(written: Plan, found: AsFound, result: Result, file: str) -> Walkdown
 
     whole = worse(found)
     look = first_look(result)
-    alone = by_line(written, found, words, whole.every, lambda one: worse(one).every)
+    before = _on_one(written)
+
+    def on_one(one: AsFound) -> tuple[str, ...]:
+        return tuple(name for name in _on_one(one.rig) if name not in before)
+
+    alone = by_line(written, found, words, whole.every, lambda one: worse(one).every, on_one)
     return Walkdown(
         result,
         file,
@@ -139,6 +151,11 @@ def walked(written: Plan, found: AsFound, result: Result, file: str) -> Walkdown
         whole.runs,
         whole.stands_no_more,
     )
+
+
+def _on_one(plan: Plan) -> tuple[str, ...]:
+    """Who, as first attached, hangs on one or is not held."""
+    return tuple(body.name for body in assess(plan.alone).bodies if body.smallest_failure_set in (0, 1))
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,30 @@
+"""What stands at the head of a page: who hangs on one, on what, what is looked at first; then what that rests on."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from analyser.checking.first_look import first_look
+from analyser.checking.foremost import verdict_head, verdict_rest
+from analyser.checking.results import Result
+from analyser.pages.tree import Verdict, Words
+from analyser.pages.writing.first_facts import first_facts
+from analyser.pages.writing.translation import Catalogue, catalogue
+from analyser.uses.field.at_first import first_lines, what_first
+
+
+def verdict_box(result: Result, cautions: str) -> Verdict:
+    """The verdict, everybody who hangs on one and on what, what is looked at first; and in small what it rests on."""
+    first = first_lines(replace(first_look(result), shaken=()), met=result.met)  # which the head tells
+    head = verdict_head(result, told_below=True)
+    return Verdict(head, f"{verdict_rest(result)}. {cautions}", tuple(first_facts(first, _english())))
+
+
+def looked_at_first(result: Result) -> Words:
+    """Where to look first, in few words; nothing where there is nothing to begin with."""
+    told = [piece for one in what_first(first_look(result)) for piece in (" ", *_english().words(one))]
+    return tuple(told[1:])
+
+
+def _english() -> Catalogue:
+    return catalogue("en")
