@@ -47,11 +47,12 @@ def large(tmp_path_factory: pytest.TempPathFactory) -> str:
 
 
 def test_a_command_ends_within_its_budget(large: str) -> None:
+    _, start = run("check", str(ROOT / "examples" / "two-lines-one-ring.rig"))
     done, seconds = run("check", large, "--budget", "1s")
     assert done.returncode == 2 and not done.stdout
     assert done.stderr.startswith("large.rig:1:1: stopped: the budget of 1 s was spent while ")
     assert done.stderr.splitlines()[1].lstrip().startswith("give it more time")
-    assert seconds < 1.2 + 0.5, "half a second for the start of Python and of the command"
+    assert seconds < 1.2 + 1.5 * start, "beside the start of Python and of the command, as long as a small rig takes"
 
 
 def test_it_is_said_as_data_too(large: str) -> None:
