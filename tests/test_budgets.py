@@ -94,7 +94,7 @@ def test_who_is_held_is_told_where_there_is_no_time_for_more(
     assert main(["check", rig, "--budget", "60s"]) == 2
     told, said = capsys.readouterr()
     assert "no more is told than who is held" in said
-    assert told.splitlines()[1].startswith("NOT KNOWN") and "this is no verdict" in told
+    assert told.splitlines()[1].startswith("NOT KNOWN") and "No verdict: " in told
     assert re.search(r"ann +held; not held after 1 ALONE: .*master", told)
     assert main(["check", rig, "--budget", "60s", "--json"]) == 2
     (ann,) = json.loads(capsys.readouterr()[0])["held"]

@@ -16,7 +16,7 @@ from analyser.rig.model import Rig
 MOST_LINES = 24
 """Lines of who is held; the rest are counted."""
 FEW_NAMES = 4
-NOT_ASKED = "No pairs, no requirements, no findings, no forces and no later state were looked at: this is no verdict."
+NOT_ASKED = "No verdict: pairs, requirements, findings, forces and later states were not looked at."
 
 
 def stopped_page(rig: Rig, seen: Sequence[Glance], file: str) -> Page:
