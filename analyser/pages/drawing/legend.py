@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from analyser.checking.foremost import verdict_head, verdict_rest
 from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result
+from analyser.language.identities import spoken
 from analyser.pages.drawing import colours
 from analyser.pages.drawing.colours import Stroke
 from analyser.pages.drawing.marks import Marks
@@ -58,9 +60,11 @@ def heading(result: Result, marks: Marks, sheet: Sheet = ACROSS, tall: int = 0) 
     """Title, revision, what is shown, and the cautions; `tall`: as many rows at least say what is shown."""
     rig = result.rig
     revision = f"   revision {literal(rig.revision)}" if rig.revision else ""
-    shown = _shown(result, marks, sheet)
+    loud, shown = _verdict(result, marks, sheet), _shown(result, marks, sheet)
     rows = [bold(sized(literal(rig.title), 18)) + sized(revision, 13)]
-    rows += [bold(sized(literal(row), 12)) for row in shown] + [sized("&#160;", 12)] * (tall - len(shown))
+    rows += [bold(sized(literal(row), 12)) for row in loud]
+    rows += [(sized if loud else _loud)(literal(row), 12) for row in shown]
+    rows += [sized("&#160;", 12)] * (tall - len(loud) - len(shown))
     above = HOLDING if any(part.needs for part in rig.parts.values()) else HELD_FROM
     held = f"Held means in balance on what is left; drop not checked. {above} Nothing is to scale."
     for text in (" ".join(CAUTIONS), held):
@@ -72,7 +76,18 @@ def heading(result: Result, marks: Marks, sheet: Sheet = ACROSS, tall: int = 0) 
 
 def heading_rows(result: Result, marks: Marks) -> int:
     """In how many rows a heading says what is shown."""
-    return len(_shown(result, marks, ACROSS))
+    return len(_verdict(result, marks, ACROSS)) + len(_shown(result, marks, ACROSS))
+
+
+def _loud(label: str, points: int) -> str:
+    return bold(sized(label, points))
+
+
+def _verdict(result: Result, marks: Marks, sheet: Sheet) -> list[str]:
+    """Who hangs on one, and on what, where the rig is drawn as it is."""
+    if marks.shown or marks.shown_of or marks.asking or marks.failing:
+        return []
+    return _evenly(verdict_head(result), int(sheet.letters * _wide(result)))
 
 
 def _wide(result: Result) -> float:
@@ -89,9 +104,9 @@ def _shown(result: Result, marks: Marks, sheet: Sheet) -> list[str]:
         falls = marks.dropped
         end = who_falls(falls, len(marks.fates)) if falls else "everybody is held; drop not checked"
         state = "" if result.states[0].step is None else f"{_state(result)}. "
-        shown = f"{state}What is left after: {'; '.join(marks.failing)}. Then {end}."
+        shown = f"{state}What is left after: {'; '.join(map(spoken, marks.failing))}. Then {end}."
     else:
-        shown = f"{_state(result)}, nothing failed. Requirements: {result.closing}"
+        shown = f"{_state(result)}, nothing failed; {verdict_rest(result)}"
     return _evenly(shown, int(sheet.letters * _wide(result)))
 
 
@@ -153,8 +168,10 @@ def _line_kinds(rig: Rig, marks: Marks, *, watching: bool) -> list[Entry]:
         words.append((_dots(colours.LOST, 3), "GONE: dashed grey; NEW: heavy"))
     elif marks.failing:
         words.append((_dots(colours.LOST, 3), "dashed grey: lost, with a word; or it holds nobody any more"))
-    if marks.single:
+    if not marks.taken.issuperset(marks.single):
         words.append((_bars(colours.INK, 9), "black: a SINGLE POINT"))
+    if not marks.taken.isdisjoint(marks.single):
+        words.append((_bars(colours.ACCEPTED, 9), "dark grey: a SINGLE POINT that the file accepts"))
     if any(contact.given for contact in rig.contacts):
         words.append((_bars(colours.INK, 1), "contact"))
     if any(part.needs for part in rig.parts.values()):
@@ -183,7 +200,7 @@ def _cause(cause: Failure, marks: Marks, wide: int) -> str:
         (effects.unfooted, "lose footing"),
         (effects.cutting, "cut what is bare"),
     )
-    told = "; ".join(f"{word}: {', '.join(sorted(names))}" for names, word in struck if names)
+    told = "; ".join(f"{word}: {', '.join(map(spoken, sorted(names)))}" for names, word in struck if names)
     first, *more = folded(f"{cause.part} strikes. {told}", wide)
     head = bold(sized("Common cause ", SMALL)) + sized(literal(first), SMALL)
     marking = "&#160;&#160;".join(marked(cause.part, marks, colours.QUIET, wide))
