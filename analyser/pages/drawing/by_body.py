@@ -11,7 +11,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from analyser.checking.foremost import verdict_line
 from analyser.checking.held_by import held_by
 from analyser.checking.results import Result
 from analyser.checking.sentences import in_few
@@ -45,7 +44,7 @@ class Leaf:
 
 def overview(result: Result) -> str:
     """Who hangs from what, by which rope, on one sheet across."""
-    said = f"{verdict_line(result)}. Who hangs from what, by which rope."
+    said = "Who hangs from what, by which rope."
     return _laid(result, replace(intact(result), shown_of=said, brief=True), ACROSS)
 
 
@@ -55,7 +54,7 @@ def sheets(result: Result) -> Iterator[Leaf]:
     bodies = [body.name for body in result.rig.bodies]
     count = len(bodies) + 1
     wide = max(2, len(str(count - 1)))
-    over = f"{verdict_line(result)}. Sheet 1 of {count}: who hangs from what, by which rope."
+    over = f"Sheet 1 of {count}: who hangs from what, by which rope."
     yield Leaf("0".zfill(wide) + "-overview", "", _overview(result, replace(marks, shown_of=over, brief=True)))
     for number, body in enumerate(bodies, 1):
         said = f"Sheet {number + 1} of {count}: what holds {body}, nothing failed."
