@@ -14,9 +14,11 @@ from hypothesis import strategies as st
 from rigs import rig_of
 from staged_lower import STAGED
 
+import analyser
 from analyser.checking.analysing import analyse
 from analyser.checking.results import Result
 from analyser.doors.commands.main import main
+from analyser.language.identities import FailureId, Span
 from analyser.pages.writers.hypertext import whole
 from analyser.pages.writers.markdown import markdown
 from analyser.pages.writing.worksheet_page import (
@@ -29,6 +31,9 @@ from analyser.pages.writing.worksheet_page import (
     worksheet_page,
 )
 from analyser.uses.procedure.worksheet import CATEGORIES, Row, Worksheet, worksheet
+
+EXAMPLES = Path(__file__).parent.parent / "examples"
+LEFT_OFF = EXAMPLES / "litter-lower-strap-left-off.rig"
 
 
 @pytest.fixture(scope="module")
@@ -129,7 +134,11 @@ def test_a_row_says_function_effects_and_what_still_holds(result: Result) -> Non
     assert device.end_effect == "one more failure can drop basket and vic"
     assert device.still_holds == "vic and basket: right-bolt – right-crab – right-device – green"
     assert device.accepted == "=HYPERLINK(1) | <i>watched</i>"
-    assert (device.detection, device.action) == ("", "")
+    assert device.detection == ""
+    assert device.action == (
+        "if it fails: Somebody is left on one: open nothing. They get another attachment, or firm ground, before "
+        "anything goes on."
+    )
     assert row(made, "mat", "shifts").function == "keeps red and green off an edge"
     assert row(made, "left-crab", "fails").shows.endswith("the gate of left-crab is left unlocked")
     assert row(made, "master", "fails").end_effect == "not looked at: the file takes it as impossible"
@@ -188,7 +197,33 @@ def test_on_paper_the_gravest_come_first_and_no_row_is_lost(result: Result) -> N
     assert len(told) < len(made.rows) / 2
     text = markdown(worksheet_page(made))
     assert text.index("Severity I:") < text.index("Severity II:") < text.index("How it was made")
-    assert all(row.item.replace("[", "\\[").replace("]", "\\]") in text for row in made.rows)
+    assert all(
+        (FailureId(row.item, row.mode).spoken if isinstance(row.item, Span) else row.item) in text for row in made.rows
+    )
+
+
+def test_the_worst_off_stand_together_and_first_with_what_mends_it() -> None:
+    made = worksheet(analyse(analyser.read(LEFT_OFF)), "a.rig")
+    told = merged(made)
+    falls = [one.row.falls for one in told if one.row.falls]
+    assert falls == [("sam",)] * 3 + [("basket",)], "what is accepted comes last"
+    assert {one.row.action for one in told if one.row.falls == ("sam",)} == {"mend: a strap from master to sam-chest"}
+    assert row(made, "master", "fails").action == "look: no crack or bend; pulled the way it is made for"
+    assert all(one.action for one in made.rows)
+    text = markdown(worksheet_page(made))
+    assert text.index("NOT MET: sam hangs on one") < text.index("look at sam-chest") < text.index("Severity I")
+    assert text.index("sam is not held after any one of these") < text.index(
+        "basket is not held after any one of these"
+    )
+
+
+def test_a_row_without_a_known_mend_says_what_to_look_at() -> None:
+    made = worksheet(analyse(rig_of(HANDS)), "a.rig")
+    assert made.rows[0].action == "nobody goes on it before it is mended and checked again"
+    made = worksheet(analyse(analyser.read(EXAMPLES / "crossings" / "lower-to-raise-wrong.rig")), "a.rig", "3")
+    assert (
+        row(made, "main-knot", "slips").action == "look: the right knot; dressed and set; tail of ten diameters or more"
+    )
 
 
 def test_states_are_told_in_runs() -> None:

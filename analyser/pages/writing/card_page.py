@@ -64,7 +64,8 @@ def _verdict(made: Cards, card: Card, words: Catalogue) -> Verdict:
     """Who hangs on one, on what and what first; then what that rests on."""
     first = first_lines(card.look, met=made.result.met, you=card.person)
     know = list(first_facts(first, words))
-    if len(card.look.on_one) == 1 and not card.more_on_one:  # the head names them already
+    (only,) = card.look.on_one if len(card.look.on_one) == 1 else (None,)
+    if only and not only.unheld and not card.more_on_one:  # the head names them already
         know[0] = Fact("", know[0].words)
     if not card.look.endangered and card.besides:
         know.append(Fact(words.words("first-label-look"), words.words("card-first-near")))

@@ -9,6 +9,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
 
+from analyser.checking.sentences import listed, verb
+from analyser.language.identities import FailureId, Span
 from analyser.pages.tree import (
     Block,
     Column,
@@ -17,13 +19,19 @@ from analyser.pages.tree import (
     Page,
     Section,
     Table,
+    Under,
     Verdict,
     Words,
     code,
     section,
     strong,
 )
+from analyser.pages.tree import Row as TableRow
 from analyser.pages.writing.ends import paper_title
+from analyser.pages.writing.first_facts import first_facts
+from analyser.pages.writing.translation import catalogue
+from analyser.uses.field.at_first import first_lines
+from analyser.uses.field.said import said
 from analyser.uses.procedure.worksheet import CATEGORIES, Row, Worksheet
 
 IN_CSV = (
@@ -31,6 +39,7 @@ IN_CSV = (
     *("what still holds", "severity", "category", "accepted because", "action", "rests on"),
 )
 ON_PAPER = (*("If one of these", "In state", "How it shows", "Detection", "Then", "What still holds", "Action"),)
+IN_STATE = ON_PAPER.index("In state")
 IN_THE_CSV: Words = (
     "The gravest first. Rows that are alike but for the item stand together, and so do states in which a row is the "
     "same. What each item is for, and the effect at its place, stand in the CSV (",
@@ -55,13 +64,22 @@ def worksheet_page(made: Worksheet) -> Page:
     blocks: tuple[Block, ...] = (
         paper_title(kind, made.title, made.revision, made.file, f"states shown: {made.shown}"),
         Fields(("Date", "Made by", "Checked by")),
-        Verdict(made.foremost, " ".join(made.cautions)),
+        _verdict(made),
         Note(IN_THE_CSV, small=True),
         *_by_severity(made),
         *_when(made),
         section("How it was made", (*(Note(one, small=True) for one in made.method), categories)),
     )
     return Page(blocks, f"Failure worksheet: {made.title}")
+
+
+def _verdict(made: Worksheet) -> Verdict:
+    """Who hangs on one, on what and what first; then the verdict, and the cautions."""
+    words = catalogue("en")
+    mend = said("names", names=(made.best.proposal.words,)) if made.best else None
+    first = first_lines(made.look, met=made.met, mend=mend)
+    told = " ".join((f"{made.closing[:1].upper()}{made.closing[1:]}.", *made.cautions))
+    return Verdict(words.words(first.head), told, tuple(first_facts(first, words)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +97,10 @@ class Merged:
         """The items by their modes: `left-bolt, left-crab fails; red-top slips`."""
         modes: dict[str, list[str]] = {}
         for item, mode in self.items:
-            modes.setdefault(mode, []).append(item)
+            if isinstance(item, Span):
+                modes.setdefault(FailureId(item, mode).spoken, [])
+            else:
+                modes.setdefault(mode, []).append(item)
         return "; ".join(f"{', '.join(items)} {mode}".strip() for mode, items in modes.items())
 
 
@@ -96,15 +117,35 @@ def merged(made: Worksheet) -> list[Merged]:
         alike.setdefault((tuple(after), tuple(dict.fromkeys(during)), one), []).append((row.item, row.mode))
     told = [Merged(after, during, tuple(items), row) for (after, during, row), items in alike.items()]
     order = [*CATEGORIES, ""]
-    return sorted(told, key=lambda one: (order.index(one.row.severity), -len(one.states), one.states, one.during))
+    worst = list(dict.fromkeys((one.bodies, one.accepted) for one in made.look.on_one))
+
+    def whose(row: Row) -> tuple[bool, int]:
+        """What is accepted comes after what is not; then whoever is worst off, all of theirs together."""
+        mine = (k for k, (bodies, _) in enumerate(worst) if not {*bodies}.isdisjoint(row.falls))
+        return bool(row.accepted), next(mine, len(worst))
+
+    def key(one: Merged) -> tuple[object, ...]:
+        return order.index(one.row.severity), *whose(one.row), -len(one.states), one.states, one.during
+
+    return sorted(told, key=key)
 
 
 def _by_severity(made: Worksheet) -> Iterator[Section]:
     """A table for each category, and one for what was not looked at."""
     names = {number: f"Severity {number}: {name}" for number, name in CATEGORIES.items()}
+    one_state = len(made.states) + len(made.during) == 1
+    heads = tuple(Column(head) for k, head in enumerate(ON_PAPER) if not (one_state and k == IN_STATE))
     for severity, some in groupby(merged(made), key=lambda one: one.row.severity):
-        rows = tuple(_row(made, one) for one in some)
-        yield section(names.get(severity, "Not looked at"), [Table(tuple(map(Column, ON_PAPER)), rows, sort="effects")])
+        rows: list[TableRow | Under] = []
+        for (falls, accepted), mine in groupby(some, key=lambda one: (one.row.falls, bool(one.row.accepted))):
+            so = ", accepted" if accepted else ""
+            told = f"{listed(falls)} {verb(falls, 'is', 'are')} not held after any one of these{so}"
+            rows += (Under(told),) if falls else ()
+            for one in mine:
+                cells = _row(made, one)
+                rows.append(tuple(cell for k, cell in enumerate(cells) if not (one_state and k == IN_STATE)))
+        sort = "effects one" if one_state else "effects"
+        yield section(names.get(severity, "Not looked at"), [Table(heads, tuple(rows), sort=sort)])
 
 
 def _row(made: Worksheet, one: Merged) -> tuple[Words, ...]:

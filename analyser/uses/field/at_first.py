@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from analyser.checking.first_look import At, FirstLook, OnOne, Thing
-from analyser.holding.fate import Fate, Kind
+from analyser.holding.fate import Kind
 from analyser.language.spelling import spelt_chain
 from analyser.language.syntax import Attach
 from analyser.rig.model import Rig
@@ -115,8 +115,6 @@ def _before(look: FirstLook) -> Iterator[Said]:
 
 
 def _label(one: OnOne, you: str | None) -> Said:
-    if one.unheld:
-        return said("names", names=one.bodies)
     if one.bodies == (you,):
         return said("first-label-you-on")
     return said("first-label-on", bodies=one.bodies, count=len(one.bodies))
@@ -126,13 +124,9 @@ def on_what(one: OnOne) -> Said:
     """On what somebody hangs, or that they are not held with nothing failed."""
     at = _at(one.at) if one.at else ""
     if one.unheld:
-        return said("first-fate", fate=_fate(one.fates[0].fate), at=at)
+        return said(FATES[one.fates[0].fate.kind], at=at)
     key = "first-things-accepted" if one.accepted else "first-things"
     return said(key, things=all_of(one.things), count=len(one.things), at=at)
-
-
-def _fate(fate: Fate) -> Said:
-    return said(FATES[fate.kind])
 
 
 def _at(at: At) -> Said:
@@ -145,8 +139,13 @@ def what_first(look: FirstLook, cause: Said | None = None, mend: Said | None = N
         yield from (cause,) if cause else _cause(look.endangered[0])
         if mend:
             yield said("first-mend", order=mend, bodies=look.endangered[0].bodies)
-    elif look.next:
-        yield said("first-next", things=all_of(look.next, FEW), bodies=look.left, count=len(look.left))
+        return
+    alone = tuple(dict.fromkeys(thing for one in look.on_one for thing in one.things))
+    if alone:
+        yield said("first-accepted", things=all_of(places(alone), FEW))
+    if look.next:
+        key = "first-then" if alone else "first-next"
+        yield said(key, things=all_of(places(look.next), FEW), bodies=look.left, count=len(look.left))
 
 
 def _cause(one: OnOne) -> Iterator[Said]:
@@ -157,7 +156,7 @@ def _cause(one: OnOne) -> Iterator[Said]:
     elif one.turned:
         yield said("first-turned", parts=one.turned)
     elif one.things:
-        yield said("first-thing", thing=thing(one.things[0]))
+        yield said("first-thing", thing=thing(places(one.things)[0]))
 
 
 # -- names, in no language yet
@@ -168,6 +167,11 @@ def thing(one: Thing) -> Said:
     if one.a:
         return said("thing-between", name=one.name, a=one.a, b=one.b)
     return said(MODES[one.mode], name=one.name) if one.mode else said("names", names=(one.name,))
+
+
+def places(things: Sequence[Thing]) -> tuple[Thing, ...]:
+    """The same to be looked at, whatever they may do."""
+    return tuple(dict.fromkeys(replace(one, mode="") for one in things))
 
 
 def all_of(things: Sequence[Thing], most: int = MOST) -> Said:

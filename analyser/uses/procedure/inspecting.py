@@ -19,6 +19,10 @@ class Look:
     find: str
 
 
+ROPE = "whole length by hand and eye: sheath, soft or flat places, glaze; long enough; both ends known; date"
+PEOPLE = "another person touches and names each: buckles, attachments, devices, gates, helmet; calls agreed"
+
+
 def _natures(*natures: Nature) -> Callable[[Part], bool]:
     return lambda part: part.nature in natures
 
@@ -78,6 +82,15 @@ LOOKS: tuple[tuple[str, Callable[[Part], bool], str], ...] = (
 )
 
 
+def look_at(part: Part | None) -> str:
+    """What must be found of one part; of what is no part, a rope."""
+    if part is None:
+        return ROPE
+    if part.nature is Nature.PERSON:
+        return PEOPLE
+    return next((find for _, belongs, find in LOOKS if belongs(part)), "")
+
+
 def looks(result: Result) -> tuple[Look, ...]:
     """The list for what this rig has, over all its states; ropes first."""
     parts = every_part(result)
@@ -85,14 +98,12 @@ def looks(result: Result) -> tuple[Look, ...]:
     over = sorted({at.rope.name for state in result.states for at in state.rig.index.stations(Role.OVER)})
     found = []
     if lain:
-        find = "whole length by hand and eye: sheath, soft or flat places, glaze; long enough; both ends known; date"
-        found.append(Look("Ropes", tuple(lain), find + (f"; over an edge: {', '.join(over)}" if over else "")))
+        found.append(Look("Ropes", tuple(lain), ROPE + (f"; over an edge: {', '.join(over)}" if over else "")))
     for of, belongs, find in LOOKS:
         names = sorted(part.name for part in parts.values() if belongs(part))
         if names:
             found.append(Look(of, tuple(names), find))
     people = sorted(part.name for part in parts.values() if part.nature is Nature.PERSON)
     if people:
-        find = "another person touches and names each: buckles, attachments, devices, gates, helmet; calls agreed"
-        found.append(Look("People", tuple(people), find))
+        found.append(Look("People", tuple(people), PEOPLE))
     return tuple(found)

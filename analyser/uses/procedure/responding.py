@@ -60,7 +60,7 @@ def _answers(state: State) -> tuple[Answer, ...]:
             groups.setdefault(loss, []).append(failure)
     answers: dict[str, list[Response]] = {}
     for loss, failures in sorted(groups.items(), key=lambda item: (-len(item[0].left_on_one), item[1])):
-        answers.setdefault(_do(loss), []).append(Response(tuple(failures), loss, then(loss)))
+        answers.setdefault(answer_to(loss), []).append(Response(tuple(failures), loss, then(loss)))
     return tuple(Answer(do, tuple(answers[do])) for do in DO if do in answers)
 
 
@@ -102,7 +102,8 @@ DO = (
 """What those who stand by do, the gravest loss first: common practice, no source."""
 
 
-def _do(loss: Loss) -> str:
+def answer_to(loss: Loss) -> str:
+    """What those who stand by do after a failure: common practice, no source."""
     drops = any(not one.fate.not_held for one in loss.what)
     grave = (loss.falls, loss.tips, drops, loss.free, loss.left)
     return DO[next((k for k, so in enumerate(grave) if so), len(grave))]

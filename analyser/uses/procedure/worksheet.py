@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from analyser.checking.delivered import Delivered
 from analyser.checking.fates import in_words, together
 from analyser.checking.finding import listed, verb
+from analyser.checking.first_look import FirstLook, first_look
 from analyser.checking.foremost import verdict_line
 from analyser.checking.latent import slips
 from analyser.checking.letterhead import CAUTIONS
@@ -22,8 +23,11 @@ from analyser.checking.sentences import either
 from analyser.language.identities import Revision, Span
 from analyser.rig.frames_on import standing_on
 from analyser.rig.model import Failure, Nature, Part, Rig, Role, reasons
+from analyser.uses.mending.for_these import best_for, mends_for, takes
+from analyser.uses.mending.ranking import Mend
 from analyser.uses.procedure.holds import Loss, losses
-from analyser.uses.procedure.responding import falling, losing
+from analyser.uses.procedure.inspecting import look_at
+from analyser.uses.procedure.responding import answer_to, falling, losing
 
 CATEGORIES = {
     "I": "catastrophic",
@@ -45,13 +49,15 @@ METHOD = (
     "(the inductive method of IEC 60812; the wording of a single failure after 10 CFR 50 Appendix A).",
     "Severity in the categories of MIL-STD-882E; which effect falls into which of them is our own mapping, "
     "common practice, no source.",
-    "Detection and action are left for people. A model of connections: strength, drop and condition are not judged.",
+    "Action: what mends it, as far as connections tell (ranked by structure, not by practice); else what to look at, "
+    "or what to do if it fails: common practice, no source. Detection is left for people. A model of connections: "
+    "strength, drop and condition are not judged.",
 )
 
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One item and mode. `detection` and `action` are left empty, for people."""
+    """One item and mode. `detection` is left empty, for people; `falls` are those who are not held after it."""
 
     states: tuple[int, ...]
     during: bool
@@ -68,6 +74,7 @@ class Row:
     severity: str
     accepted: str
     action: str
+    falls: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -94,6 +101,11 @@ class Worksheet(Delivered):
     cautions: tuple[str, ...]
     unseen: frozenset[tuple[str, str]]
     """Item and mode of what may be there before the load comes, in some state, and nobody sees it."""
+    look: FirstLook
+    """Who hangs on one, and on what, over all states."""
+    best: Mend | None
+    """What would take away all on which the worst off hang, as first attached."""
+    met: bool
 
     @property
     def short(self) -> str:
@@ -111,7 +123,9 @@ def worksheet(result: Result, file: str, shown: str = "all") -> Worksheet:
     else:
         state = result.states[int(shown)]
         chosen = [[one] for one in (*state.meanwhile, state)]
-    rows = [row for run in chosen for row in _rows(run)]
+    look = first_look(result)
+    mends = mends_for(result.rig, look)
+    rows = [row for run in chosen for row in _rows(run, mends)]
     told = [state for run in chosen for state in run]
     states, during = (tuple((s.number, _when(s)) for s in told if bool(s.when) is within) for within in (False, True))
     categories = tuple((number, name, MAPPING[number]) for number, name in CATEGORIES.items())
@@ -129,6 +143,9 @@ def worksheet(result: Result, file: str, shown: str = "all") -> Worksheet:
         verdict_line(result),
         CAUTIONS,
         frozenset((str(one.part), one.mode) for run in chosen for one in _unseen(run[0])),
+        look,
+        best_for(mends, look.endangered[0]) if look.endangered else None,
+        result.met,
     )
 
 
@@ -175,7 +192,7 @@ def severity(loss: Loss) -> str:
     return "III" if loss.weakened else "IV"
 
 
-def _rows(run: Sequence[State]) -> list[Row]:
+def _rows(run: Sequence[State], mends: Sequence[Mend]) -> list[Row]:
     state = run[0]
     rig = state.rig
     numbers, within = tuple(one.number for one in run), bool(state.when)
@@ -188,7 +205,8 @@ def _rows(run: Sequence[State]) -> list[Row]:
     if fallen:
         others = [body.name for body in state.outcome.bodies if body.held]
         held = f"{listed(others)}: as they are" if others else "nothing"
-        rows.append(Row(numbers, within, "", "", "", "nothing failed", "at once", "", "", already, held, "I", "", ""))
+        told = ("", "", "", "nothing failed", "at once", "", "", already, held, "I", "", NOT_BEFORE, fallen)
+        rows.append(Row(numbers, within, *told))
     for name, loss in losses(state):
         failure = events[name]
         end = [*falling(loss), *_left_on_one(loss), *losing(loss)]
@@ -209,7 +227,8 @@ def _rows(run: Sequence[State]) -> list[Row]:
                 _still(state, loss),
                 severity(loss),
                 accepted.get(name, ""),
-                "",
+                _action(state, failure, loss, () if state.number or within else mends),
+                loss.falls,
             )
         )
     for one in rig.sound:
@@ -217,6 +236,25 @@ def _rows(run: Sequence[State]) -> list[Row]:
         words = "not looked at: the file takes it as impossible"
         rows.append(Row(numbers, within, part, _kind(rig, part), "", mode, "", "", "", words, "", "", one.reason, ""))
     return rows
+
+
+NOT_BEFORE = "nobody goes on it before it is mended and checked again"
+LOOK_FOR = "look for it on the walk-down"
+
+
+def _action(state: State, failure: Failure, loss: Loss, mends: Sequence[Mend]) -> str:
+    """What mends it where an addition is known, else what to look at; of what drops nobody, what to do if it fails."""
+    if not loss.anything:
+        return LOOK_FOR
+    if not loss.falls:
+        return f"if it fails: {answer_to(loss)}"
+    best = next((one for one in mends if takes(one, loss.falls, (failure.id,))), None)
+    if best:
+        return f"mend: {best.proposal.words}"
+    rig = state.rig
+    known = failure.part in rig.parts or isinstance(failure.part, Span)
+    find = look_at(rig.parts.get(failure.part)) if known else ""
+    return f"look: {find}" if find else LOOK_FOR
 
 
 def _left_on_one(loss: Loss) -> list[str]:
