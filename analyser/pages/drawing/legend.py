@@ -90,7 +90,8 @@ def _shown(result: Result, marks: Marks, sheet: Sheet, *, apart: bool) -> tuple[
     words = _said(result, marks)
     if marks.shown or (marks.shown_of and not marks.brief) or marks.asking or marks.failing:
         return _evenly(words, width), ()
-    verdict = _evenly(verdict_head(result, told_below=marks.brief), width)
+    head = verdict_head(result, told_below=marks.brief)
+    verdict = _evenly(f"{_state(result)}: {head}" if marks.plan else head, width) + _evenly(marks.plan, width)
     return ([*verdict, *_evenly(words, width)], ()) if apart else (verdict, (words,))
 
 

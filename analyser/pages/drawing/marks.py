@@ -69,6 +69,8 @@ class Marks:
     """What is shown, where it is neither a rig as it is nor what a failure left."""
     shown_of: str = ""
     """Of one sheet of several: which it is, and what it shows."""
+    plan: str = ""
+    """In a picture of one state: how the whole plan stands, where that is otherwise."""
     brief: bool = False
     """In an overview: after how many failures somebody is not held, and no other count."""
     asking: bool = False
