@@ -182,6 +182,18 @@ def test_every_kind_of_step_can_be_said() -> None:
     assert keys == {verb: f"do-{verb.replace(' ', '-')}" for verb in keys}
 
 
+def test_a_card_begins_with_who_hangs_on_one_then_stop() -> None:
+    several = made(EXAMPLES / "litter-lower-strap-left-off.rig")
+    page = Page(cards_html(several, catalogue("en"), "a6")).text
+    assert page.count("NOT MET: sam hangs on one") == 4 and page.count("NOT MET: YOU hang on one") == 1
+    assert page.index("NOT MET") < page.index("look at sam-chest") < page.index("“STOP”") < page.index("You work")
+    sam = card(several, "sam")
+    assert sam.critical[0].key == "critical-falls" and dict(sam.critical[0].gaps)["bodies"] == ("sam",), "people first"
+    assert not any(dict(one.gaps).get("bodies") == ("sam",) and one.key == "critical-falls" for one in sam.besides)
+    met = Page(cards_html(made(LOWER), catalogue("en"), "a6")).text
+    assert met.count("Met: by the connections everybody is still held after any one failure") == len(several.cards)
+
+
 # -- how it prints
 
 

@@ -37,7 +37,7 @@ def test_who_hangs_on_one_on_what_and_what_first() -> None:
     assert head == "NOT MET: sam hangs on one"
     assert list(answers) == ["sam hangs on", "basket hangs on", "First"], "what is accepted after what is not"
     assert answers["sam hangs on"] == (
-        "green between green-bowline and sam-descender, sam-descender, sam-crab and sam-waist: "
+        "green between green-bowline and sam-descender; sam-descender; sam-crab; sam-waist: "
         "not held if any one of them fails"
     ), "from the ground down, and of the rope only its single stretch"
     assert answers["First"].startswith("look at sam-chest: nothing is attached there.")

@@ -16,13 +16,16 @@ from analyser.checking.foremost import verdict_head, verdict_rest
 from analyser.checking.results import Result
 from analyser.doors.commands.main import main
 from analyser.pages.writers.hypertext import whole
+from analyser.pages.writing.card_page import STYLES as CARD_STYLES
+from analyser.pages.writing.card_page import card_page
 from analyser.pages.writing.procedure_page import procedure_page
 from analyser.pages.writing.report_page import report_html
-from analyser.pages.writing.translation import catalogue
+from analyser.pages.writing.translation import LANGUAGES, catalogue
 from analyser.pages.writing.walkdown_page import SCRIPT, STYLES, walkdown_page
 from analyser.pages.writing.worksheet_page import SHEET, worksheet_page
 from analyser.rig.plan import Plan
 from analyser.uses.field.at_first import MOST
+from analyser.uses.field.cards import cards
 from analyser.uses.field.walk_sheet import walkdown
 from analyser.uses.procedure.document import procedure
 from analyser.uses.procedure.worksheet import worksheet
@@ -143,6 +146,22 @@ def test_a_walk_down_is_read_at_the_wall(browser: Any, tmp_path: Path) -> None:
     assert sheets[0].size_of(first.name) >= 10.5
     details = [sheet for sheet in sheets if "gate shut and locked" in sheet.words]
     assert details and all(sheet.size_of("gate shut and locked") >= 8.9 for sheet in details)
+
+
+# -- the cards
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("name", ["litter-lower", "litter-lower-strap-left-off", "incidents/one-sling"])
+def test_a_card_without_calls_is_one_leaf(name: str, language: str, browser: Any, tmp_path: Path) -> None:
+    """A6, two sides; what is graver on the first, in type of 9 points or more."""
+    made = cards(analyser.check(analyser.read(EXAMPLES / f"{name}.rig")), "a.rig")
+    words = catalogue(language)
+    sheets = printed(browser, whole(card_page(made, words), CARD_STYLES["a6"]), tmp_path)
+    assert len(sheets) <= 2 * len(made.cards)
+    first = [sheet for sheet in sheets if words.text("card-stop") in sheet.words]
+    assert len(first) == len(made.cards) and all(words.text("first-label-look") in sheet.words for sheet in first)
+    assert min(sheet.smallest for sheet in sheets) >= 8.9
 
 
 # -- the reconstruction

@@ -300,6 +300,18 @@ def test_a_sheet_of_the_rig_as_found_lists_what_was_otherwise(tmp_path: Path) ->
     assert "As built: not met" in page.text and "found in day.found" not in page.text
     assert "found red-mat missing line 2" in page.text and "Noted: <b>" in page.text
     assert "sam has 1 attachment" in page.text
+    text, first = page.text, "look at what was found otherwise: found sam-strap not on master"
+    assert text.index("NOT MET: sam hangs on one") < text.index(first) < text.index("found red-mat missing")
+
+
+def test_the_likely_cause_stands_before_the_single_points_and_of_a_rope_its_single_stretch() -> None:
+    made = walkdown(analyse(analyser.read(EXAMPLES / "litter-lower-strap-left-off.rig")), "a.rig")
+    assert [item.name for item in made.causes] == ["sam-chest"]
+    text = Page(walkdown_html(made, catalogue("en"))).text
+    assert text.index("look at sam-chest") < text.index("Look here first (1)") < text.index("1. First: single points")
+    assert "only green between green-bowline and sam-descender: SINGLE: sam" in text
+    assert text.index("sam-waist harness") < text.index("SINGLE, accepted: basket"), "what is accepted comes last"
+    assert text.count("sam-chest harness") == 1, "each part once"
 
 
 def test_the_json_has_every_point_and_test(capsys: pytest.CaptureFixture[str]) -> None:

@@ -11,6 +11,7 @@ from analyser.checking.contract import Document, OfRig, Shape, lay
 from analyser.checking.faring_shapes import FaringThen
 from analyser.checking.finding import Severity
 from analyser.checking.force_shapes import Followed, Forces, Overloaded
+from analyser.checking.glance import Glance
 from analyser.language.mistakes import Mistake
 
 Sets = dict[str, tuple[tuple[str, ...], ...]]
@@ -31,16 +32,34 @@ class Wrong(Shape, kw_only=True):
     """What to write instead; empty where that isn't plain."""
 
 
+class Glanced(Shape):
+    """Who is held, where there was no time for more."""
+
+    body: str
+    fate: FateTold
+    not_held_after: Annotated[tuple[str, ...] | None, "alone"]
+    """Which single failures alone; null where there was no time to ask."""
+    moved_by_some: Annotated[bool, "shaken"]
+    """Does some single failure tip or drop it, held all the same?"""
+
+
 class Errors(Document, kw_only=True):
     """Why nothing could be worked out."""
 
     document: Literal["errors"] = "errors"
     errors: tuple[Wrong, ...]
+    held: tuple[Glanced, ...] = ()
+    """Where a budget was spent: who is held in the rig as first attached, as far as was seen by then."""
 
 
 def errors(mistakes: Iterable[Mistake], of: Literal["old", "new"] | None = None) -> Errors:
     """Mistakes as a document."""
     return Errors(errors=tuple(replace(lay(Wrong, one), of=of) for one in mistakes))
+
+
+def stopped(mistake: Mistake, seen: Iterable[Glance]) -> Errors:
+    """What was seen of a rig before the time was spent, as a document."""
+    return replace(errors((mistake,)), held=tuple(lay(Glanced, one) for one in seen))
 
 
 class Taken(Shape):

@@ -171,11 +171,16 @@ class _Judging:
         others = {name: bits & ~by_person.get(name, 0) for name, bits in neither.items()}
         by_weight = self._read(Reading.BY_ANOTHERS_WEIGHT, _some(others))
         running = Running(self.system, self.review)
+        to: dict[str, dict[int, tuple[str, ...]]] = {}
 
         def fate(name: str, column: int) -> Fate:
             bit = 1 << column
             if caught[name] & bit:
-                return Fate(Kind.RUNS, running.to(name, self.effects[column]))
+                if name not in to:
+                    columns = positions(caught[name])
+                    told = running.each(name, [self.effects[one] for one in columns])
+                    to[name] = dict(zip(columns, told, strict=True))
+                return Fate(Kind.RUNS, to[name][column])
             if by_person.get(name, 0) & bit:
                 return Fate(Kind.BY_A_PERSON)
             return Fate(Kind.BY_ANOTHERS_WEIGHT if by_weight.get(name, 0) & bit else Kind.FALLS)

@@ -64,10 +64,10 @@ def apart(rig: Rig) -> list[Portion]:
     """The portions that only ground parts join, hands and all: what is held by people or by weights in one of them is
     so whatever happens in the others. No failures stand in them."""
     groups, members, ropes = _groups(rig, (*ROPED, Role.HAND))
-    beside = _beside(rig)
+    beside, grounds = _beside(rig), _grounds(rig)
     found = []
     for root, bodies in groups.items():
-        names = _with_neighbours(rig, members[root], ropes[root], _grounds(rig), {})
+        names = _with_neighbours(rig, members[root], ropes[root], grounds, {})
         found.append(_portion(rig, tuple(bodies), names, ropes[root], [], {}, beside))
     return found
 

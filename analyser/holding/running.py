@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from itertools import islice
 from typing import Protocol
 
 from analyser.holding.batch import Rows
 from analyser.holding.cuts import Reading
 from analyser.rig.model import Effects, Failure, Rig, Role
+
+MOST_TOGETHER = 1 << 14
+"""Scenarios that are asked in one go."""
 
 
 class Reader(Protocol):
@@ -48,47 +52,65 @@ class Running:
     def to(self, body: str, effects: Effects) -> tuple[str, ...]:
         """Of the stoppers, and of the knots and grips that hold a tail: those without which the body would not be
         caught; where any of several would do, each that does alone. Empty where it can't be told so."""
-        system = self.system
+        return self.each(body, [effects])[0]
+
+    def each(self, body: str, scenarios: Sequence[Effects]) -> list[tuple[str, ...]]:
+        """The same in several scenarios, asked together."""
+        system, mine = self.system, list(scenarios)
         if self.portions:
-            system, effects = self.portions.around(body, effects)
-        key = body, effects
-        if key not in self.known:
-            self.known[key] = _Caught(system, body, effects).by()
-        return self.known[key]
+            around = [self.portions.around(body, effects) for effects in scenarios]
+            mine = [effects for _, effects in around]
+            system = around[0][0] if around else system
+        new = [one for one in dict.fromkeys(mine) if (body, one) not in self.known]
+        for effects, caught in zip(new, _Caught(system, body, new).by() if new else (), strict=True):
+            self.known[body, effects] = caught
+        return [self.known[body, effects] for effects in mine]
 
 
 class _Caught:
-    """One body in one scenario."""
+    """One body in some scenarios."""
 
-    def __init__(self, system: Reader, body: str, effects: Effects) -> None:
-        self.system, self.body, self.effects = system, body, effects
+    def __init__(self, system: Reader, body: str, scenarios: Sequence[Effects]) -> None:
+        self.system, self.body, self.scenarios = system, body, scenarios
 
-    def by(self) -> tuple[str, ...]:
+    def by(self) -> list[tuple[str, ...]]:
         stoppers = [s.part for r in self.system.rig.ropes for s in r.stations if s.role is Role.STOPPER]
-        names = dict.fromkeys([*stoppers, *self.system.tails(self.body, self.effects)])
-        return self._among(
-            self._spared([name for name in names if name not in self.effects.gone | self.effects.ungripped])
-        )
+        names = []
+        for effects in self.scenarios:
+            every = dict.fromkeys([*stoppers, *self.system.tails(self.body, effects)])
+            names.append([name for name in every if name not in effects.gone | effects.ungripped])
+        return self._among(self._spared(names))
 
-    def _spared(self, names: list[str]) -> list[str]:
+    def _spared(self, names: list[list[str]]) -> list[list[str]]:
         """Those without which the body is held with nothing else failed (all, where it isn't to begin with): what is
         needed anyhow is not what a rope runs to."""
-        bits = self._read(Reading.HELD, [Effects(gone=frozenset({name})) for name in names])
-        return [name for k, name in enumerate(names) if bits >> k + 1 & 1] if bits & 1 else names
+        every = list(dict.fromkeys(name for several in names for name in several))
+        first, *held = self._read(Reading.HELD, [Effects(), *(Effects(gone=frozenset({name})) for name in every)])
+        if not first:
+            return names
+        needless = {name for name, so in zip(every, held, strict=True) if so}
+        return [[name for name in several if name in needless] for several in names]
 
-    def _among(self, names: list[str]) -> tuple[str, ...]:
-        if not names:
-            return ()
-        every = frozenset(names)
-        without = [Effects(gone=frozenset({name})) for name in names]
-        alone = [Effects(gone=every - {name}) for name in names]
-        bits = self._read(Reading.CAUGHT, [self.effects | one for one in (*without, *alone)])
-        caught = [bool(bits >> k + 1 & 1) for k in range(2 * len(names))]
-        needed = tuple(name for name, so in zip(names, caught, strict=False) if not so)
-        return needed or tuple(name for name, so in zip(names, caught[len(names) :], strict=True) if so)
+    def _among(self, names: list[list[str]]) -> list[tuple[str, ...]]:
+        asked = []
+        for effects, several in zip(self.scenarios, names, strict=True):
+            every = frozenset(several)
+            asked += [effects | Effects(gone=frozenset({name})) for name in several]
+            asked += [effects | Effects(gone=every - {name}) for name in several]
+        caught = iter(self._read(Reading.CAUGHT, asked))
+        found = []
+        for several in names:
+            without, alone = list(islice(caught, len(several))), list(islice(caught, len(several)))
+            needed = tuple(name for name, so in zip(several, without, strict=True) if not so)
+            found.append(needed or tuple(name for name, so in zip(several, alone, strict=True) if so))
+        return found
 
-    def _read(self, reading: Reading, scenarios: list[Effects]) -> int:
-        """Where the body is held with nothing failed (the first bit), and after each of these."""
-        width = len(scenarios) + 1
-        rows = [(effects, 2 << k) for k, effects in enumerate(scenarios)]
-        return self.system.read(reading, rows, width, {self.body: (1 << width) - 1})[self.body]
+    def _read(self, reading: Reading, scenarios: list[Effects]) -> list[bool]:
+        """Is the body held after each of these?"""
+        found: list[bool] = []
+        for start in range(0, len(scenarios), MOST_TOGETHER):
+            some = scenarios[start : start + MOST_TOGETHER]
+            rows = [(effects, 1 << k) for k, effects in enumerate(some)]
+            bits = self.system.read(reading, rows, len(some), {self.body: (1 << len(some)) - 1})[self.body]
+            found += [bool(bits >> k & 1) for k in range(len(some))]
+        return found

@@ -18,9 +18,11 @@ from analyser.language.mistakes import Mistake, Place, Unreadable, did_you_mean
 if TYPE_CHECKING:  # what writes pages is loaded only where a page is asked for
     from analyser.checking.brief import Brief
     from analyser.checking.contract import Document
+    from analyser.checking.glance import Glance
     from analyser.checking.results import Result
     from analyser.pages.tree import Page
     from analyser.pages.writers.terminal import Screen
+    from analyser.rig.model import Rig
 
 
 def options(one: ArgumentParser) -> None:
@@ -130,25 +132,49 @@ def _show_many(rigs: Sequence[Named], told: Sequence[Checked], *, summary: bool)
         one.show()
 
 
+@dataclass(slots=True)
+class SoFar:
+    """How far the work on one rig is: what is being done, and who was seen to be held before all else is known."""
+
+    doing: str = "it was read"
+    rig: Rig | None = None
+    seen: tuple[Glance, ...] = ()
+
+
 def checked(wanted: Wanted, name: str) -> Checked:
     """One rig, in whatever process, within the budget."""
-    from analyser.doors.commands.watching import OutOfTime, bounded, spent
+    from analyser.doors.commands.watching import OutOfTime, bounded
 
-    doing = ["it was read"]
+    far = SoFar()
     try:
         with bounded(wanted.budget):
-            return _checked(wanted, name, doing)
+            return _checked(wanted, name, far)
     except OutOfTime:
-        text, hint = spent(wanted.budget, doing[-1])
-        error = Unreadable([Mistake(Place(shown(name), 1), text, hint)], {shown(name): []})
-        told, document = wrong(error, as_json=wanted.as_json)
-        return Checked(2, text, document, wrong=told)
+        return _stopped(wanted, name, far)
 
 
-def _checked(wanted: Wanted, name: str, doing: list[str]) -> Checked:
-    """`doing` is told what is being done."""
+def _stopped(wanted: Wanted, name: str, far: SoFar) -> Checked:
+    """The answer where there was no time for one: what was seen at a glance, where that far it came."""
+    from analyser.checking.shapes import stopped
+    from analyser.doors.commands.watching import spent
+
+    text, hint = spent(wanted.budget, far.doing, at_least=bool(far.seen))
+    mistake = Mistake(Place(shown(name), 1), text, hint)
+    error, _ = wrong(Unreadable([mistake], {shown(name): []}), as_json=False)
+    if wanted.as_json:
+        return Checked(2, text, stopped(mistake, far.seen))
+    if far.rig is None or not far.seen:
+        return Checked(2, text, wrong=error)
+    from analyser.pages.writers.terminal import written
+    from analyser.pages.writing.stopped_page import stopped_page
+
+    return Checked(2, text, page=written(stopped_page(far.rig, far.seen, shown(name)), wanted.screen), wrong=error)
+
+
+def _checked(wanted: Wanted, name: str, far: SoFar) -> Checked:
     from analyser.checking.analysing import analyse
     from analyser.checking.brief import brief_of
+    from analyser.checking.glance import as_it_is, at_a_glance
     from analyser.doors.commands.watching import Watching
 
     try:
@@ -158,7 +184,11 @@ def _checked(wanted: Wanted, name: str, doing: list[str]) -> Checked:
         told = f"{first.text} (line {first.place.line})"
         text, errors = wrong(error, as_json=wanted.as_json)
         return Checked(2, told, errors, wrong=text)
-    doing.append("its failures were worked out and its rules were asked")
+    if wanted.budget is not None:
+        far.doing, far.rig = "who is held was looked at", rig
+        for look in (as_it_is, at_a_glance):
+            far.seen = look(rig.alone)
+    far.doing = "its failures were worked out and its rules were asked"
     with Watching(wanted.budget) as watch:
         result = analyse(rig, wanted.order, watch, processes=None).showing(wanted.only, wanted.without)
     file = shown(name)
@@ -168,9 +198,9 @@ def _checked(wanted: Wanted, name: str, doing: list[str]) -> Checked:
     if wanted.resting:
         from analyser.checking.resting_on import resting_on
 
-        doing.append("each statement taken at its word was denied")
+        far.doing = "each statement taken at its word was denied"
         result = replace(result, rests=resting_on(rig, result))
-    doing.append("the answer was written")
+    far.doing = "the answer was written"
     if wanted.as_json:
         result = result.with_latent() if wanted.latent else result
         return Checked(result.exit_status, brief_of(result), result.document_of())

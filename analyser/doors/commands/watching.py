@@ -70,9 +70,11 @@ class _Timer:
                 pythonapi.PyThreadState_SetAsyncExc(c_ulong(self.thread), py_object(OutOfTime))
 
 
-def spent(budget: float | None, doing: str) -> tuple[str, str]:
-    """What is said in place of an answer for which there was no time, and what to do."""
-    text = f"stopped: the budget of {budget or 0.0:g} s was spent while {doing}; nothing of it is told"
+def spent(budget: float | None, doing: str, *, at_least: bool = False) -> tuple[str, str]:
+    """What is said in place of an answer for which there was no time, and what to do; `at_least`: who is held was
+    seen."""
+    told = "no more is told than who is held" if at_least else "nothing of it is told"
+    text = f"stopped: the budget of {budget or 0.0:g} s was spent while {doing}; {told}"
     return text, "give it more time, or check parts of the rig that hang apart in files of their own"
 
 

@@ -6,9 +6,10 @@ then all that a check says; and what follows the failures that somebody supposes
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
+from analyser.checking import glance
 from analyser.checking.calling import At
 from analyser.checking.fates import SHAKEN
 from analyser.checking.finding import Finding, Severity
@@ -17,13 +18,13 @@ from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result, State
 from analyser.checking.scenario import After, after_failures
 from analyser.holding.fate import Fate, Kind
-from analyser.holding.outcome import BodyOutcome, after_each, assess
+from analyser.holding.outcome import BodyOutcome, assess
 from analyser.language.identities import FailureId
 from analyser.pages.drawing.marks import held_rows
 from analyser.pages.writers.hypertext import elements
 from analyser.pages.writing.translation import LANGUAGES, catalogue, verdict
 from analyser.pages.writing.whatif_page import whatif_page
-from analyser.rig.model import Effects, Failure, Rig
+from analyser.rig.model import Failure, Rig
 
 Data = dict[str, Any]
 """Of lists, dictionaries, words and numbers: as JSON has them."""
@@ -46,22 +47,18 @@ WORDS = {
 
 def at_a_glance(rig: Rig) -> Data:
     """Who is held in a rig as it is, and which single failures drop whom. No more than a few sweeps."""
-    first, *after = after_each(rig, [Effects(), *(one.effects for one in rig.failures)])
-    bodies = []
-    for part in rig.bodies:
-        fate = first.fate(part.name)
-        fates = {f.id: then.fate(part.name) for f, then in zip(rig.failures, after, strict=True)}
-        bodies.append({"name": part.name, "kind": part.kind, **_next(rig, fate, fates)})
+    bodies = [
+        {"name": one.body, "kind": rig.parts[one.body].kind, **_next(rig, one.fate, one.alone or (), one.shaken)}
+        for one in glance.at_a_glance(rig)
+    ]
     return {"title": rig.title, "bodies": bodies}
 
 
-def _next(rig: Rig, fate: Fate, after: Mapping[FailureId, Fate]) -> Data:
+def _next(rig: Rig, fate: Fate, alone: Sequence[FailureId], shaken: bool) -> Data:
     """A body's fate, and after which failures alone it is no longer held; what is accepted makes no fate worse."""
     accepted = {one.failure for one in rig.accepted}
-    alone = [] if fate.not_held else [name for name, then in after.items() if then.not_held]
     word = ONE if fate.kind is Kind.HELD and set(alone) - accepted else WORDS[fate.kind]
-    shaken = any(one.kind in SHAKEN for one in after.values())
-    return {"fate": word, "alone": alone, "to": list(fate.to), "shaken": shaken}
+    return {"fate": word, "alone": list(alone), "to": list(fate.to), "shaken": shaken}
 
 
 def checked(result: Result, file: str) -> Data:
@@ -129,10 +126,12 @@ def _state(state: State, broken: bool, file: str) -> Data:
 def _body(state: State, body: BodyOutcome, rows: Sequence[str]) -> Data:
     sets = state.outcome.failure_sets[body.name]
     fates = {one.id: one.fate(body.name) for one in state.outcome.failures}
+    alone = [] if body.fate.not_held else [name for name, then in fates.items() if then.not_held]
+    shaken = any(one.kind in SHAKEN for one in fates.values())
     return {
         "name": body.name,
         "kind": state.rig.parts[body.name].kind,
-        **_next(state.rig, body.fate, fates),
+        **_next(state.rig, body.fate, alone, shaken),
         "attachments": body.attachments,
         "independent": body.independent,
         "exact": body.independent_exact,

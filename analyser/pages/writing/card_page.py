@@ -68,7 +68,8 @@ def _verdict(made: Cards, card: Card, words: Catalogue) -> Verdict:
     if only and not only.unheld and not card.more_on_one:  # the head names them already
         know[0] = Fact("", know[0].words)
     if not card.look.endangered and card.besides:
-        know.append(Fact(words.words("first-label-look"), words.words("card-first-near")))
+        look = words.words("first-label-look")
+        know = [*(one for one in know if one.label != look), Fact(look, words.words("card-first-near"))]
     if card.more_on_one:
         know.insert(len(card.look.on_one), Fact("", words.words("card-more-on-one", count=card.more_on_one)))
     return Verdict(words.words(first.head), words.words("as-written", verdict=verdict(made.result)), tuple(know))

@@ -58,6 +58,18 @@ def in_brief(rig: Rig, names: Sequence[str]) -> str:
     return spoken(names[0]) if len(names) == 1 else f"any of: {alike(rig, names)}"
 
 
+def any_of(rig: Rig, failures: Sequence[str], most: int) -> str:
+    """Failures by what happens; where they are many some of them by name, first in the order of the file, and
+    how many more."""
+    if len(failures) <= most + 1:
+        return in_brief(rig, failures)
+    known = set(failures)
+    at = rig.index.in_order
+    mine = [rig.index.failures[one] for one in sorted(known & at.keys(), key=lambda one: at[one])]
+    first = [failure.id for failure in sorted(mine, key=lambda one: one.mode == "is cut")][:most]
+    return f"{in_brief(rig, first)}, or any of {len(known) - len(first)} more"
+
+
 def alike(rig: Rig, names: Sequence[str]) -> str:
     """Failures by what happens, those of one sort together."""
     left = set(names)

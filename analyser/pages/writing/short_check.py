@@ -31,7 +31,7 @@ from analyser.pages.writing.ends import closing, rig_title, where
 from analyser.pages.writing.findings_lines import TOLD_ABOVE, finding_words, groups_of, slips_lines
 from analyser.pages.writing.fitting import LEAST, MORE, Room, fits
 from analyser.pages.writing.forces_in_short import forces_lines
-from analyser.pages.writing.grouping import any_with_any, in_brief
+from analyser.pages.writing.grouping import any_of, any_with_any
 from analyser.pages.writing.states_page import TOLD_BY_STATES, standing_in_short
 from analyser.rig.model import Nature, Rig
 
@@ -212,7 +212,7 @@ def _unsettled(rig: Rig, told: Sequence[tuple[Effect, tuple[str, ...]]], room: R
     shown = [*(one for one in told if _grave(one[0])), *[one for one in told if not _grave(one[0])][: room.pairs]]
     for effect, failures in shown:
         label = alarm(effect.label) if effect.loud else strong(effect.label)
-        yield Fact(label, f"{_any_of(rig, failures, room.names)}: {effect_words(effect)}")
+        yield Fact(label, f"{any_of(rig, failures, room.names)}: {effect_words(effect)}")
     if left := len(told) - len(shown):
         yield Left(f"{counted(left, 'line')} more of who drops")
 
@@ -234,9 +234,9 @@ def _told(rig: Rig, state: State, body: BodyOutcome, room: Room) -> _Told:
     taken = [one for one in cuts if one in accepted]
     alone = []
     if mine:
-        alone.append(f"not held after 1 ALONE: {_any_of(rig, mine, max(room.names, 3))}")
+        alone.append(f"not held after 1 ALONE: {any_of(rig, mine, max(room.names, 3))}")
     if taken:
-        alone.append(f"not held after 1 alone, accepted: {_any_of(rig, taken, room.names)}")
+        alone.append(f"not held after 1 alone, accepted: {any_of(rig, taken, room.names)}")
     if not cuts:
         alone.append(_after(body, state.outcome.order))
     wrong = amiss(state.loads.fares(body.name)) if state.loads else ""
@@ -295,18 +295,6 @@ def _paragraph(rig: Rig, names: Sequence[str], told: _Told) -> Iterator[Block]:
         yield from (Fact("", f"by {way}") for way in told.ways)
 
 
-def _any_of(rig: Rig, failures: Sequence[str], most: int) -> str:
-    """Failures by what happens; where they are many some of them by name, first in the order of the file, and
-    how many more."""
-    if len(failures) <= most + 1:
-        return in_brief(rig, failures)
-    known = set(failures)
-    at = rig.index.in_order
-    mine = [rig.index.failures[one] for one in sorted(known & at.keys(), key=lambda one: at[one])]
-    first = [failure.id for failure in sorted(mine, key=lambda one: one.mode == "is cut")][:most]
-    return f"{in_brief(rig, first)}, or any of {len(known) - len(first)} more"
-
-
 @dataclass(frozen=True, slots=True)
 class Together:
     """The sets of one size: how many there are, and each group of them in a line, the worst first."""
@@ -339,7 +327,7 @@ Groups = Sequence[tuple[str, list[tuple[str, ...]]]]
 def _pairs(rig: Rig, groups: Groups) -> Iterator[str]:
     for words, sets in groups:
         for one, two in any_with_any(sets):
-            yield f"{_any_of(rig, one, 1)}, with {_any_of(rig, two, 1)}: {words}"
+            yield f"{any_of(rig, one, 1)}, with {any_of(rig, two, 1)}: {words}"
 
 
 def _one_by_one(groups: Groups) -> Iterator[str]:

@@ -10,7 +10,7 @@ from analyser.holding.fate import Kind
 from analyser.language.spelling import spelt_chain
 from analyser.language.syntax import Attach
 from analyser.rig.model import Rig
-from analyser.uses.field.said import Gap, Said, said
+from analyser.uses.field.said import Said, said
 from analyser.uses.mending.for_these import best_for, mends_for
 
 MOST, FEW = 8, 3
@@ -175,19 +175,20 @@ def places(things: Sequence[Thing]) -> tuple[Thing, ...]:
 
 
 def all_of(things: Sequence[Thing], most: int = MOST) -> Said:
-    """Things one after another, the first of them where they are many."""
-    first = [thing(one) for one in (things if len(things) <= most + 1 else things[:most])]
-    told: Gap = first[0]
+    """Things one after another, the first of them where they are many; parted by semicolons where one is a stretch,
+    which names two more."""
+    shown = things if len(things) <= most + 1 else things[:most]
+    first = [thing(one) for one in shown]
+    parted = "then" if any(one.a for one in shown) else "both"
     if left := len(things) - len(first):
-        return said("names-and-more", names=_beside(first), more=left)
-    if len(first) > 1:
-        told = said("and", first=_beside(first[:-1]), last=first[-1])
-    assert isinstance(told, Said)
-    return told
+        return said("names-and-more", names=_beside(first, parted), more=left)
+    if len(first) > 1 and parted == "both":
+        return said("and", first=_beside(first[:-1], parted), last=first[-1])
+    return _beside(first, parted)
 
 
-def _beside(several: Sequence[Said]) -> Said:
+def _beside(several: Sequence[Said], parted: str) -> Said:
     told = several[0]
     for one in several[1:]:
-        told = said("both", one=told, other=one)
+        told = said(parted, one=told, other=one)
     return told
