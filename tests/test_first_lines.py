@@ -89,6 +89,15 @@ def test_nobody_to_hold() -> None:
     )
 
 
+def test_of_many_the_first_are_named_and_the_others_counted() -> None:
+    names = [f"p{k:02}" for k in range(12)]
+    text = "anchor bolt\n" + "".join(f"person {n}\nattach bolt - strap {n}-strap - {n}\n" for n in names)
+    head, answers = told(checked(text))
+    assert head == "NOT MET: p00, p01, p02, p03, p04, p05, p06, p07 and 4 more hang on one each"
+    assert list(answers) == [*(f"{name} hangs on" for name in names[:6]), "and 6 more", "First"]
+    assert answers["and 6 more"] == "on one as well: told below"
+
+
 def test_stretches_stand_together_and_a_whole_rope_is_a_rope() -> None:
     rig = analyser.read(LEFT_OFF)
     green = [f"{span} is cut" for span in rig.index.ropes["green"].spans if f"{span} is cut" in rig.index.failures]

@@ -15,6 +15,8 @@ from analyser.uses.mending.for_these import best_for, mends_for
 
 MOST, FEW = 8, 3
 """Things named on which somebody hangs, and of what leaves somebody on one; the lists below name all."""
+MOST_LINES, MOST_NAMES = 6, 8
+"""Lines of who hangs on one, and names in the head."""
 FATES = {
     Kind.FALLS: "fate-falls",
     Kind.BY_A_PERSON: "fate-by-person",
@@ -78,16 +80,16 @@ def _head(look: FirstLook, you: str | None) -> Said:
     unheld = tuple(name for one in look.endangered if one.unheld for name in one.bodies)
     alone = tuple(name for one in look.endangered if not one.unheld for name in one.bodies)
     others = tuple(name for name in alone if name != you)
-    told = [said("first-unheld", bodies=unheld, count=len(unheld))] if unheld else []
+    told = [said("first-unheld", bodies=_names(unheld), count=len(unheld))] if unheld else []
     told += [said("first-you-on-one")] if you in alone else []
-    told += [said("first-on-one", bodies=others, count=len(others))] if others else []
+    told += [said("first-on-one", bodies=_names(others), count=len(others))] if others else []
     if not told and look.broken:
         told = [said("names", names=look.broken[:1])]
     if not look.bodies:
         told.append(said("first-nobody"))
     elif not look.endangered:
         accepted = tuple(name for one in look.on_one for name in one.bodies)
-        told.append(said("first-but-accepted", bodies=accepted) if accepted else said("first-everybody"))
+        told.append(said("first-but-accepted", bodies=_names(accepted)) if accepted else said("first-everybody"))
     whole, *more = told
     for one in more:
         whole = said("then", one=whole, other=one)
@@ -95,8 +97,10 @@ def _head(look: FirstLook, you: str | None) -> Said:
 
 
 def _answers(look: FirstLook, cause: Said | None, mend: Said | None, you: str | None, *, met: bool) -> Iterator[Answer]:
-    for one in look.on_one:
+    for one in look.on_one[:MOST_LINES]:
         yield Answer(_label(one, you), (on_what(one),))
+    if more := sum(len(one.bodies) for one in look.on_one[MOST_LINES:]):
+        yield Answer(said("first-label-more", count=more), (said("first-more"),))
     if look.shaken and not look.endangered:
         told = said("first-shaken-else" if look.on_one else "first-shaken")
         yield Answer(said("names", names=look.shaken), (told,))
@@ -104,6 +108,13 @@ def _answers(look: FirstLook, cause: Said | None, mend: Said | None, you: str | 
         yield Answer(said("first-label-assumed"), (said("names", names=look.assumed),))
     if first := tuple(what_first(look, cause, mend)):
         yield Answer(said("first-label-look"), (*first, *(() if met else _before(look))))
+
+
+def _names(bodies: tuple[str, ...]) -> Said:
+    """Names, the first of them where they are many."""
+    if len(bodies) <= MOST_NAMES + 1:
+        return said("names", names=bodies)
+    return said("names-and-more", names=", ".join(bodies[:MOST_NAMES]), more=len(bodies) - MOST_NAMES)
 
 
 def _before(look: FirstLook) -> Iterator[Said]:
@@ -117,7 +128,7 @@ def _before(look: FirstLook) -> Iterator[Said]:
 def _label(one: OnOne, you: str | None) -> Said:
     if one.bodies == (you,):
         return said("first-label-you-on")
-    return said("first-label-on", bodies=one.bodies, count=len(one.bodies))
+    return said("first-label-on", bodies=_names(one.bodies), count=len(one.bodies))
 
 
 def on_what(one: OnOne) -> Said:

@@ -9,12 +9,17 @@ from analyser.rig.model import Rig
 from analyser.rig.plan import Plan
 from analyser.uses.mending.ranking import Mend, mend
 
+MOST_PARTS = 200
+"""Parts of a rig up to which additions are tried for a paper, as each is read and analysed; `stillheld mend` tries them
+for any."""
+
 
 def mends_for(rig: Rig, look: FirstLook) -> tuple[Mend, ...]:
     """The best additions where somebody hangs on one as first attached: later states need another order of steps, of
     which none is sought here."""
     now = any(one.at is None for one in look.endangered)
-    return mend(rig).mends if now and isinstance(rig, Plan) else ()
+    few = len(rig.parts) <= MOST_PARTS
+    return mend(rig).mends if now and few and isinstance(rig, Plan) else ()
 
 
 def takes(one: Mend, bodies: Collection[str], failures: Collection[str]) -> bool:
