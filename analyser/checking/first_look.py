@@ -182,15 +182,16 @@ def _told(result: Result, several: Sequence[_Found]) -> OnOne:
         first.failures,
         _at(result, state),
         first.rank == ACCEPTED,
-        tuple(point for name in few for point in _free(rig, name)) if first.rank != ACCEPTED else (),
+        tuple(point for name in few for point in free_points(rig, name)) if first.rank != ACCEPTED else (),
         tuple(_turned(state)) if first.rank != ACCEPTED else (),
     )
 
 
-def _free(rig: Rig, body: str) -> Iterator[str]:
-    """The points of a body at which nothing is attached."""
+def free_points(rig: Rig, body: str) -> Iterator[str]:
+    """The points of a body at which nothing is attached, but for those that are for gear only."""
+    own = {body, *rig.parts[body].points}
     for point in rig.parts[body].points:
-        if not [other for other in rig.touching[point] if other != body]:
+        if not rig.parts[point].gear_only and own.issuperset(rig.index.meeting.get(point, ())):
             yield point
 
 

@@ -30,6 +30,8 @@ MOST_MISTAKES = 50
 """After this many the rest of the file is not worth reading before some are mended."""
 MOST_DEEP = 20
 """How many files may include one another in a row."""
+MOST_KEPT = 4096
+"""Blocks of an editor's texts of which the trees are kept."""
 MOST_READ_AGAIN = 10_000
 """Lines read again after mistakes, in one run: more would keep a person waiting."""
 
@@ -273,6 +275,12 @@ def _parse_block(block: Block, shown: str, kinds: set[str], reading: _Reading) -
     return _Parsing(block, shown, kinds, reading).statement()
 
 
+@lru_cache(maxsize=MOST_KEPT)
+def _tree(text: str) -> Tree[Token]:
+    """The tree of a block in an editor, where all but one are as they were at the last key. Nobody changes it."""
+    return parser().parse(text)
+
+
 class _Parsing:
     """One block while it is parsed: what can't be read is taken out of its lines, or put right in them."""
 
@@ -281,10 +289,12 @@ class _Parsing:
         self.cut_short = False
 
     def statement(self) -> Statement | None:
-        lark, reading = parser(), self.reading
+        reading = self.reading
         while True:
+            text = "\n".join(self.lines) + "\n"
             try:
-                tree = lark.parse("\n".join(self.lines) + "\n")
+                again = reading.with_trees and not self.block.shifts
+                tree = _tree(text) if again else parser().parse(text)
             except UnexpectedInput as error:
                 if self._mended(error):
                     continue

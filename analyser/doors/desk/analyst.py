@@ -8,6 +8,7 @@ this fails, what stands under the pointer) is answered as soon as the text has b
 from __future__ import annotations
 
 import _thread
+import gc
 import json
 import os
 import pkgutil
@@ -262,6 +263,8 @@ def main() -> int:
     sys.stdout = sys.stderr
     analyst = Analyst(out)
     warm()
+    gc.freeze()  # what is loaded stays: it is not looked through again
+    gc.set_threshold(100_000, 20, 20)
     signal.signal(signal.SIGINT, analyst.interrupted)
     lines = os.fdopen(os.dup(0), encoding="utf-8")
     threading.Thread(target=analyst.listen, args=(lines,), name="listening", daemon=True).start()

@@ -12,6 +12,7 @@ from analyser.checking.standing import amiss, frame_words
 from analyser.checking.under_load import grown, moves, resting_apart
 from analyser.checking.worst_loads import WorstLoad
 from analyser.checking.worst_sought import how_after, how_at_rest, how_in_time
+from analyser.language.identities import spoken
 from analyser.pages.tree import (
     Block,
     Column,
@@ -115,7 +116,7 @@ def _carried(result: Result, state: State, loads: Loads, whole: bool, motion: bo
         words = f"{one.body} comes to rest at {place}, {as_length(one.apart, '.1f')} from the place in the file"
         yield Fact("elsewhere", f"{words}: places are read as drawn before loading, and lengths decide")
     if loads.now.slack:
-        yield Fact("slack", ", ".join(loads.now.slack))
+        yield Fact("slack", ", ".join(map(spoken, loads.now.slack)))
     yield from frames_facts(loads)
     yield from (Fact("statics", f"{d.body}: {d.why}") for d in loads.disagreements)
     yield from _after(result, loads, whole)
@@ -305,7 +306,7 @@ def _follows(one: Aftermath, falls: Sequence[str], spread: Spread | None) -> Ite
             at_most = f" ({as_length(over.most)} at most over the bands)" if over and over.most >= 0.01 else ""
             yield _moved(m.name, m.drop, m.swing, at_most, m.name in falls)
     if band := grown(one):
-        rest = f"{band.name} from {force_number(band.before)} to {as_force(band.static)}"
+        rest = f"{spoken(band.name)} from {force_number(band.before)} to {as_force(band.static)}"
         yield (
             rest
             if band.peak is None
