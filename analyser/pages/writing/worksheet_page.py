@@ -141,9 +141,8 @@ def _by_severity(made: Worksheet) -> Iterator[Section]:
         for (falls, accepted), mine in groupby(some, key=lambda one: (one.row.falls, bool(one.row.accepted))):
             theirs = list(mine)
             these = "any one of these" if sum(len(one.items) for one in theirs) > 1 else "this"
-            told = (
-                f"{listed(falls)} {verb(falls, 'is', 'are')} not held after {these}{', accepted' if accepted else ''}"
-            )
+            so = f"{these}, accepted" if accepted else these
+            told = f"{listed(falls)} {verb(falls, 'is', 'are')} not held after {so}"
             rows += (Under(told),) if falls else ()
             for one in theirs:
                 cells = _row(made, one)
