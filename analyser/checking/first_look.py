@@ -47,7 +47,8 @@ class At:
 @dataclass(frozen=True, slots=True)
 class OnOne:
     """Bodies that are alike in what drops them: `fates` with nothing failed, or after each of `things` alone, which are
-    in order from the ground down. `at` is None as first attached. `free` are points of theirs at which nothing is
+    in order from the ground down. `at` is None as first attached, and where one state alone is
+    looked at. `free` are points of theirs at which nothing is
     attached, `turned` what would help to hold them and faces the wrong way."""
 
     bodies: tuple[str, ...]
@@ -203,7 +204,7 @@ def _turned(state: State) -> Iterator[str]:
 
 
 def _at(result: Result, state: State) -> At | None:
-    if state.step is None:
+    if state.step is None or result.of_a_state:  # of one state alone there is no before
         return None
     return At(step_numbers(result)[state.number], state.step, state.line, bool(state.when))
 
