@@ -212,9 +212,13 @@ def test_the_worst_off_stand_together_and_first_with_what_mends_it() -> None:
     assert all(one.action for one in made.rows)
     text = markdown(worksheet_page(made))
     assert text.index("NOT MET: sam hangs on one") < text.index("look at sam-chest") < text.index("Severity I")
-    assert text.index("sam is not held after any one of these") < text.index(
-        "basket is not held after any one of these"
-    )
+    assert text.index("sam is not held after any one of these") < text.index("basket is not held after this, accepted")
+
+
+def test_of_the_rows_of_the_worst_off_what_drops_most_with_them_stands_first() -> None:
+    made = worksheet(analyse(analyser.read(EXAMPLES / "incidents" / "one-sling.rig")), "a.rig")
+    falls = list(dict.fromkeys(one.row.falls for one in merged(made) if one.row.falls))
+    assert falls == [("ann", "kim", "log"), ("ann", "log"), ("ann",), ("kim",), ("log",)]
 
 
 def test_a_row_without_a_known_mend_says_what_to_look_at() -> None:

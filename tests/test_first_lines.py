@@ -67,6 +67,11 @@ def test_what_a_step_brings_is_told_with_that_step() -> None:
     assert answers["First"].startswith("look at step 1.3, “open safety-brake”: before it this is not so.")
 
 
+def test_one_state_alone_is_told_as_it_stands() -> None:
+    head, answers = told(of("crossings/lower-to-raise-wrong").at(3))
+    assert head == "NOT MET: mia hangs on one" and "step" not in "".join(answers.values())
+
+
 def test_who_is_not_held_with_nothing_failed_comes_first() -> None:
     head, answers = told(of("lessons/10-hanging-from-a-person"))
     assert head == "NOT MET: sam is not held, with nothing failed"

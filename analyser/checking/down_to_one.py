@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from analyser.checking.finding import Finding, Rule, Severity
 from analyser.holding.outcome import Outcome
+from analyser.language.identities import spoken
 from analyser.rig.model import Rig
 
 
@@ -16,7 +17,8 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
         after = [failure.id for failure in outcome.failures if body.name in failure.down_to_one]
         if after:
             more = f" and {len(after) - 3} more" if len(after) > 3 else ""
-            text = f"after any one of {len(after)} failures {body.name} is left on one: {', '.join(after[:3])}{more}"
+            such = f"{', '.join(map(spoken, after[:3]))}{more}"
+            text = f"after any one of {len(after)} failures {body.name} is left on one: {such}"
             yield RULE.told(text, (body.name,), rig.parts[body.name].place, (body.name,))
 
 

@@ -47,7 +47,8 @@ class At:
 @dataclass(frozen=True, slots=True)
 class OnOne:
     """Bodies that are alike in what drops them: `fates` with nothing failed, or after each of `things` alone, which are
-    in order from the ground down. `at` is None as first attached. `free` are points of theirs at which nothing is
+    in order from the ground down. `at` is None as first attached, and where one state alone is
+    looked at. `free` are points of theirs at which nothing is
     attached, `turned` what would help to hold them and faces the wrong way."""
 
     bodies: tuple[str, ...]
@@ -182,15 +183,16 @@ def _told(result: Result, several: Sequence[_Found]) -> OnOne:
         first.failures,
         _at(result, state),
         first.rank == ACCEPTED,
-        tuple(point for name in few for point in _free(rig, name)) if first.rank != ACCEPTED else (),
+        tuple(point for name in few for point in free_points(rig, name)) if first.rank != ACCEPTED else (),
         tuple(_turned(state)) if first.rank != ACCEPTED else (),
     )
 
 
-def _free(rig: Rig, body: str) -> Iterator[str]:
-    """The points of a body at which nothing is attached."""
+def free_points(rig: Rig, body: str) -> Iterator[str]:
+    """The points of a body at which nothing is attached, but for those that are for gear only."""
+    own = {body, *rig.parts[body].points}
     for point in rig.parts[body].points:
-        if not [other for other in rig.touching[point] if other != body]:
+        if not rig.parts[point].gear_only and own.issuperset(rig.index.meeting.get(point, ())):
             yield point
 
 
@@ -202,7 +204,7 @@ def _turned(state: State) -> Iterator[str]:
 
 
 def _at(result: Result, state: State) -> At | None:
-    if state.step is None:
+    if state.step is None or result.of_a_state:  # of one state alone there is no before
         return None
     return At(step_numbers(result)[state.number], state.step, state.line, bool(state.when))
 

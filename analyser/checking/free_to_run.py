@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from analyser.checking.finding import Finding, Rule, Severity, in_few, place_of
 from analyser.checking.free_along import freed
 from analyser.holding.outcome import Outcome
+from analyser.language.identities import spoken
 from analyser.rig.model import Rig
 
 
@@ -14,7 +15,7 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
     accepted = {str(one.failure): one.reason for one in rig.accepted}
     for free, failures in freed(rig, outcome).items():
         about = tuple(dict.fromkeys(rig.index.failures[one].part for one in failures))
-        text = f"{'; '.join(failures)}: {free.text}, and nothing else keeps the place"
+        text = f"{'; '.join(map(spoken, failures))}: {free.text}, and nothing else keeps the place"
         if len(failures) > 1:
             text = f"after any of these ({in_few(failures)}) {free.text}: nothing else keeps the place"
         reason = accepted.get(failures[0]) if len(failures) == 1 else None

@@ -20,9 +20,9 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
     for failure in outcome.failures:
         for name in failure.tips:
             if name not in tipped:
-                text = f"{failure.id}: {who((name,), failure.fate(name))}"
+                text = f"{failure.id.spoken}: {who((name,), failure.fate(name))}"
                 if name not in bodies:
-                    text = f"{failure.id}: {name} tips"
+                    text = f"{failure.id.spoken}: {name} tips"
                 place = place_of(rig, failure.part)
                 yield Finding(
                     RULE.name, Severity.CAUTION, (failure.part,), (name,), place, text, accepted.get(failure.id)

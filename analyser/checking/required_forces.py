@@ -16,7 +16,7 @@ from analyser.checking.required_holding import held
 from analyser.checking.worst_sought import AT_WORST
 from analyser.holding.outcome import Outcome
 from analyser.holding.reviewing import Watch
-from analyser.language.identities import owner
+from analyser.language.identities import owner, spoken
 from analyser.rig.figures import as_force, as_length
 from analyser.rig.model import Requirement, Rig
 
@@ -58,12 +58,12 @@ def strength_after(requirement: Requirement, rig: Rig, accepted: Accepted, loads
     told = set()
     for failure, row in loads.short_after(rig, requirement.limits[0]):
         if failure not in accepted and (not names or {row.name, owner(row.name)} & names):
-            yield Reason(f"{failure}: {row.name} has {row.factor:.3g}, under {as_force(row.force, '.3g')}")
+            yield Reason(f"{spoken(failure)}: {row.name} has {row.factor:.3g}, under {as_force(row.force, '.3g')}")
             told.add((row.name, failure))
     for (name, failure), band in _over_bands(accepted, loads, "factor-after"):
         short = band.least < requirement.limits[0] and (name, failure) not in told
         if short and (not names or {name, owner(name)} & names):
-            yield Reason(f"{failure}: {name} has {band.least:.3g} {AT_WORST}")
+            yield Reason(f"{spoken(failure)}: {name} has {band.least:.3g} {AT_WORST}")
     yield from _lessened(accepted, loads, names)
     yield from followed(requirement, accepted, loads, "strength factors are", in_time=True)
 
@@ -89,12 +89,12 @@ def followed(
         yield Reason("not checked after failures: only in the rig as first attached", open=True)
     for one in loads.after or ():
         if not one.accepted and not set(one.failures) & set(accepted):
-            words = f"not checked: after {'; '.join(one.failures)} the forces do not balance well enough"
+            words = f"not checked: after {'; '.join(map(spoken, one.failures))} the forces do not balance well enough"
             yield Reason(words, open=True)
     untold: dict[str, list[str]] = {}
     for one in loads.after or () if in_time else ():
         if one.accepted and not one.followed and not set(one.failures) & set(accepted):
-            untold.setdefault(why_not_told(one.motion), []).append("; ".join(one.failures))
+            untold.setdefault(why_not_told(one.motion), []).append("; ".join(map(spoken, one.failures)))
     for why, names in untold.items():
         yield Reason(f"not checked: after {in_few(names)} what happens in time is not told: {why}", open=True)
 
@@ -116,13 +116,13 @@ def held_through(
         if {*one.failures} & set(accepted):
             continue
         if any(name in names for name in (*one.surely, *one.perhaps)):
-            after = f"{'; '.join(one.failures)}: " if one.failures else ""
+            after = f"{'; '.join(map(spoken, one.failures))}: " if one.failures else ""
             yield Reason(f"{after}{breaks_words(one)}")
     for (part, failure), band in _over_bands(accepted, loads, "overload"):
         known = any(one.failures == (failure,) for one in loads.overloads)
         if not known:
             yield Reason(
-                f"{failure}: {part} may break: its strength is {band.least:.2g} of what it carries, {AT_WORST}"
+                f"{spoken(failure)}: {part} may break: its strength is {band.least:.2g} of what it carries, {AT_WORST}"
             )
     yield from followed(requirement, accepted, loads, "overloads are", in_time=True)
     yield from _lessened(accepted, loads)
@@ -139,10 +139,10 @@ def force(requirement: Requirement, names: Sequence[str], accepted: Accepted, lo
         over = {failure: peak for failure, peak in loads.people_after.get(name, {}).items() if peak > most}
         for failure, peak in over.items():
             if failure not in accepted:
-                yield Reason(f"{failure}: {as_force(peak, '.3g')} on {name}")
+                yield Reason(f"{spoken(failure)}: {as_force(peak, '.3g')} on {name}")
         for (person, failure), band in _over_bands(accepted, loads, "peak"):
             if person == name and band.most > most and failure not in over:
-                yield Reason(f"{failure}: {as_force(band.most, '.3g')} on {name} {AT_WORST}")
+                yield Reason(f"{spoken(failure)}: {as_force(band.most, '.3g')} on {name} {AT_WORST}")
         here_at_worst = loads.spread and loads.spread.of("carries", name)
         if here_at_worst and here_at_worst.most > most and not (here and here.force > most):
             yield Reason(f"{as_force(here_at_worst.most, '.3g')} on {name} with nothing failed, {AT_WORST}")
@@ -160,23 +160,25 @@ def drop(
             continue
         for moved in one.moved:
             if moved.drop > most and moved.name not in lost.get(one.failures[0], ()):
-                yield Reason(f"{'; '.join(one.failures)}: {moved.name} drops about {as_length(moved.drop, '.2g')}")
+                yield Reason(
+                    f"{'; '.join(map(spoken, one.failures))}: {moved.name} drops about {as_length(moved.drop, '.2g')}"
+                )
         for name in sorted({*one.falls, *lost.get(one.failures[0], ())}):
             if name in names:
-                yield Reason(f"{'; '.join(one.failures)}: {name} falls")
+                yield Reason(f"{'; '.join(map(spoken, one.failures))}: {name} falls")
     told = {(m.name, one.failures[0]) for one in loads.after or () for m in one.moved if m.drop > most}
     for (name, failure), band in _over_bands(accepted, loads, "drop"):
         if band.most > most and (name, failure) not in told:
-            yield Reason(f"{failure}: {name} drops about {as_length(band.most, '.2g')} {AT_WORST}")
+            yield Reason(f"{spoken(failure)}: {name} drops about {as_length(band.most, '.2g')} {AT_WORST}")
     for faring in loads.faring:
         for ask in faring.asks if not set(faring.failures) & set(accepted) else ():
             if ask.about.value in ("edge", "spare"):
-                after = f"{'; '.join(faring.failures)}: " if faring.failures else ""
+                after = f"{'; '.join(map(spoken, faring.failures))}: " if faring.failures else ""
                 yield Reason(f"not checked: {after}{ask.wanted.why}; add `{ask.wanted.line}`", open=True)
     known = {(name, one.failures[0]) for one in loads.after or () for name in one.falls}
     for (name, failure), _ in _over_bands(accepted, loads, "falls"):
         if name in names and failure and (name, failure) not in known:
-            yield Reason(f"{failure}: {name} falls {AT_WORST}")
+            yield Reason(f"{spoken(failure)}: {name} falls {AT_WORST}")
 
 
 def head_up(requirement: Requirement, loads: Loads) -> Iterator[Reason]:

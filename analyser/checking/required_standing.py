@@ -11,6 +11,7 @@ from analyser.checking.overloaded import breaks_words
 from analyser.checking.required_forces import followed
 from analyser.checking.standing import frame_words, free_words, lie_words
 from analyser.checking.worst_sought import AT_WORST
+from analyser.language.identities import spoken
 from analyser.rig.model import Requirement
 
 if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads what solves them
@@ -90,7 +91,7 @@ def _cases(loads: Loads, accepted: Collection[str], *, follow: bool = True) -> I
     """How everybody fares with nothing failed, then (`follow`) after each failure that isn't accepted."""
     for faring in loads.faring if follow else loads.faring[:1]:
         if not set(faring.failures) & set(accepted):
-            yield f"{'; '.join(faring.failures)}: " if faring.failures else "", faring
+            yield f"{'; '.join(map(spoken, faring.failures))}: " if faring.failures else "", faring
 
 
 def _each(

@@ -24,7 +24,7 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
     for failure in outcome.failures:
         for one in _running(together((name, fate) for name, fate in failure.fates if name in held)):
             about = one.fate.to or (failure.part,)
-            place, text = place_of(rig, about[0]), f"{failure.id}: {happens(one)}"
+            place, text = place_of(rig, about[0]), f"{failure.id.spoken}: {happens(one)}"
             yield Finding(RULE.name, RULE.severity, about, one.bodies, place, text, accepted.get(failure.id))
 
 

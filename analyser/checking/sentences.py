@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 
+from analyser.language.identities import spoken
+
 
 def listed(names: Collection[str]) -> str:
-    """`a`, `a and b`, `a, b and c`."""
-    *others, last = names or ("",)
+    """`a`, `a and b`, `a, b and c`; a stretch of a rope, and its cut, as people say them."""
+    *others, last = map(spoken, names or ("",))
     return f"{', '.join(others)} and {last}" if others else last
 
 
 def either(names: Collection[str]) -> str:
     """`a`, `a or b`, `a, b or c`."""
-    *others, last = names or ("",)
+    *others, last = map(spoken, names or ("",))
     return f"{', '.join(others)} or {last}" if others else last
 
 
@@ -21,7 +23,7 @@ def in_few(names: Sequence[str], most: int = 3) -> str:
     """All of the names where there are few, else the first `most` and how many more."""
     if len(names) <= most + 1:
         return listed(names)
-    return f"{', '.join(names[:most])} and {len(names) - most} more"
+    return f"{', '.join(map(spoken, names[:most]))} and {len(names) - most} more"
 
 
 def verb(names: Collection[object], one: str, many: str) -> str:

@@ -24,7 +24,7 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
             (failure.part,),
             falls,
             place_of(rig, failure.part),
-            f"{failure.id}: {in_words(what)}",
+            f"{failure.id.spoken}: {in_words(what)}",
             accepted.get(failure.id),
         )
 

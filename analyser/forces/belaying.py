@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from analyser.forces.aftermath import Aftermath
 from analyser.forces.assembling import Case
 from analyser.forces.equilibrium import Equilibrium, Statics
+from analyser.language.identities import happened
 from analyser.rig.model import Nature, Rig, Role
 
 
@@ -49,7 +50,7 @@ def belayed(rig: Rig, now: Equilibrium, after: Sequence[Aftermath]) -> tuple[Bel
             for one in after:
                 if one.accepted and part.name in one.equilibrium.solved.assembly.lumps.of:
                     rest = _pull(one.equilibrium, rope.name, station.label)
-                    rows.append(Arriving("; ".join(one.failures), rest, _peak(one, rope.name, station.label, rest)))
+                    rows.append(Arriving(happened(one.failures), rest, _peak(one, rope.name, station.label, rest)))
             told.append(Belayed(person, part.name, rope.name, _pull(now, rope.name, station.label), tuple(rows)))
     return tuple(sorted(told, key=lambda one: (one.person, one.device or "", one.rope)))
 

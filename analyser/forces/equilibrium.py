@@ -23,6 +23,7 @@ from analyser.forces.rope_lines import rope_lines
 from analyser.forces.sagging import fitted
 from analyser.forces.threads import one_thread
 from analyser.forces.view import as_pulled
+from analyser.language.identities import spoken
 from analyser.rig.figures import as_length
 from analyser.rig.model import Effects, Nature, Rig, Rope
 
@@ -120,7 +121,12 @@ class Equilibrium:
     def called(self, line: LineForce) -> str:
         """A line as one speaks of it: by its rope, where that is one line only."""
         alone = line.rope is not None and sum(one.rope == line.rope for one in self.lines) == 1
-        return line.rope if alone and line.rope else line.name
+        return line.rope if alone and line.rope else spoken(line.name)
+
+    def said(self, name: str) -> str:
+        """The same of a line by its name; of what is no line its name."""
+        line = next((one for one in self.lines if one.name == name), None)
+        return self.called(line) if line else spoken(name)
 
     def pose(self, name: str) -> BodyPose:
         return next(one for one in self.poses if one.name == name)

@@ -22,6 +22,7 @@ from analyser.forces.remembered import Remembered
 from analyser.forces.spreading import MOST_CORNERS, Spread, spread
 from analyser.forces.strength import Factor, Factors, factors
 from analyser.forces.tracks import Track, tracks, worst_places
+from analyser.language.identities import happened
 from analyser.rig.model import Nature, Rig
 from analyser.working.cases import Progress
 
@@ -80,7 +81,7 @@ class Loads:
                 if row.name not in rows or row.factor < rows[row.name].factor:
                     rows[row.name] = row
             short = sorted((row for row in rows.values() if row.factor < least), key=lambda row: (row.factor, row.name))
-            found += [("; ".join(one.failures), row) for row in short]
+            found += [(happened(one.failures), row) for row in short]
         return found
 
 
@@ -130,14 +131,14 @@ def loads(
         if one.accepted:
             told = factors(rig, one.equilibrium, one.quick)
             without |= {*told.without}
-            lessened += [(name, "; ".join(one.failures)) for name in told.lessened]
+            lessened += [(name, happened(one.failures)) for name in told.lessened]
             breaking.append(overload(statics, now, one))
         if one.motion is not None and one.motion.told:
             without |= {*one.motion.without}
             for name in people - {*one.falls}:
                 hanging = next((part.force for part in parts if part.name == name), 0.0)
                 _, high, _ = one.motion.parts.get(name, (0.0, 0.0, 0.0))
-                peaks[name]["; ".join(one.failures)] = max(hanging, high)
+                peaks[name][happened(one.failures)] = max(hanging, high)
     return Loads(
         now,
         parts,
@@ -184,5 +185,5 @@ def hardest(after: Sequence[Aftermath]) -> list[str]:
         if one.motion is not None and one.motion.told and one.motion.moved:
             weakest = min((row.at_worst.factor for row in one.motion.weakest), default=math.inf)
             pull = max((body.high for body in one.motion.bodies), default=0.0)
-            ranks.setdefault((round(weakest, 6), -round(pull, 3)), "; ".join(one.failures))
+            ranks.setdefault((round(weakest, 6), -round(pull, 3)), happened(one.failures))
     return [ranks[key] for key in sorted(ranks)]

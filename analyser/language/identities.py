@@ -6,6 +6,7 @@ that a person typed becomes one of these where it is read, one that a rig makes 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NoReturn, Self
 
 
@@ -160,6 +161,15 @@ class Cut(FailureId):
 def spoken(name: str) -> str:
     """A name as people say it: `red between lip and ring`; one without pieces as it stands."""
     return name.spoken if isinstance(name, Span | FailureId) else name
+
+
+def happened(failures: Sequence[str]) -> str:
+    """Failures that happen together, as one name; that of a single one keeps its pieces.
+
+    >>> spoken(happened((FailureId(Span("red", "lip", "ring"), "is cut"),)))
+    'red is cut between lip and ring'
+    """
+    return failures[0] if len(failures) == 1 else "; ".join(failures)
 
 
 def owner(name: str) -> str:

@@ -86,7 +86,8 @@ def drawn(
     from analyser.pages.drawing.rendering import NotDrawn, rendered_largest
 
     carried = _carried(at.rig, failures) if forces else {}
-    sources = either_way(analyse(whole, processes=None).at(at.number, at.during), failures, carried)
+    result = analyse(whole, processes=None)
+    sources = either_way(result.at(at.number, at.during), failures, carried, plan=result)
     try:
         return rendered_largest(sources, format, system=system)
     except NotDrawn as error:

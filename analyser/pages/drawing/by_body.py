@@ -44,7 +44,7 @@ class Leaf:
 
 def overview(result: Result) -> str:
     """Who hangs from what, by which rope, on one sheet across."""
-    said = f"Who hangs from what, by which rope. Requirements: {result.closing}"
+    said = "Who hangs from what, by which rope."
     return _laid(result, replace(intact(result), shown_of=said, brief=True), ACROSS)
 
 
@@ -54,7 +54,7 @@ def sheets(result: Result) -> Iterator[Leaf]:
     bodies = [body.name for body in result.rig.bodies]
     count = len(bodies) + 1
     wide = max(2, len(str(count - 1)))
-    over = f"Sheet 1 of {count}: who hangs from what, by which rope. Requirements: {result.closing}"
+    over = f"Sheet 1 of {count}: who hangs from what, by which rope."
     yield Leaf("0".zfill(wide) + "-overview", "", _overview(result, replace(marks, shown_of=over, brief=True)))
     for number, body in enumerate(bodies, 1):
         said = f"Sheet {number + 1} of {count}: what holds {body}, nothing failed."

@@ -6,6 +6,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 INK = "#1a1a1a"
+ACCEPTED = "#5c5c5c"
+"""For a single point that the file accepts: still dark enough for white type."""
 QUIET = "#5f5f5f"
 LOST = "#8a8a8a"
 ALARM = "#9c1200"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
+from analyser.checking.foremost import verdict_head
 from analyser.checking.results import Result
 from analyser.pages.drawing.colours import rope_colours, rope_strokes
 from analyser.pages.drawing.edges import edge_nodes
@@ -55,10 +56,13 @@ def either_way(
     forces: Mapping[str, str] | None = None,
     *,
     marks: Marks | None = None,
+    plan: Result | None = None,
 ) -> tuple[str, ...]:
     """The same for a sheet across and one upright: the one with the larger type is taken (`rendering.py`). Many parts
-    are drawn across."""
+    are drawn across. `plan`: of the whole of which this is one state."""
     marks = marks or _marks(result, failing, forces)
+    if plan is not None and plan.met is not result.met:
+        marks.plan = f"The whole plan: {verdict_head(plan)}"
     sheets = (ACROSS, UPRIGHT) if len(result.rig.parts) <= BOTH_WAYS else (ACROSS,)
     return tuple(drawn(result, marks, sheet) for sheet in sheets)
 

@@ -29,7 +29,7 @@ def edge_nodes(part: Part, marks: Marks, passages: Sequence[Cell]) -> list[Node]
     said = [sized(literal(row), SMALL, quiet) for row in rest]
     look = {"shape": "box", "style": "filled", "fillcolor": GREY, "penwidth": "1"}
     if single:
-        look |= {"color": colours.INK, "fillcolor": colours.INK, "fontcolor": colours.PAPER}
+        look |= {"color": colours.INK, "fillcolor": marks.ink(part.name), "fontcolor": colours.PAPER}
     marking = marked(part.name, marks, quiet)
     found = []
     for cell in passages:

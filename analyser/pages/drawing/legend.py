@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from analyser.checking.foremost import verdict_head, verdict_rest
 from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result
+from analyser.language.identities import spoken
 from analyser.pages.drawing import colours
 from analyser.pages.drawing.colours import Stroke
 from analyser.pages.drawing.marks import Marks
@@ -55,16 +57,18 @@ ROWS = 2
 
 
 def heading(result: Result, marks: Marks, sheet: Sheet = ACROSS, tall: int = 0) -> str:
-    """Title, revision, what is shown, and the cautions; `tall`: as many rows at least say what is shown."""
+    """Title, revision, the verdict, what is shown, and the cautions; `tall`: in a film, in which each picture has a
+    row of its own for what is shown, as many rows at least say both."""
     rig = result.rig
     revision = f"   revision {literal(rig.revision)}" if rig.revision else ""
-    shown = _shown(result, marks, sheet)
+    shown, further = _shown(result, marks, sheet, apart=bool(tall))
     rows = [bold(sized(literal(rig.title), 18)) + sized(revision, 13)]
     rows += [bold(sized(literal(row), 12)) for row in shown] + [sized("&#160;", 12)] * (tall - len(shown))
     above = HOLDING if any(part.needs for part in rig.parts.values()) else HELD_FROM
     held = f"Held means in balance on what is left; drop not checked. {above} Nothing is to scale."
-    for text in (" ".join(CAUTIONS), held):
-        rows += [sized(literal(row), 10) for row in folded(text, int(sheet.letters * 4 / 3 * _wide(result)))]
+    small = " ".join((*further, *CAUTIONS, held))
+    width = sheet.letters if marks.brief else int(sheet.letters * 4 / 3 * _wide(result))
+    rows += [sized(literal(row), 10) for row in _evenly(small, width)]
     cells = "".join(f'<TR><TD ALIGN="LEFT">{row}</TD></TR>' for row in rows)
     cells += '<TR><TD HEIGHT="6"></TD></TR>'
     return html_label(f'<TABLE BORDER="0" CELLPADDING="1" CELLSPACING="0">{cells}</TABLE>')
@@ -72,27 +76,39 @@ def heading(result: Result, marks: Marks, sheet: Sheet = ACROSS, tall: int = 0) 
 
 def heading_rows(result: Result, marks: Marks) -> int:
     """In how many rows a heading says what is shown."""
-    return len(_shown(result, marks, ACROSS))
+    return len(_shown(result, marks, ACROSS, apart=True)[0])
 
 
 def _wide(result: Result) -> float:
     return 1.0 if len(result.rig.parts) < MANY else 1.5
 
 
-def _shown(result: Result, marks: Marks, sheet: Sheet) -> list[str]:
-    """What is drawn: which state, and what has failed."""
-    if marks.shown or marks.shown_of:
-        shown = marks.shown or marks.shown_of
-    elif marks.asking:
-        shown = f"{_state(result)}: what is held, and by what?"
-    elif marks.failing:
+def _shown(result: Result, marks: Marks, sheet: Sheet, *, apart: bool) -> tuple[list[str], tuple[str, ...]]:
+    """Who hangs on one, and on what, where the rig is drawn as it is; and what is drawn: which state, and what has
+    failed, in rows, or as a sentence to put before others."""
+    width = int(sheet.letters * _wide(result))
+    words = _said(result, marks)
+    if marks.shown or (marks.shown_of and not marks.brief) or marks.asking or marks.failing:
+        return _evenly(words, width), ()
+    head = verdict_head(result, told_below=marks.brief)
+    verdict = _evenly(f"{_state(result)}: {head}" if marks.plan else head, width) + _evenly(marks.plan, width)
+    return ([*verdict, *_evenly(words, width)], ()) if apart else (verdict, (words,))
+
+
+def _said(result: Result, marks: Marks) -> str:
+    """What is drawn."""
+    if marks.shown:
+        return marks.shown
+    if marks.shown_of:
+        return f"{marks.shown_of} {verdict_rest(result)}." if marks.brief else marks.shown_of
+    if marks.asking:
+        return f"{_state(result)}: what is held, and by what?"
+    if marks.failing:
         falls = marks.dropped
         end = who_falls(falls, len(marks.fates)) if falls else "everybody is held; drop not checked"
         state = "" if result.states[0].step is None else f"{_state(result)}. "
-        shown = f"{state}What is left after: {'; '.join(marks.failing)}. Then {end}."
-    else:
-        shown = f"{_state(result)}, nothing failed. Requirements: {result.closing}"
-    return _evenly(shown, int(sheet.letters * _wide(result)))
+        return f"{state}What is left after: {'; '.join(map(spoken, marks.failing))}. Then {end}."
+    return f"{_state(result)}, nothing failed. {verdict_rest(result)}."
 
 
 def _state(result: Result) -> str:
@@ -153,8 +169,10 @@ def _line_kinds(rig: Rig, marks: Marks, *, watching: bool) -> list[Entry]:
         words.append((_dots(colours.LOST, 3), "GONE: dashed grey; NEW: heavy"))
     elif marks.failing:
         words.append((_dots(colours.LOST, 3), "dashed grey: lost, with a word; or it holds nobody any more"))
-    if marks.single:
+    if not marks.taken.issuperset(marks.single):
         words.append((_bars(colours.INK, 9), "black: a SINGLE POINT"))
+    if not marks.taken.isdisjoint(marks.single):
+        words.append((_bars(colours.ACCEPTED, 9), "dark grey: a SINGLE POINT that the file accepts"))
     if any(contact.given for contact in rig.contacts):
         words.append((_bars(colours.INK, 1), "contact"))
     if any(part.needs for part in rig.parts.values()):
@@ -183,7 +201,7 @@ def _cause(cause: Failure, marks: Marks, wide: int) -> str:
         (effects.unfooted, "lose footing"),
         (effects.cutting, "cut what is bare"),
     )
-    told = "; ".join(f"{word}: {', '.join(sorted(names))}" for names, word in struck if names)
+    told = "; ".join(f"{word}: {', '.join(map(spoken, sorted(names)))}" for names, word in struck if names)
     first, *more = folded(f"{cause.part} strikes. {told}", wide)
     head = bold(sized("Common cause ", SMALL)) + sized(literal(first), SMALL)
     marking = "&#160;&#160;".join(marked(cause.part, marks, colours.QUIET, wide))

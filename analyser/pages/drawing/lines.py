@@ -52,7 +52,7 @@ def span_lines(
         elif span in marks.fresh:
             look |= {"penwidth": f"{2 * stroke.wide:g}"}
         elif span in marks.single:
-            look = {"color": colours.INK, "penwidth": "7", "weight": "2"}
+            look = {"color": marks.ink(span), "penwidth": "7", "weight": "2"}
         if span in marks.hidden:
             look["style"] = "invis"
         look |= marks.called(span)

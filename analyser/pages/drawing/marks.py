@@ -11,11 +11,13 @@ from dataclasses import dataclass, field
 
 from analyser.checking.consequences import effects
 from analyser.checking.fates import in_few_words, loudly
+from analyser.checking.first_look import free_points
 from analyser.checking.held_by import in_short
 from analyser.checking.results import Result
 from analyser.holding.fate import Kind
 from analyser.holding.happening import Scenario
 from analyser.holding.outcome import Outcome, assess, what_if
+from analyser.pages.drawing import colours
 from analyser.pages.drawing.words import together, who_falls
 from analyser.rig.model import Effects, Failure, Nature, Part, Rig, Role, Station
 
@@ -42,6 +44,10 @@ class Marks:
 
     single: dict[str, list[str]] = field(default_factory=dict)
     """Single points: the lines that say so."""
+    taken: frozenset[str] = frozenset()
+    """Of those, and of the bodies that hang on them, such as the file accepts all of."""
+    empty: frozenset[str] = frozenset()
+    """Points of people and litters at which nothing is attached."""
     notes: dict[str, list[str]] = field(default_factory=dict)
     """Assumed sound, accepted, tips, in a cause that is a single point."""
     lost: dict[str, str] = field(default_factory=dict)
@@ -63,6 +69,8 @@ class Marks:
     """What is shown, where it is neither a rig as it is nor what a failure left."""
     shown_of: str = ""
     """Of one sheet of several: which it is, and what it shows."""
+    plan: str = ""
+    """In a picture of one state: how the whole plan stands, where that is otherwise."""
     brief: bool = False
     """In an overview: after how many failures somebody is not held, and no other count."""
     asking: bool = False
@@ -81,6 +89,10 @@ class Marks:
     def alive(self, name: str) -> bool:
         """Is it there, and does it hold, where that is told?"""
         return name not in self.lost and name not in self.dead
+
+    def ink(self, name: str) -> str:
+        """What a single point is filled with: lighter where it is accepted."""
+        return colours.ACCEPTED if name in self.taken else colours.INK
 
     def called(self, *names: str) -> dict[str, str]:
         """What a node or line is told by, where the picture is asked about."""
@@ -108,7 +120,19 @@ def intact(result: Result) -> Marks:
             for struck in sorted(frozenset[str]().union(*cause.effects.groups)):
                 _note(marks, struck, f"in cause: {cause.part}")
     _judged(rig, marks)
+    marks.taken = _taken(rig, result.states[0].outcome)
+    bodies = (body for body in rig.bodies if body.nature in (Nature.PERSON, Nature.LITTER))
+    marks.empty = frozenset(point for body in bodies for point in free_points(rig, body.name))
     return marks
+
+
+def _taken(rig: Rig, outcome: Outcome) -> frozenset[str]:
+    """Single points, and bodies that hang on one, of which the file accepts every failure."""
+    accepted = {one.failure for one in rig.accepted}
+    dropping = [one for one in outcome.failures if one.falls]
+    left = [one for one in dropping if one.id not in accepted]
+    found = {name for one in dropping for name in (one.part, *one.falls)}
+    return frozenset(found - {name for one in left for name in (one.part, *one.falls)})
 
 
 def after(result: Result, failing: Sequence[Failure]) -> Marks:

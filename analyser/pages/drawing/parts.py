@@ -14,6 +14,7 @@ from analyser.pages.drawing.words import SMALL, bold, folded, html_label, lines,
 from analyser.rig.model import Nature, Part
 
 WIDTH = 28
+NOTHING_ATTACHED = "nothing attached"
 SHAPES = {
     Nature.PULLEY: {"shape": "ellipse", "style": "filled", "fillcolor": colours.PAPER, "margin": "0.02,0.02"},
     Nature.PAD: {"shape": "parallelogram", "style": "filled", "fillcolor": colours.SHADE, "margin": "0,0.02"},
@@ -40,7 +41,7 @@ def plain_node(ident: str, part: Part, marks: Marks) -> Node:
     elif part.name in marks.fresh:
         look |= {"penwidth": "3"}
     elif part.name in marks.single:
-        look |= {"color": colours.INK, "fillcolor": colours.INK, "fontcolor": colours.PAPER}
+        look |= {"color": colours.INK, "fillcolor": marks.ink(part.name), "fontcolor": colours.PAPER}
         quiet = colours.ON_INK
     kind, *rest = said_of(part)
     rows = [named(part.name, kind, quiet)]
@@ -86,6 +87,8 @@ def marked(name: str, marks: Marks, quiet: str, width: int = WIDTH) -> list[str]
     elif name not in marks.dead:
         if name in marks.fresh:
             rows.append(bold(sized(literal(marks.fresh[name]), 11, colours.INK)))
+        if name in marks.empty:
+            rows.append(bold(sized(NOTHING_ATTACHED, SMALL)))
         for row in marks.single.get(name, ()):
             word, _, rest = row.partition(":")
             first, *more = folded(rest, width)

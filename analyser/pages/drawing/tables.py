@@ -48,7 +48,7 @@ def body_node(
     marking = marked(part.name, marks, colours.ON_INK if heavy else colours.QUIET)
     if heavy:
         rows.append(_row(f'<TD CELLPADDING="3">{lines(*title)}</TD>'))
-        rows.append(_row(f'<TD CELLPADDING="3" BGCOLOR="{colours.INK}">{_white(*marking)}</TD>'))
+        rows.append(_row(f'<TD CELLPADDING="3" BGCOLOR="{marks.ink(part.name)}">{_white(*marking)}</TD>'))
     else:
         rows.append(_row(f'<TD CELLPADDING="3">{lines(*title, *marking)}</TD>'))
     if by := [row for way in marks.held.get(part.name, ()) for row in folded(way, WIDE)]:
@@ -56,7 +56,7 @@ def body_node(
     if part.name in marks.fates:
         rows.append(_fate(marks.fates[part.name]))
     elif outcome and not marks.asking:
-        rows.append(_counts(outcome, order, standing=part.standing, brief=marks.brief))
+        rows.append(_counts(outcome, order, marks, standing=part.standing))
     rows += [_rim(bottom, marks, {cell.name for cell in top})] if bottom else []
     style = ' STYLE="ROUNDED"' if part.nature is Nature.PERSON else ""
     tint = colours.SHADE if part.nature is Nature.LOAD else colours.PAPER
@@ -85,7 +85,7 @@ def _rim(cells: Sequence[Cell], marks: Marks, told: Collection[str] = ()) -> str
         if cell.name not in told:
             rows += marked(cell.name, marks, colours.ON_INK if heavy else colours.QUIET)
         look = f'BORDER="1" COLOR="{colours.INK if heavy else colours.QUIET}"'
-        look += f' BGCOLOR="{colours.INK}"' if heavy else ""
+        look += f' BGCOLOR="{marks.ink(cell.name)}"' if heavy else ""
         said = _white(*rows) if heavy else lines(*rows)
         found += f'<TD PORT="{cell.port}"{marks.cell(cell.name)} {look} CELLPADDING="3">{said}</TD>'
     return (
@@ -93,9 +93,9 @@ def _rim(cells: Sequence[Cell], marks: Marks, told: Collection[str] = ()) -> str
     )
 
 
-def _counts(body: BodyOutcome, order: int, *, standing: bool, brief: bool) -> str:
-    """The three counts of a body, a figure over its name (`brief`: the last of them); in words where there is no
-    figure."""
+def _counts(body: BodyOutcome, order: int, marks: Marks, *, standing: bool) -> str:
+    """The three counts of a body, a figure over its name (where it is to be brief the last of them); in words where
+    there is no figure."""
     if not body.held:
         return _fate(f"NOT HELD: {told(body.fate)}")
     independent = "any" if body.independent is None else str(body.independent)
@@ -111,17 +111,24 @@ def _counts(body: BodyOutcome, order: int, *, standing: bool, brief: bool) -> st
         (independent, "independent"),
         (smallest, "not held after"),
     )
-    cells = "".join(_count(figure, word, loud=figure == "1 ALONE") for figure, word in figures[-1 if brief else 0 :])
+    tint = {"1 ALONE": marks.ink(body.name)}
+    taken = "accepted" if body.name in marks.taken else ""
+    last = len(figures) - 1
+    cells = "".join(
+        _count(figure, word, taken if k == last else "", tint=tint.get(figure, ""))
+        for k, (figure, word) in enumerate(figures)
+        if k == last or not marks.brief
+    )
     counts = _row(cells)
     return counts + _fate(loudly(body.fate)) if body.fate.kind is not Kind.HELD else counts
 
 
-def _count(figure: str, word: str, *, loud: bool) -> str:
-    """A figure over what it counts: white on black where one failure is enough."""
-    words = lines(bold(sized(literal(figure), 13)), sized(word, SMALL))
-    if not loud:
-        return f'<TD CELLPADDING="3" VALIGN="TOP">{words}</TD>'
-    return f'<TD CELLPADDING="3" VALIGN="TOP" BGCOLOR="{colours.INK}">{_white(words)}</TD>'
+def _count(figure: str, *words: str, tint: str) -> str:
+    """A figure over what it counts: white on a tint where one failure is enough."""
+    told = lines(bold(sized(literal(figure), 13)), *(sized(word, SMALL) for word in words))
+    if not tint:
+        return f'<TD CELLPADDING="3" VALIGN="TOP">{told}</TD>'
+    return f'<TD CELLPADDING="3" VALIGN="TOP" BGCOLOR="{tint}">{_white(told)}</TD>'
 
 
 def _white(*rows: str) -> str:

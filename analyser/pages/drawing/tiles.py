@@ -76,7 +76,7 @@ def _tile(part: Part, marks: Marks, rope_colour: str | None) -> str:
     words = lines(*rows)
     if single or lost:
         words = f'<FONT COLOR="{colours.PAPER if single else colours.QUIET}">{words}</FONT>'
-    tint = colours.INK if single else colours.SHADE if ground else colours.PAPER
+    tint = marks.ink(part.name) if single else colours.SHADE if ground else colours.PAPER
     style = "ROUNDED" if part.nature in (Nature.KNOT, Nature.STOPPER) else ""
     colour, border = (rope_colour, 2) if rope_colour else (colours.INK, 1)
     if part.name in marks.fresh:

@@ -22,6 +22,7 @@ from analyser.checking.sentences import counted, do, listed, more
 from analyser.checking.standing import amiss
 from analyser.holding.fate import Kind
 from analyser.holding.outcome import BodyOutcome, Outcome
+from analyser.language.identities import spoken
 from analyser.pages.tree import (
     Block,
     Column,
@@ -182,7 +183,7 @@ def _sets(rig: Rig, outcome: Outcome, size: int) -> Iterator[Block]:
             pairs = ((in_brief(rig, one), in_brief(rig, two)) for one, two in any_with_any(mine))
             lines += [Fact("two together", f"{one}\nwith {two}: {words}") for one, two in pairs]
         else:
-            lines += [Fact(f"{size} together", f"{' + '.join(one)}: {words}") for one in mine]
+            lines += [Fact(f"{size} together", f"{' + '.join(map(spoken, one))}: {words}") for one in mine]
     if not lines:
         yield Line(f"{size} together: nobody else is brought down by any {size}")
     yield from lines[:MOST_LINES]
@@ -234,9 +235,9 @@ def resting_lines(rig: Rig, resting: Resting) -> Iterator[Block]:
 def _assumed(result: Result) -> Iterator[Block]:
     rig = result.rig
     for one in rig.sound:
-        yield Fact("sound", f"{one.failure} is taken as impossible: {one.reason} ({where(rig, one.place)})")
+        yield Fact("sound", f"{spoken(one.failure)} is taken as impossible: {one.reason} ({where(rig, one.place)})")
     for one in rig.accepted:
-        yield Fact("accepted", f"{one.failure}: {one.reason} ({where(rig, one.place)})")
+        yield Fact("accepted", f"{spoken(one.failure)}: {one.reason} ({where(rig, one.place)})")
     standing = [p.name for p in rig.parts.values() if p.nature is Nature.PERSON and p.standing and not p.exposed]
     if standing:
         yield Fact("standing", f"{listed(standing)}: on ground where they cannot fall, as the file says")

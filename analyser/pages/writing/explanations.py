@@ -6,6 +6,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from analyser.checking.sentences import counted, listed, verb
+from analyser.language.identities import spoken
 from analyser.pages.tree import Fact, Piece, strong
 from analyser.pages.writing.ends import where
 from analyser.rig.figures import as_force, as_length
@@ -44,7 +45,9 @@ def chain(case: Case, number: int, one: Chain) -> Iterator[Fact]:
     if not one.begins:
         yield Fact(str(number), strong("as it hung, with nothing failed"), WIDE)
     for over in one.overloads:
-        yield Fact("", ("then ", strong(over.failure), f"{_found(case, (over.failure,))}: {_overload(over)}"), WIDE)
+        yield Fact(
+            "", ("then ", strong(spoken(over.failure)), f"{_found(case, (over.failure,))}: {_overload(over)}"), WIDE
+        )
     said = [f"follows {one.verdict}"]
     if one.explanation:
         size = counted(case.made.explanations[one.explanation - 1].size, "failure")
@@ -63,9 +66,9 @@ def _choices(case: Case, number: int, choices: Sequence[tuple[str, ...]]) -> Ite
 def choice_words(choice: Sequence[str]) -> str:
     """Failures of which any one will do."""
     if len(choice) == 1:
-        return choice[0]
+        return spoken(choice[0])
     more = f", or {len(choice) - MOST_NAMED} more" if len(choice) > MOST_NAMED else ""
-    return f"one of: {', '.join(choice[:MOST_NAMED])}{more}"
+    return f"one of: {', '.join(map(spoken, choice[:MOST_NAMED]))}{more}"
 
 
 def _found(case: Case, choice: Sequence[str]) -> str:
@@ -134,7 +137,7 @@ def under_load(case: Case, one: Tested) -> Iterator[Fact]:
 
 
 def _breaking(case: Case, one: Tested) -> str:
-    names = " and ".join(case.made.explanations[one.explanation - 1].first)
+    names = " and ".join(map(spoken, case.made.explanations[one.explanation - 1].first))
     if not one.upper:
         return f"{names}: nothing more breaks, not on the way either"
     if one.resting:
@@ -147,14 +150,14 @@ def _breaking(case: Case, one: Tested) -> str:
 
 def _weighed(case: Case, one: Weighed) -> str:
     if not one.by_load:
-        return f"{one.failure}: no load is told at which that happens"
+        return f"{spoken(one.failure)}: no load is told at which that happens"
     if one.lacks_strength:
-        return f"{one.failure}: no strength given"
+        return f"{spoken(one.failure)}: no strength given"
     if one.strength is None or one.needed is None:
-        return f"{one.failure}: it carries nothing here"
+        return f"{spoken(one.failure)}: it carries nothing here"
     then = f"{_band(_pull(one.left or 0), _pull(one.peak or 0))} with the rest of it gone"
     then += f" ({one.words})" if case.rig.stages else ""
-    weighed = f"{one.failure}: strength {_strength_of(one)}; {_pull(one.resting or 0)} as it hung, {then}"
+    weighed = f"{spoken(one.failure)}: strength {_strength_of(one)}; {_pull(one.resting or 0)} as it hung, {then}"
     if one.needed < 1:
         enough = "already at rest" if (one.left or 0) > one.strength * one.kept else "on the way"
         return f"{weighed}: enough {enough}"

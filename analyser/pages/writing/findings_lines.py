@@ -8,6 +8,7 @@ from analyser.checking.finding import Finding, Severity
 from analyser.checking.latent import Slip
 from analyser.checking.results import Result
 from analyser.checking.sentences import fall, in_few, listed, more
+from analyser.language.identities import spoken
 from analyser.pages.tree import Block, Fact, Line, Look, Section, Span, marked, section, strong
 from analyser.pages.writing.ends import where
 from analyser.pages.writing.grouping import in_brief
@@ -80,7 +81,7 @@ def _group(rig: Rig, group: list[Finding]) -> Iterator[Fact]:
         if finding.mend and not finding.accepted and (finding is full[-1] or finding.mend != full[-1].mend):
             yield Fact("", marked(f"to mend: {finding.mend}"))
     if rest := group[len(full) :]:
-        others = dict.fromkeys(f"{f.about[0]} ({where(rig, f.place)})" for f in rest)
+        others = dict.fromkeys(f"{spoken(f.about[0])} ({where(rig, f.place)})" for f in rest)
         yield Fact("", f"likewise {', '.join(others)}")
 
 

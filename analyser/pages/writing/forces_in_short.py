@@ -12,6 +12,7 @@ from analyser.checking.results import Result, State
 from analyser.checking.sentences import counted, in_few, listed, verb
 from analyser.checking.standing import frame_words
 from analyser.checking.under_load import SEEN, grown
+from analyser.language.identities import spoken
 from analyser.pages.tree import Block, Fact, Span, alarm, strong
 from analyser.pages.writing.forces_page import frames_facts, not_as_meant, not_worked_out
 from analyser.rig.figures import as_force, as_length
@@ -50,7 +51,7 @@ def forces_verdict(result: Result) -> Span:
     grave += [frame_words(one) for one in loads.frames if not one.stands]
     grave += [f"{listed(one.failures) or 'at rest'}: {breaks_words(one)}" for one in loads.overloads]
     reached = [(one.failures[0], one.reaches_ground) for one in loads.after or () if one.reaches_ground]
-    grave += [f"{failure}: {listed(names)} may come to the ground" for failure, names in reached]
+    grave += [f"{spoken(failure)}: {listed(names)} may come to the ground" for failure, names in reached]
     if told := [one for one in grave if one]:
         return alarm(f"WORST: {told[0]}" + (f"; {counted(len(told) - 1, 'thing')} more" if told[1:] else ""))
     short = {one.name: loads.now.called(one) for one in loads.now.lines}
@@ -66,7 +67,7 @@ def forces_verdict(result: Result) -> Span:
         if m.drop >= SEEN and m.name not in one.falls
     ]
     deepest = max(drops, default=None)
-    drop = f"; deepest drop: {deepest[1]} {as_length(deepest[0])} when {deepest[2]}" if deepest else ""
+    drop = f"; deepest drop: {deepest[1]} {as_length(deepest[0])} when {spoken(deepest[2])}" if deepest else ""
     return strong(f"{factor}{drop}")
 
 
@@ -98,8 +99,8 @@ def _drops(state: State, loads: Loads, most: int) -> Iterator[Block]:
         if drop >= SEEN:
             band = grown(one)
             rest = " at rest" if band and band.peak is None else ""
-            peak = f", {band.name} up to {as_force(band.most)}{rest}" if band else ""
-            told.append(f"{name} {as_length(drop)} when {one.failures[0]}{peak}")
+            peak = f", {one.equilibrium.said(band.name)} up to {as_force(band.most)}{rest}" if band else ""
+            told.append(f"{name} {as_length(drop)} when {spoken(one.failures[0])}{peak}")
     if told:
         left = f"; {counted(len(told) - most, 'drop')} more" if len(told) > most else ""
         yield Fact("drops", f"{'; '.join(told[:most])}{left}: `stillheld forces`")

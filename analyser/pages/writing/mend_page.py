@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from analyser.checking.sentences import counted
 from analyser.language.edit import AFTER, BECOMES, Change
+from analyser.language.identities import spoken
 from analyser.pages.tree import Block, Code, Fact, Gap, Note, Page, section, strong
 from analyser.pages.writing.ends import closing, rig_title
 from analyser.uses.mending.ranking import STRUCTURE_ONLY, Mend, Mending
@@ -50,10 +51,10 @@ def changed(change: Change) -> tuple[Block, ...]:
 def _given(mending: Mending) -> Iterator[Block]:
     rig = mending.rig
     if rig.accepted:
-        left_out = ", ".join(one.failure for one in rig.accepted)
+        left_out = ", ".join(spoken(one.failure) for one in rig.accepted)
         yield Fact("accepted", f"{left_out}: accepted in the file, and not counted here")
     if rig.sound:
-        yield Fact("sound", f"{', '.join(one.failure for one in rig.sound)}: taken as impossible")
+        yield Fact("sound", f"{', '.join(spoken(one.failure) for one in rig.sound)}: taken as impossible")
     if rig.stages:
         titles = ", ".join(f"“{stage.title}”" for stage in rig.stages)
         yield Fact("stages", f"{titles}: not looked at; all above is the rig as first attached")

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from analyser.checking.overloaded import LEFT_OUT_IN_TIME, why_not_told
 from analyser.checking.sentences import fall, in_few, listed, verb
+from analyser.language.identities import spoken
 from analyser.pages.tree import Block, Column, Fact, Section, Table, alarm, section, strong
 from analyser.pages.writing.grouping import in_brief
 from analyser.rig.figures import as_force, as_length, as_speed, force_number, units
@@ -108,7 +109,7 @@ def motion_section(rig: Rig, after: Sequence[Aftermath], called: dict[str, str])
     still: list[str] = []
     untold: dict[str, list[str]] = {}
     for one in after:
-        motion, name = one.motion, "; ".join(one.failures)
+        motion, name = one.motion, "; ".join(map(spoken, one.failures))
         if motion is None:
             continue
         if not motion.told:

@@ -10,6 +10,7 @@ from analyser.checking.foremost import verdict_line, verdict_rest
 from analyser.checking.results import Result
 from analyser.checking.sentences import listed
 from analyser.holding.fate import Kind
+from analyser.language.identities import spoken
 from analyser.pages.drawing.by_body import FROM, overview
 from analyser.pages.drawing.diagram import dot_source
 from analyser.pages.tree import (
@@ -455,5 +456,5 @@ def _given(made: Procedure) -> Iterator[Block]:
         yield Note("The file takes nothing as impossible and accepts no risk.")
         return
     columns = (*map(Column, ("What", "How", "Because")), Column("Line", figures=True))
-    rows = tuple((one.what, one.word, one.reason, str(one.line)) for one in made.given)
+    rows = tuple((spoken(one.what), one.word, one.reason, str(one.line)) for one in made.given)
     yield Table(columns, rows, sort="kit")

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 
 from analyser.checking.sentences import counted, listed
+from analyser.language.identities import spoken
 from analyser.pages.tree import (
     Block,
     Code,
@@ -101,7 +102,7 @@ def _rig(case: Case) -> Iterator[Fact]:
     ):
         names = [part.name for part in rig.parts.values() if part.nature in natures]
         if names:
-            yield Fact(label, ", ".join(names))
+            yield Fact(label, ", ".join(map(spoken, names)))
     for rope in rig.ropes:
         stations = ", ".join(f"{'over ' if s.role is Role.OVER else ''}{s.label}" for s in rope.stations)
         yield Fact(f"rope {rope.name}", stations)
@@ -109,7 +110,7 @@ def _rig(case: Case) -> Iterator[Fact]:
         steps = "; ".join(f"{n} {step.words.splitlines()[0]}" for n, step in enumerate(stage.steps, 1))
         yield Fact("stage", f"“{stage.title}”: {steps}")
     if rig.sound:
-        yield Fact("sound", f"{', '.join(one.failure for one in rig.sound)}: taken as impossible in the file")
+        yield Fact("sound", f"{', '.join(spoken(one.failure) for one in rig.sound)}: taken as impossible in the file")
 
 
 # -- what explains it
@@ -295,7 +296,7 @@ def _keeping(kept: Keeping, left_out: int) -> Iterator[Block]:
 
 def _given(case: Case) -> Iterator[Fact]:
     if case.rig.sound:
-        names = ", ".join(one.failure for one in case.rig.sound)
+        names = ", ".join(spoken(one.failure) for one in case.rig.sound)
         again = "; where a slip can do the same, it was tried" if case.made.slipped else ""
         yield Fact("sound", f"{names}: taken as impossible in the file{again}")
     yield Fact("searched", case.made.complete)

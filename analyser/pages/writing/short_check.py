@@ -23,6 +23,7 @@ from analyser.checking.sentences import counted, in_few, listed, verb
 from analyser.checking.standing import amiss
 from analyser.holding.fate import Kind
 from analyser.holding.outcome import BodyOutcome, Outcome
+from analyser.language.identities import spoken
 from analyser.pages.tree import Block, Fact, Look, Note, Page, Span, Title, Words, alarm, given, section, strong
 from analyser.pages.writing.at_the_head import looked_at_first
 from analyser.pages.writing.check_page import balances, effect_words, hands_off, independent, resting_lines, state_words
@@ -331,7 +332,7 @@ def _pairs(rig: Rig, groups: Groups) -> Iterator[str]:
 
 def _one_by_one(groups: Groups) -> Iterator[str]:
     for words, sets in groups:
-        yield from (f"{' + '.join(one)}: {words}" for one in sets)
+        yield from (f"{' + '.join(map(spoken, one))}: {words}" for one in sets)
 
 
 def _sets(together: Sequence[Together], room: Room) -> Told:

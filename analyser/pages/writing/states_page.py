@@ -12,6 +12,7 @@ from analyser.checking.results import Result, State
 from analyser.checking.sentences import listed, verb
 from analyser.checking.strip import falls_after, fewest
 from analyser.holding.outcome import Outcome
+from analyser.language.identities import spoken
 from analyser.pages.tree import Block, Column, Fact, Row, Section, Span, Table, Under, alarm, marked, section, strong
 from analyser.pages.writing.ends import where
 from analyser.pages.writing.findings_lines import TOLD_ABOVE, finding_words, in_full
@@ -118,5 +119,5 @@ def _opened(result: Result, before: State, state: State) -> Iterator[Fact]:
             if finding.mend and not finding.accepted:
                 yield Fact("", marked(f"to mend: {finding.mend}"))
         if rest := group[len(full) :]:
-            names = ", ".join(sorted({name for finding in rest for name in finding.about}))
+            names = ", ".join(map(spoken, sorted({name for finding in rest for name in finding.about})))
             yield Fact("", f"and {len(rest)} more ({group[0].rule}): {names}")

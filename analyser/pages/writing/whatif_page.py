@@ -13,6 +13,7 @@ from analyser.checking.sentences import listed, resting_on
 from analyser.checking.standing import amiss
 from analyser.holding.fate import Fate, Kind
 from analyser.holding.outcome import BodyOutcome, Outcome
+from analyser.language.identities import spoken
 from analyser.pages.tree import Block, Fact, Line, Look, Page, Span, alarm, section, strong
 from analyser.pages.writing.ends import closing, rig_title
 from analyser.pages.writing.forces_page import followed
@@ -23,7 +24,7 @@ from analyser.pages.writing.motion_page import in_time_section
 def whatif_page(before: Outcome, then: After, file: str) -> Page:
     blocks: list[Block] = [
         rig_title(then.rig, file),
-        section("What if", (Line(one.id) for one in then.failures)),
+        section("What if", (Line(one.id.spoken) for one in then.failures)),
         *([section("The worst of", _in_turn(then))] if then.in_turn else []),
         section("Then", (*(fact for body in then.outcome.bodies for fact in _body(before, then, body)), *_bars(then))),
     ]
@@ -48,7 +49,7 @@ def _in_turn(then: After) -> Iterator[Fact]:
         found.setdefault(one.fates, []).append(listed(one.failed))
     for fates, names in found.items():
         told = together((name, fate) for name, fate in fates if fate.kind is not Kind.HELD)
-        yield Fact(in_words(told) or "all held", ", or ".join(names))
+        yield Fact(in_words(told) or "all held", ", or ".join(map(spoken, names)))
 
 
 def _body(before: Outcome, then: After, body: BodyOutcome) -> Iterator[Fact]:

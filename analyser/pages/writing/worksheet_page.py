@@ -119,10 +119,11 @@ def merged(made: Worksheet) -> list[Merged]:
     order = [*CATEGORIES, ""]
     worst = list(dict.fromkeys((one.bodies, one.accepted) for one in made.look.on_one))
 
-    def whose(row: Row) -> tuple[bool, int]:
-        """What is accepted comes after what is not; then whoever is worst off, all of theirs together."""
+    def whose(row: Row) -> tuple[object, ...]:
+        """What is accepted comes after what is not; then whoever is worst off, all of theirs together, and of those
+        what drops most with them."""
         mine = (k for k, (bodies, _) in enumerate(worst) if not {*bodies}.isdisjoint(row.falls))
-        return bool(row.accepted), next(mine, len(worst))
+        return bool(row.accepted), next(mine, len(worst)), -len(row.falls), row.falls
 
     def key(one: Merged) -> tuple[object, ...]:
         return order.index(one.row.severity), *whose(one.row), -len(one.states), one.states, one.during
@@ -138,10 +139,12 @@ def _by_severity(made: Worksheet) -> Iterator[Section]:
     for severity, some in groupby(merged(made), key=lambda one: one.row.severity):
         rows: list[TableRow | Under] = []
         for (falls, accepted), mine in groupby(some, key=lambda one: (one.row.falls, bool(one.row.accepted))):
-            so = ", accepted" if accepted else ""
-            told = f"{listed(falls)} {verb(falls, 'is', 'are')} not held after any one of these{so}"
+            theirs = list(mine)
+            these = "any one of these" if sum(len(one.items) for one in theirs) > 1 else "this"
+            so = f"{these}, accepted" if accepted else these
+            told = f"{listed(falls)} {verb(falls, 'is', 'are')} not held after {so}"
             rows += (Under(told),) if falls else ()
-            for one in mine:
+            for one in theirs:
                 cells = _row(made, one)
                 rows.append(tuple(cell for k, cell in enumerate(cells) if not (one_state and k == IN_STATE)))
         sort = "effects one" if one_state else "effects"

@@ -17,6 +17,7 @@ from analyser.holding.outcome import BodyOutcome, Outcome, assess
 from analyser.holding.reviewing import Review
 from analyser.holding.system import RigSystem
 from analyser.language.edit import edited
+from analyser.language.identities import spoken
 from analyser.language.syntax import Attach
 from analyser.rig.building import build
 from analyser.rig.model import Effects, Nature, Rig
@@ -103,7 +104,7 @@ class Gain:
             every = len(gone) + len(left)
             words = f"{len(gone)} of {name}'s {every} single points {'goes' if len(gone) == 1 else 'go'}"
             return [words + (f" ({gone[0]})" if len(gone) == 1 else ""), f"left: {_some(left)}"]
-        one = f"{name}'s single point goes ({gone[0]})"
+        one = f"{name}'s single point goes ({spoken(gone[0])})"
         return [one if len(gone) == 1 else f"{name}'s {len(gone)} single points go"]
 
 
@@ -517,4 +518,4 @@ def _counted(number: int, word: str) -> str:
 
 
 def _some(names: tuple[str, ...]) -> str:
-    return ", ".join(names[:3]) + (f" and {len(names) - 3} more" if len(names) > 3 else "")
+    return ", ".join(map(spoken, names[:3])) + (f" and {len(names) - 3} more" if len(names) > 3 else "")
