@@ -151,7 +151,9 @@ def test_the_page_and_the_document(tmp_path: Path, capsys: pytest.CaptureFixture
     assert main(["whatif", str(path), "red is cut"]) == 1
     page = capsys.readouterr().out
     assert (
-        "THE WORST OF" in page and re.search(r"vic falls +red\[", page) and re.search(r"all held +red\[red-low", page)
+        "THE WORST OF" in page
+        and re.search(r"vic falls +red is cut between", page)
+        and re.search(r"all held +red is cut between red-low", page)
     )
     main(["whatif", str(path), "red is cut", "--json"])
     assert [len(one["falls"]) for one in json.loads(capsys.readouterr().out)["in_turn"]] == [1, 1, 1, 0]

@@ -13,11 +13,15 @@ from analyser.checking.foremost import foremost, verdict_head, verdict_line
 from analyser.checking.results import Result
 from analyser.doors.commands.main import main
 from analyser.language.identities import spoken
+from analyser.pages.drawing.diagram import dot_source
 from analyser.pages.writers.terminal import plain
+from analyser.pages.writing.check_page import check_page
 from analyser.pages.writing.findings_lines import TOLD_ABOVE
+from analyser.pages.writing.procedure_page import procedure_page
 from analyser.pages.writing.short_check import MOST, MOST_WHERE_NOTHING_IS_WRONG, short_page
 from analyser.pages.writing.states_page import TOLD_BY_STATES
 from analyser.pages.writing.summary_page import summary_page, worst_first
+from analyser.uses.procedure.document import procedure
 from tests.bench.generating import joined
 from tests.rigs import checked
 from tests.sized import SEVEN
@@ -304,3 +308,22 @@ def test_all_that_hold_equally_are_told() -> None:
     told = " ".join(" ".join(lines_of(checked(text))).split())
     for way in ("near-2 – near-line – hub – s", "far-line → far-2", "track → far and near"):
         assert way in told, told
+
+
+SPAN = re.compile(r"[\w-]+\[[\w#.-]+\.\.[\w#.-]+\]")
+
+
+@pytest.mark.parametrize(
+    "name", ("litter-lower-strap-left-off", "litter-tilt", "tripod-raise", "highline", "crossings/raise-to-track-wrong")
+)
+def test_no_page_says_a_stretch_of_rope_as_code(name: str) -> None:
+    """`red[lip..ring]` is typed and stands in JSON; a page says `red between lip and ring`."""
+    result = analyser.check(analyser.read(ROOT / "examples" / f"{name}.rig"))
+    pages = (
+        short_page(result, "a.rig"),
+        check_page(result, "a.rig", latent=True),
+        procedure_page(procedure(result, "a.rig"), result),
+    )
+    for page in pages:
+        assert not SPAN.findall(plain(page))
+    assert not SPAN.findall(dot_source(result))

@@ -123,6 +123,11 @@ class Equilibrium:
         alone = line.rope is not None and sum(one.rope == line.rope for one in self.lines) == 1
         return line.rope if alone and line.rope else spoken(line.name)
 
+    def said(self, name: str) -> str:
+        """The same of a line by its name; of what is no line its name."""
+        line = next((one for one in self.lines if one.name == name), None)
+        return self.called(line) if line else spoken(name)
+
     def pose(self, name: str) -> BodyPose:
         return next(one for one in self.poses if one.name == name)
 

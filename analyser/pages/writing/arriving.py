@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING
 from analyser.checking.results import Result, State
 from analyser.checking.sentences import in_few, listed
 from analyser.pages.tree import Block, Column, Fact, Row, Section, Table, marked, section, strong
+from analyser.pages.writing.grouping import in_brief
 from analyser.rig.figures import as_force, as_length, force_number, units
+from analyser.rig.model import Rig
 
 if TYPE_CHECKING:
     from analyser.forces.belaying import Arriving, Belayed
@@ -18,6 +20,8 @@ LEAST = 5.0
 """Newtons under which a line is slack."""
 MOST_LINES = 5
 """Lines that a table of steps shows: those that come to pull hardest."""
+FEW = 4
+"""So many failures that bring the same are told each; of more the first, and how many there are."""
 ALIKE = 10.0
 """Newtons within which two failures bring the same."""
 
@@ -45,12 +49,12 @@ def _track(one: Track) -> str:
     return f"{place}, {as_force(one.tension)}; {'; '.join(ends)}"
 
 
-def belay_section(devices: Sequence[Belayed], hands: Sequence[Belayed]) -> Section:
+def belay_section(rig: Rig, devices: Sequence[Belayed], hands: Sequence[Belayed]) -> Section:
     """For each device and each pair of hands: the pull before, and after each single failure, those alike together."""
-    return section("What arrives at devices and hands", _belay(devices, hands))
+    return section("What arrives at devices and hands", _belay(rig, devices, hands))
 
 
-def _belay(devices: Sequence[Belayed], hands: Sequence[Belayed]) -> Iterator[Block]:
+def _belay(rig: Rig, devices: Sequence[Belayed], hands: Sequence[Belayed]) -> Iterator[Block]:
     rows: list[Row] = []
     for one in (*devices, *hands):
         at = f"{one.device} ({one.person})" if one.device else f"hands of {one.person}"
@@ -61,13 +65,18 @@ def _belay(devices: Sequence[Belayed], hands: Sequence[Belayed]) -> Iterator[Blo
         for k, (row, failures) in enumerate(told):
             head = ("", "", "") if k else first
             peak = "" if row.peak is None else as_force(row.peak)
-            rows.append((*head, as_force(row.rest), f"after {in_few(failures)}", peak))
+            rows.append((*head, as_force(row.rest), f"after {_failures(rig, failures)}", peak))
     heads = ("at", "rope", "before", "at rest", "", "in time")
     columns = tuple(Column(head, figures=head in ("before", "at rest", "in time")) for head in heads)
     if rows:
         yield Table(columns, tuple(rows))
     if hands:
         yield Fact("hands", "what they would have to hold, closed; nobody is counted as held by them")
+
+
+def _failures(rig: Rig, failures: Sequence[str]) -> str:
+    """By what happens, where they are few."""
+    return in_brief(rig, failures) if len(failures) <= FEW else in_few(failures)
 
 
 def _alike(one: Belayed) -> list[tuple[Arriving, list[str]]]:

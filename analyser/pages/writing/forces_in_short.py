@@ -99,7 +99,7 @@ def _drops(state: State, loads: Loads, most: int) -> Iterator[Block]:
         if drop >= SEEN:
             band = grown(one)
             rest = " at rest" if band and band.peak is None else ""
-            peak = f", {spoken(band.name)} up to {as_force(band.most)}{rest}" if band else ""
+            peak = f", {one.equilibrium.said(band.name)} up to {as_force(band.most)}{rest}" if band else ""
             told.append(f"{name} {as_length(drop)} when {spoken(one.failures[0])}{peak}")
     if told:
         left = f"; {counted(len(told) - most, 'drop')} more" if len(told) > most else ""

@@ -87,7 +87,7 @@ def alike(rig: Rig, names: Sequence[str]) -> str:
             spans = rope.spans[run.start : run.stop]
             left -= {cut[span] for span in spans}
             a, b = rope.stations[run.start].label, rope.stations[run.stop].label
-            pieces.append(Cut(rope.name, a, b))
+            pieces.append(Cut(rope.name) if len(spans) == len(rope.spans) else Cut(rope.name, a, b))
     return "; ".join([*pieces, *map(spoken, sorted(left))])
 
 

@@ -24,7 +24,7 @@ from analyser.pages.writing.motion_page import in_time_section
 def whatif_page(before: Outcome, then: After, file: str) -> Page:
     blocks: list[Block] = [
         rig_title(then.rig, file),
-        section("What if", (Line(one.id) for one in then.failures)),
+        section("What if", (Line(one.id.spoken) for one in then.failures)),
         *([section("The worst of", _in_turn(then))] if then.in_turn else []),
         section("Then", (*(fact for body in then.outcome.bodies for fact in _body(before, then, body)), *_bars(then))),
     ]
