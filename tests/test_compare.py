@@ -69,12 +69,12 @@ BRINGS SOMEBODY DOWN NOW
                 by changes 2, 4, 6 and 10 together, or 2, 4, 8 and 10 together, or 2, 5, 6 and 10
                 together: each is enough
   not worse     any of: foot-ring, right-bolt, right-brake, right-crab fails; right-brake,
-                white-eight slips; white[right-brake..white-eight] is cut
+                white-eight slips; white is cut between right-brake and white-eight
                 with head-ring fails: kit and stretcher fall
   not worse     foot-ring fails
                 with head-leg fails: kit and stretcher fall
-  not worse     any of: left-bolt, left-brake, port-crab fails; blue-eight, left-brake slips;
-                blue[left-brake..blue-eight] is cut
+  not worse     any of: left-bolt, left-brake, port-crab fails; blue-eight, left-brake slips; blue
+                is cut between left-brake and blue-eight
                 with foot-ring fails: kit, lou and stretcher fall
   not worse     foot-ring fails
                 with any of: lashing, stretcher fails: kit falls

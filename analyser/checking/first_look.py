@@ -47,9 +47,8 @@ class At:
 @dataclass(frozen=True, slots=True)
 class OnOne:
     """Bodies that are alike in what drops them: `fates` with nothing failed, or after each of `things` alone, which are
-    in order from the ground down. `at` is None as first attached, and where one state alone is
-    looked at. `free` are points of theirs at which nothing is
-    attached, `turned` what would help to hold them and faces the wrong way."""
+    in order from the ground down. `at` is None as first attached, and where one state alone is looked at. `free` are
+    points of theirs at which nothing is attached, `turned` what would help to hold them and faces the wrong way."""
 
     bodies: tuple[str, ...]
     fates: tuple[Together, ...]
