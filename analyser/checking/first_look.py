@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 
 from analyser.checking.consequences import effects, shaken
@@ -13,8 +13,10 @@ from analyser.checking.free_along import freed
 from analyser.checking.held_by import held_by
 from analyser.checking.holds_nobody import facing_wrong
 from analyser.checking.results import Result, State
+from analyser.holding.fate import Kind
 from analyser.holding.outcome import BodyOutcome
 from analyser.language.identities import FailureId, Span
+from analyser.rig.index import reached
 from analyser.rig.model import Nature, Rig
 
 FAILS = ("fails", "is cut")
@@ -58,6 +60,10 @@ class OnOne:
     accepted: bool
     free: tuple[str, ...]
     turned: tuple[str, ...]
+    earlier: At | None = None
+    """Where they are not held with nothing failed: the step from which on they hang on one already, before that."""
+    holders: tuple[str, ...] = ()
+    """The person who alone holds them, where that can be told."""
 
     @property
     def unheld(self) -> bool:
@@ -129,17 +135,25 @@ class _Found:
 def _on_one(result: Result) -> Iterator[OnOne]:
     """Everybody at their worst, in the first state in which that is so; alike ones together."""
     worst: dict[str, _Found] = {}
+    alone: dict[str, State] = {}
     for state in _different(result):
         accepted = {str(one.failure) for one in state.rig.accepted}
         for body in state.outcome.bodies:
             found = _of_one(state, body, accepted)
+            if found and found.rank == ALONE:
+                alone.setdefault(body.name, state)
             if found and (body.name not in worst or found.rank < worst[body.name].rank):
                 worst[body.name] = found
     alike: dict[tuple[int, int, tuple[FailureId, ...]], list[_Found]] = {}
     for one in worst.values():
         alike.setdefault((one.rank, id(one.state.outcome), one.failures), []).append(one)
     told = sorted(alike.values(), key=lambda several: _order(result, several))
-    yield from (_told(result, several) for several in told)
+    for several in told:
+        one, state = _told(result, several), several[0].state
+        before = alone.get(one.bodies[0])
+        if one.unheld and before and before.number < state.number and before.step:
+            one = replace(one, earlier=_at(result, before))
+        yield replace(one, holders=_holders(state.rig, one)) if one.unheld else one
 
 
 def _different(result: Result) -> Iterator[State]:
@@ -185,6 +199,18 @@ def _told(result: Result, several: Sequence[_Found]) -> OnOne:
         tuple(point for name in few for point in free_points(rig, name)) if first.rank != ACCEPTED else (),
         tuple(_turned(state)) if first.rank != ACCEPTED else (),
     )
+
+
+def _holders(rig: Rig, one: OnOne) -> tuple[str, ...]:
+    """The person from whom one body hangs, over contacts alone; none where it may be several, or hands."""
+    if len(one.bodies) > 1 or one.fates[0].fate.kind is not Kind.BY_A_PERSON:
+        return ()
+    own = {one.bodies[0], *rig.parts[one.bodies[0]].points}
+    others = rig.index.with_points((Nature.PERSON,)) - own
+    ground = {part.name for part in rig.parts.values() if part.holds_up}
+    near = reached(rig.index.joined, own, others | ground)
+    people = {rig.parts[name].body or name for name in others if not near.isdisjoint(rig.index.joined[name])}
+    return tuple(people) if len(people) == 1 else ()
 
 
 def free_points(rig: Rig, body: str) -> Iterator[str]:

@@ -91,7 +91,7 @@ def _shown(result: Result, marks: Marks, sheet: Sheet, *, apart: bool) -> tuple[
     if marks.shown or (marks.shown_of and not marks.brief) or marks.asking or marks.failing:
         return _evenly(words, width), ()
     head = verdict_head(result, told_below=marks.brief)
-    verdict = _evenly(f"{_state(result)}: {head}" if marks.plan else head, width) + _evenly(marks.plan, width)
+    verdict = _evenly(marks.plan, width) + _evenly(f"{_state(result)}: {head}" if marks.plan else head, width)
     return ([*verdict, *_evenly(words, width)], ()) if apart else (verdict, (words,))
 
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 from analyser.checking.first_look import first_look
 from analyser.checking.foremost import verdict_head, verdict_rest
 from analyser.checking.results import Result
-from analyser.pages.tree import Verdict, Words
+from analyser.pages.tree import Fact, Verdict, Words
 from analyser.pages.writing.first_facts import first_facts
 from analyser.pages.writing.translation import Catalogue, catalogue
 from analyser.uses.field.at_first import first_lines, what_first
@@ -24,6 +24,16 @@ def looked_at_first(result: Result) -> Words:
     """Where to look first, in few words; nothing where there is nothing to begin with."""
     told = [piece for one in what_first(first_look(result)) for piece in (" ", *_english().words(one))]
     return tuple(told[1:])
+
+
+def hangs_on(result: Result) -> tuple[Fact, ...]:
+    """On what the worst off hang, with their names, where they are held and a single failure drops them that isn't
+    accepted: who is not held at all the verdict tells."""
+    look = first_look(result)
+    if not look.endangered or look.endangered[0].unheld:
+        return ()
+    first = first_lines(look, met=result.met)
+    return tuple(first_facts(replace(first, answers=first.answers[:1]), _english()))
 
 
 def _english() -> Catalogue:

@@ -25,7 +25,7 @@ from analyser.holding.fate import Kind
 from analyser.holding.outcome import BodyOutcome, Outcome
 from analyser.language.identities import spoken
 from analyser.pages.tree import Block, Fact, Look, Note, Page, Span, Title, Words, alarm, given, section, strong
-from analyser.pages.writing.at_the_head import looked_at_first
+from analyser.pages.writing.at_the_head import hangs_on, looked_at_first
 from analyser.pages.writing.check_page import balances, effect_words, hands_off, independent, resting_lines, state_words
 from analyser.pages.writing.ends import closing, rig_title, where
 from analyser.pages.writing.findings_lines import TOLD_ABOVE, finding_words, groups_of, slips_lines
@@ -61,7 +61,11 @@ def short_page(result: Result, file: str, *, latent: bool = False) -> Page:
     """The page with as much of it as fits; `latent`: the slips. They, and what the verdict rests on, come
     on top of that where they were asked for."""
     outcome = result.states[0].outcome
-    known = Known(_together(result.rig, result.states[0]), looked_at_first(result), unsettling(outcome))
+    known = Known(
+        _together(result.rig, result.states[0]),
+        (*hangs_on(result), *_first(looked_at_first(result))),
+        unsettling(outcome),
+    )
     head = Span(verdict_head(result), Look.STRONG if result.met else Look.ALARM)
     verdict: Words = (head, f" ({verdict_rest(result)})")
     page, room = _page(result, file, LEAST, verdict, known), LEAST
@@ -100,7 +104,7 @@ def _page(result: Result, file: str, room: Room, verdict: Words, known: Known) -
     blocks: list[Block] = [
         Title(title.head, title.beside),
         Note(verdict),
-        *_first(known.first),
+        *known.first,
         *_shown(asked),
         section(f"Who is held, by what, and what brings them down{first}", _shown(held)),
     ]
@@ -179,7 +183,7 @@ class Known:
 
     together: Sequence[Together]
     """The sets of two and more failures."""
-    first: Words
+    first: tuple[Fact, ...]
     """What is looked at first."""
     unsettling: Sequence[tuple[Effect, tuple[str, ...]]]
     """After which single failures somebody is held all the same, and tips or drops first."""

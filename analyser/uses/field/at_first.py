@@ -134,6 +134,8 @@ def _label(one: OnOne, you: str | None) -> Said:
 def on_what(one: OnOne) -> Said:
     """On what somebody hangs, or that they are not held with nothing failed."""
     at = _at(one.at) if one.at else ""
+    if one.holders:
+        return said("fate-by-this-person", people=one.holders, at=at)
     if one.unheld:
         return said(FATES[one.fates[0].fate.kind], at=at)
     key = "first-things-accepted" if one.accepted else "first-things"
@@ -162,6 +164,8 @@ def what_first(look: FirstLook, cause: Said | None = None, mend: Said | None = N
 def _cause(one: OnOne) -> Iterator[Said]:
     if one.at:
         yield said("first-step", step=one.at.number, words=one.at.words)
+        if one.earlier:
+            yield said("first-already", bodies=one.bodies, count=len(one.bodies), step=one.earlier.number)
     elif one.free:
         yield said("first-free", points=one.free)
     elif one.turned:

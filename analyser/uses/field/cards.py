@@ -105,6 +105,10 @@ def cards(result: Result, file: str) -> Cards:
     return Cards(rig.title, rig.revision, file, made, bool(rig.stages), CAUTIONS, result)
 
 
+_Alike = tuple[tuple[str, ...], tuple[str, ...], int]
+"""Bodies, the parts that do the same to them, and the state from which on."""
+
+
 class _Making:
     def __init__(
         self,
@@ -121,6 +125,7 @@ class _Making:
         self.role = taken.role
         self.person = taken.person
         self.grades = grades
+        self.numbers = step_numbers(result)
         self.near = self._near()
         self.look, self.more_on_one = self._first(look)
 
@@ -338,11 +343,12 @@ class _Making:
         for key, several in (
             ("critical-falls", [(one.falls, name) for name, one in alone if not one.accepted]),
             ("critical-falls", [(one.falls, name) for name, one in alone if one.accepted]),
-            ("critical-left", [(one.left, name) for name, one in second]),
+            ("critical-left", [(self._newly(one.left), name) for name, one in second]),
             ("critical-shaken", [(one.shaken, name) for name, one in second]),
         ):
-            for bodies, names in self._together(one for one in several if one[0]):
-                yield said(key, parts=self._few(names), bodies=bodies, count=len(bodies))
+            for bodies, names, state in self._together(one for one in several if one[0]):
+                at = said("critical-from", step=self.numbers[state]) if state else ""
+                yield said(key, parts=self._few(names), bodies=bodies, count=len(bodies), at=at)
         if not first and not told:
             yield said("critical-no-single")
 
@@ -351,17 +357,23 @@ class _Making:
         there = {body for on in self.look.on_one for thing in on.things if thing.name == name for body in on.bodies}
         return {*one.falls} <= there
 
-    def _together(self, pairs: Iterable[tuple[tuple[str, ...], str]]) -> list[tuple[tuple[str, ...], tuple[str, ...]]]:
-        """Parts by the bodies that they bring down: the most people first, then the most bodies."""
-        groups: dict[tuple[str, ...], list[str]] = {}
+    def _newly(self, bodies: tuple[str, ...]) -> tuple[str, ...]:
+        """Those who don't hang on one to begin with: of the others that stands at the head."""
+        on_one = {body for one in self.look.endangered if one.at is None for body in one.bodies}
+        return tuple(body for body in bodies if body not in on_one)
+
+    def _together(self, pairs: Iterable[tuple[tuple[str, ...], str]]) -> list[_Alike]:
+        """Parts by the bodies that they bring down, and from which state on: the most people first, then the most
+        bodies."""
+        groups: dict[tuple[tuple[str, ...], int], list[str]] = {}
         for bodies, name in pairs:
-            groups.setdefault(bodies, []).append(name)
+            groups.setdefault((bodies, self.grades[name].state), []).append(name)
         every = {name: part.nature for rig in self.rigs for name, part in rig.parts.items()}
 
-        def key(one: tuple[tuple[str, ...], tuple[str, ...]]) -> tuple[object, ...]:
+        def key(one: _Alike) -> tuple[object, ...]:
             return (-sum(every[name] is Nature.PERSON for name in one[0]), -len(one[0]), one)
 
-        return sorted(((bodies, tuple(names)) for bodies, names in groups.items()), key=key)
+        return sorted(((bodies, tuple(names), state) for (bodies, state), names in groups.items()), key=key)
 
     def _few(self, names: tuple[str, ...]) -> Said:
         """The first names, and how many more there are; of a rope the stretches, where not all of it counts."""
