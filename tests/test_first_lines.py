@@ -64,7 +64,7 @@ def test_what_a_step_brings_is_told_with_that_step() -> None:
     head, answers = told(of("crossings/lower-to-raise-wrong"))
     assert head == "NOT MET: mia hangs on one"
     assert "from step 1.3 on (“open safety-brake”)" in answers["mia hangs on"]
-    assert answers["First"].startswith("look at step 1.3, “open safety-brake”: before it this is not so.")
+    assert answers["First"].startswith("look at step 1.3, “open safety-brake”: this step does it.")
 
 
 def test_one_state_alone_is_told_as_it_stands() -> None:
