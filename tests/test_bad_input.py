@@ -362,7 +362,7 @@ def test_mistakes_as_json(tmp_path: Path, capsys: pytest.CaptureFixture[str]) ->
     assert (status, said) == (2, "")
     document = json.loads(out)
     assert document["format"] == "stillheld/2"
-    assert set(document) == {"format", "document", "errors"}
+    assert set(document) == {"format", "document", "errors", "held"} and document["held"] == []
     assert [(one["file"], one["line"], one["column"], one["end_column"]) for one in document["errors"]] == [
         ("a.rig", 3, 1, 5),
         ("a.rig", 5, 13, 17),

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import re
 import resource
-import signal
 import subprocess
 import sys
 from pathlib import Path
@@ -14,6 +13,7 @@ import pytest
 
 import analyser
 from analyser.checking import analysing
+from analyser.doors.commands import watching
 from analyser.doors.commands.main import main
 from tests.bench.bounds import people
 from tests.bench.stages import staged
@@ -82,15 +82,16 @@ def test_there_is_time_for_a_usual_rig_however_small_the_budget() -> None:
     assert done.returncode == 1 and "master" in done.stdout
 
 
-@pytest.mark.skipif(not hasattr(signal, "SIGALRM"), reason="no alarm here")
 def test_who_is_held_is_told_where_there_is_no_time_for_more(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     def time_is_up(*given: object, **more: object) -> None:
-        signal.raise_signal(signal.SIGALRM)
+        raise watching.OutOfTime
 
-    monkeypatch.setattr(analysing, "analyse", time_is_up)
     rig = str(ROOT / "examples" / "two-lines-one-ring.rig")
+    whole = analyser.check(analyser.read(rig))
+    alone = {names[0] for names in whole.failure_sets["ann"] if len(names) == 1}
+    monkeypatch.setattr(analysing, "analyse", time_is_up)
     assert main(["check", rig, "--budget", "60s"]) == 2
     told, said = capsys.readouterr()
     assert "no more is told than who is held" in said
@@ -98,6 +99,4 @@ def test_who_is_held_is_told_where_there_is_no_time_for_more(
     assert re.search(r"ann +held; not held after 1 ALONE: .*master", told)
     assert main(["check", rig, "--budget", "60s", "--json"]) == 2
     (ann,) = json.loads(capsys.readouterr()[0])["held"]
-    whole = analyser.check(analyser.read(rig))
-    alone = {names[0] for names in whole.failure_sets["ann"] if len(names) == 1}
     assert set(ann["not_held_after"]) == alone and ann["fate"]["fate"] == "held"

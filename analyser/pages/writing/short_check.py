@@ -61,15 +61,15 @@ def short_page(result: Result, file: str, *, latent: bool = False) -> Page:
     """The page with as much of it as fits; `latent`: the slips. They, and what the verdict rests on, come
     on top of that where they were asked for."""
     outcome = result.states[0].outcome
-    known = Known(
-        _together(result.rig, result.states[0]),
-        (*hangs_on(result), *_first(looked_at_first(result))),
-        unsettling(outcome),
-    )
+    first = tuple(_first(looked_at_first(result)))
+    known = Known(_together(result.rig, result.states[0]), first, unsettling(outcome))
     head = Span(verdict_head(result), Look.STRONG if result.met else Look.ALARM)
     verdict: Words = (head, f" ({verdict_rest(result)})")
     page, room = _page(result, file, LEAST, verdict, known), LEAST
     lines: dict[Block, int] = {}
+    on_what = replace(known, first=(*hangs_on(result), *first))
+    if fits(_page(result, file, LEAST, verdict, on_what).blocks, MOST, lines):
+        known = on_what
     for more, most in _steps(result):
         larger = replace(room, **more)
         tried = _page(result, file, larger, verdict, known)
