@@ -149,11 +149,11 @@ def _on_one(result: Result) -> Iterator[OnOne]:
         alike.setdefault((one.rank, id(one.state.outcome), one.failures), []).append(one)
     told = sorted(alike.values(), key=lambda several: _order(result, several))
     for several in told:
-        one, state = _told(result, several), several[0].state
-        before = alone.get(one.bodies[0])
-        if one.unheld and before and before.number < state.number and before.step:
-            one = replace(one, earlier=_at(result, before))
-        yield replace(one, holders=_holders(state.rig, one)) if one.unheld else one
+        on, state = _told(result, several), several[0].state
+        before = alone.get(on.bodies[0])
+        if on.unheld and before and before.number < state.number and before.step:
+            on = replace(on, earlier=_at(result, before))
+        yield replace(on, holders=_holders(state.rig, on)) if on.unheld else on
 
 
 def _different(result: Result) -> Iterator[State]:

@@ -61,13 +61,13 @@ def short_page(result: Result, file: str, *, latent: bool = False) -> Page:
     """The page with as much of it as fits; `latent`: the slips. They, and what the verdict rests on, come
     on top of that where they were asked for."""
     outcome = result.states[0].outcome
-    first = tuple(_first(looked_at_first(result)))
-    known = Known(_together(result.rig, result.states[0]), first, unsettling(outcome))
+    to_look = tuple(_first(looked_at_first(result)))
+    known = Known(_together(result.rig, result.states[0]), to_look, unsettling(outcome))
     head = Span(verdict_head(result), Look.STRONG if result.met else Look.ALARM)
     verdict: Words = (head, f" ({verdict_rest(result)})")
     page, room = _page(result, file, LEAST, verdict, known), LEAST
     lines: dict[Block, int] = {}
-    on_what = replace(known, first=(*hangs_on(result), *first))
+    on_what = replace(known, first=(*hangs_on(result), *to_look))
     if fits(_page(result, file, LEAST, verdict, on_what).blocks, MOST, lines):
         known = on_what
     for more, most in _steps(result):
