@@ -93,9 +93,9 @@ def on_one(result: Result) -> tuple[str, ...]:
     for state in result.every_state:
         fallen = {body.name for body in state.outcome.bodies if not body.held}
         names = {name for one in state.outcome.failures if one.id not in accepted for name in one.falls}
-        order = [body.name for body in state.rig.bodies]
-        for name in sorted(names - fallen, key=order.index):
-            found.setdefault(name, int(state.rig.parts[name].nature is not Nature.PERSON))
+        for body in state.rig.bodies:
+            if body.name in names and body.name not in fallen:
+                found.setdefault(body.name, int(body.nature is not Nature.PERSON))
     return tuple(sorted(found, key=lambda name: found[name]))
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from analyser.checking.first_look import first_look
+from analyser.checking.first_look import FirstLook, first_look
 from analyser.checking.foremost import verdict_head, verdict_rest
 from analyser.checking.results import Result
 from analyser.pages.tree import Fact, Verdict, Words
@@ -20,19 +20,18 @@ def verdict_box(result: Result, cautions: str) -> Verdict:
     return Verdict(head, f"{verdict_rest(result)}. {cautions}", tuple(first_facts(first, _english())))
 
 
-def looked_at_first(result: Result) -> Words:
+def looked_at_first(look: FirstLook) -> Words:
     """Where to look first, in few words; nothing where there is nothing to begin with."""
-    told = [piece for one in what_first(first_look(result)) for piece in (" ", *_english().words(one))]
+    told = [piece for one in what_first(look) for piece in (" ", *_english().words(one))]
     return tuple(told[1:])
 
 
-def hangs_on(result: Result) -> tuple[Fact, ...]:
+def hangs_on(look: FirstLook, *, met: bool) -> tuple[Fact, ...]:
     """On what the worst off hang, with their names, where they are held and a single failure drops them that isn't
     accepted: who is not held at all the verdict tells."""
-    look = first_look(result)
     if not look.endangered or look.endangered[0].unheld:
         return ()
-    first = first_lines(look, met=result.met)
+    first = first_lines(look, met=met)
     return tuple(first_facts(replace(first, answers=first.answers[:1]), _english()))
 
 

@@ -14,6 +14,7 @@ from analyser.checking.consequences import Effect, after_sets, left_singles, uns
 from analyser.checking.fates import Together as Happens
 from analyser.checking.fates import in_words
 from analyser.checking.finding import Finding, Severity
+from analyser.checking.first_look import first_look
 from analyser.checking.foremost import about_holding, broken, unchecked, verdict_head, verdict_rest
 from analyser.checking.held_by import held_by, in_short, way_in_words
 from analyser.checking.judging import Judged
@@ -61,13 +62,14 @@ def short_page(result: Result, file: str, *, latent: bool = False) -> Page:
     """The page with as much of it as fits; `latent`: the slips. They, and what the verdict rests on, come
     on top of that where they were asked for."""
     outcome = result.states[0].outcome
-    to_look = tuple(_first(looked_at_first(result)))
+    look = first_look(result)
+    to_look = tuple(_first(looked_at_first(look)))
     known = Known(_together(result.rig, result.states[0]), to_look, unsettling(outcome))
     head = Span(verdict_head(result), Look.STRONG if result.met else Look.ALARM)
     verdict: Words = (head, f" ({verdict_rest(result)})")
     page, room = _page(result, file, LEAST, verdict, known), LEAST
     lines: dict[Block, int] = {}
-    on_what = replace(known, first=(*hangs_on(result), *to_look))
+    on_what = replace(known, first=(*hangs_on(look, met=result.met), *to_look))
     if fits(_page(result, file, LEAST, verdict, on_what).blocks, MOST, lines):
         known = on_what
     for more, most in _steps(result):
