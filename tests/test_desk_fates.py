@@ -11,6 +11,7 @@ from rigs import rig_of
 
 import analyser
 from analyser.checking.analysing import analyse
+from analyser.checking.glance import Glances
 from analyser.checking.required_holding import held
 from analyser.doors.desk.told import at_a_glance, checked, failures_of, supposed
 from analyser.holding.outcome import assess
@@ -22,7 +23,7 @@ def test_a_glance_says_what_the_check_says() -> None:
     """Over the examples: who is held, and what alone brings them down, is the same in both."""
     for path in sorted(EXAMPLES.glob("*.rig")):
         rig = analyser.read(path)
-        glance = at_a_glance(rig)
+        glance = at_a_glance(rig, Glances())
         told = checked(analyse(rig), path.name)["states"][0]["bodies"]
         assert [(b["name"], b["fate"], sorted(b["alone"])) for b in glance["bodies"]] == [
             (b["name"], b["fate"], sorted(b["alone"]) if b["fate"] != "falls" else []) for b in told
@@ -49,7 +50,7 @@ rope green
 
 def test_whoever_runs_to_a_stopper_is_not_told_as_held() -> None:
     rig = rig_of(TWO_BRAKES)
-    (ann,) = at_a_glance(rig)["bodies"]
+    (ann,) = at_a_glance(rig, Glances())["bodies"]
     assert (ann["fate"], ann["alone"]) == ("one", ["kim lets go"])
     assert checked(analyse(rig), "rig")["states"][0]["bodies"][0]["fate"] == "one"
     said = supposed(rig, failures_of(rig, ["kim lets go"]), "rig")
@@ -66,6 +67,6 @@ def test_who_is_not_held_is_what_the_requirement_says(seed: int) -> None:
     outcome = assess(rig)
     names = [part.name for part in rig.bodies]
     reasons = [one.words for one in held(asked, rig, outcome, names, (), None)]
-    said = [(failure, body["name"]) for body in at_a_glance(rig)["bodies"] for failure in body["alone"]]
+    said = [(failure, body["name"]) for body in at_a_glance(rig, Glances())["bodies"] for failure in body["alone"]]
     assert all(any(one.startswith(f"{spoken(failure)}: {body} ") for one in reasons) for failure, body in said)
     assert len(said) == sum(not one.startswith("nothing failed: ") for one in reasons)

@@ -5,13 +5,30 @@ No pairs, no rules, no requirements, no forces, and the rig as first attached al
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any
 
 from analyser.checking.fates import SHAKEN
 from analyser.holding.fate import HELD, Fate
 from analyser.holding.outcome import after_each
+from analyser.holding.portions import Portion, apart
 from analyser.language.identities import FailureId
+from analyser.language.mistakes import Place
 from analyser.rig.model import Effects, Rig
+
+NOT_OF_THE_ROPES: dict[str, Any] = {
+    "title": "",
+    "revision": None,
+    "sound": (),
+    "accepted": (),
+    "waived": (),
+    "latent": (),
+    "place": Place("", 1, 1),
+    "requirements": (),
+    "notes": (),
+    "cautions": (),
+}
+"""What a rig says that nobody hangs from: another title is not another rig."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +49,26 @@ def as_it_is(rig: Rig) -> tuple[Glance, ...]:
     return tuple(Glance(body.name, first.fate(body.name)) for body in rig.bodies)
 
 
+class Glances:
+    """What was told of the pieces of a rig before, for a text that is being written: of what only ground joins to the
+    rest, and is as it was, nothing is worked out again."""
+
+    def __init__(self) -> None:
+        self._known: list[tuple[Portion, tuple[Glance, ...]]] = []
+
+    def of(self, rig: Rig) -> tuple[Glance, ...]:
+        """The same as `at_a_glance`."""
+        if rig.origin:
+            return at_a_glance(rig)
+        found = []
+        for piece in apart(replace(rig.alone, **NOT_OF_THE_ROPES)):
+            same = (told for known, told in self._known if known == piece)
+            found.append((piece, next(same, ()) or at_a_glance(piece.rig)))
+        self._known = found
+        told = {one.body: one for piece, glances in found for one in glances if one.body in piece.bodies}
+        return tuple(told[body.name] for body in rig.bodies)
+
+
 def at_a_glance(rig: Rig) -> tuple[Glance, ...]:
     """Everybody with nothing failed, and after each failure alone."""
     first, *after = after_each(rig, [Effects(), *(one.effects for one in rig.failures)])
@@ -41,5 +78,7 @@ def at_a_glance(rig: Rig) -> tuple[Glance, ...]:
         fate = first.fate(body.name)
         then = [(failure, fates.get(body.name, HELD)) for failure, fates in amiss]
         alone = () if fate.not_held else tuple(failure for failure, one in then if one.not_held)
-        found.append(Glance(body.name, fate, alone, any(one.kind in SHAKEN for _, one in then)))
+        found.append(
+            Glance(body.name, fate, alone, any(one.kind in SHAKEN for one in (fate, *(one for _, one in then))))
+        )
     return tuple(found)

@@ -62,13 +62,15 @@ def portions(rig: Rig, structure: Structure, failures: Iterable[Failure]) -> lis
 
 def apart(rig: Rig) -> list[Portion]:
     """The portions that only ground parts join, hands and all: what is held by people or by weights in one of them is
-    so whatever happens in the others. No failures stand in them."""
+    so whatever happens in the others. The failures in them are those of the rig that touch them."""
     groups, members, ropes = _groups(rig, (*ROPED, Role.HAND))
     beside, grounds = _beside(rig), _grounds(rig)
+    events = list(rig.failures)
+    touching = _touching(events)
     found = []
     for root, bodies in groups.items():
         names = _with_neighbours(rig, members[root], ropes[root], grounds, {})
-        found.append(_portion(rig, tuple(bodies), names, ropes[root], [], {}, beside))
+        found.append(_portion(rig, tuple(bodies), names, ropes[root], events, touching, beside))
     return found
 
 

@@ -28,6 +28,7 @@ from typing import Any, TextIO
 from lsprotocol.converters import get_converter
 
 from analyser.checking.analysing import analyse
+from analyser.checking.glance import Glances
 from analyser.checking.results import Result
 from analyser.doors.desk.mended_lines import lines_to_put
 from analyser.doors.desk.told import at_a_glance, checked, failures_of, in_order_of_need, supposed
@@ -75,6 +76,7 @@ class Analyst:
         self.reading: Reading | None = None
         self.result: Result | None = None
         self.known: Known | None = None
+        self.glances = Glances()
         self.converter = get_converter()
 
     # -- the listening thread
@@ -173,7 +175,7 @@ class Analyst:
             self.known = Known(rig)
         known, shown = self.known, reading.shown(path) or shown_name(path.name)
         if "held" not in known.told:
-            known.told["held"] = at_a_glance(rig)
+            known.told["held"] = at_a_glance(rig, self.glances)
         self.tell(number, "held", {"files": files, **known.told["held"]})
         self.answer_what_is_asked()
         result = self.result = known.result = known.result or analyse(rig, job["order"])

@@ -45,11 +45,12 @@ WORDS = {
 }
 
 
-def at_a_glance(rig: Rig) -> Data:
-    """Who is held in a rig as it is, and which single failures drop whom. No more than a few sweeps."""
+def at_a_glance(rig: Rig, glances: glance.Glances) -> Data:
+    """Who is held in a rig as it is, and which single failures drop whom. No more than a few sweeps of what has
+    changed since `glances` was last asked."""
     bodies = [
         {"name": one.body, "kind": rig.parts[one.body].kind, **_next(rig, one.fate, one.alone or (), one.shaken)}
-        for one in glance.at_a_glance(rig)
+        for one in glances.of(rig)
     ]
     return {"title": rig.title, "bodies": bodies}
 

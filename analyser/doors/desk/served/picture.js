@@ -29,7 +29,6 @@ export class Picture {
     const focused = this.host.contains(document.activeElement) ? document.activeElement.dataset.part : null;
     const at = [this.host.scrollLeft, this.host.scrollTop];
     const parsed = new DOMParser().parseFromString(`<body>${svg}</body>`, "text/html").querySelector("svg");
-    this.host.replaceChildren(parsed);
     this.svg = parsed;
     this.number = number;
     this.absent = absent.map((some) => new Set(some));
@@ -55,8 +54,9 @@ export class Picture {
     const shrunk = parsed.querySelector("g")?.transform.baseVal.consolidate()?.matrix.a ?? 1;
     this.least = LEAST / (WORDS * shrunk);
     this.read = READ / (WORDS * shrunk);
-    this.size();
-    [this.host.scrollLeft, this.host.scrollTop] = at;
+    this.size(); // before it is put up: it is laid out once
+    this.host.replaceChildren(parsed);
+    if (at[0] || at[1]) [this.host.scrollLeft, this.host.scrollTop] = at;
     if (focused) this.reach(this.all.find((one) => one.dataset.part === focused), true);
   }
 

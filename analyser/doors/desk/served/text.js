@@ -2,8 +2,8 @@
 import * as cm from "./codemirror.js";
 import { data, say } from "./words.js";
 
-const SYNC_AFTER = 15; // ms without a key before a text is handed over
-const COLOUR_AFTER = 30;
+const SYNC_AFTER = 5; // ms without a key before a text is handed over
+const COLOUR_AFTER = 90; // what is new is plain until then: who is held comes first
 const KEPT_AFTER = 400;
 const KINDS = ["comment", "string", "keyword", "type", "variable", "property", "number", "enumMember"];
 const GERMAN = {
