@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from analyser.checking.sentences import either, in_few, listed
@@ -131,14 +131,18 @@ def standing(fate: Fate) -> str:
     return "held" if fate.kind is Kind.HELD else loudly(fate)
 
 
-def already(several: Sequence[Together]) -> str:
-    """What happens with nothing failed: `sam is NOT HELD; vic RUNS to knot-1, how far isn't told`."""
-    return "; ".join(
-        f"{listed(one.bodies)} {'is' if len(one.bodies) == 1 else 'are'} NOT HELD"
-        if one.fate.kind is Kind.FALLS
-        else loud(one)
-        for one in several
-    )
+def already(several: Sequence[Together], holder: Callable[[str], str]) -> str:
+    """What happens with nothing failed: `sam is NOT HELD; vic RUNS to knot-1, how far isn't told`; `holder`: from whom
+    a body hangs, where that is one person."""
+    return "; ".join(_already(one, {holder(name) for name in one.bodies}) for one in several)
+
+
+def _already(one: Together, holders: set[str]) -> str:
+    if one.fate.kind is Kind.FALLS:
+        return f"{listed(one.bodies)} {'is' if len(one.bodies) == 1 else 'are'} NOT HELD"
+    if one.fate.kind is Kind.BY_A_PERSON and len(holders) == 1 and all(holders):
+        return f"{listed(one.bodies)} {'HANGS' if len(one.bodies) == 1 else 'HANG'} only from {holders.pop()}"
+    return loud(one)
 
 
 def who(names: Sequence[str], fate: Fate) -> str:

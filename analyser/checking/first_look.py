@@ -10,13 +10,13 @@ from analyser.checking.consequences import effects, shaken
 from analyser.checking.fates import Together, together
 from analyser.checking.foremost import broken, unchecked
 from analyser.checking.free_along import freed
+from analyser.checking.hanging_from import holder
 from analyser.checking.held_by import held_by
 from analyser.checking.holds_nobody import facing_wrong
 from analyser.checking.results import Result, State
 from analyser.holding.fate import Kind
 from analyser.holding.outcome import BodyOutcome
 from analyser.language.identities import FailureId, Span
-from analyser.rig.index import reached
 from analyser.rig.model import Nature, Rig
 
 FAILS = ("fails", "is cut")
@@ -202,15 +202,10 @@ def _told(result: Result, several: Sequence[_Found]) -> OnOne:
 
 
 def _holders(rig: Rig, one: OnOne) -> tuple[str, ...]:
-    """The person from whom one body hangs, over contacts alone; none where it may be several, or hands."""
     if len(one.bodies) > 1 or one.fates[0].fate.kind is not Kind.BY_A_PERSON:
         return ()
-    own = {one.bodies[0], *rig.parts[one.bodies[0]].points}
-    others = rig.index.with_points((Nature.PERSON,)) - own
-    ground = {part.name for part in rig.parts.values() if part.holds_up}
-    near = reached(rig.index.joined, own, others | ground)
-    people = {rig.parts[name].body or name for name in others if not near.isdisjoint(rig.index.joined[name])}
-    return tuple(people) if len(people) == 1 else ()
+    person = holder(rig, one.bodies[0])
+    return (person,) if person else ()
 
 
 def free_points(rig: Rig, body: str) -> Iterator[str]:

@@ -9,6 +9,7 @@ from functools import partial
 from analyser.checking.consequences import shaken, shaken_already
 from analyser.checking.fates import Together, already, briefly, ending, happens_to, in_words, together
 from analyser.checking.free_along import freed
+from analyser.checking.hanging_from import holder
 from analyser.checking.judging import Judged
 from analyser.checking.requirements import CHECKS
 from analyser.checking.results import Result, State
@@ -204,7 +205,7 @@ def _falls(drop: Drop, hanging: Sequence[str], *, told_below: bool) -> str:
     if drop.failure is None:
         others = [name for name in hanging if name not in drop.names]
         also = f"; {do_in_few(others, 'hangs', 'hang')} on one" if others else ""
-        return f"{already(drop.what)}{_at(drop.state)}, with nothing failed{also}"
+        return f"{already(drop.what, partial(holder, drop.state.rig))}{_at(drop.state)}, with nothing failed{also}"
     known = len(drop.what) == 1 and set(hanging) == set(drop.names)
     hangs = f"{do_in_few(hanging, 'hangs', 'hang')} on one"
     return hangs if told_below else f"{hangs}: {_dropped(drop, named=not known)}"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from analyser.checking.finding import Finding, Rule, Severity
+from analyser.checking.hanging_from import holder
 from analyser.holding.outcome import Outcome
 from analyser.rig.model import Rig
 
@@ -12,7 +13,8 @@ from analyser.rig.model import Rig
 def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
     for body in outcome.bodies:
         if body.only_by_person:
-            text = f"{body.name} is held only by a person or by bare hands, which is not counted as held"
+            by = holder(rig, body.name) or "a person or by bare hands"
+            text = f"{body.name} is held only by {by}, which is not counted as held"
             yield Finding(RULE.name, RULE.severity, (body.name,), (body.name,), rig.parts[body.name].place, text)
 
 

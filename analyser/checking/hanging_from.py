@@ -1,0 +1,16 @@
+"""From whom somebody hangs that hangs only from a person."""
+
+from __future__ import annotations
+
+from analyser.rig.index import reached
+from analyser.rig.model import Nature, Rig
+
+
+def holder(rig: Rig, body: str) -> str:
+    """The one person from whom a body hangs, over contacts alone; empty where it may be several, or hands."""
+    own = {body, *rig.parts[body].points}
+    others = rig.index.with_points((Nature.PERSON,)) - own
+    ground = {part.name for part in rig.parts.values() if part.holds_up}
+    near = reached(rig.index.joined, own, others | ground)
+    people = {rig.parts[name].body or name for name in others if not near.isdisjoint(rig.index.joined[name])}
+    return people.pop() if len(people) == 1 else ""
