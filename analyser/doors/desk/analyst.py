@@ -77,6 +77,8 @@ class Analyst:
         self.result: Result | None = None
         self.known: Known | None = None
         self.glances = Glances()
+        self.laid_out = "", b""
+        """What was drawn last, and how: what does not change the drawing is not laid out again."""
         self.converter = get_converter()
 
     # -- the listening thread
@@ -201,14 +203,16 @@ class Analyst:
     def drawn(self, number: int, result: Result) -> dict[str, Any] | None:
         made = answering(result)
         try:
-            svg = render(made.source, "svg", patience=PATIENCE, started=self.started)
+            if self.laid_out[0] != made.source:
+                svg = render(made.source, "svg", patience=PATIENCE, started=self.started)
+                self.laid_out = made.source, svg
         except NotDrawn as error:
             if self.newest is None:
                 self.tell(number, "undrawn", {"why": str(error)})
             return None
         finally:
             self.renderer = None
-        picture = inlined(svg, {}, {}, frozenset(), result.rig.title)
+        picture = inlined(self.laid_out[1], {}, {}, frozenset(), result.rig.title)
         return {"svg": picture, "ids": made.ids, "absent": [list(one) for one in made.absent]}
 
     def started(self, renderer: subprocess.Popen[bytes]) -> None:
