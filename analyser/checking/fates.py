@@ -134,14 +134,15 @@ def standing(fate: Fate) -> str:
 def already(several: Sequence[Together], holder: Callable[[str], str]) -> str:
     """What happens with nothing failed: `sam is NOT HELD; vic RUNS to knot-1, how far isn't told`; `holder`: from whom
     a body hangs, where that is one person."""
-    return "; ".join(_already(one, {holder(name) for name in one.bodies}) for one in several)
+    return "; ".join(_already(one, holder) for one in several)
 
 
-def _already(one: Together, holders: set[str]) -> str:
+def _already(one: Together, holder: Callable[[str], str]) -> str:
     if one.fate.kind is Kind.FALLS:
         return f"{listed(one.bodies)} {'is' if len(one.bodies) == 1 else 'are'} NOT HELD"
-    if one.fate.kind is Kind.BY_A_PERSON and len(holders) == 1 and all(holders):
-        return f"{listed(one.bodies)} {'HANGS' if len(one.bodies) == 1 else 'HANG'} only from {holders.pop()}"
+    people = {holder(name) for name in one.bodies} if one.fate.kind is Kind.BY_A_PERSON else set()
+    if len(people) == 1 and all(people):
+        return f"{listed(one.bodies)} {'HANGS' if len(one.bodies) == 1 else 'HANG'} only from {people.pop()}"
     return loud(one)
 
 

@@ -78,7 +78,6 @@ def at_a_glance(rig: Rig) -> tuple[Glance, ...]:
         fate = first.fate(body.name)
         then = [(failure, fates.get(body.name, HELD)) for failure, fates in amiss]
         alone = () if fate.not_held else tuple(failure for failure, one in then if one.not_held)
-        found.append(
-            Glance(body.name, fate, alone, any(one.kind in SHAKEN for one in (fate, *(one for _, one in then))))
-        )
+        shaken = fate.kind in SHAKEN or any(one.kind in SHAKEN for _, one in then)
+        found.append(Glance(body.name, fate, alone, shaken))
     return tuple(found)
