@@ -15,7 +15,7 @@ from analyser.checking.fates import Together as Happens
 from analyser.checking.fates import in_words
 from analyser.checking.finding import Finding, Severity
 from analyser.checking.first_look import first_look
-from analyser.checking.foremost import about_holding, broken, unchecked, verdict_head, verdict_rest
+from analyser.checking.foremost import about_holding, broken, unchecked, verdict_head, verdict_rest, worst_state
 from analyser.checking.held_by import held_by, in_short, way_in_words
 from analyser.checking.judging import Judged
 from analyser.checking.requirements import asks_for_forces
@@ -61,10 +61,9 @@ Told = Iterator[Block | Left]
 def short_page(result: Result, file: str, *, latent: bool = False) -> Page:
     """The page with as much of it as fits; `latent`: the slips. They, and what the verdict rests on, come
     on top of that where they were asked for."""
-    outcome = result.states[0].outcome
-    look = first_look(result)
+    worst, look = worst_state(result), first_look(result)
     to_look = tuple(_first(looked_at_first(look)))
-    known = Known(_together(result.rig, result.states[0]), to_look, unsettling(outcome))
+    known = Known(worst, _together(worst.rig, worst), to_look, unsettling(worst.outcome))
     head = Span(verdict_head(result), Look.STRONG if result.met else Look.ALARM)
     verdict: Words = (head, f" ({verdict_rest(result)})")
     page, room = _page(result, file, LEAST, verdict, known), LEAST
@@ -97,24 +96,39 @@ def _steps(result: Result) -> Iterator[tuple[dict[str, Any], int]]:
 
 
 def _page(result: Result, file: str, room: Room, verdict: Words, known: Known) -> Page:
-    rig, state = result.rig, result.states[0]
-    first = ", as first attached" if len(result.states) > 1 else ""
+    rig, state = result.rig, known.worst
     title = rig_title(rig, file)
     asked, look = list(_required(result, room)), list(_look(result, room))
-    held = [*_held(rig, state, room, known), *forces_lines(result, room.forces)]
+    held, forces = list(_held(state.rig, state, room, known)), list(forces_lines(result, room.forces))
+    if state.step:
+        held.append(Fact("before", f"as first attached: {standing_in_short(result.states[0])}"))
     left = [one.words for one in (*asked, *held, *look, *_notes(rig, room)) if isinstance(one, Left)]
     blocks: list[Block] = [
         Title(title.head, title.beside),
         Note(verdict),
         *known.first,
         *_shown(asked),
-        section(f"Who is held, by what, and what brings them down{first}", _shown(held)),
+        section(
+            f"Who is held, by what, and what brings them down{_when(result, state)}",
+            _shown(held if state.step else [*held, *forces]),
+        ),
     ]
+    if state.step and forces:
+        blocks.append(section("Forces, as first attached", forces))
     if shown := _shown(look):
         blocks.append(section(f"Worth a look{_of_some(result)}", shown))
     out = (Note(f"Left out here, and told by {FULL}: {'; '.join(left)}."),) if left else ()
     rests = (*_shown(_notes(rig, room)), *_given(result, room), *out)
     return Page((*blocks, *closing(verdict, *rests)), rig.title)
+
+
+def _when(result: Result, state: State) -> str:
+    """Of which state it is told, where there are several."""
+    if len(result.states) == 1:
+        return ""
+    if not state.step:
+        return ", as first attached"
+    return f", {'during' if state.when else 'after'} step {state.numbered}"
 
 
 def _shown(told: Iterable[Block | Left]) -> list[Block]:
@@ -143,7 +157,7 @@ def _required(result: Result, room: Room) -> Told:
     """What is broken, and why; what was not checked; what is met in a line."""
     for one in (*broken(result), *unchecked(result)):
         word = alarm("NOT MET") if one.met is False else strong("NOT CHECKED")
-        because = _because(one, room, staged=len(result.states) > 1)
+        because = _because(result, one, room)
         yield Fact(word, (strong(one.requirement.text), f": {because}" if because else ""))
         most = _most_reasons(one, room)
         if most and len(one.because) > most:
@@ -158,11 +172,18 @@ def _most_reasons(one: Judged, room: Room) -> int:
     return room.reasons if about_holding(one) else max(room.reasons, 1)
 
 
-def _because(one: Judged, room: Room, *, staged: bool) -> str:
+def _because(result: Result, one: Judged, room: Room) -> str:
     most = _most_reasons(one, room)
-    if not most and staged:
-        return f"in {'state' if len(one.states) == 1 else 'states'} {in_few([f'{number}' for number in one.states])}"
+    if not most and len(result.states) > 1:
+        return _in_states(result, one.states)
     return "; ".join(one.because[:most])
+
+
+def _in_states(result: Result, states: Sequence[int]) -> str:
+    """`as first attached and after steps 1.6, 1.7 and 1.8`."""
+    steps = [result.states[number].numbered for number in states if number]
+    after = [f"after {'step' if len(steps) == 1 else 'steps'} {in_few(steps)}"] if steps else []
+    return listed(["as first attached"] * (0 in states) + after)
 
 
 # -- who is held
@@ -183,6 +204,8 @@ class _Told:
 class Known:
     """What is told whatever the room: made once for all the pages that are tried."""
 
+    worst: State
+    """The state of which it is told how everybody is held."""
     together: Sequence[Together]
     """The sets of two and more failures."""
     first: tuple[Fact, ...]
@@ -258,8 +281,11 @@ def _told(rig: Rig, state: State, body: BodyOutcome, room: Room) -> _Told:
     number = "" if body.independent is None else f", {independent(body)} independent"
     kind = "" if body.kind == "person" else f"{rig.parts[body.name].kind}, "
     by = f"by {counted(body.attachments, 'attachment')}{feet}{number}"
+    if not body.held:
+        few = f", by {counted(body.attachments, 'attachment')}{feet}" if body.attachments or feet else ""
+        return _Told(f"{kind}{state_words(rig, body, state.loads)}", True, f"{few}, with nothing failed", "", ways)
     if unsettled:
-        return _Told(f"{kind}{state_words(body, state.loads)}", bad, f", {by}", "; ".join(alone), ways)
+        return _Told(f"{kind}{state_words(rig, body, state.loads)}", bad, f", {by}", "; ".join(alone), ways)
     how = "held, forces balance," if balances(body, state.loads) else "held"
     return _Told(f"{kind}{how}", bad, f" {by}", "; ".join(alone), ways)
 
@@ -295,7 +321,8 @@ def _ends(rig: Rig, name: str, way: tuple[str, ...]) -> str:
 def _paragraph(rig: Rig, names: Sequence[str], told: _Told) -> Iterator[Block]:
     label, whom = (names[0], "") if len(names) == 1 else (f"{len(names)} alike", f"{in_few(names, 6)}: ")
     way = f"; by {told.ways[0]}" if len(told.ways) == 1 else ""
-    words = (whom, strong(told.state) if told.bad else told.state, f"{told.attachments}; {told.alone}{way}")
+    alone = f"; {told.alone}" if told.alone else ""
+    words = (whom, strong(told.state) if told.bad else told.state, f"{told.attachments}{alone}{way}")
     yield Fact(alarm(label) if told.bad else strong(label), words)
     if len(told.ways) > 1:
         yield from (Fact("", f"by {way}") for way in told.ways)
@@ -369,15 +396,19 @@ def _states(result: Result, room: Room) -> Told:
         yield Left(f"{len(result.states)} states, none of which breaks a requirement")
     runs = list(_runs(bad))
     for run in runs[: room.states]:
-        first, last = run[0].number, run[-1].number
-        label = f"state {first}" if first == last else f"states {first}–{last}"
-        step = f"after {run[0].step} (line {run[0].line}): " if run[0].step else "as first attached: "
-        yield Fact(alarm(label), f"{step}{standing_in_short(run[0])}")
+        first, last = run[0].numbered, run[-1].numbered
+        if run[0].step is None:
+            label, step = "at first", "as first attached" + (f" and on, till after step {last}" if len(run) > 1 else "")
+        else:
+            label = f"step {first}" if first == last else f"steps {first}–{last}"
+            step = f"after “{run[0].step}” (line {run[0].line})"
+        yield Fact(alarm(label), f"{step}: {standing_in_short(run[0])}")
     if left := sum(map(len, runs[room.states :])):
         yield Left(f"{left} of {counted(len(bad), 'state')} that break a requirement")
     for one in result.in_between[: room.states]:
-        states = f"state {one.first} is" if one.first == one.last else f"states {one.first}–{one.last} are"
-        yield Fact("instead", f"{states} broken only in between: {one.text}")
+        first, last = result.states[one.first].numbered, result.states[one.last].numbered
+        steps = f"after step {first}" if first == last else f"after steps {first}–{last}"
+        yield Fact("instead", f"broken only in between, {steps}: {one.text}")
     if left := len(result.in_between[room.states :]):
         yield Left(f"{counted(left, 'other order')} to try")
 
@@ -400,7 +431,7 @@ def _findings(result: Result, room: Room) -> Told:
     for state in result.states:
         above = TOLD_BY_STATES if state.number else TOLD_ABOVE
         found += [(state, one) for one in result.fresh(state) if one.rule not in above]
-    in_state = {id(one): state.number for state, one in found}
+    in_state = {id(one): state for state, one in found}
     groups = groups_of(result.rig, [one for _, one in found])
     dangers = [group for group in groups if _is_danger(group[0])]
     others = [group for group in groups if not _is_danger(group[0]) and not group[0].accepted]
@@ -416,11 +447,11 @@ def _is_danger(finding: Finding) -> bool:
     return finding.severity is Severity.DANGER and not finding.accepted
 
 
-def _alike(rig: Rig, group: Sequence[Finding], in_state: dict[int, int]) -> Iterator[Block]:
+def _alike(rig: Rig, group: Sequence[Finding], in_state: dict[int, State]) -> Iterator[Block]:
     """A group by its first finding, and of what else the same is said."""
     one = group[0]
-    number = in_state[id(one)]
-    words = finding_words(one, f", from state {number}" if number else "")
+    state = in_state[id(one)]
+    words = finding_words(one, f", from step {state.numbered}" if state.step else "")
     rest = list(dict.fromkeys(other.about[0] for other in group[1:] if other.about[0] != one.about[0]))
     likewise = f"; likewise {in_few(rest, 6 if _is_danger(one) else 2)}" if rest else ""
     if len(group) > 1 and not rest:
