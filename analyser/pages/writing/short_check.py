@@ -102,6 +102,8 @@ def _page(result: Result, file: str, room: Room, verdict: Words, known: Known) -
     held, forces = list(_held(state.rig, state, room, known)), list(forces_lines(result, room.forces))
     if state.step:
         held.append(Fact("before", f"as first attached: {standing_in_short(result.states[0])}"))
+    if len(result.states) > 1:
+        held.append(Left(f"who is held in {counted(len(result.states) - 1, 'other state')}"))
     left = [one.words for one in (*asked, *held, *look, *_notes(rig, room)) if isinstance(one, Left)]
     blocks: list[Block] = [
         Title(title.head, title.beside),
