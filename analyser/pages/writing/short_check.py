@@ -33,7 +33,7 @@ from analyser.pages.writing.findings_lines import TOLD_ABOVE, finding_words, gro
 from analyser.pages.writing.fitting import LEAST, MORE, Room, fits
 from analyser.pages.writing.forces_in_short import forces_lines
 from analyser.pages.writing.grouping import any_of, any_with_any
-from analyser.pages.writing.states_page import TOLD_BY_STATES, standing_in_short
+from analyser.pages.writing.states_page import TOLD_BY_STATES, after_steps, standing_in_short
 from analyser.rig.model import Nature, Rig
 
 MOST, MOST_WHERE_NOTHING_IS_WRONG = 40, 25
@@ -177,15 +177,8 @@ def _most_reasons(one: Judged, room: Room) -> int:
 def _because(result: Result, one: Judged, room: Room) -> str:
     most = _most_reasons(one, room)
     if not most and len(result.states) > 1:
-        return _in_states(result, one.states)
+        return after_steps([result.states[number].numbered for number in one.states])
     return "; ".join(one.because[:most])
-
-
-def _in_states(result: Result, states: Sequence[int]) -> str:
-    """`as first attached and after steps 1.6, 1.7 and 1.8`."""
-    steps = [result.states[number].numbered for number in states if number]
-    after = [f"after {'step' if len(steps) == 1 else 'steps'} {in_few(steps)}"] if steps else []
-    return listed(["as first attached"] * (0 in states) + after)
 
 
 # -- who is held
