@@ -13,7 +13,6 @@ from typing import Any
 from analyser.checking.consequences import Effect, after_sets, left_singles, unsettling, worst_hands_off
 from analyser.checking.fates import Together as Happens
 from analyser.checking.fates import in_words
-from analyser.checking.finding import Finding, Severity
 from analyser.checking.first_look import first_look
 from analyser.checking.foremost import about_holding, broken, unchecked, verdict_head, verdict_rest, worst_state
 from analyser.checking.held_by import held_by, in_short, way_in_words
@@ -28,12 +27,13 @@ from analyser.language.identities import spoken
 from analyser.pages.tree import Block, Fact, Look, Note, Page, Span, Title, Words, alarm, given, section, strong
 from analyser.pages.writing.at_the_head import hangs_on, looked_at_first
 from analyser.pages.writing.check_page import balances, effect_words, hands_off, independent, resting_lines, state_words
-from analyser.pages.writing.ends import closing, rig_title, where
-from analyser.pages.writing.findings_lines import TOLD_ABOVE, finding_words, groups_of, slips_lines
-from analyser.pages.writing.fitting import LEAST, MORE, Room, fits
+from analyser.pages.writing.ends import closing, rig_title
+from analyser.pages.writing.findings_lines import slips_lines
+from analyser.pages.writing.fitting import LEAST, MORE, Left, Room, Told, fits
 from analyser.pages.writing.forces_in_short import forces_lines
 from analyser.pages.writing.grouping import any_of, any_with_any
-from analyser.pages.writing.states_page import TOLD_BY_STATES, after_steps, standing_in_short
+from analyser.pages.writing.states_page import after_steps, standing_in_short
+from analyser.pages.writing.worth_a_look import worth_a_look
 from analyser.rig.model import Nature, Rig
 
 MOST, MOST_WHERE_NOTHING_IS_WRONG = 40, 25
@@ -46,16 +46,6 @@ MOST_WAYS = 24
 """Ways among which those are looked for that hold somebody as well."""
 FEW_PARTS = 60
 """Up to so many parts every way is looked for; beyond, those that hold after some single failure."""
-
-
-@dataclass(frozen=True, slots=True)
-class Left:
-    """What isn't told here, in a few words with its number."""
-
-    words: str
-
-
-Told = Iterator[Block | Left]
 
 
 def short_page(result: Result, file: str, *, latent: bool = False) -> Page:
@@ -98,7 +88,7 @@ def _steps(result: Result) -> Iterator[tuple[dict[str, Any], int]]:
 def _page(result: Result, file: str, room: Room, verdict: Words, known: Known) -> Page:
     rig, state = result.rig, known.worst
     title = rig_title(rig, file)
-    asked, look = list(_required(result, room)), list(_look(result, room))
+    asked, look = list(_required(result, room)), list(worth_a_look(result, room))
     held, forces = list(_held(state.rig, state, room, known)), list(forces_lines(result, room.forces))
     if state.step:
         held.append(Fact("before", f"as first attached: {standing_in_short(result.states[0])}"))
@@ -371,100 +361,6 @@ def _sets(together: Sequence[Together], room: Room) -> Told:
         yield from (Fact("", line) for line in shown[1:])
         if left := len(one.lines) - len(shown):
             yield Left(f"{counted(left, 'line')} more of the {one.number} sets of {one.size}")
-
-
-# -- what to look at
-
-
-def _look(result: Result, room: Room) -> Told:
-    """States that break something, what to look at (dangers first, all of them)."""
-    yield from _states(result, room)
-    yield from _findings(result, room)
-
-
-def _states(result: Result, room: Room) -> Told:
-    """A line for each run of states that break something in the same way, and what to do first instead."""
-    if len(result.states) == 1:
-        return
-    bad = [result.states[number] for number in result.broken_states]
-    if not bad:
-        yield Left(f"{len(result.states)} states, none of which breaks a requirement")
-    runs = list(_runs(bad))
-    for run in runs[: room.states]:
-        first, last = run[0].numbered, run[-1].numbered
-        if run[0].step is None:
-            label, step = "at first", "as first attached" + (f" and on, till after step {last}" if len(run) > 1 else "")
-        else:
-            label = f"step {first}" if first == last else f"steps {first}–{last}"
-            step = f"after “{run[0].step}” (line {run[0].line})"
-        yield Fact(alarm(label), f"{step}: {standing_in_short(run[0])}")
-    if left := sum(map(len, runs[room.states :])):
-        yield Left(f"{left} of {counted(len(bad), 'state')} that break a requirement")
-    for one in result.in_between[: room.states]:
-        first, last = result.states[one.first].numbered, result.states[one.last].numbered
-        steps = f"after step {first}" if first == last else f"after steps {first}–{last}"
-        yield Fact("instead", f"broken only in between, {steps}: {one.text}")
-    if left := len(result.in_between[room.states :]):
-        yield Left(f"{counted(left, 'other order')} to try")
-
-
-def _runs(states: Iterable[State]) -> Iterator[list[State]]:
-    """States one after another that are told in the same words but for their step."""
-    run: list[State] = []
-    for state in states:
-        if run and (state.number != run[-1].number + 1 or standing_in_short(state) != standing_in_short(run[0])):
-            yield run
-            run = []
-        run.append(state)
-    if run:
-        yield run
-
-
-def _findings(result: Result, room: Room) -> Told:
-    """All dangers; of what else there is the first groups, and how much is left out."""
-    found: list[tuple[State, Finding]] = []
-    for state in result.states:
-        above = TOLD_BY_STATES if state.number else TOLD_ABOVE
-        found += [(state, one) for one in result.fresh(state) if one.rule not in above]
-    in_state = {id(one): state for state, one in found}
-    groups = groups_of(result.rig, [one for _, one in found])
-    dangers = [group for group in groups if _is_danger(group[0])]
-    others = [group for group in groups if not _is_danger(group[0]) and not group[0].accepted]
-    shown = (*dangers, *others[: room.findings])
-    for group in shown:
-        yield from _alike(result.rig, group, in_state)
-    left = [one for group in groups if group not in shown for one in group]
-    if left:
-        yield Left(_counted_by_severity(left))
-
-
-def _is_danger(finding: Finding) -> bool:
-    return finding.severity is Severity.DANGER and not finding.accepted
-
-
-def _alike(rig: Rig, group: Sequence[Finding], in_state: dict[int, State]) -> Iterator[Block]:
-    """A group by its first finding, and of what else the same is said."""
-    one = group[0]
-    state = in_state[id(one)]
-    words = finding_words(one, f", from step {state.numbered}" if state.step else "")
-    rest = list(dict.fromkeys(other.about[0] for other in group[1:] if other.about[0] != one.about[0]))
-    likewise = f"; likewise {in_few(rest, 6 if _is_danger(one) else 2)}" if rest else ""
-    if len(group) > 1 and not rest:
-        likewise = f"; {counted(len(group) - 1, 'place')} more"
-    yield Fact(Span(where(rig, one.place), words.look), words.text + likewise)
-    if one.mend and _is_danger(one):
-        yield Fact("", f"to mend: {one.mend}")
-
-
-def _counted_by_severity(found: Sequence[Finding]) -> str:
-    """`3 cautions, 1 note and 2 accepted`."""
-    told = []
-    for severity in Severity:
-        if number := sum(one.severity is severity and not one.accepted for one in found):
-            told.append(counted(number, str(severity)))
-    if number := sum(bool(one.accepted) for one in found):
-        told.append(counted(number, "accepted finding"))
-    return listed(told)
 
 
 # -- what it rests on
