@@ -590,7 +590,7 @@ def test_the_keyboard_alone_reaches_everything(start: Callable[..., Sheet]) -> N
 
 
 def test_in_german(start: Callable[..., Sheet]) -> None:
-    one = start(LOWER, locale="de-DE")
+    one = start(locale="de-DE")
     one.settled()
     assert one.page.locator("html").get_attribute("lang") == "de"
     assert one.page.locator("#save").inner_text() == "Sichern"
