@@ -277,7 +277,7 @@ SAID = {
     "rebelay-wrong": "“detach follower from back-up” (line 42): eva has 1, and isn't held after low-work fails alone",
     "deviation-wrong": "in 1 state more: lou has 1, and isn't held after ledge cuts alone",
     "raise-to-track-wrong": "from vic-seat” (line 56): vic has 1, and isn't held after any one of 6",
-    "pick-off-wrong": "after step “detach cas-follower from cas-back-up” (line 51) and in 1 state more: cas has 0",
+    "pick-off-wrong": "after step 1.7, “detach cas-follower from cas-back-up” (line 51) and in 1 state more: cas has 0",
     "litter-tilt-wrong": "`detach leg-3 from basket.foot-left`: it may still carry basket, since nothing has been",
 }
 """What the check says of each wrong version, in so many words."""

@@ -51,7 +51,7 @@ def test_off_before_on_is_a_requirement_broken_in_between() -> None:
     assert independent(result) == [2, 1, 2]
     first, second = result.requirements
     assert (first.met, first.states) == (False, (1,))
-    assert first.because[0].startswith("after step “detach s from bolt” (line 8): sam has 1")
+    assert first.because[0].startswith("after step 1.1, “detach s from bolt” (line 8): sam has 1")
     assert (second.met, second.states) == (False, (1,))
     assert result.broken_states == (1,)
 
@@ -236,7 +236,7 @@ def test_off_before_on_inside_one_step_is_seen() -> None:
     (during,) = result.states[1].during
     assert during.outcome.body("sam").independent == 1
     assert result.broken_states == (1,) and not result.met
-    assert result.requirements[0].because[0].startswith("during step “rerig red” (line 11): sam has 1")
+    assert result.requirements[0].because[0].startswith("during step 1.1, “rerig red” (line 11): sam has 1")
 
 
 def test_what_is_taken_off_a_rope_guards_it_no_longer() -> None:

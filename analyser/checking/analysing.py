@@ -67,14 +67,14 @@ def _states(rig: Rig, order: int, watch: Watch | None) -> Iterator[State]:
     """
     state = State(0, None, None, rig.place.line, rig.alone, assess(rig.alone, order, watch=watch))
     yield state
-    for stage in rig.stages:
-        for step in stage.steps:
+    for at, stage in enumerate(rig.stages, 1):
+        for count, step in enumerate(stage.steps, 1):
             before, outcome = state, state.outcome
             if step.verb not in (*STILL, "take in", "pay out", "move"):
                 outcome = assess(step.rig, order, watch=watch, before=outcome)
             during = tuple(meanwhile(before.rig, step, before.outcome, order, watch))
-            number, line = before.number + 1, step.place.line
-            state = State(number, stage.title, step.words, line, step.rig, outcome, during=during)
+            number, line, numbered = before.number + 1, step.place.line, f"{at}.{count}"
+            state = State(number, stage.title, step.words, line, step.rig, outcome, during=during, numbered=numbered)
             yield state
 
 

@@ -120,12 +120,13 @@ def told(fate: Fate) -> str:
     return _does(Together(fate, ("",)))
 
 
-def standing(fate: Fate) -> str:
-    """How one body is held with nothing failed, in as few words: `NOT HELD`, `TIPS`."""
+def standing(fate: Fate, person: str = "") -> str:
+    """How one body is held with nothing failed, in as few words: `NOT HELD`, `TIPS`; `person`: the one it hangs from,
+    where it is one."""
     if fate.kind is Kind.FALLS:
         return "NOT HELD"
     if fate.kind is Kind.BY_A_PERSON:
-        return "ONLY BY A PERSON"
+        return f"HANGS ONLY FROM {person}" if person else "ONLY BY A PERSON"
     if fate.kind is Kind.BY_ANOTHERS_WEIGHT:
         return "ONLY BY A WEIGHT"
     return "held" if fate.kind is Kind.HELD else loudly(fate)

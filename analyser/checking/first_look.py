@@ -188,7 +188,7 @@ def _told(result: Result, several: Sequence[_Found]) -> OnOne:
     after = {one.id: one for one in state.outcome.failures}
     now = after[first.failures[0]].fate if first.failures else lambda name: state.outcome.body(name).fate
     fates = together((name, now(name)) for name in names)
-    few = [one.body.name for one in several if (one.body.independent or 0) < 2 and one.body.attachments < 2]
+    few = [one.body.name for one in several if hangs_by_one(one.body)]
     return OnOne(
         names,
         fates,
@@ -206,6 +206,11 @@ def _holders(rig: Rig, one: OnOne) -> tuple[str, ...]:
         return ()
     person = holder(rig, one.bodies[0])
     return (person,) if person else ()
+
+
+def hangs_by_one(body: BodyOutcome) -> bool:
+    """Has a body less than two attachments, so that a free point of it may be where something is missing?"""
+    return (body.independent or 0) < 2 and body.attachments < 2
 
 
 def free_points(rig: Rig, body: str) -> Iterator[str]:
@@ -226,13 +231,7 @@ def _turned(state: State) -> Iterator[str]:
 def _at(result: Result, state: State) -> At | None:
     if state.step is None or result.of_a_state:  # of one state alone there is no before
         return None
-    return At(step_numbers(result)[state.number], state.step, state.line, bool(state.when))
-
-
-def step_numbers(result: Result) -> tuple[str, ...]:
-    """The number of the step that leads to each state: `0` as first attached, `2.1` the first of the second stage."""
-    stages = enumerate(result.rig.stages, 1)
-    return ("0", *(f"{at}.{k}" for at, stage in stages for k, _ in enumerate(stage.steps, 1)))
+    return At(state.numbered, state.step, state.line, bool(state.when))
 
 
 def _from_the_ground(rig: Rig, body: BodyOutcome) -> list[str]:

@@ -86,6 +86,20 @@ def _by_failure(state: State, names: tuple[str, ...], failure: FailureOutcome, a
     return Drop(state, names, together((n, fates[n]) for n in names), failure.id, len(others), alike, taken)
 
 
+def worst_state(result: Result) -> State:
+    """The state to look at first: where somebody falls worst, if the plan is not met and that is later; else the
+    first."""
+    drop = None if result.met else foremost(result)
+    return drop.state if drop and not drop.accepted else result.states[0]
+
+
+def worst_place(result: Result) -> tuple[int, int]:
+    """That state as `Result.at` takes it: its number, and which within its step."""
+    worst = worst_state(result)
+    within = [one.within for one in result.states[worst.number].meanwhile]
+    return worst.number, within.index(worst.within) + 1 if worst.within else 0
+
+
 def on_one(result: Result) -> tuple[str, ...]:
     """Who is not held any more after some single failure that the file does not accept, in any state: people first,
     then in the order of the file."""
@@ -197,7 +211,7 @@ def _shaken(result: Result, accepted: Collection[str] = ()) -> tuple[tuple[str, 
 def _at(state: State) -> str:
     if state.when:
         return f", {state.after}"
-    return f" in state {state.number}, {state.after}" if state.step else ""
+    return f" {state.after}" if state.step else ""
 
 
 def _falls(drop: Drop, hanging: Sequence[str], *, told_below: bool) -> str:

@@ -115,13 +115,15 @@ class State(OfOutcome):
     """While the step is being done, where that is a state too: a rope laid anew, a device slid past something."""
     within: Within | None = None
     """Of a state within the step: what is true then."""
+    numbered: str = "0"
+    """The number of the step that leads to it: `2.1` the first of the second stage; `0` as first attached."""
 
     @property
     def meanwhile(self) -> tuple[State, ...]:
         """The states within its step, in their order: by the connections alone."""
+        at = self.number, self.stage, self.step, self.line
         return tuple(
-            State(self.number, self.stage, self.step, self.line, one.within.rig, one.outcome, within=one.within)
-            for one in self.during
+            State(*at, one.within.rig, one.outcome, within=one.within, numbered=self.numbered) for one in self.during
         )
 
     @property
@@ -131,10 +133,11 @@ class State(OfOutcome):
 
     @property
     def after(self) -> str:
-        """`after “rerig red” (line 12)`, `during “rerig red” (line 12), while red is laid anew`; empty of the first."""
+        """`after step 1.2, “rerig red” (line 12)`, or `during step 1.2, “rerig red” (line 12), while red is laid anew`;
+        empty of the first."""
         if self.step is None:
             return ""
-        step = f"“{self.step}” (line {self.line})"
+        step = f"step {self.numbered}, “{self.step}” (line {self.line})"
         return f"during {step}, {self.when}" if self.when else f"after {step}"
 
     @property
@@ -145,10 +148,10 @@ class State(OfOutcome):
 
     @property
     def _moment(self) -> Moment:
-        words = f"after step “{self.step}” (line {self.line})"
+        words = f"after step {self.numbered}, “{self.step}” (line {self.line})"
         if self.within:
             when = "" if self.within.how is How.LAID_ANEW else f", {self.when}"
-            words = f"during step “{self.step}” (line {self.line}){when}"
+            words = f"during step {self.numbered}, “{self.step}” (line {self.line}){when}"
         return Moment(self.number, self.stage, words, self.rig, self.outcome, self.loads, self.lacking)
 
 

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from analyser.forces import Equilibrium
     from analyser.rig.model import Failure, Rig
 
+WHERE_WORST = "Drawn where it is worst; `--state 0` draws it as first attached."
 FORMATS: tuple[Literal["svg", "png", "dot"], ...] = ("svg", "png", "dot")
 
 
@@ -66,28 +67,38 @@ def run(asked: Namespace) -> int:
     if to_scale:
         made = drawn_to_scale(at.rig, failures, front=asked.front, forces=asked.forces)
     else:
-        made = drawn(whole, at, failures, endings[0], forces=asked.forces, system=asked.system_dot)
+        as_it_is = not (_state_is_asked(asked) or failures or asked.forces)
+        one = None if as_it_is else at
+        made = drawn(whole, one, failures, endings[0], forces=asked.forces, system=asked.system_dot)
     put_file(asked.output, made, files_of(asked.rig, whole))
     return 0
 
 
+def _state_is_asked(asked: Namespace) -> bool:
+    return any(getattr(asked, name) is not None for name in ("state", "stage", "step", "during"))
+
+
 def drawn(
     whole: Rig,
-    at: At,
+    at: At | None,
     failures: list[Failure],
     format: Literal["svg", "png", "dot"],
     *,
     forces: bool = False,
     system: bool = False,
 ) -> bytes:
-    """The diagram of a state; raises `NotDone`, and `FactsMissing` for forces."""
+    """The diagram of a state, or of where the plan is worst (`at` None); raises `NotDone`, and `FactsMissing` for
+    forces."""
     from analyser.checking.analysing import analyse
+    from analyser.checking.foremost import worst_place
     from analyser.pages.drawing.diagram import either_way
     from analyser.pages.drawing.rendering import NotDrawn, rendered_largest
 
-    carried = _carried(at.rig, failures) if forces else {}
+    carried = _carried(at.rig, failures) if at and forces else {}
     result = analyse(whole, processes=None)
-    sources = either_way(result.at(at.number, at.during), failures, carried, plan=result)
+    number, during = (at.number, at.during) if at else worst_place(result)
+    chosen = "" if at or not number else WHERE_WORST
+    sources = either_way(result.at(number, during), failures, carried, plan=result, chosen=chosen)
     try:
         return rendered_largest(sources, format, system=system)
     except NotDrawn as error:

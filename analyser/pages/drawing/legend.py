@@ -108,7 +108,8 @@ def _said(result: Result, marks: Marks) -> str:
         end = who_falls(falls, len(marks.fates)) if falls else "everybody is held; drop not checked"
         state = "" if result.states[0].step is None else f"{_state(result)}. "
         return f"{state}What is left after: {'; '.join(map(spoken, marks.failing))}. Then {end}."
-    return f"{_state(result)}, nothing failed. {verdict_rest(result)}."
+    chosen = f" {marks.chosen}" if marks.chosen else ""
+    return f"{_state(result)}, nothing failed.{chosen} {verdict_rest(result)}."
 
 
 def _state(result: Result) -> str:

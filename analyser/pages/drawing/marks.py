@@ -11,7 +11,8 @@ from dataclasses import dataclass, field
 
 from analyser.checking.consequences import effects
 from analyser.checking.fates import in_few_words, loudly
-from analyser.checking.first_look import free_points
+from analyser.checking.first_look import free_points, hangs_by_one
+from analyser.checking.hanging_from import holder
 from analyser.checking.held_by import in_short
 from analyser.checking.results import Result
 from analyser.holding.fate import Kind
@@ -48,6 +49,10 @@ class Marks:
     """Of those, and of the bodies that hang on them, such as the file accepts all of."""
     empty: frozenset[str] = frozenset()
     """Points of people and litters at which nothing is attached."""
+    wanted: frozenset[str] = frozenset()
+    """Those of bodies that hang by one: something is missing there."""
+    holders: dict[str, str] = field(default_factory=dict)
+    """From which one person a body hangs that only a person holds; empty where it may be several."""
     notes: dict[str, list[str]] = field(default_factory=dict)
     """Assumed sound, accepted, tips, in a cause that is a single point."""
     lost: dict[str, str] = field(default_factory=dict)
@@ -71,6 +76,8 @@ class Marks:
     """Of one sheet of several: which it is, and what it shows."""
     plan: str = ""
     """In a picture of one state: how the whole plan stands, where that is otherwise."""
+    chosen: str = ""
+    """Why it is this state that is drawn, where nobody asked for it."""
     brief: bool = False
     """In an overview: after how many failures somebody is not held, and no other count."""
     asking: bool = False
@@ -121,8 +128,12 @@ def intact(result: Result) -> Marks:
                 _note(marks, struck, f"in cause: {cause.part}")
     _judged(rig, marks)
     marks.taken = _taken(rig, result.states[0].outcome)
-    bodies = (body for body in rig.bodies if body.nature in (Nature.PERSON, Nature.LITTER))
+    bodies = [body for body in rig.bodies if body.nature in (Nature.PERSON, Nature.LITTER)]
     marks.empty = frozenset(point for body in bodies for point in free_points(rig, body.name))
+    few = (one for one in result.states[0].outcome.bodies if hangs_by_one(one))
+    marks.wanted = frozenset(point for one in few for point in free_points(rig, one.name))
+    hanging = (one.name for one in result.states[0].outcome.bodies if one.fate.kind is Kind.BY_A_PERSON)
+    marks.holders = {name: holder(rig, name) for name in hanging}
     return marks
 
 

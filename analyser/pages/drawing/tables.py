@@ -85,6 +85,8 @@ def _rim(cells: Sequence[Cell], marks: Marks, told: Collection[str] = ()) -> str
         if cell.name not in told:
             rows += marked(cell.name, marks, colours.ON_INK if heavy else colours.QUIET)
         look = f'BORDER="1" COLOR="{colours.INK if heavy else colours.QUIET}"'
+        if cell.name in marks.wanted - {*told}:
+            look = f'BORDER="3" COLOR="{colours.ALARM}"'
         look += f' BGCOLOR="{marks.ink(cell.name)}"' if heavy else ""
         said = _white(*rows) if heavy else lines(*rows)
         found += f'<TD PORT="{cell.port}"{marks.cell(cell.name)} {look} CELLPADDING="3">{said}</TD>'
@@ -97,7 +99,8 @@ def _counts(body: BodyOutcome, order: int, marks: Marks, *, standing: bool) -> s
     """The three counts of a body, a figure over its name (where it is to be brief the last of them); in words where
     there is no figure."""
     if not body.held:
-        return _fate(f"NOT HELD: {told(body.fate)}")
+        person = marks.holders.get(body.name)
+        return _fate(f"NOT HELD: {f'hangs only from {person}' if person else told(body.fate)}")
     independent = "any" if body.independent is None else str(body.independent)
     if not body.independent_exact:
         independent += "+"

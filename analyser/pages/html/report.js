@@ -20,7 +20,7 @@
   const WORDS = { fails: "FAILED", slips: "SLIPPED", "is cut": "CUT", cuts: "CUTS", shifts: "SHIFTED",
     "lets go": "LETS GO", "holds on": "HOLDS ON", "loses footing": "NO FOOTING", strikes: "STRIKES" };
 
-  let state = 0;
+  let state = data.begins;
   let failed = [];
   let who = "";
   const answers = () => data.answers[data.states[state].answers];

@@ -15,9 +15,11 @@ from analyser.checking.consequences import (
     worst_hands_off,
 )
 from analyser.checking.fates import in_words, standing, who
+from analyser.checking.foremost import verdict_line, worst_state
+from analyser.checking.hanging_from import holder
 from analyser.checking.held_by import way_in_words
 from analyser.checking.requirements import asks_for_forces
-from analyser.checking.results import Result
+from analyser.checking.results import Result, State
 from analyser.checking.sentences import counted, do, listed, more
 from analyser.checking.standing import amiss
 from analyser.holding.fate import Kind
@@ -31,6 +33,7 @@ from analyser.pages.tree import (
     Gap,
     Line,
     Look,
+    Note,
     Page,
     Section,
     Span,
@@ -62,16 +65,18 @@ LEFT_ON_ONE = (
 def check_page(
     result: Result, file: str, *, latent: bool = False, about: str = "", figure: Figure | None = None
 ) -> Page:
-    """The answer first, then what brings each body down, then what was asked and assumed. `about` says
-    what the verdict is about, where it is not the rig as written; a `figure` stands behind the first answer."""
-    rig, state = result.rig, result.states[0]
+    """The verdict first and last; who is held and what brings them down, where that is worst and as first attached;
+    then what was asked and assumed. `about` says what the verdict is about, where it is not the rig as written; a
+    `figure` stands behind the first answer."""
+    rig = result.rig
+    verdict = f"{about}{verdict_line(result)}"
     first = ", as first attached" if len(result.states) > 1 else ""
-    blocks: list[Block] = [
-        rig_title(rig, file),
-        section(f"Who is held, and by what{first}", _people(rig, state.outcome, state.loads)),
-        *((figure,) if figure else ()),
-        section(f"What brings them down{first}", (*_downfalls(rig, state.outcome), hands_off(state.outcome))),
-    ]
+    blocks: list[Block] = [rig_title(rig, file), Note(strong(verdict))]
+    worst = worst_state(result)
+    if worst.step:
+        when = f", {'during' if worst.when else 'after'} step {worst.numbered}"
+        blocks += _standing(worst, when, figure)
+    blocks += _standing(result.states[0], first, None if worst.step else figure)
     if latent:
         first = " (as first attached)" if first else ""
         blocks.append(section(f"Slips that nobody sees before weighting{first}", slips_lines(result)))
@@ -80,7 +85,15 @@ def check_page(
     if result.rests:
         blocks.append(section("What the verdict rests on", resting_lines(rig, result.rests)))
     blocks.append(section("Taken as given", _assumed(result)))
-    return Page((*blocks, *closing(strong(f"{about}{result.closing}"))), rig.title)
+    return Page((*blocks, *closing(strong(verdict))), rig.title)
+
+
+def _standing(state: State, when: str, figure: Figure | None) -> Iterator[Block]:
+    """Who is held in a state, and what brings them down."""
+    yield section(f"Who is held, and by what{when}", _people(state.rig, state.outcome, state.loads))
+    if figure:
+        yield figure
+    yield section(f"What brings them down{when}", (*_downfalls(state.rig, state.outcome), hands_off(state.outcome)))
 
 
 def _people(rig: Rig, outcome: Outcome, loads: Loads | None) -> Iterator[Block]:
@@ -106,15 +119,17 @@ def _row(rig: Rig, body: BodyOutcome, outcome: Outcome, loads: Loads | None) -> 
     feet = " + feet" if rig.parts[body.name].standing else ""
     return (
         strong(f"{body.name} ({rig.parts[body.name].kind})"),
-        Span(state_words(body, loads), Look.PLAIN if body.fate.kind in (Kind.HELD, Kind.SLACKENS) else Look.ALARM),
+        Span(state_words(rig, body, loads), Look.PLAIN if body.fate.kind in (Kind.HELD, Kind.SLACKENS) else Look.ALARM),
         f"{body.attachments}{feet}",
         independent(body),
         _falls_after(rig, body, outcome),
     )
 
 
-def state_words(body: BodyOutcome, loads: Loads | None) -> str:
+def state_words(rig: Rig, body: BodyOutcome, loads: Loads | None) -> str:
     """How a body is held with nothing failed, in a few words."""
+    if body.fate.kind is Kind.BY_A_PERSON:
+        return standing(body.fate, holder(rig, body.name))
     if body.fate.kind is not Kind.HELD:
         return standing(body.fate)
     if loads and (words := amiss(loads.fares(body.name))):

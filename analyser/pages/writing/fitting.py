@@ -69,3 +69,13 @@ def _each(blocks: Iterable[Block]) -> Iterator[Block]:
             yield from _each(one.blocks)
         else:
             yield one
+
+
+@dataclass(frozen=True, slots=True)
+class Left:
+    """What isn't told here, in a few words with its number."""
+
+    words: str
+
+
+Told = Iterator[Block | Left]

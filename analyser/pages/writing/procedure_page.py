@@ -42,6 +42,7 @@ from analyser.pages.writing.at_the_head import verdict_box
 from analyser.pages.writing.ends import paper_title
 from analyser.pages.writing.grouping import alike
 from analyser.pages.writing.pictures import drawing
+from analyser.pages.writing.states_page import after_steps
 from analyser.rig.figures import as_length
 from analyser.uses.procedure.document import Asked, Procedure, StateAfter, StepToDo, Warned
 from analyser.uses.procedure.holds import Hold
@@ -249,6 +250,8 @@ def _asked(one: Asked, most: int) -> Row:
     """A requirement, with so many of the reasons for which it isn't met: where several are broken, they share the
     room."""
     word = one.word if one.word == "met" else strong(one.word)
+    if one.steps not in ((), ("0",)):
+        return (one.text, (word, f" {after_steps(one.steps)}: see the tables"))
     told = one.because if len(one.because) <= most + 1 else one.because[:most]
     left = len(one.because) - len(told)
     reasons = "; ".join((*told, *((f"and {left} more: see the tables",) if left else ())))

@@ -82,7 +82,9 @@ def report_html(report: Report) -> str:
         result=report.result,
         rig=report.result.rig,
         first=brief[:FIRST],
-        rest=parts[FIRST:],
+        begins=report.begins,
+        when=report.result.states[report.begins].after or "as first attached",
+        rest=parts[2 * FIRST if report.begins else FIRST :],
         cautions=CAUTIONS,
         picture=drawn,
         shapes=shapes_in(report.result.rig),
@@ -103,6 +105,7 @@ def report_html(report: Report) -> str:
                 "words": _words(report),
                 "picture": _told(report, drawing),
                 "printed_in": _printed_in(),
+                "begins": report.begins,
             }
         ),
     )
@@ -174,7 +177,8 @@ def _words(report: Report) -> list[dict[str, dict[str, str]]]:
 
 def _drawn(report: Report) -> tuple[Answering, Markup]:
     made = answering(report.result)
-    now = report.at(0)
+    first = report.result.states[report.begins]
+    now = report.at(first.number)
     told = now.told(())
     words: dict[str, tuple[str, str]] = {}
     classes: dict[str, str] = {}
@@ -186,14 +190,14 @@ def _drawn(report: Report) -> tuple[Answering, Markup]:
             words[made.ids[name]] = ("SINGLE", "single")
             classes[made.ids[name]] = "single"
     falls = f"; {', '.join(told.falls)} not held" if told.falls else ""
-    said = f"The system as first attached{falls}. Single points: {', '.join(report.single_points) or 'none'}."
+    when = first.after or "as first attached"
+    said = f"The system {when}{falls}. Single points: {', '.join(report.single_points) or 'none'}."
     try:
         svg = render(made.source, "svg")
-        first = report.result.states[0]
         by = {made.ids[name]: rows for name, rows in held_rows(first.rig, first.outcome).items() if name in made.ids}
     except NotDrawn as error:
         return made, Markup('<p class="undrawn">{}</p>').format(error)
-    absent = frozenset(made.absent[0] if made.absent else ())
+    absent = frozenset(made.absent[first.number] if made.absent else ())
     return made, Markup(inlined(svg, words, classes, absent, said, by))
 
 

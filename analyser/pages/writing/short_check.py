@@ -13,9 +13,8 @@ from typing import Any
 from analyser.checking.consequences import Effect, after_sets, left_singles, unsettling, worst_hands_off
 from analyser.checking.fates import Together as Happens
 from analyser.checking.fates import in_words
-from analyser.checking.finding import Finding, Severity
 from analyser.checking.first_look import first_look
-from analyser.checking.foremost import about_holding, broken, unchecked, verdict_head, verdict_rest
+from analyser.checking.foremost import about_holding, broken, unchecked, verdict_head, verdict_rest, worst_state
 from analyser.checking.held_by import held_by, in_short, way_in_words
 from analyser.checking.judging import Judged
 from analyser.checking.requirements import asks_for_forces
@@ -28,12 +27,13 @@ from analyser.language.identities import spoken
 from analyser.pages.tree import Block, Fact, Look, Note, Page, Span, Title, Words, alarm, given, section, strong
 from analyser.pages.writing.at_the_head import hangs_on, looked_at_first
 from analyser.pages.writing.check_page import balances, effect_words, hands_off, independent, resting_lines, state_words
-from analyser.pages.writing.ends import closing, rig_title, where
-from analyser.pages.writing.findings_lines import TOLD_ABOVE, finding_words, groups_of, slips_lines
-from analyser.pages.writing.fitting import LEAST, MORE, Room, fits
+from analyser.pages.writing.ends import closing, rig_title
+from analyser.pages.writing.findings_lines import slips_lines
+from analyser.pages.writing.fitting import LEAST, MORE, Left, Room, Told, fits
 from analyser.pages.writing.forces_in_short import forces_lines
 from analyser.pages.writing.grouping import any_of, any_with_any
-from analyser.pages.writing.states_page import TOLD_BY_STATES, standing_in_short
+from analyser.pages.writing.states_page import after_steps, standing_in_short
+from analyser.pages.writing.worth_a_look import worth_a_look
 from analyser.rig.model import Nature, Rig
 
 MOST, MOST_WHERE_NOTHING_IS_WRONG = 40, 25
@@ -48,23 +48,12 @@ FEW_PARTS = 60
 """Up to so many parts every way is looked for; beyond, those that hold after some single failure."""
 
 
-@dataclass(frozen=True, slots=True)
-class Left:
-    """What isn't told here, in a few words with its number."""
-
-    words: str
-
-
-Told = Iterator[Block | Left]
-
-
 def short_page(result: Result, file: str, *, latent: bool = False) -> Page:
     """The page with as much of it as fits; `latent`: the slips. They, and what the verdict rests on, come
     on top of that where they were asked for."""
-    outcome = result.states[0].outcome
-    look = first_look(result)
+    worst, look = worst_state(result), first_look(result)
     to_look = tuple(_first(looked_at_first(look)))
-    known = Known(_together(result.rig, result.states[0]), to_look, unsettling(outcome))
+    known = Known(worst, _together(worst.rig, worst), to_look, unsettling(worst.outcome))
     head = Span(verdict_head(result), Look.STRONG if result.met else Look.ALARM)
     verdict: Words = (head, f" ({verdict_rest(result)})")
     page, room = _page(result, file, LEAST, verdict, known), LEAST
@@ -97,24 +86,41 @@ def _steps(result: Result) -> Iterator[tuple[dict[str, Any], int]]:
 
 
 def _page(result: Result, file: str, room: Room, verdict: Words, known: Known) -> Page:
-    rig, state = result.rig, result.states[0]
-    first = ", as first attached" if len(result.states) > 1 else ""
+    rig, state = result.rig, known.worst
     title = rig_title(rig, file)
-    asked, look = list(_required(result, room)), list(_look(result, room))
-    held = [*_held(rig, state, room, known), *forces_lines(result, room.forces)]
+    asked, look = list(_required(result, room)), list(worth_a_look(result, room))
+    held, forces = list(_held(state.rig, state, room, known)), list(forces_lines(result, room.forces))
+    if state.step:
+        held.append(Fact("before", f"as first attached: {standing_in_short(result.states[0])}"))
+    if len(result.states) > 1:
+        held.append(Left(f"who is held in {counted(len(result.states) - 1, 'other state')}"))
     left = [one.words for one in (*asked, *held, *look, *_notes(rig, room)) if isinstance(one, Left)]
     blocks: list[Block] = [
         Title(title.head, title.beside),
         Note(verdict),
         *known.first,
         *_shown(asked),
-        section(f"Who is held, by what, and what brings them down{first}", _shown(held)),
+        section(
+            f"Who is held, by what, and what brings them down{_when(result, state)}",
+            _shown(held if state.step else [*held, *forces]),
+        ),
     ]
+    if state.step and forces:
+        blocks.append(section("Forces, as first attached", forces))
     if shown := _shown(look):
         blocks.append(section(f"Worth a look{_of_some(result)}", shown))
     out = (Note(f"Left out here, and told by {FULL}: {'; '.join(left)}."),) if left else ()
     rests = (*_shown(_notes(rig, room)), *_given(result, room), *out)
     return Page((*blocks, *closing(verdict, *rests)), rig.title)
+
+
+def _when(result: Result, state: State) -> str:
+    """Of which state it is told, where there are several."""
+    if len(result.states) == 1:
+        return ""
+    if not state.step:
+        return ", as first attached"
+    return f", {'during' if state.when else 'after'} step {state.numbered}"
 
 
 def _shown(told: Iterable[Block | Left]) -> list[Block]:
@@ -143,7 +149,7 @@ def _required(result: Result, room: Room) -> Told:
     """What is broken, and why; what was not checked; what is met in a line."""
     for one in (*broken(result), *unchecked(result)):
         word = alarm("NOT MET") if one.met is False else strong("NOT CHECKED")
-        because = _because(one, room, staged=len(result.states) > 1)
+        because = _because(result, one, room)
         yield Fact(word, (strong(one.requirement.text), f": {because}" if because else ""))
         most = _most_reasons(one, room)
         if most and len(one.because) > most:
@@ -158,10 +164,10 @@ def _most_reasons(one: Judged, room: Room) -> int:
     return room.reasons if about_holding(one) else max(room.reasons, 1)
 
 
-def _because(one: Judged, room: Room, *, staged: bool) -> str:
+def _because(result: Result, one: Judged, room: Room) -> str:
     most = _most_reasons(one, room)
-    if not most and staged:
-        return f"in {'state' if len(one.states) == 1 else 'states'} {in_few([f'{number}' for number in one.states])}"
+    if not most and len(result.states) > 1:
+        return after_steps([result.states[number].numbered for number in one.states])
     return "; ".join(one.because[:most])
 
 
@@ -183,6 +189,8 @@ class _Told:
 class Known:
     """What is told whatever the room: made once for all the pages that are tried."""
 
+    worst: State
+    """The state of which it is told how everybody is held."""
     together: Sequence[Together]
     """The sets of two and more failures."""
     first: tuple[Fact, ...]
@@ -258,8 +266,11 @@ def _told(rig: Rig, state: State, body: BodyOutcome, room: Room) -> _Told:
     number = "" if body.independent is None else f", {independent(body)} independent"
     kind = "" if body.kind == "person" else f"{rig.parts[body.name].kind}, "
     by = f"by {counted(body.attachments, 'attachment')}{feet}{number}"
+    if not body.held:
+        few = f", by {counted(body.attachments, 'attachment')}{feet}" if body.attachments or feet else ""
+        return _Told(f"{kind}{state_words(rig, body, state.loads)}", True, f"{few}, with nothing failed", "", ways)
     if unsettled:
-        return _Told(f"{kind}{state_words(body, state.loads)}", bad, f", {by}", "; ".join(alone), ways)
+        return _Told(f"{kind}{state_words(rig, body, state.loads)}", bad, f", {by}", "; ".join(alone), ways)
     how = "held, forces balance," if balances(body, state.loads) else "held"
     return _Told(f"{kind}{how}", bad, f" {by}", "; ".join(alone), ways)
 
@@ -295,7 +306,8 @@ def _ends(rig: Rig, name: str, way: tuple[str, ...]) -> str:
 def _paragraph(rig: Rig, names: Sequence[str], told: _Told) -> Iterator[Block]:
     label, whom = (names[0], "") if len(names) == 1 else (f"{len(names)} alike", f"{in_few(names, 6)}: ")
     way = f"; by {told.ways[0]}" if len(told.ways) == 1 else ""
-    words = (whom, strong(told.state) if told.bad else told.state, f"{told.attachments}; {told.alone}{way}")
+    alone = f"; {told.alone}" if told.alone else ""
+    words = (whom, strong(told.state) if told.bad else told.state, f"{told.attachments}{alone}{way}")
     yield Fact(alarm(label) if told.bad else strong(label), words)
     if len(told.ways) > 1:
         yield from (Fact("", f"by {way}") for way in told.ways)
@@ -349,96 +361,6 @@ def _sets(together: Sequence[Together], room: Room) -> Told:
         yield from (Fact("", line) for line in shown[1:])
         if left := len(one.lines) - len(shown):
             yield Left(f"{counted(left, 'line')} more of the {one.number} sets of {one.size}")
-
-
-# -- what to look at
-
-
-def _look(result: Result, room: Room) -> Told:
-    """States that break something, what to look at (dangers first, all of them)."""
-    yield from _states(result, room)
-    yield from _findings(result, room)
-
-
-def _states(result: Result, room: Room) -> Told:
-    """A line for each run of states that break something in the same way, and what to do first instead."""
-    if len(result.states) == 1:
-        return
-    bad = [result.states[number] for number in result.broken_states]
-    if not bad:
-        yield Left(f"{len(result.states)} states, none of which breaks a requirement")
-    runs = list(_runs(bad))
-    for run in runs[: room.states]:
-        first, last = run[0].number, run[-1].number
-        label = f"state {first}" if first == last else f"states {first}–{last}"
-        step = f"after {run[0].step} (line {run[0].line}): " if run[0].step else "as first attached: "
-        yield Fact(alarm(label), f"{step}{standing_in_short(run[0])}")
-    if left := sum(map(len, runs[room.states :])):
-        yield Left(f"{left} of {counted(len(bad), 'state')} that break a requirement")
-    for one in result.in_between[: room.states]:
-        states = f"state {one.first} is" if one.first == one.last else f"states {one.first}–{one.last} are"
-        yield Fact("instead", f"{states} broken only in between: {one.text}")
-    if left := len(result.in_between[room.states :]):
-        yield Left(f"{counted(left, 'other order')} to try")
-
-
-def _runs(states: Iterable[State]) -> Iterator[list[State]]:
-    """States one after another that are told in the same words but for their step."""
-    run: list[State] = []
-    for state in states:
-        if run and (state.number != run[-1].number + 1 or standing_in_short(state) != standing_in_short(run[0])):
-            yield run
-            run = []
-        run.append(state)
-    if run:
-        yield run
-
-
-def _findings(result: Result, room: Room) -> Told:
-    """All dangers; of what else there is the first groups, and how much is left out."""
-    found: list[tuple[State, Finding]] = []
-    for state in result.states:
-        above = TOLD_BY_STATES if state.number else TOLD_ABOVE
-        found += [(state, one) for one in result.fresh(state) if one.rule not in above]
-    in_state = {id(one): state.number for state, one in found}
-    groups = groups_of(result.rig, [one for _, one in found])
-    dangers = [group for group in groups if _is_danger(group[0])]
-    others = [group for group in groups if not _is_danger(group[0]) and not group[0].accepted]
-    shown = (*dangers, *others[: room.findings])
-    for group in shown:
-        yield from _alike(result.rig, group, in_state)
-    left = [one for group in groups if group not in shown for one in group]
-    if left:
-        yield Left(_counted_by_severity(left))
-
-
-def _is_danger(finding: Finding) -> bool:
-    return finding.severity is Severity.DANGER and not finding.accepted
-
-
-def _alike(rig: Rig, group: Sequence[Finding], in_state: dict[int, int]) -> Iterator[Block]:
-    """A group by its first finding, and of what else the same is said."""
-    one = group[0]
-    number = in_state[id(one)]
-    words = finding_words(one, f", from state {number}" if number else "")
-    rest = list(dict.fromkeys(other.about[0] for other in group[1:] if other.about[0] != one.about[0]))
-    likewise = f"; likewise {in_few(rest, 6 if _is_danger(one) else 2)}" if rest else ""
-    if len(group) > 1 and not rest:
-        likewise = f"; {counted(len(group) - 1, 'place')} more"
-    yield Fact(Span(where(rig, one.place), words.look), words.text + likewise)
-    if one.mend and _is_danger(one):
-        yield Fact("", f"to mend: {one.mend}")
-
-
-def _counted_by_severity(found: Sequence[Finding]) -> str:
-    """`3 cautions, 1 note and 2 accepted`."""
-    told = []
-    for severity in Severity:
-        if number := sum(one.severity is severity and not one.accepted for one in found):
-            told.append(counted(number, str(severity)))
-    if number := sum(bool(one.accepted) for one in found):
-        told.append(counted(number, "accepted finding"))
-    return listed(told)
 
 
 # -- what it rests on

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from analyser.checking.consequences import newly_dropping
 from analyser.checking.fates import in_words
 from analyser.checking.finding import Finding
 from analyser.checking.instead import InBetween
 from analyser.checking.results import Result, State
-from analyser.checking.sentences import listed, verb
+from analyser.checking.sentences import in_few, listed, verb
 from analyser.checking.strip import falls_after, fewest
 from analyser.holding.outcome import Outcome
 from analyser.language.identities import spoken
@@ -45,7 +45,7 @@ def _rows(result: Result) -> Iterator[Row | Under]:
         bad = state.number in result.broken_states
         yield (
             alarm(f"{state.number}") if bad else f"{state.number}",
-            "as first attached" if state.step is None else f"{state.step} (line {state.line})",
+            "as first attached" if state.step is None else f"{state.numbered} {state.step} (line {state.line})",
             _fewest(state),
             _falls_after(state),
             alarm("BREAKS A REQUIREMENT") if bad else "",
@@ -58,6 +58,13 @@ def _instead(result: Result, one: InBetween) -> Iterator[Fact]:
     yield Fact(states, marked(f"broken only in between: {one.text}"))
     for word, number in (("before", one.first - 1), ("after", one.last + 1)):
         yield Fact("", f"{word}: {state_in_short(result.states[number])}")
+
+
+def after_steps(steps: Sequence[str]) -> str:
+    """`as first attached and after steps 1.6, 1.7 and 1.8`: steps by their numbers."""
+    later = [step for step in steps if step != "0"]
+    after = [f"after {'step' if len(later) == 1 else 'steps'} {in_few(later)}"] if later else []
+    return listed(["as first attached"] * ("0" in steps) + after)
 
 
 def state_in_short(state: State) -> str:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 
-from analyser.checking.first_look import step_numbers
 from analyser.pages.tree import (
     Block,
     Choice,
@@ -191,7 +190,7 @@ class _Sheet:
         if point.critical.stretches:
             yield from ("\n", strong(self.words.text("mark-stretch", stretches=all_of(point.critical.stretches))))
         if marks := "; ".join(self.words.text(mark) for mark in self._marks(point)):
-            step = point.critical.state and step_numbers(self.made.result)[point.critical.state]
+            step = point.critical.state and self.made.result.states[point.critical.state].numbered
             yield from ("\n", strong(marks + (f", {self.words.text('mark-state', step=step)}" if step else "")))
         if point.otherwise:
             yield Choice(point.name, self.words.text("found-choose"), point.otherwise)

@@ -77,10 +77,10 @@ def mending(rig: Rig, look: FirstLook) -> Said | None:
 
 def _head(look: FirstLook, you: str | None) -> Said:
     """Who hangs on one, or that nobody does."""
-    unheld = tuple(name for one in look.endangered if one.unheld for name in one.bodies)
+    unheld = any(one.unheld for one in look.endangered)
     alone = tuple(name for one in look.endangered if not one.unheld for name in one.bodies)
     others = tuple(name for name in alone if name != you)
-    told = [said("first-unheld", bodies=_names(unheld), count=len(unheld))] if unheld else []
+    told = [_unheld([one for one in look.endangered if one.unheld])] if unheld else []
     told += [said("first-you-on-one")] if you in alone else []
     told += [said("first-on-one", bodies=_names(others), count=len(others))] if others else []
     if not told and look.broken:
@@ -94,6 +94,20 @@ def _head(look: FirstLook, you: str | None) -> Said:
     for one in more:
         whole = said("then", one=whole, other=one)
     return whole
+
+
+def _unheld(several: Sequence[OnOne]) -> Said:
+    """Who is not held with nothing failed; from whom they hang, and after which step, where that is one."""
+    bodies = tuple(name for one in several for name in one.bodies)
+    at = _after(several[0].at) if len(several) == 1 and several[0].at else ""
+    people = several[0].holders if len(several) == 1 else ()
+    if people:
+        return said("first-from-person", bodies=_names(bodies), people=people, at=at)
+    return said("first-unheld", bodies=_names(bodies), count=len(bodies), at=at)
+
+
+def _after(at: At) -> Said:
+    return said("first-in-step" if at.during else "first-after", step=at.number)
 
 
 def _answers(look: FirstLook, cause: Said | None, mend: Said | None, you: str | None, *, met: bool) -> Iterator[Answer]:

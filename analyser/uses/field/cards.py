@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from analyser.checking.delivered import Delivered
 from analyser.checking.finding import listed
-from analyser.checking.first_look import FirstLook, Thing, first_look, step_numbers
+from analyser.checking.first_look import FirstLook, Thing, first_look
 from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result
 from analyser.language.identities import Revision
@@ -125,7 +125,7 @@ class _Making:
         self.role = taken.role
         self.person = taken.person
         self.grades = grades
-        self.numbers = step_numbers(result)
+        self.numbers = tuple(state.numbered for state in result.states)
         self.near = self._near()
         self.look, self.more_on_one = self._first(look)
 
@@ -276,8 +276,7 @@ class _Making:
                 yield said("watch-stops-not", steps=self._steps(no)) if may else said("watch-stops-never")
 
     def _steps(self, states: Iterable[int]) -> tuple[str, ...]:
-        numbers = step_numbers(self.result)
-        return tuple(numbers[state] for state in states)
+        return tuple(self.result.states[state].numbered for state in states)
 
     def _own_hold(self, name: str) -> Iterator[Said]:
         clips = self._clips(name)

@@ -73,6 +73,8 @@ class Asked:
     word: str
     because: tuple[str, ...]
     assumed: bool
+    steps: tuple[str, ...] = ()
+    """After which steps it is broken: `0` as first attached, `2.1` the first of the second stage."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,7 +166,7 @@ def procedure(result: Result, file: str) -> Procedure:
         complete=result.complete,
         not_declared=result.not_declared,
         cautions=CAUTIONS,
-        requirements=tuple(_asked(one) for one in result.requirements),
+        requirements=tuple(_asked(result, one) for one in result.requirements),
         warned=_warned(result, states[0]),
         given=_given(result),
         kit=kit(result),
@@ -198,9 +200,10 @@ def _warned(result: Result, state: State) -> tuple[Warned, ...]:
     )
 
 
-def _asked(one: Judged) -> Asked:
+def _asked(result: Result, one: Judged) -> Asked:
     word = {True: "met", False: "NOT MET", None: "NOT CHECKED"}[one.met]
-    return Asked(one.requirement.text, word, one.because, one.requirement.assumed)
+    steps = tuple(result.states[number].numbered for number in one.states)
+    return Asked(one.requirement.text, word, one.because, one.requirement.assumed, steps)
 
 
 def _given(result: Result) -> tuple[Given, ...]:

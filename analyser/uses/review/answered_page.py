@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from analyser.checking.delivered import Delivered
+from analyser.checking.foremost import worst_state
 from analyser.checking.overloaded import breaks_words
 from analyser.checking.results import Result, State
 from analyser.rig.model import Rig
@@ -75,17 +76,22 @@ class Report(Delivered):
         return self.answers[self.shown[state]]
 
     @property
+    def begins(self) -> int:
+        """The state that is shown first: the worst."""
+        return worst_state(self.result).number
+
+    @property
     def single_points(self) -> tuple[str, ...]:
-        """Parts of which one failure alone drops a body that is held, as first attached."""
-        now = self.at(0)
+        """Parts of which one failure alone drops a body that is held, in the state that is shown first."""
+        now = self.at(self.begins)
         lonely = {cut[0] for body in now.bodies if body.held for cut in now.sets[body.name] if len(cut) == 1}
         return tuple(name for name, numbers in self.parts.items() if lonely.intersection(numbers))
 
     @property
     def sets(self) -> tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]:
-        """The failure sets of the first state and who falls after each, the smallest first."""
+        """The failure sets of the state that is shown first and who falls after each, the smallest first."""
         falls: dict[tuple[int, ...], list[str]] = {}
-        for name, sets in self.at(0).sets.items():
+        for name, sets in self.at(self.begins).sets.items():
             for cut in sets:
                 falls.setdefault(cut, []).append(name)
         ordered = sorted((cut for cut in falls if cut), key=lambda cut: (len(cut), cut))

@@ -1,0 +1,106 @@
+"""What is worth a look on the page of `check` on a terminal: states that break something, and the findings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from analyser.checking.finding import Finding, Severity
+from analyser.checking.results import Result, State
+from analyser.checking.sentences import counted, in_few, listed
+from analyser.pages.tree import Block, Fact, Span, alarm
+from analyser.pages.writing.ends import where
+from analyser.pages.writing.findings_lines import TOLD_ABOVE, finding_words, groups_of
+from analyser.pages.writing.fitting import Left, Room, Told
+from analyser.pages.writing.states_page import TOLD_BY_STATES, standing_in_short
+from analyser.rig.model import Rig
+
+
+def worth_a_look(result: Result, room: Room) -> Told:
+    """States that break something, what to look at (dangers first, all of them)."""
+    yield from _states(result, room)
+    yield from _findings(result, room)
+
+
+def _states(result: Result, room: Room) -> Told:
+    """A line for each run of states that break something in the same way, and what to do first instead."""
+    if len(result.states) == 1:
+        return
+    bad = [result.states[number] for number in result.broken_states]
+    if not bad:
+        yield Left(f"{len(result.states)} states, none of which breaks a requirement")
+    runs = list(_runs(bad))
+    for run in runs[: room.states]:
+        first, last = run[0].numbered, run[-1].numbered
+        if run[0].step is None:
+            label, step = "at first", "as first attached" + (f" and on, till after step {last}" if len(run) > 1 else "")
+        else:
+            label = f"step {first}" if first == last else f"steps {first}–{last}"
+            step = f"after “{run[0].step}” (line {run[0].line})"
+        yield Fact(alarm(label), f"{step}: {standing_in_short(run[0])}")
+    if left := sum(map(len, runs[room.states :])):
+        yield Left(f"{left} of {counted(len(bad), 'state')} that break a requirement")
+    for one in result.in_between[: room.states]:
+        first, last = result.states[one.first].numbered, result.states[one.last].numbered
+        steps = f"after step {first}" if first == last else f"after steps {first}–{last}"
+        yield Fact("instead", f"broken only in between, {steps}: {one.text}")
+    if left := len(result.in_between[room.states :]):
+        yield Left(f"{counted(left, 'other order')} to try")
+
+
+def _runs(states: Iterable[State]) -> Iterator[list[State]]:
+    """States one after another that are told in the same words but for their step."""
+    run: list[State] = []
+    for state in states:
+        if run and (state.number != run[-1].number + 1 or standing_in_short(state) != standing_in_short(run[0])):
+            yield run
+            run = []
+        run.append(state)
+    if run:
+        yield run
+
+
+def _findings(result: Result, room: Room) -> Told:
+    """All dangers; of what else there is the first groups, and how much is left out."""
+    found: list[tuple[State, Finding]] = []
+    for state in result.states:
+        above = TOLD_BY_STATES if state.number else TOLD_ABOVE
+        found += [(state, one) for one in result.fresh(state) if one.rule not in above]
+    in_state = {id(one): state for state, one in found}
+    groups = groups_of(result.rig, [one for _, one in found])
+    dangers = [group for group in groups if _is_danger(group[0])]
+    others = [group for group in groups if not _is_danger(group[0]) and not group[0].accepted]
+    shown = (*dangers, *others[: room.findings])
+    for group in shown:
+        yield from _alike(result.rig, group, in_state)
+    left = [one for group in groups if group not in shown for one in group]
+    if left:
+        yield Left(_counted_by_severity(left))
+
+
+def _is_danger(finding: Finding) -> bool:
+    return finding.severity is Severity.DANGER and not finding.accepted
+
+
+def _alike(rig: Rig, group: Sequence[Finding], in_state: dict[int, State]) -> Iterator[Block]:
+    """A group by its first finding, and of what else the same is said."""
+    one = group[0]
+    state = in_state[id(one)]
+    words = finding_words(one, f", from step {state.numbered}" if state.step else "")
+    rest = list(dict.fromkeys(other.about[0] for other in group[1:] if other.about[0] != one.about[0]))
+    likewise = f"; likewise {in_few(rest, 6 if _is_danger(one) else 2)}" if rest else ""
+    if len(group) > 1 and not rest:
+        likewise = f"; {counted(len(group) - 1, 'place')} more"
+    yield Fact(Span(where(rig, one.place), words.look), words.text + likewise)
+    if one.mend and _is_danger(one):
+        yield Fact("", f"to mend: {one.mend}")
+
+
+def _counted_by_severity(found: Sequence[Finding]) -> str:
+    """`3 cautions, 1 note and 2 accepted`."""
+    told = []
+    for severity in Severity:
+        if number := sum(one.severity is severity and not one.accepted for one in found):
+            told.append(counted(number, str(severity)))
+    if number := sum(bool(one.accepted) for one in found):
+        told.append(counted(number, "accepted finding"))
+    return listed(told)

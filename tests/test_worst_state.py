@@ -1,0 +1,130 @@
+"""Where a plan is worst is what its pages and its picture show first."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+
+import pytest
+from random_stages import random_stage
+
+import analyser
+from analyser.checking.foremost import worst_place, worst_state
+from analyser.checking.results import Result
+from analyser.doors.commands.main import main
+from analyser.pages.drawing.colours import ALARM
+from analyser.pages.tree import Section
+from analyser.pages.writers.terminal import plain
+from analyser.pages.writing.check_page import check_page
+from analyser.pages.writing.short_check import short_page
+from analyser.rig.model import Nature
+
+PLAN = """rig "Off one after the other"
+anchor left, right
+person sam: points waist, chest
+attach left - strap s - sam.waist
+attach right - strap t - sam.chest
+require everyone held after any 1 failure
+stage "Off"
+    detach s from sam.waist
+    detach t from right
+    attach right - t
+    attach s - sam.waist
+"""
+MET = PLAN.replace("    detach t from right\n    attach right - t\n", "").replace("    detach s from sam.waist\n", "")
+
+
+def of(text: str) -> Result:
+    return analyser.check(analyser.read_text(text))
+
+
+def flowing(told: str) -> str:
+    return " ".join(told.split())
+
+
+def test_the_pages_begin_with_the_worst_state() -> None:
+    result = of(PLAN)
+    verdict = "NOT MET: sam is NOT HELD after step 1.2, “detach t from right” (line 9), with nothing failed"
+    short, whole = flowing(plain(short_page(result, "a.rig"))), plain(check_page(result, "a.rig"))
+    assert short.count(verdict) == 2 and flowing(whole).count(verdict) == 2
+    assert "WHAT BRINGS THEM DOWN, AFTER STEP 1.2 sam NOT HELD, with nothing failed" in short
+    assert "before as first attached: fewest independent 2 (sam)" in short and "who is held in 4 other states" in short
+    heads = [one.title for one in check_page(result, "a.rig").blocks if isinstance(one, Section)]
+    assert heads[:4] == [
+        "Who is held, and by what, after step 1.2",
+        "What brings them down, after step 1.2",
+        "Who is held, and by what, as first attached",
+        "What brings them down, as first attached",
+    ]
+
+
+def test_of_a_plan_that_is_met_the_first_state_comes_first() -> None:
+    result = of(MET)
+    assert result.met and worst_place(result) == (0, 0)
+    assert "WHAT BRINGS THEM DOWN, AS FIRST ATTACHED" in plain(short_page(result, "a.rig"))
+
+
+def test_the_picture_is_of_the_worst_state_and_another_can_be_asked_for(tmp_path: Path) -> None:
+    rig, made = tmp_path / "a.rig", tmp_path / "a.dot"
+    rig.write_text(PLAN, encoding="utf-8")
+    drawn = {}
+    for state in ((), ("--state", "0"), ("--state", "3")):
+        assert main(["draw", str(rig), "-o", str(made), *state]) == 0
+        drawn[state] = made.read_text(encoding="utf-8")
+    assert "State 2, stage “Off”, after step 1.2" in drawn[()] and "NOT HELD" in drawn[()]
+    assert "draws it as first attached" in flowing(drawn[()])
+    assert "As first attached, nothing failed." in drawn["--state", "0"]
+    assert "State 3" in drawn["--state", "3"] and "where it is worst" not in drawn["--state", "3"]
+    assert drawn["--state", "3"].count(ALARM) and not drawn["--state", "0"].count(ALARM), "only where one is missing"
+
+
+def test_the_report_begins_with_it(tmp_path: Path) -> None:
+    rig, made = tmp_path / "a.rig", tmp_path / "a.html"
+    for text, begins, title in ((PLAN, 2, "after step 1.2"), (MET, 0, "as first attached")):
+        rig.write_text(text, encoding="utf-8")
+        made.unlink(missing_ok=True)
+        main(["report", str(rig), "-o", str(made)])
+        page = made.read_text(encoding="utf-8")
+        assert re.findall(r"<h2>(Who is held[^<]*)</h2>", page) == [f"Who is held, and by what, {title}"]
+        assert f'id="state" min="0" max="{4 if begins else 1}" value="{begins}"' in page
+        assert f'"begins":{begins}' in page.replace(" ", "")
+
+
+def test_a_procedure_says_after_which_steps(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    rig = tmp_path / "a.rig"
+    rig.write_text(PLAN, encoding="utf-8")
+    main(["procedure", str(rig), "-o", "-"])
+    assert (
+        "| everyone held after any 1 failure | **NOT MET** after steps 1.1, 1.2 and 1.3: see" in capsys.readouterr().out
+    )
+    main(["procedure", str(rig), "--json"])
+    assert json.loads(capsys.readouterr().out)["requirements"][0]["steps"] == ["1.1", "1.2", "1.3"]
+
+
+def test_within_a_step() -> None:
+    text = (Path(__file__).parent / "test_state_views.py").read_text(encoding="utf-8")
+    slid = re.search(r'PAST_A_KNOT = """(.*?)"""', text, re.DOTALL)
+    assert slid
+    result = of(slid[1])
+    number, during = worst_place(result)
+    assert (number, worst_state(result).when) == (1, "while brake is off red")
+    assert result.at(number, during).states[0].when == "while brake is off red"
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_nowhere_else_are_more_people_unheld(seed: int) -> None:
+    result = of(random_stage(seed, 5))
+
+    def unheld(state: object) -> int:
+        return sum(not body.held and body.kind == "person" for body in state.outcome.bodies)  # type: ignore[attr-defined]
+
+    most = max(map(unheld, result.every_state))
+    worst = worst_state(result)
+    if not result.met and most:
+        assert unheld(worst) == most
+        first = next(state for state in result.every_state if unheld(state) == most)
+        assert worst.number <= first.number or sum(not b.held for b in worst.outcome.bodies) > sum(
+            not b.held for b in first.outcome.bodies
+        )
+    assert Nature.PERSON in {body.nature for body in worst.rig.bodies}
