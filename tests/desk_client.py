@@ -11,7 +11,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
-from contextlib import ExitStack
+from contextlib import ExitStack, suppress
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
@@ -52,6 +52,8 @@ class Started:
             found = re.search(r"http://127\.0\.0\.1:(\d+)/enter/[\w-]+", line)
         assert found, self.process.stderr.read() if self.process.stderr else ""
         self.address, self.port = found[0], int(found[1])
+        self.wrote: list[str] = []
+        """What it had said on its error stream when it was killed."""
         self.keys: dict[str, str] = {}
         """The page's half of each session, by the cookie."""
 
@@ -95,6 +97,10 @@ class Started:
     def kill(self) -> None:
         self.process.kill()
         self.process.wait()
+        if self.process.stderr and not self.process.stderr.closed:
+            os.set_blocking(self.process.stderr.fileno(), False)  # what it had started may have it still
+            with suppress(BlockingIOError):
+                self.wrote += os.read(self.process.stderr.fileno(), 1 << 16).decode("utf-8", "replace").splitlines()
         for stream in (self.process.stdin, self.process.stdout, self.process.stderr):
             if stream:
                 stream.close()

@@ -4,12 +4,32 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from functools import cache
+from pathlib import Path
 from textwrap import dedent
 
 import analyser
 from analyser.checking.results import Result
 from analyser.language.edit import Change
+from analyser.rig.figures import use
 from analyser.rig.plan import Plan
+
+EXAMPLES = Path(__file__).parent.parent / "examples"
+
+
+def shipped(rig: Path | str) -> Result:
+    """The check of a file as it is shipped (an example by its name), for tests that only read it.
+
+    Worked out once for all of them: not where reading, checking or its repetition is what is tested.
+    """
+    result = _checked_once(rig if isinstance(rig, Path) else EXAMPLES / f"{rig}.rig")
+    use(result.rig.units)
+    return result
+
+
+@cache
+def _checked_once(path: Path) -> Result:
+    return analyser.check(analyser.read(path))
 
 
 def rig_of(text: str) -> Plan:

@@ -7,7 +7,7 @@ import re
 from pathlib import Path
 
 import pytest
-from rigs import checked, rig_of
+from rigs import checked, rig_of, shipped
 from test_walkdown import HOSTILE, Page, policy_fits
 
 import analyser
@@ -36,7 +36,7 @@ POINT = 25.4 / 72
 
 
 def made(path: Path) -> Cards:
-    return cards(analyse(analyser.read(path)), path.name)
+    return cards(shipped(path), path.name)
 
 
 @pytest.fixture(scope="module")
@@ -115,8 +115,7 @@ def test_an_operators_card_says_what_holds_and_what_comes_onto_it(lower: Cards) 
 
 
 def test_what_comes_onto_a_device_is_what_the_engine_says(lower: Cards) -> None:
-    rig = analyser.read(LOWER)
-    data = analyse(rig).failure_sets
+    data = shipped(LOWER).failure_sets
     onto = next(one for one in card(lower, "jo").fails if one.key == "fail-load-on-you")
     parts = dict(dict(onto.gaps)["parts"].gaps)["names"]  # type: ignore[union-attr,arg-type]
     pairs = {frozenset(cut) for sets in data.values() for cut in sets if len(cut) == 2}
@@ -325,5 +324,5 @@ def test_two_places_at_once() -> None:
 
 @pytest.mark.parametrize("path", sorted(EXAMPLES.rglob("*.rig")), ids=lambda p: str(p.relative_to(EXAMPLES)))
 def test_the_examples_ask_too_much_of_nobody(path: Path) -> None:
-    result = analyse(analyser.read(path))
+    result = shipped(path)
     assert not [f for state in result.states for f in state.findings if f.rule == "too-much-at-once"]

@@ -21,11 +21,10 @@ from urllib.parse import urlsplit
 
 import pytest
 from desk_client import EXAMPLES, GOOD, HOSTILE, PATIENCE, ROOT, Page, Started, page_of
+from rigs import shipped
 from websockets.exceptions import ConnectionClosed, InvalidStatus
 from websockets.sync.client import ClientConnection, connect
 
-import analyser
-from analyser.checking.analysing import analyse
 from analyser.doors.desk.guarding import Admission
 from analyser.pages.writing.translation import LANGUAGES
 
@@ -295,8 +294,7 @@ def test_each_state_is_asked_by_itself(desk_over: Callable[..., Started]) -> Non
     one = page_of(desk, desk.enter())
     told = one.found("checked")
     last = told["states"][-1]
-    rig = analyser.read(EXAMPLES / "crossings" / "lower-to-raise.rig")
-    result = analyse(rig)
+    result = shipped("crossings/lower-to-raise")
     assert len(told["states"]) == len(result.states)
     failure = last["possible"][0]
     answer = one.ask("desk/whatif", number=told["number"], state=last["number"], failures=[failure])

@@ -18,10 +18,15 @@ from browsing import FATES, LISTEN, listening, needs_chromium
 from desk_client import EXAMPLES, GOOD, HOSTILE, ROOT, Started
 
 pytestmark = needs_chromium
-PATIENCE = 60_000
+PATIENCE = 180_000
+"""Milliseconds until a wait is given up: only those that are in vain take so long."""
 FOCUSED = """() => { const e = document.activeElement;
     return e.id || e.dataset.item || e.dataset.part || e.className.split(' ')[0] || e.tagName; }"""
+SAID = """() => Object.fromEntries([...document.querySelectorAll('#said, #gone, #head, #closing, #older, #held')].map(
+    (one) => [one.id, one.hidden ? 'hidden' : one.id === 'held' ? {...one.dataset} : one.textContent])
+    .concat([['picture', document.getElementById('picture')?.firstElementChild?.tagName]]))"""
 BRIDLE = (EXAMPLES / "litter-bridle.rig").read_text(encoding="utf-8")
+LOWER = (EXAMPLES / "litter-lower.rig").read_text(encoding="utf-8")
 STAGED = (EXAMPLES / "crossings" / "lower-to-raise.rig").read_text(encoding="utf-8")
 
 
@@ -51,6 +56,13 @@ class Sheet:
             && document.getElementById('held').dataset.checked === document.getElementById('held').dataset.number
             && !document.getElementById('older').textContent"""
         )
+
+    def told(self) -> str:
+        """What every page says as a test ends, its errors, and what the desk wrote: shown where the test has failed."""
+        said = [f"{page.url}: {page.evaluate(SAID)}" for page in self.context.pages if "/paper/" not in page.url]
+        self.context.close()
+        self.desk.kill()
+        return "\n".join([*said, *self.errors, *self.desk.wrote])
 
     def fates(self) -> dict[str, str]:
         found: dict[str, str] = self.page.evaluate(FATES)
@@ -89,8 +101,7 @@ def start(tmp_path: Path, browser: Any) -> Iterator[Callable[..., Sheet]]:
 
     yield run
     for one in started:
-        one.context.close()
-        one.desk.kill()
+        print(one.told())
 
 
 def file_of(tmp_path: Path) -> Path:
@@ -579,7 +590,7 @@ def test_the_keyboard_alone_reaches_everything(start: Callable[..., Sheet]) -> N
 
 
 def test_in_german(start: Callable[..., Sheet]) -> None:
-    one = start(BRIDLE, locale="de-DE")
+    one = start(locale="de-DE")
     one.settled()
     assert one.page.locator("html").get_attribute("lang") == "de"
     assert one.page.locator("#save").inner_text() == "Sichern"
@@ -633,7 +644,7 @@ def test_the_scan_for_barriers_finds_none(
 @pytest.mark.parametrize("width", [320])
 def test_enlarged_or_narrow_nothing_runs_over_the_edge(start: Callable[..., Sheet], width: int) -> None:
     """1300 px at 200 % are 650; 1280 px at 400 % are 320, narrower than a phone."""
-    one = start(BRIDLE, viewport={"width": width, "height": 500})
+    one = start(LOWER, viewport={"width": width, "height": 500})
     one.page.wait_for_selector("#picture svg", state="attached")
     for side in ("text", "picture"):
         one.page.locator(f"#tab-{side}").click()

@@ -9,6 +9,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from rigs import shipped
 
 import analyser
 from analyser.checking.results import Result
@@ -304,7 +305,7 @@ def test_standing_people_have_their_feet_too() -> None:
 
 
 def test_whoever_stands_on_what_hangs_is_held_by_that() -> None:
-    written = words(dot_source(analyser.check(analyser.read(EXAMPLES / "suspended-platform.rig"))))
+    written = words(dot_source(shipped("suspended-platform")))
     assert "by their own feet on deck:" in written and "can't fail" not in written
     assert "if lost, deck tips; lou and" in written
 
@@ -344,7 +345,7 @@ def test_forces_that_cannot_be_told_are_asked_for(tmp_path: Path, capsys: pytest
 
 
 def test_everybodys_box_says_by_what_they_are_held() -> None:
-    written = words(dot_source(analyser.check(analyser.read(EXAMPLES / "litter-lower.rig"))))
+    written = words(dot_source(shipped("litter-lower")))
     lines = [line.strip() for line in written.split("\n")]
     assert lines.count("by green → right-bolt") == 2 and lines.count("by red → left-bolt") == 3  # sam, vic; basket too
     assert "or by green → right-bolt" in lines  # the basket's other rope, by the same ring
@@ -352,7 +353,7 @@ def test_everybodys_box_says_by_what_they_are_held() -> None:
 
 
 def test_after_a_failure_new_single_points_and_dead_branches_are_told() -> None:
-    result = analyser.check(analyser.read(EXAMPLES / "litter-lower.rig"))
+    result = shipped("litter-lower")
     (lost,) = failing(result, "left-bolt fails")
     source = dot_source(result, [lost])
     written = words(source)
@@ -368,7 +369,7 @@ def test_after_a_failure_new_single_points_and_dead_branches_are_told() -> None:
 
 
 def test_ropes_are_told_apart_without_their_colour() -> None:
-    source = dot_source(analyser.check(analyser.read(EXAMPLES / "litter-lower.rig")))
+    source = dot_source(shipped("litter-lower"))
     looks: dict[str, set[tuple[int, str]]] = {}
     for row in source.splitlines():
         name, look = re.search(r">(red|green)</FONT>", row), re.search(r'color="([^"]+)"', row)
@@ -395,7 +396,7 @@ ROOMY = (
 def test_names_and_details_are_large_enough_on_a_sheet(name: str) -> None:
     """Of up to 40 parts: names at 8 points, details at 7 (design, papers.md), upright or across, whichever is larger.
     What is written smallest is the legend and what stands beside names."""
-    result = analyser.check(analyser.read(EXAMPLES / f"{name}.rig"))
+    result = shipped(name)
     picture = rendered_largest(either_way(result), "svg")
     size = re.search(r'<svg width="([\d.]+)pt" height="([\d.]+)pt"', picture.decode())
     assert size and min(map(float, size.groups())) <= 7.6 * 72 + 1 and max(map(float, size.groups())) <= 11 * 72 + 1

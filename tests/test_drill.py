@@ -21,7 +21,7 @@ import pytest
 from balance import falls as by_balance
 from hypothesis import HealthCheck, given, settings
 from random_rigs import rig_texts
-from rigs import pasted_into, rig_of
+from rigs import pasted_into, rig_of, shipped
 
 import analyser
 from analyser.checking.results import Result
@@ -61,7 +61,7 @@ WHO = (Kind.ALONE, Kind.PAIR, Kind.IN_BETWEEN)
 
 
 def drilled(path: Path, seed: int = 1, wished: int = 10) -> Drill:
-    return drill(analyser.check(analyser.read(path)), path.name, seed, wished)
+    return drill(shipped(path), path.name, seed, wished)
 
 
 def drill_of(text: str, seed: int = 1, wished: int = 10) -> Drill:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
+from rigs import shipped
 
 import analyser
 from analyser.checking.results import Result
@@ -202,7 +203,7 @@ def test_every_example_is_named_here() -> None:
 
 @pytest.fixture(scope="module", params=sorted(WANTED))
 def example(request: pytest.FixtureRequest) -> tuple[Expected, Result]:
-    return WANTED[request.param], analyser.check(analyser.read(EXAMPLES / request.param))
+    return WANTED[request.param], shipped(EXAMPLES / request.param)
 
 
 def test_exit_status(example: tuple[Expected, Result]) -> None:
@@ -261,7 +262,7 @@ def test_only_the_strap_differs() -> None:
 
 def test_slips_run_to_the_stopper() -> None:
     """Facade: a device that slips is stopped at the knot after a run, which is not held."""
-    result = analyser.check(analyser.read(EXAMPLES / "facade-work.rig"))
+    result = shipped("facade-work")
     assert ("nia-back-up slips", "nia-descender slips") in result.failure_sets["nia"]
     both = [one for one in result.rig.failures if one.id in ("nia-back-up slips", "nia-descender slips")]
     assert what_if(result.rig, both).fate("nia").to == ("working-stopper", "back-up-stopper")
@@ -298,7 +299,7 @@ def test_the_litter_stays_level_on_either_rope() -> None:
 
 def test_below_the_rebelay_the_bend_carries_the_back_up_and_before_it_nothing() -> None:
     """As first attached nothing hangs below the rebelay; at the end the back-up hangs on the bend."""
-    result = analyser.check(analyser.read(EXAMPLES / "rope-access.rig"))
+    result = shipped("rope-access")
     for state, needed in ((result.states[0], False), (result.states[-1], True)):
         pairs = {pair for pair in state.outcome.failure_sets["ivo"] if len(pair) == 2}
         assert any("bend slips" in pair for pair in pairs) is needed

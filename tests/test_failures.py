@@ -11,10 +11,9 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from rigs import rig_of
+from rigs import rig_of, shipped
 from staged_lower import STAGED
 
-import analyser
 from analyser.checking.analysing import analyse
 from analyser.checking.results import Result
 from analyser.doors.commands.main import main
@@ -203,7 +202,7 @@ def test_on_paper_the_gravest_come_first_and_no_row_is_lost(result: Result) -> N
 
 
 def test_the_worst_off_stand_together_and_first_with_what_mends_it() -> None:
-    made = worksheet(analyse(analyser.read(LEFT_OFF)), "a.rig")
+    made = worksheet(shipped(LEFT_OFF), "a.rig")
     told = merged(made)
     falls = [one.row.falls for one in told if one.row.falls]
     assert falls == [("sam",)] * 3 + [("basket",)], "what is accepted comes last"
@@ -216,7 +215,7 @@ def test_the_worst_off_stand_together_and_first_with_what_mends_it() -> None:
 
 
 def test_of_the_rows_of_the_worst_off_what_drops_most_with_them_stands_first() -> None:
-    made = worksheet(analyse(analyser.read(EXAMPLES / "incidents" / "one-sling.rig")), "a.rig")
+    made = worksheet(shipped("incidents/one-sling"), "a.rig")
     falls = list(dict.fromkeys(one.row.falls for one in merged(made) if one.row.falls))
     assert falls == [("ann", "kim", "log"), ("ann", "log"), ("ann",), ("kim",), ("log",)]
 
@@ -224,7 +223,7 @@ def test_of_the_rows_of_the_worst_off_what_drops_most_with_them_stands_first() -
 def test_a_row_without_a_known_mend_says_what_to_look_at() -> None:
     made = worksheet(analyse(rig_of(HANDS)), "a.rig")
     assert made.rows[0].action == "nobody goes on it before it is mended and checked again"
-    made = worksheet(analyse(analyser.read(EXAMPLES / "crossings" / "lower-to-raise-wrong.rig")), "a.rig", "3")
+    made = worksheet(shipped("crossings/lower-to-raise-wrong"), "a.rig", "3")
     assert (
         row(made, "main-knot", "slips").action == "look: the right knot; dressed and set; tail of ten diameters or more"
     )

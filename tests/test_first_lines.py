@@ -5,10 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from rigs import checked
+from rigs import checked, shipped
 
 import analyser
-from analyser.checking.analysing import analyse
 from analyser.checking.first_look import Thing, first_look, things
 from analyser.checking.foremost import foremost
 from analyser.checking.results import Result
@@ -28,12 +27,8 @@ def told(result: Result, language: str = "en") -> tuple[str, dict[str, str]]:
     }
 
 
-def of(name: str) -> Result:
-    return analyse(analyser.read(EXAMPLES / f"{name}.rig"))
-
-
 def test_who_hangs_on_one_on_what_and_what_first() -> None:
-    head, answers = told(of("litter-lower-strap-left-off"))
+    head, answers = told(shipped("litter-lower-strap-left-off"))
     assert head == "NOT MET: sam hangs on one"
     assert list(answers) == ["sam hangs on", "basket hangs on", "First"], "what is accepted after what is not"
     assert answers["sam hangs on"] == (
@@ -45,45 +40,45 @@ def test_who_hangs_on_one_on_what_and_what_first() -> None:
 
 
 def test_in_german_too() -> None:
-    head, answers = told(of("litter-lower-strap-left-off"), "de")
+    head, answers = told(shipped("litter-lower-strap-left-off"), "de")
     assert head == "NICHT ERFÜLLT: sam hängt nur an einem"
     assert answers["Zuerst"].startswith("sam-chest ansehen: Dort ist nichts eingehängt.")
 
 
 def test_where_everybody_is_held_that_is_said_and_what_it_rests_on() -> None:
-    head, answers = told(of("facade-work"))
+    head, answers = told(shipped("facade-work"))
     assert head == "Met: by the connections everybody is still held after any one failure in the file"
     assert "left on one" in answers["First"]
-    head, answers = told(of("litter-lower"))
+    head, answers = told(shipped("litter-lower"))
     assert head.endswith("but for what is accepted: basket") and "accepted" in answers["basket hangs on"]
     assert answers["First"].startswith("look at master. Then at left-bolt, right-bolt, lip and 7 more: ")
-    assert told(of("confined-space-entry"))[1]["First"] == "look at foot-1, head, foot-2 and foot-3."
+    assert told(shipped("confined-space-entry"))[1]["First"] == "look at foot-1, head, foot-2 and foot-3."
 
 
 def test_what_a_step_brings_is_told_with_that_step() -> None:
-    head, answers = told(of("crossings/lower-to-raise-wrong"))
+    head, answers = told(shipped("crossings/lower-to-raise-wrong"))
     assert head == "NOT MET: mia hangs on one"
     assert "from step 1.3 on (“open safety-brake”)" in answers["mia hangs on"]
     assert answers["First"].startswith("look at step 1.3, “open safety-brake”: this step does it.")
 
 
 def test_one_state_alone_is_told_as_it_stands() -> None:
-    head, answers = told(of("crossings/lower-to-raise-wrong").at(3))
+    head, answers = told(shipped("crossings/lower-to-raise-wrong").at(3))
     assert head == "NOT MET: mia hangs on one" and "step" not in "".join(answers.values())
 
 
 def test_who_is_not_held_with_nothing_failed_comes_first() -> None:
-    head, answers = told(of("lessons/10-hanging-from-a-person"))
+    head, answers = told(shipped("lessons/10-hanging-from-a-person"))
     assert head == "NOT MET: sam HANGS only from vic, with nothing failed"
     assert answers["sam hangs on"] == "only vic, and a person is no anchor"
 
 
 def test_what_faces_the_wrong_way_is_looked_at_first() -> None:
-    assert told(of("lessons/04-grip-reversed"))[1]["First"].startswith("look at grab: the way round it is put in")
+    assert told(shipped("lessons/04-grip-reversed"))[1]["First"].startswith("look at grab: the way round it is put in")
 
 
 def test_a_broken_requirement_is_named_where_nobody_hangs_on_one() -> None:
-    head, _ = told(of("incidents/anchor-pulls"))
+    head, _ = told(shipped("incidents/anchor-pulls"))
     assert head.startswith("NOT MET: drop at most 1 m after any 1 failure")
     assert head.endswith("by the connections everybody is still held after any one failure in the file")
 
@@ -115,7 +110,7 @@ def test_stretches_stand_together_and_a_whole_rope_is_a_rope() -> None:
 
 @pytest.mark.parametrize("path", sorted(EXAMPLES.rglob("*.rig")), ids=lambda p: str(p.relative_to(EXAMPLES)))
 def test_of_every_example_the_worst_off_stand_in_the_head(path: Path) -> None:
-    result = analyse(analyser.read(path))
+    result = shipped(path)
     drop, look = foremost(result), first_look(result)
     for language in LANGUAGES:
         head, answers = told(result, language)

@@ -9,13 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from functools import cache
 from pathlib import Path
 
 import pytest
-from rigs import criticals, falls
+from rigs import criticals, falls, shipped
 
-import analyser
 from analyser.checking.registry import RULES
 from analyser.checking.results import Result
 
@@ -468,9 +466,8 @@ MENDED = [row for row in ROWS if row.mend]
 each_mend = pytest.mark.parametrize("row", MENDED, ids=lambda row: f"{row.number}-{row.rig}")
 
 
-@cache
 def stood(name: str) -> Result:
-    return analyser.check(analyser.read(FOLDER / f"{name}.rig"))
+    return shipped(FOLDER / f"{name}.rig")
 
 
 def counted(result: Result, names: Attachments) -> Attachments:

@@ -11,9 +11,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
-from rigs import criticals
+from rigs import criticals, shipped
 
-import analyser
 import grammar
 from analyser.checking.results import Result
 from analyser.doors.commands.main import main
@@ -178,7 +177,7 @@ def test_twelve_lessons_each_with_its_mend() -> None:
 
 @pytest.fixture(scope="module", params=sorted(WANTED))
 def lesson(request: pytest.FixtureRequest) -> tuple[Lesson, Result]:
-    return WANTED[request.param], analyser.check(analyser.read(LESSONS / f"{request.param}.rig"))
+    return WANTED[request.param], shipped(LESSONS / f"{request.param}.rig")
 
 
 def test_single_points(lesson: tuple[Lesson, Result]) -> None:
@@ -215,12 +214,12 @@ def test_findings(lesson: tuple[Lesson, Result]) -> None:
 def test_the_gap_is_between_the_steps() -> None:
     """Two, one, none, one, two independent attachments; with the third tail never fewer than two."""
     for name, wanted in (("09-changeover-gap", [2, 1, 0, 1, 2]), ("09-changeover-gap-mended", [2, 3, 2, 3, 2])):
-        result = analyser.check(analyser.read(LESSONS / f"{name}.rig"))
+        result = shipped(LESSONS / f"{name}.rig")
         assert [state.outcome.body("eva").independent for state in result.states] == wanted
 
 
 def test_sam_is_held_only_by_vic() -> None:
-    result = analyser.check(analyser.read(LESSONS / "10-hanging-from-a-person.rig"))
+    result = shipped(LESSONS / "10-hanging-from-a-person.rig")
     sam = result.body("sam")
     assert not sam.held and sam.only_by_person
 

@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from rigs import checked
+from rigs import checked, shipped
 
 import analyser
 from analyser.doors.commands.main import main
@@ -168,7 +168,7 @@ def test_whatif_follows_the_load(tmp_path, capsys) -> None:  # type: ignore[no-u
 def test_the_example_of_a_slack_second_line() -> None:
     """Its comment: by the connections nobody falls after one failure; by the forces, within the bands, somebody
     may. In the middle of the bands nothing breaks: it takes the slack and the weight near their upper ends."""
-    result = analyser.check(analyser.read(str(EXAMPLES / "slack-second-line.rig")))
+    result = shipped("slack-second-line")
     by_connections, with_forces, drop = result.requirements
     assert (by_connections.met, with_forces.met, drop.met) == (True, False, False)
     assert any(why.startswith("left-eye fails: chest-link may break") for why in with_forces.because)

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from browsing import needs_chromium
 from printed import Sheet, printed
+from rigs import shipped
 
 import analyser
 from analyser.checking.first_look import first_look
@@ -71,7 +72,7 @@ def test_a_report_of_an_ordinary_rig_prints_on_eight_sheets(name: str, browser: 
 
 def test_long_reasons_leave_the_people_on_the_first_sheet(browser: Any, tmp_path: Path) -> None:
     """Where requirements are broken for many reasons, those share the room, and the rest of them is counted."""
-    result = analyser.check(analyser.read(EXAMPLES / "litter-lower-strap-left-off.rig"))
+    result = shipped("litter-lower-strap-left-off")
     made = procedure(result, "a.rig")
     sheets = printed(browser, whole(procedure_page(made, result), ("paper.css",)), tmp_path)
     assert [sheet.across for sheet in sheets[:2]] == [False, True]
@@ -155,7 +156,7 @@ def test_a_walk_down_is_read_at_the_wall(browser: Any, tmp_path: Path) -> None:
 @pytest.mark.parametrize("name", ["litter-lower", "litter-lower-strap-left-off", "incidents/one-sling"])
 def test_a_card_without_calls_is_one_leaf(name: str, language: str, browser: Any, tmp_path: Path) -> None:
     """A6, two sides; what is graver on the first, in type of 9 points or more."""
-    made = cards(analyser.check(analyser.read(EXAMPLES / f"{name}.rig")), "a.rig")
+    made = cards(shipped(name), "a.rig")
     words = catalogue(language)
     sheets = printed(browser, whole(card_page(made, words), CARD_STYLES["a6"]), tmp_path)
     assert len(sheets) <= 2 * len(made.cards)

@@ -7,6 +7,7 @@ import re
 from pathlib import Path
 
 import pytest
+from rigs import shipped
 from sized import SEVEN
 
 import analyser
@@ -49,7 +50,7 @@ def test_each_is_large_enough_to_read(eighty: Result, k: int) -> None:
 @pytest.mark.parametrize("name", ["litter-lower", "tripod-raise", "track-line", "facade-work", "haul-three-to-one"])
 def test_everything_that_holds_a_body_is_on_its_sheet(name: str) -> None:
     """Each part and span of each way in which it is held; and what leads on from there is named."""
-    result = analyser.check(analyser.read(EXAMPLES / f"{name}.rig"))
+    result = shipped(name)
     for body in result.rig.bodies:
         mine, elsewhere = holding(result, body.name)
         drawn = {*mine.parts, *(span for rope in mine.ropes for span in rope.spans)}

@@ -6,6 +6,7 @@ import re
 from pathlib import Path
 
 import pytest
+from rigs import checked, shipped
 
 import analyser
 from analyser.checking.brief import brief_of
@@ -23,7 +24,6 @@ from analyser.pages.writing.states_page import TOLD_BY_STATES
 from analyser.pages.writing.summary_page import summary_page, worst_first
 from analyser.uses.procedure.document import procedure
 from tests.bench.generating import joined
-from tests.rigs import checked
 from tests.sized import SEVEN
 
 ROOT = Path(__file__).parent.parent
@@ -33,9 +33,9 @@ SHIPPED = sorted(
 
 
 @pytest.fixture(scope="module", params=SHIPPED, ids=lambda path: path.stem)
-def shipped(request: pytest.FixtureRequest) -> tuple[str, Result]:
+def each(request: pytest.FixtureRequest) -> tuple[str, Result]:
     """The name of a file that is shipped, and its check."""
-    return request.param.name, analyser.check(analyser.read(request.param))
+    return request.param.name, shipped(request.param)
 
 
 @pytest.fixture(scope="module", params=SEVEN)
@@ -67,13 +67,13 @@ def test_the_budget_where_everybody_hangs_on_one(size: int) -> None:
     assert len(lines_of(result)) <= MOST
 
 
-def test_the_budget_on_what_is_shipped(shipped: tuple[str, Result]) -> None:
-    _, result = shipped
+def test_the_budget_on_what_is_shipped(each: tuple[str, Result]) -> None:
+    _, result = each
     assert len(lines_of(result)) <= budget(result)
 
 
-def test_verdict_and_name_come_first_and_last(shipped: tuple[str, Result]) -> None:
-    name, result = shipped
+def test_verdict_and_name_come_first_and_last(each: tuple[str, Result]) -> None:
+    name, result = each
     text = " ".join(plain(short_page(result, name)).split())
     verdict = " ".join(verdict_line(result).split())
     assert text.endswith(verdict), "last"
@@ -104,9 +104,9 @@ def test_nothing_that_changes_a_decision_is_cut(of_seven: Result) -> None:
             assert told, body.name
 
 
-def test_what_is_left_out_is_counted(shipped: tuple[str, Result]) -> None:
+def test_what_is_left_out_is_counted(each: tuple[str, Result]) -> None:
     """Each finding stands there, or beside one like it, or in a number; so does each set of two."""
-    name, result = shipped
+    name, result = each
     text = " ".join(plain(short_page(result, name)).split())
     for severity in ("caution", "note"):
         found = [
@@ -319,7 +319,7 @@ SPAN = re.compile(r"[\w-]+\[[\w#.-]+\.\.[\w#.-]+\]")
 )
 def test_no_page_says_a_stretch_of_rope_as_code(name: str) -> None:
     """`red[lip..ring]` is typed and stands in JSON; a page says `red between lip and ring`."""
-    result = analyser.check(analyser.read(ROOT / "examples" / f"{name}.rig"))
+    result = shipped(name)
     pages = (
         short_page(result, "a.rig"),
         check_page(result, "a.rig", latent=True),

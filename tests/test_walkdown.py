@@ -10,7 +10,7 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
-from rigs import rig_of
+from rigs import rig_of, shipped
 
 import analyser
 from analyser.checking.analysing import analyse
@@ -42,7 +42,7 @@ VOID = {"meta", "br"}
 
 @pytest.fixture(scope="module")
 def lower() -> Walkdown:
-    return walkdown(analyse(analyser.read(LOWER)), "litter-lower.rig")
+    return walkdown(shipped(LOWER), "litter-lower.rig")
 
 
 def items(text: str) -> dict[str, Item]:
@@ -58,7 +58,7 @@ def seen(item: Item) -> list[str]:
 
 @pytest.mark.parametrize("path", sorted(EXAMPLES.rglob("*.rig")), ids=lambda p: str(p.relative_to(EXAMPLES)))
 def test_every_part_and_rope_of_every_state_is_walked_once(path: Path) -> None:
-    result = analyse(analyser.read(path))
+    result = shipped(path)
     walked = [item.name for item in walk(result)]
     assert len(walked) == len(set(walked))
     there = {rope.name for state in result.states for rope in state.rig.ropes}
@@ -105,7 +105,7 @@ def test_critical_points_come_first_as_the_analysis_has_them(lower: Walkdown) ->
 
 
 def test_what_later_steps_bring_is_told_with_its_step() -> None:
-    made = walkdown(analyse(analyser.read(EXAMPLES / "crossings/lower-to-raise.rig")), "a.rig")
+    made = walkdown(shipped("crossings/lower-to-raise"), "a.rig")
     assert [(i.name, i.step) for i in made.items if i.section == LATER] == [
         *(("capture", "3.2"), ("haul-grab", "3.3"), ("haul-wheel", "3.4")),
     ]
@@ -249,11 +249,11 @@ def test_the_same_rig_gives_the_same_bytes() -> None:
 
 @pytest.mark.parametrize("name", ["litter-lower", "litter-tilt", "crossings/rebelay"])
 def test_what_the_page_saves_with_nothing_chosen_is_the_rig_as_written(name: str) -> None:
-    rig = analyser.read(EXAMPLES / f"{name}.rig")
-    page = Page(walkdown_html(walkdown(analyse(rig), f"{name}.rig"), catalogue("en")))
+    result = shipped(name)
+    page = Page(walkdown_html(walkdown(result, f"{name}.rig"), catalogue("en")))
     head = page.one("textarea")["data-head"] or ""
-    saved = found_in(f"{head}\n".encode(), "a.found", set(rig.kinds))
-    assert as_found(rig, saved).rig == rig
+    saved = found_in(f"{head}\n".encode(), "a.found", set(result.rig.kinds))
+    assert as_found(result.rig, saved).rig == result.rig
 
 
 HOSTILE = (
@@ -305,7 +305,7 @@ def test_a_sheet_of_the_rig_as_found_lists_what_was_otherwise(tmp_path: Path) ->
 
 
 def test_the_likely_cause_stands_before_the_single_points_and_of_a_rope_its_single_stretch() -> None:
-    made = walkdown(analyse(analyser.read(EXAMPLES / "litter-lower-strap-left-off.rig")), "a.rig")
+    made = walkdown(shipped("litter-lower-strap-left-off"), "a.rig")
     assert [item.name for item in made.causes] == ["sam-chest"]
     text = Page(walkdown_html(made, catalogue("en"))).text
     assert text.index("look at sam-chest") < text.index("Look here first (1)") < text.index("1. First: single points")

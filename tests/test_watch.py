@@ -18,6 +18,7 @@ from pathlib import Path
 
 import pytest
 from desk_client import Page, Started
+from rigs import shipped
 
 import analyser
 from analyser.doors.commands.main import main
@@ -310,7 +311,7 @@ RIGS = [*sorted(EXAMPLES.glob("*.rig")), *sorted((ROOT / "tests" / "found").glob
 @pytest.mark.parametrize("path", RIGS, ids=lambda path: path.stem)
 def test_the_page_says_all_that_the_terminal_says(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The same words in the same order, none lost and none added but the one for the diagram."""
-    result = analyser.check(analyser.read(path))
+    result = shipped(path)
     monkeypatch.setattr(terminal, "WIDTH_OF_A_PAGE", 400)  # so that no cell of a table is folded
     printed = "".join(written(check_page(result, path.name), Screen()).replace("`", "").split())
     html = whole(check_page(result, path.name, figure=drawn(None)), ("page.css",))
@@ -335,7 +336,7 @@ def test_what_a_file_says_is_never_markup() -> None:
 
 
 def test_nothing_is_fetched_from_elsewhere() -> None:
-    result = analyser.check(analyser.read(EXAMPLES / "litter-lower.rig"))
+    result = shipped("litter-lower")
     svg = render(dot_source(result), "svg")
     outline = Outline(whole(check_page(result, "a.rig", figure=drawn(svg)), ("page.css",)))
     assert not {"link", "img", "iframe", "image", "use", "a"} & set(outline.tags)
@@ -347,7 +348,7 @@ def test_nothing_is_fetched_from_elsewhere() -> None:
 
 def test_a_single_view_needs_no_script() -> None:
     """The same page as a file, with nothing that refreshes it."""
-    result = analyser.check(analyser.read(EXAMPLES / "litter-lower.rig"))
+    result = shipped("litter-lower")
     html = whole(check_page(result, "a.rig", figure=drawn(NotDrawn("no renderer"))), ("page.css",))
     assert "<script" not in html and "No diagram: no renderer" in html and "script-src &#39;none&#39;" in html
     assert html == whole(check_page(result, "a.rig", figure=drawn(NotDrawn("no renderer"))), ("page.css",))
