@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import heapq
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
 
@@ -32,25 +33,47 @@ def any_with_any(pairs: Iterable[tuple[str, ...]]) -> list[tuple[tuple[str, ...]
     >>> any_with_any([("a", "c"), ("a", "d"), ("b", "c"), ("b", "d"), ("e", "f")])
     [(('a', 'b'), ('c', 'd')), (('e',), ('f',))]
     """
-    left = {frozenset(pair) for pair in pairs}
+    partners: dict[str, set[str]] = {}
+    for a, b in pairs:
+        partners.setdefault(a, set()).add(b)
+        partners.setdefault(b, set()).add(a)
     lines = []
-    while left:
-        partners: dict[str, set[str]] = {}
-        for pair in left:
-            a, b = sorted(pair)
-            partners.setdefault(a, set()).add(b)
-            partners.setdefault(b, set()).add(a)
-        best: tuple[tuple[str, ...], tuple[str, ...]] = ((), ())
-        for event in sorted(partners):
-            theirs = partners[event]
-            like = {other for other in partners if other not in theirs and partners[other] >= theirs}
-            like = {one for one in like if one not in theirs}
-            if len(like) * len(theirs) > len(best[0]) * len(best[1]):
-                one, two = tuple(sorted(like)), tuple(sorted(theirs))
-                best = (one, two) if one[0] < two[0] else (two, one)
-        lines.append(best)
-        left -= {frozenset((a, b)) for a in best[0] for b in best[1]}
+    most: dict[str, int] = {}
+    heap = _widest(partners, partners, most)
+    while heap:
+        area, event = heapq.heappop(heap)
+        if area != -most[event]:  # it has fewer by now
+            continue
+        theirs = set(partners[event])
+        like = _like(partners, theirs)
+        one, two = tuple(sorted(like)), tuple(sorted(theirs))
+        lines.append((one, two) if one[0] < two[0] else (two, one))
+        near = set().union(like, theirs, *(partners[e] for e in (*like, *theirs)))
+        for events, others in ((like, theirs), (theirs, like)):
+            for e in events:
+                partners[e] -= others
+        for entry in _widest(partners, near, most):
+            heapq.heappush(heap, entry)
     return sorted(lines, key=lambda line: (-len(line[0]) * len(line[1]), line))
+
+
+def _like(partners: Mapping[str, set[str]], theirs: set[str]) -> set[str]:
+    """All that go with each of these."""
+    first, *others = sorted(theirs, key=lambda event: len(partners[event]))
+    return partners[first].intersection(*(partners[event] for event in others))
+
+
+def _widest(partners: Mapping[str, set[str]], events: Iterable[str], most: dict[str, int]) -> list[tuple[int, str]]:
+    """How many pairs one line can tell that begins with each event, as a heap; of events with the same partners only
+    the first by name. `most` is told too."""
+    first: dict[frozenset[str], str] = {}
+    for event in sorted(events):
+        most[event] = 0
+        if partners[event]:
+            first.setdefault(frozenset(partners[event]), event)
+    for theirs, event in first.items():
+        most[event] = len(_like(partners, set(theirs))) * len(theirs)
+    return sorted((-most[event], event) for event in first.values())
 
 
 def in_brief(rig: Rig, names: Sequence[str]) -> str:
