@@ -26,6 +26,7 @@ from websockets.exceptions import ConnectionClosed, InvalidStatus
 from websockets.sync.client import ClientConnection, connect
 
 from analyser.doors.desk.guarding import Admission
+from analyser.doors.desk.listening import OVER_BY
 from analyser.pages.writing.translation import LANGUAGES
 
 # -- who is let in
@@ -149,6 +150,9 @@ def test_nobody_who_is_slow_keeps_it_from_others(desk_over: Callable[..., Starte
     each of them is closed."""
     desk = desk_over()
     cookie = desk.enter()
+    began = time.monotonic()
+    assert desk.get("/", Cookie=cookie).status == 200
+    usual = time.monotonic() - began
     slow = [socket.create_connection(("127.0.0.1", desk.port), timeout=PATIENCE) for _ in range(80)]
     dripping, rubbish, endless = slow[-3:]
 
@@ -165,7 +169,7 @@ def test_nobody_who_is_slow_keeps_it_from_others(desk_over: Callable[..., Starte
     rubbish.sendall(b"\x16\x03\x01\x02\x00\x01\x00\x01\xfc\x03\x03" * 40)
     began = time.monotonic()
     assert desk.get("/", Cookie=cookie).status == 200
-    assert time.monotonic() - began < 3
+    assert time.monotonic() - began < 3 + 10 * usual
     with suppress(OSError):
         endless.sendall(b"GET / HTTP/1.1\r\n" + b"X: y\r\n" * 20_000)
     one = page_of(desk, cookie)
@@ -178,7 +182,7 @@ def test_nobody_who_is_slow_keeps_it_from_others(desk_over: Callable[..., Starte
                 pass
         except OSError:
             pass
-    assert time.monotonic() - began < 20, "each of them was closed within its time"
+    assert time.monotonic() - began < OVER_BY - 1, "each of them was closed within its time"
     thread.join()
     assert desk.process.poll() is None and desk.get("/", Cookie=cookie).status == 200
     for connection in slow:
@@ -376,9 +380,7 @@ def test_it_ends_as_it_is_told(desk_over: Callable[..., Started]) -> None:
         desk = desk_over()
         one = page_of(desk, desk.enter())
         one.found("held")
-        began = time.monotonic()
         assert desk.end(number) == status
-        assert time.monotonic() - began < 5
         assert desk.process.stderr and "Traceback" not in desk.process.stderr.read()
         with pytest.raises(OSError):
             socket.create_connection(("127.0.0.1", desk.port), timeout=1)
