@@ -264,7 +264,9 @@ def things(rig: Rig, failures: Iterable[str], order: Sequence[str] = ()) -> Iter
     for name in sorted({*modes, *cut}, key=key):
         if name in modes:
             others = sorted(modes[name] - set(FAILS))
-            yield Thing(name, mode="" if modes[name] & set(FAILS) else others[0])
+            part = rig.parts.get(name)  # of a knot it goes without saying, too
+            plain = modes[name] & set(FAILS) or (part and part.nature in (Nature.KNOT, Nature.STOPPER))
+            yield Thing(name, mode="" if plain else others[0])
         else:
             yield from stretches(rig, name, cut[name])
 

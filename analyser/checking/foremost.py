@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 from analyser.checking.consequences import shaken, shaken_already
@@ -167,7 +167,8 @@ def worst_words(result: Result, *, told_below: bool = False) -> str:
     wrong = broken(result)
     falls = _falls(drop, on_one(result), told_below=told_below) if drop and not drop.accepted else ""
     if falls and any(map(about_holding, wrong)):
-        return falls
+        told = () if drop is None or drop.failure is not None else drop.names
+        return "; ".join((falls, *_already_shaken(result, told)))
     because = wrong or (() if result.met else unchecked(result))
     if because:
         return "; ".join(filter(None, (_because(because[0]), falls)))
@@ -196,7 +197,6 @@ def _otherwise(result: Result) -> str:
 
 def _shaken(result: Result, accepted: Collection[str] = ()) -> tuple[tuple[str, ...], str]:
     """Who tips or drops and is held all the same: with nothing failed, and after single failures but for those."""
-    already_so = shaken_already(state.outcome for state in result.every_state)
     those = shaken((state.outcome for state in result.every_state), accepted)
     told = [briefly(those)] if those else []
     told += dict.fromkeys(
@@ -205,7 +205,15 @@ def _shaken(result: Result, accepted: Collection[str] = ()) -> tuple[tuple[str, 
         for one, failures in freed(state.rig, state.outcome).items()
         if not set(failures).issubset(accepted)
     )
-    return ((f"with nothing failed {briefly(already_so)}",) if already_so else ()), "; ".join(told)
+    return _already_shaken(result), "; ".join(told)
+
+
+def _already_shaken(result: Result, told: Collection[str] = ()) -> tuple[str, ...]:
+    """Who tips or drops with nothing failed and is held all the same, but for those of whom worse is told."""
+    every = shaken_already(state.outcome for state in result.every_state)
+    bodies = ((one, tuple(name for name in one.bodies if name not in told)) for one in every)
+    left = [replace(one, bodies=names) for one, names in bodies if names]
+    return (f"with nothing failed {briefly(left)}",) if left else ()
 
 
 def _at(state: State) -> str:
@@ -227,8 +235,8 @@ def _falls(drop: Drop, hanging: Sequence[str], *, told_below: bool) -> str:
 
 def _dropped(drop: Drop, *, named: bool = True) -> str:
     """`sam falls when sam-crab fails, or any one of 4 more`; without the name where it is told before."""
-    many = f"any one of {drop.others} more" if drop.others > 1 else "one more"
-    at = f"{f', or {many}' if drop.others and drop.alike else ''}{_at(drop.state)}"
+    many = f"any one of {drop.others} other failures" if drop.others > 1 else "one other failure"
+    at = f"{f', or after {many}' if drop.others and drop.alike else ''}{_at(drop.state)}"
     also = f"; not held after {many}" if drop.others and not drop.alike else ""
     comma = "," if any(ending(one.fate) for one in drop.what) else ""
     does = in_words(drop.what) if named else happens_to(drop.what[0])

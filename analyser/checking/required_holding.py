@@ -112,4 +112,4 @@ def _some(names: list[str]) -> str:
     if len(said) == 2:
         return f"{said[0]} or {said[1]}, either alone"
     more = f" and {len(said) - 3} more" if len(said) > 3 else ""
-    return f"any one of {len(said)} ({', '.join(said[:3])}{more})"
+    return f"any one of {len(said)} failures ({', '.join(said[:3])}{more})"

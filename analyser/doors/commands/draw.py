@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from analyser.forces import Equilibrium
     from analyser.rig.model import Failure, Rig
 
-WHERE_WORST = "Drawn where it is worst; `--state 0` draws it as first attached."
+WHERE_WORST = "Drawn where it is worst."
 FORMATS: tuple[Literal["svg", "png", "dot"], ...] = ("svg", "png", "dot")
 
 

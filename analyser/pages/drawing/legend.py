@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from analyser.checking.foremost import verdict_head, verdict_rest
 from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result
+from analyser.checking.sentences import listed
 from analyser.language.identities import spoken
 from analyser.pages.drawing import colours
 from analyser.pages.drawing.colours import Stroke
@@ -202,9 +203,9 @@ def _cause(cause: Failure, marks: Marks, wide: int) -> str:
         (effects.unfooted, "lose footing"),
         (effects.cutting, "cut what is bare"),
     )
-    told = "; ".join(f"{word}: {', '.join(map(spoken, sorted(names)))}" for names, word in struck if names)
-    first, *more = folded(f"{cause.part} strikes. {told}", wide)
-    head = bold(sized("Common cause ", SMALL)) + sized(literal(first), SMALL)
+    told = "; ".join(f"{listed(sorted(names))} {word}" for names, word in struck if names)
+    first, *more = folded(f"{cause.part} strikes: {told}", wide)
+    head = bold(sized("Common cause: if ", SMALL)) + sized(literal(first), SMALL)
     marking = "&#160;&#160;".join(marked(cause.part, marks, colours.QUIET, wide))
     rows = [head, *(sized(literal(row), SMALL) for row in more)]
     rows[-1] += f"&#160;&#160;{marking}" if marking else ""

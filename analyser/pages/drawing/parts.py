@@ -89,9 +89,7 @@ def marked(name: str, marks: Marks, quiet: str, width: int = WIDTH) -> list[str]
             rows.append(bold(sized(literal(marks.fresh[name]), 11, colours.INK)))
         if name in marks.empty:
             loud = name in marks.wanted
-            words = (
-                sized(NOTHING_ATTACHED.upper(), SMALL + 1, colours.ALARM) if loud else sized(NOTHING_ATTACHED, SMALL)
-            )
+            words = sized(NOTHING_ATTACHED.upper(), SMALL + 1) if loud else sized(NOTHING_ATTACHED, SMALL)
             rows.append(bold(words))
         for row in marks.single.get(name, ()):
             word, _, rest = row.partition(":")

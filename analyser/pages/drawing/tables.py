@@ -85,10 +85,11 @@ def _rim(cells: Sequence[Cell], marks: Marks, told: Collection[str] = ()) -> str
         if cell.name not in told:
             rows += marked(cell.name, marks, colours.ON_INK if heavy else colours.QUIET)
         look = f'BORDER="1" COLOR="{colours.INK if heavy else colours.QUIET}"'
-        if cell.name in marks.wanted - {*told}:
-            look = f'BORDER="3" COLOR="{colours.ALARM}"'
+        missing = cell.name in marks.wanted - {*told}
+        if missing:
+            look = f'BORDER="3" COLOR="{colours.ALARM}" BGCOLOR="{colours.ALARM}"'
         look += f' BGCOLOR="{marks.ink(cell.name)}"' if heavy else ""
-        said = _white(*rows) if heavy else lines(*rows)
+        said = _white(*rows) if heavy or missing else lines(*rows)
         found += f'<TD PORT="{cell.port}"{marks.cell(cell.name)} {look} CELLPADDING="3">{said}</TD>'
     return (
         f'<TR><TD><TABLE BORDER="0" CELLBORDER="1" CELLSPACING="3" CELLPADDING="0"><TR>{found}</TR></TABLE></TD></TR>'

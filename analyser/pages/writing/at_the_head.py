@@ -10,12 +10,14 @@ from analyser.checking.results import Result
 from analyser.pages.tree import Fact, Verdict, Words
 from analyser.pages.writing.first_facts import first_facts
 from analyser.pages.writing.translation import Catalogue, catalogue
-from analyser.uses.field.at_first import first_lines, what_first
+from analyser.uses.field.at_first import first_lines, mending, what_first
+from analyser.uses.field.said import said
 
 
 def verdict_box(result: Result, cautions: str) -> Verdict:
     """The verdict, everybody who hangs on one and on what, what is looked at first; and in small what it rests on."""
-    first = first_lines(replace(first_look(result), shaken=()), met=result.met)  # which the head tells
+    look = replace(first_look(result), shaken=())  # which the head tells
+    first = first_lines(look, met=result.met, mend=mending(result.rig, look))
     head = verdict_head(result, told_below=True)
     return Verdict(head, f"{verdict_rest(result)}. {cautions}", tuple(first_facts(first, _english())))
 
@@ -23,6 +25,10 @@ def verdict_box(result: Result, cautions: str) -> Verdict:
 def looked_at_first(look: FirstLook) -> Words:
     """Where to look first, in few words; nothing where there is nothing to begin with."""
     told = [piece for one in what_first(look) for piece in (" ", *_english().words(one))]
+    if look.endangered and look.endangered[0].at is None:
+        told.append(" What would mend it: `stillheld mend`.")
+    elif look.endangered:
+        told += (" ", *_english().words(said("first-not-that-step")))
     return tuple(told[1:])
 
 

@@ -62,11 +62,9 @@ def _card(made: Cards, card: Card, words: Catalogue) -> Leaf:
 
 def _verdict(made: Cards, card: Card, words: Catalogue) -> Verdict:
     """Who hangs on one, on what and what first; then what that rests on."""
-    first = first_lines(card.look, met=made.result.met, you=card.person)
+    theirs = bool(card.look.endangered) and card.look.endangered[0].bodies == made.worst
+    first = first_lines(card.look, met=made.result.met, mend=made.mend if theirs else None, you=card.person)
     know = list(first_facts(first, words))
-    (only,) = card.look.on_one if len(card.look.on_one) == 1 else (None,)
-    if only and not only.unheld and not card.more_on_one:  # the head names them already
-        know[0] = Fact("", know[0].words)
     if not card.look.endangered and card.besides:
         look = words.words("first-label-look")
         know = [*(one for one in know if one.label != look), Fact(look, words.words("card-first-near"))]

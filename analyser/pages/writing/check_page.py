@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 from typing import TYPE_CHECKING
 
 from analyser.checking.consequences import (
@@ -14,7 +15,7 @@ from analyser.checking.consequences import (
     unsettling,
     worst_hands_off,
 )
-from analyser.checking.fates import in_words, standing, who
+from analyser.checking.fates import already, in_words, standing, together
 from analyser.checking.foremost import verdict_line, worst_state
 from analyser.checking.hanging_from import holder
 from analyser.checking.held_by import way_in_words
@@ -169,8 +170,9 @@ def _falls_after(rig: Rig, body: BodyOutcome, outcome: Outcome) -> Words:
 def _downfalls(rig: Rig, outcome: Outcome) -> Iterator[Block]:
     fallen, alone = not_held(outcome), singles(outcome)
     accepted = {one.failure for one in rig.accepted}
-    for name in fallen:
-        yield Fact(strong("nothing"), f"with nothing failed {who((name,), outcome.body(name).fate)}")
+    if fallen:
+        now = together((name, outcome.body(name).fate) for name in fallen)
+        yield Fact(alarm("already"), f"with nothing failed {already(now, partial(holder, rig))}")
     for effect, failures in alone:
         for taken in (False, True):
             mine = [one for one in failures if (one in accepted) is taken]

@@ -52,7 +52,7 @@ def short_page(result: Result, file: str, *, latent: bool = False) -> Page:
     """The page with as much of it as fits; `latent`: the slips. They, and what the verdict rests on, come
     on top of that where they were asked for."""
     worst, look = worst_state(result), first_look(result)
-    to_look = tuple(_first(looked_at_first(look)))
+    to_look = tuple(_first("do now" if look.endangered else "look first", looked_at_first(look)))
     known = Known(worst, _together(worst.rig, worst), to_look, unsettling(worst.outcome))
     head = Span(verdict_head(result), Look.STRONG if result.met else Look.ALARM)
     verdict: Words = (head, f" ({verdict_rest(result)})")
@@ -137,9 +137,9 @@ def _of_some(result: Result) -> str:
 # -- what is looked at first
 
 
-def _first(words: Words) -> Iterator[Fact]:
+def _first(label: str, words: Words) -> Iterator[Fact]:
     if words:
-        yield Fact(strong("first"), words)
+        yield Fact(strong(label), words)
 
 
 # -- what was asked for
@@ -402,7 +402,7 @@ def _given(result: Result, room: Room) -> Iterator[Note]:
     none = [name for name, count in result.declared.items() if not count]
     if none:
         told.append(f"none declared, none checked: {', '.join(none)}")
-    if not worst_hands_off(state.outcome):
+    if all(not worst_hands_off(one.outcome) and all(body.held for body in one.outcome.bodies) for one in result.states):
         told.append("with every hand off at once everybody is held as before")
     if told:
         yield Note(f"Taken as given: {'; '.join(told)}.")

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from itertools import groupby
 
+from analyser.checking.first_look import At
 from analyser.pages.tree import (
     Block,
     Choice,
@@ -39,7 +41,7 @@ from analyser.pages.tree import (
 from analyser.pages.writing.first_facts import first_facts
 from analyser.pages.writing.translation import Catalogue, of_revision, verdict
 from analyser.rig.figures import as_force
-from analyser.uses.field.at_first import all_of, first_lines
+from analyser.uses.field.at_first import all_of, first_lines, step_to_stop_before
 from analyser.uses.field.by_line import Told
 from analyser.uses.field.said import Said, said
 from analyser.uses.field.trying import MAY_HOLD, NEVER_JOINED, TOLD, Slip, Trial
@@ -152,9 +154,19 @@ class _Sheet:
 
     def causes(self) -> Iterator[Section]:
         """Where something seems to be missing, or the wrong way round: before the list of single points."""
-        if points := self.made.causes:
-            title = self.words.text("causes", count=len(points))
-            yield section(title, (Note(self.words.words("causes-mean")), self._table(points, sections=False)))
+        points, step = self.made.causes, step_to_stop_before(self.made.look)
+        if not points and step is None:
+            return
+        title = self.words.text("causes", count=len(points) + (step is not None))
+        table = self._table(points, sections=False)
+        if step is not None:
+            table = replace(table, rows=(self._step(step), *table.rows))
+        yield section(title, (Note(self.words.words("causes-mean")), table))
+
+    def _step(self, step: At) -> Row:
+        """A step of the plan that leaves somebody on one, or on nothing."""
+        name = (strong(self.words.text("walk-step", step=step.number)), "\n", given(f"“{step.words}”"))
+        return (Tick(), name, "–", listing([self.words.words("walk-step-see")]), "")
 
     def grade(self, number: int, title: str, means: str) -> Section:
         """Those of a grade; what the file accepts last."""

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
 
-from analyser.checking.sentences import listed, verb
+from analyser.checking.sentences import either, listed, verb
 from analyser.language.identities import FailureId, Span
 from analyser.pages.tree import (
     Block,
@@ -22,7 +22,6 @@ from analyser.pages.tree import (
     Under,
     Verdict,
     Words,
-    code,
     section,
     strong,
 )
@@ -38,13 +37,12 @@ IN_CSV = (
     *("state", "item", "kind", "function", "mode", "how it shows", "detection", "local effect", "end effect"),
     *("what still holds", "severity", "category", "accepted because", "action", "rests on"),
 )
-ON_PAPER = (*("If one of these", "In state", "How it shows", "Detection", "Then", "What still holds", "Action"),)
-IN_STATE = ON_PAPER.index("In state")
+ON_PAPER = (*("If one of these", "After step", "How it shows", "Detection", "Then", "What still holds", "Action"),)
+IN_STATE = ON_PAPER.index("After step")
 IN_THE_CSV: Words = (
-    "The gravest first. Rows that are alike but for the item stand together, and so do states in which a row is the "
-    "same. What each item is for, and the effect at its place, stand in the CSV (",
-    code("-o FILE.csv"),
-    "), with a row for each item, mode and state.",
+    "The gravest first. Rows that are alike but for the item stand together, and so do steps after which a row is the "
+    "same; each by itself, with what it is for and the effect at its place, in the sheet's CSV form. Detection is for "
+    "you to fill in.",
 )
 SHEET = ("paper.css", "sheet.css")
 CATEGORY = ("Severity", "Published name", "What is counted into it here")
@@ -94,14 +92,14 @@ class Merged:
 
     @property
     def failures(self) -> str:
-        """The items by their modes: `left-bolt, left-crab fails; red-top slips`."""
+        """The items by their modes: `left-bolt or left-crab fails; red-top slips`."""
         modes: dict[str, list[str]] = {}
         for item, mode in self.items:
             if isinstance(item, Span):
                 modes.setdefault(FailureId(item, mode).spoken, [])
             else:
                 modes.setdefault(mode, []).append(item)
-        return "; ".join(f"{', '.join(items)} {mode}".strip() for mode, items in modes.items())
+        return "; ".join(f"{either(items)} {mode}".strip() for mode, items in modes.items())
 
 
 def merged(made: Worksheet) -> list[Merged]:
@@ -138,17 +136,22 @@ def _by_severity(made: Worksheet) -> Iterator[Section]:
     heads = tuple(Column(head) for k, head in enumerate(ON_PAPER) if not (one_state and k == IN_STATE))
     for severity, some in groupby(merged(made), key=lambda one: one.row.severity):
         rows: list[TableRow | Under] = []
-        for (falls, accepted), mine in groupby(some, key=lambda one: (one.row.falls, bool(one.row.accepted))):
+        for (falls, accepted, now), mine in groupby(some, key=_whose):
             theirs = list(mine)
             these = "any one of these" if sum(len(one.items) for one in theirs) > 1 else "this"
-            so = f"{these}, accepted" if accepted else these
-            told = f"{listed(falls)} {verb(falls, 'is', 'are')} not held after {so}"
+            so = f" after {these}, accepted" if accepted else f" after {these}"
+            told = f"{listed(falls)} {verb(falls, 'is', 'are')} not held{', with nothing failed' if now else so}"
             rows += (Under(told),) if falls else ()
             for one in theirs:
                 cells = _row(made, one)
                 rows.append(tuple(cell for k, cell in enumerate(cells) if not (one_state and k == IN_STATE)))
         sort = "effects one" if one_state else "effects"
         yield section(names.get(severity, "Not looked at"), [Table(heads, tuple(rows), sort=sort)])
+
+
+def _whose(one: Merged) -> tuple[tuple[str, ...], bool, bool]:
+    """Who is not held, whether the file accepts that, and whether nothing has failed."""
+    return one.row.falls, bool(one.row.accepted), not any(item for item, _ in one.items)
 
 
 def _row(made: Worksheet, one: Merged) -> tuple[Words, ...]:
@@ -158,7 +161,7 @@ def _row(made: Worksheet, one: Merged) -> tuple[Words, ...]:
     if len(one.states) == len(made.states) and within <= {*one.during}:
         every = "all"
     else:
-        every = "; ".join(filter(None, (ranges_told(one.states), during_told(one.during))))
+        every = "; ".join(filter(None, (_steps_told(made, one.states), _within_told(made, one.during))))
     return (
         *(strong(one.failures), every, row.shows, row.detection),
         *(f"{row.end_effect}{accepted}", row.still_holds, row.action),
@@ -169,19 +172,25 @@ def _when(made: Worksheet) -> Iterator[Section]:
     """Which state is which, where there are several."""
     told = sorted([*((n, 0, words) for n, words in made.during), *((n, 1, words) for n, words in made.states)])
     if len(told) > 1:
-        rows = tuple((str(n) if after else during_told((n,)), words) for n, after, words in told)
-        yield section("States", [Table((Column("State"), Column("When")), rows, sort="narrow")])
+        rows = tuple((_steps_told(made, [n]) if after else _within_told(made, [n]), words) for n, after, words in told)
+        yield section("Steps", [Table((Column("After step"), Column("When")), rows, sort="narrow")])
 
 
-def ranges_told(states: Sequence[int]) -> str:
-    """`0 to 3, 5`: states that follow one another by the first and the last."""
+def _steps_told(made: Worksheet, states: Sequence[int]) -> str:
+    """`at first to 1.3, 1.5`: states that follow one another by the steps of the first and the last."""
     runs: list[list[int]] = []
     for state in states:
         if runs and state == runs[-1][-1] + 1:
             runs[-1].append(state)
         else:
             runs.append([state])
-    return ", ".join(map(states_told, runs))
+    step = [number if number != "0" else "at first" for number in made.steps]
+    return ", ".join(step[run[0]] if len(run) == 1 else f"{step[run[0]]} to {step[run[-1]]}" for run in runs)
+
+
+def _within_told(made: Worksheet, states: Sequence[int]) -> str:
+    """`during 1.3`: while the step is being done."""
+    return f"during {', '.join(made.steps[number] for number in states)}" if states else ""
 
 
 def during_told(states: Sequence[int]) -> str:

@@ -70,9 +70,13 @@ def mending(rig: Rig, look: FirstLook) -> Said | None:
     """What would take away all on which the worst off hang, as an order, where that is one chain to attach."""
     best = best_for(mends_for(rig, look), look.endangered[0]) if look.endangered else None
     added = best.proposal.edit.added if best and not best.proposal.changes else ()
-    if len(added) == 1 and isinstance(added[0], Attach):
-        return said("do-attach", chain=spelt_chain(added[0].chain, " – "))
-    return None
+    if len(added) != 1 or not isinstance(added[0], Attach):
+        return None
+    chain = added[0].chain
+    if len(chain) == 3 and chain[1].kind and not (chain[0].kind or chain[2].kind):
+        one, other = (spelt_chain((end,)) for end in (chain[0], chain[2]))
+        return said("mend-between", kind=chain[1].kind.text, a=one, b=other)
+    return said("do-attach", chain=spelt_chain(chain, " – "))
 
 
 def _head(look: FirstLook, you: str | None) -> Said:
@@ -121,7 +125,8 @@ def _answers(look: FirstLook, cause: Said | None, mend: Said | None, you: str | 
     if look.assumed:
         yield Answer(said("first-label-assumed"), (said("names", names=look.assumed),))
     if first := tuple(what_first(look, cause, mend)):
-        yield Answer(said("first-label-look"), (*first, *(() if met else _before(look))))
+        label = said("first-label-now" if look.endangered else "first-label-look")
+        yield Answer(label, (*first, *(() if met else _before(look))))
 
 
 def _names(bodies: tuple[str, ...]) -> Said:
@@ -175,11 +180,18 @@ def what_first(look: FirstLook, cause: Said | None = None, mend: Said | None = N
         yield said(key, things=all_of(places(look.next), FEW), bodies=look.left, count=len(look.left))
 
 
+def step_to_stop_before(look: FirstLook) -> At | None:
+    """The first step after which the worst off hang on one: to stop before the worst would be to stop there."""
+    one = look.endangered[0] if look.endangered else None
+    return (one.earlier or one.at) if one else None
+
+
 def _cause(one: OnOne) -> Iterator[Said]:
     if one.at:
-        yield said("first-step", step=one.at.number, words=one.at.words)
-        if one.earlier:
-            yield said("first-already", bodies=one.bodies, count=len(one.bodies), step=one.earlier.number)
+        at = one.earlier or one.at
+        key = "first-stop-unheld" if one.unheld and not one.earlier else "first-stop-one"
+        when = said("first-within-it" if at.during else "first-after-it")
+        yield said(key, step=at.number, words=at.words, when=when, bodies=_names(one.bodies), count=len(one.bodies))
     elif one.free:
         yield said("first-free", points=one.free)
     elif one.turned:
@@ -204,20 +216,18 @@ def places(things: Sequence[Thing]) -> tuple[Thing, ...]:
 
 
 def all_of(things: Sequence[Thing], most: int = MOST) -> Said:
-    """Things one after another, the first of them where they are many; parted by semicolons where one is a stretch,
-    which names two more."""
+    """Things one after another, the first of them where they are many."""
     shown = things if len(things) <= most + 1 else things[:most]
     first = [thing(one) for one in shown]
-    parted = "then" if any(one.a for one in shown) else "both"
     if left := len(things) - len(first):
-        return said("names-and-more", names=_beside(first, parted), more=left)
-    if len(first) > 1 and parted == "both":
-        return said("and", first=_beside(first[:-1], parted), last=first[-1])
-    return _beside(first, parted)
+        return said("names-and-more", names=_beside(first), more=left)
+    if len(first) > 1:
+        return said("and", first=_beside(first[:-1]), last=first[-1])
+    return first[0]
 
 
-def _beside(several: Sequence[Said], parted: str) -> Said:
+def _beside(several: Sequence[Said]) -> Said:
     told = several[0]
     for one in several[1:]:
-        told = said(parted, one=told, other=one)
+        told = said("both", one=told, other=one)
     return told

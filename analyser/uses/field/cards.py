@@ -16,7 +16,7 @@ from analyser.language.spelling import listed as commas
 from analyser.language.spelling import spelt_chain, spelt_position
 from analyser.language.syntax import StepLine
 from analyser.rig.model import Nature, Part, Rig, Role, Step
-from analyser.uses.field.at_first import all_of
+from analyser.uses.field.at_first import all_of, mending
 from analyser.uses.field.critical import Critical, Told, criticals, followed
 from analyser.uses.field.grounded import grounded
 from analyser.uses.field.roles import ATTENDANT, CONTROLLER, EDGE, OPERATOR, Taken, guarded_by, patients, roles
@@ -85,6 +85,10 @@ class Cards(Delivered):
     stages: bool
     cautions: tuple[str, ...]
     result: Result
+    worst: tuple[str, ...]
+    """The worst off of those who hang on one."""
+    mend: Said | None
+    """What would take away all on which these hang, as first attached."""
 
     @property
     def short(self) -> str:
@@ -102,7 +106,9 @@ def cards(result: Result, file: str) -> Cards:
     grades = criticals(told)
     look = first_look(result)
     made = tuple(_Making(result, taken, told, grades, look).card() for taken in roles(result))
-    return Cards(rig.title, rig.revision, file, made, bool(rig.stages), CAUTIONS, result)
+    worst = look.endangered[0].bodies if look.endangered else ()
+    mend = mending(rig, look)
+    return Cards(rig.title, rig.revision, file, made, bool(rig.stages), CAUTIONS, result, worst, mend)
 
 
 _Alike = tuple[tuple[str, ...], tuple[str, ...], int]

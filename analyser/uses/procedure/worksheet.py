@@ -10,12 +10,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from analyser.checking.delivered import Delivered
-from analyser.checking.fates import in_words, together
+from analyser.checking.fates import already, together
 from analyser.checking.finding import listed, verb
 from analyser.checking.first_look import FirstLook, first_look
 from analyser.checking.foremost import verdict_line
+from analyser.checking.hanging_from import holder
 from analyser.checking.latent import slips
 from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result, State
@@ -89,6 +91,8 @@ class Worksheet(Delivered):
     shown: str
     states: tuple[tuple[int, str], ...]
     """Each state that is told of, and after which step it is."""
+    steps: tuple[str, ...]
+    """Of every state of the plan, by its number, that of the step that leads to it."""
     during: tuple[tuple[int, str], ...]
     """What is true only while a step is being done, by the state that the step leads to."""
     method: tuple[str, ...]
@@ -135,6 +139,7 @@ def worksheet(result: Result, file: str, shown: str = "all") -> Worksheet:
         file,
         shown,
         states,
+        tuple(state.numbered for state in result.states),
         during,
         METHOD,
         categories,
@@ -201,17 +206,18 @@ def _rows(run: Sequence[State], mends: Sequence[Mend]) -> list[Row]:
     accepted = reasons(rig.accepted)
     fallen = tuple(body.name for body in state.outcome.bodies if not body.held)
     rows = []
-    already = f"with nothing failed {in_words(together((b.name, b.fate) for b in state.outcome.bodies if not b.held))}"
+    these = together((body.name, body.fate) for body in state.outcome.bodies if not body.held)
+    now = f"with nothing failed {already(these, partial(holder, rig))}"
     if fallen:
         others = [body.name for body in state.outcome.bodies if body.held]
-        held = f"{listed(others)}: as they are" if others else "nothing"
-        told = ("", "", "", "nothing failed", "at once", "", "", already, held, "I", "", NOT_BEFORE, fallen)
+        held = f"{listed(others)}: held" if others else "nothing"
+        told = ("", "", "", "nothing failed", "at once", "", "", now, held, "I", "", NOT_BEFORE, fallen)
         rows.append(Row(numbers, within, *told))
     for name, loss in losses(state):
         failure = events[name]
         end = [*falling(loss), *_left_on_one(loss), *losing(loss)]
         if fallen:
-            end.append(already)
+            end.append(now)
         rows.append(
             Row(
                 numbers,
