@@ -162,7 +162,7 @@ def test_a_part_that_is_no_single_point_is_not_marked(lower: Result) -> None:
 
 def test_a_common_cause_says_what_it_strikes() -> None:
     written = words(dot_source(checked(CHAIN + "cause rockfall: crab fails, bolt fails\n")))
-    assert "rockfall strikes. gone: bolt, crab" in written
+    assert "rockfall strikes: bolt and crab gone" in written
     assert written.count("SINGLE POINT") == 4
 
 

@@ -6,6 +6,7 @@ import csv
 import io
 import json
 from collections import Counter
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -24,8 +25,8 @@ from analyser.pages.writing.worksheet_page import (
     IN_CSV,
     SHEET,
     _no_formula,
+    _row,
     merged,
-    ranges_told,
     worksheet_csv,
     worksheet_page,
 )
@@ -121,7 +122,7 @@ def test_who_falls_with_nothing_failed_has_a_row_of_their_own() -> None:
     assert (first.mode, first.severity, first.end_effect) == (
         "nothing failed",
         "I",
-        "with nothing failed sam hangs only from a person or from hands",
+        "with nothing failed sam HANGS only from a person or from hands",
     )
 
 
@@ -229,8 +230,11 @@ def test_a_row_without_a_known_mend_says_what_to_look_at() -> None:
     )
 
 
-def test_states_are_told_in_runs() -> None:
-    assert ranges_told((0, 1, 2, 5, 7, 8)) == "0 to 2, 5, 7 to 8"
+def test_steps_are_told_in_runs() -> None:
+    made = worksheet(shipped("crossings/pick-off-wrong"), "a.rig")
+    assert made.steps == ("0", *(f"1.{k}" for k in range(1, 9)))
+    row = replace(merged(made)[0], states=(0, 1, 2, 5, 7, 8), during=())
+    assert "at first to 1.2, 1.5, 1.7 to 1.8" in str(_row(made, row)[1])
 
 
 def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -30,36 +30,39 @@ def told(result: Result, language: str = "en") -> tuple[str, dict[str, str]]:
 def test_who_hangs_on_one_on_what_and_what_first() -> None:
     head, answers = told(shipped("litter-lower-strap-left-off"))
     assert head == "NOT MET: sam hangs on one"
-    assert list(answers) == ["sam hangs on", "basket hangs on", "First"], "what is accepted after what is not"
+    assert list(answers) == ["sam hangs on", "basket hangs on", "Do now"], "what is accepted after what is not"
     assert answers["sam hangs on"] == (
-        "green between green-bowline and sam-descender; sam-descender; sam-crab; sam-waist: "
+        "rope green (green-bowline to sam-descender), sam-descender, sam-crab and sam-waist: "
         "not held if any one of them fails"
     ), "from the ground down, and of the rope only its single stretch"
-    assert answers["First"].startswith("look at sam-chest: nothing is attached there.")
-    assert "attach master – strap sam-strap – sam-chest" in answers["First"]
+    assert answers["Do now"].startswith("look at sam-chest: nothing is attached there.")
+    assert "To mend it for sam, by the connections alone: a strap from master to sam-chest." in answers["Do now"]
 
 
 def test_in_german_too() -> None:
     head, answers = told(shipped("litter-lower-strap-left-off"), "de")
     assert head == "NICHT ERFÜLLT: sam hängt nur an einem"
-    assert answers["Zuerst"].startswith("sam-chest ansehen: Dort ist nichts eingehängt.")
+    assert answers["Jetzt"].startswith("sam-chest ansehen: Dort ist nichts eingehängt.")
 
 
 def test_where_everybody_is_held_that_is_said_and_what_it_rests_on() -> None:
     head, answers = told(shipped("facade-work"))
     assert head == "Met: by the connections everybody is still held after any one failure in the file"
-    assert "left on one" in answers["First"]
+    assert "left on one" in answers["Look first"]
     head, answers = told(shipped("litter-lower"))
     assert head.endswith("but for what is accepted: basket") and "accepted" in answers["basket hangs on"]
-    assert answers["First"].startswith("look at master. Then at left-bolt, right-bolt, lip and 7 more: ")
-    assert told(shipped("confined-space-entry"))[1]["First"] == "look at foot-1, head, foot-2 and foot-3."
+    assert answers["Look first"].startswith("look at master. Then at left-bolt, right-bolt, lip and 7 more: ")
+    assert told(shipped("confined-space-entry"))[1]["Look first"] == "look at foot-1, head, foot-2 and foot-3."
 
 
 def test_what_a_step_brings_is_told_with_that_step() -> None:
     head, answers = told(shipped("crossings/lower-to-raise-wrong"))
     assert head == "NOT MET: mia hangs on one"
-    assert "from step 1.3 on (“open safety-brake”)" in answers["mia hangs on"]
-    assert answers["First"].startswith("look at step 1.3, “open safety-brake”: this step does it.")
+    assert "after step 1.3 (“open safety-brake”)" in answers["mia hangs on"]
+    assert answers["Do now"] == (
+        "stop before step 1.3, “open safety-brake”: after it mia hangs on one. "
+        "Put on first what shall hold next, and check again."
+    )
 
 
 def test_one_state_alone_is_told_as_it_stands() -> None:
@@ -74,7 +77,7 @@ def test_who_is_not_held_with_nothing_failed_comes_first() -> None:
 
 
 def test_what_faces_the_wrong_way_is_looked_at_first() -> None:
-    assert told(shipped("lessons/04-grip-reversed"))[1]["First"].startswith("look at grab: the way round it is put in")
+    assert told(shipped("lessons/04-grip-reversed"))[1]["Do now"].startswith("look at grab: the way round it is put in")
 
 
 def test_a_broken_requirement_is_named_where_nobody_hangs_on_one() -> None:
@@ -94,7 +97,7 @@ def test_of_many_the_first_are_named_and_the_others_counted() -> None:
     text = "anchor bolt\n" + "".join(f"person {n}\nattach bolt - strap {n}-strap - {n}\n" for n in names)
     head, answers = told(checked(text))
     assert head == "NOT MET: p00, p01, p02, p03, p04, p05, p06, p07 and 4 more hang on one each"
-    assert list(answers) == [*(f"{name} hangs on" for name in names[:6]), "and 6 more", "First"]
+    assert list(answers) == [*(f"{name} hangs on" for name in names[:6]), "and 6 more", "Do now"]
     assert answers["and 6 more"] == "on one as well: told below"
 
 

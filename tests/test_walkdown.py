@@ -309,7 +309,7 @@ def test_the_likely_cause_stands_before_the_single_points_and_of_a_rope_its_sing
     assert [item.name for item in made.causes] == ["sam-chest"]
     text = Page(walkdown_html(made, catalogue("en"))).text
     assert text.index("look at sam-chest") < text.index("Look here first (1)") < text.index("1. First: single points")
-    assert "only green between green-bowline and sam-descender: SINGLE: sam" in text
+    assert "only rope green (green-bowline to sam-descender): SINGLE: sam" in text
     assert text.index("sam-waist harness") < text.index("SINGLE, accepted: basket"), "what is accepted comes last"
     assert text.count("sam-chest harness") == 1, "each part once"
 

@@ -235,8 +235,8 @@ def _falls(drop: Drop, hanging: Sequence[str], *, told_below: bool) -> str:
 
 def _dropped(drop: Drop, *, named: bool = True) -> str:
     """`sam falls when sam-crab fails, or any one of 4 more`; without the name where it is told before."""
-    many = f"any one of {drop.others} other failures" if drop.others > 1 else "one other failure"
-    at = f"{f', or after {many}' if drop.others and drop.alike else ''}{_at(drop.state)}"
+    many = f"any one of {drop.others} more" if drop.others > 1 else "one more"
+    at = f"{f', or {many}' if drop.others and drop.alike else ''}{_at(drop.state)}"
     also = f"; not held after {many}" if drop.others and not drop.alike else ""
     comma = "," if any(ending(one.fate) for one in drop.what) else ""
     does = in_words(drop.what) if named else happens_to(drop.what[0])

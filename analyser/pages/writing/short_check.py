@@ -90,7 +90,7 @@ def _page(result: Result, file: str, room: Room, verdict: Words, known: Known) -
     title = rig_title(rig, file)
     asked, look = list(_required(result, room)), list(worth_a_look(result, room))
     held, forces = list(_held(state.rig, state, room, known)), list(forces_lines(result, room.forces))
-    if state.step:
+    if state.step and 0 not in result.broken_states:  # which are told below
         held.append(Fact("before", f"as first attached: {standing_in_short(result.states[0])}"))
     if len(result.states) > 1:
         held.append(Left(f"who is held in {counted(len(result.states) - 1, 'other state')}"))
