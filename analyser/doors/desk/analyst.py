@@ -175,6 +175,7 @@ class Analyst:
             self.tell(number, "unread", {"mistakes": mistakes, "files": files, **self.marks(uri, told)})
             return
         rig = reading.rig
+        before = self.known.result if self.known else None
         if self.known is None or self.known.rig != rig:
             self.known = Known(rig)
         known, shown = self.known, reading.shown(path) or shown_name(path.name)
@@ -182,7 +183,7 @@ class Analyst:
             known.told["held"] = at_a_glance(rig, self.glances)
         self.tell(number, "held", {"files": files, **known.told["held"]})
         self.answer_what_is_asked()
-        result = self.result = known.result = known.result or analyse(rig, job["order"])
+        result = self.result = known.result = known.result or analyse(rig, job["order"], remembered=before)
         if "checked" not in known.told:
             marks = self.marks(uri, diagnostics.of_check(reading, result, UNITS))
             known.told["checked"] = {**checked(result, shown), **marks}
