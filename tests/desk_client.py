@@ -23,6 +23,8 @@ EXAMPLES = ROOT / "examples"
 GOOD = (EXAMPLES / "two-lines-one-ring.rig").read_text(encoding="utf-8")
 HOSTILE = "<script>alert(1)</script><img src=x onerror=alert(1)>"
 PATIENCE = 60.0
+ENDS_IN = 15.0
+"""Seconds until it must have ended: sooner than any wait of its own for a page that says nothing."""
 
 
 def interruptible() -> None:
@@ -92,7 +94,7 @@ class Started:
 
     def end(self, number: signal.Signals = signal.SIGTERM) -> int:
         self.process.send_signal(number)
-        return self.process.wait(timeout=10)
+        return self.process.wait(timeout=ENDS_IN)
 
     def kill(self) -> None:
         self.process.kill()

@@ -9,12 +9,13 @@ import os
 import random
 import re
 import sys
+from functools import partial
 from pathlib import Path
-from time import process_time
 
 import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
+from pace import soon
 
 import analyser
 from analyser.doors.commands.main import main
@@ -46,12 +47,6 @@ stage "Lower"
     detach tether from master
     say "down slow"
 """
-
-
-@pytest.fixture(autouse=True, scope="module")
-def _warm() -> None:
-    """Read one rig, so that no timing below pays for loading the grammar."""
-    analyser.read_text(GOOD)
 
 
 def read(data: str | bytes) -> tuple[Mistake, ...]:
@@ -117,14 +112,16 @@ def test_what_is_not_a_rig_is_refused_at_the_right_line(data: bytes, line: int, 
 @pytest.mark.parametrize(
     "data", [b"x" * 10_000_000, b"anchor a\n" * 1_200_000, b"\xff" * 10_000_000, b"\0" * 10_000_000]
 )
-def test_ten_megabytes_are_refused_in_under_a_second(tmp_path: Path, data: bytes) -> None:
+def test_ten_megabytes_are_refused_at_once(tmp_path: Path, data: bytes) -> None:
     path = file_of(tmp_path, data)
-    started = process_time()
-    with pytest.raises(Unreadable) as caught:
-        analyser.read(path)
-    assert process_time() - started < 1
-    assert len(caught.value.mistakes) == 1
-    assert "larger than 2 MB" in caught.value.mistakes[0].text
+
+    def refused() -> Unreadable:
+        with pytest.raises(Unreadable) as caught:
+            analyser.read(path)
+        return caught.value
+
+    (mistake,) = soon(refused).mistakes
+    assert "larger than 2 MB" in mistake.text
 
 
 def test_no_more_than_the_limit_is_read_from_standard_input(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -174,23 +171,21 @@ def test_no_more_than_the_limit_is_read_from_standard_input(monkeypatch: pytest.
     ],
     ids=lambda data: re.sub(r"\s+", " ", data)[:24],
 )
-def test_deep_long_and_endless_mistakes_take_under_a_second(data: str) -> None:
-    spent = []
-    for _ in range(3):  # the least of three: other work on the machine costs processor time too
-        started = process_time()
-        assert 1 <= len(read(data)) <= 50
-        spent.append(process_time() - started)
-        if spent[-1] < 1:
-            break
-    assert min(spent) < 1
+def test_deep_long_and_endless_mistakes_take_no_longer_than_good_texts(data: str) -> None:
+    assert 1 <= len(soon(partial(read, data))) <= 50
+
+
+def test_a_text_takes_as_long_as_its_parts() -> None:
+    """16 times as long as what it is measured with: if each line looked at all others, it would take 256 times."""
+    lines = "".join(f"anchor a{n}\nring r{n}\nattach a{n} - r{n}\n" for n in range(1_600))
+    assert len(soon(lambda: analyser.read_text(f'rig "a"\n{lines}')).parts) == 3_200
 
 
 def test_a_cause_that_lists_causes_that_list_causes_does_not_run_away() -> None:
-    """Each of 40 causes lists the two after it: 2^40 paths, and still under a second."""
+    """Each of 40 causes lists the two after it: 2^40 paths, and still read at once."""
     causes = "".join(f"cause c{n}: c{n + 1} strikes, c{n + 2} strikes\n" for n in range(40))
-    started = process_time()
-    assert read(f'rig "a"\nanchor b\n{causes}cause c40: b fails\ncause c41: b fails\n') == ()
-    assert process_time() - started < 1
+    text = f'rig "a"\nanchor b\n{causes}cause c40: b fails\ncause c41: b fails\n'
+    assert soon(partial(read, text)) == ()
 
 
 def test_a_long_chain_of_causes_is_read() -> None:
@@ -486,17 +481,15 @@ def test_1500_rigs_with_slips_of_the_hand(part: int) -> None:
     unreadable = 0
     for number in range(250):
         text = mutated(dice.choice(kept), dice)
-        started = process_time()
         try:
-            found = read(text)
+            found = soon(partial(read, text))
         except Exception as error:
             raise AssertionError(f"part {part}, rig {number}: {error!r}\n{text}") from error
-        assert process_time() - started < 1, text
         unreadable += bool(found)
     assert 25 < unreadable < 250, "the slips should break many rigs and not all"
 
 
-@settings(max_examples=150, deadline=1_000, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.text(max_size=300))
 @example("\x85")
 @example("\x0c")
@@ -504,13 +497,13 @@ def test_1500_rigs_with_slips_of_the_hand(part: int) -> None:
 @example(" \u2028 x")
 @example("a\u3000b")
 def test_any_text(text: str) -> None:
-    read(text)
+    soon(partial(read, text))
 
 
-@settings(max_examples=100, deadline=1_000)
+@settings(max_examples=100, deadline=None)
 @given(st.binary(max_size=300))
 def test_any_bytes(data: bytes) -> None:
-    read(data)
+    soon(partial(read, data))
 
 
 WORDS = sorted(
@@ -518,10 +511,10 @@ WORDS = sorted(
 )
 
 
-@settings(max_examples=400, deadline=1_000, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=400, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.lists(st.sampled_from([*WORDS, "\n", "\n    ", "\n"]), max_size=40))
 def test_any_order_of_the_words_of_a_rig(words: list[str]) -> None:
-    read('rig "a"\n' + " ".join(words))
+    soon(partial(read, 'rig "a"\n' + " ".join(words)))
 
 
 @settings(max_examples=300, deadline=None)

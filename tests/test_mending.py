@@ -391,7 +391,7 @@ def test_the_page_says_what_it_is(capsys: pytest.CaptureFixture[str]) -> None:
     assert "          attach master - strap sam-strap - sam-chest\n" in page
     assert "Ranked by structure, not by practice" in flat and STRUCTURE_ONLY in flat
     assert all(caution in flat for caution in CAUTIONS)
-    assert "held does not say how far anybody drops first" in flat
+    assert "held does not say how far anybody drops before that" in flat
     assert not re.search(r"\bsafe\b", flat)
 
 

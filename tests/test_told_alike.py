@@ -71,7 +71,7 @@ def test_the_verdict_says_who_drops_first_with_nothing_failed() -> None:
         attach left - absorber one - sam.waist
         attach right - absorber two - sam.chest
     """
-    assert "with nothing failed sam drops first" in verdict_line(checked(text))
+    assert "with nothing failed sam drops, then held" in verdict_line(checked(text))
 
 
 GROUND = """

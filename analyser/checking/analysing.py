@@ -15,7 +15,7 @@ from analyser.checking.meanwhile import meanwhile
 from analyser.checking.registry import asked, findings
 from analyser.checking.requirements import asks_for_forces, asks_for_what_follows, asks_for_what_happens_in_time, judge
 from analyser.checking.results import Result, State
-from analyser.holding.outcome import assess
+from analyser.holding.outcome import Outcome, assess
 from analyser.holding.reviewing import Watch
 from analyser.language.syntax import STILL
 from analyser.rig.figures import use
@@ -35,6 +35,7 @@ def analyse(
     samples: Samples | None = None,
     follow: Follow | None = None,
     processes: int | None = 1,
+    remembered: Result | None = None,
 ) -> Result:
     """Analyse a rig as first attached and after every step of its stages: failure sets complete up
     to `order`, unless `watch` stops the search.
@@ -43,10 +44,12 @@ def analyse(
     seems to give the places and masses that they need. Where figures are bands, `samples` says in how many
     cases of the first state they are looked at (default: as few as a check has time for), and `follow` which
     single failures are followed in time (default: all where a requirement asks for it, else those that rank
-    first); `processes` may work on them (None: one a core).
+    first); `processes` may work on them (None: one a core). Of `remembered`, the result of an earlier text, what is
+    as it was is not searched again.
     """
     use(rig.units)
-    states = tuple(_states(rig, max(order, 2), watch))
+    earlier = {id(one.outcome): one.outcome for one in remembered.states} if remembered else {}
+    states = tuple(_states(rig, max(order, 2), watch, tuple(earlier.values())))
     house = house_requirements(rig)
     if forces or forces_asked_for(rig):
         states = _with_forces(rig, states, samples, follow, processes, house=bool(house))
@@ -60,12 +63,14 @@ def analyse(
     return Result(rig, order, states, (*judged, *for_the_house), between, house_not_told=untold)
 
 
-def _states(rig: Rig, order: int, watch: Watch | None) -> Iterator[State]:
+def _states(rig: Rig, order: int, watch: Watch | None, remembered: Sequence[Outcome]) -> Iterator[State]:
     """The first state, then one after each step. What a step leaves as it was is not analysed again.
 
     Always searched to order 2, as findings and requirements ask for pairs whatever is shown.
     """
-    state = State(0, None, None, rig.place.line, rig.alone, assess(rig.alone, order, watch=watch))
+    state = State(
+        0, None, None, rig.place.line, rig.alone, assess(rig.alone, order, watch=watch, remembered=remembered)
+    )
     yield state
     for at, stage in enumerate(rig.stages, 1):
         for count, step in enumerate(stage.steps, 1):

@@ -17,7 +17,7 @@ LABELS = {
     Kind.TURNS_OVER: "turns over",
     Kind.TIPS: "tips",
     Kind.DROPS: "drops",
-    Kind.SLACKENS: "drops first",
+    Kind.SLACKENS: "drops, held",
     Kind.HELD: "held",
 }
 """What stands before a line that tells of somebody who is held all the same."""

@@ -1,4 +1,4 @@
-"""What happens to people, told: every sentence of who falls, runs, tips or drops first is made here."""
+"""What happens to people, told: every sentence of who falls, runs, tips or drops is made here."""
 
 from __future__ import annotations
 
@@ -12,12 +12,14 @@ from analyser.rig.figures import as_length
 
 @dataclass(frozen=True, slots=True)
 class Verb:
-    """What one does, what many do, what is said behind it, and what behind that where there is room."""
+    """What one does, what many do, what is said behind it, and what behind that where there is room; `short`: what is
+    said behind it where there is little."""
 
     one: str
     many: str
     rest: str = ""
     further: str = ""
+    short: str = ""
 
 
 VERBS = {
@@ -29,7 +31,7 @@ VERBS = {
     Kind.TURNS_OVER: Verb("turns", "turn", " over"),
     Kind.TIPS: Verb("tips", "tip"),
     Kind.DROPS: Verb("drops", "drop"),
-    Kind.SLACKENS: Verb("drops", "drop", " first", ", how far isn't told"),
+    Kind.SLACKENS: Verb("drops", "drop", ", then held", ", how far isn't told", ", held"),
     Kind.HELD: Verb("is", "are", " held"),
 }
 
@@ -43,7 +45,7 @@ class Together:
 
     @property
     def loud(self) -> bool:
-        """Is it worse than that one drops first?"""
+        """Is it worse than that one drops and is held then?"""
         return self.fate.kind not in (Kind.SLACKENS, Kind.HELD)
 
 
@@ -90,9 +92,9 @@ def _does(one: Together, *, loud: bool = False) -> str:
 
 
 def in_few_words(fate: Fate, several: bool) -> str:
-    """What happens to one, or to several, in a word or two: `drops first`, `tip`."""
+    """What happens to one, or to several, in a word or two: `drops, held`, `tip`."""
     verb = VERBS[fate.kind]
-    return f"{verb.many if several else verb.one}{verb.rest}"
+    return f"{verb.many if several else verb.one}{verb.short or verb.rest}"
 
 
 def in_words(several: Sequence[Together]) -> str:
@@ -101,7 +103,7 @@ def in_words(several: Sequence[Together]) -> str:
 
 
 def briefly(several: Sequence[Together]) -> str:
-    """The same with few names: `a, b, c and 4 more drop first, how far isn't told`."""
+    """The same with few names: `a, b, c and 4 more drop, then held, how far isn't told`."""
     return "; ".join(f"{in_few(one.bodies)} {_does(one)}" for one in several)
 
 

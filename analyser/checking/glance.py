@@ -6,29 +6,13 @@ No pairs, no rules, no requirements, no forces, and the rig as first attached al
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any
 
 from analyser.checking.fates import SHAKEN
 from analyser.holding.fate import HELD, Fate
 from analyser.holding.outcome import after_each
-from analyser.holding.portions import Portion, apart
+from analyser.holding.portions import NOT_OF_THE_ROPES, Portion, apart
 from analyser.language.identities import FailureId
-from analyser.language.mistakes import Place
 from analyser.rig.model import Effects, Rig
-
-NOT_OF_THE_ROPES: dict[str, Any] = {
-    "title": "",
-    "revision": None,
-    "sound": (),
-    "accepted": (),
-    "waived": (),
-    "latent": (),
-    "place": Place("", 1, 1),
-    "requirements": (),
-    "notes": (),
-    "cautions": (),
-}
-"""What a rig says that nobody hangs from: another title is not another rig."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -102,7 +102,7 @@ def _idle(rig: Rig, outcome: Outcome) -> set[str]:
     if not candidates or any(not body.held for body in outcome.bodies) or not outcome.bodies:
         return set()
     events = _events(rig, candidates)
-    review = Review(rig)
+    review = outcome.review
     for body in outcome.bodies:
         doubtful = set().union(*(events[name] for name in candidates)) - used
         needed, complete = _needed(review, body.name, doubtful, outcome.failure_sets[body.name])

@@ -188,15 +188,19 @@ def assess(
     already: Effects | None = None,
     watch: Watch | None = None,
     before: Outcome | None = None,
+    remembered: Sequence[Outcome] = (),
 ) -> Outcome:
     """Apply the holding rules to a rig: every single failure, and failure sets up to `order`.
 
     Sets of two are always searched, as being down to one asks for them. `already` has befallen
     the rig before anything else fails. `watch` is told of progress and may stop the search.
-    `before` is the outcome of another state of the same rig, whose work is shared.
+    `before` is the outcome of another state of the same rig, whose work is shared, and so is that of `remembered`,
+    the outcomes of another text.
     """
     system = RigSystem(rig, already=already)
-    review = Review(rig, system.strict, already=already, before=before.review if before else None)
+    earlier = before.review if before else None
+    known = [one for outcome in remembered for one in outcome.review.portions]
+    review = Review(rig, system.strict, already=already, before=earlier, remembered=known)
     system.had = review.once
     failures = system.failures
     letting_go = hands_off_sets(rig)

@@ -12,12 +12,27 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Set
 from dataclasses import dataclass, replace
+from typing import Any
 
 from analyser.holding.structure import Structure
+from analyser.language.mistakes import Place
 from analyser.rig.model import Contact, Failure, Nature, Part, Rig, Role, Rope, Station
 
 ROPED = (Role.TIE, Role.RUN, Role.GRIP)
 """The roles in which a rope can hold, and be held by, what it meets."""
+NOT_OF_THE_ROPES: dict[str, Any] = {
+    "title": "",
+    "revision": None,
+    "sound": (),
+    "accepted": (),
+    "waived": (),
+    "latent": (),
+    "place": Place("", 1, 1),
+    "requirements": (),
+    "notes": (),
+    "cautions": (),
+}
+"""What a rig says that nobody hangs from: another title is not another rig."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -328,6 +343,7 @@ def _portion(
         ropes=tuple(ropes),
         failures=tuple(events[k] for k in chosen),
         hands_off=rig.hands_off.within(names | spans),
+        **NOT_OF_THE_ROPES,
     )
     return Portion(inner, bodies, inner.failures)
 

@@ -84,7 +84,8 @@ class Review:
     """What brings each body down, and in how many independent ways it is held.
 
     `failures` are those that may happen (all of the rig's by default); `already` has happened.
-    `before` is the review of another state: portions that are as they were are not searched again.
+    `before` is the review of another state, and `remembered` are portions of another text: portions that are as they
+    were are not searched again.
     """
 
     def __init__(
@@ -94,18 +95,21 @@ class Review:
         failures: Iterable[Failure] | None = None,
         already: Effects | None = None,
         before: Review | None = None,
+        remembered: Sequence[_Searched] = (),
     ) -> None:
         self.rig = rig
         self.already = already
         structure = structure or Structure(rig, loose=False)
         events = rig.failures if failures is None else failures
-        known: list[_Searched] = before.known if before and before.already == already else []
+        known: Sequence[_Searched] = before.known if before and before.already == already else ()
+        if already is None:
+            known = [*known, *remembered]
         self.portions: list[_Searched] = [
             next((old for old in known if old.portion == one), None) or _Searched(one, already)
             for one in portions(rig, structure, events)
         ]
         self.known: list[_Searched] = [*known, *(one for one in self.portions if one not in known)]
-        """These portions, and those of the states before."""
+        """These portions, those of the states before, and what was remembered."""
         self.where = {body: one for one in self.portions for body in one.portion.bodies}
         origin = rig.origin if tippable(rig) else None
         self.first: Review = before.first if before else Review(origin) if origin else self

@@ -20,6 +20,7 @@ import traceback
 from collections import deque
 from contextlib import suppress
 from dataclasses import asdict, dataclass, field
+from functools import partial
 from importlib import import_module
 from pathlib import Path
 from types import FrameType
@@ -70,7 +71,8 @@ class Analyst:
         self.closed = False
         self.working: int | None = None
         """The number of the text that is being worked out, while that may be ended."""
-        self.renderer: subprocess.Popen[bytes] | None = None
+        self.renderer: tuple[int, subprocess.Popen[bytes]] | None = None
+        """With the number of the text that it draws."""
         self.desk = Desk()
         self.number = -1
         self.reading: Reading | None = None
@@ -102,10 +104,10 @@ class Analyst:
     def end_older(self, number: int) -> None:
         if self.working in (None, number):
             return
-        renderer = self.renderer
-        if renderer is not None:
+        drawing = self.renderer
+        if drawing is not None and drawing[0] != number:  # by now it may be at work for the newest
             with suppress(OSError):
-                renderer.kill()
+                drawing[1].kill()
         if hasattr(signal, "pthread_kill"):
             signal.pthread_kill(threading.main_thread().ident or 0, signal.SIGINT)
         else:
@@ -173,6 +175,7 @@ class Analyst:
             self.tell(number, "unread", {"mistakes": mistakes, "files": files, **self.marks(uri, told)})
             return
         rig = reading.rig
+        before = self.known.result if self.known else None
         if self.known is None or self.known.rig != rig:
             self.known = Known(rig)
         known, shown = self.known, reading.shown(path) or shown_name(path.name)
@@ -180,7 +183,7 @@ class Analyst:
             known.told["held"] = at_a_glance(rig, self.glances)
         self.tell(number, "held", {"files": files, **known.told["held"]})
         self.answer_what_is_asked()
-        result = self.result = known.result = known.result or analyse(rig, job["order"])
+        result = self.result = known.result = known.result or analyse(rig, job["order"], remembered=before)
         if "checked" not in known.told:
             marks = self.marks(uri, diagnostics.of_check(reading, result, UNITS))
             known.told["checked"] = {**checked(result, shown), **marks}
@@ -204,7 +207,7 @@ class Analyst:
         made = answering(result)
         try:
             if self.laid_out[0] != made.source:
-                svg = render(made.source, "svg", patience=PATIENCE, started=self.started)
+                svg = render(made.source, "svg", patience=PATIENCE, started=partial(self.started, number))
                 self.laid_out = made.source, svg
         except NotDrawn as error:
             if self.newest is None:
@@ -215,8 +218,8 @@ class Analyst:
         picture = inlined(self.laid_out[1], {}, {}, frozenset(), result.rig.title)
         return {"svg": picture, "ids": made.ids, "absent": [list(one) for one in made.absent]}
 
-    def started(self, renderer: subprocess.Popen[bytes]) -> None:
-        self.renderer = renderer
+    def started(self, number: int, renderer: subprocess.Popen[bytes]) -> None:
+        self.renderer = number, renderer
 
     # -- what is asked in between
 

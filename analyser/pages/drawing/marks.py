@@ -186,7 +186,7 @@ def _singles(rig: Rig, outcome: Outcome, marks: Marks, before: Set[str] | None =
 
 
 def _shaking(outcome: Outcome, marks: Marks) -> None:
-    """After which single failures somebody is held all the same, and not still: `if gone, sam drops first`."""
+    """After which single failures somebody is held all the same, and not still: `if gone, sam drops, held`."""
     modes: dict[tuple[str, str], list[str]] = {}
     for one, effect in effects(outcome):
         if effect.what and not effect.drops:

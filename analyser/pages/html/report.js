@@ -318,7 +318,7 @@
     const words = [`Who is not held is complete for up to ${from.complete_to} together.`];
     if (failed.length > 1) words.push("What happens to whom is told for one failure alone, and for two that drop somebody only together.");
     if (failed.length >= from.complete_to) words.push(`Who is one failure from not being held is told for up to ${from.complete_to - 1}.`);
-    words.push("Held does not say how far anybody drops first.");
+    words.push("Held does not say how far anybody drops before that.");
     $("limits").textContent = words.join(" ");
   }
 

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import chain, groupby, product
 from math import prod
 
+from analyser.checking.sentences import either
 from analyser.holding.by_class import Groups, Names
 from analyser.language.identities import Cut, spoken
 from analyser.rig.model import Rig
@@ -100,8 +101,9 @@ def number_of(several: Iterable[Groups]) -> int:
 
 
 def in_brief(rig: Rig, names: Sequence[str]) -> str:
-    """Failures told by what happens: `any of: left-bolt, left-crab fails; red is cut between a and b`."""
-    return spoken(names[0]) if len(names) == 1 else f"any of: {alike(rig, names)}"
+    """Failures told by what happens: `any of: left-bolt or left-crab fails; red is cut between a and b`."""
+    told = pieces(rig, names)
+    return told[0] if len(told) == 1 else f"any of: {'; '.join(told)}"
 
 
 def any_of(rig: Rig, failures: Sequence[str], most: int) -> str:
@@ -118,23 +120,28 @@ def any_of(rig: Rig, failures: Sequence[str], most: int) -> str:
 
 def alike(rig: Rig, names: Sequence[str]) -> str:
     """Failures by what happens, those of one sort together."""
+    return "; ".join(pieces(rig, names))
+
+
+def pieces(rig: Rig, names: Sequence[str]) -> list[str]:
+    """The same one by one."""
     left = set(names)
     at = rig.index.in_order
     known = [rig.index.failures[one] for one in sorted(left & at.keys(), key=lambda one: at[one])]
-    pieces: list[str] = []
+    told: list[str] = []
     for mode in MODES:
         mine = [failure for failure in known if failure.mode == mode]
         left -= {failure.id for failure in mine}
         if mine:
-            pieces.append(f"{', '.join(sorted(failure.part for failure in mine))} {mode}")
+            told.append(f"{either(sorted(failure.part for failure in mine))} {mode}")
     cut = {failure.part: failure.id for failure in known if failure.mode == "is cut"}
     for rope in rig.ropes if cut else ():
         for run in _runs([span in cut for span in rope.spans]):
             spans = rope.spans[run.start : run.stop]
             left -= {cut[span] for span in spans}
             a, b = rope.stations[run.start].label, rope.stations[run.stop].label
-            pieces.append(Cut(rope.name) if len(spans) == len(rope.spans) else Cut(rope.name, a, b))
-    return "; ".join([*pieces, *map(spoken, sorted(left))])
+            told.append(Cut(rope.name) if len(spans) == len(rope.spans) else Cut(rope.name, a, b))
+    return [*told, *map(spoken, sorted(left))]
 
 
 def _runs(marked: Sequence[bool]) -> Iterator[range]:

@@ -21,7 +21,7 @@ def mend_page(mending: Mending, file: str) -> Page:
         additions = (block for number, one in enumerate(mending.mends, 1) for block in _one(number, one))
         blocks.append(section("One addition, and what it takes away", additions))
     given = f"{len(rig.accepted)} accepted and {len(rig.sound)} assumed"
-    last = f"on connections only, with {given}: held does not say how far anybody drops first"
+    last = f"on connections only, with {given}: held does not say how far anybody drops before that"
     blocks += (section("Taken as given", _given(mending)), *closing(strong(last), Note(STRUCTURE_ONLY)))
     return Page(tuple(blocks), rig.title)
 

@@ -38,7 +38,7 @@ def whatif_page(before: Outcome, then: After, file: str) -> Page:
         blocks.append(section("Under that load", [Line(alarm(breaks_words(then.overload)))]))
     last = resting_on(then.on, len(then.rig.sound))
     if then.aftermath is None:
-        last += ": held does not say how far anybody drops first"
+        last += ": held does not say how far anybody drops before that"
     return Page((*blocks, *closing(strong(last))), then.rig.title)
 
 

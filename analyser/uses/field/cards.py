@@ -343,7 +343,7 @@ class _Making:
             ("critical-falls", [(one.falls, name) for name, one in alone if not one.accepted]),
             ("critical-falls", [(one.falls, name) for name, one in alone if one.accepted]),
             ("critical-left", [(self._newly(one.left), name) for name, one in second]),
-            ("critical-shaken", [(one.shaken, name) for name, one in second]),
+            ("critical-shaken", [(self._only_shaken(one), name) for name, one in second]),
         ):
             for bodies, names, state in self._together(one for one in several if one[0]):
                 at = said("critical-from", step=self.numbers[state]) if state else ""
@@ -360,6 +360,11 @@ class _Making:
         """Those who don't hang on one to begin with: of the others that stands at the head."""
         on_one = {body for one in self.look.endangered if one.at is None for body in one.bodies}
         return tuple(body for body in bodies if body not in on_one)
+
+    @staticmethod
+    def _only_shaken(one: Critical) -> tuple[str, ...]:
+        """Those who tip, drop or run along and aren't left on one by it, which is worse and told."""
+        return tuple(body for body in one.shaken if body not in one.left)
 
     def _together(self, pairs: Iterable[tuple[tuple[str, ...], str]]) -> list[_Alike]:
         """Parts by the bodies that they bring down, and from which state on: the most people first, then the most
