@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import json
+import os
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
+import rigs
 from browsing import CHROMIUM
 from contracted import agreed
 from desk_client import GOOD, Started
@@ -30,6 +32,12 @@ def editor(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Editor]:
 def every_document_is_as_agreed() -> None:
     for name in ("as_text", "as_line"):
         setattr(contract, name, _watched(getattr(contract, name)))
+
+
+@pytest.fixture(scope="session", autouse=True)
+def what_is_shipped_is_checked_by_one_process(tmp_path_factory: pytest.TempPathFactory) -> None:
+    if "PYTEST_XDIST_WORKER" in os.environ:
+        rigs.shared = tmp_path_factory.getbasetemp().parent
 
 
 def _watched(write: Callable[[Any], str]) -> Callable[[Any], str]:

@@ -2,8 +2,14 @@
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
 
+from rigs import shipped
+
+import analyser
+from analyser.checking.results import Result
+from analyser.rig.figures import use
 from tests.bench.generating import ordinary
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
@@ -27,3 +33,16 @@ SEVEN = {
     "forces": FORCES.read_text(encoding="utf-8"),
 }
 """Texts of rigs, by what they are measured for; those of teams stop at the first whole team past their size."""
+
+
+def checked_of_seven(name: str) -> Result:
+    """The check of one of them, worked out once for the tests that only read it."""
+    files = {"changeover": CHANGEOVER, "forces": FORCES}
+    result = shipped(files[name]) if name in files else _checked_once(name)
+    use(result.rig.units)
+    return result
+
+
+@cache
+def _checked_once(name: str) -> Result:
+    return analyser.check(analyser.read_text(SEVEN[name]))

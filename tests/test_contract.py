@@ -14,12 +14,15 @@ import fastjsonschema
 import jsonschema
 import pytest
 from contracted import SCHEMA, agreed, kinds
+from rigs import shipped
 
 import grammar
 from analyser.checking.contract import lay
 from analyser.checking.shapes import Check
 from analyser.doors.commands.main import main
 from analyser.doors.commands.schemas import documents, texts
+from analyser.pages.writers.terminal import plain
+from analyser.pages.writing.short_check import short_page
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
 LOWER = str(EXAMPLES / "litter-lower-strap-left-off.rig")
@@ -155,8 +158,10 @@ def test_house_defaults_are_said_to_be_assumed(
 
 def test_a_verdict_never_stands_bare(capsys: pytest.CaptureFixture[str]) -> None:
     for number, example in enumerate(sorted(EXAMPLES.glob("*.rig"))):
-        main(["check", str(example)])
-        out = capsys.readouterr().out
+        out = plain(short_page(shipped(example), example.name))
+        if number % 3 == 0:
+            main(["check", str(example)])
+            assert capsys.readouterr().out == out, "as the command prints it"
         flowing = " ".join(out.split("\n")[1:])  # a verdict may go on in the lines below it
         first = flowing[: flowing.index(" assumed)") + len(" assumed)")]
         assert flowing.count(first) == 2

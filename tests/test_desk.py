@@ -6,6 +6,7 @@ test_desk_building.py, what it says of each body in test_desk_fates.py.
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import signal
@@ -25,6 +26,7 @@ from rigs import shipped
 from websockets.exceptions import ConnectionClosed, InvalidStatus
 from websockets.sync.client import ClientConnection, connect
 
+from analyser.doors.desk.analyst import Analyst
 from analyser.doors.desk.guarding import Admission
 from analyser.doors.desk.listening import OVER_BY
 from analyser.pages.writing.translation import LANGUAGES
@@ -257,6 +259,40 @@ def test_from_a_key_to_what_follows(desk_over: Callable[..., Started]) -> None:
     assert [(one["line"], one["text"]) for one in unread["mistakes"]] == [(6, "there is no kind of part called `rnig`")]
     marks = [m for m in one.heard if m.get("method") == "textDocument/publishDiagnostics"][-1]["params"]
     assert marks["version"] == one.version and marks["diagnostics"][0]["range"]["start"] == {"line": 5, "character": 0}
+
+
+def test_a_page_that_comes_later_is_told_what_is_true_by_now(desk_over: Callable[..., Started]) -> None:
+    """Not that a line can't be read which was mended meanwhile."""
+    desk = desk_over()
+    cookie = desk.enter()
+    one = page_of(desk, cookie)
+    one.found("mends")
+    one.type(GOOD.replace("ring master", "rnig master"))
+    one.found("unread")
+    one.type(GOOD + "anchor far\n")
+    one.found("mends")
+    later = page_of(desk, cookie, "two")
+    later.ask("desk/palette", text=later.text, line=1)  # what it is told as it comes is heard before this is answered
+    told = [message["method"] for message in later.heard if "number" in message.get("params", {})]
+    assert {"desk/held", "desk/checked", "desk/picture", "desk/mends"} <= set(told) and "desk/unread" not in told
+
+
+def test_the_renderer_of_the_newest_text_is_let_be(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The thread that listens may come to end the work on an older text when the newest is being drawn already."""
+
+    class Renderer:
+        killed = False
+
+        def kill(self) -> None:
+            self.killed = True
+
+    monkeypatch.setattr("analyser.doors.desk.analyst.signal.pthread_kill", lambda *_: None)
+    analyst, older, newest = Analyst(io.StringIO()), Renderer(), Renderer()
+    analyst.working = 1
+    for number, renderer in ((1, older), (2, newest)):
+        analyst.started(number, renderer)  # type: ignore[arg-type]
+        analyst.end_older(2)
+    assert (older.killed, newest.killed) == (True, False)
 
 
 def test_a_newer_text_ends_the_work_on_an_older(desk_over: Callable[..., Started]) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 import pytest
+from sized import EXAMPLES
 
 import analyser
 from analyser.checking.brief import brief_of
@@ -14,7 +15,6 @@ from analyser.pages.writers.terminal import plain
 from analyser.pages.writing.library_page import library_page
 from analyser.pages.writing.one_sheet import MOST, one_sheet
 from analyser.uses.review.shelf import Entry
-from tests.sized import EXAMPLES
 
 GULLY = [str(EXAMPLES / "revisions" / f"gully-lower-{k}.rig") for k in (1, 2)]
 CALLS = {

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -10,11 +9,11 @@ import pytest
 from browsing import needs_chromium
 from printed import Sheet, printed
 from rigs import shipped
+from sized import EXAMPLES, SEVEN, checked_of_seven
 
 import analyser
 from analyser.checking.first_look import first_look
 from analyser.checking.foremost import verdict_head, verdict_rest
-from analyser.checking.results import Result
 from analyser.doors.commands.main import main
 from analyser.pages.writers.hypertext import whole
 from analyser.pages.writing.card_page import STYLES as CARD_STYLES
@@ -31,15 +30,9 @@ from analyser.uses.field.walk_sheet import walkdown
 from analyser.uses.procedure.document import procedure
 from analyser.uses.procedure.worksheet import worksheet
 from analyser.uses.review.answered_page import report
-from tests.sized import EXAMPLES, SEVEN
 
 pytestmark = needs_chromium
 ORDINARY = [name for name in SEVEN if name != "150 parts"]
-
-
-@cache
-def result_of(name: str) -> Result:
-    return analyser.check(analyser.read_text(SEVEN[name]))
 
 
 def running(sheets: list[Sheet], head: str) -> None:
@@ -85,7 +78,7 @@ def test_long_reasons_leave_the_people_on_the_first_sheet(browser: Any, tmp_path
 @pytest.mark.parametrize("name", SEVEN)
 def test_a_procedure_begins_with_who_hangs_on_one_scope_and_people(name: str, browser: Any, tmp_path: Path) -> None:
     """The picture stands on the next sheet, however long the kit is."""
-    result = result_of(name)
+    result = checked_of_seven(name)
     made = procedure(result, "a.rig")
     sheets = printed(browser, whole(procedure_page(made, result), ("paper.css",)), tmp_path)
     running(sheets, f"Procedure: {result.rig.title}")
@@ -104,7 +97,7 @@ def test_a_procedure_begins_with_who_hangs_on_one_scope_and_people(name: str, br
 
 
 def test_the_steps_of_a_changeover_print_ten_to_a_sheet(browser: Any, tmp_path: Path) -> None:
-    result = result_of("changeover")
+    result = checked_of_seven("changeover")
     made = procedure(result, "a.rig")
     steps = [step for stage in made.stages for step in stage.steps]
     assert len(steps) == 21
@@ -124,11 +117,11 @@ def test_the_steps_of_a_changeover_print_ten_to_a_sheet(browser: Any, tmp_path: 
 
 @pytest.mark.parametrize("name", SEVEN)
 def test_a_worksheet_prints_on_eight_sheets_across(name: str, browser: Any, tmp_path: Path) -> None:
-    made = worksheet(result_of(name), "a.rig")
+    made = worksheet(checked_of_seven(name), "a.rig")
     sheets = printed(browser, whole(worksheet_page(made), SHEET, sort="sheet"), tmp_path)
     assert len(sheets) <= (8 if name in ORDINARY else 10)
     assert all(sheet.across for sheet in sheets)
-    running(sheets, f"Failure worksheet: {result_of(name).rig.title}")
+    running(sheets, f"Failure worksheet: {checked_of_seven(name).rig.title}")
     text = " ".join(sheet.words for sheet in sheets)
     assert text.index("Severity I") < text.index("How it was made"), "the gravest first"
     assert min(sheet.smallest for sheet in sheets) >= 7.9
@@ -139,7 +132,7 @@ def test_a_worksheet_prints_on_eight_sheets_across(name: str, browser: Any, tmp_
 
 def test_a_walk_down_is_read_at_the_wall(browser: Any, tmp_path: Path) -> None:
     """Names at 10.5 points, what is looked at on them at 9; what is graver on the first sheet; a title on each."""
-    made = walkdown(result_of("25 parts"), "a.rig")
+    made = walkdown(checked_of_seven("25 parts"), "a.rig")
     sheets = printed(browser, whole(walkdown_page(made, catalogue("en")), STYLES, SCRIPT), tmp_path)
     running(sheets, f"Walk-down: {made.result.rig.title}")
     first = (*made.grades[1], *made.grades[2])[0]

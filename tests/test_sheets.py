@@ -8,9 +8,8 @@ from pathlib import Path
 
 import pytest
 from rigs import shipped
-from sized import SEVEN
+from sized import checked_of_seven
 
-import analyser
 from analyser.checking.results import Result
 from analyser.doors.commands.main import main
 from analyser.pages.drawing.by_body import holding, sheets
@@ -22,7 +21,7 @@ EXAMPLES = Path(__file__).parent.parent / "examples"
 
 @pytest.fixture(scope="module")
 def eighty() -> Result:
-    return analyser.check(analyser.read_text(SEVEN["80 parts"]))
+    return checked_of_seven("80 parts")
 
 
 def words(source: str) -> str:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from rigs import checked, shipped
+from sized import SEVEN, checked_of_seven
 
 import analyser
 from analyser.checking.brief import brief_of
@@ -24,7 +25,6 @@ from analyser.pages.writing.states_page import TOLD_BY_STATES
 from analyser.pages.writing.summary_page import summary_page, worst_first
 from analyser.uses.procedure.document import procedure
 from tests.bench.generating import joined
-from tests.sized import SEVEN
 
 ROOT = Path(__file__).parent.parent
 SHIPPED = sorted(
@@ -40,7 +40,7 @@ def each(request: pytest.FixtureRequest) -> tuple[str, Result]:
 
 @pytest.fixture(scope="module", params=SEVEN)
 def of_seven(request: pytest.FixtureRequest) -> Result:
-    return analyser.check(analyser.read_text(SEVEN[request.param]))
+    return checked_of_seven(request.param)
 
 
 def lines_of(result: Result) -> list[str]:

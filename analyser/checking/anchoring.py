@@ -26,8 +26,8 @@ def _find_structure(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
         members = [one.name for one in rig.parts.values() if part.name in one.part_of]
         people = tuple(name for name, cuts in outcome.failure_sets.items() if alone in cuts)
         if "vehicle" not in part.family:  # a lone anchor in a rock is a single point, and told as one
-            each = {(f"{one} fails",) for one in members}
-            people = tuple(name for name in people if not each & set(outcome.failure_sets[name]))
+            each = {f"{one} fails" for one in members}
+            people = tuple(name for name in people if each.isdisjoint(outcome.failure_sets[name].singles))
         if people:
             text = f"all that holds {listed(people)} is part of {part.name} ({listed(members)})"
             yield STRUCTURE.told(text, (part.name,), part.place, people, mend="an anchor in something else")

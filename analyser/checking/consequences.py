@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import takewhile
 
 from analyser.checking.fates import Together, together
+from analyser.holding.by_class import Groups, brought_down_by
 from analyser.holding.fate import HELD, Fate, Kind, worst
 from analyser.holding.outcome import FailureOutcome, Outcome
 
@@ -119,15 +119,31 @@ def after_sets(
     outcome: Outcome, sets: Iterable[tuple[str, ...]], bodies: Sequence[str]
 ) -> dict[tuple[str, ...], tuple[Together, ...]]:
     """What happens to those of `bodies` who are not held, after each of some minimal failure sets of theirs."""
-    found: dict[tuple[str, ...], tuple[Together, ...]] = {}
-    known: dict[tuple[Together, ...], tuple[Together, ...]] = {}
     whose: dict[tuple[str, ...], list[str]] = {}
     for name in bodies:
         for one in outcome.failure_sets[name]:
             whose.setdefault(one, []).append(name)
-    chosen = list(dict.fromkeys(sets))
+    return _after(outcome, {names: whose.get(names, ()) for names in sets})
+
+
+def after_alike(outcome: Outcome, size: int) -> dict[Groups, tuple[Together, ...]]:
+    """The same after all minimal failure sets of one size, told together where they do the same: one of each
+    of some groups of failures."""
+    first = outcome.review.one_for_each
+    whose = brought_down_by(outcome.failure_sets, size, lambda name: first.get(name, name))
+    by_first = {tuple(names[0] for names in groups): groups for groups in whose}
+    told = _after(outcome, {one: whose[groups] for one, groups in by_first.items()})
+    return {by_first[one]: what for one, what in told.items()}
+
+
+def _after(
+    outcome: Outcome, whose: Mapping[tuple[str, ...], Sequence[str]]
+) -> dict[tuple[str, ...], tuple[Together, ...]]:
+    found: dict[tuple[str, ...], tuple[Together, ...]] = {}
+    known: dict[tuple[Together, ...], tuple[Together, ...]] = {}
+    chosen = list(whose)
     for start in range(0, len(chosen), AT_ONCE):
-        some = {names: whose.get(names, ()) for names in chosen[start : start + AT_ONCE]}
+        some = {names: whose[names] for names in chosen[start : start + AT_ONCE]}
         for names, told in outcome.fates_after(some).items():
             fates = dict(told)
             what = together((name, fates.get(name, NOT_HELD)) for name in some[names])
@@ -137,19 +153,18 @@ def after_sets(
 
 def only_accepted(outcome: Outcome, body: str, accepted: Iterable[str]) -> bool:
     """Is every single failure that drops a body one that the file accepts?"""
-    return {cut[0] for cut in outcome.failure_sets[body] if len(cut) == 1} <= set(accepted)
+    return set(outcome.failure_sets[body].singles) <= set(accepted)
 
 
 def left_singles(outcome: Outcome, body: str) -> tuple[str, ...]:
     """The single failures that drop a body."""
-    first = takewhile(lambda cut: len(cut) < 2, outcome.failure_sets[body])  # they come by size
-    return tuple(cut[0] for cut in first if cut)
+    return outcome.failure_sets[body].singles
 
 
 def newly_dropping(before: Outcome, outcome: Outcome) -> tuple[tuple[tuple[Together, ...], tuple[str, ...]], ...]:
     """(what happens to whom, failures): single failures of a state after which those are no longer held whom they,
     or nothing failed, did not drop in the state before it."""
-    was = {(body, cut) for body, cuts in before.failure_sets.items() for cut in cuts}
+    was = {(body, cut) for body, cuts in before.failure_sets.items() for cut in cuts.up_to(1)}
     drops: dict[tuple[Together, ...], list[str]] = {}
     for failure in outcome.failures:
         fresh = (name for name in failure.falls if (name, (failure.id,)) not in was and (name, ()) not in was)

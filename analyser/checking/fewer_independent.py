@@ -18,22 +18,18 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
         if body.kind != "person" or independent is None or not body.held:
             continue
         if 1 <= independent < body.attachments:
-            told = [_words(rig, cut[0]) for cut in _singles(outcome, body.name)]
+            told = [_words(rig, one) for one in outcome.failure_sets[body.name].singles]
             shared = list(dict.fromkeys(words for words in told if words))
             more = f", and {len(shared) - MOST} more" if len(shared) > MOST else ""
             where = f": all of them need {listed(shared[:MOST])}{more}" if shared else ""
             if told and not shared:
-                where = f": {_singles(outcome, body.name)[0][0]}, and all are lost"
+                where = f": {outcome.failure_sets[body.name].singles[0]}, and all are lost"
             count = f"{body.attachments} attachments, {independent} independent"
             if independent > 1:
                 where = ": some of them share what can fail"
             severity = Severity.CAUTION if independent == 1 else Severity.NOTE
             place = rig.parts[body.name].place
             yield RULE.told(f"{body.name} has {count}{where}", (body.name,), place, (body.name,), severity=severity)
-
-
-def _singles(outcome: Outcome, body: str) -> list[tuple[str, ...]]:
-    return [cut for cut in outcome.failure_sets[body] if len(cut) == 1]
 
 
 def _words(rig: Rig, failure: str) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
 from analyser.checking.finding import Finding, Rule, Severity, listed, place_of, verb
+from analyser.holding.by_class import FailureSets
 from analyser.holding.outcome import Outcome
 from analyser.holding.reviewing import Review
 from analyser.rig.index import ON_THE_ROPE, Joined, reached
@@ -95,7 +96,7 @@ def _beside_a_body(rig: Rig, parts: list[str], idle: set[str]) -> bool:
 def _idle(rig: Rig, outcome: Outcome) -> set[str]:
     """Hardware, and ropes, that no way of being held of any body needs."""
     used = {failure for body in outcome.bodies for way in body.ways for failure in way}
-    used |= {failure for sets in outcome.failure_sets.values() for cut in sets for failure in cut}
+    used |= {failure for sets in outcome.failure_sets.values() for failure in sets.names}
     failing = _failing(rig)
     candidates = _unneeded(rig, failing, used)
     if not candidates or any(not body.held for body in outcome.bodies) or not outcome.bodies:
@@ -111,7 +112,7 @@ def _idle(rig: Rig, outcome: Outcome) -> set[str]:
     return candidates
 
 
-def _needed(review: Review, body: str, wanted: set[str], cuts: Iterable[tuple[str, ...]] = ()) -> tuple[set[str], bool]:
+def _needed(review: Review, body: str, wanted: set[str], cuts: FailureSets | None = None) -> tuple[set[str], bool]:
     """Those of the wanted failures that some minimal way of holding a body needs, and whether these are all:
     False where there is too much to look at. `cuts` are failure sets that are known already.
 
@@ -121,8 +122,8 @@ def _needed(review: Review, body: str, wanted: set[str], cuts: Iterable[tuple[st
     one = review.where[body]
     number = {str(failure.id): k for k, failures in enumerate(one.classes) for failure in failures}
     fatal: dict[int, set[int]] = {}
-    for cut in cuts:
-        events = {number[failure] for failure in cut}
+    for groups in cuts.groups if cuts else ():
+        events = {number[names[0]] for names in groups}
         for event in events if len(events) < 3 else ():
             fatal.setdefault(event, set()).update(events - {event} or {event})
     left = {number[failure] for failure in wanted if failure in number}

@@ -34,7 +34,7 @@ def independent(
         if not exact:
             yield Reason(f"not fully checked: {name} has at least {number}, the search was cut short", open=True)
             continue
-        singles = [cut[0] for cut in outcome.failure_sets[name] if len(cut) == 1 and cut[0] not in accepted]
+        singles = [one for one in outcome.failure_sets[name].singles if one not in accepted]
         why = f", and isn't held after {_some(singles)}" if singles else ""
         yield Reason(f"{name} has {number}{why}")
 
@@ -51,14 +51,15 @@ def held(
     sets, complete = outcome.failure_sets, outcome.complete_to
     if wanted > outcome.order:
         searched = Review(rig).failure_sets(names, wanted, watch)
-        sets = {name: tuple(cuts) for name, cuts in searched.found.items()}
-        complete = searched.complete_to
-    left, taken = list(names), set(accepted)
+        sets, complete = searched.found, searched.complete_to
+    left, taken = list(reversed(names)), set(accepted)
     while left:
         mine: dict[str, list[tuple[str, ...]]] = {}
-        while left and sum(len(some[:MOST_TOLD]) for some in mine.values()) < AT_ONCE:
-            name = left.pop(0)
-            mine[name] = [cut for cut in sets[name] if len(cut) <= wanted and taken.isdisjoint(cut)]
+        many = 0
+        while left and many < AT_ONCE:
+            name = left.pop()
+            mine[name] = [cut for cut in sets[name].up_to(wanted) if taken.isdisjoint(cut)]
+            many += len(mine[name][:MOST_TOLD])
         told: dict[tuple[str, ...], list[str]] = {}
         for name, cuts in mine.items():
             for cut in cuts[:MOST_TOLD]:

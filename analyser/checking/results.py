@@ -91,7 +91,7 @@ class OfOutcome:
 
     @property
     def failure_sets(self) -> dict[str, tuple[tuple[str, ...], ...]]:
-        return self.outcome.failure_sets
+        return {name: sets.told for name, sets in self.outcome.failure_sets.items()}
 
 
 @dataclass(frozen=True, slots=True)
@@ -233,7 +233,7 @@ class Result(Delivered):
 
     @property
     def failure_sets(self) -> dict[str, tuple[tuple[str, ...], ...]]:
-        return self.states[0].outcome.failure_sets
+        return self.states[0].failure_sets
 
     @property
     def findings(self) -> tuple[Finding, ...]:

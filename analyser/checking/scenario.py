@@ -135,7 +135,7 @@ class After(Delivered):
     @property
     def failure_sets(self) -> dict[str, tuple[tuple[str, ...], ...]]:
         """What drops each body that is still held, of what has not failed yet."""
-        return self.outcome.failure_sets
+        return {name: sets.told for name, sets in self.outcome.failure_sets.items()}
 
     @property
     def short(self) -> str:

@@ -14,9 +14,11 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
     concerned: dict[str, set[str]] = {}
     lost: dict[str, set[str]] = {}
     for body, sets in outcome.failure_sets.items():
-        for cut in sets:
-            for edge, other in (cut, cut[::-1]) if len(cut) == 2 else ():
-                for name in failures[edge].effects.cutting if failures[edge].mode == "cuts" else ():
+        for edges, others in (both for one, two in sets.of_size(2) for both in ((one, two), (two, one))):
+            for name in (
+                name for edge in edges if failures[edge].mode == "cuts" for name in failures[edge].effects.cutting
+            ):
+                for other in others:
                     gone = failures[other].effects.gone.intersection(rig.index.guards(name))
                     if gone:
                         concerned.setdefault(name, set()).add(body)

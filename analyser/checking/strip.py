@@ -43,6 +43,5 @@ def falls_after(outcome: Outcome, accepted: Collection[str]) -> FallsAfter:
     sizes = {b.name: b.smallest_failure_set for b in outcome.bodies if b.smallest_failure_set is not None}
     least = min(sizes.values(), default=None)
     names = tuple(name for name, size in sizes.items() if size == least)
-    cuts = [cut for name in names for cut in outcome.failure_sets[name] if len(cut) == least]
-    known = bool(names) and all(not set(accepted).isdisjoint(cut) for cut in cuts)
+    known = bool(names) and all(outcome.failure_sets[name].up_to(least or 0).all_meet(set(accepted)) for name in names)
     return FallsAfter(least, names, len(names) == len(outcome.bodies), known)

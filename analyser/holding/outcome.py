@@ -7,6 +7,7 @@ from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field, replace
 from itertools import chain, combinations
 
+from analyser.holding.by_class import FailureSets
 from analyser.holding.fate import HELD, Fate, Hold, Kind, worst
 from analyser.holding.happening import Scenario, fates_in, judged
 from analyser.holding.reviewing import Review, Watch
@@ -76,7 +77,7 @@ class Outcome:
     share: float | None
     bodies: tuple[BodyOutcome, ...]
     failures: tuple[FailureOutcome, ...]
-    failure_sets: dict[str, tuple[tuple[str, ...], ...]]
+    failure_sets: dict[str, FailureSets]
     hands_off_falls: tuple[str, ...]
     hands_off_only_by_person: tuple[str, ...]
     hands_off: Scenario
@@ -90,7 +91,7 @@ class Outcome:
         """For each failure that is in some failure set, the bodies that such a set brings down."""
         if not self._brought_down:
             for body, cuts in self.failure_sets.items():
-                for name in set(chain.from_iterable(cuts)):
+                for name in cuts.names:
                     self._brought_down.setdefault(name, set()).add(body)
         return self._brought_down
 
@@ -98,11 +99,8 @@ class Outcome:
         """The same outcome as a search up to a lower order tells it."""
         if order >= self.order:
             return self
-        sets = {name: tuple(cut for cut in cuts if len(cut) <= order) for name, cuts in self.failure_sets.items()}
-        bodies = tuple(
-            replace(body, smallest_failure_set=min((len(cut) for cut in sets[body.name]), default=None))
-            for body in self.bodies
-        )
+        sets = {name: cuts.up_to(order) for name, cuts in self.failure_sets.items()}
+        bodies = tuple(replace(body, smallest_failure_set=sets[body.name].smallest) for body in self.bodies)
         complete = min(order, self.complete_to)
         share = self.share if complete < order else None
         return replace(self, order=order, complete_to=complete, share=share, bodies=bodies, failure_sets=sets)
@@ -150,7 +148,7 @@ class Outcome:
     def told_as(self, fates: Mapping[str, Fate]) -> Outcome:
         """The same with what else is known to happen to some bodies, with nothing more failed."""
         made = {one.name: _as_told(one, fates[one.name]) for one in self.bodies if one.name in fates}
-        fallen: dict[str, tuple[tuple[str, ...], ...]] = {name: ((),) for name, one in made.items() if not one.held}
+        fallen = {name: FailureSets.of([()]) for name, one in made.items() if not one.held}
         bodies = tuple(made.get(one.name, one) for one in self.bodies)
         return replace(self, bodies=bodies, failure_sets=self.failure_sets | fallen)
 
@@ -160,7 +158,7 @@ class Outcome:
         for name, more in alone.items():
             if () not in sets[name]:
                 left = (cut for cut in sets[name] if not set(more) & set(cut))
-                sets[name] = tuple(sorted((*((one,) for one in more), *left), key=lambda cut: (len(cut), cut)))
+                sets[name] = FailureSets.of((*((one,) for one in more), *left))
         bodies = tuple(
             replace(one, smallest_failure_set=1, independent=1, ways=one.ways[:1])
             if one.held and alone.get(one.name)
@@ -215,19 +213,16 @@ def assess(
     if complete == 0:  # stopped at once: the single failures are all known all the same
         complete = 1
         for goal in cuts:
-            alone: list[tuple[str, ...]] = [
-                (f.id,) for f, state in zip(failures, after, strict=True) if goal in state.falls
-            ]
-            cuts[goal] = alone if goal in base.held else [()]
+            alone = [(f.id,) for f, state in zip(failures, after, strict=True) if goal in state.falls]
+            cuts[goal] = FailureSets.of(alone if goal in base.held else [()])
     fragile: dict[str, set[str]] = {}
     for goal, sets in cuts.items():
-        for name in {name for cut in sets if len(cut) == 2 for name in cut}:
+        for name in {name for groups in sets.of_size(2) for names in groups for name in names}:
             fragile.setdefault(name, set()).add(goal)
-    singles = {goal for goal, sets in cuts.items() if any(len(cut) == 1 for cut in sets)}
+    singles = {goal for goal, sets in cuts.items() if any(sets.of_size(1))}
     bodies = []
     for part in rig.bodies:
         ways = review.independent(part.name)
-        sizes = [len(cut) for cut in cuts[part.name] if len(cut) <= order]
         bodies.append(
             BodyOutcome(
                 name=part.name,
@@ -239,7 +234,7 @@ def assess(
                 attachments=review.attachments(part.name),
                 independent=ways.number,
                 independent_exact=ways.exact,
-                smallest_failure_set=min(sizes, default=None),
+                smallest_failure_set=cuts[part.name].up_to(order).smallest,
                 ways=ways.ways,
             )
         )
@@ -258,7 +253,7 @@ def assess(
         )
         for failure, state in zip(failures, after, strict=True)
     )
-    found = {goal: tuple(cut for cut in sets if len(cut) <= order) for goal, sets in sorted(cuts.items())}
+    found = {goal: sets.up_to(order) for goal, sets in sorted(cuts.items())}
     complete = min(order, complete)
     share = searched.share if complete < order else None
     off = hands.falls, hands.only_by_person, hands

@@ -9,6 +9,7 @@ from operator import or_
 
 from analyser.holding.attachments import Attached
 from analyser.holding.batch import bits_at, positions, spread
+from analyser.holding.by_class import FailureSets
 from analyser.holding.cuts import Reading
 from analyser.holding.fate import Hold
 from analyser.holding.holders import Holding
@@ -42,7 +43,7 @@ class Sets:
     """Failure sets by body, and how far that is proven: complete to `complete_to`; of the next
     order, if the search was stopped in it, the share of the candidates that was looked at."""
 
-    found: dict[str, list[Names]]
+    found: dict[str, FailureSets]
     complete_to: int
     share: float | None = None
 
@@ -64,10 +65,11 @@ class _Searched(_Asked):
 
     def __init__(self, portion: Portion, already: Effects | None) -> None:
         self.classes = series(portion.rig, portion.failures)
+        self.named = [tuple(failure.id for failure in group) for group in self.classes]
         super().__init__(portion, (group[0] for group in self.classes), already)
         self.search = Search(self.system)
         self.attached: Attached | None = None
-        self.found: dict[tuple[tuple[str, ...], int], dict[str, list[Names]]] = {}
+        self.found: dict[tuple[tuple[str, ...], int], dict[str, FailureSets]] = {}
         """Complete failure sets by whose they are and up to which order."""
         self.packed: dict[str, Packing] = {}
         self.enough: dict[tuple[str, int], tuple[Names, ...]] = {}
@@ -122,7 +124,7 @@ class Review:
         unless `watch` stopped it: then what was found so far, and how far that is proven.
         """
         searches = []
-        found: dict[str, list[Names]] = {}
+        found: dict[str, FailureSets] = {}
         for one in self.portions:
             mine = tuple(goal for goal in goals if self.where[goal] is one)
             if (mine, order) in one.found:
@@ -136,7 +138,7 @@ class Review:
                 complete = size - 1
                 break
         for one, mine, cuts in searches:
-            sets = {goal: told_for_each(some, one.classes) for goal, some in cuts.found().items()}
+            sets = {goal: told_for_each(some, one.named) for goal, some in cuts.found().items()}
             found |= sets
             if complete == order:
                 one.found[mine, order] = sets

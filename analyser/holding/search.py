@@ -13,6 +13,8 @@ from dataclasses import dataclass, field
 from typing import Protocol
 
 Events = frozenset[int]
+Place = tuple[int, list[int]]
+"""By which sets come one after the other: how many events, and which."""
 FEW_EVENTS = 24
 """Below so many events a system is not asked for hints."""
 MOST_WAYS = 12
@@ -133,17 +135,20 @@ class Search:
         """Is each goal still true after its events?"""
         if not tasks:
             return []
-        rows = [bytearray(len(tasks) // 8 + 1) for _ in range(self.size)]
-        asked: dict[str, bytearray] = {}
+        size = len(tasks) // 8 + 1
+        rows = [bytearray(size) for _ in range(self.size)]
+        asked = {goal: bytearray(size) for goal, _ in tasks}
         for column, (goal, events) in enumerate(tasks):
             at, bit = column >> 3, 1 << (column & 7)
             for event in events:
                 rows[event][at] |= bit
-            asked.setdefault(goal, bytearray(len(tasks) // 8 + 1))[at] |= bit
+            asked[goal][at] |= bit
         bits = [int.from_bytes(row, "little") for row in rows]
         columns = {goal: int.from_bytes(row, "little") for goal, row in asked.items()}
         held = self.system.sweep(bits, len(tasks), columns)
-        return [bool(held[goal] >> column & 1) for column, (goal, _) in enumerate(tasks)]
+        every = (1 << len(tasks)) - 1
+        told = {goal: (held[goal] & every).to_bytes(size, "little") for goal in asked}
+        return [bool(told[goal][column >> 3] >> (column & 7) & 1) for column, (goal, _) in enumerate(tasks)]
 
     def _drop(
         self,
@@ -408,7 +413,8 @@ class CutSearch:
         self.size = 0
         self.hitting: dict[str, Hitting] = {}
         """Of the goals that are true to begin with."""
-        self.queue: list[tuple[str, Events]] = []
+        self.queue: list[tuple[str, Place, Events]] = []
+        """Goals and sets to be looked at, each with its place among those of its goal."""
 
     @property
     def candidates(self) -> int:
@@ -427,29 +433,30 @@ class CutSearch:
         self.queue = []
         for goal, hitting in self.hitting.items():
             hitting.meet(self.search.known_ways[goal], self.size)
-            self.queue += [(goal, hit) for hit in sorted(hitting.sets - self.cuts[goal], key=_by_size)]
+            self.queue += sorted((goal, _by_size(hit), hit) for hit in hitting.sets - self.cuts[goal])
 
     def look(self) -> None:
         """Look at one sweep's worth of candidates, and find a way for some of those that leave one."""
         most = self.search.system.columns
         group, self.queue = self.queue[:most], self.queue[most:]
         leaving: dict[str, list[Events]] = {}
-        for (goal, hit), held in zip(group, self.search.after(group), strict=True):
+        still: list[tuple[str, Place, Events]] = []
+        asked = [(goal, hit) for goal, _, hit in group]
+        for one, (goal, hit), held in zip(group, asked, self.search.after(asked), strict=True):
             if held:
                 leaving.setdefault(goal, []).append(hit)
+                still.append(one)
             else:
                 self.cuts[goal].add(hit)
         if not leaving:
             return
         tasks = [(goal, hit) for goal, hits in leaving.items() for hit in _apart(hits, MOST_WAYS)]
         self.search.ways_kept(tasks)
-        for goal in leaving:
-            self.hitting[goal].meet(self.search.known_ways[goal], self.size)
-        ahead = set(self.queue)
-        for goal in leaving:
-            kept = self.hitting[goal].sets - self.cuts[goal]
-            ahead = {one for one in ahead if one[0] != goal} | {(goal, hit) for hit in kept}
-        self.queue = sorted(ahead, key=lambda one: (one[0], _by_size(one[1])))
+        fresh = {goal: self.hitting[goal].meet(self.search.known_ways[goal], self.size) for goal in leaving}
+        left = {goal: self.hitting[goal].sets for goal in leaving}
+        ahead = [one for one in (*still, *self.queue) if one[0] not in left or one[2] in left[one[0]]]
+        ahead += [(goal, _by_size(hit), hit) for goal, hits in fresh.items() for hit in hits]
+        self.queue = sorted(ahead)  # most of it is in order
 
     def found(self) -> dict[str, list[Events]]:
         """The minimal sets so far, by size, then by the events' order."""
@@ -469,17 +476,39 @@ class Hitting:
         self.met = 0
         """How many ways they meet: the first so many of the list."""
 
-    def meet(self, ways: Sequence[Events], most: int) -> None:
-        """Meet all of these ways, which begin with those met before."""
+    def meet(self, ways: Sequence[Events], most: int) -> set[Events]:
+        """Meet all of these ways, which begin with those met before; the sets that are new by that."""
         if most != self.most:
             self.sets, self.met, self.most = {frozenset()}, 0, most
-        for way in ways[self.met :]:
-            missed = [one for one in self.sets if one.isdisjoint(way)]
+        further = ways[self.met :]
+        left = self._missing(further) if len(further) > 1 else set(self.sets)
+        fresh: set[Events] = set()
+        for way in further:
+            missed = [one for one in left if one.isdisjoint(way)]
             if missed:
                 self.sets.difference_update(missed)
                 wider = {one | {event} for one in missed if len(one) < most for event in way}
-                self.sets |= {one for one in wider if not _holds_less(one, self.sets)}
+                wider = {one for one in wider if one not in self.sets and not _holds_less(one, self.sets)}
+                self.sets |= wider
+                left = left.difference(missed) | wider
+                fresh = fresh.difference(missed) | wider
         self.met = len(ways)
+        return fresh
+
+    def _missing(self, ways: Sequence[Events]) -> set[Events]:
+        """The sets that do not meet all of some ways."""
+        meeting: dict[int, int] = {}
+        for k, way in enumerate(ways):
+            for event in way:
+                meeting[event] = meeting.get(event, 0) | 1 << k
+        every, found = (1 << len(ways)) - 1, set()
+        for one in self.sets:
+            met = 0
+            for event in one:
+                met |= meeting.get(event, 0)
+            if met != every:
+                found.add(one)
+        return found
 
 
 def _holds_less(events: Events, sets: set[Events]) -> bool:
@@ -491,7 +520,7 @@ def _holds_less(events: Events, sets: set[Events]) -> bool:
     return any(one in sets for one in inside[:-1])
 
 
-def _by_size(events: Events) -> tuple[int, list[int]]:
+def _by_size(events: Events) -> Place:
     return len(events), sorted(events)
 
 

@@ -8,9 +8,9 @@ event of a series are told for each of them.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from itertools import product
+from collections.abc import Iterable, Sequence
 
+from analyser.holding.by_class import FailureSets
 from analyser.rig.model import Failure, Nature, Rig, Role
 
 SIMPLE = (Nature.JOINT, Nature.PULLEY)
@@ -88,10 +88,6 @@ def _busy(rig: Rig) -> set[str]:
     return busy | rig.stood_on
 
 
-def told_for_each(cuts: Iterable[frozenset[int]], classes: list[tuple[Failure, ...]]) -> list[tuple[str, ...]]:
-    """Cuts of classes as cuts of failures: one of each class, in every combination."""
-    found: list[tuple[str, ...]] = []
-    for cut in cuts:
-        for one in product(*(classes[c] for c in sorted(cut))):
-            found.append(tuple(sorted(failure.id for failure in one)))
-    return sorted(found, key=lambda names: (len(names), names))
+def told_for_each(cuts: Iterable[frozenset[int]], classes: Sequence[tuple[str, ...]]) -> FailureSets:
+    """Cuts of classes as failure sets: one of each class, in every combination."""
+    return FailureSets(tuple(tuple(classes[c] for c in sorted(cut)) for cut in cuts))

@@ -42,7 +42,7 @@ def crowd(count: int) -> str:
 
 def row(rings: int) -> str:
     """Rings in a row, each strapped to the next, a bolt at both ends and somebody on every tenth."""
-    lines = ['rig "A row of rings"', "anchor first, last", f"ring {', '.join(f'r{k}' for k in range(rings))}"]
+    lines = ['rig "A row of rings"', "anchor first, last", *(f"ring r{k}" for k in range(rings))]
     lines += ["attach first - strap s-first - r0", f"attach last - strap s-last - r{rings - 1}"]
     lines += [f"attach r{k} - strap s{k} - r{k + 1}" for k in range(rings - 1)]
     for k in range(0, rings, 10):

@@ -20,6 +20,7 @@ import traceback
 from collections import deque
 from contextlib import suppress
 from dataclasses import asdict, dataclass, field
+from functools import partial
 from importlib import import_module
 from pathlib import Path
 from types import FrameType
@@ -70,7 +71,8 @@ class Analyst:
         self.closed = False
         self.working: int | None = None
         """The number of the text that is being worked out, while that may be ended."""
-        self.renderer: subprocess.Popen[bytes] | None = None
+        self.renderer: tuple[int, subprocess.Popen[bytes]] | None = None
+        """With the number of the text that it draws."""
         self.desk = Desk()
         self.number = -1
         self.reading: Reading | None = None
@@ -102,10 +104,10 @@ class Analyst:
     def end_older(self, number: int) -> None:
         if self.working in (None, number):
             return
-        renderer = self.renderer
-        if renderer is not None:
+        drawing = self.renderer
+        if drawing is not None and drawing[0] != number:  # by now it may be at work for the newest
             with suppress(OSError):
-                renderer.kill()
+                drawing[1].kill()
         if hasattr(signal, "pthread_kill"):
             signal.pthread_kill(threading.main_thread().ident or 0, signal.SIGINT)
         else:
@@ -205,7 +207,7 @@ class Analyst:
         made = answering(result)
         try:
             if self.laid_out[0] != made.source:
-                svg = render(made.source, "svg", patience=PATIENCE, started=self.started)
+                svg = render(made.source, "svg", patience=PATIENCE, started=partial(self.started, number))
                 self.laid_out = made.source, svg
         except NotDrawn as error:
             if self.newest is None:
@@ -216,8 +218,8 @@ class Analyst:
         picture = inlined(self.laid_out[1], {}, {}, frozenset(), result.rig.title)
         return {"svg": picture, "ids": made.ids, "absent": [list(one) for one in made.absent]}
 
-    def started(self, renderer: subprocess.Popen[bytes]) -> None:
-        self.renderer = renderer
+    def started(self, number: int, renderer: subprocess.Popen[bytes]) -> None:
+        self.renderer = number, renderer
 
     # -- what is asked in between
 

@@ -19,6 +19,9 @@ from analyser.doors.desk.sheets import Shelf
 
 LOOKED_AT_EVERY = 0.5
 """Seconds between looks at whether the file, or one that it includes, has changed on disk."""
+OVERTAKEN = {"held": ("unread", "broke", "undrawn"), "unread": ("broke", "undrawn"), "picture": ("undrawn",)}
+"""What was told before this is told, and is true no longer. What was found of the last text that could be read stays
+beside what can't be read, as that of an older text."""
 Stamp = tuple[int, int, int] | None
 
 
@@ -134,8 +137,8 @@ class Room:
             self.follow(map(Path, data.pop("files")))
         if number != self.number:
             return  # a newer text is there already
-        if kind == "unread":  # what was found last stands beside it, as that of an older text
-            self.found.pop("broke", None)
+        for older in OVERTAKEN.get(kind, ()):
+            self.found.pop(older, None)
         self.found[kind] = number, data
         for page in self.pages:
             page.told_of(number, kind, data)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from analyser.checking.consequences import (
     Effect,
-    after_sets,
+    after_alike,
     not_held,
     only_accepted,
     singles,
@@ -23,6 +23,7 @@ from analyser.checking.requirements import asks_for_forces
 from analyser.checking.results import Result, State
 from analyser.checking.sentences import counted, do, listed, more
 from analyser.checking.standing import amiss
+from analyser.holding.by_class import Groups
 from analyser.holding.fate import Kind
 from analyser.holding.outcome import BodyOutcome, Outcome
 from analyser.language.identities import spoken
@@ -48,7 +49,7 @@ from analyser.pages.tree import (
 from analyser.pages.writing.ends import closing, rig_title, where
 from analyser.pages.writing.findings_lines import findings_sections, slips_lines
 from analyser.pages.writing.forces_page import forces_sections, not_worked_out
-from analyser.pages.writing.grouping import any_with_any, in_brief
+from analyser.pages.writing.grouping import groups_with_groups, in_brief, number_of, one_by_one
 from analyser.pages.writing.states_page import states_sections
 from analyser.rig.model import Nature, Rig
 
@@ -191,21 +192,21 @@ def _downfalls(rig: Rig, outcome: Outcome) -> Iterator[Block]:
 def _sets(rig: Rig, outcome: Outcome, size: int) -> Iterator[Block]:
     """The failure sets of one size, in few lines."""
     lines: list[Block] = []
-    sets = {one for cuts in outcome.failure_sets.values() for one in cuts if len(one) == size}
-    groups: dict[str, list[tuple[str, ...]]] = {}
-    for one, what in after_sets(outcome, sorted(sets), list(outcome.failure_sets)).items():
-        groups.setdefault(in_words(what), []).append(one)
-    for words, mine in sorted(groups.items(), key=lambda item: (-len(item[1]), item[0])):
+    sets = after_alike(outcome, size)
+    alike: dict[str, list[Groups]] = {}
+    for one, what in sets.items():
+        alike.setdefault(in_words(what), []).append(one)
+    for words, mine in sorted(alike.items(), key=lambda item: (-number_of(item[1]), item[0])):
         if size == 2:
-            pairs = ((in_brief(rig, one), in_brief(rig, two)) for one, two in any_with_any(mine))
+            pairs = ((in_brief(rig, one), in_brief(rig, two)) for one, two in groups_with_groups(mine))
             lines += [Fact("two together", f"{one}\nwith {two}: {words}") for one, two in pairs]
         else:
-            lines += [Fact(f"{size} together", f"{' + '.join(map(spoken, one))}: {words}") for one in mine]
+            lines += [Fact(f"{size} together", f"{' + '.join(map(spoken, one))}: {words}") for one in one_by_one(mine)]
     if not lines:
         yield Line(f"{size} together: nobody else is brought down by any {size}")
     yield from lines[:MOST_LINES]
     if len(lines) > MOST_LINES:
-        yield Line(more(len(lines) - MOST_LINES, f"{len(sets)} sets in all: `--json` lists each", "lines"))
+        yield Line(more(len(lines) - MOST_LINES, f"{number_of(sets)} sets in all: `--json` lists each", "lines"))
     if size == 2 and lines:
         yield Fact("left on one", LEFT_ON_ONE)
 

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from itertools import groupby
+from itertools import chain, groupby, product
+from math import prod
 
 from analyser.checking.sentences import either
+from analyser.holding.by_class import Groups, Names
 from analyser.language.identities import Cut, spoken
 from analyser.rig.model import Rig
 
@@ -28,53 +30,74 @@ def by_bodies(
     return sorted(groups.items(), key=lambda item: (-len(item[0]), item[0]))
 
 
-def any_with_any(pairs: Iterable[tuple[str, ...]]) -> list[tuple[tuple[str, ...], tuple[str, ...]]]:
+def any_with_any(pairs: Iterable[tuple[str, ...]]) -> list[tuple[Names, Names]]:
     """Pairs as few lines of "any of these with any of those", each pair told exactly once.
 
     >>> any_with_any([("a", "c"), ("a", "d"), ("b", "c"), ("b", "d"), ("e", "f")])
     [(('a', 'b'), ('c', 'd')), (('e',), ('f',))]
     """
-    partners: dict[str, set[str]] = {}
+    return groups_with_groups(((a,), (b,)) for a, b in pairs)
+
+
+def groups_with_groups(pairs: Iterable[Groups]) -> list[tuple[Names, Names]]:
+    """The same of pairs that are told as one of a group with one of another. Two groups are the same, or share nothing.
+
+    >>> groups_with_groups([(("a", "b"), ("c",)), (("a", "b"), ("d",)), (("e",), ("f",))])
+    [(('a', 'b'), ('c', 'd')), (('e',), ('f',))]
+    """
+    partners: dict[Names, set[Names]] = {}
     for a, b in pairs:
         partners.setdefault(a, set()).add(b)
         partners.setdefault(b, set()).add(a)
     lines = []
-    most: dict[str, int] = {}
+    most: dict[Names, int] = {}
     heap = _widest(partners, partners, most)
     while heap:
-        area, event = heapq.heappop(heap)
-        if area != -most[event]:  # it has fewer by now
+        area, group = heapq.heappop(heap)
+        if area != -most[group]:  # it has fewer by now
             continue
-        theirs = set(partners[event])
+        theirs = set(partners[group])
         like = _like(partners, theirs)
-        one, two = tuple(sorted(like)), tuple(sorted(theirs))
-        lines.append((one, two) if one[0] < two[0] else (two, one))
+        one, two = sorted((tuple(sorted(chain(*like))), tuple(sorted(chain(*theirs)))))
+        lines.append((one, two))
         near = set().union(like, theirs, *(partners[e] for e in (*like, *theirs)))
-        for events, others in ((like, theirs), (theirs, like)):
-            for e in events:
+        for groups, others in ((like, theirs), (theirs, like)):
+            for e in groups:
                 partners[e] -= others
         for entry in _widest(partners, near, most):
             heapq.heappush(heap, entry)
     return sorted(lines, key=lambda line: (-len(line[0]) * len(line[1]), line))
 
 
-def _like(partners: Mapping[str, set[str]], theirs: set[str]) -> set[str]:
+def _like(partners: Mapping[Names, set[Names]], theirs: set[Names]) -> set[Names]:
     """All that go with each of these."""
-    first, *others = sorted(theirs, key=lambda event: len(partners[event]))
-    return partners[first].intersection(*(partners[event] for event in others))
+    first, *others = sorted(theirs, key=lambda group: len(partners[group]))
+    return partners[first].intersection(*(partners[group] for group in others))
 
 
-def _widest(partners: Mapping[str, set[str]], events: Iterable[str], most: dict[str, int]) -> list[tuple[int, str]]:
-    """How many pairs one line can tell that begins with each event, as a heap; of events with the same partners only
+def _widest(
+    partners: Mapping[Names, set[Names]], some: Iterable[Names], most: dict[Names, int]
+) -> list[tuple[int, Names]]:
+    """How many pairs one line can tell that begins with each group, as a heap; of groups with the same partners only
     the first by name. `most` is told too."""
-    first: dict[frozenset[str], str] = {}
-    for event in sorted(events):
-        most[event] = 0
-        if partners[event]:
-            first.setdefault(frozenset(partners[event]), event)
-    for theirs, event in first.items():
-        most[event] = len(_like(partners, set(theirs))) * len(theirs)
-    return sorted((-most[event], event) for event in first.values())
+    first: dict[frozenset[Names], Names] = {}
+    for group in sorted(some):
+        most[group] = 0
+        if partners[group]:
+            first.setdefault(frozenset(partners[group]), group)
+    for theirs, group in first.items():
+        most[group] = sum(map(len, _like(partners, set(theirs)))) * sum(map(len, theirs))
+    return sorted((-most[group], group) for group in first.values())
+
+
+def one_by_one(several: Iterable[Groups]) -> list[Names]:
+    """All the sets of which each is one of each group, in order."""
+    return sorted(tuple(sorted(one)) for groups in several for one in product(*groups))
+
+
+def number_of(several: Iterable[Groups]) -> int:
+    """How many they are."""
+    return sum(prod(map(len, groups)) for groups in several)
 
 
 def in_brief(rig: Rig, names: Sequence[str]) -> str:

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from analyser.checking.consequences import Effect, after_sets, left_singles, unsettling, worst_hands_off
+from analyser.checking.consequences import Effect, after_alike, left_singles, unsettling, worst_hands_off
 from analyser.checking.fates import Together as Happens
 from analyser.checking.fates import in_words
 from analyser.checking.first_look import first_look
@@ -21,6 +21,7 @@ from analyser.checking.requirements import asks_for_forces
 from analyser.checking.results import Result, State
 from analyser.checking.sentences import counted, in_few, listed, verb
 from analyser.checking.standing import amiss
+from analyser.holding.by_class import Groups
 from analyser.holding.fate import Kind
 from analyser.holding.outcome import BodyOutcome, Outcome
 from analyser.language.identities import spoken
@@ -31,7 +32,7 @@ from analyser.pages.writing.ends import closing, rig_title
 from analyser.pages.writing.findings_lines import slips_lines
 from analyser.pages.writing.fitting import LEAST, MORE, Left, Room, Told, fits
 from analyser.pages.writing.forces_in_short import forces_lines
-from analyser.pages.writing.grouping import any_of, any_with_any
+from analyser.pages.writing.grouping import any_of, groups_with_groups, number_of, one_by_one
 from analyser.pages.writing.states_page import after_steps, standing_in_short
 from analyser.pages.writing.worth_a_look import worth_a_look
 from analyser.rig.model import Nature, Rig
@@ -325,32 +326,32 @@ class Together:
 def _together(rig: Rig, state: State) -> list[Together]:
     found = []
     for size in range(2, state.outcome.order + 1):
-        sets = sorted({cut for cuts in state.outcome.failure_sets.values() for cut in cuts if len(cut) == size})
-        groups: dict[str, list[tuple[str, ...]]] = {}
+        alike: dict[str, list[Groups]] = {}
         words: dict[tuple[Happens, ...], str] = {}
-        for one, what in after_sets(state.outcome, sets, list(state.outcome.failure_sets)).items():
+        told = after_alike(state.outcome, size)
+        for one, what in told.items():
             if what not in words:
                 words[what] = in_words(what)
-            groups.setdefault(words[what], []).append(one)
-        ordered = sorted(groups.items(), key=lambda item: (-len(item[1]), item[0]))
+            alike.setdefault(words[what], []).append(one)
+        ordered = sorted(alike.items(), key=lambda item: (-number_of(item[1]), item[0]))
         lines = _pairs(rig, ordered) if size == 2 else _one_by_one(ordered)
-        found.append(Together(size, len(sets), tuple(lines)))
+        found.append(Together(size, number_of(told), tuple(lines)))
     return found
 
 
-Groups = Sequence[tuple[str, list[tuple[str, ...]]]]
-"""What happens, in words, and the sets after which it does."""
+Alike = Sequence[tuple[str, list[Groups]]]
+"""What happens, in words, and the sets after which it does: one of each of some groups."""
 
 
-def _pairs(rig: Rig, groups: Groups) -> Iterator[str]:
-    for words, sets in groups:
-        for one, two in any_with_any(sets):
+def _pairs(rig: Rig, alike: Alike) -> Iterator[str]:
+    for words, sets in alike:
+        for one, two in groups_with_groups(sets):
             yield f"{any_of(rig, one, 1)}, with {any_of(rig, two, 1)}: {words}"
 
 
-def _one_by_one(groups: Groups) -> Iterator[str]:
-    for words, sets in groups:
-        yield from (f"{' + '.join(map(spoken, one))}: {words}" for one in sets)
+def _one_by_one(alike: Alike) -> Iterator[str]:
+    for words, sets in alike:
+        yield from (f"{' + '.join(map(spoken, one))}: {words}" for one in one_by_one(sets))
 
 
 def _sets(together: Sequence[Together], room: Room) -> Told:

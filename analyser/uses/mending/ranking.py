@@ -7,7 +7,7 @@ counted beside what went. Sets with a failure that the file accepts are left out
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from analyser.checking.delivered import Delivered
@@ -468,7 +468,7 @@ def rows_of(rig: Rig, columns: list[Set]) -> tuple[list[tuple[Effects, int]], in
     return [(known[name].effects, columns_of) for name, columns_of in bits.items()], impossible
 
 
-def _counted_sets(rig: Rig, sets: Mapping[str, tuple[Set, ...]] | Mapping[str, list[Set]]) -> dict[str, list[Set]]:
+def _counted_sets(rig: Rig, sets: Mapping[str, Iterable[Set]]) -> dict[str, list[Set]]:
     """The sets up to two that count: none with a failure that the file accepts."""
     accepted = {one.failure for one in rig.accepted}
     return {name: [one for one in cuts if len(one) < 3 and not accepted & set(one)] for name, cuts in sets.items()}
