@@ -63,21 +63,21 @@ WHAT CHANGED
   11 attached elsewhere     figure-eight white-eight: tied to foot-ring instead of low-ring
 
 BRINGS SOMEBODY DOWN NOW
-  one alone     any of: lou-waist, lou-waist-strap fails: lou falls
+  one alone     lou-waist or lou-waist-strap fails: lou falls
                 by change 4
   one alone     head-ring fails: lou falls
                 by changes 2, 4, 6 and 10 together, or 2, 4, 8 and 10 together, or 2, 5, 6 and 10
                 together: each is enough
-  not worse     any of: foot-ring, right-bolt, right-brake, right-crab fails; right-brake,
+  not worse     any of: foot-ring, right-bolt, right-brake or right-crab fails; right-brake or
                 white-eight slips; white is cut between right-brake and white-eight
                 with head-ring fails: kit and stretcher fall
   not worse     foot-ring fails
                 with head-leg fails: kit and stretcher fall
-  not worse     any of: left-bolt, left-brake, port-crab fails; blue-eight, left-brake slips; blue
-                is cut between left-brake and blue-eight
+  not worse     any of: left-bolt, left-brake or port-crab fails; blue-eight or left-brake slips;
+                blue is cut between left-brake and blue-eight
                 with foot-ring fails: kit, lou and stretcher fall
   not worse     foot-ring fails
-                with any of: lashing, stretcher fails: kit falls
+                with lashing or stretcher fails: kit falls
   not worse     foot-leg fails
                 with head-ring fails: stretcher falls
   “not worse”   is a pair with something new in it, where as few failures or fewer brought the same
