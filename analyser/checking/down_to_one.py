@@ -6,15 +6,20 @@ from collections.abc import Iterator
 
 from analyser.checking.finding import Finding, Rule, Severity
 from analyser.holding.outcome import Outcome
-from analyser.language.identities import spoken
+from analyser.language.identities import FailureId, spoken
 from analyser.rig.model import Rig
 
 
 def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
+    on_one: dict[str, list[FailureId]] = {
+        body.name: [] for body in outcome.bodies if body.smallest_failure_set not in (0, 1)
+    }
+    for failure in outcome.failures if on_one else ():
+        for name in failure.down_to_one:
+            if name in on_one:
+                on_one[name].append(failure.id)
     for body in outcome.bodies:
-        if body.smallest_failure_set in (0, 1):
-            continue
-        after = [failure.id for failure in outcome.failures if body.name in failure.down_to_one]
+        after = on_one.get(body.name)
         if after:
             more = f" and {len(after) - 3} more" if len(after) > 3 else ""
             such = f"{', '.join(map(spoken, after[:3]))}{more}"

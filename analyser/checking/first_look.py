@@ -138,8 +138,12 @@ def _on_one(result: Result) -> Iterator[OnOne]:
     alone: dict[str, State] = {}
     for state in _different(result):
         accepted = {str(one.failure) for one in state.rig.accepted}
+        singles: dict[str, list[FailureId]] = {}
+        for failure in state.outcome.failures:
+            for name in failure.falls:
+                singles.setdefault(name, []).append(failure.id)
         for body in state.outcome.bodies:
-            found = _of_one(state, body, accepted)
+            found = _of_one(state, body, singles.get(body.name, ()), accepted)
             if found and found.rank == ALONE:
                 alone.setdefault(body.name, state)
             if found and (body.name not in worst or found.rank < worst[body.name].rank):
@@ -165,10 +169,9 @@ def _different(result: Result) -> Iterator[State]:
         before = state.outcome
 
 
-def _of_one(state: State, body: BodyOutcome, accepted: Collection[str]) -> _Found | None:
+def _of_one(state: State, body: BodyOutcome, singles: Sequence[FailureId], accepted: Collection[str]) -> _Found | None:
     if not body.held:
         return _Found(UNHELD, state, body, ())
-    singles = [one.id for one in state.outcome.failures if body.name in one.falls]
     mine = tuple(one for one in singles if one not in accepted)
     if mine:
         return _Found(ALONE, state, body, mine)
@@ -255,7 +258,7 @@ def things(rig: Rig, failures: Iterable[str], order: Sequence[str] = ()) -> Iter
             modes.setdefault(failure.id.part, set()).add(failure.id.mode)
     place = {name: k for k, name in enumerate(order)}
     last = len(place)
-    file = {name: k for k, name in enumerate(rig.index.names)}
+    file = rig.index.place
 
     def key(name: str) -> tuple[int, int]:
         part = rig.parts.get(name)

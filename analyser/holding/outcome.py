@@ -85,6 +85,7 @@ class Outcome:
     review: Review = field(repr=False, compare=False)
     """What it was worked out with: another state shares it."""
     _brought_down: dict[str, set[str]] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _by_name: dict[str, BodyOutcome] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @property
     def brought_down(self) -> Mapping[str, AbstractSet[str]]:
@@ -106,7 +107,9 @@ class Outcome:
         return replace(self, order=order, complete_to=complete, share=share, bodies=bodies, failure_sets=sets)
 
     def body(self, name: str) -> BodyOutcome:
-        return next(body for body in self.bodies if body.name == name)
+        if not self._by_name:
+            self._by_name.update({body.name: body for body in reversed(self.bodies)})
+        return self._by_name[name]
 
     def fates_after(
         self, whose: Mapping[tuple[str, ...], Sequence[str]]

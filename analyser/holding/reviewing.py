@@ -194,9 +194,9 @@ class Review:
                 found |= dict.fromkeys(one.portion.bodies, 0)
                 continue
             columns, mine = _touching(one, scenarios, befallen, every)
-            wanted = {}
+            wanted, mask = {}, bits_at(columns)
             for body in one.portion.bodies:
-                bits = _asked_here(None if asked is None else asked.get(body, 0), columns)
+                bits = _asked_here(None if asked is None else asked.get(body, 0), columns, mask)
                 if bits:
                     wanted[body] = bits
                 else:
@@ -207,7 +207,7 @@ class Review:
                 rows = [(effects, 1 << at) for at, effects in enumerate(mine)]
                 known = one.read[reading] = key, one.system.read(reading, rows, len(mine), wanted) if wanted else {}
             for body, bits in known[1].items():
-                found[body] = _everywhere(bits, columns, len(scenarios))
+                found[body] = _everywhere(bits, columns, mask, len(scenarios))
         return found
 
     @cached_property
@@ -247,7 +247,7 @@ class Review:
                 one.tips = mine, had, *told
             _, _, tips, sink = one.tips
             for name, bits in (sink if sinking else tips).items():
-                found[name] = _everywhere(bits, columns, len(scenarios)) & asked.get(name, 0)
+                found[name] = _everywhere(bits, columns, bits_at(columns), len(scenarios)) & asked.get(name, 0)
         return found
 
     @cached_property
@@ -315,21 +315,22 @@ def _touching(
     return columns, [told if sum(map(len, told.groups)) <= FEW else told.within(one.names) for told in mine]
 
 
-def _asked_here(asked: int | None, columns: list[int]) -> int:
-    """Of a portion's own columns those that are asked; the first stands for all that don't touch it."""
+def _asked_here(asked: int | None, columns: list[int], mask: int) -> int:
+    """Of a portion's own columns (`mask` has a one at each) those that are asked; the first stands for all that don't
+    touch it."""
     if asked is None:
         return (1 << len(columns)) - 1
     bits = 0
     for k, column in enumerate(columns):
         if asked >> column & 1:
             bits |= 1 << k
-    return bits | bool(asked & ~bits_at(columns))
+    return bits | bool(asked & ~mask)
 
 
-def _everywhere(bits: int, columns: list[int], width: int) -> int:
+def _everywhere(bits: int, columns: list[int], mask: int, width: int) -> int:
     """Answers in some columns, with the first one's answer in all the others."""
     base = (1 << width) - 1 if bits & 1 else 0
-    return base & ~bits_at(columns) | spread(bits, columns)
+    return base & ~mask | spread(bits, columns)
 
 
 def _one_size(size: int, searches: list[CutSearch], watch: Watch | None) -> float | None:

@@ -9,6 +9,7 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from itertools import islice
 from typing import Any
 
 from analyser.language.lookalikes import differing, points, skeleton
@@ -349,7 +350,7 @@ class Bench:
 
     def person(self, word: Word) -> str | None:
         """A person's name; they are taken as used."""
-        people = [f"`{d.name}`" for d in self.parts.values() if d.nature is Nature.PERSON][:3]
+        people = list(islice((f"`{d.name}`" for d in self.parts.values() if d.nature is Nature.PERSON), 3))
         hint = f"name a person: {' or '.join(people)}" if people else "declare one: `person jo`"
         found = self.one_of(word, (Nature.PERSON,), "person", "person", ", not a person", hint)
         if found:

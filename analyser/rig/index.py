@@ -88,6 +88,11 @@ class Index:
         """Every part and rope."""
         return (*self._parts, *self.ropes)
 
+    @cached_property
+    def place(self) -> Mapping[str, int]:
+        """Where each of these stands in the file."""
+        return {name: k for k, name in enumerate(self.names)}
+
     def natured(self, *natures: Nature) -> tuple[Part, ...]:
         """The parts of some natures."""
         return tuple(part for part in self._parts.values() if part.nature in natures)
