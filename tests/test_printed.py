@@ -70,7 +70,7 @@ def test_long_reasons_leave_the_people_on_the_first_sheet(browser: Any, tmp_path
     sheets = printed(browser, whole(procedure_page(made, result), ("paper.css",)), tmp_path)
     words = sheets[0].words
     assert "and 4 more: see the tables" in words and words.count("NOT MET") == 3
-    people = words[words.index("People In the file") :]
+    people = words[words.index("People Called") :]
     assert all(one.name in people for one in made.people)
 
 

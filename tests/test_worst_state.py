@@ -10,6 +10,7 @@ import pytest
 from random_stages import random_stage
 
 import analyser
+from analyser.checking.first_look import first_look
 from analyser.checking.foremost import worst_place, worst_state
 from analyser.checking.results import Result
 from analyser.doors.commands.main import main
@@ -19,6 +20,7 @@ from analyser.pages.writers.terminal import plain
 from analyser.pages.writing.check_page import check_page
 from analyser.pages.writing.short_check import short_page
 from analyser.rig.model import Nature
+from analyser.uses.field.at_first import step_to_stop_before, what_first
 
 PLAN = """rig "Off one after the other"
 anchor left, right
@@ -128,3 +130,38 @@ def test_nowhere_else_are_more_people_unheld(seed: int) -> None:
             not b.held for b in first.outcome.bodies
         )
     assert Nature.PERSON in {body.nature for body in worst.rig.bodies}
+
+
+def falling(result: Result, numbered: str) -> dict[str, bool]:
+    """Of everybody after a step, or while it is done, whether they are held with nothing failed: those who are not, or
+    hang on one."""
+    found: dict[str, bool] = {}
+    accepted = {one.failure for one in result.rig.accepted}
+    for state in result.every_state:
+        if state.numbered == numbered and state.step:
+            for body in state.outcome.bodies:
+                if not body.held:
+                    found[body.name] = False
+                elif any(body.name in one.falls and one.id not in accepted for one in state.outcome.failures):
+                    found.setdefault(body.name, True)
+    return found
+
+
+@pytest.mark.parametrize("seed", range(900, 980))
+def test_the_step_to_stop_before_is_the_first_after_which_they_hang_on_one(seed: int) -> None:
+    """Told again from the states alone: whoever is named hangs on one, or isn't held, after that step."""
+    result = of(random_stage(seed, 6))
+    look = first_look(result)
+    step = step_to_stop_before(look)
+    if step is None:
+        return
+    one = look.endangered[0]
+    named = one.already if one.earlier else one.bodies
+    after = falling(result, step.number)
+    held = one.earlier is not None or not one.unheld
+    assert named and all(after.get(name) is held or (held and name in after) for name in named)
+    numbers = [state.numbered for state in result.states]
+    for before in numbers[1 : numbers.index(step.number)]:
+        assert not {*named} & {*falling(result, before)}, "not before it"
+    told = dict(next(iter(what_first(look))).gaps)
+    assert (told["step"], told["count"]) == (step.number, len(named))

@@ -61,7 +61,9 @@ class OnOne:
     free: tuple[str, ...]
     turned: tuple[str, ...]
     earlier: At | None = None
-    """Where they are not held with nothing failed: the step from which on they hang on one already, before that."""
+    """Where they are not held with nothing failed: the first step before that after which some hang on one already."""
+    already: tuple[str, ...] = ()
+    """Those."""
     holders: tuple[str, ...] = ()
     """The person who alone holds them, where that can be told."""
 
@@ -154,9 +156,10 @@ def _on_one(result: Result) -> Iterator[OnOne]:
     told = sorted(alike.values(), key=lambda several: _order(result, several))
     for several in told:
         on, state = _told(result, several), several[0].state
-        before = alone.get(on.bodies[0])
-        if on.unheld and before and before.number < state.number and before.step:
-            on = replace(on, earlier=_at(result, before))
+        known = [alone[name] for name in on.bodies if name in alone and alone[name].number < state.number]
+        if on.unheld and known and (before := min(known, key=lambda one: one.number)).step:
+            mine = tuple(name for name in on.bodies if name in alone and alone[name] is before)
+            on = replace(on, earlier=_at(result, before), already=mine)
         yield replace(on, holders=_holders(state.rig, on)) if on.unheld else on
 
 

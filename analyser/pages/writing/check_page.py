@@ -221,7 +221,7 @@ def effect_words(effect: Effect) -> str:
 def hands_off(outcome: Outcome) -> Fact:
     """What happens to whom with hands off."""
     hands = worst_hands_off(outcome)
-    words = in_words(hands) if hands else "everybody is held as before"
+    words = in_words(hands) if hands else "nobody is worse off"
     label = Span("hands off", Look.STRONG if hands else Look.PLAIN)
     return Fact(label, f"with every hand off at once: {words}")
 

@@ -237,7 +237,7 @@ def _scope(made: Procedure) -> Iterator[Block]:
     assumed = " (house defaults: the file asks for nothing)" if made.requirements[0].assumed else ""
     open_ = [one for one in made.requirements if one.because]
     if open_:
-        columns = (Column(f"Required{assumed}"), Column("In every state that it speaks of"))
+        columns = (Column(f"Required{assumed}"), Column("Met?"))
         yield Table(
             columns, tuple(_asked(one, max(1, MOST_REASONS // len(open_))) for one in open_), sort="kit", about=None
         )
@@ -293,7 +293,7 @@ def _figures(one: Kit | RopeNeeded | AnchorNeeded) -> str:
 
 
 def _people(made: Procedure) -> Table:
-    heads = ("In the file", "Where", "Works, minds, holds", "Harness", "Name and signature")
+    heads = ("Called", "Where", "Job", "Harness", "Name and signature")
     told = ((one.name, one.place, "; ".join(one.does), ", ".join(one.wears)) for one in made.people)
     return _table(heads, ((name, place, does or "–", wears or "–", Fill()) for name, place, does, wears in told))
 

@@ -404,7 +404,7 @@ def _given(result: Result, room: Room) -> Iterator[Note]:
     if none:
         told.append(f"none declared, none checked: {', '.join(none)}")
     if all(not worst_hands_off(one.outcome) and all(body.held for body in one.outcome.bodies) for one in result.states):
-        told.append("with every hand off at once everybody is held as before")
+        told.append("with every hand off at once nobody is worse off")
     if told:
         yield Note(f"Taken as given: {'; '.join(told)}.")
     yield Note(f"{result.complete}. {NOT_JUDGED}{NOT_IN_FORCES if _forces(state) else ''}")

@@ -190,8 +190,9 @@ def _cause(one: OnOne) -> Iterator[Said]:
     if one.at:
         at = one.earlier or one.at
         key = "first-stop-unheld" if one.unheld and not one.earlier else "first-stop-one"
+        bodies = one.already if one.earlier else one.bodies
         when = said("first-within-it" if at.during else "first-after-it")
-        yield said(key, step=at.number, words=at.words, when=when, bodies=_names(one.bodies), count=len(one.bodies))
+        yield said(key, step=at.number, words=at.words, when=when, bodies=_names(bodies), count=len(bodies))
     elif one.free:
         yield said("first-free", points=one.free)
     elif one.turned:
