@@ -135,6 +135,13 @@ def test_what_cannot_be_written(
     assert not list(tmp_path.iterdir())
 
 
+@pytest.mark.parametrize("name", ["x" * 300, "a\0b"], ids=["long", "nul"])
+def test_a_name_that_no_file_can_have_is_told(name: str, capsys: pytest.CaptureFixture[str]) -> None:
+    for call in (["start", name], ["start", f"{name}.rig"], ["start", "--lessons", name]):
+        assert main(call) == 2
+        assert "cannot be written" in capsys.readouterr().err
+
+
 def test_the_list(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["start", "--list"]) == 0
     *listed, lessons = capsys.readouterr().out.splitlines()

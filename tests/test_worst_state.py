@@ -20,7 +20,7 @@ from analyser.pages.writers.terminal import plain
 from analyser.pages.writing.check_page import check_page
 from analyser.pages.writing.short_check import short_page
 from analyser.rig.model import Nature
-from analyser.uses.field.at_first import step_to_stop_before, what_first
+from analyser.uses.field.at_first import what_first
 
 PLAN = """rig "Off one after the other"
 anchor left, right
@@ -152,7 +152,7 @@ def test_the_step_to_stop_before_is_the_first_after_which_they_hang_on_one(seed:
     """Told again from the states alone: whoever is named hangs on one, or isn't held, after that step."""
     result = of(random_stage(seed, 6))
     look = first_look(result)
-    step = step_to_stop_before(look)
+    step = look.step
     if step is None:
         return
     one = look.endangered[0]

@@ -74,6 +74,16 @@ class OnOne:
 
 
 @dataclass(frozen=True, slots=True)
+class Instead:
+    """Two steps in the other order: `first` before `then`, and by the connections no state on the way breaks anything;
+    `slack`: something that holds a litter or a load is opened by it, and no tension was computed."""
+
+    first: At
+    then: At
+    slack: bool
+
+
+@dataclass(frozen=True, slots=True)
 class FirstLook:
     """Who hangs on one, the worst first; where nobody does, what leaves most of them on one.
 
@@ -92,6 +102,14 @@ class FirstLook:
     """Those."""
     accepted: tuple[str, ...]
     assumed: tuple[str, ...]
+    instead: Instead | None = None
+    """For the step to stop before: the order in which nothing is broken, where a quick look found one."""
+
+    @property
+    def step(self) -> At | None:
+        """The first step after which the worst off hang on one: to stop before the worst would be to stop there."""
+        one = self.endangered[0] if self.endangered else None
+        return (one.earlier or one.at) if one else None
 
     @property
     def endangered(self) -> tuple[OnOne, ...]:
@@ -102,7 +120,7 @@ class FirstLook:
 def first_look(result: Result) -> FirstLook:
     """The answers of a result, over all its states."""
     following, left = _next(result)
-    return FirstLook(
+    look = FirstLook(
         tuple(_on_one(result)),
         tuple(dict.fromkeys(body.name for state in result.states for body in state.outcome.bodies)),
         tuple(one.requirement.text for one in (*broken(result), *unchecked(result))),
@@ -112,6 +130,19 @@ def first_look(result: Result) -> FirstLook:
         tuple(one.failure for one in result.rig.accepted),
         tuple(one.failure for one in result.rig.sound),
     )
+    return replace(look, instead=_instead(result, look.step)) if look.step else look
+
+
+def _instead(result: Result, step: At) -> Instead | None:
+    """Of what is broken only in between, the order that keeps it, if the step is one of those that break it."""
+    for run in filter(None, (one.moving for one in result.in_between)):
+        if any(result.states[number].numbered == step.number for number in run.states):
+            by_line = {state.line: _at(result, state) for state in result.states if state.stage == run.stage}
+            moved, other = by_line.get(run.move or 0), by_line.get(run.of or 0)
+            if moved and other:
+                pair = (moved, other) if run.where == "before" else (other, moved)
+                return Instead(*pair, slack=bool(run.opens))
+    return None
 
 
 def _shaken(result: Result) -> Iterator[str]:

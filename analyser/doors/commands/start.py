@@ -65,17 +65,19 @@ def run(asked: Namespace) -> int:
 def _lessons(folder: Path) -> int:
     """Every lesson and their page into a folder. Raises `NotDone`, with nothing written, where one is there."""
     lessons = grammar.lessons()
-    there = [name for name in lessons if (folder / name).exists()]
-    if there:
-        raise NotDone(f"{folder / there[0]} is there already, and is never overwritten\n        name another folder")
     try:
+        there = [name for name in lessons if (folder / name).exists()]
+        if there:
+            raise NotDone(
+                f"{folder / there[0]} is there already, and is never overwritten\n        name another folder"
+            )
         folder.mkdir(exist_ok=True)
         for name, text in lessons.items():
             put_new(folder / name, text.encode())
     except FileNotFoundError:
         raise NotDone(f"there is no folder {folder.parent}\n        make it first, or name another one") from None
-    except OSError as error:
-        raise NotDone(f"{folder} cannot be written: {error.strerror}") from None
+    except (OSError, ValueError) as error:
+        raise NotDone(f"{folder} cannot be written: {_why(error)}") from None
     first = next(name for name in lessons if name.endswith(".rig") and not name.endswith("-mended.rig"))
     sys.stdout.write(
         f"wrote {len(lessons)} files into {shown_name(str(folder))}: twelve lessons, each wrong and mended; "
@@ -86,8 +88,8 @@ def _lessons(folder: Path) -> int:
 
 def write(name: str, path: Path) -> Path:
     """Write a template where no file is yet; the path written. Raises `NotDone`."""
-    path = _ending(path)
     try:
+        path = _ending(path)
         put_new(path, template(name).encode())
     except FileExistsError:
         what = "a folder" if path.is_dir() else "there already, and is never overwritten"
@@ -96,9 +98,12 @@ def write(name: str, path: Path) -> Path:
     except FileNotFoundError:
         raise NotDone(f"there is no folder {path.parent}\n        make it first, or name another one") from None
     except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or "the name cannot be used"
-        raise NotDone(f"{path} cannot be written: {reason}") from None
+        raise NotDone(f"{path} cannot be written: {_why(error)}") from None
     return path
+
+
+def _why(error: OSError | ValueError) -> str:
+    return getattr(error, "strerror", None) or "the name cannot be used"
 
 
 def _ending(path: Path) -> Path:
@@ -116,8 +121,12 @@ def _other(path: Path) -> Path:
 
 def _free(answer: str) -> Path:
     """The file that an answer names, if it can still be written."""
-    path = _ending(Path(answer))
-    if path.exists():
+    try:
+        path = _ending(Path(answer))
+        is_there = path.exists()
+    except (OSError, ValueError) as error:
+        raise NotDone(f"{answer} cannot be written: {_why(error)}") from None
+    if is_there:
         raise NotDone(f"{path} is there already, and is never overwritten; {_other(path)} is free")
     return path
 

@@ -10,8 +10,7 @@ from analyser.checking.results import Result
 from analyser.pages.tree import Fact, Verdict, Words
 from analyser.pages.writing.first_facts import first_facts
 from analyser.pages.writing.translation import Catalogue, catalogue
-from analyser.uses.field.at_first import first_lines, mending, what_first
-from analyser.uses.field.said import said
+from analyser.uses.field.at_first import first_lines, mending, what_first, what_instead
 
 
 def verdict_box(result: Result, cautions: str) -> Verdict:
@@ -28,7 +27,7 @@ def looked_at_first(look: FirstLook) -> Words:
     if look.endangered and look.endangered[0].at is None:
         told.append(" What would mend it: `stillheld mend`.")
     elif look.endangered:
-        told += (" ", *_english().words(said("first-not-that-step")))
+        told += [piece for one in what_instead(look) for piece in (" ", *_english().words(one))]
     return tuple(told[1:])
 
 

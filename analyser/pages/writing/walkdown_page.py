@@ -41,7 +41,7 @@ from analyser.pages.tree import (
 from analyser.pages.writing.first_facts import first_facts
 from analyser.pages.writing.translation import Catalogue, of_revision, verdict
 from analyser.rig.figures import as_force
-from analyser.uses.field.at_first import all_of, first_lines, step_to_stop_before
+from analyser.uses.field.at_first import all_of, first_lines
 from analyser.uses.field.by_line import Told
 from analyser.uses.field.said import Said, said
 from analyser.uses.field.trying import MAY_HOLD, NEVER_JOINED, TOLD, Slip, Trial
@@ -154,7 +154,7 @@ class _Sheet:
 
     def causes(self) -> Iterator[Section]:
         """Where something seems to be missing, or the wrong way round: before the list of single points."""
-        points, step = self.made.causes, step_to_stop_before(self.made.look)
+        points, step = self.made.causes, self.made.look.step
         if not points and step is None:
             return
         title = self.words.text("causes", count=len(points) + (step is not None))

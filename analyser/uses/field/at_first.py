@@ -129,6 +129,17 @@ def _answers(look: FirstLook, cause: Said | None, mend: Said | None, you: str | 
         yield Answer(label, (*first, *(() if met else _before(look))))
 
 
+def what_instead(look: FirstLook) -> Iterator[Said]:
+    """What is done before the step to stop before: the other order, where one was found."""
+    order = look.instead
+    if order is None:
+        yield said("first-not-that-step")
+        return
+    first, then = order.first, order.then
+    yield said("first-instead", a=first.number, first=first.words, b=then.number, then=then.words)
+    yield said("first-slack" if order.slack else "first-check-again")
+
+
 def _names(bodies: tuple[str, ...]) -> Said:
     """Names, the first of them where they are many."""
     if len(bodies) <= MOST_NAMES + 1:
@@ -139,7 +150,7 @@ def _names(bodies: tuple[str, ...]) -> Said:
 def _before(look: FirstLook) -> Iterator[Said]:
     """What isn't done before it is mended."""
     if look.endangered and look.endangered[0].at:
-        yield said("first-not-that-step")
+        yield from what_instead(look)
     elif look.endangered:
         yield said("first-weight-nothing")
 
@@ -180,15 +191,8 @@ def what_first(look: FirstLook, cause: Said | None = None, mend: Said | None = N
         yield said(key, things=all_of(places(look.next), FEW), bodies=look.left, count=len(look.left))
 
 
-def step_to_stop_before(look: FirstLook) -> At | None:
-    """The first step after which the worst off hang on one: to stop before the worst would be to stop there."""
-    one = look.endangered[0] if look.endangered else None
-    return (one.earlier or one.at) if one else None
-
-
 def _cause(one: OnOne) -> Iterator[Said]:
-    if one.at:
-        at = one.earlier or one.at
+    if at := one.earlier or one.at:
         key = "first-stop-unheld" if one.unheld and not one.earlier else "first-stop-one"
         bodies = one.already if one.earlier else one.bodies
         when = said("first-within-it" if at.during else "first-after-it")
