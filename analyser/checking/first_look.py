@@ -10,7 +10,7 @@ from analyser.checking.consequences import effects, shaken
 from analyser.checking.fates import Together, together
 from analyser.checking.foremost import broken, unchecked
 from analyser.checking.free_along import freed
-from analyser.checking.hanging_from import holder
+from analyser.checking.hanging_from import holder_and_straps
 from analyser.checking.held_by import held_by
 from analyser.checking.holds_nobody import facing_wrong
 from analyser.checking.results import Result, State
@@ -66,6 +66,8 @@ class OnOne:
     """Those."""
     holders: tuple[str, ...] = ()
     """The person who alone holds them, where that can be told."""
+    by: tuple[str, ...] = ()
+    """What leads from them to that person, and ends there."""
 
     @property
     def unheld(self) -> bool:
@@ -191,7 +193,7 @@ def _on_one(result: Result) -> Iterator[OnOne]:
         if on.unheld and known and (before := min(known, key=lambda one: one.number)).step:
             mine = tuple(name for name in on.bodies if name in alone and alone[name] is before)
             on = replace(on, earlier=_at(result, before), already=mine)
-        yield replace(on, holders=_holders(state.rig, on)) if on.unheld else on
+        yield _hanging(state.rig, on) if on.unheld else on
 
 
 def _different(result: Result) -> Iterator[State]:
@@ -238,11 +240,12 @@ def _told(result: Result, several: Sequence[_Found]) -> OnOne:
     )
 
 
-def _holders(rig: Rig, one: OnOne) -> tuple[str, ...]:
+def _hanging(rig: Rig, one: OnOne) -> OnOne:
+    """With the person from whom they hang, and by what, where that is one."""
     if len(one.bodies) > 1 or one.fates[0].fate.kind is not Kind.BY_A_PERSON:
-        return ()
-    person = holder(rig, one.bodies[0])
-    return (person,) if person else ()
+        return one
+    person, straps = holder_and_straps(rig, one.bodies[0])
+    return replace(one, holders=(person,), by=straps) if person else one
 
 
 def hangs_by_one(body: BodyOutcome) -> bool:

@@ -231,6 +231,11 @@ class Rig:
         """This state by itself: what is sent to another process, or looked at without what is to come."""
         return self
 
+    @property
+    def digest(self) -> str:
+        """Of a plan: what a signature names. Empty of a state by itself."""
+        return ""
+
     def __getstate__(self) -> dict[str, object]:
         """What was read, without what was looked up in it."""
         return {one.name: getattr(self, one.name) for one in fields(self)}

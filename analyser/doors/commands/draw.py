@@ -93,12 +93,14 @@ def drawn(
     from analyser.checking.foremost import worst_place
     from analyser.pages.drawing.diagram import either_way
     from analyser.pages.drawing.rendering import NotDrawn, rendered_largest
+    from analyser.pages.writing.at_the_head import to_do_now
 
     carried = _carried(at.rig, failures) if at and forces else {}
     result = analyse(whole, processes=None)
     number, during = (at.number, at.during) if at else worst_place(result)
     chosen = "" if at or not number else WHERE_WORST
-    sources = either_way(result.at(number, during), failures, carried, plan=result, chosen=chosen)
+    do = "" if failures or result.met else to_do_now(result)
+    sources = either_way(result.at(number, during), failures, carried, plan=result, chosen=chosen, do=do)
     try:
         return rendered_largest(sources, format, system=system)
     except NotDrawn as error:

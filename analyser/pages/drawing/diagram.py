@@ -58,11 +58,13 @@ def either_way(
     marks: Marks | None = None,
     plan: Result | None = None,
     chosen: str = "",
+    do: str = "",
 ) -> tuple[str, ...]:
     """The same for a sheet across and one upright: the one with the larger type is taken (`rendering.py`). Many parts
-    are drawn across. `plan`: of the whole of which this is one state; `chosen`: why it is this one."""
+    are drawn across. `plan`: of the whole of which this is one state; `chosen`: why it is this one; `do`: what to do
+    now."""
     marks = marks or _marks(result, failing, forces)
-    marks.chosen = chosen
+    marks.chosen, marks.do = chosen, do
     if plan is not None and plan.met is not result.met:
         marks.plan = f"The whole plan: {verdict_head(plan)}"
     sheets = (ACROSS, UPRIGHT) if len(result.rig.parts) <= BOTH_WAYS else (ACROSS,)

@@ -76,6 +76,8 @@ class Marks:
     """Of one sheet of several: which it is, and what it shows."""
     plan: str = ""
     """In a picture of one state: how the whole plan stands, where that is otherwise."""
+    do: str = ""
+    """What to do now, where somebody hangs on one."""
     chosen: str = ""
     """Why it is this state that is drawn, where nobody asked for it."""
     brief: bool = False

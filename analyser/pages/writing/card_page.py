@@ -42,8 +42,10 @@ def _card(made: Cards, card: Card, words: Catalogue) -> Leaf:
     t = words.words
     who = given(card.person) if card.person else t("nobody-named")
     revision = (", ", *t(of_revision(made.revision))) if made.revision else ()
+    mark = made.result.rig.digest
+    revision += (", ", *t("text-mark", mark=mark)) if mark else ()
     lists = (
-        ("card-critical", card.besides),
+        ("card-critical-too" if card.look.endangered else "card-critical", card.besides),
         ("card-work", card.works or (said("card-nothing"),)),
         ("card-watch", card.watches),
         ("card-fails", card.fails),

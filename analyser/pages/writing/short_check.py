@@ -53,7 +53,7 @@ def short_page(result: Result, file: str, *, latent: bool = False) -> Page:
     """The page with as much of it as fits; `latent`: the slips. They, and what the verdict rests on, come
     on top of that where they were asked for."""
     worst, look = worst_state(result), first_look(result)
-    to_look = tuple(_first("do now" if look.endangered else "look first", looked_at_first(look)))
+    to_look = tuple(_first("do now" if look.endangered else "look first", looked_at_first(result, look)))
     known = Known(worst, _together(worst.rig, worst), to_look, unsettling(worst.outcome))
     head = Span(verdict_head(result), Look.STRONG if result.met else Look.ALARM)
     verdict: Words = (head, f" ({verdict_rest(result)})")

@@ -111,6 +111,8 @@ class _Sheet:
         if self.made.result.rig.revision:
             yield self.words.words(of_revision(self.made.result.rig.revision))
         yield self.words.words("made-from", file=self.made.file)
+        if mark := self.made.result.rig.digest:
+            yield self.words.words("text-mark", mark=mark)
         if self.made.found_in:
             yield self.words.words("found-in", file=self.made.found_in)
 
@@ -188,9 +190,15 @@ class _Sheet:
         return Table(tuple(Column(self.words.text(head)) for head in HEADS), tuple(rows), sort="walk", about=1)
 
     def _row(self, point: Point) -> Row:
-        see = listing(self.words.words(one) for one in point.see)
+        see = listing(self.words.words(one) for one in (*self._missing(point), *point.see))
         touches = beside(map(given, point.touches)) or "–"
         return (Tick(), tuple(self._point(point)), touches, see, "")
+
+    def _missing(self, point: Point) -> Iterator[Said]:
+        """Of a point at which nothing is attached: that this is mended, before how its buckles are."""
+        one = self.made.look.endangered[0] if self.made.look.endangered else None
+        if one and point in self.made.causes and point.name in one.free:
+            yield said("walk-mended", order=self.made.mend) if self.made.mend else said("walk-clipped")
 
     def _point(self, point: Point) -> Iterator[Piece]:
         yield from (Span(point.name, Look.STRONG, given=True), " ", quiet(point.kind))

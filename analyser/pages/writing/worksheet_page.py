@@ -40,9 +40,7 @@ IN_CSV = (
 ON_PAPER = (*("If one of these", "After step", "How it shows", "Detection", "Then", "What still holds", "Action"),)
 IN_STATE = ON_PAPER.index("After step")
 IN_THE_CSV: Words = (
-    "The gravest first. Rows that are alike but for the item stand together, and so do steps after which a row is the "
-    "same; each by itself, with what it is for and the effect at its place, in the sheet's CSV form. Detection is for "
-    "you to fill in.",
+    "The gravest first; Detection is yours to fill in. The CSV form has a row for each item by itself."
 )
 SHEET = ("paper.css", "sheet.css")
 CATEGORY = ("Severity", "Published name", "What is counted into it here")
@@ -60,7 +58,7 @@ def worksheet_page(made: Worksheet) -> Page:
     kind = "Failure mode and effects worksheet"
     categories = Table(tuple(map(Column, CATEGORY)), made.categories, sort="narrow")
     blocks: tuple[Block, ...] = (
-        paper_title(kind, made.title, made.revision, made.file, f"states shown: {made.shown}"),
+        paper_title(kind, made.title, made.revision, made.file, *_of_what(made)),
         Fields(("Date", "Made by", "Checked by")),
         _verdict(made),
         Note(IN_THE_CSV, small=True),
@@ -69,6 +67,13 @@ def worksheet_page(made: Worksheet) -> Page:
         section("How it was made", (*(Note(one, small=True) for one in made.method), categories)),
     )
     return Page(blocks, f"Failure worksheet: {made.title}")
+
+
+def _of_what(made: Worksheet) -> Iterator[str]:
+    if made.digest:
+        yield f"text {made.digest}"
+    if made.shown != "all":
+        yield f"states shown: {made.shown}"
 
 
 def _verdict(made: Worksheet) -> Verdict:

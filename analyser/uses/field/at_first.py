@@ -165,7 +165,9 @@ def on_what(one: OnOne) -> Said:
     """On what somebody hangs, or that they are not held with nothing failed."""
     at = _at(one.at) if one.at else ""
     if one.holders:
-        return said("fate-by-this-person", people=one.holders, at=at)
+        if one.by:
+            return said("fate-by-this-person", people=one.holders, straps=one.by, at=at)
+        return said("fate-by-hands", people=one.holders, at=at)
     if one.unheld:
         return said(FATES[one.fates[0].fate.kind], at=at)
     key = "first-things-accepted" if one.accepted else "first-things"

@@ -277,7 +277,7 @@ class _Making:
             states = len(self.result.states)
             if states > 1 and len(may) == states:
                 yield said("watch-stops-any")
-            elif states > 1:
+            elif states > 1 and self.look.step is None:  # else the head says where to stop
                 no = [k for k in range(states) if k not in may]
                 yield said("watch-stops-not", steps=self._steps(no)) if may else said("watch-stops-never")
 
@@ -347,7 +347,7 @@ class _Making:
         alone = [(name, one) for name, one in first if not (told and self._at_the_head(name, one))]
         for key, several in (
             ("critical-falls", [(one.falls, name) for name, one in alone if not one.accepted]),
-            ("critical-falls", [(one.falls, name) for name, one in alone if one.accepted]),
+            ("critical-accepted", [(one.falls, name) for name, one in alone if one.accepted]),
             ("critical-left", [(self._newly(one.left), name) for name, one in second]),
             ("critical-shaken", [(self._only_shaken(one), name) for name, one in second]),
         ):

@@ -8,8 +8,8 @@ repository file); which effect on a rope falls into which category is a mapping 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from functools import partial
 
 from analyser.checking.delivered import Delivered
@@ -110,6 +110,8 @@ class Worksheet(Delivered):
     best: Mend | None
     """What would take away all on which the worst off hang, as first attached."""
     met: bool
+    digest: str
+    """Of the text: the same on every paper that is made of it."""
 
     @property
     def short(self) -> str:
@@ -129,7 +131,7 @@ def worksheet(result: Result, file: str, shown: str = "all") -> Worksheet:
         chosen = [[one] for one in (*state.meanwhile, state)]
     look = first_look(result)
     mends = mends_for(result.rig, look)
-    rows = [row for run in chosen for row in _rows(run, mends)]
+    rows = list(_instead((row for run in chosen for row in _rows(run, mends)), look))
     told = [state for run in chosen for state in run]
     states, during = (tuple((s.number, _when(s)) for s in told if bool(s.when) is within) for within in (False, True))
     categories = tuple((number, name, MAPPING[number]) for number, name in CATEGORIES.items())
@@ -151,7 +153,17 @@ def worksheet(result: Result, file: str, shown: str = "all") -> Worksheet:
         look,
         best_for(mends, look.endangered[0]) if look.endangered else None,
         result.met,
+        result.rig.digest,
     )
+
+
+def _instead(rows: Iterable[Row], look: FirstLook) -> Iterator[Row]:
+    """Where a step is what does it, no look at a part mends it."""
+    step = look.step
+    worst = {*look.endangered[0].bodies} if step else set()
+    for row in rows:
+        theirs = not worst.isdisjoint(row.falls) and 0 not in row.states and not row.action.startswith("mend")
+        yield replace(row, action=f"stop before step {step.number}: see above") if step and theirs else row
 
 
 def _when(state: State) -> str:
