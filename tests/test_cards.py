@@ -126,7 +126,7 @@ def test_what_comes_onto_a_device_is_what_the_engine_says(lower: Cards) -> None:
 def test_the_attendant_has_the_patient_in_their_care(lower: Cards) -> None:
     sam = told(card(lower, "sam"))
     assert "In your care: vic" in sam["works"] and "You are tied in by sam-crab and sam-strap" in sam["watches"]
-    assert "master: basket IS NOT HELD" in sam["critical"]
+    assert "master, accepted: basket IS NOT HELD" in sam["critical"]
 
 
 def test_the_edge_has_a_card_though_the_file_names_nobody(lower: Cards) -> None:

@@ -221,13 +221,11 @@ def test_of_the_rows_of_the_worst_off_what_drops_most_with_them_stands_first() -
     assert falls == [("ann", "kim", "log"), ("ann", "log"), ("ann",), ("kim",), ("log",)]
 
 
-def test_a_row_without_a_known_mend_says_what_to_look_at() -> None:
+def test_a_row_without_a_known_mend_says_what_to_do() -> None:
     made = worksheet(analyse(rig_of(HANDS)), "a.rig")
     assert made.rows[0].action == "nobody goes on it before it is mended and checked again"
     made = worksheet(shipped("crossings/lower-to-raise-wrong"), "a.rig", "3")
-    assert (
-        row(made, "main-knot", "slips").action == "look: the right knot; dressed and set; tail of ten diameters or more"
-    )
+    assert row(made, "main-knot", "slips").action == "stop before step 1.3: see above", "no look at a part mends a step"
 
 
 def test_steps_are_told_in_runs() -> None:

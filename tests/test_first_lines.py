@@ -73,7 +73,7 @@ def test_one_state_alone_is_told_as_it_stands() -> None:
 def test_who_is_not_held_with_nothing_failed_comes_first() -> None:
     head, answers = told(shipped("lessons/10-hanging-from-a-person"))
     assert head == "NOT MET: sam HANGS only from vic, with nothing failed"
-    assert answers["sam hangs on"] == "only vic, and a person is no anchor"
+    assert answers["sam hangs on"] == "only vic, by short: a person is no anchor"
 
 
 def test_what_faces_the_wrong_way_is_looked_at_first() -> None:

@@ -253,7 +253,9 @@ def test_where_to_look_first_stands_under_the_verdict() -> None:
     """
     lines = lines_of(checked(text))
     assert lines[3].split()[:3] == ["sam", "hangs", "on"] and "left" in lines[3]
-    assert " ".join(lines[4].split()).startswith("do now look at vest: nothing is attached there. What would mend it:")
+    assert " ".join(lines[4].split()).startswith(
+        "do now look at vest: nothing is attached there. To mend it for sam, by the"
+    )
 
 
 def test_a_verdict_that_is_met_says_who_is_held_and_not_still() -> None:

@@ -39,9 +39,7 @@ IN_CSV = (
 )
 ON_PAPER = (*("If one of these", "After step", "How it shows", "Detection", "Then", "What still holds", "Action"),)
 IN_STATE = ON_PAPER.index("After step")
-IN_THE_CSV: Words = (
-    "The gravest first; Detection is yours to fill in. The CSV form has a row for each item by itself."
-)
+IN_THE_CSV: Words = "The gravest first; Detection is yours to fill in. The CSV form has a row for each item by itself."
 SHEET = ("paper.css", "sheet.css")
 CATEGORY = ("Severity", "Published name", "What is counted into it here")
 RESTS_ON = (

@@ -162,7 +162,7 @@ def _instead(rows: Iterable[Row], look: FirstLook) -> Iterator[Row]:
     step = look.step
     worst = {*look.endangered[0].bodies} if step else set()
     for row in rows:
-        theirs = not worst.isdisjoint(row.falls) and 0 not in row.states and not row.action.startswith("mend")
+        theirs = not worst.isdisjoint(row.falls) and 0 not in row.states  # as first attached a part may mend it
         yield replace(row, action=f"stop before step {step.number}: see above") if step and theirs else row
 
 
