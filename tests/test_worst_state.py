@@ -12,7 +12,7 @@ from random_stages import random_stage
 import analyser
 from analyser.checking.first_look import first_look
 from analyser.checking.foremost import worst_place, worst_state
-from analyser.checking.results import Result
+from analyser.checking.results import Result, State
 from analyser.doors.commands.main import main
 from analyser.pages.drawing.colours import ALARM
 from analyser.pages.tree import Section
@@ -165,3 +165,29 @@ def test_the_step_to_stop_before_is_the_first_after_which_they_hang_on_one(seed:
         assert not {*named} & {*falling(result, before)}, "not before it"
     told = dict(next(iter(what_first(look))).gaps)
     assert (told["step"], told["count"]) == (step.number, len(named))
+
+
+def level(state: State, name: str) -> int:
+    """How bad it is: not held; on one; on one, accepted; better."""
+    body = next((one for one in state.outcome.bodies if one.name == name), None)
+    accepted = {one.failure for one in state.rig.accepted}
+    alone = {one.id in accepted for one in state.outcome.failures if body and name in one.falls}
+    if body is None or (body.held and not alone):
+        return 3
+    return 0 if not body.held else 1 if False in alone else 2
+
+
+@pytest.mark.parametrize("seed", range(900, 960))
+def test_until_when_is_told_from_the_states(seed: int) -> None:
+    result = of(random_stage(seed, 6))
+    states = list(result.every_state)
+    for one in first_look(result).on_one:
+        if one.until is None or one.until.during or (one.at and one.at.during):
+            continue
+        worst = 0 if one.unheld else 2 if one.accepted else 1
+        numbers = [(state.numbered, bool(state.when)) for state in states]
+        start = numbers.index((one.at.number if one.at else "0", False))
+        end = numbers.index((one.until.number, False))
+        for name in one.bodies:
+            assert all(level(state, name) == worst for state in states[start:end])
+            assert all(level(state, name) > worst for state in states[end:]), "and not again"

@@ -31,7 +31,7 @@ VERBS = {
     Kind.TURNS_OVER: Verb("turns", "turn", " over"),
     Kind.TIPS: Verb("tips", "tip"),
     Kind.DROPS: Verb("drops", "drop"),
-    Kind.SLACKENS: Verb("drops", "drop", ", then held", ", how far isn't told", ", held"),
+    Kind.SLACKENS: Verb("drops", "drop", ", then held", " (how far isn't told)", ", held"),
     Kind.HELD: Verb("is", "are", " held"),
 }
 
@@ -103,7 +103,7 @@ def in_words(several: Sequence[Together]) -> str:
 
 
 def briefly(several: Sequence[Together]) -> str:
-    """The same with few names: `a, b, c and 4 more drop, then held, how far isn't told`."""
+    """The same with few names: `a, b, c and 4 more drop, then held (how far isn't told)`."""
     return "; ".join(f"{in_few(one.bodies)} {_does(one)}" for one in several)
 
 

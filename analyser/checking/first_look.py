@@ -64,6 +64,8 @@ class OnOne:
     """Where they are not held with nothing failed: the first step before that after which some hang on one already."""
     already: tuple[str, ...] = ()
     """Those."""
+    until: At | None = None
+    """The step after which it is so no more, where there is one, and it is not so again later."""
     holders: tuple[str, ...] = ()
     """The person who alone holds them, where that can be told."""
     by: tuple[str, ...] = ()
@@ -171,6 +173,7 @@ def _on_one(result: Result) -> Iterator[OnOne]:
     """Everybody at their worst, in the first state in which that is so; alike ones together."""
     worst: dict[str, _Found] = {}
     alone: dict[str, State] = {}
+    better: dict[str, At | None] = {}
     for state in _different(result):
         accepted = {str(one.failure) for one in state.rig.accepted}
         singles: dict[str, list[FailureId]] = {}
@@ -183,6 +186,12 @@ def _on_one(result: Result) -> Iterator[OnOne]:
                 alone.setdefault(body.name, state)
             if found and (body.name not in worst or found.rank < worst[body.name].rank):
                 worst[body.name] = found
+                better.pop(body.name, None)
+            elif body.name in worst:
+                if found is None or found.rank > worst[body.name].rank:
+                    better.setdefault(body.name, _at(result, state))
+                elif body.name in better:
+                    better[body.name] = None  # it is so again
     alike: dict[tuple[int, int, tuple[FailureId, ...]], list[_Found]] = {}
     for one in worst.values():
         alike.setdefault((one.rank, id(one.state.outcome), one.failures), []).append(one)
@@ -193,6 +202,9 @@ def _on_one(result: Result) -> Iterator[OnOne]:
         if on.unheld and known and (before := min(known, key=lambda one: one.number)).step:
             mine = tuple(name for name in on.bodies if name in alone and alone[name] is before)
             on = replace(on, earlier=_at(result, before), already=mine)
+        over = {better.get(name) for name in on.bodies}
+        if len(over) == 1:
+            on = replace(on, until=over.pop())
         yield _hanging(state.rig, on) if on.unheld else on
 
 

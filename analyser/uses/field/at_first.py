@@ -163,7 +163,7 @@ def _label(one: OnOne, you: str | None) -> Said:
 
 def on_what(one: OnOne) -> Said:
     """On what somebody hangs, or that they are not held with nothing failed."""
-    at = _at(one.at) if one.at else ""
+    at = _at(one.at, one.until) if one.at else ""
     if one.holders:
         if one.by:
             return said("fate-by-this-person", people=one.holders, straps=one.by, at=at)
@@ -174,8 +174,11 @@ def on_what(one: OnOne) -> Said:
     return said(key, things=all_of(one.things), count=len(one.things), at=at)
 
 
-def _at(at: At) -> Said:
-    return said("first-during" if at.during else "first-from", step=at.number, words=at.words)
+def _at(at: At, until: At | None) -> Said:
+    if at.during:
+        return said("first-during", step=at.number, words=at.words)
+    over = said("first-until", step=until.number) if until and not until.during else ""
+    return said("first-from", step=at.number, words=at.words, until=over)
 
 
 def what_first(look: FirstLook, cause: Said | None = None, mend: Said | None = None) -> Iterator[Said]:
