@@ -498,6 +498,7 @@ def test_one_page_has_the_pen(start: Callable[..., Sheet]) -> None:
     assert second.locator("#editor .cm-content").inner_text() == one.page.locator("#editor .cm-content").inner_text()
     second.locator("#take").click()
     one.page.locator("#follows").wait_for()
+    second.locator("#follows").wait_for(state="hidden")  # who takes the pen hears of it by another message
     second.locator("#editor .cm-content").focus()
     second.keyboard.press("Control+End")
     second.keyboard.type(" by the other")
