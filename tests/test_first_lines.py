@@ -57,7 +57,7 @@ def test_where_everybody_is_held_that_is_said_and_what_it_rests_on() -> None:
 
 def test_what_a_step_brings_is_told_with_that_step() -> None:
     head, answers = told(shipped("crossings/lower-to-raise-wrong"))
-    assert head == "NOT MET: mia hangs on one"
+    assert head == "NOT MET: mia hangs on one, after step 1.3"
     assert "after step 1.3 (“open safety-brake”)" in answers["mia hangs on"]
     assert answers["Do now"] == (
         "stop before step 1.3, “open safety-brake”: after it mia hangs on one. "

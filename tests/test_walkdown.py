@@ -314,6 +314,16 @@ def test_the_likely_cause_stands_before_the_single_points_and_of_a_rope_its_sing
     assert text.count("sam-chest harness") == 1, "each part once"
 
 
+def test_a_later_single_point_shows_what_hangs_on_it_then() -> None:
+    """The bolt looks right as first attached: by the step that makes a single point of it both tails are on it."""
+    made = walkdown(shipped("crossings/rebelay-wrong"), "a.rig")
+    bolt = next(item for item in made.items if item.name == "low-work")
+    assert {"waist-tail", "chest-tail"} <= {*bolt.then} and not {"waist-tail", "chest-tail"} & {*bolt.touches}
+    text = Page(walkdown_html(made, catalogue("en"))).text
+    assert "after step 1.9: " in text and text.index("after step 1.9: ") < text.index("2. Then:")
+    assert all(not item.then or item.critical.falls for item in made.items)
+
+
 def test_the_json_has_every_point_and_test(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["walkdown", str(LOWER), "--json"]) == 0
     data = json.loads(capsys.readouterr().out)

@@ -230,7 +230,10 @@ def _falls(drop: Drop, hanging: Sequence[str], *, told_below: bool) -> str:
         return f"{already(drop.what, partial(holder, drop.state.rig))}{_at(drop.state)}, with nothing failed{also}"
     known = len(drop.what) == 1 and set(hanging) == set(drop.names)
     hangs = f"{do_in_few(hanging, 'hangs', 'hang')} on one"
-    return hangs if told_below else f"{hangs}: {_dropped(drop, named=not known)}"
+    if told_below:
+        when = f", {'during' if drop.state.when else 'after'} step {drop.state.numbered}"
+        return f"{hangs}{when}" if known and drop.state.step else hangs
+    return f"{hangs}: {_dropped(drop, named=not known)}"
 
 
 def _dropped(drop: Drop, *, named: bool = True) -> str:

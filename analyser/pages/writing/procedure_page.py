@@ -243,7 +243,12 @@ def _scope(made: Procedure) -> Iterator[Block]:
         )
     if met := [one.text for one in made.requirements if not one.because]:
         also = "Also required" if open_ else f"Required{assumed}"
-        yield Note(f"{also}, and met in every state that it speaks of: {'; '.join(met)}.", small=True)
+        but = " (but for what the file accepts: see the end)" if _accepts(made) else ""
+        yield Note(f"{also}, and met in every state that it speaks of{but}: {'; '.join(met)}.", small=True)
+
+
+def _accepts(made: Procedure) -> bool:
+    return any(one.word == "accepted risk" for one in made.given)
 
 
 def _asked(one: Asked, most: int) -> Row:

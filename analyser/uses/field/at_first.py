@@ -86,7 +86,11 @@ def _head(look: FirstLook, you: str | None) -> Said:
     others = tuple(name for name in alone if name != you)
     told = [_unheld([one for one in look.endangered if one.unheld])] if unheld else []
     told += [said("first-you-on-one")] if you in alone else []
-    told += [said("first-on-one", bodies=_names(others), count=len(others))] if others else []
+    if others:
+        steps = {one.at for one in look.endangered if not one.unheld}
+        step = steps.pop() if len(steps) == 1 else None
+        at = _after(step) if step else ""
+        told.append(said("first-on-one", bodies=_names(others), count=len(others), at=at))
     if not told and look.broken:
         told = [said("names", names=look.broken[:1])]
     if not look.bodies:

@@ -52,6 +52,8 @@ class Item:
     step: str | None
     """The step that brings it, where it is not there from the beginning."""
     line: int
+    then: tuple[str, ...] = ()
+    """What it touches where a later step makes a single point of it, if that is something else."""
 
 
 def walk(result: Result) -> tuple[Item, ...]:
@@ -69,7 +71,17 @@ def walk(result: Result) -> tuple[Item, ...]:
                 if item.name not in seen:
                     found.append(replace(item, section=LATER, step=number, otherwise=()))
             seen |= fresh
+    found = [_as_single(result, item) for item in found]
     return tuple(sorted(found, key=lambda item: SECTIONS.index(item.section)))
+
+
+def _as_single(result: Result, item: Item) -> Item:
+    """With what it touches where it is a single point."""
+    state = result.states[item.critical.state]
+    if not item.critical.falls or item.name not in state.rig.parts:
+        return item
+    then = _Walk(state.rig, {})._touches(state.rig.parts[item.name])
+    return item if {*then} == {*item.touches} else replace(item, then=then)
 
 
 class _Walk:
