@@ -61,7 +61,7 @@ def test_what_a_step_brings_is_told_with_that_step() -> None:
     assert "after step 1.3 (“open safety-brake”)" in answers["mia hangs on"]
     assert answers["Do now"] == (
         "stop before step 1.3, “open safety-brake”: after it mia hangs on one. "
-        "Put on first what shall hold next, and check again."
+        "Put on first what shall hold next, to an anchor and not to a person, and check again."
     )
 
 
