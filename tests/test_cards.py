@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import re
 from pathlib import Path
@@ -326,3 +327,17 @@ def test_two_places_at_once() -> None:
 def test_the_examples_ask_too_much_of_nobody(path: Path) -> None:
     result = shipped(path)
     assert not [f for state in result.states for f in state.findings if f.rule == "too-much-at-once"]
+
+
+def test_a_rig_is_not_written_over_even_if_it_came_from_a_pipe(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What came in by the pipe may be that very file: nobody can know."""
+    rig = tmp_path / "a.rig"
+    text = 'rig "x"\nanchor bolt\nperson sam\nattach bolt - strap s - sam\n'
+    rig.write_text(text, encoding="utf-8")
+    for more in ([], ["--json"]):
+        monkeypatch.setattr("sys.stdin", io.TextIOWrapper(io.BytesIO(text.encode())))
+        assert main(["card", "-", "-o", str(rig), *more]) == 2
+        assert rig.read_text(encoding="utf-8") == text
+    assert "the name of a rig" in capsys.readouterr().err

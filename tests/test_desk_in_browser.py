@@ -147,8 +147,8 @@ def test_the_last_good_picture_stays_while_a_line_is_unfinished(start: Callable[
     one.settled()
     one.write("anchr far\n")
     one.head("One line can't be read: line 18")
-    assert one.page.locator("#older").inner_text() == "Older picture: line 18 can't be read"
-    assert one.page.locator("#sheet.older #picture svg").is_visible(), "greyed, and still there"
+    one.page.locator("#older", has_text="Older picture: line 18 can't be read").wait_for()
+    one.page.locator("#sheet.older #picture svg").wait_for()  # greyed, and still there
     assert (
         one.fates() == {"ann": "one from falling"} and "Of the text before" in one.page.locator("#closing").inner_text()
     )

@@ -129,7 +129,9 @@ def put(
 
 
 def put_file(target: str, data: bytes, made_from: tuple[Path, ...] = ()) -> None:
-    """Write a file whole; raises `NotDone`."""
+    """Write a file whole; never where a rig stands, or would be looked for. Raises `NotDone`."""
+    if Path(target).suffix.lower() == ".rig":
+        raise NotDone(f"{target}: that is the name of a rig, and this is none\n        write another ending")
     try:
         put_whole(target, data, made_from)
     except OSError as error:
