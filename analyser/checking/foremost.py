@@ -231,8 +231,7 @@ def _falls(drop: Drop, hanging: Sequence[str], *, told_below: bool) -> str:
     known = len(drop.what) == 1 and set(hanging) == set(drop.names)
     hangs = f"{do_in_few(hanging, 'hangs', 'hang')} on one"
     if told_below:
-        when = f", {'during' if drop.state.when else 'after'} step {drop.state.numbered}"
-        return f"{hangs}{when}" if known and drop.state.step else hangs
+        return f"{hangs}, {drop.state.at_step}" if known and drop.state.step else hangs
     return f"{hangs}: {_dropped(drop, named=not known)}"
 
 

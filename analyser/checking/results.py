@@ -132,6 +132,13 @@ class State(OfOutcome):
         return in_words(self.within) if self.within else ""
 
     @property
+    def at_step(self) -> str:
+        """`after step 1.2`, `during step 1.2`; `as first attached` of the first."""
+        if self.step is None:
+            return "as first attached"
+        return f"{'during' if self.when else 'after'} step {self.numbered}"
+
+    @property
     def after(self) -> str:
         """`after step 1.2, “rerig red” (line 12)`, or `during step 1.2, “rerig red” (line 12), while red is laid anew`;
         empty of the first."""

@@ -72,12 +72,11 @@ def check_page(
     `figure` stands behind the first answer."""
     rig = result.rig
     verdict = f"{about}{verdict_line(result)}"
-    first = ", as first attached" if len(result.states) > 1 else ""
+    first = f", {result.states[0].at_step}" if len(result.states) > 1 else ""
     blocks: list[Block] = [rig_title(rig, file), Note(strong(verdict))]
     worst = worst_state(result)
     if worst.step:
-        when = f", {'during' if worst.when else 'after'} step {worst.numbered}"
-        blocks += _standing(worst, when, figure)
+        blocks += _standing(worst, f", {worst.at_step}", figure)
     blocks += _standing(result.states[0], first, None if worst.step else figure)
     if latent:
         first = " (as first attached)" if first else ""

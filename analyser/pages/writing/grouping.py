@@ -15,21 +15,6 @@ from analyser.rig.model import Rig
 MODES = ("fails", "slips", "shifts", "cuts", "lets go", "holds on", "loses footing", "strikes")
 
 
-def by_bodies(
-    failure_sets: Mapping[str, Iterable[tuple[str, ...]]], size: int
-) -> list[tuple[tuple[str, ...], list[tuple[str, ...]]]]:
-    """The sets of one size, grouped by the bodies that each brings down: most bodies first."""
-    bodies: dict[tuple[str, ...], list[str]] = {}
-    for name, sets in failure_sets.items():
-        for one in sets:
-            if len(one) == size:
-                bodies.setdefault(one, []).append(name)
-    groups: dict[tuple[str, ...], list[tuple[str, ...]]] = {}
-    for one, names in sorted(bodies.items()):
-        groups.setdefault(tuple(sorted(names)), []).append(one)
-    return sorted(groups.items(), key=lambda item: (-len(item[0]), item[0]))
-
-
 def any_with_any(pairs: Iterable[tuple[str, ...]]) -> list[tuple[Names, Names]]:
     """Pairs as few lines of "any of these with any of those", each pair told exactly once.
 

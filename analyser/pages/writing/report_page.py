@@ -83,7 +83,7 @@ def report_html(report: Report) -> str:
         rig=report.result.rig,
         first=brief[:FIRST],
         begins=report.begins,
-        when=report.result.states[report.begins].after or "as first attached",
+        when=_when(report),
         rest=parts[2 * FIRST if report.begins else FIRST :],
         cautions=CAUTIONS,
         picture=drawn,
@@ -135,6 +135,11 @@ def sections(result: Result, file: str) -> list[Section]:
     """The page of a check by its headings."""
     parts = [block for block in check_page(result, file).blocks if isinstance(block, tree.Section)]
     return [Section(f"part-{number}", one.title, elements(one.blocks, 3)) for number, one in enumerate(parts, 1)]
+
+
+def _when(report: Report) -> str:
+    """Which state is shown first."""
+    return report.result.states[report.begins].after or "as first attached"
 
 
 def _running(report: Report) -> str:
@@ -190,8 +195,7 @@ def _drawn(report: Report) -> tuple[Answering, Markup]:
             words[made.ids[name]] = ("SINGLE", "single")
             classes[made.ids[name]] = "single"
     falls = f"; {', '.join(told.falls)} not held" if told.falls else ""
-    when = first.after or "as first attached"
-    said = f"The system {when}{falls}. Single points: {', '.join(report.single_points) or 'none'}."
+    said = f"The system {_when(report)}{falls}. Single points: {', '.join(report.single_points) or 'none'}."
     try:
         svg = render(made.source, "svg")
         by = {made.ids[name]: rows for name, rows in held_rows(first.rig, first.outcome).items() if name in made.ids}

@@ -88,6 +88,7 @@ def _steps(result: Result) -> Iterator[tuple[dict[str, Any], int]]:
 
 def _page(result: Result, file: str, room: Room, verdict: Words, known: Known) -> Page:
     rig, state = result.rig, known.worst
+    when = f", {state.at_step}" if len(result.states) > 1 else ""
     title = rig_title(rig, file)
     asked, look = list(_required(result, room)), list(worth_a_look(result, room))
     held, forces = list(_held(state.rig, state, room, known)), list(forces_lines(result, room.forces))
@@ -102,7 +103,7 @@ def _page(result: Result, file: str, room: Room, verdict: Words, known: Known) -
         *known.first,
         *_shown(asked),
         section(
-            f"Who is held, by what, and what brings them down{_when(result, state)}",
+            f"Who is held, by what, and what brings them down{when}",
             _shown(held if state.step else [*held, *forces]),
         ),
     ]
@@ -113,15 +114,6 @@ def _page(result: Result, file: str, room: Room, verdict: Words, known: Known) -
     out = (Note(f"Left out here, and told by {FULL}: {'; '.join(left)}."),) if left else ()
     rests = (*_shown(_notes(rig, room)), *_given(result, room), *out)
     return Page((*blocks, *closing(verdict, *rests)), rig.title)
-
-
-def _when(result: Result, state: State) -> str:
-    """Of which state it is told, where there are several."""
-    if len(result.states) == 1:
-        return ""
-    if not state.step:
-        return ", as first attached"
-    return f", {'during' if state.when else 'after'} step {state.numbered}"
 
 
 def _shown(told: Iterable[Block | Left]) -> list[Block]:

@@ -11,7 +11,6 @@ from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result, State
 from analyser.language.identities import Revision
 from analyser.rig.model import Nature, Step
-from analyser.rig.plan import Plan
 from analyser.uses.procedure.crew import Person, people
 from analyser.uses.procedure.holds import Hold, holds
 from analyser.uses.procedure.inspecting import Look, looks
@@ -158,7 +157,7 @@ def procedure(result: Result, file: str) -> Procedure:
         title=rig.title,
         revision=rig.revision,
         file=file,
-        digest=rig.digest if isinstance(rig, Plan) else "",
+        digest=rig.digest,
         notes=rig.notes,
         bodies=tuple(f"{name} ({kind})" for name, kind in bodies.items()),
         closing=result.closing,

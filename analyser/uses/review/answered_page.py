@@ -13,7 +13,6 @@ from analyser.checking.foremost import worst_state
 from analyser.checking.overloaded import breaks_words
 from analyser.checking.results import Result, State
 from analyser.rig.model import Rig
-from analyser.rig.plan import Plan
 from analyser.uses.review.answers import Answers, answers
 from analyser.uses.review.sheet import Item, Placed, Review, items, placed
 
@@ -60,6 +59,8 @@ class Report(Delivered):
     shown: tuple[int, ...]
     items: tuple[Item, ...]
     placed: Placed | None
+    begins: int
+    """The state that is shown first: the worst."""
 
     @property
     def complete_to(self) -> int:
@@ -69,16 +70,11 @@ class Report(Delivered):
     def mark(self) -> str:
         """Eight characters that stand for the text, the same on every paper that is made of it."""
         rig = self.result.rig
-        return rig.digest if isinstance(rig, Plan) else self.content[:8]
+        return rig.digest or self.content[:8]
 
     def at(self, state: int) -> Answers:
         """What is stored of a state."""
         return self.answers[self.shown[state]]
-
-    @property
-    def begins(self) -> int:
-        """The state that is shown first: the worst."""
-        return worst_state(self.result).number
 
     @property
     def single_points(self) -> tuple[str, ...]:
@@ -163,6 +159,7 @@ def report(
         shown=tuple(shown),
         items=todo,
         placed=placed(review, todo, content) if review else None,
+        begins=worst_state(result).number,
     )
 
 
