@@ -13,11 +13,51 @@ from textwrap import dedent
 
 import analyser
 from analyser.checking.results import Result
+from analyser.holding.fate import Fate, Kind
+from analyser.holding.outcome import Outcome, what_if
 from analyser.language.edit import Change
 from analyser.rig.figures import use
+from analyser.rig.model import Rig
 from analyser.rig.plan import Plan
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
+GULLY = [str(EXAMPLES / "revisions" / f"gully-lower-{number}.rig") for number in (1, 2)]
+"""Two revisions of one example."""
+PLAIN = """
+    anchor left, right
+    person ann: standing
+    person sam: points waist, chest
+    carabiner crab: locking
+    edge lip
+    pad mat
+    brake works: operated by ann, self-locking
+    attach left - crab - works
+    rope red: 11 mm, 40 m
+        stopper
+        gripped by works
+        over lip, padded by mat
+        tied to sam.waist with bowline as red-low
+    attach right - strap back - sam.chest
+"""
+TWO_BRAKES = """
+    anchor left, right
+    person vic: points waist
+    person jo: standing
+    ring master
+    attach left - brake left-brake
+    attach right - brake right-brake
+    left-brake, right-brake: operated by jo
+    {more}
+    rope red
+        {left}
+        gripped by left-brake, load from red-knot
+        tied to master as red-knot
+    rope green
+        {right}
+        gripped by right-brake, load from green-knot
+        tied to master as green-knot
+    attach master - strap waist-strap - vic.waist
+"""
 shared: Path | None = None
 """Where the processes of one run of the tests leave results for each other (`conftest.py`)."""
 
@@ -90,3 +130,20 @@ def pasted_into(text: str, added: Iterable[str], changes: Iterable[Change] = ())
     while lines and not lines[-1].strip():
         lines.pop()
     return "\n".join([*lines, *added]) + "\n"
+
+
+def kind(rig: Rig, body: str, *failures: str) -> Kind:
+    """What happens to a body after these failures together."""
+    return fate(rig, body, *failures).kind
+
+
+def fate(rig: Rig, body: str, *failures: str) -> Fate:
+    """The same, with to what they run and how far they drop."""
+    known = {failure.id: failure for failure in rig.failures}
+    return what_if(rig, [known[one] for one in failures]).fate(body)
+
+
+def alone(rig: Rig, outcome: Outcome, body: str) -> dict[str, Kind]:
+    """What happens to a body after each single failure, where it isn't simply held."""
+    found = {failure.id: failure.fate(body).kind for failure in outcome.failures}
+    return {name: one for name, one in found.items() if one is not Kind.HELD}

@@ -1,4 +1,4 @@
-"""The small answers that must come out, the first of two files: who is held by what is connected, as rigs.
+"""The small answers that must come out, the first of three files: who is held by what is connected, as rigs.
 
 Source of every expectation in this file: the rules of holding, section 6 (`analyser/holding/rules.md`), and
 statics: each can be worked out by hand with that page. What runs, slackens or tips is in `test_fates.py`.

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 import pytest
+from rigs import GULLY
 from sized import EXAMPLES
 
 import analyser
@@ -16,7 +17,6 @@ from analyser.pages.writing.library_page import library_page
 from analyser.pages.writing.one_sheet import MOST, one_sheet
 from analyser.uses.review.shelf import Entry
 
-GULLY = [str(EXAMPLES / "revisions" / f"gully-lower-{k}.rig") for k in (1, 2)]
 CALLS = {
     "compare": ["compare", *GULLY],
     "compare back": ["compare", *reversed(GULLY)],
