@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, given, settings
 from random_rigs import rig_texts
+from random_systems import random_system
 from rigs import checked, rig_of
 
 import analyser
@@ -15,7 +16,14 @@ from analyser.checking.analysing import analyse
 from analyser.checking.ranked import likely, ranked
 from analyser.checking.reasons import reasons
 from analyser.doors.commands.main import main
+from analyser.holding.fate import HELD
+from analyser.holding.happening import judged
+from analyser.holding.outcome import after_each
 from analyser.holding.reviewing import Review
+from analyser.holding.system import RigSystem
+from analyser.rig.model import Effects, Rig
+
+FOUND = Path(__file__).parent / "found"
 
 TWO_LINES = """
     anchor left, right
@@ -63,6 +71,26 @@ def test_every_failure_set_breaks_every_way(text: str) -> None:
             for _, numbers in one.breaks:  # minimal: each failure breaks a way that no other does
                 others = {n for name, ns in one.breaks if ns is not numbers for n in ns}
                 assert set(numbers) - others or not told.all_ways
+
+
+@pytest.mark.parametrize("seed", [*range(40204, 40216), 44700, 840913])
+def test_portions_tell_no_better_than_the_whole_rig(seed: int) -> None:
+    """Each body is asked in its own portion: whoever is held there is held in the whole rig."""
+    rig = random_system(seed)[1]
+    _no_better_than_the_whole(rig)
+
+
+@pytest.mark.parametrize("path", sorted(FOUND.glob("*.rig")), ids=lambda path: path.stem)
+def test_portions_tell_no_better_where_it_was_hard(path: Path) -> None:
+    _no_better_than_the_whole(analyser.read(path))
+
+
+def _no_better_than_the_whole(rig: Rig) -> None:
+    effects = [failure.effects for failure in rig.failures]
+    whole = judged(RigSystem(rig), [Effects(), *effects])[1:]
+    for failure, mine, its in zip(rig.failures, after_each(rig, effects), whole, strict=True):
+        assert set(mine.held) <= set(its.held), failure.id
+        assert {name for name in mine.held if mine.fate(name) == HELD} <= {n for n in its.held if its.fate(n) == HELD}
 
 
 def test_ranking_puts_what_drops_people_first() -> None:

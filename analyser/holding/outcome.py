@@ -12,7 +12,6 @@ from analyser.holding.fate import HELD, Fate, Hold, Kind, worst
 from analyser.holding.happening import Scenario, fates_in, judged
 from analyser.holding.reviewing import Review, Watch
 from analyser.holding.system import RigSystem
-from analyser.holding.tipping import tippable
 from analyser.language.identities import FailureId
 from analyser.rig.model import Effects, Failure, Rig
 
@@ -275,9 +274,9 @@ def what_if(rig: Rig, failures: Iterable[Failure]) -> Scenario:
 def after_each(rig: Rig, effects: Sequence[Effects]) -> list[Scenario]:
     """Several scenarios of one rig, each by itself, asked together. Each is taken as one failure."""
     system = RigSystem(rig)
-    if rig.origin and tippable(rig):
-        system.had = Review(rig.origin).had
-    return judged(system, [Effects(), *effects])[1:]
+    review = Review(rig, system.strict)
+    system.had = review.once
+    return judged(system, [Effects(), *effects], review)[1:]
 
 
 def hands_off_sets(rig: Rig) -> list[Effects]:

@@ -5,7 +5,8 @@ nothing passes through it from one portion to another. Within a portion, what ho
 some way from it to the ground that meets nothing twice (what keeps a rope off an edge is joined to
 that rope): whatever only hangs from such a way, another team's rope on the same ring say, weighs
 nothing and can fail or not without any difference. Each portion keeps, beside its own parts, the whole
-cluster of every part on its ropes, so that what moves with a body is told as in the whole.
+cluster of every part on its ropes, so that what moves with a body is told as in the whole. Where what is
+told of heights contradicts itself, places far off matter too: then the portion is the whole rig.
 """
 
 from __future__ import annotations
@@ -56,6 +57,9 @@ def portions(rig: Rig, structure: Structure, failures: Iterable[Failure]) -> lis
     for root, inside in groups.items():
         blocks = _Blocks(_graph(rig, members[root], ropes[root], beside))
         for one in inside:
+            if one in structure.told_at_odds:
+                found.setdefault((frozenset(rig.parts), frozenset(place)), []).append(one)
+                continue
             way = blocks.to_ground((one, *rig.parts[one].points))
             own = {one, *rig.parts[one].points, *(name for name in way if name in rig.parts)}
             mine = {rope.name for rope in ropes[root] if f"rope {rope.name}" in way}
@@ -82,10 +86,16 @@ def apart(rig: Rig) -> list[Portion]:
     beside, grounds = _beside(rig), _grounds(rig)
     events = list(rig.failures)
     touching = _touching(events)
-    found = []
+    placed = any(part.at is not None for part in rig.parts.values())
+    at_odds = Structure(rig, loose=True).told_at_odds if placed else frozenset()
+    found, whole = [], [body.name for body in rig.bodies if body.name in at_odds]
+    if whole:
+        found.append(_portion(rig, tuple(whole), set(rig.parts), list(rig.ropes), events, touching, beside))
     for root, bodies in groups.items():
-        names = _with_neighbours(rig, members[root], ropes[root], grounds, {})
-        found.append(_portion(rig, tuple(bodies), names, ropes[root], events, touching, beside))
+        mine = tuple(body for body in bodies if body not in at_odds)
+        if mine:
+            names = _with_neighbours(rig, members[root], ropes[root], grounds, {})
+            found.append(_portion(rig, mine, names, ropes[root], events, touching, beside))
     return found
 
 
@@ -129,12 +139,6 @@ def _groups(
         if root in ropes:
             ropes[root].append(rope)
     return groups, members, ropes
-
-
-def hanging_together(rig: Rig, names: Iterable[str]) -> dict[str, str]:
-    """For each of these parts a name for what hangs together with it without ground, hands and all."""
-    joined = _joined(rig, (*ROPED, Role.HAND))
-    return {name: joined.root(name) for name in names}
 
 
 def _joined(rig: Rig, roles: tuple[Role, ...]) -> _Joined:

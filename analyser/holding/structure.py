@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import deque
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -221,6 +221,36 @@ class Structure:
             placed = part if part.at is not None or part.body is None else self.rig.parts[part.body]
             if placed.at is not None:
                 found[v] = placed.at[2] - placed.off[2], placed.at[2] + placed.off[2]
+        return found
+
+    @cached_property
+    def told_at_odds(self) -> frozenset[str]:
+        """The bodies for whom places and *low* may contradict each other, after some failures: then what is placed far
+        off may tell the order of what holds them (`order.py`)."""
+        everywhere = sorted(self.heights, key=lambda v: self.heights[v][1])
+        bodies = [part.name for part in self.parts if part.is_body]
+        under: dict[frozenset[int], bool] = {}
+        found = set()
+        for name in bodies if everywhere else ():
+            below = frozenset(v for v, whose in self.below_for.items() if whose is None or name in whose)
+            if below not in under:
+                low = {v for v in {*below, *self._on(below)} if v in self.heights}
+                top = max((self.heights[v][0] for v in low), default=-math.inf)
+                least = next((self.heights[v][1] for v in everywhere if v not in below), math.inf)
+                under[below] = top > least
+            if under[below]:
+                found.add(name)
+        return frozenset(found)
+
+    def _on(self, grounds: Iterable[int]) -> set[int]:
+        """What stands or lies on some ground, over contacts, people and all."""
+        stack = [t for g in grounds for t in (self.grounded[g] if g in self.ends else self.beside[g])]
+        found = set(stack)
+        while stack:
+            for t in self.beside[stack.pop()]:
+                if t not in found and t not in self.ends:
+                    found.add(t)
+                    stack.append(t)
         return found
 
     # -- ropes

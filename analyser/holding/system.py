@@ -7,6 +7,7 @@ published fault trees.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from functools import cached_property
 from itertools import combinations
 
@@ -52,6 +53,8 @@ class RigSystem:
         """Where this is a part of a rig, asked by itself: the whole, which tells where ropes count as cut."""
         self.altered: tuple[RigSystem, str] | None = None
         """Where this is another rig with one body altered: that rig, and the body."""
+        self._own_left_out: tuple[Rows, Rows] | None = None
+        """The scenarios last asked after, and the same without what befalls an altered body itself."""
         self._spans: tuple[tuple[object, ...], Mapping[str, list[int]]] | None = None
 
     @property
@@ -82,18 +85,24 @@ class RigSystem:
 
     def dropped(self, rows: Rows, width: int, names: Iterable[str] | None = None) -> dict[str, int]:
         """The points of ends that are lost (all, or of these bodies and bars), and where: what hangs from them is not
-        still. What shares nothing but ground with a body that is altered here is asked once, in the rig that has it
-        whole."""
-        tipping = self.tipping
-        asked = list(tipping.seesaws if names is None else names)
+        still. Where a body is altered here, what else drops is what drops in the rig that has it whole."""
+        if self.altered is not None:
+            other, body = self.altered
+            beside = [name for name in names or other.tipping.seesaws if name != body]
+            return other.dropped(self._not_its_own(rows, other, body), width, beside)
+        asked = list(self.tipping.seesaws if names is None else names)
         if not asked or (not rows and not any(self.already.groups)):  # as it was before anything befell the rig
             return {}
-        if self.altered is None:
-            return tipping.dropped(rows, width, asked)
-        other, body = self.altered
-        beside = other.tipping.apart_from(body)
-        here = tipping.dropped(rows, width, [name for name in asked if name not in beside])
-        return here | other.dropped(rows, width, [name for name in asked if name in beside])
+        return self.tipping.dropped(rows, width, asked)
+
+    def _not_its_own(self, rows: Rows, other: RigSystem, body: str) -> Rows:
+        """The same without what befalls an altered body itself: that counts for what hangs from it, not against it."""
+        if self._own_left_out is None or self._own_left_out[0] is not rows:
+            own = {body, *other.rig.parts[body].points}
+            touched = any(not own.isdisjoint(effects.gone) for effects, _ in rows)
+            left = [(replace(e, gone=e.gone - own), bits) for e, bits in rows] if touched else rows
+            self._own_left_out = rows, left
+        return self._own_left_out[1]
 
     def spans(self, reading: Reading, batch: Batch) -> Mapping[str, list[int]]:
         """Where each span of each rope is whole. The same is asked again and again: for each end of a body."""

@@ -12,7 +12,6 @@ from functools import cached_property
 
 from analyser.holding.batch import Rows
 from analyser.holding.cuts import Reading
-from analyser.holding.portions import hanging_together
 from analyser.holding.running import Reader, Running
 from analyser.rig.index import reached
 from analyser.rig.model import Effects, Maker, Nature, Part, Rig
@@ -49,15 +48,6 @@ class Tipping:
         }
         self._dropped: dict[str, tuple[Rows, int, dict[str, int]]] = {}
         """For each the scenarios last asked after, and what dropped in them."""
-
-    def apart_from(self, name: str) -> frozenset[str]:
-        """What can tip and shares nothing but ground with one of them."""
-        mine = self._groups[name]
-        return frozenset(other for other, group in self._groups.items() if group != mine)
-
-    @cached_property
-    def _groups(self) -> Mapping[str, str]:
-        return hanging_together(self.system.rig, self.seesaws)
 
     def supported(self, name: str) -> Supported:
         """For each pair of ends of a body, which of them are supported with nothing failed."""
