@@ -8,17 +8,28 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from itertools import islice
-from typing import TYPE_CHECKING, Protocol
+from typing import Protocol
 
 from analyser.holding.batch import bits_at, positions
 
-if TYPE_CHECKING:
-    from analyser.holding.search import Events, Search
-
+Events = frozenset[int]
 MOST_WAYS = 12
 """Ways looked for at once for one goal: each spares many of the sets that are still to be looked at."""
 AT_ONCE = 2048
 """Sets of one goal that are looked at together."""
+
+
+class Asked(Protocol):
+    """What knows ways in which goals are held, and is asked for more (`search.Search`)."""
+
+    known_ways: dict[str, list[Events]]
+    smallest: dict[str, Events]
+
+    def base_ways(self, goals: Sequence[str]) -> dict[str, Events | None]: ...
+
+    def after(self, tasks: Sequence[tuple[str, Events]]) -> list[bool]: ...
+
+    def ways_kept(self, tasks: Sequence[tuple[str, Events]]) -> list[Events | None]: ...
 
 
 class Candidates(Protocol):
@@ -42,8 +53,10 @@ class CutSearch:
     complete when nothing is left of `candidates`.
     """
 
-    def __init__(self, search: Search, goals: Sequence[str]) -> None:
+    def __init__(self, search: Asked, goals: Sequence[str], most: int) -> None:
+        """`most`: how many sets of one goal are looked at in one go."""
         self.search = search
+        self.most = most
         self.goals = list(goals)
         self.cuts: dict[str, set[Events]] = {goal: set() for goal in goals}
         self.size = 0
@@ -106,7 +119,7 @@ class _Look:
     def __init__(self, goal: str, cuts: CutSearch) -> None:
         self.goal = goal
         self.cuts, self.spared = cuts.cuts[goal], cuts.spared[goal]
-        self.ahead = islice((hit for hit in cuts.hitting[goal] if hit not in self.cuts), cuts.search.system.columns)
+        self.ahead = islice((hit for hit in cuts.hitting[goal] if hit not in self.cuts), cuts.most)
         self.some: list[Events] = []
         self.left: list[Events] = []
         """Those so far that leave it true."""

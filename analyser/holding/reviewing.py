@@ -131,7 +131,7 @@ class Review:
             if (mine, order) in one.found:
                 found |= one.found[mine, order]
             elif mine:
-                searches.append((one, mine, CutSearch(one.search, list(mine))))
+                searches.append((one, mine, CutSearch(one.search, list(mine), one.system.columns)))
         complete, share = order, None
         for size in range(1, order + 1):
             share = _one_size(size, [cuts for _, _, cuts in searches], watch)

@@ -12,9 +12,8 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Protocol
 
-from analyser.holding.cut_search import CutSearch
+from analyser.holding.cut_search import CutSearch, Events
 
-Events = frozenset[int]
 FEW_EVENTS = 24
 """Below so many events a system is not asked for hints."""
 
@@ -222,7 +221,7 @@ class Search:
         size, then by the events' order. Cost: one sweep column for each set that meets every way known, and the
         finding of a way for some of those that leave one.
         """
-        cuts = CutSearch(self, goals)
+        cuts = CutSearch(self, goals, self.system.columns)
         for _ in range(order):
             cuts.prepare()
             while cuts.candidates:
