@@ -29,7 +29,6 @@ HEAVY = (
 MOST_LINES, MOST_OF_A_FUNCTION = 500, 60
 LARGE_FILES = {
     "analyser/forces/motion.py": "one failure followed from the rest before to what is told of it, read as one",
-    "analyser/holding/search.py": "the search and its proof of completeness, read as one",
     "analyser/holding/solving.py": "the rules in one fixed point over columns, read beside rules.md",
     "analyser/language/explaining.py": "one case a wording; not yet parted",
     "analyser/uses/incident/sequences.py": "not yet parted",

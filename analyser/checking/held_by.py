@@ -105,13 +105,13 @@ class _Way:
 
     def _leg(self, start: str, told: set[str], *, first: bool) -> list[str]:
         """From a part towards the body, as far as nothing of it is told already, and what it joins there."""
-        leg: list[str] = []
+        leg: dict[str, None] = {}
         at: str | None = start
         while at is not None and at not in told:
             told.add(at)
             name = self._word(at)
-            if name and name not in leg:
-                leg.append(name)
+            if name:
+                leg[name] = None
             at = self.toward.get(at)
         joins = self._word(at)
         while not first and at is not None and joins is None:
@@ -119,9 +119,7 @@ class _Way:
             joins = self._word(at)
         if not first and joins is None:
             joins = self.body
-        if joins and joins not in leg:
-            leg.append(joins)
-        return leg
+        return list(leg | {joins: None} if joins else leg)
 
 
 def in_words(legs: Legs) -> str:

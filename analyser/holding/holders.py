@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections import deque
 
+from analyser.holding.cut_search import Events
 from analyser.holding.fate import Hold
-from analyser.holding.search import Events, Search
+from analyser.holding.search import Search
 from analyser.holding.structure import Structure
 from analyser.holding.system import RigSystem
 from analyser.language.identities import FailureId

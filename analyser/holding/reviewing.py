@@ -10,11 +10,12 @@ from operator import or_
 from analyser.holding.attachments import Attached
 from analyser.holding.batch import bits_at, positions, spread
 from analyser.holding.by_class import FailureSets
+from analyser.holding.cut_search import CutSearch
 from analyser.holding.cuts import Reading
 from analyser.holding.fate import Hold
 from analyser.holding.holders import Holding
 from analyser.holding.portions import Portion, apart, portions
-from analyser.holding.search import CutSearch, Packing, Search
+from analyser.holding.search import Packing, Search
 from analyser.holding.series import series, told_for_each
 from analyser.holding.structure import Structure
 from analyser.holding.system import RigSystem
@@ -130,7 +131,7 @@ class Review:
             if (mine, order) in one.found:
                 found |= one.found[mine, order]
             elif mine:
-                searches.append((one, mine, CutSearch(one.search, list(mine))))
+                searches.append((one, mine, CutSearch(one.search, list(mine), one.system.columns)))
         complete, share = order, None
         for size in range(1, order + 1):
             share = _one_size(size, [cuts for _, _, cuts in searches], watch)

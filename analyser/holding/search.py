@@ -12,13 +12,10 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Protocol
 
-Events = frozenset[int]
-Place = tuple[int, list[int]]
-"""By which sets come one after the other: how many events, and which."""
+from analyser.holding.cut_search import CutSearch, Events
+
 FEW_EVENTS = 24
 """Below so many events a system is not asked for hints."""
-MOST_WAYS = 12
-"""Ways looked for at once for one goal: each spares many of the sets that are still to be looked at."""
 
 
 class System(Protocol):
@@ -224,7 +221,7 @@ class Search:
         size, then by the events' order. Cost: one sweep column for each set that meets every way known, and the
         finding of a way for some of those that leave one.
         """
-        cuts = CutSearch(self, goals)
+        cuts = CutSearch(self, goals, self.system.columns)
         for _ in range(order):
             cuts.prepare()
             while cuts.candidates:
@@ -397,145 +394,6 @@ class Search:
 
 class _CutShort(Exception):
     """A search that has looked at as much as it may."""
-
-
-class CutSearch:
-    """The search for failure sets, one size after the other, so that it can be stopped between.
-
-    `prepare` finds what has to be looked at for the next size, `look` looks at some of it. A size is
-    complete when nothing is left of `candidates`.
-    """
-
-    def __init__(self, search: Search, goals: Sequence[str]) -> None:
-        self.search = search
-        self.goals = list(goals)
-        self.cuts: dict[str, set[Events]] = {goal: set() for goal in goals}
-        self.size = 0
-        self.hitting: dict[str, Hitting] = {}
-        """Of the goals that are true to begin with."""
-        self.queue: list[tuple[str, Place, Events]] = []
-        """Goals and sets to be looked at, each with its place among those of its goal."""
-
-    @property
-    def candidates(self) -> int:
-        """How many sets of this size are still to be looked at, as far as is known."""
-        return len(self.queue)
-
-    def prepare(self) -> None:
-        """Go on to the next size. Everything of the size before must have been looked at."""
-        if self.size == 0:
-            for goal, way in self.search.base_ways(self.goals).items():
-                if way is None:
-                    self.cuts[goal].add(frozenset())
-                else:
-                    self.hitting[goal] = Hitting()
-        self.size += 1
-        self.queue = []
-        for goal, hitting in self.hitting.items():
-            hitting.meet(self.search.known_ways[goal], self.size)
-            self.queue += sorted((goal, _by_size(hit), hit) for hit in hitting.sets - self.cuts[goal])
-
-    def look(self) -> None:
-        """Look at one sweep's worth of candidates, and find a way for some of those that leave one."""
-        most = self.search.system.columns
-        group, self.queue = self.queue[:most], self.queue[most:]
-        leaving: dict[str, list[Events]] = {}
-        still: list[tuple[str, Place, Events]] = []
-        asked = [(goal, hit) for goal, _, hit in group]
-        for one, (goal, hit), held in zip(group, asked, self.search.after(asked), strict=True):
-            if held:
-                leaving.setdefault(goal, []).append(hit)
-                still.append(one)
-            else:
-                self.cuts[goal].add(hit)
-        if not leaving:
-            return
-        tasks = [(goal, hit) for goal, hits in leaving.items() for hit in _apart(hits, MOST_WAYS)]
-        self.search.ways_kept(tasks)
-        fresh = {goal: self.hitting[goal].meet(self.search.known_ways[goal], self.size) for goal in leaving}
-        left = {goal: self.hitting[goal].sets for goal in leaving}
-        ahead = [one for one in (*still, *self.queue) if one[0] not in left or one[2] in left[one[0]]]
-        ahead += [(goal, _by_size(hit), hit) for goal, hits in fresh.items() for hit in hits]
-        self.queue = sorted(ahead)  # most of it is in order
-
-    def found(self) -> dict[str, list[Events]]:
-        """The minimal sets so far, by size, then by the events' order."""
-        for goal, cuts in self.cuts.items():
-            if cuts:
-                self.search.smallest[goal] = min(cuts, key=_by_size)
-        return {goal: sorted(cuts, key=_by_size) for goal, cuts in self.cuts.items()}
-
-
-class Hitting:
-    """The minimal sets of at most so many events that meet every way, kept while ways come (Berge 1989,
-    from memory)."""
-
-    def __init__(self) -> None:
-        self.sets: set[Events] = {frozenset()}
-        self.most = 0
-        self.met = 0
-        """How many ways they meet: the first so many of the list."""
-
-    def meet(self, ways: Sequence[Events], most: int) -> set[Events]:
-        """Meet all of these ways, which begin with those met before; the sets that are new by that."""
-        if most != self.most:
-            self.sets, self.met, self.most = {frozenset()}, 0, most
-        further = ways[self.met :]
-        left = self._missing(further) if len(further) > 1 else set(self.sets)
-        fresh: set[Events] = set()
-        for way in further:
-            missed = [one for one in left if one.isdisjoint(way)]
-            if missed:
-                self.sets.difference_update(missed)
-                wider = {one | {event} for one in missed if len(one) < most for event in way}
-                wider = {one for one in wider if one not in self.sets and not _holds_less(one, self.sets)}
-                self.sets |= wider
-                left = left.difference(missed) | wider
-                fresh = fresh.difference(missed) | wider
-        self.met = len(ways)
-        return fresh
-
-    def _missing(self, ways: Sequence[Events]) -> set[Events]:
-        """The sets that do not meet all of some ways."""
-        meeting: dict[int, int] = {}
-        for k, way in enumerate(ways):
-            for event in way:
-                meeting[event] = meeting.get(event, 0) | 1 << k
-        every, found = (1 << len(ways)) - 1, set()
-        for one in self.sets:
-            met = 0
-            for event in one:
-                met |= meeting.get(event, 0)
-            if met != every:
-                found.add(one)
-        return found
-
-
-def _holds_less(events: Events, sets: set[Events]) -> bool:
-    """Is a smaller set among these inside the events?"""
-    members = list(events)
-    inside: list[Events] = [frozenset()]
-    for event in members:
-        inside += [one | {event} for one in inside]
-    return any(one in sets for one in inside[:-1])
-
-
-def _by_size(events: Events) -> Place:
-    return len(events), sorted(events)
-
-
-def _apart(hits: Sequence[Events], most: int) -> list[Events]:
-    """Some of these sets, those first that share the fewest events with the ones taken."""
-    taken: list[Events] = []
-    used: set[int] = set()
-    for shared in range(max(map(len, hits)) + 1):
-        for hit in hits:
-            if len(taken) < most and len(hit & used) == shared and hit not in taken:
-                taken.append(hit)
-                used |= hit
-        if len(taken) >= most:
-            break
-    return taken
 
 
 def covered(events: Events, cuts: set[Events]) -> bool:

@@ -194,6 +194,8 @@ class Known:
     """Who hangs on one, and what is done instead."""
     told: dict[tuple[str, int, str], _Told] = field(default_factory=dict)
     """What is told of a body, by its name and by the room for names and for ways."""
+    ways: dict[tuple[str, bool], tuple[str, ...]] = field(default_factory=dict)
+    """By what a body is held, by its name: whole, and by its ways' ends."""
 
 
 def _held(rig: Rig, state: State, room: Room, known: Known) -> Told:
@@ -205,7 +207,7 @@ def _held(rig: Rig, state: State, room: Room, known: Known) -> Told:
     for body in sorted(outcome.bodies, key=_worst_first):
         key = body.name, room.names, room.ways
         if key not in known.told:
-            known.told[key] = _told(rig, state, body, room)
+            known.told[key] = _told(rig, state, body, room, known)
         alike.setdefault(known.told[key], []).append(body.name)
     for told, names in alike.items():
         yield from _paragraph(rig, names, told)
@@ -236,7 +238,7 @@ def _worst_first(body: BodyOutcome) -> tuple[object, ...]:
     return (body.fate.kind.rank, 99 if size is None else size, number, body.kind != "person")
 
 
-def _told(rig: Rig, state: State, body: BodyOutcome, room: Room) -> _Told:
+def _told(rig: Rig, state: State, body: BodyOutcome, room: Room, known: Known) -> _Told:
     cuts = left_singles(state.outcome, body.name)
     accepted = {one.failure for one in rig.accepted}
     mine = [one for one in cuts if one not in accepted]
@@ -251,12 +253,12 @@ def _told(rig: Rig, state: State, body: BodyOutcome, room: Room) -> _Told:
     wrong = amiss(state.loads.fares(body.name)) if state.loads else ""
     unsettled = body.fate.kind is not Kind.HELD or bool(wrong)
     bad = unsettled or bool(mine)
-    ways = tuple(way_in_words(rig, body.name, way) for way in body.ways)
-    if room.ways != "whole":
-        short = ", or ".join(_ends(rig, body.name, way) for way in body.ways[:3])
-        ways = (short,) if short and (bad or room.ways == "ends") else ()
-    elif ways and (more := _as_well(rig, state.outcome, body)):
-        ways = (*ways[:-1], f"{ways[-1]}; or {', or '.join(more)}")
+    ways: tuple[str, ...] = ()
+    if bad or room.ways != "worst":
+        key = body.name, room.ways == "whole"
+        if key not in known.ways:
+            known.ways[key] = _whole(rig, state.outcome, body) if key[1] else _by_ends(rig, body)
+        ways = known.ways[key]
     feet = " and their own feet" if rig.parts[body.name].standing else ""
     number = "" if body.independent is None else f", {independent(body)} independent"
     kind = "" if body.kind == "person" else f"{rig.parts[body.name].kind}, "
@@ -268,6 +270,18 @@ def _told(rig: Rig, state: State, body: BodyOutcome, room: Room) -> _Told:
         return _Told(f"{kind}{state_words(rig, body, state.loads)}", bad, f", {by}", "; ".join(alone), ways)
     how = "held, forces balance," if balances(body, state.loads) else "held"
     return _Told(f"{kind}{how}", bad, f" {by}", "; ".join(alone), ways)
+
+
+def _whole(rig: Rig, outcome: Outcome, body: BodyOutcome) -> tuple[str, ...]:
+    """By what a body is held, a line a way, and by what else in the last."""
+    ways = tuple(way_in_words(rig, body.name, way) for way in body.ways)
+    more = _as_well(rig, outcome, body) if ways else []
+    return (*ways[:-1], f"{ways[-1]}; or {', or '.join(more)}") if more else ways
+
+
+def _by_ends(rig: Rig, body: BodyOutcome) -> tuple[str, ...]:
+    """The first of them in one line."""
+    return (", or ".join(_ends(rig, body.name, way) for way in body.ways[:3]),) if body.ways else ()
 
 
 def _as_well(rig: Rig, outcome: Outcome, body: BodyOutcome) -> list[str]:

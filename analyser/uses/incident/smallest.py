@@ -28,7 +28,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from analyser.holding.batch import positions
-from analyser.holding.search import Events, Search, System, covered
+from analyser.holding.cut_search import Events
+from analyser.holding.search import Search, System, covered
 
 
 def smallest_sets(
