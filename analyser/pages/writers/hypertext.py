@@ -126,7 +126,7 @@ def _piece(piece: tree.Span | tree.Link | tree.Tick | tree.Fill | tree.Choice, p
             return Markup("")
         case tree.Span(text, look, given):
             told = escape(legible(text)).replace("\n", Markup("<br>"))
-            whole = ' class="whole"' if HYPHENED.fullmatch(text) and len(text) <= MOST_WHOLE else ""
+            whole = ' class="unbroken"' if HYPHENED.fullmatch(text) and len(text) <= MOST_WHOLE else ""
             told = Markup("<bdi{}>{}</bdi>").format(Markup(whole), told) if given else told
             return told if plain and look in (Look.STRONG, Look.ALARM) else ELEMENTS[look].format(told)
         case tree.Link(text, to):
@@ -151,10 +151,10 @@ def unbroken(told: Markup) -> Markup:
     """The same elements, in which no name is broken at a hyphen."""
     pieces = re.split(r"(<[^>]*>)", told)
     for k in range(0, len(pieces), 2):
-        if k and pieces[k - 1].endswith('class="whole">'):
+        if k and pieces[k - 1].endswith('class="unbroken">'):
             continue
         pieces[k] = HYPHENED.sub(
-            lambda one: f'<span class="whole">{one[0]}</span>' if len(one[0]) <= MOST_WHOLE else one[0], pieces[k]
+            lambda one: f'<span class="unbroken">{one[0]}</span>' if len(one[0]) <= MOST_WHOLE else one[0], pieces[k]
         )
     return Markup("".join(pieces))
 
