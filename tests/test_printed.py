@@ -60,6 +60,15 @@ def test_a_report_of_an_ordinary_rig_prints_on_eight_sheets(name: str, browser: 
     assert not any("Failure sets" in sheet.words for sheet in sheets), "grouped, not one by one"
 
 
+def test_findings_of_one_step_stand_under_one_another(browser: Any, tmp_path: Path) -> None:
+    """Two dangers from one step, the second without a label of its own, were printed over each other."""
+    text = Path("examples/crossings/pick-off-wrong.rig").read_text(encoding="utf-8")
+    sheets = printed(
+        browser, report_html(report(analyser.check(analyser.read_text(text), 3), "a.rig", text.splitlines())), tmp_path
+    )
+    assert any("long-strap, at cas-chest, ends at ron" in sheet.words for sheet in sheets)
+
+
 # -- the procedure
 
 

@@ -13,6 +13,7 @@ from analyser.checking.free_along import freed
 from analyser.checking.hanging_from import holder_and_straps
 from analyser.checking.held_by import held_by
 from analyser.checking.holds_nobody import facing_wrong
+from analyser.checking.other_ends import other_ends
 from analyser.checking.results import Result, State
 from analyser.holding.fate import Kind
 from analyser.holding.outcome import BodyOutcome
@@ -88,6 +89,17 @@ class Instead:
 
 
 @dataclass(frozen=True, slots=True)
+class End:
+    """A strap that ends `now` at a person, and where it could end so that nothing breaks; `at` is the step that
+    attaches it, None where it is there as first attached."""
+
+    strap: str
+    now: str
+    to: str
+    at: At | None
+
+
+@dataclass(frozen=True, slots=True)
 class FirstLook:
     """Who hangs on one, the worst first; where nobody does, what leaves most of them on one.
 
@@ -108,6 +120,8 @@ class FirstLook:
     assumed: tuple[str, ...]
     instead: Instead | None = None
     """For the step to stop before: the order in which nothing is broken, where a quick look found one."""
+    ends: tuple[End, ...] = ()
+    """For who hangs only from a person: where the straps could end instead, where a quick look found that."""
 
     @property
     def step(self) -> At | None:
@@ -134,7 +148,21 @@ def first_look(result: Result) -> FirstLook:
         tuple(one.failure for one in result.rig.accepted),
         tuple(one.failure for one in result.rig.sound),
     )
-    return replace(look, instead=_instead(result, look.step)) if look.step else look
+    instead = _instead(result, look.step) if look.step else None
+    return replace(look, instead=instead, ends=() if instead else _ends(result, look))
+
+
+def _ends(result: Result, look: FirstLook) -> tuple[End, ...]:
+    """Where the straps could end by which the worst off hang only from a person."""
+    worst = look.endangered[0] if look.endangered else None
+    if worst is None or not worst.by or (worst.at and worst.at.during):
+        return ()
+    number = worst.at.number if worst.at else result.states[0].numbered
+    state = next(one for one in result.states if one.numbered == number)
+    return tuple(
+        End(one.strap, one.now, one.to, _at(result, one.state))
+        for one in other_ends(result, state, worst.holders[0], worst.by)
+    )
 
 
 def _instead(result: Result, step: At) -> Instead | None:

@@ -121,6 +121,8 @@ def words_html(words: Words, *, plain: bool = False) -> Markup:
 
 def _piece(piece: tree.Span | tree.Link | tree.Tick | tree.Fill | tree.Choice, plain: bool) -> Markup:
     match piece:
+        case tree.Span("", _, _):  # a label of its own that says nothing is none
+            return Markup("")
         case tree.Span(text, look, given):
             told = escape(legible(text)).replace("\n", Markup("<br>"))
             told = Markup("<bdi>{}</bdi>").format(told) if given else told

@@ -44,7 +44,7 @@ def to_do_now(result: Result) -> str:
 def _what_first(result: Result, look: FirstLook) -> Iterator[Said]:
     few = len(result.rig.parts) <= MENDED_AT_ONCE
     yield from what_first(look, mend=mending(result.rig, look) if few and look.endangered else None)
-    if look.step:
+    if look.step or look.ends:
         yield from what_instead(look)
 
 

@@ -13,7 +13,7 @@ from typing import Any
 from analyser.checking.consequences import Effect, after_alike, left_singles, unsettling, worst_hands_off
 from analyser.checking.fates import Together as Happens
 from analyser.checking.fates import in_words
-from analyser.checking.first_look import first_look
+from analyser.checking.first_look import FirstLook, first_look
 from analyser.checking.foremost import about_holding, broken, unchecked, verdict_head, verdict_rest, worst_state
 from analyser.checking.held_by import held_by, in_short, way_in_words
 from analyser.checking.judging import Judged
@@ -54,7 +54,7 @@ def short_page(result: Result, file: str, *, latent: bool = False) -> Page:
     on top of that where they were asked for."""
     worst, look = worst_state(result), first_look(result)
     to_look = tuple(_first("do now" if look.endangered else "look first", looked_at_first(result, look)))
-    known = Known(worst, _together(worst.rig, worst), to_look, unsettling(worst.outcome))
+    known = Known(worst, _together(worst.rig, worst), to_look, unsettling(worst.outcome), look)
     head = Span(verdict_head(result), Look.STRONG if result.met else Look.ALARM)
     verdict: Words = (head, f" ({verdict_rest(result)})")
     page, room = _page(result, file, LEAST, verdict, known), LEAST
@@ -90,7 +90,7 @@ def _page(result: Result, file: str, room: Room, verdict: Words, known: Known) -
     rig, state = result.rig, known.worst
     when = f", {state.at_step}" if len(result.states) > 1 else ""
     title = rig_title(rig, file)
-    asked, look = list(_required(result, room)), list(worth_a_look(result, room))
+    asked, look = list(_required(result, room)), list(worth_a_look(result, room, known.look))
     held, forces = list(_held(state.rig, state, room, known)), list(forces_lines(result, room.forces))
     if state.step and 0 not in result.broken_states:  # which are told below
         held.append(Fact("before", f"as first attached: {standing_in_short(result.states[0])}"))
@@ -190,6 +190,8 @@ class Known:
     """What is looked at first."""
     unsettling: Sequence[tuple[Effect, tuple[str, ...]]]
     """After which single failures somebody is held all the same, and tips or drops first."""
+    look: FirstLook
+    """Who hangs on one, and what is done instead."""
     told: dict[tuple[str, int, str], _Told] = field(default_factory=dict)
     """What is told of a body, by its name and by the room for names and for ways."""
     ways: dict[tuple[str, bool], tuple[str, ...]] = field(default_factory=dict)

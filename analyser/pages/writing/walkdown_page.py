@@ -41,8 +41,9 @@ from analyser.pages.tree import (
 from analyser.pages.writing.first_facts import first_facts
 from analyser.pages.writing.translation import Catalogue, of_revision, verdict
 from analyser.rig.figures import as_force
-from analyser.uses.field.at_first import all_of, first_lines
+from analyser.uses.field.at_first import all_of, first_lines, other_end
 from analyser.uses.field.by_line import Told
+from analyser.uses.field.critical import Critical
 from analyser.uses.field.said import Said, said
 from analyser.uses.field.trying import MAY_HOLD, NEVER_JOINED, TOLD, Slip, Trial
 from analyser.uses.field.walk_sheet import BUILT, Walkdown
@@ -168,7 +169,11 @@ class _Sheet:
     def _step(self, step: At) -> Row:
         """A step of the plan that leaves somebody on one, or on nothing."""
         name = (strong(self.words.text("walk-step", step=step.number)), "\n", given(f"“{step.words}”"))
-        return (Tick(), name, "–", listing([self.words.words("walk-step-see")]), "")
+        see = [*map(other_end, self.made.look.ends)]
+        if order := self.made.look.instead:
+            see = [said("walk-instead", a=order.first.number, first=order.first.words, b=order.then.number)]
+        written = said("walk-written" if see else "walk-step-see")
+        return (Tick(), name, "–", listing(map(self.words.words, (*see, written))), "")
 
     def grade(self, number: int, title: str, means: str) -> Section:
         """Those of a grade; what the file accepts last."""
@@ -214,10 +219,15 @@ class _Sheet:
         if point.critical.stretches:
             yield from ("\n", strong(self.words.text("mark-stretch", stretches=all_of(point.critical.stretches))))
         if marks := "; ".join(self.words.text(mark) for mark in self._marks(point)):
-            step = point.critical.state and self.made.result.states[point.critical.state].numbered
-            yield from ("\n", strong(marks + (f", {self.words.text('mark-state', step=step)}" if step else "")))
+            yield from ("\n", strong(marks + self._when(point.critical)))
         if point.otherwise:
             yield Choice(point.name, self.words.text("found-choose"), point.otherwise)
+
+    def _when(self, one: Critical) -> str:
+        """From which step on, and until which, a point is critical."""
+        states, text = self.made.result.states, self.words.text
+        start = f", {text('mark-state', step=states[one.state].numbered)}" if one.state else ""
+        return start + (text("critical-until", step=states[one.until].numbered) if one.until else "")
 
     def _marks(self, point: Point) -> Iterator[Said]:
         """How a critical point is marked."""

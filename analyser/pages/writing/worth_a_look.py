@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 
 from analyser.checking.finding import Finding, Severity
+from analyser.checking.first_look import FirstLook
 from analyser.checking.results import Result, State
 from analyser.checking.sentences import counted, in_few, listed
 from analyser.pages.tree import Block, Fact, Span, alarm
@@ -14,14 +15,18 @@ from analyser.pages.writing.fitting import Left, Room, Told
 from analyser.pages.writing.states_page import TOLD_BY_STATES, standing_in_short
 from analyser.rig.model import Rig
 
-
-def worth_a_look(result: Result, room: Room) -> Told:
-    """States that break something, what to look at (dangers first, all of them)."""
-    yield from _states(result, room)
-    yield from _findings(result, room)
+OPENED = "detached-while-needed"
+"""The finding whose mend the head of the page tells where it knows what to do instead."""
 
 
-def _states(result: Result, room: Room) -> Told:
+def worth_a_look(result: Result, room: Room, look: FirstLook) -> Told:
+    """States that break something, what to look at (dangers first, all of them); what is done instead only where
+    `look`, which stands above, doesn't tell it."""
+    yield from _states(result, room, look)
+    yield from _findings(result, room, OPENED if look.instead or look.ends else "")
+
+
+def _states(result: Result, room: Room, look: FirstLook) -> Told:
     """A line for each run of states that break something in the same way, and what to do first instead."""
     if len(result.states) == 1:
         return
@@ -39,11 +44,14 @@ def _states(result: Result, room: Room) -> Told:
         yield Fact(alarm(label), f"{step}: {standing_in_short(run[0])}")
     if left := sum(map(len, runs[room.states :])):
         yield Left(f"{left} of {counted(len(bad), 'state')} that break a requirement")
-    for one in result.in_between[: room.states]:
+    order = look.instead
+    lines = {order.first.line, order.then.line} if order else set()
+    between = [one for one in result.in_between if not lines or {one.move, one.of} != lines]
+    for one in between[: room.states]:
         first, last = result.states[one.first].numbered, result.states[one.last].numbered
         steps = f"after step {first}" if first == last else f"after steps {first}–{last}"
         yield Fact("instead", f"broken only in between, {steps}: {one.text}")
-    if left := len(result.in_between[room.states :]):
+    if left := len(between[room.states :]):
         yield Left(f"{counted(left, 'other order')} to try")
 
 
@@ -59,7 +67,7 @@ def _runs(states: Iterable[State]) -> Iterator[list[State]]:
         yield run
 
 
-def _findings(result: Result, room: Room) -> Told:
+def _findings(result: Result, room: Room, mended: str) -> Told:
     """All dangers; of what else there is the first groups, and how much is left out."""
     found: list[tuple[State, Finding]] = []
     for state in result.states:
@@ -71,7 +79,7 @@ def _findings(result: Result, room: Room) -> Told:
     others = [group for group in groups if not _is_danger(group[0]) and not group[0].accepted]
     shown = (*dangers, *others[: room.findings])
     for group in shown:
-        yield from _alike(result.rig, group, in_state)
+        yield from _alike(result.rig, group, in_state, mended)
     left = [one for group in groups if group not in shown for one in group]
     if left:
         yield Left(_counted_by_severity(left))
@@ -81,7 +89,7 @@ def _is_danger(finding: Finding) -> bool:
     return finding.severity is Severity.DANGER and not finding.accepted
 
 
-def _alike(rig: Rig, group: Sequence[Finding], in_state: dict[int, State]) -> Iterator[Block]:
+def _alike(rig: Rig, group: Sequence[Finding], in_state: dict[int, State], mended: str) -> Iterator[Block]:
     """A group by its first finding, and of what else the same is said."""
     one = group[0]
     state = in_state[id(one)]
@@ -91,7 +99,7 @@ def _alike(rig: Rig, group: Sequence[Finding], in_state: dict[int, State]) -> It
     if len(group) > 1 and not rest:
         likewise = f"; {counted(len(group) - 1, 'place')} more"
     yield Fact(Span(where(rig, one.place), words.look), words.text + likewise)
-    if one.mend and _is_danger(one):
+    if one.mend and _is_danger(one) and one.rule != mended:
         yield Fact("", f"to mend: {one.mend}")
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from analyser.checking.first_look import At, FirstLook, OnOne, Thing
+from analyser.checking.first_look import At, End, FirstLook, OnOne, Thing
 from analyser.holding.fate import Kind
 from analyser.language.spelling import spelt_chain
 from analyser.language.syntax import Attach
@@ -98,10 +98,7 @@ def _head(look: FirstLook, you: str | None) -> Said:
     elif not look.endangered:
         accepted = tuple(name for one in look.on_one for name in one.bodies)
         told.append(said("first-but-accepted", bodies=_names(accepted)) if accepted else said("first-everybody"))
-    whole, *more = told
-    for one in more:
-        whole = said("then", one=whole, other=one)
-    return whole
+    return _then(told)
 
 
 def _unheld(several: Sequence[OnOne]) -> Said:
@@ -136,12 +133,31 @@ def _answers(look: FirstLook, cause: Said | None, mend: Said | None, you: str | 
 def what_instead(look: FirstLook) -> Iterator[Said]:
     """What is done before the step to stop before: the other order, where one was found."""
     order = look.instead
+    if look.ends:
+        several = [other_end(one) for one in look.ends]
+        yield said("first-ends" if look.step else "first-ends-now", order=_then(several))
+        yield said("first-check-again")
+        return
     if order is None:
         yield said("first-not-that-step")
         return
     first, then = order.first, order.then
     yield said("first-instead", a=first.number, first=first.words, b=then.number, then=then.words)
     yield said("first-slack" if order.slack else "first-check-again")
+
+
+def other_end(one: End) -> Said:
+    """A strap that is to end elsewhere, and in which step."""
+    if one.at is None:
+        return said("first-end", strap=one.strap, to=one.to, now=one.now)
+    return said("first-end-in", strap=one.strap, to=one.to, now=one.now, step=one.at.number)
+
+
+def _then(several: Sequence[Said]) -> Said:
+    whole, *more = several
+    for one in more:
+        whole = said("then", one=whole, other=one)
+    return whole
 
 
 def _names(bodies: tuple[str, ...]) -> Said:
@@ -156,6 +172,8 @@ def _before(look: FirstLook) -> Iterator[Said]:
     if look.endangered and look.endangered[0].at:
         yield from what_instead(look)
     elif look.endangered:
+        if look.ends:
+            yield from what_instead(look)
         yield said("first-weight-nothing")
 
 

@@ -111,8 +111,8 @@ def cards(result: Result, file: str) -> Cards:
     return Cards(rig.title, rig.revision, file, made, bool(rig.stages), CAUTIONS, result, worst, mend)
 
 
-_Alike = tuple[tuple[str, ...], tuple[str, ...], int]
-"""Bodies, the parts that do the same to them, and the state from which on."""
+_Alike = tuple[tuple[str, ...], tuple[str, ...]]
+"""Bodies, and the parts that do the same to them, from the same state on and until the same."""
 
 
 class _Making:
@@ -351,11 +351,16 @@ class _Making:
             ("critical-left", [(self._newly(one.left), name) for name, one in second]),
             ("critical-shaken", [(self._only_shaken(one), name) for name, one in second]),
         ):
-            for bodies, names, state in self._together(one for one in several if one[0]):
-                at = said("critical-from", step=self.numbers[state]) if state else ""
+            for bodies, names in self._together(one for one in several if one[0]):
+                at = self._when(self.grades[names[0]])
                 yield said(key, parts=self._few(names), bodies=bodies, count=len(bodies), at=at)
         if not first and not told:
             yield said("critical-no-single")
+
+    def _when(self, one: Critical) -> Said | str:
+        """From which step on, and until which, something is so."""
+        over = said("critical-until", step=self.numbers[one.until]) if one.until else ""
+        return said("critical-from", step=self.numbers[one.state], until=over) if one.state else over
 
     def _at_the_head(self, name: str, one: Critical) -> bool:
         """Is all that a part drops told at the head of the card with it?"""
@@ -373,17 +378,20 @@ class _Making:
         return tuple(body for body in one.shaken if body not in one.left)
 
     def _together(self, pairs: Iterable[tuple[tuple[str, ...], str]]) -> list[_Alike]:
-        """Parts by the bodies that they bring down, and from which state on: the most people first, then the most
-        bodies."""
-        groups: dict[tuple[tuple[str, ...], int], list[str]] = {}
+        """Parts by the bodies that they bring down, from which state on, and until which: the most people
+        first, then the most bodies."""
+        groups: dict[tuple[tuple[str, ...], int, int | None], list[str]] = {}
         for bodies, name in pairs:
-            groups.setdefault((bodies, self.grades[name].state), []).append(name)
+            one = self.grades[name]
+            groups.setdefault((bodies, one.state, one.until), []).append(name)
         every = {name: part.nature for rig in self.rigs for name, part in rig.parts.items()}
 
-        def key(one: _Alike) -> tuple[object, ...]:
-            return (-sum(every[name] is Nature.PERSON for name in one[0]), -len(one[0]), one)
+        def key(one: tuple[_Alike, int]) -> tuple[object, ...]:
+            (bodies, names), state = one
+            return (-sum(every[name] is Nature.PERSON for name in bodies), -len(bodies), bodies, names, state)
 
-        return sorted(((bodies, tuple(names), state) for (bodies, state), names in groups.items()), key=key)
+        alike = [((bodies, tuple(names)), state) for (bodies, state, _), names in groups.items()]
+        return [one for one, _ in sorted(alike, key=key)]
 
     def _few(self, names: tuple[str, ...]) -> Said:
         """The first names, and how many more there are; of a rope the stretches, where not all of it counts."""

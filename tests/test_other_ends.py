@@ -1,0 +1,75 @@
+"""Who hangs only from a person: where the straps could end instead, found, told, and true when it is written so."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from balance import HOLDS, fates
+
+import analyser
+from analyser.checking.analysing import analyse
+from analyser.checking.first_look import first_look
+from analyser.pages.writing.at_the_head import to_do_now
+
+PICK_OFF = Path("examples/crossings/pick-off-wrong.rig").read_text(encoding="utf-8")
+HELD = """rig "Held by the other"
+anchor bolt, post
+person vic, sam: points waist, chest
+attach bolt - strap a - ring one - strap b - vic.waist
+attach post - strap c - ring two - strap d - vic.chest
+attach vic.waist - strap e - sam.waist
+attach vic.chest - strap f - sam.chest
+require everyone held after any 1 failure
+"""
+NO_RING = """rig "No ring"
+anchor bolt, post
+person vic, sam: points waist, chest
+attach bolt - strap b - vic.waist
+attach post - strap d - vic.chest
+attach vic.waist - strap e - sam.waist
+attach vic.chest - strap f - sam.chest
+"""
+ONE_RING = HELD.replace("ring two - strap d", "strap d")
+
+
+@pytest.mark.parametrize(("text", "straps"), [(PICK_OFF, 2), (HELD, 2)], ids=["in later steps", "as first attached"])
+def test_written_so_everybody_is_held(text: str, straps: int) -> None:
+    """The second evaluator agrees: nobody falls after any single failure, in any state."""
+    wrong = analyse(analyser.read_text(text))
+    assert not wrong.met
+    look = first_look(wrong)
+    assert len(look.ends) == straps
+    for one in look.ends:
+        text, times = re.subn(
+            rf"attach {re.escape(one.now)} - strap {one.strap} ", f"attach {one.to} - strap {one.strap} ", text
+        )
+        assert times == 1
+    plan = analyser.read_text(text)
+    assert analyse(plan).met
+    for rig in (plan.alone, *(step.rig for stage in plan.stages for step in stage.steps)):
+        for failure in rig.failures:
+            assert not {name for name, told in fates(rig, [failure]).items() if told == "falls"}
+        assert set(fates(rig, []).values()) == {HOLDS}
+
+
+def test_it_is_said_as_an_order() -> None:
+    told = to_do_now(analyse(analyser.read_text(PICK_OFF)))
+    assert "in step 1.2 end short-strap at work-ring, not at ron-waist; in step 1.3 end long-strap at" in told
+    first = to_do_now(analyse(analyser.read_text(HELD)))
+    assert first.startswith("Do now: end e at one, not at vic.waist; end f at two, not at vic.chest: then")
+
+
+@pytest.mark.parametrize("text", [NO_RING, ONE_RING], ids=["nothing to end at", "one thing for two straps"])
+def test_where_a_quick_look_finds_none_it_says_nothing(text: str) -> None:
+    result = analyse(analyser.read_text(text))
+    assert first_look(result).endangered
+    assert first_look(result).ends == ()
+    assert "Instead" not in to_do_now(result)
+
+
+def test_both_straps_at_one_ring_are_not_offered() -> None:
+    """Two ends at one ring would hang on it alone."""
+    for one in first_look(analyse(analyser.read_text(PICK_OFF))).ends:
+        assert one.to in {"work-ring", "back-up-ring"}
