@@ -201,7 +201,7 @@ def assess(
     """
     system = RigSystem(rig, already=already)
     earlier = before.review if before else None
-    known = [one for outcome in remembered for one in outcome.review.portions]
+    known = [one for old in remembered for one in (*old.review.portions, *old.review.apart)]
     review = Review(rig, system.strict, already=already, before=earlier, remembered=known)
     system.had = review.once
     failures = system.failures

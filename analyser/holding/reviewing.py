@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property, reduce
 from operator import or_
+from typing import TypeVar
 
 from analyser.holding.attachments import Attached
 from analyser.holding.batch import bits_at, positions, spread
@@ -81,6 +82,9 @@ class _Searched(_Asked):
         an end of it drops."""
 
 
+Kind = TypeVar("Kind", bound=_Asked)
+
+
 class Review:
     """What brings each body down, and in how many independent ways it is held.
 
@@ -96,27 +100,38 @@ class Review:
         failures: Iterable[Failure] | None = None,
         already: Effects | None = None,
         before: Review | None = None,
-        remembered: Sequence[_Searched] = (),
+        remembered: Sequence[_Asked] = (),
     ) -> None:
         self.rig = rig
         self.already = already
         structure = structure or Structure(rig, loose=False)
         events = rig.failures if failures is None else failures
-        known: Sequence[_Searched] = before.known if before and before.already == already else ()
-        if already is None:
-            known = [*known, *remembered]
+        self.known: dict[Names, list[_Asked]] = {}
+        """By their bodies these portions, those of the states before, and what was remembered."""
+        if before and before.already == already:
+            self.known |= before.known
+        for old in remembered if already is None else ():
+            self._keep(old)
         self.portions: list[_Searched] = [
-            next((old for old in known if old.portion == one), None) or _Searched(one, already)
+            self._known(one, _Searched) or self._keep(_Searched(one, already))
             for one in portions(rig, structure, events)
         ]
-        self.known: list[_Searched] = [*known, *(one for one in self.portions if one not in known)]
-        """These portions, those of the states before, and what was remembered."""
         self.where = {body: one for one in self.portions for body in one.portion.bodies}
         origin = rig.origin if tippable(rig) else None
         self.first: Review = before.first if before else Review(origin) if origin else self
         """The review of the state that all others came from by steps."""
         for one in self.portions:
             one.system.had = self.once
+
+    def _known(self, portion: Portion, kind: type[Kind]) -> Kind | None:
+        """The same portion, if it has been asked already."""
+        return next(
+            (x for x in self.known.get(portion.bodies, ()) if isinstance(x, kind) and x.portion == portion), None
+        )
+
+    def _keep(self, one: Kind) -> Kind:
+        self.known[one.portion.bodies] = [*self.known.get(one.portion.bodies, ()), one]
+        return one
 
     def failure_sets(self, goals: Sequence[str], order: int, watch: Watch | None = None) -> Sets:
         """Every minimal set of up to `order` failures that drops each body.
@@ -185,11 +200,11 @@ class Review:
         """For each body, the scenarios in which it is held in a reading; the first must be that in which nothing
         failed. `asked`: for each body the scenarios that matter (all by default).
 
-        Each portion is asked only for the scenarios that touch it: in all others it stands as in the first.
+        What only ground joins is asked only for the scenarios that touch it: in all others it stands as in the first.
         """
         found: dict[str, int] = {}
         befallen = _befallen(scenarios)
-        for one in self._apart if reading.loose else self.portions:
+        for one in self.apart:
             every = None if asked is None else reduce(or_, (asked.get(body, 0) for body in one.portion.bodies))
             if every == 0:
                 found |= dict.fromkeys(one.portion.bodies, 0)
@@ -212,9 +227,9 @@ class Review:
         return found
 
     @cached_property
-    def _apart(self) -> list[_Asked]:
-        """What only ground joins, for the readings that count people or weights."""
-        asked = [_Asked(one, (), self.already) for one in apart(self.rig)]
+    def apart(self) -> list[_Asked]:
+        """What only ground joins: asked together who is held in it."""
+        asked = [self._known(one, _Asked) or self._keep(_Asked(one, (), self.already)) for one in apart(self.rig)]
         for one in asked:
             one.system.had = self.once
         return asked
