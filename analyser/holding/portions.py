@@ -80,8 +80,8 @@ def portions(rig: Rig, structure: Structure, failures: Iterable[Failure]) -> lis
 
 
 def apart(rig: Rig) -> list[Portion]:
-    """The portions that only ground parts join, hands and all: what is held in one of them (by people or weights too) is
-    held whatever happens in the others. The failures in them are those of the rig that touch them."""
+    """The portions that only ground parts join, hands and all: what is held in one of them (by people or weights too)
+    is held whatever happens in the others. The failures in them are those of the rig that touch them."""
     groups, members, ropes = _groups(rig, (*ROPED, Role.HAND))
     beside, grounds = _beside(rig), _grounds(rig)
     events = list(rig.failures)
