@@ -9,7 +9,7 @@ from operator import or_
 from typing import TypeVar
 
 from analyser.holding.attachments import Attached
-from analyser.holding.batch import bits_at, positions, spread
+from analyser.holding.batch import bits_at, pick_runs, positions, runs, spread
 from analyser.holding.by_class import FailureSets
 from analyser.holding.cut_search import CutSearch
 from analyser.holding.cuts import Reading
@@ -57,6 +57,7 @@ class _Asked:
         self.portion = portion
         self.system = RigSystem(portion.rig, list(failures), already)
         self.system.goals = list(portion.bodies)
+        self.attached: Attached | None = None
         self.names = {*portion.rig.parts, *(span for rope in portion.rig.ropes for span in rope.spans)}
         self.read: dict[Reading, tuple[tuple[list[Effects], dict[str, int]], dict[str, int]]] = {}
         """By reading: the scenarios and bodies last asked after, and in which of them each body is held."""
@@ -70,13 +71,11 @@ class _Searched(_Asked):
         self.named = [tuple(failure.id for failure in group) for group in self.classes]
         super().__init__(portion, (group[0] for group in self.classes), already)
         self.search = Search(self.system)
-        self.attached: Attached | None = None
         self.found: dict[tuple[tuple[str, ...], int], dict[str, FailureSets]] = {}
         """Complete failure sets by whose they are and up to which order."""
         self.packed: dict[str, Packing] = {}
         self.enough: dict[tuple[str, int], tuple[Names, ...]] = {}
         """Ways enough for so many failures together."""
-        self.attachments: dict[str, int] = {}
         self.tips: tuple[list[Effects], Mapping[str, Supported], dict[str, int], dict[str, int]] | None = None
         """The scenarios last asked after and what was supported once, in which of them each body tips, and in which
         an end of it drops."""
@@ -212,7 +211,7 @@ class Review:
             columns, mine = _touching(one, scenarios, befallen, every)
             wanted, mask = {}, bits_at(columns)
             for body in one.portion.bodies:
-                bits = _asked_here(None if asked is None else asked.get(body, 0), columns, mask)
+                bits = _asked_here(None if asked is None else asked.get(body, 0), columns, mask, len(scenarios))
                 if bits:
                     wanted[body] = bits
                 else:
@@ -300,12 +299,15 @@ class Review:
 
     def attachments(self, goal: str) -> int:
         """The largest number of disjoint groups of the body's contacts, each enough alone."""
-        one = self.where[goal]
+        one = self._together[goal]
         if one.attached is None:
             one.attached = Attached(one.portion.rig, one.portion.bodies, self.already)
-        if goal not in one.attachments:
-            one.attachments[goal] = one.attached.number(goal)
-        return one.attachments[goal]
+        return one.attached.number(goal)
+
+    @cached_property
+    def _together(self) -> dict[str, _Asked]:
+        """With each body what hangs together with it."""
+        return {body: one for one in self.apart for body in one.portion.bodies}
 
 
 def _befallen(scenarios: Sequence[Effects]) -> dict[str, list[int]]:
@@ -331,16 +333,12 @@ def _touching(
     return columns, [told if sum(map(len, told.groups)) <= FEW else told.within(one.names) for told in mine]
 
 
-def _asked_here(asked: int | None, columns: list[int], mask: int) -> int:
+def _asked_here(asked: int | None, columns: list[int], mask: int, width: int) -> int:
     """Of a portion's own columns (`mask` has a one at each) those that are asked; the first stands for all that don't
     touch it."""
     if asked is None:
         return (1 << len(columns)) - 1
-    bits = 0
-    for k, column in enumerate(columns):
-        if asked >> column & 1:
-            bits |= 1 << k
-    return bits | bool(asked & ~mask)
+    return pick_runs(asked, runs(columns), width) | bool(asked & ~mask)
 
 
 def _everywhere(bits: int, columns: list[int], mask: int, width: int) -> int:
