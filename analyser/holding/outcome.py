@@ -231,6 +231,7 @@ def assess(
             fragile.setdefault(name, set()).add(goal)
     singles = {goal for goal, sets in cuts.items() if any(sets.of_size(1))}
     bodies = []
+    review.pack([part.name for part in rig.bodies])
     for part in rig.bodies:
         ways = review.independent(part.name)
         bodies.append(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property, reduce
-from operator import or_
+from operator import attrgetter, or_
 from typing import TypeVar
 
 from analyser.holding.attachments import Attached
@@ -71,6 +71,7 @@ class _Searched(_Asked):
         self.named = [tuple(failure.id for failure in group) for group in self.classes]
         super().__init__(portion, (group[0] for group in self.classes), already)
         self.search = Search(self.system)
+        """Its own, or one that it shares with what hangs together with it."""
         self.found: dict[tuple[tuple[str, ...], int], dict[str, FailureSets]] = {}
         """Complete failure sets by whose they are and up to which order."""
         self.packed: dict[str, Packing] = {}
@@ -81,6 +82,7 @@ class _Searched(_Asked):
         an end of it drops."""
 
 
+by_id = attrgetter("id")
 Kind = TypeVar("Kind", bound=_Asked)
 
 
@@ -119,8 +121,28 @@ class Review:
         origin = rig.origin if tippable(rig) else None
         self.first: Review = before.first if before else Review(origin) if origin else self
         """The review of the state that all others came from by steps."""
+        for whole in self.apart:
+            self._search_together(whole)
         for one in self.portions:
-            one.system.had = self.once
+            one.system.had = one.search.system.had = self.once
+
+    def _search_together(self, whole: _Asked) -> None:
+        """What hangs together is searched together, each portion with its own classes of failures."""
+        mine = [one for one in self.portions if self._together[one.portion.bodies[0]] is whole]
+        events = sorted({failure.id: failure for one in mine for failure in one.system.failures}.values(), key=by_id)
+        within = {failure.id for failure in whole.portion.failures}
+        shared = {id(one.search) for one in mine}
+        if len(mine) < 2 or len(shared) == 1 or any(failure.id not in within for failure in events):
+            return
+        system = RigSystem(whole.portion.rig, events, self.already, whole.system.strict)
+        search = Search(system)
+        number = {failure.id: k for k, failure in enumerate(events)}
+        for one in mine:
+            places = [number[failure.id] for failure in one.system.failures]
+            for goal in one.portion.bodies:
+                search.places[goal], search.hinting[goal] = places, one.system
+                search.take(goal, one.search)
+            one.search = search
 
     def _known(self, portion: Portion, kind: type[Kind]) -> Kind | None:
         """The same portion, if it has been asked already."""
@@ -138,22 +160,27 @@ class Review:
         By size, then by text. A body that isn't held to begin with has the empty set. Complete,
         unless `watch` stopped it: then what was found so far, and how far that is proven.
         """
-        searches = []
+        asked: list[tuple[_Searched, Names]] = []
         found: dict[str, FailureSets] = {}
         for one in self.portions:
             mine = tuple(goal for goal in goals if self.where[goal] is one)
             if (mine, order) in one.found:
                 found |= one.found[mine, order]
             elif mine:
-                searches.append((one, mine, CutSearch(one.search, list(mine), one.system.columns)))
+                asked.append((one, mine))
+        together: dict[int, tuple[Search, list[str]]] = {}
+        for one, mine in asked:
+            together.setdefault(id(one.search), (one.search, []))[1].extend(mine)
+        searches = [CutSearch(search, whose, search.system.columns) for search, whose in together.values()]
         complete, share = order, None
         for size in range(1, order + 1):
-            share = _one_size(size, [cuts for _, _, cuts in searches], watch)
+            share = _one_size(size, searches, watch)
             if share is not None:
                 complete = size - 1
                 break
-        for one, mine, cuts in searches:
-            sets = {goal: told_for_each(some, one.named) for goal, some in cuts.found().items()}
+        cuts = {goal: some for one in searches for goal, some in one.found().items()}
+        for one, mine in asked:
+            sets = {goal: told_for_each(cuts[goal], one.named) for goal in mine}
             found |= sets
             if complete == order:
                 one.found[mine, order] = sets
@@ -171,7 +198,7 @@ class Review:
         body held one of them is untouched."""
         one = self.where[goal]
         if (goal, number) not in one.enough:
-            first = sorted(self._packed(one, goal).ways, key=lambda way: (len(way), self._told(one, way)))
+            first = sorted(self._packed(goal).ways, key=lambda way: (len(way), self._told(one, way)))
             ways = one.search.enough_ways(goal, first, number)
             one.enough[goal, number] = tuple(self._told(one, way) for way in ways)
         return one.enough[goal, number]
@@ -183,15 +210,24 @@ class Review:
     def independent(self, goal: str) -> Ways:
         """The largest number of ways of being held of which no two share a failure."""
         one = self.where[goal]
-        packing = self._packed(one, goal)
+        packing = self._packed(goal)
         ways = [self._told(one, way) for way in packing.ways]
         return Ways(packing.number, packing.exact, tuple(sorted(ways, key=lambda way: (len(way), way))))
 
-    @staticmethod
-    def _packed(one: _Searched, goal: str) -> Packing:
-        if goal not in one.packed:
-            one.packed[goal] = one.search.independent(goal)
-        return one.packed[goal]
+    def pack(self, goals: Sequence[str]) -> None:
+        """Find the independent ways of several bodies together."""
+        together: dict[int, tuple[Search, list[str]]] = {}
+        for goal in goals:
+            if goal not in self.where[goal].packed:
+                search = self.where[goal].search
+                together.setdefault(id(search), (search, []))[1].append(goal)
+        for search, mine in together.values():
+            for goal, packing in search.each_independent(mine).items():
+                self.where[goal].packed[goal] = packing
+
+    def _packed(self, goal: str) -> Packing:
+        self.pack([goal])
+        return self.where[goal].packed[goal]
 
     def held(
         self, scenarios: Sequence[Effects], reading: Reading = Reading.HELD, asked: Mapping[str, int] | None = None
