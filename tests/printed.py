@@ -12,6 +12,8 @@ import pypdfium2.raw as pdfium
 
 SLACK = 1.2
 """Points by which two letters may reach into each other."""
+WIDE = 688
+"""Pixels of a sheet of A4 upright between its margins."""
 IN_PICTURES = 7.9
 """Letters up to so many points are in pictures: what stands over what is tested there."""
 
@@ -57,6 +59,10 @@ def printed(browser: Any, html: str, folder: Path) -> list[Sheet]:
     file.write_text(html, encoding="utf-8")
     page = browser.new_page()
     page.goto(file.as_uri())
+    page.set_viewport_size({"width": WIDE, "height": 1000})
+    page.emulate_media(media="print")
+    over = page.evaluate("document.documentElement.scrollWidth") - WIDE
+    assert over <= 1, f"{over} pixels wider than a sheet: all of it would be printed smaller"
     data = page.pdf(format="A4")
     page.close()
     document = pypdfium2.PdfDocument(data)

@@ -67,6 +67,8 @@ def test_findings_of_one_step_stand_under_one_another(browser: Any, tmp_path: Pa
         browser, report_html(report(analyser.check(analyser.read_text(text), 3), "a.rig", text.splitlines())), tmp_path
     )
     assert any("long-strap, at cas-chest, ends at ron" in sheet.words for sheet in sheets)
+    assert "cas-work-top figure-eight" in sheets[0].words, "with its picture on the first sheet"
+    assert "What brings them down" not in sheets[0].words
 
 
 # -- the procedure

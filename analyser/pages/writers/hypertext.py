@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import base64
 import hashlib
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from functools import lru_cache
 from importlib.resources import files
@@ -125,7 +126,8 @@ def _piece(piece: tree.Span | tree.Link | tree.Tick | tree.Fill | tree.Choice, p
             return Markup("")
         case tree.Span(text, look, given):
             told = escape(legible(text)).replace("\n", Markup("<br>"))
-            told = Markup("<bdi>{}</bdi>").format(told) if given else told
+            whole = ' class="unbroken"' if HYPHENED.fullmatch(text) and len(text) <= MOST_WHOLE else ""
+            told = Markup("<bdi{}>{}</bdi>").format(Markup(whole), told) if given else told
             return told if plain and look in (Look.STRONG, Look.ALARM) else ELEMENTS[look].format(told)
         case tree.Link(text, to):
             return Markup('<a href="{}"><bdi>{}</bdi></a>').format(to, text)
@@ -137,6 +139,24 @@ def _piece(piece: tree.Span | tree.Link | tree.Tick | tree.Fill | tree.Choice, p
             several = Markup("").join(Markup("<option>{}</option>").format(one) for one in options)
             chosen = Markup('<select aria-label="{}"><option value="">{}</option>{}</select>')
             return Markup('<span class="screen" hidden>{}</span>').format(chosen.format(about, none, several))
+
+
+HYPHENED = re.compile(r"\w+(?:[-.]\w+)*-\w+(?:[-.]\w+)*")
+"""A name with hyphens in it."""
+MOST_WHOLE = 24
+"""Letters up to which such a name is not broken at a hyphen: a narrow column has room for it."""
+
+
+def unbroken(told: Markup) -> Markup:
+    """The same elements, in which no name is broken at a hyphen."""
+    pieces = re.split(r"(<[^>]*>)", told)
+    for k in range(0, len(pieces), 2):
+        if k and pieces[k - 1].endswith('class="unbroken">'):
+            continue
+        pieces[k] = HYPHENED.sub(
+            lambda one: f'<span class="unbroken">{one[0]}</span>' if len(one[0]) <= MOST_WHOLE else one[0], pieces[k]
+        )
+    return Markup("".join(pieces))
 
 
 # -- blocks
@@ -171,8 +191,8 @@ def _element(block: Block, depth: int) -> Iterator[Markup]:
             told = (strong(severity.upper()), " ", *several(words)) if severity else words
             yield from _paragraph(told, "warn")
         case tree.Verdict(words, cautions, know):
-            told = Markup("<p><strong>{}</strong></p>\n").format(words_html(words)) if words else ""
-            told += Markup("{}\n").format(elements(know)) if know else ""
+            told = Markup("<p><strong>{}</strong></p>\n").format(words_html(words)) if words else Markup("")
+            told = unbroken(told + (Markup("{}\n").format(elements(know)) if know else ""))
             yield Markup('<div class="verdict">\n{}<p>{}</p>\n</div>').format(told, words_html(cautions))
         case tree.Table():
             yield _table(block)

@@ -7,6 +7,7 @@ which the page's script reads the stored answers of `analyser/uses/review`. They
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
@@ -23,6 +24,7 @@ from analyser.pages.drawing.rendering import NotDrawn, render
 from analyser.pages.drawing.side import side_view
 from analyser.pages.tree import Block, Column, Note, Page, Table, section
 from analyser.pages.writers.hypertext import based, elements, inside
+from analyser.pages.writers.terminal import plain
 from analyser.pages.writing.at_the_head import verdict_box
 from analyser.pages.writing.check_page import check_page
 from analyser.pages.writing.forces_page import followed
@@ -41,6 +43,8 @@ FIRST = 2
 """Sections of the check that stand before the picture: who is held, what brings them down."""
 IN_WORDS = 2
 """So many failures together are told in sentences; all sizes in the table."""
+VIEWED = re.compile(r'viewBox="[-\d.]+ [-\d.]+ ([\d.]+) ([\d.]+)"')
+"""How wide and how high a picture is."""
 MOST_ROWS = 120
 """Failure sets in the table of a page without its script."""
 
@@ -52,6 +56,8 @@ class Section:
     id: str
     title: str
     body: Markup
+    more: Markup
+    """What of it may stand after a picture."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +73,7 @@ def report_html(report: Report) -> str:
     """A whole page that needs nothing else: no network, no font, no script but its own."""
     drawing, drawn = _drawn(report)
     parts, brief = sections(report.result, report.file), sections(_few(report), report.file)
+    verdict = verdict_box(report.result, " ".join(CAUTIONS))
     sets = report.sets
     moving = _moving(report)
     films = [(failure, inside(film), inside(strip)) for failure, _, film, strip in moving]
@@ -77,11 +84,12 @@ def report_html(report: Report) -> str:
         SCRIPT,
         running=_running(report),
         metas=METAS,
-        verdict=elements((verdict_box(report.result, " ".join(CAUTIONS)),)),
+        verdict=elements((verdict,)),
         r=report,
         result=report.result,
         rig=report.result.rig,
         first=brief[:FIRST],
+        room_first=_room_first(report, verdict, drawn),
         begins=report.begins,
         when=_when(report),
         rest=parts[2 * FIRST if report.begins else FIRST :],
@@ -111,6 +119,25 @@ def report_html(report: Report) -> str:
     )
 
 
+SHEET, HEAD, A_LINE, OF_TABLE, A_BODY, OF_PICTURE = 266.0, 34.0, 6.6, 34.0, 7.5, 15.0
+"""Millimetres of a printed sheet; of what stands above its verdict; of a line of that; of the table of who is held and
+what is round it, and of a line of that; of what stands round the picture."""
+WIDE, MOST_HIGH, LEAST_OF = 182.0, 140.0, 0.85
+"""Millimetres of a picture's width and of its greatest height, and how much of its size it keeps at least."""
+
+
+def _room_first(report: Report, verdict: tree.Verdict, drawn: Markup) -> int | None:
+    """How high the picture may be on the first printed sheet under who is held, in millimetres (whole tens, which
+    `report.css` has); None where it has no room there: then what brings them down comes first."""
+    size = VIEWED.search(drawn)
+    if size is None:
+        return None
+    bodies = len(report.result.states[report.begins].outcome.bodies)
+    room = SHEET - HEAD - A_LINE * len(plain((verdict,)).splitlines()) - OF_TABLE - A_BODY * bodies - OF_PICTURE
+    high = min(MOST_HIGH, WIDE * float(size[2]) / float(size[1]))
+    return max(50, int(min(high + 10.0, room) // 10) * 10) if room >= LEAST_OF * high else None
+
+
 def comment_page(report: Report) -> Page:
     """The answer first, then what it rests on, then what reviewers said: for a comment in the review of a change."""
     page = check_page(report.result, report.file)
@@ -134,7 +161,10 @@ def _reviewed(one: Entry, gone: str = "") -> tuple[str, ...]:
 def sections(result: Result, file: str) -> list[Section]:
     """The page of a check by its headings."""
     parts = [block for block in check_page(result, file).blocks if isinstance(block, tree.Section)]
-    return [Section(f"part-{number}", one.title, elements(one.blocks, 3)) for number, one in enumerate(parts, 1)]
+    return [
+        Section(f"part-{number}", one.title, elements(one.blocks[:1], 3), elements(one.blocks[1:], 3))
+        for number, one in enumerate(parts, 1)
+    ]
 
 
 def _when(report: Report) -> str:

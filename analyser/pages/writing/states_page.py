@@ -78,7 +78,7 @@ def standing_in_short(state: State) -> str:
     least = fewest(state.outcome)
     if least.fallen:
         return f"{listed(least.fallen)} {verb(least.fallen, 'is', 'are')} NOT HELD with nothing failed"
-    return f"fewest independent {_fewest(state)}, not held after {_falls_after(state)}"
+    return f"fewest independent {_fewest(state)}; not held after: {_falls_after(state)}"
 
 
 def _fewest(state: State) -> str:
@@ -104,7 +104,7 @@ def _falls_after(state: State) -> str:
     if told.size is None:
         return f"more than {state.outcome.order}" if state.outcome.bodies else "–"
     words = {0: "NOTHING FAILED", 1: "1 ALONE"}.get(told.size, f"{told.size} together")
-    return words if told.every else f"{words}: {listed(told.names)}{' (accepted)' if told.accepted else ''}"
+    return words if told.every else f"{listed(told.names)}: {words}{' (accepted)' if told.accepted else ''}"
 
 
 def _opened(result: Result, before: State, state: State) -> Iterator[Fact]:
