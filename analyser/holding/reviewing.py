@@ -71,7 +71,8 @@ class _Searched(_Asked):
         self.named = [tuple(failure.id for failure in group) for group in self.classes]
         super().__init__(portion, (group[0] for group in self.classes), already)
         self.search = Search(self.system)
-        """Its own, or one that it shares with what hangs together with it."""
+        self.asked = self.system
+        """Its own search and who is asked in it, or those that it shares with what hangs together with it."""
         self.found: dict[tuple[tuple[str, ...], int], dict[str, FailureSets]] = {}
         """Complete failure sets by whose they are and up to which order."""
         self.packed: dict[str, Packing] = {}
@@ -124,7 +125,7 @@ class Review:
         for whole in self.apart:
             self._search_together(whole)
         for one in self.portions:
-            one.system.had = one.search.system.had = self.once
+            one.system.had = one.asked.had = self.once
 
     def _search_together(self, whole: _Asked) -> None:
         """What hangs together is searched together, each portion with its own classes of failures."""
@@ -142,7 +143,7 @@ class Review:
             for goal in one.portion.bodies:
                 search.places[goal], search.hinting[goal] = places, one.system
                 search.take(goal, one.search)
-            one.search = search
+            one.search, one.asked = search, system
 
     def _known(self, portion: Portion, kind: type[Kind]) -> Kind | None:
         """The same portion, if it has been asked already."""
