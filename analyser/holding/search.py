@@ -14,7 +14,7 @@ from functools import cached_property
 from typing import Protocol
 
 from analyser.holding.cut_search import CutSearch, Events
-from analyser.holding.packing import meeting, pack, smallest_hitting
+from analyser.holding.meeting_ways import meeting, pack, smallest_hitting
 
 FEW_EVENTS = 24
 """Below so many events a system is not asked for hints."""
