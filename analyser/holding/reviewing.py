@@ -21,7 +21,7 @@ from analyser.holding.series import series, told_for_each
 from analyser.holding.structure import Structure
 from analyser.holding.system import RigSystem
 from analyser.holding.tipping import Supported, tippable
-from analyser.rig.model import Effects, Failure, Rig
+from analyser.rig.model import Effects, Failure, Rig, Role
 
 FEW = 20
 """What befalls so many parts at most is asked of a portion as it is; of more (all hands off) only what is there."""
@@ -81,6 +81,14 @@ class _Searched(_Asked):
         self.tips: tuple[list[Effects], Mapping[str, Supported], dict[str, int], dict[str, int]] | None = None
         """The scenarios last asked after and what was supported once, in which of them each body tips, and in which
         an end of it drops."""
+
+    @cached_property
+    def classes_with_hands(self) -> list[tuple[Failure, ...]]:
+        """The classes where a bare hand is a place at which rope is gripped."""
+        rig = self.portion.rig
+        if all(station.role is not Role.HAND for rope in rig.ropes for station in rope.stations):
+            return self.classes
+        return series(rig, self.portion.failures, hands=False)
 
 
 by_id = attrgetter("id")
@@ -246,9 +254,12 @@ class Review:
                 found |= dict.fromkeys(one.portion.bodies, 0)
                 continue
             columns, mine = _touching(one, scenarios, befallen, every)
-            wanted, mask = {}, bits_at(columns)
+            wanted, mask, stretches = {}, bits_at(columns), runs(columns)
             for body in one.portion.bodies:
-                bits = _asked_here(None if asked is None else asked.get(body, 0), columns, mask, len(scenarios))
+                bits = (1 << len(columns)) - 1
+                if asked is not None:  # the first stands for all that don't touch it
+                    here = asked.get(body, 0)
+                    bits = pick_runs(here, stretches, len(scenarios)) | bool(here & ~mask)
                 if bits:
                     wanted[body] = bits
                 else:
@@ -327,8 +338,7 @@ class Review:
     def one_for_each(self) -> dict[str, str]:
         """For each failure the first that does the same, whatever is asked of who is not held."""
         several: dict[str, list[int]] = {}
-        each = (one.portion for one in self.portions)
-        for number, group in enumerate(group for one in each for group in series(one.rig, one.failures, hands=False)):
+        for number, group in enumerate(group for one in self.portions for group in one.classes_with_hands):
             for failure in group:
                 several.setdefault(failure.id, []).append(number)
         first: dict[tuple[int, ...], str] = {}
@@ -368,14 +378,6 @@ def _touching(
         columns = [column for column in columns if column in wanted]
     mine = (scenarios[k] for k in columns)
     return columns, [told if sum(map(len, told.groups)) <= FEW else told.within(one.names) for told in mine]
-
-
-def _asked_here(asked: int | None, columns: list[int], mask: int, width: int) -> int:
-    """Of a portion's own columns (`mask` has a one at each) those that are asked; the first stands for all that don't
-    touch it."""
-    if asked is None:
-        return (1 << len(columns)) - 1
-    return pick_runs(asked, runs(columns), width) | bool(asked & ~mask)
 
 
 def _everywhere(bits: int, columns: list[int], mask: int, width: int) -> int:
