@@ -20,6 +20,7 @@ from analyser.holding.fate import HELD
 from analyser.holding.happening import judged
 from analyser.holding.outcome import after_each
 from analyser.holding.reviewing import Review
+from analyser.holding.search import Search
 from analyser.holding.system import RigSystem
 from analyser.rig.model import Effects, Rig
 
@@ -218,3 +219,11 @@ def test_a_cause_has_its_own_likelihood() -> None:
         cause slide likelihood 1e-3: a fails, b fails
     """)
     assert {f.id: f.likelihood for f in rig.failures if f.likelihood} == {"slide strikes": 1e-3}
+
+
+@pytest.mark.parametrize("seed", [*range(40), 810401])
+def test_what_is_searched_together_is_as_searched_apart(seed: int) -> None:
+    review = Review(random_system(seed)[1].alone)
+    for one in review.portions:
+        alone = Search(one.system).failure_sets(one.portion.bodies, 2)
+        assert one.search.failure_sets(one.portion.bodies, 2) == alone

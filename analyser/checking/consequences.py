@@ -141,13 +141,19 @@ def _after(
 ) -> dict[tuple[str, ...], tuple[Together, ...]]:
     found: dict[tuple[str, ...], tuple[Together, ...]] = {}
     known: dict[tuple[Together, ...], tuple[Together, ...]] = {}
+    falling: dict[tuple[str, ...], tuple[Together, ...]] = {}
     chosen = list(whose)
     for start in range(0, len(chosen), AT_ONCE):
         some = {names: whose[names] for names in chosen[start : start + AT_ONCE]}
-        for names, told in outcome.fates_after(some).items():
-            fates = dict(told)
-            what = together((name, fates.get(name, NOT_HELD)) for name in some[names])
-            found[names] = known.setdefault(what, what)
+        for names, fates in outcome.fates_after(some).items():
+            bodies = tuple(some[names])
+            if fates or bodies not in falling:
+                what = together((name, fates.get(name, NOT_HELD)) for name in bodies)
+                found[names] = known.setdefault(what, what)
+                if not fates:
+                    falling[bodies] = found[names]
+            else:
+                found[names] = falling[bodies]
     return found
 
 

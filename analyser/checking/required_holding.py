@@ -64,7 +64,7 @@ def held(
         for name, cuts in mine.items():
             for cut in cuts[:MOST_TOLD]:
                 told.setdefault(cut, []).append(name)
-        then = {cut: dict(fates) for cut, fates in outcome.fates_after(told).items()}
+        then = outcome.fates_after(told)
         for name, cuts in mine.items():
             for k, cut in enumerate(cuts):
                 words = who((name,), then[cut].get(name, NOT_HELD) if k < MOST_TOLD else NOT_HELD)

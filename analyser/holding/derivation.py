@@ -128,7 +128,7 @@ class Derivation:
                     grown = True
         return {place: bits for place, bits in left.items() if bits}
 
-    def first_clash(self, columns: int, settled: frozenset[tuple[int, int]]) -> Clash | None:
+    def first_clash(self, columns: int, settled: Mapping[Pair, int]) -> Clash | None:
         """One clash that is there in some of these columns, and can still be settled either way."""
         for (a, b), bits in sorted(self.higher.items()):
             both = bits & self.higher.get((b, a), 0) & columns
@@ -141,8 +141,8 @@ class Derivation:
                 if (stopper, forward) == (other, ahead) and both:
                     return Clash(both, jam=((stopper, forward), stop, place))
         for (high, low), bits in sorted(self.higher.items()):
-            both = bits & self.left.get(high, 0) & self.left.get(low, 0) & columns
-            if both and (high, low) not in settled:
+            both = bits & self.left.get(high, 0) & self.left.get(low, 0) & columns & ~settled.get((high, low), 0)
+            if both:
                 return Clash(both, (high, low))
         return None
 

@@ -89,9 +89,10 @@ def judged(system: RigSystem, scenarios: Sequence[Effects], review: Review | Non
 
 def fates_in(
     system: RigSystem, scenarios: Sequence[Effects], asked: Mapping[str, int], review: Review
-) -> dict[str, dict[int, Fate]]:
-    """What happens to each body in those scenarios in which it is asked for, by their columns, as far as it isn't
-    held; the first must be the one in which nothing failed. Each counts as one failure."""
+) -> tuple[dict[str, int], dict[str, dict[int, Fate]]]:
+    """In which of the scenarios in which it is asked for each body simply falls, and what happens to it in the others,
+    by their columns, as far as it isn't held; the first must be the one in which nothing failed. Each counts as one
+    failure."""
     return _Judging(system, scenarios, review).fates(asked)
 
 
@@ -125,7 +126,7 @@ class _Judging:
         goals = self.system.goals
         held = self._read(Reading.HELD, dict.fromkeys(goals, self.full))
         tips = self._tips(held)
-        fallen = self._fallen({name: self.full & ~held[name] for name in goals})
+        fallen, _ = self._fallen({name: self.full & ~held[name] for name in goals})
         still = self._read(Reading.STILL, _some(held))
         sink = self._sink(still)
         still = {name: bits & ~sink.get(name, 0) for name, bits in still.items()}
@@ -157,14 +158,16 @@ class _Judging:
             made.append(Scenario.beside(every, {n: one for n, one in amiss.items() if one != HELD}, bars[column]))
         return made
 
-    def fates(self, asked: Mapping[str, int]) -> dict[str, dict[int, Fate]]:
+    def fates(self, asked: Mapping[str, int]) -> tuple[dict[str, int], dict[str, dict[int, Fate]]]:
         held = self._read(Reading.HELD, asked)
         left = {name: bits & ~held[name] for name, bits in asked.items()}
-        fallen = self._fallen(left)
-        return {name: {column: fallen(name, column) for column in positions(bits)} for name, bits in left.items()}
+        fallen, falls = self._fallen(left)
+        others = {name: positions(bits & ~falls[name]) for name, bits in left.items()}
+        return falls, {name: {column: fallen(name, column) for column in mine} for name, mine in others.items()}
 
-    def _fallen(self, left: Mapping[str, int]) -> Callable[[str, int], Fate]:
-        """What happens to the bodies in the columns in which they aren't held."""
+    def _fallen(self, left: Mapping[str, int]) -> tuple[Callable[[str, int], Fate], dict[str, int]]:
+        """What happens to the bodies in the columns in which they aren't held, and in which of these they simply
+        fall."""
         caught = self._read(Reading.CAUGHT, left)
         neither = {name: bits & ~caught[name] for name, bits in left.items()}
         by_person = self._read(Reading.BY_A_PERSON, _some(neither))
@@ -185,7 +188,7 @@ class _Judging:
                 return Fate(Kind.BY_A_PERSON)
             return Fate(Kind.BY_ANOTHERS_WEIGHT if by_weight.get(name, 0) & bit else Kind.FALLS)
 
-        return fate
+        return fate, {name: bits & ~by_weight.get(name, 0) for name, bits in others.items()}
 
     def _unsure(
         self, names: Sequence[str], held: Mapping[str, int], tips: Mapping[str, int], still: Mapping[str, int]

@@ -5,8 +5,11 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field, replace
+from functools import reduce
 from itertools import chain, combinations
+from operator import or_
 
+from analyser.holding.batch import bits_at
 from analyser.holding.by_class import FailureSets
 from analyser.holding.fate import HELD, Fate, Hold, Kind, worst
 from analyser.holding.happening import Scenario, fates_in, judged
@@ -110,11 +113,9 @@ class Outcome:
             self._by_name.update({body.name: body for body in reversed(self.bodies)})
         return self._by_name[name]
 
-    def fates_after(
-        self, whose: Mapping[tuple[str, ...], Sequence[str]]
-    ) -> dict[tuple[str, ...], tuple[tuple[str, Fate], ...]]:
-        """What happens to some bodies after each of some failure sets (by the failures' names), asked together, as far
-        as they aren't held then. Sets of failures that do the same are asked once."""
+    def fates_after(self, whose: Mapping[tuple[str, ...], Sequence[str]]) -> dict[tuple[str, ...], dict[str, Fate]]:
+        """What happens to some bodies after each of some failure sets (by the failures' names), asked together: to
+        those who aren't held then and do not simply fall. Sets of failures that do the same are asked once."""
         rig = self.review.rig
         events, first = rig.index.failures, self.review.one_for_each
         columns: dict[tuple[str, ...], int] = {}
@@ -123,23 +124,30 @@ class Outcome:
             for names in whose
         }
         effects = [Effects.joint(events[one].effects for one in names) for names in columns]
-        asked: dict[str, int] = {}
+        columns_of: dict[tuple[str, ...], list[int]] = {}
         for names, bodies in whose.items():
+            columns_of.setdefault(tuple(bodies), []).append(column_of[names])
+        asked: dict[str, int] = {}
+        for bodies, mine in columns_of.items():
+            bits = bits_at(mine)
             for body in bodies:
-                asked[body] = asked.get(body, 0) | 1 << column_of[names]
+                asked[body] = asked.get(body, 0) | bits
         if not asked:
-            return dict.fromkeys(whose, ())
+            return {names: {} for names in whose}
         system = RigSystem(rig, already=self.review.already)
         system.had = self.review.once
-        found = fates_in(system, [Effects(), *effects], asked, self.review)
+        falls, found = fates_in(system, [Effects(), *effects], asked, self.review)
+        unlike = reduce(or_, (bits & ~falls[body] for body, bits in asked.items()))
         known: dict[tuple[str, ...], dict[str, Fate]] = {(): {one.name: one.fate for one in self.bodies}}
         known |= {(one.id,): one.fated for one in self.failures}
-        told = {}
+        told: dict[tuple[str, ...], dict[str, Fate]] = {names: {} for names in whose}
         for names, bodies in whose.items():
             column = column_of[names]
-            sure = known.get(names, {})  # what the forces say of it is known too
-            both = ((body, worst((found[body].get(column, HELD), sure.get(body, HELD)))) for body in bodies)
-            told[names] = tuple((body, fate) for body, fate in both if fate.not_held)
+            if unlike >> column & 1:
+                sure = known.get(names, {})  # what the forces say of it is known too
+                unlike_here = (body for body in bodies if not falls[body] >> column & 1)
+                both = ((body, worst((found[body].get(column, HELD), sure.get(body, HELD)))) for body in unlike_here)
+                told[names] = {body: fate for body, fate in both if fate.not_held}
         return told
 
     def no_better_than(self, told: Scenario) -> Outcome:
@@ -223,6 +231,7 @@ def assess(
             fragile.setdefault(name, set()).add(goal)
     singles = {goal for goal, sets in cuts.items() if any(sets.of_size(1))}
     bodies = []
+    review.pack([part.name for part in rig.bodies])
     for part in rig.bodies:
         ways = review.independent(part.name)
         bodies.append(

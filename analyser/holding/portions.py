@@ -49,10 +49,7 @@ def portions(rig: Rig, structure: Structure, failures: Iterable[Failure]) -> lis
     """The portions that hold at least one body, in the order of their first body."""
     groups, members, ropes = _groups(rig, ROPED)
     place = {rope.name: k for k, rope in enumerate(rig.ropes)}
-    events = list(failures)
-    beside, grounds = _beside(rig), _grounds(rig)
-    touching = _touching(events)
-    moved = _moved(structure)
+    cutting, beside, moved = _Cutting(rig, list(failures)), _beside(rig), _Moved(structure)
     found: dict[tuple[frozenset[str], frozenset[str]], list[str]] = {}
     for root, inside in groups.items():
         blocks = _Blocks(_graph(rig, members[root], ropes[root], beside))
@@ -63,18 +60,10 @@ def portions(rig: Rig, structure: Structure, failures: Iterable[Failure]) -> lis
             way = blocks.to_ground((one, *rig.parts[one].points))
             own = {one, *rig.parts[one].points, *(name for name in way if name in rig.parts)}
             mine = {rope.name for rope in ropes[root] if f"rope {rope.name}" in way}
-            names = _with_neighbours(rig, own, [rope for rope in ropes[root] if rope.name in mine], grounds, moved)
+            names = cutting.with_neighbours(own, [rope for rope in ropes[root] if rope.name in mine], moved)
             found.setdefault((frozenset(names), frozenset(mine)), []).append(one)
     return [
-        _portion(
-            rig,
-            tuple(bodies),
-            set(names),
-            [rig.ropes[k] for k in sorted(map(place.__getitem__, mine))],
-            events,
-            touching,
-            beside,
-        )
+        cutting.portion(tuple(bodies), set(names), [rig.ropes[k] for k in sorted(map(place.__getitem__, mine))])
         for (names, mine), bodies in found.items()
     ]
 
@@ -83,20 +72,18 @@ def apart(rig: Rig) -> list[Portion]:
     """The portions that only ground parts join, hands and all: what is held in one of them (by people or weights too)
     is held whatever happens in the others. The failures in them are those of the rig that touch them."""
     groups, members, ropes = _groups(rig, (*ROPED, Role.HAND))
-    beside, grounds = _beside(rig), _grounds(rig)
-    events = list(rig.failures)
-    touching = _touching(events)
+    cutting = _Cutting(rig, list(rig.failures))
     placed = any(part.at is not None for part in rig.parts.values())
     readings = [Structure(rig, loose=loose) for loose in (False, True)] if placed else []
     at_odds = {name for structure in readings for name in structure.told_at_odds}
     found, whole = [], [body.name for body in rig.bodies if body.name in at_odds]
     if whole:
-        found.append(_portion(rig, tuple(whole), set(rig.parts), list(rig.ropes), events, touching, beside))
+        found.append(cutting.portion(tuple(whole), set(rig.parts), list(rig.ropes)))
     for root, bodies in groups.items():
         mine = tuple(body for body in bodies if body not in at_odds)
         if mine:
-            names = _with_neighbours(rig, members[root], ropes[root], grounds, {})
-            found.append(_portion(rig, mine, names, ropes[root], events, touching, beside))
+            names = cutting.with_neighbours(members[root], ropes[root])
+            found.append(cutting.portion(mine, names, ropes[root]))
     return found
 
 
@@ -162,14 +149,21 @@ def _joined(rig: Rig, roles: tuple[Role, ...]) -> _Joined:
     return joined
 
 
-def _moved(structure: Structure) -> dict[str, set[str]]:
-    """For each rope, what is on one cluster with some part on it."""
-    found: dict[str, set[str]] = {}
-    for line in structure.lines:
-        near = found.setdefault(line.rope.name, set())
-        for v in {stop.v for stop in line.stops}:
-            near |= {structure.names[u] for u in structure.members.get(structure.cluster[v], (v,))}
-    return found
+class _Moved:
+    """What is on one cluster with some part on a rope."""
+
+    def __init__(self, structure: Structure) -> None:
+        self.by_rope: dict[str, set[int]] = {}
+        """The clusters, by their numbers; what is on none by itself, counted from -1 down."""
+        self.members: dict[int, set[str]] = {}
+        for line in structure.lines:
+            near = self.by_rope.setdefault(line.rope.name, set())
+            for stop in line.stops:
+                cluster = structure.cluster[stop.v]
+                near.add(cluster if cluster >= 0 else -1 - stop.v)
+        for cluster in set().union(*self.by_rope.values()):
+            inside = structure.members[cluster] if cluster >= 0 else (-1 - cluster,)
+            self.members[cluster] = {structure.names[v] for v in inside}
 
 
 def _within_a_person(rig: Rig, contact: Contact) -> bool:
@@ -311,46 +305,64 @@ class _Blocks:
         return found
 
 
-def _with_neighbours(
-    rig: Rig, own: set[str], ropes: list[Rope], grounds: Mapping[str, Set[str]], moved: dict[str, set[str]]
-) -> set[str]:
-    """The parts of a portion, the ground it touches, its edges and guards, and what moves with it."""
-    names = set(own)
-    for name in own:
-        names |= grounds.get(name, frozenset())
-        names.update(rig.parts[name].needed)
-    for rope in ropes:
-        names |= moved.get(rope.name, set()) & rig.parts.keys()
-        for station in rope.stations:
-            names |= {station.part, *station.guards, *rig.parts[station.part].guards}
-    for name in list(names):
-        part = rig.parts[name]
-        names |= {part.name, *part.points, *([part.body] if part.body else [])}
-    return names
+class _Cutting:
+    """A rig, looked up once for all portions that are cut out of it."""
 
+    def __init__(self, rig: Rig, events: list[Failure]) -> None:
+        self.rig = rig
+        self.events = events
+        self.touching = _touching(events)
+        self.contacts = sorted(rig.contacts, key=lambda c: (c.place, c.a, c.b))
+        self.beside: dict[str, list[int]] = {}
+        """The contacts of each part, by their numbers."""
+        for k, contact in enumerate(self.contacts):
+            self.beside.setdefault(contact.a, []).append(k)
+            self.beside.setdefault(contact.b, []).append(k)
+        self.under: dict[str, Set[str]] = _grounds(rig)
+        """The ground that a part touches, and what it needs."""
+        for part in rig.parts.values():
+            if part.needs:
+                self.under[part.name] = {*self.under.get(part.name, ()), *part.needed}
+        bodied = [part for part in rig.parts.values() if part.points or part.body]
+        self.own = {part.name: {*part.points, *([part.body] if part.body else [])} for part in bodied}
+        """The points of a body, and the body of a point."""
+        self.met = {
+            rope.name: {name for s in rope.stations for name in (s.part, *s.guards, *rig.parts[s.part].guards)}
+            for rope in rig.ropes
+        }
+        """What is at each rope's stations, and guards it there."""
 
-def _portion(
-    rig: Rig,
-    bodies: tuple[str, ...],
-    names: set[str],
-    ropes: list[Rope],
-    events: list[Failure],
-    touching: dict[str, list[int]],
-    beside: dict[str, list[Contact]],
-) -> Portion:
-    spans = {span for rope in ropes for span in rope.spans}
-    chosen = sorted({k for name in (*names, *spans) for k in touching.get(name, ())})
-    contacts = {id(c): c for name in names for c in beside.get(name, ()) if c.a in names and c.b in names}
-    inner = replace(
-        rig,
-        parts={name: _trimmed(rig.parts[name], names) for name in _ordered(rig, names)},
-        contacts=tuple(sorted(contacts.values(), key=lambda c: (c.place, c.a, c.b))),
-        ropes=tuple(ropes),
-        failures=tuple(events[k] for k in chosen),
-        hands_off=rig.hands_off.within(names | spans),
-        **NOT_OF_THE_ROPES,
-    )
-    return Portion(inner, bodies, inner.failures)
+    def with_neighbours(self, own: set[str], ropes: list[Rope], moved: _Moved | None = None) -> set[str]:
+        """The parts of a portion, the ground it touches, its edges and guards, and what moves with it."""
+        names = set(own)
+        for name in own & self.under.keys():
+            names |= self.under[name]
+        for rope in ropes:
+            names |= self.met[rope.name]
+        if moved:
+            for cluster in set().union(*(moved.by_rope.get(rope.name, ()) for rope in ropes)):
+                names |= moved.members[cluster] & self.rig.parts.keys()
+        for name in names & self.own.keys():
+            names |= self.own[name]
+        return names
+
+    def portion(self, bodies: tuple[str, ...], names: set[str], ropes: list[Rope]) -> Portion:
+        rig = self.rig
+        spans = {span for rope in ropes for span in rope.spans}
+        chosen = sorted({k for name in (*names, *spans) for k in self.touching.get(name, ())})
+        near = self.contacts
+        if len(names) * 4 <= len(rig.parts):
+            near = [self.contacts[k] for k in sorted({k for name in names for k in self.beside.get(name, ())})]
+        inner = replace(
+            rig,
+            parts={name: _trimmed(rig.parts[name], names) for name in _ordered(rig, names)},
+            contacts=tuple([c for c in near if c.a in names and c.b in names]),
+            ropes=tuple(ropes),
+            failures=tuple([self.events[k] for k in chosen]),
+            hands_off=rig.hands_off.within(names | spans),
+            **NOT_OF_THE_ROPES,
+        )
+        return Portion(inner, bodies, inner.failures)
 
 
 def _trimmed(part: Part, names: set[str]) -> Part:

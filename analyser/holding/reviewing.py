@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property, reduce
-from operator import or_
+from operator import attrgetter, or_
 from typing import TypeVar
 
 from analyser.holding.attachments import Attached
-from analyser.holding.batch import bits_at, positions, spread
+from analyser.holding.batch import bits_at, pick_runs, positions, runs, spread
 from analyser.holding.by_class import FailureSets
 from analyser.holding.cut_search import CutSearch
 from analyser.holding.cuts import Reading
@@ -21,7 +21,7 @@ from analyser.holding.series import series, told_for_each
 from analyser.holding.structure import Structure
 from analyser.holding.system import RigSystem
 from analyser.holding.tipping import Supported, tippable
-from analyser.rig.model import Effects, Failure, Rig
+from analyser.rig.model import Effects, Failure, Rig, Role
 
 FEW = 20
 """What befalls so many parts at most is asked of a portion as it is; of more (all hands off) only what is there."""
@@ -57,6 +57,7 @@ class _Asked:
         self.portion = portion
         self.system = RigSystem(portion.rig, list(failures), already)
         self.system.goals = list(portion.bodies)
+        self.attached: Attached | None = None
         self.names = {*portion.rig.parts, *(span for rope in portion.rig.ropes for span in rope.spans)}
         self.read: dict[Reading, tuple[tuple[list[Effects], dict[str, int]], dict[str, int]]] = {}
         """By reading: the scenarios and bodies last asked after, and in which of them each body is held."""
@@ -70,18 +71,27 @@ class _Searched(_Asked):
         self.named = [tuple(failure.id for failure in group) for group in self.classes]
         super().__init__(portion, (group[0] for group in self.classes), already)
         self.search = Search(self.system)
-        self.attached: Attached | None = None
+        self.asked = self.system
+        """Its own search and who is asked in it, or those that it shares with what hangs together with it."""
         self.found: dict[tuple[tuple[str, ...], int], dict[str, FailureSets]] = {}
         """Complete failure sets by whose they are and up to which order."""
         self.packed: dict[str, Packing] = {}
         self.enough: dict[tuple[str, int], tuple[Names, ...]] = {}
         """Ways enough for so many failures together."""
-        self.attachments: dict[str, int] = {}
         self.tips: tuple[list[Effects], Mapping[str, Supported], dict[str, int], dict[str, int]] | None = None
         """The scenarios last asked after and what was supported once, in which of them each body tips, and in which
         an end of it drops."""
 
+    @cached_property
+    def classes_with_hands(self) -> list[tuple[Failure, ...]]:
+        """The classes where a bare hand is a place at which rope is gripped."""
+        rig = self.portion.rig
+        if all(station.role is not Role.HAND for rope in rig.ropes for station in rope.stations):
+            return self.classes
+        return series(rig, self.portion.failures, hands=False)
 
+
+by_id = attrgetter("id")
 Kind = TypeVar("Kind", bound=_Asked)
 
 
@@ -120,8 +130,28 @@ class Review:
         origin = rig.origin if tippable(rig) else None
         self.first: Review = before.first if before else Review(origin) if origin else self
         """The review of the state that all others came from by steps."""
+        for whole in self.apart:
+            self._search_together(whole)
         for one in self.portions:
-            one.system.had = self.once
+            one.system.had = one.asked.had = self.once
+
+    def _search_together(self, whole: _Asked) -> None:
+        """What hangs together is searched together, each portion with its own classes of failures."""
+        mine = [one for one in self.portions if self._together[one.portion.bodies[0]] is whole]
+        events = sorted({failure.id: failure for one in mine for failure in one.system.failures}.values(), key=by_id)
+        within = {failure.id for failure in whole.portion.failures}
+        shared = {id(one.search) for one in mine}
+        if len(mine) < 2 or len(shared) == 1 or any(failure.id not in within for failure in events):
+            return
+        system = RigSystem(whole.portion.rig, events, self.already, whole.system.strict)
+        search = Search(system)
+        number = {failure.id: k for k, failure in enumerate(events)}
+        for one in mine:
+            places = [number[failure.id] for failure in one.system.failures]
+            for goal in one.portion.bodies:
+                search.places[goal], search.hinting[goal] = places, one.system
+                search.take(goal, one.search)
+            one.search, one.asked = search, system
 
     def _known(self, portion: Portion, kind: type[Kind]) -> Kind | None:
         """The same portion, if it has been asked already."""
@@ -139,22 +169,27 @@ class Review:
         By size, then by text. A body that isn't held to begin with has the empty set. Complete,
         unless `watch` stopped it: then what was found so far, and how far that is proven.
         """
-        searches = []
+        asked: list[tuple[_Searched, Names]] = []
         found: dict[str, FailureSets] = {}
         for one in self.portions:
             mine = tuple(goal for goal in goals if self.where[goal] is one)
             if (mine, order) in one.found:
                 found |= one.found[mine, order]
             elif mine:
-                searches.append((one, mine, CutSearch(one.search, list(mine), one.system.columns)))
+                asked.append((one, mine))
+        together: dict[int, tuple[Search, list[str]]] = {}
+        for one, mine in asked:
+            together.setdefault(id(one.search), (one.search, []))[1].extend(mine)
+        searches = [CutSearch(search, whose, search.system.columns) for search, whose in together.values()]
         complete, share = order, None
         for size in range(1, order + 1):
-            share = _one_size(size, [cuts for _, _, cuts in searches], watch)
+            share = _one_size(size, searches, watch)
             if share is not None:
                 complete = size - 1
                 break
-        for one, mine, cuts in searches:
-            sets = {goal: told_for_each(some, one.named) for goal, some in cuts.found().items()}
+        cuts = {goal: some for one in searches for goal, some in one.found().items()}
+        for one, mine in asked:
+            sets = {goal: told_for_each(cuts[goal], one.named) for goal in mine}
             found |= sets
             if complete == order:
                 one.found[mine, order] = sets
@@ -172,7 +207,7 @@ class Review:
         body held one of them is untouched."""
         one = self.where[goal]
         if (goal, number) not in one.enough:
-            first = sorted(self._packed(one, goal).ways, key=lambda way: (len(way), self._told(one, way)))
+            first = sorted(self._packed(goal).ways, key=lambda way: (len(way), self._told(one, way)))
             ways = one.search.enough_ways(goal, first, number)
             one.enough[goal, number] = tuple(self._told(one, way) for way in ways)
         return one.enough[goal, number]
@@ -184,15 +219,24 @@ class Review:
     def independent(self, goal: str) -> Ways:
         """The largest number of ways of being held of which no two share a failure."""
         one = self.where[goal]
-        packing = self._packed(one, goal)
+        packing = self._packed(goal)
         ways = [self._told(one, way) for way in packing.ways]
         return Ways(packing.number, packing.exact, tuple(sorted(ways, key=lambda way: (len(way), way))))
 
-    @staticmethod
-    def _packed(one: _Searched, goal: str) -> Packing:
-        if goal not in one.packed:
-            one.packed[goal] = one.search.independent(goal)
-        return one.packed[goal]
+    def pack(self, goals: Sequence[str]) -> None:
+        """Find the independent ways of several bodies together."""
+        together: dict[int, tuple[Search, list[str]]] = {}
+        for goal in goals:
+            if goal not in self.where[goal].packed:
+                search = self.where[goal].search
+                together.setdefault(id(search), (search, []))[1].append(goal)
+        for search, mine in together.values():
+            for goal, packing in search.each_independent(mine).items():
+                self.where[goal].packed[goal] = packing
+
+    def _packed(self, goal: str) -> Packing:
+        self.pack([goal])
+        return self.where[goal].packed[goal]
 
     def held(
         self, scenarios: Sequence[Effects], reading: Reading = Reading.HELD, asked: Mapping[str, int] | None = None
@@ -210,9 +254,12 @@ class Review:
                 found |= dict.fromkeys(one.portion.bodies, 0)
                 continue
             columns, mine = _touching(one, scenarios, befallen, every)
-            wanted, mask = {}, bits_at(columns)
+            wanted, mask, stretches = {}, bits_at(columns), runs(columns)
             for body in one.portion.bodies:
-                bits = _asked_here(None if asked is None else asked.get(body, 0), columns, mask)
+                bits = (1 << len(columns)) - 1
+                if asked is not None:  # the first stands for all that don't touch it
+                    here = asked.get(body, 0)
+                    bits = pick_runs(here, stretches, len(scenarios)) | bool(here & ~mask)
                 if bits:
                     wanted[body] = bits
                 else:
@@ -291,8 +338,7 @@ class Review:
     def one_for_each(self) -> dict[str, str]:
         """For each failure the first that does the same, whatever is asked of who is not held."""
         several: dict[str, list[int]] = {}
-        each = (one.portion for one in self.portions)
-        for number, group in enumerate(group for one in each for group in series(one.rig, one.failures, hands=False)):
+        for number, group in enumerate(group for one in self.portions for group in one.classes_with_hands):
             for failure in group:
                 several.setdefault(failure.id, []).append(number)
         first: dict[tuple[int, ...], str] = {}
@@ -300,12 +346,15 @@ class Review:
 
     def attachments(self, goal: str) -> int:
         """The largest number of disjoint groups of the body's contacts, each enough alone."""
-        one = self.where[goal]
+        one = self._together[goal]
         if one.attached is None:
             one.attached = Attached(one.portion.rig, one.portion.bodies, self.already)
-        if goal not in one.attachments:
-            one.attachments[goal] = one.attached.number(goal)
-        return one.attachments[goal]
+        return one.attached.number(goal)
+
+    @cached_property
+    def _together(self) -> dict[str, _Asked]:
+        """With each body what hangs together with it."""
+        return {body: one for one in self.apart for body in one.portion.bodies}
 
 
 def _befallen(scenarios: Sequence[Effects]) -> dict[str, list[int]]:
@@ -329,18 +378,6 @@ def _touching(
         columns = [column for column in columns if column in wanted]
     mine = (scenarios[k] for k in columns)
     return columns, [told if sum(map(len, told.groups)) <= FEW else told.within(one.names) for told in mine]
-
-
-def _asked_here(asked: int | None, columns: list[int], mask: int) -> int:
-    """Of a portion's own columns (`mask` has a one at each) those that are asked; the first stands for all that don't
-    touch it."""
-    if asked is None:
-        return (1 << len(columns)) - 1
-    bits = 0
-    for k, column in enumerate(columns):
-        if asked >> column & 1:
-            bits |= 1 << k
-    return bits | bool(asked & ~mask)
 
 
 def _everywhere(bits: int, columns: list[int], mask: int, width: int) -> int:

@@ -8,11 +8,13 @@ they are the minimal cuts, and there are no others: a cut meets every way, so on
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Generator, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Protocol
 
 from analyser.holding.cut_search import CutSearch, Events
+from analyser.holding.meeting_ways import meeting, pack, smallest_hitting
 
 FEW_EVENTS = 24
 """Below so many events a system is not asked for hints."""
@@ -55,22 +57,43 @@ class Packing:
 
 @dataclass
 class Search:
-    """A search over one system; what is found is kept for the next question."""
+    """A search over one system; what is found is kept for the next question.
+
+    A goal may have events of its own: then its sets and ways are of their numbers, and of the system's events those
+    are asked that stand in their places.
+    """
 
     system: System
     known_ways: dict[str, list[Events]] = field(default_factory=dict)
     smallest: dict[str, Events] = field(default_factory=dict)
     """A smallest cut of each goal, once a complete search has found one."""
+    places: dict[str, Sequence[int]] = field(default_factory=dict)
+    """The events of goals that have their own, in the order of their numbers."""
+    hinting: dict[str, System] = field(default_factory=dict)
+    """Who tells hints for a goal, where that is not the system."""
 
-    @property
-    def size(self) -> int:
-        return len(self.system.events)
+    @cached_property
+    def _every(self) -> Sequence[int]:
+        return range(len(self.system.events))
+
+    def place(self, goal: str) -> Sequence[int]:
+        """The events that matter for a goal."""
+        return self.places.get(goal, self._every)
+
+    def take(self, goal: str, other: Search) -> None:
+        """What another search knows of a goal with the same events."""
+        if goal in other.known_ways:
+            self.known_ways[goal] = other.known_ways[goal]
+        if goal in other.smallest:
+            self.smallest[goal] = other.smallest[goal]
 
     # -- scenarios
 
     def rows(self, prefixes: Sequence[Events], goals: Sequence[Collection[str]]) -> list[dict[str, int]]:
-        """For each set of events, the state of its goals after every single further event (bit = event)."""
-        size = self.size
+        """For each set of events, the state of its goals (which have the same events) after every single further event
+        (bit = event)."""
+        place = self.place(next(iter(goals[0]))) if goals else self._every
+        size = len(place)
         found: list[dict[str, int]] = []
         per = max(1, self.system.columns // max(1, size))
         ones = (1 << size) - 1
@@ -80,11 +103,13 @@ class Search:
             every = 0
             for k in range(len(group)):
                 every |= 1 << (k * size)
-            bits = [every << event for event in range(size)]
+            bits = [0] * len(self._every)
+            for event, at in enumerate(place):
+                bits[at] = every << event
             for k, prefix in enumerate(group):
                 block = ones << (k * size)
                 for event in prefix:
-                    bits[event] |= block
+                    bits[place[event]] |= block
             asked: dict[str, int] = {}
             for k, mine in enumerate(goals[start : start + per]):
                 for goal in mine:
@@ -98,28 +123,44 @@ class Search:
 
     # -- ways of being held
 
-    def ways(self, tasks: Sequence[tuple[str, Events]]) -> list[Events | None]:
-        """A minimal way in which each goal is held although the given events happened.
+    def ways(self, tasks: Sequence[tuple[str, Events]], *, each: bool = False) -> list[Events | None]:
+        """A minimal way in which each goal is held although the given events happened; `each`: hints are asked for by
+        itself.
 
         None where it isn't. All tasks go through the same sweeps: in each, every task drops as
         many of its remaining events as it can spare and keeps the first that it cannot.
         """
-        rest = [[e for e in range(self.size) if e not in failed] for _, failed in tasks]
+        rest = [[e for e in range(len(self.place(goal))) if e not in failed] for goal, failed in tasks]
         dropped: list[set[int]] = [set(failed) for _, failed in tasks]
         kept: list[list[int]] = [[] for _ in tasks]
         lost = [False] * len(tasks)
         active = list(range(len(tasks)))
-        self._hinted(tasks, rest, dropped)
+        self._hinted(tasks, self._told(tasks, each=each), rest, dropped)
         while active:
             active = self._drop(tasks, active, rest, dropped, kept, lost)
         return [None if lost[t] else frozenset(kept[t]) for t in range(len(tasks))]
 
-    def _hinted(self, tasks: Sequence[tuple[str, Events]], rest: list[list[int]], dropped: list[set[int]]) -> None:
-        """Drop at once all that a system which can tell (`hints`) takes as needless, where that is true."""
-        hints = getattr(self.system, "hints", None)
-        if hints is None or self.size < FEW_EVENTS or not tasks:
-            return
-        told: list[Events | None] = hints(tasks)
+    def _told(self, tasks: Sequence[tuple[str, Events]], *, each: bool) -> list[Events | None]:
+        """What a system that can tell (`hints`) takes as needed for each task."""
+        told: list[Events | None] = [None] * len(tasks)
+        together: dict[tuple[int, int], list[int]] = {}
+        for t, (goal, _) in enumerate(tasks):
+            if len(self.place(goal)) >= FEW_EVENTS:
+                together.setdefault((id(self.hinting.get(goal)), t if each else -1), []).append(t)
+        for some in together.values():
+            hints = getattr(self.hinting.get(tasks[some[0]][0], self.system), "hints", None)
+            for t, near in zip(some, hints([tasks[t] for t in some]), strict=True) if hints else ():
+                told[t] = near
+        return told
+
+    def _hinted(
+        self,
+        tasks: Sequence[tuple[str, Events]],
+        told: Sequence[Events | None],
+        rest: list[list[int]],
+        dropped: list[set[int]],
+    ) -> None:
+        """Drop at once all that is told to be needless, where that is true."""
         asked = [t for t, near in enumerate(told) if near is not None]
         spared = [frozenset(rest[t]) - (told[t] or frozenset()) for t in asked]
         columns = [(tasks[t][0], spare | tasks[t][1]) for t, spare in zip(asked, spared, strict=True)]
@@ -133,12 +174,12 @@ class Search:
         if not tasks:
             return []
         size = len(tasks) // 8 + 1
-        rows = [bytearray(size) for _ in range(self.size)]
+        rows = [bytearray(size) for _ in self._every]
         asked = {goal: bytearray(size) for goal, _ in tasks}
         for column, (goal, events) in enumerate(tasks):
-            at, bit = column >> 3, 1 << (column & 7)
+            at, bit, place = column >> 3, 1 << (column & 7), self.place(goal)
             for event in events:
-                rows[event][at] |= bit
+                rows[place[event]][at] |= bit
             asked[goal][at] |= bit
         bits = [int.from_bytes(row, "little") for row in rows]
         columns = {goal: int.from_bytes(row, "little") for goal, row in asked.items()}
@@ -163,16 +204,16 @@ class Search:
             while active and (not group or width + 2 * len(rest[active[0]]) + 1 <= self.system.columns):
                 group.append(active.pop(0))
                 width += 2 * len(rest[group[-1]]) + 1
-            bits = [0] * self.size
+            bits = [0] * len(self._every)
             at = 0
             for task in group:
-                size = len(rest[task])
+                size, place = len(rest[task]), self.place(tasks[task][0])
                 block = ((1 << (2 * size + 1)) - 1) << at
                 for event in dropped[task]:
-                    bits[event] |= block
+                    bits[place[event]] |= block
                 # column j has the first j of the rest happened; behind these, each of the rest alone
                 for k, event in enumerate(rest[task]):
-                    bits[event] |= (((1 << (size - k)) - 1) << (k + 1) | 1 << (size + 1 + k)) << at
+                    bits[place[event]] |= (((1 << (size - k)) - 1) << (k + 1) | 1 << (size + 1 + k)) << at
                 at += 2 * size + 1
             asked: dict[str, int] = {}
             start = 0
@@ -228,13 +269,13 @@ class Search:
                 cuts.look()
         return cuts.found()
 
-    def ways_kept(self, tasks: Sequence[tuple[str, Events]]) -> list[Events | None]:
+    def ways_kept(self, tasks: Sequence[tuple[str, Events]], *, each: bool = False) -> list[Events | None]:
         """Ways as in `ways`, a known one where it is untouched by the events that happened."""
         found: list[Events | None] = [
             next((way for way in self.known_ways.get(goal, ()) if not way & failed), None) for goal, failed in tasks
         ]
         missing = [k for k, way in enumerate(found) if way is None]
-        for k, way in zip(missing, self.ways([tasks[k] for k in missing]), strict=True):
+        for k, way in zip(missing, self.ways([tasks[k] for k in missing], each=each), strict=True):
             found[k] = way
             if way is not None and way not in self.known_ways.setdefault(tasks[k][0], []):
                 self.known_ways[tasks[k][0]].append(way)
@@ -250,7 +291,7 @@ class Search:
         ways = list(first) or [way for way in [self.base_ways([goal])[goal]] if way is not None]
         down: set[Events] = set()
         while True:
-            hits = [hit for hit in _meeting(ways, number) if hit not in down]
+            hits = [hit for hit in meeting(ways, number) if hit not in down]
             if not ways or not hits:
                 return ways
             for hit, way in zip(hits, self.ways_kept([(goal, hit) for hit in hits]), strict=True):
@@ -262,19 +303,23 @@ class Search:
     # -- independent ways
 
     def independent(self, goal: str, *, most_ways: int = 3000) -> Packing:
-        """The largest number of ways of being held of which no two share an event.
+        """The largest number of ways of being held of which no two share an event."""
+        return self.each_independent([goal], most_ways)[goal]
+
+    def each_independent(self, goals: Sequence[str], most_ways: int = 3000) -> dict[str, Packing]:
+        """The same of several goals.
 
         Bounded below by ways taken greedily and above by a smallest cut. Where the two differ, as
         many ways as the cut has events are looked for, each through one event of it; where there
         are none, and still less was found, all ways are listed and packed. `most_ways` limits both
         searches: cut short, the number is a lower bound.
         """
-        way = self.base_ways([goal])[goal]
-        if way is None:
-            return Packing(0)
-        if not way:
-            return Packing(None)
-        best = self._greedy(goal)
+        base = self.base_ways(goals)
+        found = {goal: Packing(0 if way is None else None) for goal, way in base.items() if not way}
+        greedy = self._greedy([goal for goal in goals if goal not in found])
+        return found | {goal: self._packing(goal, best, most_ways) for goal, best in greedy.items()}
+
+    def _packing(self, goal: str, best: list[Events], most_ways: int) -> Packing:
         if goal not in self.smallest:
             self.smallest[goal] = self._smallest_cut(goal, len(best))
         cut = sorted(self.smallest[goal])
@@ -290,7 +335,7 @@ class Search:
         if len(best) == len(cut) - 1:
             return Packing(len(best), True, tuple(best))
         pool, complete = self.all_ways(goal, most_ways)
-        packed = _pack(sorted(pool, key=lambda w: (len(w), sorted(w))), len(cut) - 1)
+        packed = pack(sorted(pool, key=lambda w: (len(w), sorted(w))), len(cut) - 1)
         if len(packed) > len(best):
             best = packed
         return Packing(len(best), complete or len(best) == len(cut) - 1, tuple(best))
@@ -323,7 +368,7 @@ class Search:
             for event, row in zip(cut, rows, strict=True):
                 if not row[goal]:
                     return None
-                down = ~row[goal] & ((1 << self.size) - 1)
+                down = ~row[goal] & ((1 << len(self.place(goal))) - 1)
                 needs[event] = frozenset(_bits(down))
             wider = {event: barred[event].union(*(needs[other] for other in cut if other != event)) for event in cut}
             if wider == barred:
@@ -353,15 +398,27 @@ class Search:
                         next_level.append(further)
             level = next_level
 
-    def _greedy(self, goal: str) -> list[Events]:
+    def _greedy(self, goals: Sequence[str]) -> dict[str, list[Events]]:
+        """For each goal as many ways as one after the other can be found that share no event."""
+        found: dict[str, list[Events]] = {}
+        going = {goal: self._one_by_one(goal) for goal in goals}
+        wanted = {goal: next(steps) for goal, steps in going.items()}
+        while wanted:
+            ways = self.ways_kept(list(wanted.items()), each=True)
+            for goal, way in zip(list(wanted), ways, strict=True):
+                try:
+                    wanted[goal] = going[goal].send(way)
+                except StopIteration as done:
+                    found[goal] = done.value
+                    del wanted[goal]
+        return found
+
+    def _one_by_one(self, goal: str) -> Generator[Events, Events | None, list[Events]]:
+        """One goal's, told of each way without some events that it asks for."""
         best: list[Events] = []
         for first in list(self.known_ways[goal])[:4]:
             taken = [first]
-            while True:
-                used = frozenset().union(*taken)
-                way = self.ways_kept([(goal, used)])[0]
-                if way is None:
-                    break
+            while (way := (yield frozenset().union(*taken))) is not None:
                 taken.append(way)
             if len(taken) > len(best):
                 best = taken
@@ -371,7 +428,7 @@ class Search:
         """A smallest cut: hit all known ways with as few events as can be (never fewer than
         `least`), until what hits them all brings the goal down."""
         while True:
-            hit = _smallest_hitting(self.known_ways[goal], least)
+            hit = smallest_hitting(self.known_ways[goal], least)
             if self.ways_kept([(goal, hit)])[0] is None:
                 return hit
 
@@ -423,76 +480,3 @@ def _ones_from_below(value: int) -> int:
     3
     """
     return (~value & (value + 1)).bit_length() - 1
-
-
-def _smallest_hitting(ways: Sequence[Events], least: int) -> Events:
-    """A smallest set of events that meets every way, found by deepening from `least`."""
-    depth = max(1, least)
-    while True:
-        found = _hit(sorted(ways, key=lambda w: (len(w), sorted(w))), frozenset(), depth)
-        if found is not None:
-            return found
-        depth += 1
-
-
-def _meeting(ways: Sequence[Events], most: int) -> list[Events]:
-    """Sets of at most `most` events that meet every way, each without an event that was not called for.
-
-    >>> sorted(map(sorted, _meeting([frozenset({1, 2}), frozenset({1, 3})], 2)))
-    [[1], [2, 3]]
-    """
-    found: list[Events] = [frozenset()]
-    for way in ways:
-        missed = [one for one in found if not one & way]
-        wider = {one | {event} for one in missed if len(one) < most for event in way}
-        met = [one for one in found if one & way]
-        found = met + [one for one in wider if not any(other < one for other in met)]
-    return sorted(set(found), key=lambda one: (len(one), sorted(one)))
-
-
-def _hit(ways: Sequence[Events], taken: Events, depth: int) -> Events | None:
-    missed = [way for way in ways if not way & taken]
-    if not missed:
-        return taken
-    if depth <= _disjoint(missed) - 1:
-        return None
-    shared: dict[int, int] = {}
-    for way in missed:
-        for event in way:
-            shared[event] = shared.get(event, 0) + 1
-    for event in sorted(missed[0], key=lambda e: (-shared[e], e)):
-        found = _hit(missed, taken | {event}, depth - 1)
-        if found is not None:
-            return found
-    return None
-
-
-def _disjoint(ways: Sequence[Events]) -> int:
-    used: set[int] = set()
-    count = 0
-    for way in ways:
-        if not used & way:
-            used |= way
-            count += 1
-    return count
-
-
-def _pack(ways: Sequence[Events], enough: int) -> list[Events]:
-    """The most pairwise disjoint ways, by branch and bound; stops at `enough`."""
-    best: list[Events] = []
-
-    def extend(candidates: Sequence[Events], taken: list[Events]) -> None:
-        nonlocal best
-        if len(taken) > len(best):
-            best = list(taken)
-        if len(best) >= enough or len(taken) + len(candidates) <= len(best):
-            return
-        for k, way in enumerate(candidates):
-            if len(taken) + len(candidates) - k <= len(best):
-                return
-            extend([w for w in candidates[k + 1 :] if not w & way], [*taken, way])
-            if len(best) >= enough:
-                return
-
-    extend(ways, [])
-    return best

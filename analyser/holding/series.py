@@ -9,6 +9,7 @@ event of a series are told for each of them.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from operator import attrgetter
 
 from analyser.holding.by_class import FailureSets
 from analyser.rig.model import Failure, Nature, Rig, Role
@@ -21,24 +22,24 @@ def series(rig: Rig, failures: Iterable[Failure], *, hands: bool = True) -> list
     hand no place where rope is gripped? (It is none for who is held, and one for who hangs from a person.)"""
     events = list(failures)
     passed = (Role.OVER, Role.RUN, Role.HAND) if hands else (Role.OVER, Role.RUN)
-    by_effect: dict[tuple[str, str], Failure] = {}
-    for event in events:
+    gone: dict[str, int] = {}
+    cut: dict[str, int] = {}
+    for k, event in enumerate(events):
         effects = event.effects
         if len(effects.gone) == 1 and event.mode in ("fails", "slips") and not effects.ungripped:
-            by_effect["gone", next(iter(effects.gone))] = event
+            gone[next(iter(effects.gone))] = k
         elif event.mode == "is cut":
-            by_effect["cut", event.part] = event
-    classes: dict[str, str] = {event.id: event.id for event in events}
+            cut[event.part] = k
+    above = list(range(len(events)))
 
-    def root(name: str) -> str:
-        while classes[name] != name:
-            name = classes[name]
-        return name
+    def root(k: int) -> int:
+        while above[k] != k:
+            above[k] = k = above[above[k]]
+        return k
 
-    def alike(a: tuple[str, str], b: tuple[str, str]) -> None:
-        one, two = by_effect.get(a), by_effect.get(b)
-        if one and two:
-            classes[root(one.id)] = root(two.id)
+    def alike(one: int | None, two: int | None) -> None:
+        if one is not None and two is not None:
+            above[root(one)] = root(two)
 
     beside: dict[str, list[str]] = {}
     for contact in rig.contacts:
@@ -60,21 +61,22 @@ def series(rig: Rig, failures: Iterable[Failure], *, hands: bool = True) -> list
         stations = rope.stations
         for k in range(1, len(rope.spans)):
             if stations[k].role in passed:
-                alike(("cut", rope.spans[k - 1]), ("cut", rope.spans[k]))
+                alike(cut.get(rope.spans[k - 1]), cut.get(rope.spans[k]))
         if rope.closed:
             continue
         for knot, span in ((stations[0], rope.spans[0]), (stations[-1], rope.spans[-1])):
             if knot.role is Role.TIE and knot.part not in busy and len(beside.get(knot.part, ())) == 1:
                 ends.add(knot.part)
-                alike(("gone", knot.part), ("cut", span))
+                alike(gone.get(knot.part), cut.get(span))
     for name in simple:
         for other in beside[name]:
             if other in simple or other in tips or other in ends:
-                alike(("gone", name), ("gone", other))
-    groups: dict[str, list[Failure]] = {}
-    for event in events:
-        groups.setdefault(root(event.id), []).append(event)
-    return sorted((tuple(sorted(g, key=lambda e: e.id)) for g in groups.values()), key=lambda g: g[0].id)
+                alike(gone.get(name), gone.get(other))
+    groups: dict[int, list[Failure]] = {}
+    for k, event in enumerate(events):
+        groups.setdefault(root(k), []).append(event)
+    by_id = attrgetter("id")
+    return sorted((tuple(sorted(g, key=by_id)) for g in groups.values()), key=lambda g: g[0].id)
 
 
 def _busy(rig: Rig) -> set[str]:

@@ -15,6 +15,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import pairwise, product
+from typing import TypeVar
 
 from analyser.holding.batch import positions, spread
 from analyser.holding.cuts import Cuts, Reading
@@ -26,6 +27,7 @@ from analyser.holding.structure import Jam, Line, Stop
 from analyser.holding.walks import Laid, Spots
 from analyser.rig.model import Role
 
+Key = TypeVar("Key")
 MOST_ORDERS = 400
 """Orders that are tried for one question; what is open then counts as not held."""
 MOST_SETTLED = 60
@@ -44,10 +46,10 @@ class World:
     """Does ground below count as ground above?"""
     kept: Mapping[int, int] = field(default_factory=dict)
     """What lies low although it has come off the ground below."""
-    higher: frozenset[tuple[int, int]] = frozenset()
-    """Pairs of places of which the first is higher."""
-    unjammed: frozenset[tuple[str, bool, int]] = frozenset()
-    """Places at which a stopper does not jam: the stopper, its side, the stop."""
+    higher: Mapping[Pair, int] = field(default_factory=dict)
+    """Pairs of places of which the first is higher, and in which columns."""
+    unjammed: Mapping[tuple[str, bool, int], int] = field(default_factory=dict)
+    """Places at which a stopper does not jam: the stopper, its side, the stop; and in which columns."""
     settled: int = 0
     """How many clashes have been settled so."""
 
@@ -309,9 +311,7 @@ class Solver:
             there = self.there[stop.v]
             if stop.role is Role.TIE:
                 there &= self.scene.ties(stop.v)
-            bits = alive & there
-            if (jam.stopper, jam.forward, at) in self.world.unjammed:
-                bits = 0
+            bits = alive & there & ~self.world.unjammed.get((jam.stopper, jam.forward, at), 0)
             for k in between:
                 bits &= spans[k]
             if bits and (anywhere or stop.role is not Role.GRIP):
@@ -442,11 +442,8 @@ class Solver:
         else:
             lower_w = low[w] & ~low[v] | under[q] & ~under[p]
             lower_v = low[v] & ~low[w] | under[p] & ~under[q]
-        if (p, q) in self.world.higher:
-            lower_w = full
-        if (q, p) in self.world.higher:
-            lower_v = full
-        return lower_w, lower_v
+        higher = self.world.higher
+        return lower_w | higher.get((p, q), 0), lower_v | higher.get((q, p), 0)
 
     @cached_property
     def _told(self) -> list[tuple[Pair, int]]:
@@ -496,35 +493,45 @@ class Solver:
         return any(bits & self.joined[v] for v, bits in short.items())
 
     def _in_other_orders(self, wanted: Mapping[int, int], derivation: Derivation, left: list[int]) -> dict[int, int]:
-        """Look again with the order of one clashing pair fixed, once each way (or with a stopper jammed at one
-        of two places only)."""
+        """Look again with the order of one clashing pair of each column fixed, once each way (or with a stopper jammed
+        at one of two places only)."""
         found = dict.fromkeys(wanted, 0)
-        rest = dict(wanted)
-        while any(rest.values()) and left[0] > 0 and self.world.settled < MOST_SETTLED:
-            every = 0
-            for bits in rest.values():
-                every |= bits
+        every = 0
+        for bits in wanted.values():
+            every |= bits
+        clashes = []
+        while every and self.world.settled < MOST_SETTLED:
             clash = derivation.first_clash(every, self.world.higher)
             if clash is None:
                 break
-            asked = {v: bits & clash.columns for v, bits in rest.items()}
-            rest = {v: bits & ~clash.columns for v, bits in rest.items()}
-            for world in self._worlds(clash):
-                if not any(asked.values()) or left[0] <= 0:
-                    break
+            clashes.append(clash)
+            every &= ~clash.columns
+        for forward in (True, False):
+            world, columns = self._settled(clashes, forward=forward)
+            asked = {v: bits & columns & ~found[v] for v, bits in wanted.items()}
+            if any(asked.values()) and left[0] > 0:
                 for v, bits in self._elsewhere(world, asked, left).items():
                     found[v] |= bits
-                    asked[v] &= ~bits
         return found
 
-    def _worlds(self, clash: Clash) -> list[World]:
-        """The two ways in which a clash can be settled, those that add to what is settled already."""
-        world = replace(self.world, settled=self.world.settled + 1)
-        if clash.jam is not None:
-            (stopper, forward), one, other = clash.jam
-            return [replace(world, unjammed=world.unjammed | {(stopper, forward, stop)}) for stop in (one, other)]
-        orders = [_closed(world.higher | {pair}) for pair in (clash.pair, clash.pair[::-1])]
-        return [replace(world, higher=higher) for higher in orders if higher not in (None, world.higher)]
+    def _settled(self, clashes: Iterable[Clash], *, forward: bool) -> tuple[World, int]:
+        """What is given once every clash is settled one way, and the columns in which that can be and adds to what is
+        settled already."""
+        higher, unjammed = dict(self.world.higher), dict(self.world.unjammed)
+        columns = 0
+        for clash in clashes:
+            new = clash.columns
+            if clash.jam is not None:
+                side, one, other = clash.jam
+                key = *side, one if forward else other
+                unjammed[key] = unjammed.get(key, 0) | new
+            else:
+                pair = clash.pair if forward else clash.pair[::-1]
+                new &= ~higher.get(pair, 0)
+                higher[pair] = higher.get(pair, 0) | new
+            columns |= new
+        never = _close(higher)
+        return replace(self.world, higher=higher, unjammed=unjammed, settled=self.world.settled + 1), columns & ~never
 
     def _elsewhere(self, world: World, asked: Mapping[int, int], left: list[int]) -> dict[int, int]:
         """The same question in another world, only the columns asked."""
@@ -541,26 +548,41 @@ class Solver:
         """The same for some of the columns."""
         batch = self.scene.batch
 
-        def picked(values: Mapping[int, int]) -> dict[int, int]:
-            return {v: batch.pick(bits, columns) for v, bits in values.items()}
+        def picked(values: Mapping[Key, int]) -> dict[Key, int]:
+            return {v: here for v, bits in values.items() if (here := batch.pick(bits, columns))}
 
         inner = Scene(self.structure, batch.select(columns), self.scene.removed)
         severed = {key: batch.pick(bits, columns) for key, bits in self.cuts.severed.items()}
         cuts = Cuts(inner, self.cuts.reading, self.cuts.strict, anchored, severed)
         cuts.take_spans(self.cuts.picked_spans(columns))
         world = replace(world, frames=picked(world.frames), pins=picked(world.pins), kept=picked(world.kept))
+        world = replace(world, higher=picked(world.higher), unjammed=picked(world.unjammed))
         return Solver(cuts, world, self.lines)
 
 
-def _closed(higher: frozenset[tuple[int, int]]) -> frozenset[tuple[int, int]] | None:
-    """Everything that follows from these pairs; None where they contradict each other."""
-    pairs = set(higher)
-    grown = True
-    while grown:
-        more = {(a, d) for a, b in pairs for c, d in pairs if b == c} - pairs
-        grown = bool(more)
-        pairs |= more
-    return None if any(a == b for a, b in pairs) else frozenset(pairs)
+def _close(higher: dict[Pair, int]) -> int:
+    """Add all that follows from these pairs; the columns in which they contradict each other."""
+    under: dict[int, set[int]] = {}
+    over: dict[int, set[int]] = {}
+    todo = list(higher)
+    for a, b in todo:
+        under.setdefault(a, set()).add(b)
+        over.setdefault(b, set()).add(a)
+    while todo:
+        a, b = todo.pop()
+        bits = higher[a, b]
+        follows = [(a, c, bits & higher[b, c]) for c in under.get(b, ())]
+        follows += [(c, b, bits & higher[c, a]) for c in over.get(a, ())]
+        for high, low, both in follows:
+            if both & ~higher.get((high, low), 0):
+                higher[high, low] = higher.get((high, low), 0) | both
+                under.setdefault(high, set()).add(low)
+                over.setdefault(low, set()).add(high)
+                todo.append((high, low))
+    never = 0
+    for (a, b), bits in higher.items():
+        never |= bits if a == b else 0
+    return never
 
 
 def anchored(cuts: Cuts, wanted: Mapping[int, int], frames: Mapping[int, int]) -> dict[int, int]:

@@ -46,7 +46,7 @@ class RigSystem:
         self.failures = tuple(rig.failures if failures is None else failures)
         self.events = [failure.id for failure in self.failures]
         self.goals = [body.name for body in rig.bodies]
-        self.strict = structure or Structure(rig, loose=False)
+        self._strict = structure
         self.had: Mapping[str, Supported] = {}
         """Which ends of each body were supported in the rig as first attached, where this is a later state of it."""
         self.whole: RigSystem | None = None
@@ -56,6 +56,10 @@ class RigSystem:
         self._own_left_out: tuple[Rows, Rows] | None = None
         """The scenarios last asked after, and the same without what befalls an altered body itself."""
         self._spans: tuple[tuple[object, ...], Mapping[str, list[int]]] | None = None
+
+    @cached_property
+    def strict(self) -> Structure:
+        return self._strict or Structure(self.rig, loose=False)
 
     @property
     def columns(self) -> int:

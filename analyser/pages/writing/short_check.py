@@ -296,7 +296,8 @@ def _as_well(rig: Rig, outcome: Outcome, body: BodyOutcome) -> list[str]:
     if len(rig.parts) <= FEW_PARTS:
         ways = tuple(outcome.review.ways(body.name, MOST_WAYS)[0])
     told = {in_short(rig, body.name, way) for way in body.ways}
-    found = [one for one in dict.fromkeys(in_short(rig, body.name, way) for way in ways) if one not in told]
+    others = (in_short(rig, body.name, way) for way in ways if way not in body.ways)
+    found = [one for one in dict.fromkeys(others) if one not in told]
     return found if len(found) < 4 else [*found[:3], f"{len(found) - 3} ways more"]
 
 
