@@ -13,11 +13,14 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Protocol
 
+from analyser.holding.batch import positions
 from analyser.holding.cut_search import CutSearch, Events
 from analyser.holding.meeting_ways import meeting, pack, smallest_hitting
 
 WIDE = 1 << 14
 """Columns of one sweep, where how many are asked at once makes no difference."""
+AT_ONCE = 256
+"""Ways that are looked for together, of however many are asked for."""
 FEW_EVENTS = 24
 """Below so many events a system is not asked for hints."""
 
@@ -132,16 +135,25 @@ class Search:
         None where it isn't. All tasks go through the same sweeps: in each, every task drops as
         many of its remaining events as it can spare and keeps the first that it cannot.
         """
+        held = self.after(tasks) if each else [True] * len(tasks)
+        told = self._told(tasks, [t for t, so in enumerate(held) if so], each=each)
+        going = [t for t, so in enumerate(held) if so]
+        found: dict[int, Events | None] = {}
+        for start in range(0, len(going), AT_ONCE):
+            some = going[start : start + AT_ONCE]
+            found |= zip(some, self._least([tasks[t] for t in some], [told[t] for t in some]), strict=True)
+        return [found.get(t) for t in range(len(tasks))]
+
+    def _least(self, tasks: Sequence[tuple[str, Events]], told: Sequence[Events | None]) -> list[Events | None]:
+        """The same of some tasks, given what was told to be needed for each."""
         rest = [[e for e in range(len(self.place(goal))) if e not in failed] for goal, failed in tasks]
         dropped: list[set[int]] = [set(failed) for _, failed in tasks]
         kept: list[list[int]] = [[] for _ in tasks]
-        held = self.after(tasks) if each else [True] * len(tasks)
-        told = self._told(tasks, [t for t, so in enumerate(held) if so], each=each)
-        unsure = [t for t, near in enumerate(told) if near is None and len(rest[t]) >= FEW_EVENTS and not each]
-        for t, so in zip(unsure, self.after([tasks[t] for t in unsure]), strict=True):
-            held[t] = so
-        lost = [not so for so in held]
-        active = [t for t, so in enumerate(held) if so]
+        lost = [False] * len(tasks)
+        unsure = [t for t, near in enumerate(told) if near is None and len(rest[t]) >= FEW_EVENTS]
+        for t, held in zip(unsure, self.after([tasks[t] for t in unsure]), strict=True):
+            lost[t] = not held
+        active = [t for t, so in enumerate(lost) if not so]
         self._hinted(tasks, told, rest, dropped)
         while active:
             active = self._drop(tasks, active, rest, dropped, kept, lost)
@@ -378,7 +390,7 @@ class Search:
                 if not row[goal]:
                     return None
                 down = ~row[goal] & ((1 << len(self.place(goal))) - 1)
-                needs[event] = frozenset(_bits(down))
+                needs[event] = frozenset(positions(down))
             wider = {event: barred[event].union(*(needs[other] for other in cut if other != event)) for event in cut}
             if wider == barred:
                 return barred
@@ -475,11 +487,6 @@ def covered(events: Events, cuts: set[Events]) -> bool:
     for event in members:
         subsets += [subset | {event} for subset in subsets]
     return any(subset in cuts for subset in subsets)
-
-
-def _bits(value: int) -> list[int]:
-    text = bin(value)[:1:-1]
-    return [k for k, bit in enumerate(text) if bit == "1"]
 
 
 def _ones_from_below(value: int) -> int:
