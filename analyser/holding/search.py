@@ -8,14 +8,19 @@ they are the minimal cuts, and there are no others: a cut meets every way, so on
 
 from __future__ import annotations
 
-from collections.abc import Collection, Generator, Iterator, Mapping, Sequence
+from collections.abc import Collection, Generator, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Protocol
 
+from analyser.holding.batch import positions
 from analyser.holding.cut_search import CutSearch, Events
 from analyser.holding.meeting_ways import meeting, pack, smallest_hitting
 
+WIDE = 1 << 14
+"""Columns of one sweep, where how many are asked at once makes no difference."""
+AT_ONCE = 256
+"""Ways that are looked for together, of however many are asked for."""
 FEW_EVENTS = 24
 """Below so many events a system is not asked for hints."""
 
@@ -130,21 +135,36 @@ class Search:
         None where it isn't. All tasks go through the same sweeps: in each, every task drops as
         many of its remaining events as it can spare and keeps the first that it cannot.
         """
+        held = self.after(tasks) if each else [True] * len(tasks)
+        told = self._told(tasks, [t for t, so in enumerate(held) if so], each=each)
+        going = [t for t, so in enumerate(held) if so]
+        found: dict[int, Events | None] = {}
+        for start in range(0, len(going), AT_ONCE):
+            some = going[start : start + AT_ONCE]
+            found |= zip(some, self._least([tasks[t] for t in some], [told[t] for t in some]), strict=True)
+        return [found.get(t) for t in range(len(tasks))]
+
+    def _least(self, tasks: Sequence[tuple[str, Events]], told: Sequence[Events | None]) -> list[Events | None]:
+        """The same of some tasks, given what was told to be needed for each."""
         rest = [[e for e in range(len(self.place(goal))) if e not in failed] for goal, failed in tasks]
         dropped: list[set[int]] = [set(failed) for _, failed in tasks]
         kept: list[list[int]] = [[] for _ in tasks]
         lost = [False] * len(tasks)
-        active = list(range(len(tasks)))
-        self._hinted(tasks, self._told(tasks, each=each), rest, dropped)
+        unsure = [t for t, near in enumerate(told) if near is None and len(rest[t]) >= FEW_EVENTS]
+        for t, held in zip(unsure, self.after([tasks[t] for t in unsure]), strict=True):
+            lost[t] = not held
+        active = [t for t, so in enumerate(lost) if not so]
+        self._hinted(tasks, told, rest, dropped)
         while active:
             active = self._drop(tasks, active, rest, dropped, kept, lost)
         return [None if lost[t] else frozenset(kept[t]) for t in range(len(tasks))]
 
-    def _told(self, tasks: Sequence[tuple[str, Events]], *, each: bool) -> list[Events | None]:
-        """What a system that can tell (`hints`) takes as needed for each task."""
+    def _told(self, tasks: Sequence[tuple[str, Events]], asked: Iterable[int], *, each: bool) -> list[Events | None]:
+        """What a system that can tell (`hints`) takes as needed for each of the tasks asked for."""
         told: list[Events | None] = [None] * len(tasks)
         together: dict[tuple[int, int], list[int]] = {}
-        for t, (goal, _) in enumerate(tasks):
+        for t in asked:
+            goal, _ = tasks[t]
             if len(self.place(goal)) >= FEW_EVENTS:
                 together.setdefault((id(self.hinting.get(goal)), t if each else -1), []).append(t)
         for some in together.values():
@@ -171,8 +191,9 @@ class Search:
 
     def after(self, tasks: Sequence[tuple[str, Events]]) -> list[bool]:
         """Is each goal still true after its events?"""
-        if not tasks:
-            return []
+        return [so for start in range(0, len(tasks), WIDE) for so in self._after(tasks[start : start + WIDE])]
+
+    def _after(self, tasks: Sequence[tuple[str, Events]]) -> list[bool]:
         size = len(tasks) // 8 + 1
         rows = [bytearray(size) for _ in self._every]
         asked = {goal: bytearray(size) for goal, _ in tasks}
@@ -201,7 +222,7 @@ class Search:
         while active:
             group: list[int] = []
             width = 0
-            while active and (not group or width + 2 * len(rest[active[0]]) + 1 <= self.system.columns):
+            while active and (not group or width + 2 * len(rest[active[0]]) + 1 <= min(WIDE, self.system.columns)):
                 group.append(active.pop(0))
                 width += 2 * len(rest[group[-1]]) + 1
             bits = [0] * len(self._every)
@@ -369,7 +390,7 @@ class Search:
                 if not row[goal]:
                     return None
                 down = ~row[goal] & ((1 << len(self.place(goal))) - 1)
-                needs[event] = frozenset(_bits(down))
+                needs[event] = frozenset(positions(down))
             wider = {event: barred[event].union(*(needs[other] for other in cut if other != event)) for event in cut}
             if wider == barred:
                 return barred
@@ -466,11 +487,6 @@ def covered(events: Events, cuts: set[Events]) -> bool:
     for event in members:
         subsets += [subset | {event} for subset in subsets]
     return any(subset in cuts for subset in subsets)
-
-
-def _bits(value: int) -> list[int]:
-    text = bin(value)[:1:-1]
-    return [k for k, bit in enumerate(text) if bit == "1"]
 
 
 def _ones_from_below(value: int) -> int:

@@ -22,6 +22,8 @@ from analyser.rig.model import Effects, Failure, Nature, Rig, Role
 MOST_COLUMNS = 1 << 17
 MOST_BITS = 1 << 28
 """All variables of one sweep together: wide enough to be fast, narrow enough for a laptop."""
+WIDE = 1 << 15
+"""Columns of several bodies' own that are asked together: more would need more memory, and be no faster."""
 MOST_KEPT = 3
 """Parts that may come off the ground below in one scenario and are each asked after as if they had not."""
 
@@ -139,14 +141,14 @@ class RigSystem:
         return [None if one is None else frozenset().union(*(self._touching.get(n, ()) for n in one)) for one in names]
 
     @cached_property
-    def _touching(self) -> dict[str, frozenset[int]]:
+    def _touching(self) -> dict[str, tuple[int, ...]]:
         """The events that touch each name."""
-        found: dict[str, set[int]] = {}
+        found: dict[str, tuple[int, ...]] = {}
         for k, failure in enumerate(self.failures):
             for group in failure.effects.groups:
                 for name in group:
-                    found.setdefault(name, set()).add(k)
-        return {name: frozenset(events) for name, events in found.items()}
+                    found[name] = *found.get(name, ()), k
+        return found
 
     @cached_property
     def tipping(self) -> Tipping:
@@ -295,7 +297,13 @@ class Asking:
         if not asked:
             return {}
         blocks: dict[str, tuple[list[int] | None, int]]
-        few = 2 * sum(bits.bit_count() for bits in asked.values()) < self.batch.width
+        number = sum(bits.bit_count() for bits in asked.values())
+        few = 2 * number < self.batch.width
+        if number > WIDE and len(asked) > 1:
+            names = list(asked)
+            halves = names[: len(names) // 2], names[len(names) // 2 :]
+            one, other = (self._each({name: asked[name] for name in half}) for half in halves)
+            return one | other
         if not few and _disjoint(asked.values()):
             batch = self.batch.select(list(range(self.batch.width))) if self._own(asked) else self.batch
             blocks = {name: (None, bits) for name, bits in asked.items()}
