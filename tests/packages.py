@@ -58,10 +58,24 @@ CALLS: dict[str, tuple[list[str], tuple[int, ...]]] = {
 """By command: words of a call, and the exit statuses that it may end with."""
 
 
+EXTRAS = ("cluster", "frame")
+"""What a user may install beside, and tried here with the rest."""
+FRAME = f"import analyser; assert len(analyser.check(analyser.read('{LOWER}')).to_frame())"
+CLUSTER = """
+import subprocess, sys
+from distributed import LocalCluster
+if __name__ == "__main__":
+    with LocalCluster(n_workers=1, threads_per_worker=1, dashboard_address=None) as cluster:
+        words = [sys.argv[1], "check", *sys.argv[2:], "--on", f"dask:{cluster.scheduler_address}"]
+        sys.exit(subprocess.run(words, stdin=subprocess.DEVNULL).returncode)
+"""
+
+
 def lowest() -> list[str]:
-    """Each package that is needed, pinned to the lower bound of `pyproject.toml`."""
+    """Each package that is needed, with the extras, pinned to the lower bound of `pyproject.toml`."""
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
-    return [re.sub(r">=", "==", one) for one in project["dependencies"]]
+    extras = (one for extra in EXTRAS for one in project["optional-dependencies"][extra])
+    return [re.sub(r">=", "==", one) for one in (*project["dependencies"], *extras)]
 
 
 def run(command: list[str], folder: Path, **more: str) -> subprocess.CompletedProcess[str]:
@@ -92,7 +106,7 @@ def installed(folder: Path, *, low: bool) -> Path:
     programs = folder / "there" / "bin"
     pins = folder / "pins.txt"
     pins.write_text("\n".join(lowest()) + "\n" if low else CONSTRAINTS.read_text(encoding="utf-8"), encoding="utf-8")
-    must([str(programs / "pip"), "install", "-q", "-c", str(pins), str(wheel)], folder)
+    must([str(programs / "pip"), "install", "-q", "-c", str(pins), f"{wheel}[{','.join(EXTRAS)}]"], folder)
     return programs
 
 
@@ -107,6 +121,16 @@ def ran(programs: Path, folder: Path) -> list[str]:
         print(f"{'ran' if fine else 'WRONG':<6}{name:<17}{done.returncode}", flush=True)
         if not fine:
             wrong.append(f"{name}: status {done.returncode}\n{done.stderr[-1500:]}")
+    (folder / "on_a_cluster.py").write_text(CLUSTER, encoding="utf-8")
+    python = str(programs / "python")
+    for extra, words in (
+        ("frame", [python, "-c", FRAME]),
+        ("cluster", [python, "on_a_cluster.py", str(programs / "stillheld"), LOWER, HAUL]),
+    ):
+        done = run(words, folder)
+        print(f"{'WRONG' if done.returncode else 'ran':<6}{extra:<17}{done.returncode}", flush=True)
+        if done.returncode:
+            wrong.append(f"{extra}: status {done.returncode}\n{done.stderr[-1500:]}")
     return wrong
 
 

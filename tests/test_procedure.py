@@ -8,7 +8,7 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
-from rigs import rig_of
+from rigs import rig_of, shipped
 from staged_lower import STAGED
 
 from analyser.checking.analysing import analyse
@@ -61,6 +61,12 @@ def test_the_kit_is_counted_over_every_state_with_its_figures_and_their_source(m
         ("left-bolt", "mark on the plate", "every anchor has strength at least 12 kN"),
         ("right-bolt", "mark on the plate", "every anchor has strength at least 12 kN"),
     ]
+
+
+def test_what_would_mend_it_is_told_as_not_in_the_kit() -> None:
+    result = shipped("litter-lower-strap-left-off")
+    told = procedure_markdown(procedure(result, "a.rig"), result)
+    assert "Not in this kit, and wanted to mend it: a strap from master to sam-chest." in told
 
 
 def test_ropes_say_the_length_they_need(made: Procedure) -> None:

@@ -18,10 +18,11 @@ MENDED_AT_ONCE = 60
 """Up to so many parts a terminal waits for what would mend it: a few tenths of a second."""
 
 
-def verdict_box(result: Result, cautions: str) -> Verdict:
-    """The verdict, everybody who hangs on one and on what, what is looked at first; and in small what it rests on."""
+def verdict_box(result: Result, cautions: str, mend: Said | None = None) -> Verdict:
+    """The verdict, everybody who hangs on one and on what, what is done or looked at first; and in small what it rests
+    on. `mend`: what would mend it, where that is known."""
     look = replace(first_look(result), shaken=())  # which the head tells
-    first = first_lines(look, met=result.met, mend=mending(result.rig, look))
+    first = first_lines(look, met=result.met, mend=mend)
     head = verdict_head(result, told_below=True)
     return Verdict(head, f"{verdict_rest(result)}. {cautions}", tuple(first_facts(first, _english())))
 

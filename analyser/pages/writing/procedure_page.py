@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from analyser.checking.fates import loudly, told
+from analyser.checking.first_look import first_look
 from analyser.checking.foremost import verdict_line, verdict_rest
 from analyser.checking.results import Result
 from analyser.checking.sentences import listed
@@ -43,7 +44,10 @@ from analyser.pages.writing.ends import paper_title
 from analyser.pages.writing.grouping import alike
 from analyser.pages.writing.pictures import drawing
 from analyser.pages.writing.states_page import after_steps
+from analyser.pages.writing.translation import catalogue
 from analyser.rig.figures import as_length
+from analyser.uses.field.at_first import mending
+from analyser.uses.field.said import Said
 from analyser.uses.procedure.document import Asked, Procedure, StateAfter, StepToDo, Warned
 from analyser.uses.procedure.holds import Hold
 from analyser.uses.procedure.kit import AnchorNeeded, Kit, RopeNeeded
@@ -192,10 +196,11 @@ def _procedure(made: Procedure, result: Result) -> Iterator[Block]:
     """One procedure, from who does it where to what its file takes as given."""
     steps = _Steps(made, result)
     yield Fields(("Date", "Place", "In charge"))
-    yield verdict_box(result, " ".join(made.cautions))
+    mend = mending(result.rig, first_look(result))
+    yield verdict_box(result, " ".join(made.cautions), mend)
     yield section("Scope", _scope(made))
     yield section("People", [_people(made)])
-    yield section("Kit", _kit(made))
+    yield section("Kit", (*_kit(made), *_not_in_it(mend)))
     yield section("Before the first load", _looks(made))
     yield Section("The system", tuple(_system(result)), sheet="across")
     yield section("Steps", steps.every())
@@ -261,6 +266,12 @@ def _asked(one: Asked, most: int) -> Row:
     left = len(one.because) - len(told)
     reasons = "; ".join((*told, *((f"and {left} more: see the tables",) if left else ())))
     return (one.text, (word, f": {reasons}") if reasons else word)
+
+
+def _not_in_it(mend: Said | None) -> Iterator[Block]:
+    """What the head says would mend it is in no list of what the file has."""
+    if mend:
+        yield Note(strong(f"Not in this kit, and wanted to mend it: {catalogue('en').text(mend)}."))
 
 
 def _kit(made: Procedure) -> Iterator[Block]:

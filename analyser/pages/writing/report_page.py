@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from markupsafe import Markup
 
 import analyser.pages.tree as tree
+from analyser.checking.first_look import first_look
 from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result
 from analyser.pages.drawing.answering import Answering, answering, inlined
@@ -31,6 +32,7 @@ from analyser.pages.writing.forces_page import followed
 from analyser.pages.writing.inert import inert
 from analyser.pages.writing.motion_page import in_time_words
 from analyser.rig.figures import FEWER, USUAL, as_force, units, value
+from analyser.uses.field.at_first import mending
 from analyser.uses.review.answered_page import Report
 from analyser.uses.review.sheet import ANSWERS, Entry, Item, Placed
 
@@ -73,7 +75,8 @@ def report_html(report: Report) -> str:
     """A whole page that needs nothing else: no network, no font, no script but its own."""
     drawing, drawn = _drawn(report)
     parts, brief = sections(report.result, report.file), sections(_few(report), report.file)
-    verdict = verdict_box(report.result, " ".join(CAUTIONS))
+    mend = mending(report.result.rig, first_look(report.result))
+    verdict = verdict_box(report.result, " ".join(CAUTIONS), mend)
     sets = report.sets
     moving = _moving(report)
     films = [(failure, inside(film), inside(strip)) for failure, _, film, strip in moving]
