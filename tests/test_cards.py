@@ -186,7 +186,7 @@ def test_a_card_begins_with_who_hangs_on_one_then_stop() -> None:
     several = made(EXAMPLES / "litter-lower-strap-left-off.rig")
     page = Page(cards_html(several, catalogue("en"), "a6")).text
     assert page.count("NOT MET: sam hangs on one") == 4 and page.count("NOT MET: YOU hang on one") == 1
-    assert page.index("NOT MET") < page.index("look at sam-chest") < page.index("“STOP”") < page.index("You work")
+    assert page.index("NOT MET") < page.index("Look at sam-chest") < page.index("“STOP”") < page.index("You work")
     sam = card(several, "sam")
     assert sam.critical[0].key == "critical-falls" and dict(sam.critical[0].gaps)["bodies"] == ("sam",), "people first"
     assert not any(dict(one.gaps).get("bodies") == ("sam",) and one.key == "critical-falls" for one in sam.besides)

@@ -211,7 +211,7 @@ def test_the_worst_off_stand_together_and_first_with_what_mends_it() -> None:
     assert row(made, "master", "fails").action == "look: no crack or bend; pulled the way it is made for"
     assert all(one.action for one in made.rows)
     text = markdown(worksheet_page(made))
-    assert text.index("NOT MET: sam hangs on one") < text.index("look at sam-chest") < text.index("Severity I")
+    assert text.index("NOT MET: sam hangs on one") < text.index("Look at sam-chest") < text.index("Severity I")
     assert text.index("sam is not held after any one of these") < text.index("basket is not held after this, accepted")
 
 

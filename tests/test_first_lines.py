@@ -35,14 +35,16 @@ def test_who_hangs_on_one_on_what_and_what_first() -> None:
         "rope green (green-bowline to sam-descender), sam-descender, sam-crab and sam-waist: "
         "not held if any one of them fails"
     ), "from the ground down, and of the rope only its single stretch"
-    assert answers["Do now"].startswith("look at sam-chest: nothing is attached there.")
-    assert "To mend it for sam, by the connections alone: a strap from master to sam-chest." in answers["Do now"]
+    assert answers["Do now"] == (
+        "1. Weight nothing. 2. Look at sam-chest: nothing is attached there. "
+        "3. To mend it for sam, by the connections: a strap from master to sam-chest. 4. Check again."
+    )
 
 
 def test_in_german_too() -> None:
     head, answers = told(shipped("litter-lower-strap-left-off"), "de")
     assert head == "NICHT ERFÜLLT: sam hängt nur an einem"
-    assert answers["Jetzt"].startswith("sam-chest ansehen: Dort ist nichts eingehängt.")
+    assert answers["Jetzt"].startswith("1. Nichts belasten. 2. sam-chest ansehen: Dort ist nichts eingehängt.")
 
 
 def test_where_everybody_is_held_that_is_said_and_what_it_rests_on() -> None:
@@ -60,8 +62,9 @@ def test_what_a_step_brings_is_told_with_that_step() -> None:
     assert head == "NOT MET: mia hangs on one, after step 1.3"
     assert "after step 1.3 (“open safety-brake”)" in answers["mia hangs on"]
     assert answers["Do now"] == (
-        "stop before step 1.3, “open safety-brake”: after it mia hangs on one. "
-        "Put on first what shall hold next, to an anchor and not to a person, and check again."
+        "1. STOP before step 1.3, “open safety-brake”: after it mia hangs on one. "
+        "2. Put on first what shall hold next, to an anchor and not to a person. 3. Write it so, and check again. "
+        "Already past it? Open nothing more: first mia gets another attachment, to what an anchor holds."
     )
 
 
@@ -77,7 +80,9 @@ def test_who_is_not_held_with_nothing_failed_comes_first() -> None:
 
 
 def test_what_faces_the_wrong_way_is_looked_at_first() -> None:
-    assert told(shipped("lessons/04-grip-reversed"))[1]["Do now"].startswith("look at grab: the way round it is put in")
+    assert told(shipped("lessons/04-grip-reversed"))[1]["Do now"].startswith(
+        "1. Weight nothing. 2. Look at grab: the way"
+    )
 
 
 def test_a_broken_requirement_is_named_where_nobody_hangs_on_one() -> None:

@@ -32,7 +32,7 @@ def test_one_person_is_named_in_the_verdict_and_in_the_finding() -> None:
     result = analyse(rig, 1)
     assert "sam HANGS only from vic, with nothing failed" in verdict_head(result)
     (told,) = [one.text for one in result.states[0].findings if one.rule == "only-by-person"]
-    assert told == "sam is held only by vic, which is not counted as held"
+    assert told == "sam is held only by vic: that does not count as held"
 
 
 def test_of_two_none_is_named() -> None:

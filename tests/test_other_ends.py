@@ -56,9 +56,11 @@ def test_written_so_everybody_is_held(text: str, straps: int) -> None:
 
 def test_it_is_said_as_an_order() -> None:
     told = to_do_now(analyse(analyser.read_text(PICK_OFF)))
-    assert "in step 1.2 end short-strap at work-ring, not at ron-waist; in step 1.3 end long-strap at" in told
+    assert "\n2. Clip short-strap to work-ring, not to ron-waist (step 1.2).\n3. Clip long-strap to" in told
     first = to_do_now(analyse(analyser.read_text(HELD)))
-    assert first.startswith("Do now: end e at one, not at vic.waist; end f at two, not at vic.chest: then")
+    assert first.startswith(
+        "Do now: 1. Weight nothing.\n2. Clip e to one, not to vic.waist.\n3. Clip f to two, not to vic.chest."
+    )
 
 
 @pytest.mark.parametrize("text", [NO_RING, ONE_RING], ids=["nothing to end at", "one thing for two straps"])
@@ -66,7 +68,7 @@ def test_where_a_quick_look_finds_none_it_says_nothing(text: str) -> None:
     result = analyse(analyser.read_text(text))
     assert first_look(result).endangered
     assert first_look(result).ends == ()
-    assert "Instead" not in to_do_now(result)
+    assert "Clip" not in to_do_now(result)
 
 
 def test_both_straps_at_one_ring_are_not_offered() -> None:

@@ -147,7 +147,7 @@ def test_a_walk_down_is_read_at_the_wall(browser: Any, tmp_path: Path) -> None:
     sheets = printed(browser, whole(walkdown_page(made, catalogue("en")), STYLES, SCRIPT), tmp_path)
     running(sheets, f"Walk-down: {made.result.rig.title}")
     first = (*made.grades[1], *made.grades[2])[0]
-    assert "1. First: single points" in sheets[0].words and first.name in sheets[0].words
+    assert "1. Single points" in sheets[0].words and first.name in sheets[0].words
     assert sheets[0].size_of(first.name) >= 10.5
     details = [sheet for sheet in sheets if "gate shut and locked" in sheet.words]
     assert details and all(sheet.size_of("gate shut and locked") >= 8.9 for sheet in details)

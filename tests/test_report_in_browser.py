@@ -155,7 +155,7 @@ def test_states_the_list_of_failures_and_the_table_go_together(browser: Any, tmp
     assert one.page.locator("#more option").all_inner_texts()[1:] == possible
     hidden = one.page.locator("#picture g.absent").count()
     one.page.locator("#earlier").click()
-    assert f"State {last.number - 1} of" in one.page.locator("#state-words").inner_text()
+    assert f"State {last.number - 1} (0 to " in one.page.locator("#state-words").inner_text()
     one.page.keyboard.press("Home")
     slider.focus()
     one.page.keyboard.press("Home")

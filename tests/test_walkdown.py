@@ -150,7 +150,7 @@ def test_each_sort_of_part_says_what_to_see() -> None:
         "red lies on it BARE, as written"
     ]
     assert seen(found["end"]) == ["tied at the end of green; cannot pass what grips the rope"]
-    assert "no stopper in the file: this end can run out of b" in seen(found["red"])
+    assert "its start: no stopper in the file, it can run out of b" in seen(found["red"])
     assert found["bolt"].touches == ("crab", "top") and found["mat"].touches == ("lip", "brow")[:1]
     assert [catalogue("en").text(one) for one in found["bolt"].figures] == ["strength 25 kN"]
     assert "jo" not in found  # stands where nobody falls and touches nothing
@@ -300,7 +300,7 @@ def test_a_sheet_of_the_rig_as_found_lists_what_was_otherwise(tmp_path: Path) ->
     assert "As built: not met" in page.text and "found in day.found" not in page.text
     assert "found red-mat missing line 2" in page.text and "Noted: <b>" in page.text
     assert "sam has 1 attachment" in page.text
-    text, first = page.text, "look at what was found otherwise: found sam-strap not on master"
+    text, first = page.text, "Look at what was found otherwise: found sam-strap not on master"
     assert text.index("NOT MET: sam hangs on one") < text.index(first) < text.index("found red-mat missing")
 
 
@@ -308,8 +308,8 @@ def test_the_likely_cause_stands_before_the_single_points_and_of_a_rope_its_sing
     made = walkdown(shipped("litter-lower-strap-left-off"), "a.rig")
     assert [item.name for item in made.causes] == ["sam-chest"]
     text = Page(walkdown_html(made, catalogue("en"))).text
-    assert text.index("look at sam-chest") < text.index("Look here first (1)") < text.index("1. First: single points")
-    assert "only rope green (green-bowline to sam-descender): SINGLE: sam" in text
+    assert text.index("Look at sam-chest") < text.index("Look here first (1)") < text.index("1. Single points")
+    assert "this stretch: rope green (green-bowline to sam-descender) SINGLE: sam" in text
     assert text.index("sam-waist harness") < text.index("SINGLE, accepted: basket"), "what is accepted comes last"
     assert text.count("sam-chest harness") == 1, "each part once"
 
@@ -320,7 +320,7 @@ def test_a_later_single_point_shows_what_hangs_on_it_then() -> None:
     bolt = next(item for item in made.items if item.name == "low-work")
     assert {"waist-tail", "chest-tail"} <= {*bolt.then} and not {"waist-tail", "chest-tail"} & {*bolt.touches}
     text = Page(walkdown_html(made, catalogue("en"))).text
-    assert "after step 1.9: " in text and text.index("after step 1.9: ") < text.index("2. Then:")
+    assert "after step 1.9: " in text and text.index("after step 1.9: ") < text.index("2. Next:")
     assert all(not item.then or item.critical.falls for item in made.items)
 
 

@@ -22,6 +22,8 @@ from analyser.rig.model import Nature, Rig
 
 FAILS = ("fails", "is cut")
 """Modes that go without saying where it is said on what somebody hangs."""
+FEW_WITH_KINDS = 2
+"""So many things on which somebody hangs are told with what each is."""
 UNHELD, ALONE, ACCEPTED = range(3)
 """How bad it is to hang on one, the worst first: with nothing failed; after one failure; that the file accepts."""
 
@@ -29,12 +31,13 @@ UNHELD, ALONE, ACCEPTED = range(3)
 @dataclass(frozen=True, slots=True)
 class Thing:
     """A part, a rope, or of a rope the stretch between `a` and `b`; `mode` is how it fails, where that is not simply
-    that it fails."""
+    that it fails; `kind` what it is, where it is told alone or with few."""
 
     name: str
     a: str = ""
     b: str = ""
     mode: str = ""
+    kind: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +89,8 @@ class Instead:
     first: At
     then: At
     slack: bool
+    next: bool = False
+    """Is `first` the step that comes next, if `then` was done already?"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,8 +177,10 @@ def _instead(result: Result, step: At) -> Instead | None:
             by_line = {state.line: _at(result, state) for state in result.states if state.stage == run.stage}
             moved, other = by_line.get(run.move or 0), by_line.get(run.of or 0)
             if moved and other:
-                pair = (moved, other) if run.where == "before" else (other, moved)
-                return Instead(*pair, slack=bool(run.opens))
+                first, then = (moved, other) if run.where == "before" else (other, moved)
+                lines = [state.line for state in result.states]
+                after = lines.index(first.line) - lines.index(then.line) == 1 and len(run.states) == 1
+                return Instead(first, then, slack=bool(run.opens), next=after)
     return None
 
 
@@ -271,7 +278,7 @@ def _told(result: Result, several: Sequence[_Found]) -> OnOne:
     return OnOne(
         names,
         fates,
-        tuple(things(rig, first.failures, _from_the_ground(rig, first.body))),
+        tuple(_of_kinds(rig, tuple(things(rig, first.failures, _from_the_ground(rig, first.body))))),
         first.failures,
         _at(result, state),
         first.rank == ACCEPTED,
@@ -320,6 +327,14 @@ def _from_the_ground(rig: Rig, body: BodyOutcome) -> list[str]:
 
 
 # -- on what
+
+
+def _of_kinds(rig: Rig, several: tuple[Thing, ...]) -> Iterator[Thing]:
+    """The same with what each is, where they are few and their names don't say it."""
+    for one in several:
+        part = rig.parts.get(one.name)
+        tells = part and len(several) <= FEW_WITH_KINDS and part.kind not in one.name and not part.is_body
+        yield replace(one, kind=part.kind) if part and tells else one
 
 
 def things(rig: Rig, failures: Iterable[str], order: Sequence[str] = ()) -> Iterator[Thing]:

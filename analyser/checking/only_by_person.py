@@ -14,7 +14,7 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
     for body in outcome.bodies:
         if body.only_by_person:
             by = holder(rig, body.name) or "a person or by bare hands"
-            text = f"{body.name} is held only by {by}, which is not counted as held"
+            text = f"{body.name} is held only by {by}: that does not count as held"
             yield Finding(RULE.name, RULE.severity, (body.name,), (body.name,), rig.parts[body.name].place, text)
 
 

@@ -69,13 +69,13 @@ def portions(rig: Rig, structure: Structure, failures: Iterable[Failure]) -> lis
 
 
 def apart(rig: Rig) -> list[Portion]:
-    """The portions that only ground parts join, hands and all: what is held by people or by weights in one of them is
-    so whatever happens in the others. The failures in them are those of the rig that touch them."""
+    """The portions that only ground parts join, hands and all: what is held in one of them (by people or weights too)
+    is held whatever happens in the others. The failures in them are those of the rig that touch them."""
     groups, members, ropes = _groups(rig, (*ROPED, Role.HAND))
     cutting = _Cutting(rig, list(rig.failures))
     placed = any(part.at is not None for part in rig.parts.values())
-    readings = [Structure(rig, loose=loose).told_at_odds for loose in (False, True)] if placed else []
-    at_odds = frozenset[str]().union(*readings)
+    readings = [Structure(rig, loose=loose) for loose in (False, True)] if placed else []
+    at_odds = {name for structure in readings for name in structure.told_at_odds}
     found, whole = [], [body.name for body in rig.bodies if body.name in at_odds]
     if whole:
         found.append(cutting.portion(tuple(whole), set(rig.parts), list(rig.ropes)))

@@ -65,7 +65,8 @@ def heading(result: Result, marks: Marks, sheet: Sheet = ACROSS, tall: int = 0) 
     shown, further = _shown(result, marks, sheet, apart=bool(tall))
     rows = [bold(sized(literal(rig.title), 18)) + sized(revision, 13)]
     rows += [bold(sized(literal(row), 12)) for row in shown] + [sized("&#160;", 12)] * (tall - len(shown))
-    rows += [bold(sized(literal(row), 10)) for row in _evenly(marks.do, int(sheet.letters * 1.2 * _wide(result)))]
+    wide = int(sheet.letters * 1.2 * _wide(result))
+    rows += [bold(sized(literal(row), 10)) for order in marks.do.splitlines() for row in _evenly(order, wide)]
     above = HOLDING if any(part.needs for part in rig.parts.values()) else HELD_FROM
     held = f"Held means in balance on what is left; drop not checked. {above} Nothing is to scale."
     small = " ".join((*further, *CAUTIONS, held))

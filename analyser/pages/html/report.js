@@ -328,7 +328,7 @@
     const now = data.states[state];
     if ($("state")) {
       const words = now.step === null ? "as first attached" : `stage “${now.stage}”, after “${now.step}” (line ${now.line})`;
-      const said = `State ${now.number} of ${data.states.length - 1}: `;
+      const said = `State ${now.number} (0 to ${data.states.length - 1}): `;
       const broken = now.broken ? "; a requirement is broken here" : "";
       $("state-words").replaceChildren(said, literal(words), make("b", broken));
       $("state").value = state;

@@ -11,7 +11,7 @@ from analyser.checking.results import Result
 from analyser.pages.tree import Fact, Verdict, Words
 from analyser.pages.writing.first_facts import first_facts
 from analyser.pages.writing.translation import Catalogue, catalogue
-from analyser.uses.field.at_first import first_lines, mending, what_first, what_instead
+from analyser.uses.field.at_first import TOO_LATE, first_lines, mending, what_first, what_now
 from analyser.uses.field.said import Said
 
 MENDED_AT_ONCE = 60
@@ -26,26 +26,28 @@ def verdict_box(result: Result, cautions: str) -> Verdict:
     return Verdict(head, f"{verdict_rest(result)}. {cautions}", tuple(first_facts(first, _english())))
 
 
-def looked_at_first(result: Result, look: FirstLook) -> Words:
-    """What to do now, or where to look first, in few words; nothing where there is nothing to begin with."""
-    told = [piece for one in _what_first(result, look) for piece in (" ", *_english().words(one))]
-    if look.endangered and look.step is None and len(result.rig.parts) > MENDED_AT_ONCE:
-        told.append(" What would mend it: `stillheld mend`.")
-    return tuple(told[1:])
+def looked_at_first(result: Result, look: FirstLook, between: str = " ") -> Words:
+    """What to do now, or where to look first, in few words; nothing where there is nothing to begin with. What is done
+    where it is too late is for who stands there with a paper."""
+    orders = [one for one in _what_first(result, look) if one.key not in TOO_LATE]
+    asked = look.endangered and look.step is None and len(result.rig.parts) > MENDED_AT_ONCE
+    if asked and not result.met:
+        del orders[-1]  # that it is to be mended
+    told = [piece for one in orders for piece in (between, *_english().words(one))]
+    return (*told[1:], f"{between}What would mend it: `stillheld mend`.") if asked else tuple(told[1:])
 
 
 def to_do_now(result: Result) -> str:
-    """The same as a sentence, for a picture; empty where nobody is in danger."""
+    """The same for a picture, an order a line; empty where nobody is in danger."""
     look = first_look(result)
-    told = " ".join(_english().text(one) for one in _what_first(result, look))
+    told = "\n".join(_english().text(one) for one in _what_first(result, look))
     return f"Do now: {told}" if look.endangered else ""
 
 
 def _what_first(result: Result, look: FirstLook) -> Iterator[Said]:
     few = len(result.rig.parts) <= MENDED_AT_ONCE
-    yield from what_first(look, mend=mending(result.rig, look) if few and look.endangered else None)
-    if look.step or look.ends:
-        yield from what_instead(look)
+    mend = mending(result.rig, look) if few and look.endangered else None
+    yield from (what_first if result.met or not look.endangered else what_now)(look, mend=mend)
 
 
 def hangs_on(look: FirstLook, *, met: bool) -> tuple[Fact, ...]:

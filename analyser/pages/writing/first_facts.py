@@ -10,7 +10,8 @@ from analyser.uses.field.at_first import FirstLines
 
 
 def first_facts(first: FirstLines, words: Catalogue) -> Iterator[Fact]:
-    """The first answers, each with its label."""
+    """The first answers, each with its label; orders one under the other."""
     for one in first.answers:
-        told = [piece for each in one.words for piece in (" ", *words.words(each))]
+        between = "\n" if one.orders else " "
+        told = [piece for each in one.words for piece in (between, *words.words(each))]
         yield Fact(words.words(one.label), tuple(told[1:]))

@@ -119,10 +119,10 @@ def report_html(report: Report) -> str:
     )
 
 
-SHEET, HEAD, A_LINE, OF_TABLE, A_BODY, OF_PICTURE = 266.0, 34.0, 6.6, 34.0, 7.5, 15.0
+SHEET, HEAD, A_LINE, OF_TABLE, A_BODY, OF_PICTURE = 266.0, 44.0, 5.4, 34.0, 7.5, 22.0
 """Millimetres of a printed sheet; of what stands above its verdict; of a line of that; of the table of who is held and
 what is round it, and of a line of that; of what stands round the picture."""
-WIDE, MOST_HIGH, LEAST_OF = 182.0, 140.0, 0.85
+WIDE, MOST_HIGH, LEAST_OF = 182.0, 140.0, 0.7
 """Millimetres of a picture's width and of its greatest height, and how much of its size it keeps at least."""
 
 

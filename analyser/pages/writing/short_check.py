@@ -53,15 +53,19 @@ def short_page(result: Result, file: str, *, latent: bool = False) -> Page:
     """The page with as much of it as fits; `latent`: the slips. They, and what the verdict rests on, come
     on top of that where they were asked for."""
     worst, look = worst_state(result), first_look(result)
-    to_look = tuple(_first("do now" if look.endangered else "look first", looked_at_first(result, look)))
+    label = "do now" if look.endangered else "look first"
+    to_look = tuple(_first(label, looked_at_first(result, look)))
     known = Known(worst, _together(worst.rig, worst), to_look, unsettling(worst.outcome), look)
     head = Span(verdict_head(result), Look.STRONG if result.met else Look.ALARM)
     verdict: Words = (head, f" ({verdict_rest(result)})")
     page, room = _page(result, file, LEAST, verdict, known), LEAST
     lines: dict[Block, int] = {}
-    on_what = replace(known, first=(*hangs_on(look, met=result.met), *to_look))
-    if fits(_page(result, file, LEAST, verdict, on_what).blocks, MOST, lines):
-        known = on_what
+    below = tuple(_first(label, looked_at_first(result, look, "\n"))) if look.endangered and not result.met else to_look
+    on_what = hangs_on(look, met=result.met)
+    for told in ((*on_what, *below), (*on_what, *to_look), below):
+        if fits(_page(result, file, LEAST, verdict, replace(known, first=told)).blocks, MOST, lines):
+            known = replace(known, first=told)
+            break
     for more, most in _steps(result):
         larger = replace(room, **more)
         tried = _page(result, file, larger, verdict, known)
@@ -355,7 +359,7 @@ Alike = Sequence[tuple[str, list[Groups]]]
 def _pairs(rig: Rig, alike: Alike) -> Iterator[str]:
     for words, sets in alike:
         for one, two in groups_with_groups(sets):
-            yield f"{any_of(rig, one, 1)}, with {any_of(rig, two, 1)}: {words}"
+            yield f"{any_of(rig, one, 1)}, and also {any_of(rig, two, 1)}: {words}"
 
 
 def _one_by_one(alike: Alike) -> Iterator[str]:

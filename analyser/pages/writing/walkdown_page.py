@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
 from itertools import groupby
 
 from analyser.checking.first_look import At
@@ -161,19 +160,21 @@ class _Sheet:
         if not points and step is None:
             return
         title = self.words.text("causes", count=len(points) + (step is not None))
-        table = self._table(points, sections=False)
-        if step is not None:
-            table = replace(table, rows=(self._step(step), *table.rows))
-        yield section(title, (Note(self.words.words("causes-mean")), table))
+        blocks: list[Block] = list(self._stop(step)) if step else []
+        if points:
+            blocks += [Note(self.words.words("causes-mean")), self._table(points, sections=False)]
+        yield section(title, blocks)
 
-    def _step(self, step: At) -> Row:
-        """A step of the plan that leaves somebody on one, or on nothing."""
-        name = (strong(self.words.text("walk-step", step=step.number)), "\n", given(f"“{step.words}”"))
-        see = [*map(other_end, self.made.look.ends)]
-        if order := self.made.look.instead:
-            see = [said("walk-instead", a=order.first.number, first=order.first.words, b=order.then.number)]
-        written = said("walk-written" if see else "walk-step-see")
-        return (Tick(), name, "–", listing(map(self.words.words, (*see, written))), "")
+    def _stop(self, step: At) -> Iterator[Block]:
+        """What is written otherwise before anybody goes on to a step that leaves somebody on one, or on nothing."""
+        look = self.made.look
+        yield Note(strong(self.words.text("walk-stop", step=step.number, words=step.words)))
+        done = [*map(other_end, look.ends)]
+        if order := look.instead:
+            done.append(said("first-instead", a=order.first.number, first=order.first.words, b=order.then.number))
+        done.append(said("walk-written" if done else "walk-on-first"))
+        yield Listing(tuple(Item(self.words.words(one)) for one in done), ticked=True)
+        yield Note((self.words.text("head-initials"), " ", Fill(short=True)))
 
     def grade(self, number: int, title: str, means: str) -> Section:
         """Those of a grade; what the file accepts last."""

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from analyser.checking.finding import Finding, Severity
 from analyser.checking.first_look import FirstLook
+from analyser.checking.foremost import worst_state
 from analyser.checking.results import Result, State
 from analyser.checking.sentences import counted, in_few, listed
 from analyser.pages.tree import Block, Fact, Span, alarm
@@ -30,10 +31,13 @@ def _states(result: Result, room: Room, look: FirstLook) -> Told:
     """A line for each run of states that break something in the same way, and what to do first instead."""
     if len(result.states) == 1:
         return
+    worst = worst_state(result)
     bad = [result.states[number] for number in result.broken_states]
+    stop = look.step.number if look.step and not look.step.during else None  # which stands above
     if not bad:
         yield Left(f"{len(result.states)} states, none of which breaks a requirement")
-    runs = list(_runs(bad))
+    runs = [run for run in _runs(bad) if len(run) > 1 or run[0].numbered != stop]
+    runs = [run for run in runs if not worst.step or worst not in run]
     for run in runs[: room.states]:
         first, last = run[0].numbered, run[-1].numbered
         if run[0].step is None:

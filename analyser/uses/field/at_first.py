@@ -24,6 +24,8 @@ FATES = {
     Kind.RUNS: "fate-runs",
     Kind.TO_THE_GROUND: "fate-to-ground",
 }
+TOO_LATE = ("first-past", "first-past-next")
+"""What is done where the step to stop before was done already."""
 MODES = {
     "slips": "thing-slips",
     "shifts": "thing-shifts",
@@ -37,10 +39,12 @@ MODES = {
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """A short line with what it is about: names of bodies, or a word of ours."""
+    """A short line with what it is about: names of bodies, or a word of ours. `orders`: its words are to be done, one
+    after the other."""
 
     label: Said
     words: tuple[Said, ...]
+    orders: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,25 +129,42 @@ def _answers(look: FirstLook, cause: Said | None, mend: Said | None, you: str | 
         yield Answer(said("names", names=look.shaken), (told,))
     if look.assumed:
         yield Answer(said("first-label-assumed"), (said("names", names=look.assumed),))
-    if first := tuple(what_first(look, cause, mend)):
-        label = said("first-label-now" if look.endangered else "first-label-look")
-        yield Answer(label, (*first, *(() if met else _before(look))))
+    if look.endangered and not met:
+        yield Answer(said("first-label-now"), tuple(what_now(look, cause, mend)), orders=True)
+    elif first := tuple(what_first(look, cause, mend)):
+        yield Answer(said("first-label-now" if look.endangered else "first-label-look"), first)
 
 
-def what_instead(look: FirstLook) -> Iterator[Said]:
-    """What is done before the step to stop before: the other order, where one was found."""
-    order = look.instead
-    if look.ends:
-        several = [other_end(one) for one in look.ends]
-        yield said("first-ends" if look.step else "first-ends-now", order=_then(several))
-        yield said("first-check-again")
-        return
-    if order is None:
+def what_now(look: FirstLook, cause: Said | None = None, mend: Said | None = None) -> Iterator[Said]:
+    """What is done now, where somebody hangs on one and what is asked for is not met: an order each, with its number,
+    and what is done where it is too late for them."""
+    for number, one in enumerate(_orders(look, cause, mend), 1):
+        yield one if one.key in TOO_LATE else said("first-order", number=number, words=one)
+
+
+def _orders(look: FirstLook, cause: Said | None, mend: Said | None) -> Iterator[Said]:
+    worst, order = look.endangered[0], look.instead
+    if worst.at is None:
+        yield said("first-weight-nothing")
+        yield from () if look.ends else what_first(look, cause, mend)
+    else:
+        yield from (cause,) if cause else _cause(worst)
+    yield from map(other_end, look.ends)
+    if order:
+        yield said("first-instead", a=order.first.number, first=order.first.words, b=order.then.number)
+    if order and order.slack:
+        yield said("first-slack")
+    if order or look.ends:
+        yield said("first-check-kept")
+    elif worst.at is None:
+        yield said("first-check" if mend else "first-mended")
+    else:
         yield said("first-not-that-step")
-        return
-    first, then = order.first, order.then
-    yield said("first-instead", a=first.number, first=first.words, b=then.number, then=then.words)
-    yield said("first-slack" if order.slack else "first-check-again")
+        yield said("first-check-again")
+    if order and order.next:
+        yield said("first-past-next", step=order.first.number)
+    elif worst.at:
+        yield said("first-past", bodies=_names(worst.already or worst.bodies))
 
 
 def other_end(one: End) -> Said:
@@ -165,16 +186,6 @@ def _names(bodies: tuple[str, ...]) -> Said:
     if len(bodies) <= MOST_NAMES + 1:
         return said("names", names=bodies)
     return said("names-and-more", names=", ".join(bodies[:MOST_NAMES]), more=len(bodies) - MOST_NAMES)
-
-
-def _before(look: FirstLook) -> Iterator[Said]:
-    """What isn't done before it is mended."""
-    if look.endangered and look.endangered[0].at:
-        yield from what_instead(look)
-    elif look.endangered:
-        if look.ends:
-            yield from what_instead(look)
-        yield said("first-weight-nothing")
 
 
 def _label(one: OnOne, you: str | None) -> Said:
@@ -239,12 +250,14 @@ def thing(one: Thing) -> Said:
     """A part, a rope, a stretch of one, with what it does where that is not simply to fail."""
     if one.a:
         return said("thing-between", name=one.name, a=one.a, b=one.b)
-    return said(MODES[one.mode], name=one.name) if one.mode else said("names", names=(one.name,))
+    if one.mode:
+        return said(MODES[one.mode], name=one.name)
+    return said("thing-of-kind", name=one.name, kind=one.kind) if one.kind else said("names", names=(one.name,))
 
 
 def places(things: Sequence[Thing]) -> tuple[Thing, ...]:
     """The same to be looked at, whatever they may do."""
-    return tuple(dict.fromkeys(replace(one, mode="") for one in things))
+    return tuple(dict.fromkeys(replace(one, mode="", kind="") for one in things))
 
 
 def all_of(things: Sequence[Thing], most: int = MOST) -> Said:

@@ -224,7 +224,11 @@ class _Walk:
         see.append(said("see-rope-order", stations=" – ".join(order)))
         for end in open_ends(self.rig):
             if end.rope == rope.name:
-                see.append(said("see-open-end-device", device=end.device) if end.device else said("see-open-end"))
+                see.append(
+                    said("see-open-end-device", end=said(f"end-{end.side}"), device=end.device)
+                    if end.device
+                    else said("see-open-end")
+                )
         hands = tuple(dict.fromkeys(s.part for s in rope.stations if s.role is Role.HAND))
         if hands:
             see.append(said("see-in-hands", people=hands))
