@@ -23,6 +23,8 @@ from analyser.holding.system import RigSystem
 from analyser.holding.tipping import Supported, tippable
 from analyser.rig.model import Effects, Failure, Rig, Role
 
+FEWER = 4
+"""A portion of fewer of the parts of what hangs together than one in so many is searched by itself."""
 FEW = 20
 """What befalls so many parts at most is asked of a portion as it is; of more (all hands off) only what is there."""
 NOTHING: Mapping[str, Supported] = {}
@@ -136,12 +138,15 @@ class Review:
             one.system.had = one.asked.had = self.once
 
     def _search_together(self, whole: _Asked) -> None:
-        """What hangs together is searched together, each portion with its own classes of failures."""
-        mine = [one for one in self.portions if self._together[one.portion.bodies[0]] is whole]
+        """What hangs together is searched together, each portion with its own classes of failures: those that are
+        most of it."""
+        large = len(whole.portion.rig.parts) // FEWER
+        within = (one for one in self.portions if self._together[one.portion.bodies[0]] is whole)
+        mine = [one for one in within if len(one.portion.rig.parts) > large]
         events = sorted({failure.id: failure for one in mine for failure in one.system.failures}.values(), key=by_id)
-        within = {failure.id for failure in whole.portion.failures}
+        known = {failure.id for failure in whole.portion.failures}
         shared = {id(one.search) for one in mine}
-        if len(mine) < 2 or len(shared) == 1 or any(failure.id not in within for failure in events):
+        if len(mine) < 2 or len(shared) == 1 or any(failure.id not in known for failure in events):
             return
         system = RigSystem(whole.portion.rig, events, self.already, whole.system.strict)
         search = Search(system)
