@@ -108,11 +108,12 @@ attach post - strap t - sam.chest
 def _find_person_anchor(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
     joined = rig.index.joined_by_ropes
     told = {body.name for body in outcome.bodies if body.only_by_person}
+    people = rig.index.with_points((Nature.PERSON,))
+    between: dict[tuple[str, frozenset[str]], list[tuple[Part, str, str]]] = {}
     for person in _people(rig):
         if person.name in told:
             continue
         own = _own(person)
-        people = rig.index.with_points((Nature.PERSON,))
         others = people - own
         for point, clip in _clips(rig, person):
             if own <= people and clip in rig.index.grounded:
@@ -121,10 +122,13 @@ def _find_person_anchor(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
             held_by = sorted(beyond & others)
             if held_by and not to_ground(rig, joined, [clip], own | others):
                 other = rig.parts[held_by[0]].body or held_by[0]
-                if rig.parts[other].nature is not Nature.PERSON:
-                    continue
-                text = f"{clip}, at {point}, ends at {other}: a person is no anchor, and it counts as no attachment"
-                yield ON_A_PERSON.told(text, (clip, other), rig.parts[clip].place, (person.name,))
+                if rig.parts[other].nature is Nature.PERSON:
+                    between.setdefault((clip, frozenset((person.name, other))), []).append((person, point, other))
+    for (clip, _), ends in between.items():
+        (person, point, other), whose = ends[0], "of either" if len(ends) > 1 else ""
+        text = f"{clip}, at {point}, ends at {other}: a person is no anchor, and it counts as no attachment {whose}"
+        about, bodies = (clip, other), tuple(one.name for one, _, _ in ends)
+        yield ON_A_PERSON.told(text.rstrip(), about, rig.parts[clip].place, bodies)
 
 
 ON_A_PERSON = Rule(
