@@ -151,8 +151,8 @@ WANTED = {
             ),
         ),
         (
-            *((2, "person-as-anchor", "attach ron-waist - strap short-strap - cas-waist"),) * 2,
-            *((3, "person-as-anchor", "attach ron-chest - strap long-strap - cas-chest"),) * 2,
+            (2, "person-as-anchor", "attach ron-waist - strap short-strap - cas-waist"),
+            (3, "person-as-anchor", "attach ron-chest - strap long-strap - cas-chest"),
             (6, "one-attachment", "person cas: 70 kg"),
             (6, "runs-to-stopper", "stopper as cas-back-up-end"),
             (7, "detached-while-needed", "detach cas-follower from cas-back-up"),

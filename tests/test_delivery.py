@@ -89,6 +89,7 @@ def test_an_interrupt_while_modules_load_is_no_traceback(loading: str) -> None:
     """A real signal, as the module of that name is looked for."""
     program = (
         "import os, signal, sys\n"
+        "signal.signal(signal.SIGINT, signal.default_int_handler)\n"  # one started in the background ignores it
         "class Interrupt:\n"
         "    def find_spec(self, name, path=None, target=None):\n"
         f"        if name == {loading!r}:\n"

@@ -91,6 +91,8 @@ class Instead:
     slack: bool
     next: bool = False
     """Is `first` the step that comes next, if `then` was done already?"""
+    later: bool = False
+    """Is it `then` that is moved, to after `first` and all that comes before that?"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,7 +182,7 @@ def _instead(result: Result, step: At) -> Instead | None:
                 first, then = (moved, other) if run.where == "before" else (other, moved)
                 lines = [state.line for state in result.states]
                 after = lines.index(first.line) - lines.index(then.line) == 1 and len(run.states) == 1
-                return Instead(first, then, slack=bool(run.opens), next=after)
+                return Instead(first, then, bool(run.opens), after, run.where == "after")
     return None
 
 

@@ -122,7 +122,7 @@ def _find_person_anchor(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
             held_by = sorted(beyond & others)
             if held_by and not to_ground(rig, joined, [clip], own | others):
                 other = rig.parts[held_by[0]].body or held_by[0]
-                if rig.parts[other].nature is Nature.PERSON:
+                if rig.parts[other].nature is Nature.PERSON and other not in told:
                     between.setdefault((clip, frozenset((person.name, other))), []).append((person, point, other))
     for (clip, _), ends in between.items():
         (person, point, other), whose = ends[0], "of either" if len(ends) > 1 else ""

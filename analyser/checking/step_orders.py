@@ -21,6 +21,9 @@ from analyser.rig.other_orders import rig_in, taken
 from analyser.rig.plan import Plan
 from analyser.rig.present import Present
 
+GOING = ("take in", "pay out", "land", "lift", "move")
+"""Steps by which somebody is moved, or comes to lie. They stay in their order: nobody is landed before they are
+lowered."""
 Key = tuple[int, int]
 """A state: the steps done, one bit each, and which of the rigs that they can leave."""
 
@@ -73,6 +76,7 @@ class States:
         self.begins_in = stages[at - 1] if begins else None
         """The stage before, to which the state belongs in which this one begins."""
         self.groups, self.last = grouped(lines)
+        self._going = sum(1 << k for k, group in enumerate(self.groups) if group.step.verb in GOING)
         self.count = 0
         """How many states were analysed."""
         self._presents: dict[int, list[Present]] = {0: [rig.presents[begins]]}
@@ -96,7 +100,10 @@ class States:
         """All steps done, as the order of the file leaves the rig."""
 
     def after(self, key: Key, k: int) -> Key | None:
-        """The state after one more step; None where that step cannot be taken."""
+        """The state after one more step; None where that step cannot be taken, or another that moves somebody comes
+        before it."""
+        if (key, k) not in self._after and self._going >> k & 1 and self._going & ~key[0] & (1 << k) - 1:
+            self._after[key, k] = None
         if (key, k) not in self._after:
             left = taken(self.plan, self._presents[key[0]][key[1]], self.groups[k].step)
             self._after[key, k] = None if left is None else self._kept(key, key[0] | 1 << k, left)

@@ -50,9 +50,12 @@ def fitted(rig: Rig, said: Drawn, hands: bool, places: Places) -> Drawn | Missin
 
 
 def under_chord(first: Array, last: Array, at: Array) -> tuple[float, float]:
-    """How far along the straight line between two ends a place is, and how far under it, plumb."""
+    """How far along the straight line between two ends a place is, and how far under it, plumb. Both ends in one place
+    make no line."""
     chord = last - first
     size = float(np.linalg.norm(chord))
+    if size < 1e-9:
+        return 0.0, 0.0
     share = float((at - first) @ chord) / size**2
     if float(np.hypot(chord[0], chord[1])) > 1e-9:
         level = float((at - first)[:2] @ chord[:2]) / float(chord[:2] @ chord[:2])

@@ -56,6 +56,10 @@ class Track:
     """Newtons that all tracks together carry there, square to the line between the ends."""
 
 
+NO_SPAN = 1e-6
+"""Metres between its ends up to which a line is none to run along."""
+
+
 def tracks(rig: Rig, found: Equilibrium) -> tuple[Track, ...]:
     """Every track that carries something at rest, by name."""
     return tuple(_told(one, np.array(one.spot), one.pull) for one in _laid(rig, found))
@@ -117,6 +121,8 @@ def _laid(rig: Rig, found: Equilibrium) -> list[_Laid]:
         if line.rope is None or not inner or None in grounds or found.solved.tension[number] <= 1e-6 * found.load:
             continue
         first, last = (formed.places[line.path[k]] for k in (0, -1))
+        if math.dist(first, last) < NO_SPAN:  # a loop is no track
+            continue
         down = {node: under_chord(first, last, formed.places[node]) for node in inner}
         node = max(inner, key=lambda n: (down[n][1], -n))
         rows.append((number, line, node, first, last, (grounds[0] or "", grounds[1] or "")))

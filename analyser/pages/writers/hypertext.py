@@ -141,7 +141,7 @@ def _piece(piece: tree.Span | tree.Link | tree.Tick | tree.Fill | tree.Choice, p
             return Markup('<span class="screen" hidden>{}</span>').format(chosen.format(about, none, several))
 
 
-HYPHENED = re.compile(r"\w+(?:[-.]\w+)*-\w+(?:[-.]\w+)*")
+HYPHENED = re.compile(r"[^\W\d]\w*(?:[-.]\w+)*-\w+(?:[-.]\w+)*")
 """A name with hyphens in it."""
 MOST_WHOLE = 24
 """Letters up to which such a name is not broken at a hyphen: a narrow column has room for it."""

@@ -40,7 +40,7 @@ from analyser.pages.tree import (
 from analyser.pages.writing.first_facts import first_facts
 from analyser.pages.writing.translation import Catalogue, of_revision, verdict
 from analyser.rig.figures import as_force
-from analyser.uses.field.at_first import all_of, first_lines, other_end
+from analyser.uses.field.at_first import all_of, first_lines, other_end, other_order
 from analyser.uses.field.by_line import Told
 from analyser.uses.field.critical import Critical
 from analyser.uses.field.said import Said, said
@@ -171,7 +171,7 @@ class _Sheet:
         yield Note(strong(self.words.text("walk-stop", step=step.number, words=step.words)))
         done = [*map(other_end, look.ends)]
         if order := look.instead:
-            done.append(said("first-instead", a=order.first.number, first=order.first.words, b=order.then.number))
+            done.append(other_order(order))
         done.append(said("walk-written" if done else "walk-on-first"))
         yield Listing(tuple(Item(self.words.words(one)) for one in done), ticked=True)
         yield Note((self.words.text("head-initials"), " ", Fill(short=True)))

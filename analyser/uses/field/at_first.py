@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from analyser.checking.first_look import At, End, FirstLook, OnOne, Thing
+from analyser.checking.first_look import At, End, FirstLook, Instead, OnOne, Thing
 from analyser.holding.fate import Kind
 from analyser.language.spelling import spelt_chain
 from analyser.language.syntax import Attach
@@ -151,7 +151,7 @@ def _orders(look: FirstLook, cause: Said | None, mend: Said | None) -> Iterator[
         yield from (cause,) if cause else _cause(worst)
     yield from map(other_end, look.ends)
     if order:
-        yield said("first-instead", a=order.first.number, first=order.first.words, b=order.then.number)
+        yield other_order(order)
     if order and order.slack:
         yield said("first-slack")
     if order or look.ends:
@@ -165,6 +165,12 @@ def _orders(look: FirstLook, cause: Said | None, mend: Said | None) -> Iterator[
         yield said("first-past-next", step=order.first.number)
     elif worst.at:
         yield said("first-past", bodies=_names(worst.already or worst.bodies))
+
+
+def other_order(one: Instead) -> Said:
+    """A step done before another, or one put off until after it."""
+    key = "first-put-off" if one.later else "first-instead"
+    return said(key, a=one.first.number, first=one.first.words, b=one.then.number, then=one.then.words)
 
 
 def other_end(one: End) -> Said:

@@ -23,6 +23,7 @@ SECTIONS = (GROUND, ROPE, EDGE, LOAD, LATER)
 """In the order of the walk; what later steps bring is looked at when it goes on."""
 TAIL = 10
 """Rope diameters that a knot's tail is long at least: common practice, no source (facts 12.1)."""
+ENDS = {"start": "end-start", "end": "end-end"}
 FIGURES = {
     "strength": "figure-strength",
     "diameter": "figure-diameter",
@@ -225,7 +226,7 @@ class _Walk:
         for end in open_ends(self.rig):
             if end.rope == rope.name:
                 see.append(
-                    said("see-open-end-device", end=said(f"end-{end.side}"), device=end.device)
+                    said("see-open-end-device", end=said(ENDS[end.side]), device=end.device)
                     if end.device
                     else said("see-open-end")
                 )
