@@ -58,15 +58,14 @@ What the page leaves open was decided so, by statics and caution:
     station of that rope at that very part, with whole rope between there and the edge.
 20. In the loose reading somebody who stands is ground, with all points and harnesses that are there; on ground
     below, a joint that touches that: who is tied in above is held there all the same.
-21. Feet on a deck that hangs (`standing` too) hold while the deck is held and doesn't tip; where the deck slackens, who
-    stands on it slackens.
+21. Feet on a deck that hangs (`standing` too) hold while the deck is held, doesn't tip and doesn't slacken.
 22. *Still* means held and still, *held* means caught and held: a cut that happens to help counts nothing.
 23. What touches ground below by a connector is low also where a strap follows the connector.
 24. *Still* is asked of ends too: an end held only by what is not still (an arrester, a slack strap, a hitch elsewhere)
     drops, and so its body slackens. Where ropes count as cut is asked for that twice: of the body, and of the rig in
     which that end alone of it is attached (a bend from which the rest of the body hangs is none on the body for it).
-25. What hangs from an end that has lost its support drops with it: it is not *still*. Nor is what hangs from a bar
-    that has lost one, at a point that is at no end or side and could not hold the bar's weight by itself.
+25. What hangs from an end that has lost its support drops with it: it is not *still*. Nor is what hangs from a bar or
+    a body that has lost one, at a point that is at no end or side and could not hold that weight by itself.
 26. The support that an end had is also that in the rig as first attached, where this is a later state of it.
 27. A bar that is gone, by itself or with others at once, tips no more: it is structure, and what it held falls.
 """
@@ -206,16 +205,15 @@ class Case:
         return self._fates[effects]
 
     def _after(self, effects: Effects) -> str:
-        feet = self._feet(effects)
-        if feet == HOLDS:  # a body that stands and has not lost its footing is held by it
+        if self._feet(effects):  # a body that stands and has not lost its footing is held by it
             return HOLDS
         if not self._carried(effects, CAUGHT):
-            return feet or self._fallen(effects)
+            return self._fallen(effects)
         if not self._carried(effects, HELD):  # caught and not held: runs
-            return feet or RUNS
-        if not feet and self.tips(effects):
+            return RUNS
+        if self.tips(effects):
             return TIPS
-        if self.body.standing or feet:  # somebody who loses footing never does better than slackens
+        if self.body.standing:  # somebody who loses footing never does better than slackens
             return SLACKENS
         with_it = self._with_what_tips(effects)
         if not self._carried(with_it, STILL) or self.sinks(with_it):  # held and not still: slackens
@@ -234,18 +232,17 @@ class Case:
         """Can the body's own weight be balanced, with everything else weightless?"""
         return self.view(Scene(effects, reading, loose)).carries(self.name, others_weigh=others_weigh)
 
-    def _feet(self, effects: Effects) -> str | None:
-        """What the feet alone do: hold the body, let it sink with a deck that slackens, or nothing.
+    def _feet(self, effects: Effects) -> bool:
+        """Do the feet alone hold the body?
 
-        Who stands on a deck is held by the feet only while the deck is held and doesn't tip.
+        Who stands on a deck is held by the feet only while the deck is held, level and still.
         """
         if self.name in effects.unfooted:
-            return None
+            return False
         deck = self.body.stands_on
         if deck is None:
-            return HOLDS if self.body.standing else None
-        told = FALLS if deck in effects.gone else Case.of(self.rig, deck).after(effects)
-        return told if told in (HOLDS, SLACKENS) else None
+            return self.body.standing
+        return deck not in effects.gone and Case.of(self.rig, deck).after(effects) == HOLDS
 
     # A body with ends (and, if given, sides) tips when one of the two has lost the support it had; both
     # ends on one rope that runs freely tip.
@@ -272,7 +269,7 @@ class Case:
             case = Case.of(self.rig, name) if part.is_body else _bars(self.rig)[name]
             laid = replace(effects, gone=effects.gone - {name, *part.points})
             before, now = case.view(Scene(NOTHING, HELD)), case.view(Scene(laid, HELD))
-            between = set() if part.is_body else {*part.points}.difference(*(end for pair in pairs for end in pair))
+            between = {*part.points}.difference(*(end for pair in pairs for end in pair))
             for end in (end for pair in pairs for end in pair):
                 if before.supports(end) and not now.supports(end):
                     gone |= {*end}
@@ -283,8 +280,10 @@ class Case:
         """Has an end or a side lost the support that it had in *still*?"""
         ends = [end for pair in (self.body.ends, self.body.sides) if pair for end in pair]
         for end in ends:
-            for case in (self, self.alone(end)):
-                before, now = (case.view(Scene(laid, STILL)) for laid in (NOTHING, effects))
+            alone = self.alone(end)
+            lost = replace(effects, gone=effects.gone | alone._with_what_tips(effects).gone)  # what the rest would hold
+            for case in (self, alone):
+                before, now = (case.view(Scene(laid, STILL)) for laid in (NOTHING, lost))
                 if before.supports(end) and not now.supports(end):
                     return True
         return False

@@ -91,12 +91,21 @@ class RigSystem:
 
     def dropped(self, rows: Rows, width: int, names: Iterable[str] | None = None) -> dict[str, int]:
         """The points of ends that are lost (all, or of these bodies and bars), and where: what hangs from them is not
-        still. Where a body is altered here, what else drops is what drops in the rig that has it whole."""
+        still. Where a body is altered here, what else drops is what drops in the rig that has it whole, and what drops
+        here too: what the rest of the body holds up, it doesn't hold up for this end."""
         if self.altered is not None:
             other, body = self.altered
             beside = [name for name in names or other.tipping.seesaws if name != body]
-            return other.dropped(self._not_its_own(rows, other, body), width, beside)
-        asked = list(self.tipping.seesaws if names is None else names)
+            rows = self._not_its_own(rows, other, body)
+            found = dict(other.dropped(rows, width, beside))
+            for point, bits in self._dropping(
+                rows, width, [one for one in beside if one in self.tipping.seesaws]
+            ).items():
+                found[point] = found.get(point, 0) | bits
+            return found
+        return self._dropping(rows, width, list(self.tipping.seesaws if names is None else names))
+
+    def _dropping(self, rows: Rows, width: int, asked: list[str]) -> dict[str, int]:
         if not asked or (not rows and not any(self.already.groups)):  # as it was before anything befell the rig
             return {}
         return self.tipping.dropped(rows, width, asked)
@@ -260,15 +269,15 @@ class Asking:
         return bits & self.on_deck(part.stands_on, bits)
 
     def on_deck(self, deck: str, bits: int) -> int:
-        """Where what somebody stands on is held and level: not where it is only caught, or held by people."""
-        asking = self
-        if self.reading not in (Reading.HELD, Reading.STILL):
-            asking = Asking(self.system, Reading.HELD, self.rows, self.batch.width)
-        held = asking.answers({deck: bits})[deck] & bits & ~self.batch.gone.get(deck, 0)
-        level = held & ~self.system.tips(self.rows, self.batch.width, {deck: held}).get(deck, 0)
-        if self.reading is not Reading.STILL:
-            return level
-        return level & ~self.system.sink(self.rows, self.batch.width, {deck: level}).get(deck, 0)
+        """Where what somebody stands on is held, level and still: not where it is only caught or held by people, and
+        not where it, or an end of it, drops before it is held."""
+        system, rows, width = self.system, self.rows, self.batch.width
+        rests = bits & ~self.batch.gone.get(deck, 0)
+        for reading in (Reading.HELD, Reading.STILL):
+            asking = self if self.reading is reading else Asking(system, reading, rows, width)
+            rests &= asking.answers({deck: rests})[deck]
+        level = rests & ~system.tips(rows, width, {deck: rests}).get(deck, 0)
+        return level & ~system.sink(rows, width, {deck: level}).get(deck, 0)
 
     # -- all bodies together, none of them a joint
 

@@ -79,7 +79,7 @@ class Tipping:
 
     def dropped(self, rows: Rows, width: int, names: Iterable[str]) -> dict[str, int]:
         """The points of lost ends of these, and where: what hangs from them is not still. Nor is what hangs between
-        the ends of a bar of which one is lost, at a point that nothing else holds."""
+        the ends of what has lost one, at a point that nothing else holds."""
         found: dict[str, int] = {}
         for name in names:
             last = self._dropped.get(name)  # the same scenarios are asked after one another
@@ -188,15 +188,13 @@ class _Seesaw:
         return one.by_itself(), two.by_itself()
 
     def between(self, rows: Rows, width: int) -> list[tuple[str, int]]:
-        """The points of a bar that are at none of its ends and sides, and where something holds each by itself."""
+        """The points that are at none of its ends and sides, and where something holds each by itself."""
         every = {self.part.name: (1 << width) - 1}
         name = self.part.name
         return [(point, half.read(Reading.HELD, rows, width, every)[name]) for point, half in self._between.items()]
 
     @cached_property
     def _between(self) -> dict[str, Reader]:
-        if self.part.is_body:
-            return {}
         outer = {point for pair in pairs_of(self.part) for end in pair for point in end}
         return {point: self._half((point,), self.system.already) for point in self.part.points if point not in outer}
 
