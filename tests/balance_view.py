@@ -122,6 +122,8 @@ class View:
         part = self.parts[name]
         if name in self.effects.gone or part.body in self.effects.gone:
             return False
+        if part.holds_only and self.case.name not in part.holds_only:
+            return False  # ground under what has landed
         if self.scene.reading == STILL and CARRY_NOTHING & {part.kind, *part.family}:
             return False  # a line that carried nothing by its own word
         person = self._person(part)

@@ -94,6 +94,7 @@ class Solver:
         below: dict[int, int] = {}
         for v in structure.ends:
             bits = self.there[v] if structure.ground[v] else self.world.frames.get(v, 0)
+            bits &= ~self._not_lying(v)
             under = 0 if self.world.anchored else self._lies_below(v)
             above[v] = bits & ~under
             below[v] = bits & under
@@ -121,6 +122,13 @@ class Solver:
         found = 0
         for name in bodies:
             found |= self.scene.batch.asked.get(name, 0)
+        return found
+
+    def _not_lying(self, v: int) -> int:
+        """Where somebody is asked after who doesn't lie on the ground under what has landed: it holds them not."""
+        only, found = self.structure.parts[v].holds_only, 0
+        for name, bits in self.scene.batch.asked.items() if only else ():
+            found |= 0 if name in only else bits
         return found
 
     def _from(self, grounds: Mapping[int, int]) -> list[int]:

@@ -107,6 +107,8 @@ class Structure:
         self._cuttable: dict[tuple[str, bool], list[int]] = {}
         self.bases: dict[frozenset[str], Any] = {}
         """The readings with nothing failed, by the ropes left out."""
+        self.landed = any(part.holds_only for part in self.parts)
+        """Does ground hold some bodies alone?"""
         self.any_below = bool(self.below_for) or any(p.below for p in self.parts)
 
     # -- what is what

@@ -223,7 +223,7 @@ class Asking:
         found = {name: self._on_feet(name) & bits for name, bits in asked.items()}
         left = {name: bits & ~found[name] for name, bits in asked.items() if not self._by_feet_alone(name)}
         left = {name: bits for name, bits in left.items() if bits}
-        if len(left) > 1 and not _disjoint(left.values()):
+        if len(left) > 1 and not _disjoint(left.values()) and not self.structure.landed:
             for name, (bits, open_) in self._together(left).items():
                 found[name] |= bits
                 left[name] &= open_

@@ -123,6 +123,8 @@ class Part:
     """Under the bodies? None when the file does not say."""
     below_for: tuple[str, ...] = ()
     """Bodies under which this ground lies, where it is told for them alone."""
+    holds_only: tuple[str, ...] = ()
+    """Of the ground under what has landed, the bodies on it: it holds nobody else."""
     standing: bool = False
     exposed: bool = False
     operated_by: str | None = None

@@ -55,8 +55,9 @@ class Present:
 
 
 def parts_in(present: Present) -> dict[str, Part]:
-    """The parts of one state, as its steps left them. What stands on the ground touches ground that
-    does not fail (`ground-under-basket`)."""
+    """The parts of one state, as its steps left them. What stands on the ground touches ground that does not fail
+    (`ground-under-basket`) and holds nobody else: a line from a landed load to somebody above hangs slack, and one
+    over a wheel lifts it off."""
     own: dict[str, list[Part]] = {}
     for part in present.parts.values():
         if part.body:
@@ -65,7 +66,10 @@ def parts_in(present: Present) -> dict[str, Part]:
     for name in sorted(present.landed):
         ground = ground_under(name, present.parts)
         place, family = present.parts[name].place, ("footing", "ground")
-        parts[ground] = Part(ground, "footing", Nature.GROUND, place, made_by=Maker.LANDING, family=family)
+        lying = (name, *sorted(part.name for part in parts.values() if part.stands_on == name))
+        parts[ground] = Part(
+            ground, "footing", Nature.GROUND, place, made_by=Maker.LANDING, family=family, holds_only=lying
+        )
     return parts
 
 
