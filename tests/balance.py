@@ -65,14 +65,15 @@ What the page leaves open was decided so, by statics and caution:
     drops, and so its body slackens. Where ropes count as cut is asked for that twice: of the body, and of the rig in
     which that end alone of it is attached (a bend from which the rest of the body hangs is none on the body for it).
 25. What hangs from an end that has lost its support drops with it: it is not *still*. Nor is what hangs from a bar or
-    a body that has lost one, at a point that is at no end or side and could not hold that weight by itself.
+    a body that has lost one, at a point that is at no end or side and could not hold that weight by itself. Nor is
+    what hangs from an end of another that itself hangs from there.
 26. The support that an end had is also that in the rig as first attached, where this is a later state of it.
 27. A bar that is gone, by itself or with others at once, tips no more: it is structure, and what it held falls.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from itertools import chain, combinations
 
@@ -88,6 +89,7 @@ FATES = (FALLS, BY_PERSON, BY_WEIGHT, RUNS, TIPS, SLACKENS, HOLDS)
 """Worst first."""
 NOT_HELD = FATES[:4]
 NOTHING = Effects()
+Pair = tuple[tuple[str, ...], tuple[str, ...]]
 
 
 def fate(rig: Rig, body: str, failures: Iterable[Failure]) -> str:
@@ -215,8 +217,7 @@ class Case:
             return TIPS
         if self.body.standing:  # somebody who loses footing never does better than slackens
             return SLACKENS
-        with_it = self._with_what_tips(effects)
-        if not self._carried(with_it, STILL) or self.sinks(with_it):  # held and not still: slackens
+        if not self._carried(self._with_what_tips(effects), STILL) or self.sinks(effects):  # held and not still
             return SLACKENS
         return HOLDS
 
@@ -259,33 +260,41 @@ class Case:
             return False
         return Case.of(first, self.name).view(Scene(NOTHING, HELD)).supports(end)
 
-    def _with_what_tips(self, effects: Effects) -> Effects:
-        """In *still*, an end that has lost its support is not there for what hangs from it."""
+    def _with_what_tips(self, effects: Effects, *, once: bool = False) -> Effects:
+        """In *still*, an end that has lost its support is not there for what hangs from it; nor, unless it is asked
+        `once`, is an end of what hangs from there."""
         gone: set[str] = set()
+        for case, pairs, laid in self._others_with_ends(effects):
+            before, now = case.view(Scene(NOTHING, HELD)), case.view(Scene(laid, HELD))
+            between = {*case.body.points}.difference(*(end for pair in pairs for end in pair))
+            lost = [end for pair in pairs for end in pair if before.supports(end) and not now.supports(end)]
+            if not once:
+                dropping = case._with_what_tips(laid, once=True)
+                lost += [end for pair in pairs for end in pair if case._sinks(end, dropping)]
+            for end in lost:
+                gone |= {*end, *(p for p in between if not now.supports((p,)))}
+        return replace(effects, gone=effects.gone | gone)
+
+    def _others_with_ends(self, effects: Effects) -> Iterator[tuple[Case, list[Pair], Effects]]:
         for name, part in self.rig.parts.items():
             pairs = [pair for pair in (part.ends, part.sides) if pair]
-            if name == self.name or not pairs:
-                continue
-            case = Case.of(self.rig, name) if part.is_body else _bars(self.rig)[name]
-            laid = replace(effects, gone=effects.gone - {name, *part.points})
-            before, now = case.view(Scene(NOTHING, HELD)), case.view(Scene(laid, HELD))
-            between = {*part.points}.difference(*(end for pair in pairs for end in pair))
-            for end in (end for pair in pairs for end in pair):
-                if before.supports(end) and not now.supports(end):
-                    gone |= {*end}
-                    gone |= {p for p in between if not now.supports((p,))}
-        return replace(effects, gone=effects.gone | gone)
+            if name != self.name and pairs:
+                case = Case.of(self.rig, name) if part.is_body else _bars(self.rig)[name]
+                yield case, pairs, replace(effects, gone=effects.gone - {name, *part.points})
 
     def sinks(self, effects: Effects) -> bool:
         """Has an end or a side lost the support that it had in *still*?"""
-        ends = [end for pair in (self.body.ends, self.body.sides) if pair for end in pair]
-        for end in ends:
-            alone = self.alone(end)
-            lost = replace(effects, gone=effects.gone | alone._with_what_tips(effects).gone)  # what the rest would hold
-            for case in (self, alone):
-                before, now = (case.view(Scene(laid, STILL)) for laid in (NOTHING, lost))
-                if before.supports(end) and not now.supports(end):
-                    return True
+        dropping = self._with_what_tips(effects, once=True)
+        return any(self._sinks(end, dropping) for pair in (self.body.ends, self.body.sides) if pair for end in pair)
+
+    def _sinks(self, end: tuple[str, ...], effects: Effects) -> bool:
+        alone = self.alone(end)
+        beside = alone._with_what_tips(effects, once=True)  # what the rest of the body would hold up
+        lost = replace(effects, gone=effects.gone | beside.gone)
+        for case in (self, alone):
+            before, now = (case.view(Scene(laid, STILL)) for laid in (NOTHING, lost))
+            if before.supports(end) and not now.supports(end):
+                return True
         return False
 
     def alone(self, end: tuple[str, ...]) -> Case:

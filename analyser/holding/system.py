@@ -89,21 +89,28 @@ class RigSystem:
         made.tipping, made.altered = self.tipping, self.altered
         return made
 
-    def dropped(self, rows: Rows, width: int, names: Iterable[str] | None = None) -> dict[str, int]:
+    def dropped(
+        self, rows: Rows, width: int, names: Iterable[str] | None = None, *, once: bool = False
+    ) -> dict[str, int]:
         """The points of ends that are lost (all, or of these bodies and bars), and where: what hangs from them is not
         still. Where a body is altered here, what else drops is what drops in the rig that has it whole, and what drops
-        here too: what the rest of the body holds up, it doesn't hold up for this end."""
+        here too: what the rest of the body holds up, it doesn't hold up for this end. What has ends and hangs from what
+        drops, drops with it, unless it is asked `once`."""
         if self.altered is not None:
             other, body = self.altered
             beside = [name for name in names or other.tipping.seesaws if name != body]
             rows = self._not_its_own(rows, other, body)
-            found = dict(other.dropped(rows, width, beside))
+            found = dict(other.dropped(rows, width, beside, once=True))
             for point, bits in self._dropping(
                 rows, width, [one for one in beside if one in self.tipping.seesaws]
             ).items():
                 found[point] = found.get(point, 0) | bits
             return found
-        return self._dropping(rows, width, list(self.tipping.seesaws if names is None else names))
+        asked = list(self.tipping.seesaws if names is None else names)
+        found = self._dropping(rows, width, asked)
+        if found and not once:
+            found = self.tipping.sunk(rows, width, asked, found)
+        return found
 
     def _dropping(self, rows: Rows, width: int, asked: list[str]) -> dict[str, int]:
         if not asked or (not rows and not any(self.already.groups)):  # as it was before anything befell the rig

@@ -88,6 +88,21 @@ class Tipping:
             found |= last[2]
         return found
 
+    def sunk(self, rows: Rows, width: int, names: Iterable[str], dropped: Mapping[str, int]) -> dict[str, int]:
+        """The same with the ends, of these, that were still and hang from what drops, and what is between them."""
+        found = dict(dropped)
+        for name in names:
+            several, lost = self.seesaws[name], 0
+            for seesaw in several:
+                for end, bits in seesaw.sinking(rows, width):
+                    lost |= bits
+                    for part in end if bits else ():
+                        found[part] = found.get(part, 0) | bits
+            for seesaw in several[:1] if lost else ():
+                for part, held in seesaw.between(rows, width):
+                    found[part] = found.get(part, 0) | lost & ~held
+        return found
+
     def _drop(self, name: str, rows: Rows, width: int) -> dict[str, int]:
         found: dict[str, int] = {}
         several = self.seesaws[name]
@@ -243,10 +258,14 @@ class _Seesaw:
         """Where an end has lost the support that was still: by where ropes count as cut for the whole body, or for that
         end by itself (a bend that the rest of the body hangs from is no bend on the body for this end of it)."""
         bits = 0
-        for alone in (False, True):
-            for _, lost in self.lost_ends(Reading.STILL, rows, width, alone=alone):
-                bits |= lost
+        for _, lost in self.sinking(rows, width):
+            bits |= lost
         return bits
+
+    def sinking(self, rows: Rows, width: int) -> list[tuple[tuple[str, ...], int]]:
+        """Each end, and where it does so."""
+        ways = (self.lost_ends(Reading.STILL, rows, width, alone=alone) for alone in (False, True))
+        return [one for way in ways for one in way]
 
     def lost_ends(
         self, reading: Reading, rows: Rows, width: int, *, alone: bool = False
