@@ -108,14 +108,14 @@ class RigSystem:
             return found
         asked = list(self.tipping.seesaws if names is None else names)
         found = self._dropping(rows, width, asked)
-        if found and not once:
-            found = self.tipping.sunk(rows, width, asked, found)
-        return found
+        return found if once or not self._befallen(rows) else self.tipping.sunk(rows, width, asked, found)
 
     def _dropping(self, rows: Rows, width: int, asked: list[str]) -> dict[str, int]:
-        if not asked or (not rows and not any(self.already.groups)):  # as it was before anything befell the rig
-            return {}
-        return self.tipping.dropped(rows, width, asked)
+        return self.tipping.dropped(rows, width, asked) if asked and self._befallen(rows) else {}
+
+    def _befallen(self, rows: Rows) -> bool:
+        """Has anything befallen the rig?"""
+        return bool(rows) or any(self.already.groups)
 
     def _not_its_own(self, rows: Rows, other: RigSystem, body: str) -> Rows:
         """The same without what befalls an altered body itself: that counts for what hangs from it, not against it."""

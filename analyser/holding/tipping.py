@@ -83,7 +83,7 @@ class Tipping:
         found: dict[str, int] = {}
         for name in names:
             last = self._dropped.get(name)  # the same scenarios are asked after one another
-            if last is None or last[0] is not rows or last[1] != width:
+            if last is None or last[:2] != (rows, width):
                 last = self._dropped[name] = rows, width, self._drop(name, rows, width)
             found |= last[2]
         return found
@@ -232,7 +232,7 @@ class _Seesaw:
     def _supported(self, reading: Reading, rows: Rows, width: int, *, alone: bool = False) -> list[int]:
         """Where each end is supported; `alone`: asked of that end alone where ropes count as cut, too."""
         last = self._last.get((reading, alone))  # the same scenarios are asked after one another
-        if last is None or last[0] is not rows or last[1] != width:
+        if last is None or last[:2] != (rows, width):
             found = self._held_of(self._by_itself if alone else self.halves, reading, rows, width)
             last = self._last[reading, alone] = rows, width, found
         return last[2]
