@@ -37,7 +37,8 @@ def test_who_hangs_on_one_on_what_and_what_first() -> None:
     ), "from the ground down, and of the rope only its single stretch"
     assert answers["Do now"] == (
         "1. Weight nothing. 2. Look at sam-chest: nothing is attached there. "
-        "3. To mend it for sam, by the connections: a strap from master to sam-chest. 4. Check again."
+        "3. Mend it for sam: a strap from master to sam-chest (tried by the connections). 4. Check again. "
+        "Somebody on it already? Open nothing: first clip sam to something else that an anchor holds."
     )
 
 
@@ -64,7 +65,7 @@ def test_what_a_step_brings_is_told_with_that_step() -> None:
     assert answers["Do now"] == (
         "1. STOP before step 1.3, “open safety-brake”: after it mia hangs on one. "
         "2. Put on first what shall hold next, to an anchor and not to a person. 3. Write it so, and check again. "
-        "Already past it? Open nothing more: first mia gets another attachment, to what an anchor holds."
+        "Already past it? Open nothing more: first clip mia to something that an anchor holds."
     )
 
 

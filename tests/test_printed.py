@@ -67,8 +67,14 @@ def test_findings_of_one_step_stand_under_one_another(browser: Any, tmp_path: Pa
         browser, report_html(report(analyser.check(analyser.read_text(text), 3), "a.rig", text.splitlines())), tmp_path
     )
     assert any("long-strap, at cas-chest, ends at ron" in sheet.words for sheet in sheets)
-    assert "cas-work-top figure-eight" in sheets[0].words, "with its picture on the first sheet"
-    assert "What brings them down" not in sheets[0].words
+    assert any("NOT HELD: hangs only from ron" in sheet.words for sheet in sheets), "the picture of that state alone"
+
+
+def test_a_picture_that_has_room_stands_on_the_first_sheet(browser: Any, tmp_path: Path) -> None:
+    text = Path("examples/crossings/rebelay-wrong.rig").read_text(encoding="utf-8")
+    told = report(analyser.check(analyser.read_text(text), 3), "a.rig", text.splitlines())
+    first, *_ = printed(browser, report_html(told), tmp_path)
+    assert "SINGLE POINT" in first.words and "What brings them down" not in first.words
 
 
 # -- the procedure

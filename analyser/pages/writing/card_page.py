@@ -8,6 +8,7 @@ extract seen; common practice for paper by head lamp: none found). Black on whit
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from analyser.pages.tree import Block, Fact, Leaf, Note, Page, Section, Step, Verdict, Warn, given, listing, section
 from analyser.pages.writing.first_facts import first_facts
@@ -66,7 +67,8 @@ def _verdict(made: Cards, card: Card, words: Catalogue) -> Verdict:
     """Who hangs on one, on what and what first; then what that rests on."""
     theirs = bool(card.look.endangered) and card.look.endangered[0].bodies == made.worst
     first = first_lines(card.look, met=made.result.met, mend=made.mend if theirs else None, you=card.person)
-    know = list(first_facts(first, words))
+    brief = (replace(one, words=tuple(w for w in one.words if w.key != "first-on-it")) for one in first.answers)
+    know = list(first_facts(replace(first, answers=tuple(brief)), words))  # a leaf has no room for that
     if not card.look.endangered and card.besides:
         look = words.words("first-label-look")
         know = [*(one for one in know if one.label != look), Fact(look, words.words("card-first-near"))]

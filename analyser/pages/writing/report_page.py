@@ -19,8 +19,10 @@ from analyser.checking.first_look import first_look
 from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result
 from analyser.pages.drawing.answering import Answering, answering, inlined
+from analyser.pages.drawing.by_body import FROM
+from analyser.pages.drawing.diagram import drawn as sheet_drawn
 from analyser.pages.drawing.legend import HOLDING, shapes_in
-from analyser.pages.drawing.marks import held_rows
+from analyser.pages.drawing.marks import held_rows, intact
 from analyser.pages.drawing.rendering import NotDrawn, render
 from analyser.pages.drawing.side import side_view
 from analyser.pages.tree import Block, Column, Note, Page, Table, section
@@ -74,6 +76,7 @@ class Row:
 def report_html(report: Report) -> str:
     """A whole page that needs nothing else: no network, no font, no script but its own."""
     drawing, drawn = _drawn(report)
+    printed = _printed(report)
     parts, brief = sections(report.result, report.file), sections(_few(report), report.file)
     mend = mending(report.result.rig, first_look(report.result))
     verdict = verdict_box(report.result, " ".join(CAUTIONS), mend)
@@ -92,7 +95,8 @@ def report_html(report: Report) -> str:
         result=report.result,
         rig=report.result.rig,
         first=brief[:FIRST],
-        room_first=_room_first(report, verdict, drawn),
+        room_first=_room_first(report, verdict, printed or drawn),
+        printed=printed,
         begins=report.begins,
         when=_when(report),
         rest=parts[2 * FIRST if report.begins else FIRST :],
@@ -236,6 +240,22 @@ def _drawn(report: Report) -> tuple[Answering, Markup]:
         return made, Markup('<p class="undrawn">{}</p>').format(error)
     absent = frozenset(made.absent[first.number] if made.absent else ())
     return made, Markup(inlined(svg, words, classes, absent, said, by))
+
+
+def _printed(report: Report) -> Markup | None:
+    """Of a plan with stages the one state that a sheet shows, laid out for it alone: what is pressed on a screen is
+    laid out for all of them. Many parts stay as they are."""
+    result = report.result
+    if len(result.states) == 1 or len(result.rig.parts) > FROM:
+        return None
+    alone = result.at(report.begins)
+    marks = intact(alone)
+    marks.brief = True
+    try:
+        svg = render(sheet_drawn(alone, marks), "svg").decode()
+    except NotDrawn:
+        return None
+    return inside(re.sub(r' id="[^"]*"', "", svg))  # which those of the other picture have
 
 
 def held_word(held: bool, independent: int | None, *, exact: bool) -> tuple[str, str]:

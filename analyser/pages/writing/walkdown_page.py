@@ -40,7 +40,7 @@ from analyser.pages.tree import (
 from analyser.pages.writing.first_facts import first_facts
 from analyser.pages.writing.translation import Catalogue, of_revision, verdict
 from analyser.rig.figures import as_force
-from analyser.uses.field.at_first import all_of, first_lines, other_end, other_order
+from analyser.uses.field.at_first import all_of, as_seen, first_lines
 from analyser.uses.field.by_line import Told
 from analyser.uses.field.critical import Critical
 from analyser.uses.field.said import Said, said
@@ -167,11 +167,8 @@ class _Sheet:
 
     def _stop(self, step: At) -> Iterator[Block]:
         """What is written otherwise before anybody goes on to a step that leaves somebody on one, or on nothing."""
-        look = self.made.look
         yield Note(strong(self.words.text("walk-stop", step=step.number, words=step.words)))
-        done = [*map(other_end, look.ends)]
-        if order := look.instead:
-            done.append(other_order(order))
+        done = list(as_seen(self.made.look))
         done.append(said("walk-written" if done else "walk-on-first"))
         yield Listing(tuple(Item(self.words.words(one)) for one in done), ticked=True)
         yield Note((self.words.text("head-initials"), " ", Fill(short=True)))

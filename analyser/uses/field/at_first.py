@@ -24,7 +24,7 @@ FATES = {
     Kind.RUNS: "fate-runs",
     Kind.TO_THE_GROUND: "fate-to-ground",
 }
-TOO_LATE = ("first-past", "first-past-next")
+TOO_LATE = ("first-past", "first-past-next", "first-on-it")
 """What is done where the step to stop before was done already."""
 MODES = {
     "slips": "thing-slips",
@@ -163,14 +163,23 @@ def _orders(look: FirstLook, cause: Said | None, mend: Said | None) -> Iterator[
         yield said("first-check-again")
     if order and order.next:
         yield said("first-past-next", step=order.first.number)
-    elif worst.at:
-        yield said("first-past", bodies=_names(worst.already or worst.bodies))
+    else:
+        late = "first-past" if worst.at else "first-on-it"
+        yield said(late, bodies=_names(worst.already or worst.bodies))
 
 
 def other_order(one: Instead) -> Said:
     """A step done before another, or one put off until after it."""
     key = "first-put-off" if one.later else "first-instead"
     return said(key, a=one.first.number, first=one.first.words, b=one.then.number, then=one.then.words)
+
+
+def as_seen(look: FirstLook) -> Iterator[Said]:
+    """What is to be done instead, as it is seen when it was done."""
+    for one in look.ends:
+        yield said("seen-end", strap=one.strap, to=one.to, now=one.now)
+    if order := look.instead:
+        yield said("seen-order", a=order.first.number, first=order.first.words, b=order.then.number)
 
 
 def other_end(one: End) -> Said:
