@@ -254,7 +254,7 @@ def test_where_to_look_first_stands_under_the_verdict() -> None:
     lines = lines_of(checked(text))
     assert lines[3].split()[:3] == ["sam", "hangs", "on"] and "left" in lines[3]
     assert " ".join(" ".join(lines[4:7]).split()).startswith(
-        "do now 1. Weight nothing. 2. Look at vest: nothing is attached there. 3. Mend it for sam: a strap"
+        "do now 1. Weight nothing. 2. Look at vest: nothing is attached there. 3. Mend it for sam: attach"
     )
 
 
