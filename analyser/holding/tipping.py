@@ -92,29 +92,27 @@ class Tipping:
         """The same with the ends, of these, that were still and hang from what drops, and what is between them."""
         found = dict(dropped)
         for name in names:
-            several, lost = self.seesaws[name], 0
-            for seesaw in several:
-                for end, bits in seesaw.sinking(rows, width):
-                    lost |= bits
-                    for part in end if bits else ():
-                        found[part] = found.get(part, 0) | bits
-            for seesaw in several[:1] if lost else ():
-                for part, held in seesaw.between(rows, width):
-                    found[part] = found.get(part, 0) | lost & ~held
+            ends = (one for seesaw in self.seesaws[name] for one in seesaw.sinking(rows, width))
+            self._lose(found, name, ends, rows, width)
         return found
 
     def _drop(self, name: str, rows: Rows, width: int) -> dict[str, int]:
         found: dict[str, int] = {}
-        several = self.seesaws[name]
+        ends = (one for seesaw in self.seesaws[name] for one in seesaw.lost_ends(Reading.HELD, rows, width))
+        self._lose(found, name, ends, rows, width)
+        return found
+
+    def _lose(
+        self, found: dict[str, int], name: str, ends: Iterable[tuple[tuple[str, ...], int]], rows: Rows, width: int
+    ) -> None:
+        """Add the points of these ends, where each is lost, and those between its ends that nothing else holds."""
         lost = 0
-        for end, bits in (one for seesaw in several for one in seesaw.lost_ends(Reading.HELD, rows, width)):
+        for end, bits in ends:
             lost |= bits
             for part in end if bits else ():
                 found[part] = found.get(part, 0) | bits
-        for seesaw in several[:1] if lost else ():
-            for part, held in seesaw.between(rows, width):
-                found[part] = found.get(part, 0) | lost & ~held
-        return found
+        for part, held in self.seesaws[name][0].between(rows, width) if lost else ():
+            found[part] = found.get(part, 0) | lost & ~held
 
     def bars_tip(self, rows: Rows, width: int) -> dict[str, int]:
         """The same for bars: structure, that hangs and is held itself."""
