@@ -122,13 +122,13 @@ def _find_person_anchor(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
             held_by = sorted(beyond & others)
             if held_by and not to_ground(rig, joined, [clip], own | others):
                 other = rig.parts[held_by[0]].body or held_by[0]
-                if rig.parts[other].nature is Nature.PERSON and other not in told:
+                if rig.parts[other].nature is Nature.PERSON:
                     between.setdefault((clip, frozenset((person.name, other))), []).append((person, point, other))
     for (clip, _), ends in between.items():
         (person, point, other), whose = ends[0], "of either" if len(ends) > 1 else ""
         text = f"{clip}, at {point}, ends at {other}: a person is no anchor, and it counts as no attachment {whose}"
-        about, bodies = (clip, other), tuple(one.name for one, _, _ in ends)
-        yield ON_A_PERSON.told(text.rstrip(), about, rig.parts[clip].place, bodies)
+        both = tuple(sorted((person.name, other)))
+        yield ON_A_PERSON.told(text.rstrip(), (clip, *both), rig.parts[clip].place, both)
 
 
 ON_A_PERSON = Rule(
