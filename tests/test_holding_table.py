@@ -298,7 +298,7 @@ def test_attendant_clipped_only_to_the_patient() -> None:
     """)
     assert not result.body("sam").held
     assert result.body("sam").only_by_person
-    assert {f.rule for f in result.findings if "sam" in f.bodies} == {"only-by-person"}
+    assert {f.rule for f in result.findings if "sam" in f.bodies} == {"only-by-person", "person-as-anchor"}
 
 
 LIMBS = """
