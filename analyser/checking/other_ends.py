@@ -10,6 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice, product
 
+from analyser.checking.instead import MOST_PARTS, MOST_STATES
 from analyser.checking.judging import Moment
 from analyser.checking.requirements import judge
 from analyser.checking.results import Result, State
@@ -21,8 +22,6 @@ MEETING = ("ring", "plate")
 """What several things are meant to meet in; then what closes round them."""
 CLOSING = "connector"
 MOST_TRIED = 6
-MOST_STATES, MOST_PARTS = 24, 1_500
-"""States of one file, and the parts in all of them together: the check goes on being quick."""
 
 
 @dataclass(frozen=True, slots=True)

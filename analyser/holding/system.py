@@ -98,7 +98,7 @@ class RigSystem:
         drops, drops with it, unless it is asked `once`."""
         if self.altered is not None:
             other, body = self.altered
-            beside = [name for name in names or other.tipping.seesaws if name != body]
+            beside = [name for name in (other.tipping.seesaws if names is None else names) if name != body]
             rows = self._not_its_own(rows, other, body)
             found = dict(other.dropped(rows, width, beside, once=True))
             for point, bits in self._dropping(

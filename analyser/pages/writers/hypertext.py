@@ -126,8 +126,9 @@ def _piece(piece: tree.Span | tree.Link | tree.Tick | tree.Fill | tree.Choice, p
             return Markup("")
         case tree.Span(text, look, given):
             told = escape(legible(text)).replace("\n", Markup("<br>"))
-            whole = ' class="unbroken"' if HYPHENED.fullmatch(text) and len(text) <= MOST_WHOLE else ""
-            told = Markup("<bdi{}>{}</bdi>").format(Markup(whole), told) if given else told
+            if given:
+                name = len(text) <= MOST_WHOLE and HYPHENED.fullmatch(text)
+                told = Markup('<bdi class="unbroken">{}</bdi>' if name else "<bdi>{}</bdi>").format(told)
             return told if plain and look in (Look.STRONG, Look.ALARM) else ELEMENTS[look].format(told)
         case tree.Link(text, to):
             return Markup('<a href="{}"><bdi>{}</bdi></a>').format(to, text)

@@ -18,24 +18,23 @@ MENDED_AT_ONCE = 60
 """Up to so many parts a terminal waits for what would mend it: a few tenths of a second."""
 
 
-def verdict_box(result: Result, cautions: str, mend: Said | None = None) -> Verdict:
+def verdict_box(result: Result, cautions: str, look: FirstLook, mend: Said | None) -> Verdict:
     """The verdict, everybody who hangs on one and on what, what is done or looked at first; and in small what it rests
     on. `mend`: what would mend it, where that is known."""
-    look = replace(first_look(result), shaken=())  # which the head tells
-    first = first_lines(look, met=result.met, mend=mend)
+    first = first_lines(replace(look, shaken=()), met=result.met, mend=mend)  # the head tells those
     head = verdict_head(result, told_below=True)
     return Verdict(head, f"{verdict_rest(result)}. {cautions}", tuple(first_facts(first, _english())))
 
 
-def looked_at_first(result: Result, look: FirstLook, between: str = " ") -> Words:
-    """What to do now, or where to look first, in few words; nothing where there is nothing to begin with. What is done
+def looked_at_first(result: Result, look: FirstLook) -> tuple[Words, ...]:
+    """What to do now, an order each, or where to look first; nothing where there is nothing to begin with. What is done
     where it is too late is for who stands there with a paper."""
     orders = [one for one in _what_first(result, look) if one.key not in TOO_LATE]
     asked = look.endangered and look.step is None and len(result.rig.parts) > MENDED_AT_ONCE
     if asked and not result.met:
         del orders[-1]  # that it is to be mended
-    told = [piece for one in orders for piece in (between, *_english().words(one))]
-    return (*told[1:], f"{between}What would mend it: `stillheld mend`.") if asked else tuple(told[1:])
+    told = tuple(map(_english().words, orders))
+    return (*told, "What would mend it: `stillheld mend`.") if asked else told
 
 
 def to_do_now(result: Result) -> str:

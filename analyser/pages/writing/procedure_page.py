@@ -196,8 +196,9 @@ def _procedure(made: Procedure, result: Result) -> Iterator[Block]:
     """One procedure, from who does it where to what its file takes as given."""
     steps = _Steps(made, result)
     yield Fields(("Date", "Place", "In charge"))
-    mend = mending(result.rig, first_look(result))
-    yield verdict_box(result, " ".join(made.cautions), mend)
+    look = first_look(result)
+    mend = mending(result.rig, look)
+    yield verdict_box(result, " ".join(made.cautions), look, mend)
     yield section("Scope", _scope(made))
     yield section("People", [_people(made)])
     yield section("Kit", (*_kit(made), *_not_in_it(mend)))

@@ -78,8 +78,8 @@ def report_html(report: Report) -> str:
     drawing, drawn = _drawn(report)
     printed = _printed(report)
     parts, brief = sections(report.result, report.file), sections(_few(report), report.file)
-    mend = mending(report.result.rig, first_look(report.result))
-    verdict = verdict_box(report.result, " ".join(CAUTIONS), mend)
+    look = first_look(report.result)
+    verdict = verdict_box(report.result, " ".join(CAUTIONS), look, mending(report.result.rig, look))
     sets = report.sets
     moving = _moving(report)
     films = [(failure, inside(film), inside(strip)) for failure, _, film, strip in moving]

@@ -25,7 +25,21 @@ from analyser.holding.by_class import Groups
 from analyser.holding.fate import Kind
 from analyser.holding.outcome import BodyOutcome, Outcome
 from analyser.language.identities import spoken
-from analyser.pages.tree import Block, Fact, Look, Note, Page, Span, Title, Words, alarm, given, section, strong
+from analyser.pages.tree import (
+    Block,
+    Fact,
+    Look,
+    Note,
+    Page,
+    Span,
+    Title,
+    Words,
+    alarm,
+    given,
+    section,
+    several,
+    strong,
+)
 from analyser.pages.writing.at_the_head import hangs_on, looked_at_first
 from analyser.pages.writing.check_page import balances, effect_words, hands_off, independent, resting_lines, state_words
 from analyser.pages.writing.ends import closing, rig_title
@@ -54,13 +68,14 @@ def short_page(result: Result, file: str, *, latent: bool = False) -> Page:
     on top of that where they were asked for."""
     worst, look = worst_state(result), first_look(result)
     label = "do now" if look.endangered else "look first"
-    to_look = tuple(_first(label, looked_at_first(result, look)))
+    orders = looked_at_first(result, look)
+    to_look = tuple(_first(label, orders, " "))
     known = Known(worst, _together(worst.rig, worst), to_look, unsettling(worst.outcome), look)
     head = Span(verdict_head(result), Look.STRONG if result.met else Look.ALARM)
     verdict: Words = (head, f" ({verdict_rest(result)})")
     page, room = _page(result, file, LEAST, verdict, known), LEAST
     lines: dict[Block, int] = {}
-    below = tuple(_first(label, looked_at_first(result, look, "\n"))) if look.endangered and not result.met else to_look
+    below = tuple(_first(label, orders, "\n")) if look.endangered and not result.met else to_look
     on_what = hangs_on(look, met=result.met)
     for told in ((*on_what, *below), (*on_what, *to_look), below):
         if fits(_page(result, file, LEAST, verdict, replace(known, first=told)).blocks, MOST, lines):
@@ -134,9 +149,10 @@ def _of_some(result: Result) -> str:
 # -- what is looked at first
 
 
-def _first(label: str, words: Words) -> Iterator[Fact]:
-    if words:
-        yield Fact(strong(label), words)
+def _first(label: str, orders: Sequence[Words], between: str) -> Iterator[Fact]:
+    if orders:
+        told = [piece for one in orders for piece in (between, *several(one))]
+        yield Fact(strong(label), tuple(told[1:]))
 
 
 # -- what was asked for
