@@ -74,7 +74,7 @@ def test_the_picture_is_of_the_worst_state_and_another_can_be_asked_for(tmp_path
     for state in ((), ("--state", "0"), ("--state", "3")):
         assert main(["draw", str(rig), "-o", str(made), *state]) == 0
         drawn[state] = made.read_text(encoding="utf-8")
-    assert "State 2, stage “Off”, after step 1.2" in drawn[()] and "NOT HELD" in drawn[()]
+    assert "State 2, after step 1.2, nothing failed" in drawn[()] and "NOT HELD" in drawn[()]
     assert "Drawn where it is worst." in flowing(drawn[()])
     assert "As first attached, nothing failed." in drawn["--state", "0"]
     assert "State 3" in drawn["--state", "3"] and "where it is worst" not in drawn["--state", "3"]

@@ -35,7 +35,7 @@ SHAPES: tuple[tuple[str, str, tuple[Nature, ...]], ...] = (
     ("large box, square", "litter, load", (Nature.LITTER, Nature.LOAD)),
 )
 """Each look, what it means, and what is drawn so."""
-HELD_MEANS = "Held means in balance on what is left; drop not checked."
+HELD_MEANS = "Held: in balance on what is left; drop not checked."
 HELD_FROM = "What holds is drawn above what it holds."
 HOLDING = "What holds is drawn above what it holds: feet above the frame that stands on them."
 
@@ -72,7 +72,7 @@ def heading(result: Result, marks: Marks, sheet: Sheet = ACROSS, tall: int = 0) 
     width = sheet.letters if marks.brief else _small(rig, sheet)
     rows += [sized(literal(row), 10) for told in further for row in _evenly(told, width)]
     cells = "".join(f'<TR><TD ALIGN="LEFT">{row}</TD></TR>' for row in rows)
-    cells += '<TR><TD HEIGHT="6"></TD></TR>'
+    cells += f'<TR><TD HEIGHT="{6 if marks.do else 3}"></TD></TR>'
     return html_label(f'<TABLE BORDER="0" CELLPADDING="1" CELLSPACING="0">{cells}</TABLE>')
 
 
@@ -122,7 +122,8 @@ def _said(result: Result, marks: Marks) -> str:
         return f"{state}What is left after: {'; '.join(map(spoken, marks.failing))}. Then {end}."
     chosen = f" {marks.chosen}" if marks.chosen else ""
     one = result.states[0]
-    brief = f"State {one.number}, {one.at_step}" if marks.do and one.step else _state(result)
+    when = f", {one.when}" if one.when else ""
+    brief = f"State {one.number}, {one.at_step}{when}" if marks.do and one.step else _state(result)
     return f"{brief}, nothing failed.{chosen} {verdict_rest(result)}."
 
 
@@ -163,10 +164,10 @@ def footing(rig: Rig, marks: Marks, ropes: Mapping[str, tuple[str, Stroke]], she
         if cause.mode == "strikes":
             told = _cause(cause, marks, sheet.letters * 5 // 4)
             rows.append(f'<TR><TD COLSPAN="{2 * len(columns)}" {LEFT}>{told}</TD></TR>')
-    table = f'BORDER="1" COLOR="{colours.QUIET}" CELLBORDER="0" CELLSPACING="0" CELLPADDING="1"'
+    table = f'BORDER="1" COLOR="{colours.QUIET}" CELLBORDER="0" CELLSPACING="0" CELLPADDING="0"'
     strip = f"<TR><TD><TABLE {table}>{''.join(rows)}</TABLE></TD></TR>"
     small = resting(rig, sheet, within=marks.within)
-    return html_label(f'<TABLE BORDER="0" CELLBORDER="0" CELLSPACING="0" CELLPADDING="1">{strip}{small}</TABLE>')
+    return html_label(f'<TABLE BORDER="0" CELLBORDER="0" CELLSPACING="0" CELLPADDING="0">{strip}{small}</TABLE>')
 
 
 def resting(rig: Rig, sheet: Sheet, *, within: bool = False) -> str:
@@ -174,7 +175,9 @@ def resting(rig: Rig, sheet: Sheet, *, within: bool = False) -> str:
     that has the cautions, only the words."""
     above = HOLDING if any(part.needs for part in rig.parts.values()) else HELD_FROM
     told = " ".join((*(() if within else CAUTIONS), HELD_MEANS, above, "Nothing is to scale."))
-    return "".join(f"<TR><TD {LEFT}>{sized(literal(row), 10)}</TD></TR>" for row in _evenly(told, _small(rig, sheet)))
+    rows = [sized(literal(row), 10) for row in _evenly(told, _small(rig, sheet))]
+    end = '<BR ALIGN="LEFT"/>'
+    return f"<TR><TD {LEFT}>{end.join([*rows, ''])}</TD></TR>"
 
 
 def _small(rig: Rig, sheet: Sheet) -> int:
