@@ -198,9 +198,10 @@ def _sets(rig: Rig, outcome: Outcome, size: int) -> Iterator[Block]:
     for words, mine in sorted(alike.items(), key=lambda item: (-number_of(item[1]), item[0])):
         if size == 2:
             pairs = ((in_brief(rig, one), in_brief(rig, two)) for one, two in groups_with_groups(mine))
-            lines += [Fact("two together", f"{one}\nwith {two}: {words}") for one, two in pairs]
+            lines += [Fact("two together", (strong(words), f": {one}\nwith {two}")) for one, two in pairs]
         else:
-            lines += [Fact(f"{size} together", f"{' + '.join(map(spoken, one))}: {words}") for one in one_by_one(mine)]
+            several = [(strong(words), f": {' + '.join(map(spoken, one))}") for one in one_by_one(mine)]
+            lines += [Fact(f"{size} together", told) for told in several]
     if not lines:
         yield Line(f"{size} together: nobody else is brought down by any {size}")
     yield from lines[:MOST_LINES]
