@@ -50,21 +50,36 @@ class Cuts:
     """The spans of each rope that are whole, in one reading of one scene."""
 
     def __init__(
-        self, scene: Scene, reading: Reading, strict: Structure, solve: Anchored, severed: Severed | None = None
+        self,
+        scene: Scene,
+        reading: Reading,
+        strict: Structure,
+        solve: Anchored,
+        severed: Severed | None = None,
+        *,
+        bodiless: bool = False,
     ) -> None:
         """`strict` is the structure in which guards are asked after (the scene's own, unless that is loose); `solve`
-        tells what is anchored (`solving.anchored`)."""
+        tells what is anchored (`solving.anchored`); `bodiless`: no end is lost."""
         self.scene = scene
         self.reading = reading
         self.strict = strict
         self.solve = solve
         self.severed = severed or {}
+        self.bodiless = bodiless
+        self._nobody: Cuts | None = None
+        """The same without any body."""
+        self._alone: dict[int, int] = {}
+        """Where a part is anchored there."""
         self._apart: dict[tuple[int, str], tuple[int, int]] = {}
         self._does: dict[tuple[int, str], int] = {}
         self._edges: dict[tuple[str, int], int] = {}
         self._whole: dict[str, list[int]] = {}
         self._frames: dict[int, int] | None = None
         self.base_: Cuts | None = None
+
+    def like(self, scene: Scene, reading: Reading, severed: Severed, *, bodiless: bool = False) -> Cuts:
+        return Cuts(scene, reading, self.strict, self.solve, severed, bodiless=bodiless or self.bodiless)
 
     # -- the spans
 
@@ -119,6 +134,8 @@ class Cuts:
             return self._not_held_beyond(rope, k, still=False)
         if station.role is Role.GRIP:
             return self._lost_grip(rope, k)
+        if station.role is Role.TIE and rope.ends_at(k):
+            return self._lost_end(rope, k)
         return self._lost_bend(rope, k) if self.reading is Reading.STILL else 0
 
     # -- edges and what guards from them
@@ -158,7 +175,7 @@ class Cuts:
         inner = Scene(self.strict, batch.select(columns), self.scene.removed)
         severed = {key: batch.pick(bits, columns) for key, bits in self.severed.items()}
         severed |= self._unpadded(station.part, inner)
-        held = Cuts(inner, Reading.HELD, self.strict, self.solve, severed).anchored({v: inner.batch.full})[v]
+        held = self.like(inner, Reading.HELD, severed).anchored({v: inner.batch.full})[v]
         return spread(held, columns)
 
     def _unpadded(self, edge: str, inner: Scene) -> dict[tuple[str, int], int]:
@@ -363,7 +380,7 @@ class Cuts:
         parts = [u for cluster in clusters for u in structure.members.get(cluster, ())]
         return {t for u in parts for t in structure.beside[u] if structure.ground[t]}
 
-    # -- bends
+    # -- bends and ends
 
     def _lost_bend(self, rope: Rope, k: int) -> int:
         """Where the rope is no longer bent, or tied in its middle, as it was with nothing failed."""
@@ -373,8 +390,6 @@ class Cuts:
         if structure.owner[v] >= 0:  # on a body, or on nobody who is there
             return 0
         if station.role is Role.TIE:
-            if k in (0, len(rope.stations) - 1) and not rope.closed:
-                return 0
             lost = self.for_bodies(self.base.scene.tied_to(v)) & ~self.scene.tied_to(v)
         base = self.base.scene.there[v] & ~self.base.scene.moving(v)
         if base:
@@ -382,6 +397,34 @@ class Cuts:
         if base:
             lost |= self.for_bodies(base) & ~(self.scene.there[v] & self.apart(v, rope))
         return lost
+
+    def _lost_end(self, rope: Rope, k: int) -> int:
+        """Where what a rope ends at, that held no body, has lost its hold: it goes with the rope until it jams."""
+        structure = self.scene.structure
+        v = structure.index[rope.stations[k].part]
+        if structure.owner[v] >= 0 or self.scene.removed or self.bodiless:
+            return 0
+        base = self.base.scene.there[v] & ~self.base.scene.moving(v)
+        if base:
+            base &= self.base.by_itself(v, base)
+        stood = self.for_bodies(base) & self.scene.there[v] if base else 0
+        return stood & ~self.by_itself(v, stood) if stood else 0
+
+    def by_itself(self, v: int, asked: int) -> int:
+        """Of the columns asked, those in which a part would be anchored were there no bodies."""
+        found = self.scene.solid(v) & asked
+        left = asked & ~found
+        if not left:
+            return found
+        if self._nobody is None:
+            batch = self.scene.batch.select(list(range(self.scene.batch.width)))
+            batch.gone |= dict.fromkeys(self.scene.structure.bodies, batch.full)
+            scene = Scene(self.scene.structure, batch)
+            self._nobody = self.like(scene, Reading.HELD, self.severed, bodiless=True)
+        known = self._alone.get(v)
+        if known is None:
+            known = self._alone[v] = self._nobody.anchored({v: left})[v]
+        return found | known & left
 
     # -- standing apart
 
@@ -443,13 +486,13 @@ class Cuts:
             chosen = positions(columns)
             inner = Scene(structure, batch.select(chosen), names)
             severed = {key: batch.pick(bits, chosen) for key, bits in self.severed.items()}
-            bits = Cuts(inner, Reading.HELD, self.strict, self.solve, severed).anchored({v: inner.batch.full})[v]
+            bits = self.like(inner, Reading.HELD, severed).anchored({v: inner.batch.full})[v]
             found |= spread(bits, chosen)
         return found
 
     @cached_property
     def _caught(self) -> Cuts:
-        return Cuts(self.scene, Reading.CAUGHT, self.strict, self.solve, self.severed)
+        return self.like(self.scene, Reading.CAUGHT, self.severed)
 
     # -- anchored
 
