@@ -49,7 +49,14 @@ def _end_lost(view: View, rope: Rope, k: int) -> bool:
     runs = any(station.role in (Role.RUN, Role.GRIP) for station in rope.stations)
     if not runs or not view.joined.has(knot) or view.before.moves_with_body(knot):
         return False
-    if sum(view.joined.cluster.get(s.part) == view.joined.cluster[knot] for r in view.ropes.values() for s in r.stations) < 2:
+    if (
+        sum(
+            view.joined.cluster.get(s.part) == view.joined.cluster[knot]
+            for r in view.ropes.values()
+            for s in r.stations
+        )
+        < 2
+    ):
         return False
     bodies = [part for part in view.parts.values() if part.is_body]
     gone = frozenset(name for body in bodies for name in (body.name, *body.points))

@@ -333,13 +333,20 @@ class Structure:
     def _may_be_lost(self, rope: Rope, v: int) -> bool:
         """Could what a rope ends at go with it: does the rope run through something, and is there other rope too?"""
         runs = any(station.role in (Role.RUN, Role.GRIP) for station in rope.stations)
-        return runs and self._met.get(self.cluster[v], 0) > 1
+        return runs and self._met_by_cluster.get(self.cluster[v], 0) > 1
 
     @cached_property
-    def _met(self) -> Counter[int]:
-        """How many stations of ropes are at each cluster."""
-        met = (self.index.get(s.part, -1) for rope in self.rig.ropes for s in rope.stations)
-        return Counter(number for v in met if v >= 0 and (number := self.cluster[v]) >= 0)
+    def met(self) -> Counter[int]:
+        """How many stations of ropes are at each part."""
+        at = (self.index.get(s.part, -1) for rope in self.rig.ropes for s in rope.stations)
+        return Counter(v for v in at if v >= 0)
+
+    @cached_property
+    def _met_by_cluster(self) -> Counter[int]:
+        found: Counter[int] = Counter()
+        for v, count in self.met.items():
+            found[self.cluster[v]] += count if self.cluster[v] >= 0 else 0
+        return found
 
     # -- with nothing failed
 

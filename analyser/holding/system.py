@@ -299,6 +299,8 @@ class Asking:
         for name, bits in asked.items():
             v = index[name]
             held = borne[v] & (batch.single if self.structure.any_below else batch.full)
+            for own in self.structure.own.get(v, ()) if held else ():
+                held &= ~solver.low[own]  # as a joint, it would lie low all over
             open_ = bits & ~held
             if solver.joined:
                 own = batch.gone.get(name, 0)
