@@ -120,9 +120,9 @@ def test_who_falls_with_nothing_failed_has_a_row_of_their_own() -> None:
     made = worksheet(analyse(rig_of(HANDS)), "a.rig")
     first = made.rows[0]
     assert (first.mode, first.severity, first.end_effect) == (
-        "nothing failed",
+        "as rigged",
         "I",
-        "with nothing failed sam HANGS only from a person or from hands",
+        "sam is NOT HELD: hangs only from a person",
     )
 
 
@@ -211,8 +211,8 @@ def test_the_worst_off_stand_together_and_first_with_what_mends_it() -> None:
     assert row(made, "master", "fails").action == "look: no crack or bend; pulled the way it is made for"
     assert all(one.action for one in made.rows)
     text = markdown(worksheet_page(made))
-    assert text.index("NOT MET: sam hangs on one") < text.index("Look at sam-chest") < text.index("Severity I")
-    assert text.index("sam is not held after any one of these") < text.index("basket is not held after this, accepted")
+    assert text.index("NOT MET: sam hangs on ONE") < text.index("Look at sam-chest") < text.index("Severity I")
+    assert text.index("sam is NOT HELD after any one of these") < text.index("basket is NOT HELD after this, accepted")
 
 
 def test_of_the_rows_of_the_worst_off_what_drops_most_with_them_stands_first() -> None:

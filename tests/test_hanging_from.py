@@ -30,7 +30,7 @@ def test_one_person_is_named_in_the_verdict_and_in_the_finding() -> None:
     rig = analyser.read_text(ONE)
     assert holder(rig, "sam") == "vic"
     result = analyse(rig, 1)
-    assert "sam HANGS only from vic, with nothing failed" in verdict_head(result)
+    assert "sam is NOT HELD as rigged: hangs only from vic" in verdict_head(result)
     (told,) = [one.text for one in result.states[0].findings if one.rule == "only-by-person"]
     assert told == "sam is held only by vic: that does not count as held"
 
@@ -38,4 +38,4 @@ def test_one_person_is_named_in_the_verdict_and_in_the_finding() -> None:
 def test_of_two_none_is_named() -> None:
     rig = analyser.read_text(TWO)
     assert holder(rig, "sam") == ""
-    assert "sam HANGS only from a person or from hands" in verdict_head(analyse(rig, 1))
+    assert "sam is NOT HELD as rigged: hangs only from a person" in verdict_head(analyse(rig, 1))

@@ -117,7 +117,7 @@ def test_a_state_is_checked_alone(tmp_path: Path, capsys: pytest.CaptureFixture[
     assert main(["check", str(path), "--state", "0"]) == 0 and "state" not in capsys.readouterr().out.splitlines()[0]
     assert main(["check", str(path), "--stage", "Swap", "--step", "1"]) == 1
     page = capsys.readouterr().out
-    assert "state 1, after “detach s1”" in page.splitlines()[0] and "held by 1 attachment" in page
+    assert "state 1, after “detach s1”" in page.splitlines()[0] and "ON ONE by 1 attachment" in page
     assert main(["check", str(path), "--state", "9"]) == 2
     assert main(["check", str(path), "--state", "1", "--resting-on"]) == 2
 

@@ -53,7 +53,7 @@ def test_what_was_found_makes_worse_line_by_line_and_then_the_verdict(capsys: py
     assert main(["walkdown", "--found", found, str(EXAMPLES / "litter-lower.rig")]) == 1
     lines = capsys.readouterr().out.splitlines()
     assert len(lines) <= MOST
-    assert lines[1].startswith("as built: NOT MET: sam hangs on one: falls when sam-crab fails")
+    assert lines[1].startswith("as built: NOT MET: sam hangs on ONE: falls when sam-crab fails")
     order = [next(k for k, one in enumerate(lines) if words in one) for words in FOUND]
     assert order == sorted(order)
     assert lines[-2].startswith("as built: not met (2 of 4 requirements broken)")

@@ -129,7 +129,7 @@ def test_it_is_the_page_of_the_command(tmp_path: Path, capsys: pytest.CaptureFix
     assert main(["check", str(path)]) == 1
     short = capsys.readouterr().out
     first, last = short.splitlines()[1:3], short.splitlines()[-2:]
-    verdict = "NOT MET: sam hangs on one: falls when bolt fails, or one more"
+    verdict = "NOT MET: sam hangs on ONE: falls when bolt fails, or one more"
     assert first == last
     assert " ".join(first) == f"{verdict} (2 of 2 requirements broken, on connections only, 0 accepted, 0 assumed)"
     assert main(["check", str(path), "--full"]) == 1
@@ -143,7 +143,7 @@ def test_worst_is_who_falls_with_nothing_failed() -> None:
         person ann, sam
         attach bolt - strap s - ann
     """)
-    assert verdict_head(result) == "NOT MET: sam is NOT HELD, with nothing failed; ann hangs on one"
+    assert verdict_head(result) == "NOT MET: sam is NOT HELD as rigged; ann hangs on ONE"
 
 
 def test_people_come_before_loads_and_many_before_few() -> None:
@@ -161,7 +161,7 @@ def test_people_come_before_loads_and_many_before_few() -> None:
     assert drop is not None
     assert drop.names == ("ann", "sam") and drop.failure == "bolt fails"
     assert drop.others == 2, "ring and top; a strap of each drops one of them"
-    assert verdict_head(result) == "NOT MET: ann, sam and bag hang on one: ann and sam fall when bolt fails, " + (
+    assert verdict_head(result) == "NOT MET: ann, sam and bag hang on ONE each: ann and sam fall when bolt fails, " + (
         "or any one of 2 more"
     )
 
@@ -226,7 +226,7 @@ def test_who_hangs_on_one_is_named_whatever_is_required() -> None:
         require every connector is locking
     """)
     head = verdict_head(result)
-    assert head.startswith("NOT MET: every connector is locking: c") and "; ann hangs on one: falls when" in head
+    assert head.startswith("NOT MET: every connector is locking: c") and "; ann hangs on ONE: falls when" in head
 
 
 def test_failures_that_do_otherwise_are_not_told_as_if_they_did_the_same() -> None:
@@ -241,7 +241,7 @@ def test_failures_that_do_otherwise_are_not_told_as_if_they_did_the_same() -> No
         descender d: operated by sam, self-locking
         attach d - sam
     """)
-    assert verdict_head(result).endswith("sam hangs on one: falls when d fails; not held after any one of 4 more")
+    assert verdict_head(result).endswith("sam hangs on ONE: falls when d fails; not held after any one of 4 more")
 
 
 def test_where_to_look_first_stands_under_the_verdict() -> None:

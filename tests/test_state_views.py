@@ -124,7 +124,7 @@ def test_one_state_is_drawn_with_its_step_in_the_heading(rig_file: str, tmp_path
     target = tmp_path / "state.dot"
     assert main(["draw", rig_file, "-o", str(target), "--stage", "Lengthen", "--step", "1"]) == 0
     source = target.read_text()
-    assert "State 1, stage “Lengthen”, after step 1.1, “attach master - strap long - basket.foot” (line 16)" in source
+    assert "State 1, after step 1.1, nothing failed" in source
     assert "<B>long</B>" in source
     assert main(["draw", rig_file, "-o", str(target), "--state", "5", "--failing", "left fails"]) == 0
     drawn = target.read_text()
@@ -315,10 +315,7 @@ def test_the_worksheet_has_the_rows_within_a_step(slid: str, capsys: pytest.Capt
 def test_who_falls_within_a_step_is_in_the_verdict(slid: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["check", slid, "--summary"]) == 1
     told = " ".join(capsys.readouterr().out.split())
-    assert (
-        "sam hangs on one: falls when" in told
-        and "during step 1.1, “slide brake along red past foot” (line 15), while brake is off" in told
-    )
+    assert "sam hangs on ONE: falls when" in told and "during step 1.1 (line 15), while brake is off" in told
 
 
 def test_a_revision_is_worse_for_what_is_true_only_within_a_step() -> None:

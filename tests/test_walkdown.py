@@ -301,7 +301,7 @@ def test_a_sheet_of_the_rig_as_found_lists_what_was_otherwise(tmp_path: Path) ->
     assert "found red-mat missing line 2" in page.text and "Noted: <b>" in page.text
     assert "sam has 1 attachment" in page.text
     text, first = page.text, "Look at what was found otherwise: found sam-strap not on master"
-    assert text.index("NOT MET: sam hangs on one") < text.index(first) < text.index("found red-mat missing")
+    assert text.index("NOT MET: sam hangs on ONE") < text.index(first) < text.index("found red-mat missing")
 
 
 def test_the_likely_cause_stands_before_the_single_points_and_of_a_rope_its_single_stretch() -> None:

@@ -24,7 +24,7 @@ class Verb:
 
 VERBS = {
     Kind.FALLS: Verb("falls", "fall"),
-    Kind.BY_A_PERSON: Verb("hangs", "hang", " only from a person or from hands"),
+    Kind.BY_A_PERSON: Verb("hangs", "hang", " only from a person"),
     Kind.BY_ANOTHERS_WEIGHT: Verb("stays", "stay", " up only by another's weight"),
     Kind.RUNS: Verb("runs", "run"),
     Kind.TO_THE_GROUND: Verb("comes", "come", " to the ground"),
@@ -123,30 +123,34 @@ def told(fate: Fate) -> str:
 
 
 def standing(fate: Fate, person: str = "") -> str:
-    """How one body is held with nothing failed, in as few words: `NOT HELD`, `TIPS`; `person`: the one it hangs from,
-    where it is one."""
-    if fate.kind is Kind.FALLS:
-        return "NOT HELD"
-    if fate.kind is Kind.BY_A_PERSON:
-        return f"HANGS ONLY FROM {person}" if person else "ONLY BY A PERSON"
-    if fate.kind is Kind.BY_ANOTHERS_WEIGHT:
-        return "ONLY BY A WEIGHT"
+    """How one body is held with nothing failed, in as few words: `NOT HELD: hangs only from vic`, `TIPS`; `person`: the
+    one it hangs from, where it is one."""
+    if fate.not_held:
+        return unheld(fate, person)
     return "held" if fate.kind is Kind.HELD else loudly(fate)
 
 
-def already(several: Sequence[Together], holder: Callable[[str], str]) -> str:
-    """What happens with nothing failed: `sam is NOT HELD; vic RUNS to knot-1, how far isn't told`; `holder`: from whom
-    a body hangs, where that is one person."""
-    return "; ".join(_already(one, holder) for one in several)
+def unheld(fate: Fate, person: str = "", at: str = "") -> str:
+    """`NOT HELD`, `at` some moment, and how that shows where it is not that they fall: one wording for all pages."""
+    if fate.kind is Kind.FALLS:
+        return f"NOT HELD{at}"
+    if fate.kind is Kind.BY_A_PERSON:
+        return f"NOT HELD{at}: hangs only from {person or 'a person'}"
+    return f"NOT HELD{at}: {told(fate)}"
 
 
-def _already(one: Together, holder: Callable[[str], str]) -> str:
-    if one.fate.kind is Kind.FALLS:
-        return f"{listed(one.bodies)} {'is' if len(one.bodies) == 1 else 'are'} NOT HELD"
-    people = {holder(name) for name in one.bodies} if one.fate.kind is Kind.BY_A_PERSON else set()
-    if len(people) == 1 and all(people):
-        return f"{listed(one.bodies)} {'HANGS' if len(one.bodies) == 1 else 'HANG'} only from {people.pop()}"
-    return loud(one)
+def already(several: Sequence[Together], holder: Callable[[str], str], at: str = "") -> str:
+    """What happens with nothing failed: `sam is NOT HELD; vic is NOT HELD: runs to knot-1, how far isn't told`;
+    `holder`: from whom a body hangs, where that is one person; `at`: when."""
+    return "; ".join(_already(one, holder, at) for one in several)
+
+
+def _already(one: Together, holder: Callable[[str], str], at: str) -> str:
+    if not one.fate.not_held:
+        return loud(one)
+    people = {holder(name) for name in one.bodies} if one.fate.kind is Kind.BY_A_PERSON else {""}
+    told = unheld(one.fate, people.pop() if len(people) == 1 else "", at)
+    return f"{listed(one.bodies)} {'is' if len(one.bodies) == 1 else 'are'} {told}"
 
 
 def who(names: Sequence[str], fate: Fate) -> str:

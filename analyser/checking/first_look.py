@@ -7,16 +7,16 @@ from dataclasses import dataclass, replace
 from itertools import groupby
 
 from analyser.checking.consequences import effects, shaken
-from analyser.checking.fates import Together, together
+from analyser.checking.fates import SHAKEN, Together, together
 from analyser.checking.foremost import broken, unchecked
 from analyser.checking.free_along import freed
 from analyser.checking.hanging_from import holder_and_straps
 from analyser.checking.held_by import held_by
 from analyser.checking.holds_nobody import facing_wrong
-from analyser.checking.other_ends import other_ends
+from analyser.checking.other_ends import another_anchor, other_ends
 from analyser.checking.results import Result, State
 from analyser.holding.fate import Kind
-from analyser.holding.outcome import BodyOutcome
+from analyser.holding.outcome import BodyOutcome, FailureOutcome
 from analyser.language.identities import FailureId, Span
 from analyser.rig.model import Nature, Rig
 
@@ -74,6 +74,12 @@ class OnOne:
     """The person who alone holds them, where that can be told."""
     by: tuple[str, ...] = ()
     """What leads from them to that person, and ends there."""
+    sharing: tuple[str, ...] = ()
+    """Their attachments, two at least, all of which the one thing holds; `apart`: it is an anchor, and there they
+    end."""
+    apart: bool = False
+    also: tuple[str, ...] = ()
+    """Who tips or drops with them after the one failure that drops them, and is held then."""
 
     @property
     def unheld(self) -> bool:
@@ -128,7 +134,8 @@ class FirstLook:
     instead: Instead | None = None
     """For the step to stop before: the order in which nothing is broken, where a quick look found one."""
     ends: tuple[End, ...] = ()
-    """For who hangs only from a person: where the straps could end instead, where a quick look found that."""
+    """For who hangs only from a person: where the straps could end instead, where a quick look found that; for who has
+    all attachments on one anchor: where one of them could end, as good as the order in `instead` where there is one."""
 
     @property
     def step(self) -> At | None:
@@ -156,20 +163,24 @@ def first_look(result: Result) -> FirstLook:
         tuple(one.failure for one in result.rig.sound),
     )
     instead = _instead(result, look.step) if look.step else None
-    return replace(look, instead=instead, ends=() if instead else _ends(result, look))
+    return replace(look, instead=instead, ends=_ends(result, look, ordered=bool(instead)))
 
 
-def _ends(result: Result, look: FirstLook) -> tuple[End, ...]:
-    """Where the straps could end by which the worst off hang only from a person."""
+def _ends(result: Result, look: FirstLook, *, ordered: bool) -> tuple[End, ...]:
+    """Where the straps could end by which the worst off hang only from a person, or all from one anchor; `ordered`:
+    another order of steps was found already."""
     worst = look.endangered[0] if look.endangered else None
-    if worst is None or not worst.by or (worst.at and worst.at.during):
+    if worst is None or (worst.at and worst.at.during):
         return ()
     number = worst.at.number if worst.at else result.states[0].numbered
     state = next(one for one in result.states if one.numbered == number)
-    return tuple(
-        End(one.strap, one.now, one.to, _at(result, one.state))
-        for one in other_ends(result, state, worst.holders[0], worst.by)
-    )
+    if worst.apart:
+        found = another_anchor(result, state, worst.bodies[0], worst.things[0].name, worst.sharing)
+    elif worst.by and not ordered:
+        found = other_ends(result, state, worst.holders[0], worst.by)
+    else:
+        return ()
+    return tuple(End(one.strap, one.now, one.to, _at(result, one.state)) for one in found)
 
 
 def _instead(result: Result, step: At) -> Instead | None:
@@ -286,7 +297,32 @@ def _told(result: Result, several: Sequence[_Found]) -> OnOne:
         first.rank == ACCEPTED,
         tuple(point for name in few for point in free_points(rig, name)) if first.rank != ACCEPTED else (),
         tuple(_turned(state)) if first.rank != ACCEPTED else (),
+        sharing=(shared := _sharing(state, several)),
+        also=_with_them(after[first.failures[0]]) if len(first.failures) == 1 else (),
+        apart=bool(shared) and _end_at_an_anchor(rig, first.failures[0], shared),
     )
+
+
+def _with_them(failure: FailureOutcome) -> tuple[str, ...]:
+    return tuple(name for name, fate in failure.fates if fate.kind in SHAKEN)
+
+
+def _sharing(state: State, several: Sequence[_Found]) -> tuple[str, ...]:
+    """All the attachments of one body, where they are several and one thing alone holds each of them."""
+    body = several[0].body
+    if len(several) > 1 or body.attachments < 2 or len(several[0].failures) != 1 or several[0].rank != ALONE:
+        return ()
+    thing = state.rig.index.failures[several[0].failures[0]].id.part
+    legs = [leg for way in state.outcome.review.enough_ways(body.name, 1) for leg in held_by(state.rig, body.name, way)]
+    last = dict.fromkeys(leg[-1] for leg in legs if thing in leg[:-1])
+    every = all(thing in leg for leg in legs)
+    return tuple(last) if every and len(last) == body.attachments else ()
+
+
+def _end_at_an_anchor(rig: Rig, failure: FailureId, straps: Sequence[str]) -> bool:
+    """Does each of these end at the very ground that fails?"""
+    thing = rig.index.failures[failure].id.part
+    return rig.parts[thing].nature is Nature.GROUND and all(thing in rig.touching.get(one, ()) for one in straps)
 
 
 def _hanging(rig: Rig, one: OnOne) -> OnOne:

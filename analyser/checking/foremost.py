@@ -129,7 +129,7 @@ def _people(rig: Rig, names: tuple[str, ...]) -> tuple[int, int]:
 def verdict_line(result: Result) -> str:
     """The verdict in a line, never bare: who hangs on one, and what drops them; then on what that rests.
 
-    `NOT MET: sam hangs on one: falls when sam-crab fails, or any one of 3 more (2 of 4 requirements broken, on
+    `NOT MET: sam hangs on ONE: falls when sam-crab fails, or any one of 3 more (2 of 4 requirements broken, on
     connections only, 3 accepted, 0 assumed)`.
     """
     return f"{verdict_head(result)} ({verdict_rest(result)})"
@@ -216,23 +216,31 @@ def _already_shaken(result: Result, told: Collection[str] = ()) -> tuple[str, ..
     return (f"with nothing failed {briefly(left)}",) if left else ()
 
 
-def _at(state: State) -> str:
-    if state.when:
-        return f", {state.after}"
-    return f" {state.after}" if state.step else ""
+def _at(state: State, *, told_below: bool = False) -> str:
+    """In which state, by its step; its line for who has the file before them, not on paper."""
+    if not state.step:
+        return ""
+    line = "" if told_below else f" (line {state.line})"
+    return f" {state.at_step}{line}" + (f", {state.when}" if state.when and not told_below else "")
 
 
 def _falls(drop: Drop, hanging: Sequence[str], *, told_below: bool) -> str:
     """Who is not held, or who hangs on one, and, where that does not follow by itself, what drops them."""
     if drop.failure is None:
         others = [name for name in hanging if name not in drop.names]
-        also = f"; {do_in_few(others, 'hangs', 'hang')} on one" if others else ""
-        return f"{already(drop.what, partial(holder, drop.state.rig))}{_at(drop.state)}, with nothing failed{also}"
+        also = f"; {_hangs(others)}" if others else ""
+        at = _at(drop.state, told_below=told_below) or " as rigged"
+        return f"{already(drop.what, partial(holder, drop.state.rig), at)}{also}"
     known = len(drop.what) == 1 and set(hanging) == set(drop.names)
-    hangs = f"{do_in_few(hanging, 'hangs', 'hang')} on one"
+    hangs = _hangs(hanging)
     if told_below:
-        return f"{hangs}, {drop.state.at_step}" if known and drop.state.step else hangs
+        return f"{hangs}{_at(drop.state, told_below=True)}" if known else hangs
     return f"{hangs}: {_dropped(drop, named=not known)}"
+
+
+def _hangs(names: Sequence[str]) -> str:
+    """The one wording for who is held, and would not be after one failure."""
+    return f"{do_in_few(names, 'hangs', 'hang')} on ONE{' each' if len(names) > 1 else ''}"
 
 
 def _dropped(drop: Drop, *, named: bool = True) -> str:

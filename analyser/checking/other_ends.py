@@ -1,7 +1,9 @@
-"""Straps that end at a person: where each could end instead, so that nothing that is required is broken.
+"""Straps that end at a person, or all at one anchor: where they could end instead, so that nothing that is required is
+broken.
 
 A cheap look, not a search: rings, plates and connectors by which that person is held, near first, in a few
-combinations.
+combinations; for one of several on one anchor the other anchors, those first from which somebody doesn't hang to
+begin with.
 """
 
 from __future__ import annotations
@@ -10,6 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice, product
 
+from analyser.checking.held_by import held_by
 from analyser.checking.instead import MOST_PARTS, MOST_STATES
 from analyser.checking.judging import Moment
 from analyser.checking.requirements import judge
@@ -38,7 +41,7 @@ def other_ends(result: Result, state: State, holder: str, straps: Sequence[str])
     """Another end for each of the straps by which somebody hangs from a person in a state: with these no state breaks
     a requirement, and nobody is held by nothing or by one alone, by the connections. Nothing where a few tries find
     none."""
-    if len(result.states) > MOST_STATES or len(result.states) * len(state.rig.parts) > MOST_PARTS or result.of_a_state:
+    if _too_much(result, state):
         return ()
     ends = {one: [name for name in _own(state.rig, holder) if name in state.rig.index.joined[one]] for one in straps}
     several = [list(_targets(state.rig, holder, points[0])) if len(points) == 1 else [] for points in ends.values()]
@@ -52,6 +55,27 @@ def other_ends(result: Result, state: State, holder: str, straps: Sequence[str])
                 for (strap, points), to in zip(ends.items(), chosen, strict=True)
             )
     return ()
+
+
+def another_anchor(result: Result, state: State, body: str, now: str, straps: Sequence[str]) -> tuple[OtherEnd, ...]:
+    """Another anchor for one of the straps by which somebody hangs from a single one, the last first: so that all is
+    kept as above. Nothing where a few tries find none."""
+    if _too_much(result, state):
+        return ()
+    ground = [name for name, part in state.rig.parts.items() if part.nature is Nature.GROUND and name != now]
+    first = result.states[0]
+    ways = first.outcome.body(body).ways
+    left = {name for way in ways for leg in held_by(first.rig, body, way) for name in leg}
+    near = sorted(ground, key=lambda name: name in left)
+    for strap, to in islice(product(reversed(straps), near), MOST_TRIED):
+        if _kept(result, {frozenset((strap, now)): (strap, to)}):
+            return (OtherEnd(strap, now, to, _first(result, strap, now)),)
+    return ()
+
+
+def _too_much(result: Result, state: State) -> bool:
+    many = len(result.states) > MOST_STATES or len(result.states) * len(state.rig.parts) > MOST_PARTS
+    return many or result.of_a_state
 
 
 def _own(rig: Rig, person: str) -> tuple[str, ...]:

@@ -16,7 +16,7 @@ from analyser.checking.results import Result
 from analyser.checking.sentences import in_few
 from analyser.pages.drawing import colours
 from analyser.pages.drawing.diagram import EDGES, LEGEND, NODES, SHEET, Drawing, either_way
-from analyser.pages.drawing.legend import ACROSS, UPRIGHT, Sheet, heading
+from analyser.pages.drawing.legend import ACROSS, UPRIGHT, Sheet, heading, resting
 from analyser.pages.drawing.marks import Marks, intact
 from analyser.pages.drawing.parts import Node
 from analyser.pages.drawing.tables import body_node
@@ -148,7 +148,7 @@ def _laid(result: Result, marks: Marks, sheet: Sheet) -> str:
         stroke = drawing.strokes[ropes[0]].drawn(tint) if ropes and ropes[0] in drawing.strokes else {"color": tint}
         label = html_label(beside(bold(sized(literal(", ".join(ropes)), SMALL + 1)))) if ropes else None
         made.edge(drawing.places.ids[ground], drawing.places.ids[body], label, **stroke)
-    made.node(LEGEND, _singles(marks), shape="plain")
+    made.node(LEGEND, _singles(drawing), shape="plain")
     for part in result.rig.bodies:
         made.edge(drawing.places.ids[part.name], LEGEND, style="invis")
     return str(made.source)
@@ -174,13 +174,14 @@ def _nodes(drawing: Drawing, grounds: set[str]) -> Iterator[Node]:
         yield body_node(ident, part, outcome, drawing.result.order, drawing.marks, (), ())
 
 
-def _singles(marks: Marks) -> str:
+def _singles(drawing: Drawing) -> str:
     """The single points by name: they stand on the sheets of those whom they hold."""
     rows = [
         f'<TR><TD ALIGN="LEFT">{bold(sized(literal(name), SMALL + 1))} {sized(literal(told), SMALL + 1)}</TD></TR>'
-        for name, several in marks.single.items()
+        for name, several in drawing.marks.single.items()
         for told in several
     ]
     rows = rows or [f'<TR><TD ALIGN="LEFT">{sized("no single point in this file", SMALL + 1)}</TD></TR>']
     table = f'BORDER="1" COLOR="{colours.QUIET}" CELLBORDER="0" CELLSPACING="0"'
-    return html_label(f"<TABLE {table}>{''.join(rows)}</TABLE>")
+    strip = f"<TR><TD><TABLE {table}>{''.join(rows)}</TABLE></TD></TR>{resting(drawing.rig, drawing.sheet)}"
+    return html_label(f'<TABLE BORDER="0" CELLBORDER="0" CELLSPACING="0">{strip}</TABLE>')

@@ -35,6 +35,7 @@ SHAPES: tuple[tuple[str, str, tuple[Nature, ...]], ...] = (
     ("large box, square", "litter, load", (Nature.LITTER, Nature.LOAD)),
 )
 """Each look, what it means, and what is drawn so."""
+HELD_MEANS = "Held: in balance on what is left; drop not checked."
 HELD_FROM = "What holds is drawn above what it holds."
 HOLDING = "What holds is drawn above what it holds: feet above the frame that stands on them."
 
@@ -58,7 +59,7 @@ ROWS = 2
 
 
 def heading(result: Result, marks: Marks, sheet: Sheet = ACROSS, tall: int = 0) -> str:
-    """Title, revision, the verdict, what is shown, and the cautions; `tall`: in a film, in which each picture has a
+    """Title, revision, the verdict, and what is shown; `tall`: in a film, in which each picture has a
     row of its own for what is shown, as many rows at least say both."""
     rig = result.rig
     revision = f"   revision {literal(rig.revision)}" if rig.revision else ""
@@ -66,20 +67,28 @@ def heading(result: Result, marks: Marks, sheet: Sheet = ACROSS, tall: int = 0) 
     rows = [bold(sized(literal(rig.title), 18)) + sized(revision, 13)]
     rows += [bold(sized(literal(row), 12)) for row in shown] + [sized("&#160;", 12)] * (tall - len(shown))
     wide = int(sheet.letters * 1.2 * _wide(result))
-    rows += [bold(sized(literal(row), 10)) for order in marks.do.splitlines() for row in _evenly(order, wide)]
-    above = HOLDING if any(part.needs for part in rig.parts.values()) else HELD_FROM
-    held = f"Held means in balance on what is left; drop not checked. {above} Nothing is to scale."
-    small = " ".join((*further, *CAUTIONS, held))
-    width = sheet.letters if marks.brief else int(sheet.letters * 4 / 3 * _wide(result))
-    rows += [sized(literal(row), 10) for row in _evenly(small, width)]
+    rows += [row for order in marks.do.splitlines() for row in _order(order, wide)]
+    rows = [] if marks.within else rows
+    width = sheet.letters if marks.brief else _small(rig, sheet)
+    rows += [sized(literal(row), 10) for told in further for row in _evenly(told, width)]
     cells = "".join(f'<TR><TD ALIGN="LEFT">{row}</TD></TR>' for row in rows)
-    cells += '<TR><TD HEIGHT="6"></TD></TR>'
+    cells += f'<TR><TD HEIGHT="{6 if marks.do else 3}"></TD></TR>'
     return html_label(f'<TABLE BORDER="0" CELLPADDING="1" CELLSPACING="0">{cells}</TABLE>')
 
 
 def heading_rows(result: Result, marks: Marks) -> int:
     """In how many rows a heading says what is shown."""
     return len(_shown(result, marks, ACROSS, apart=True)[0])
+
+
+def _order(order: str, wide: int) -> list[str]:
+    """A row, or several, of what is done, or of who hangs on what: there only the names stand out."""
+    label, tab, words = order.partition("\t")
+    if not tab:
+        return [bold(sized(literal(row), 10)) for row in _evenly(order, wide)]
+    first, *more = _evenly(f"{label} {words}", wide)
+    told = bold(sized(literal(label), 10)) + sized(f"&#160;{literal(first.removeprefix(label).strip())}", 10)
+    return [told, *(sized(literal(row), 10) for row in more)]
 
 
 def _wide(result: Result) -> float:
@@ -93,7 +102,7 @@ def _shown(result: Result, marks: Marks, sheet: Sheet, *, apart: bool) -> tuple[
     words = _said(result, marks)
     if marks.shown or (marks.shown_of and not marks.brief) or marks.asking or marks.failing:
         return _evenly(words, width), ()
-    head = verdict_head(result, told_below=marks.brief)
+    head = verdict_head(result, told_below=True)
     verdict = _evenly(marks.plan, width) + _evenly(f"{_state(result)}: {head}" if marks.plan else head, width)
     return ([*verdict, *_evenly(words, width)], ()) if apart else (verdict, (words,))
 
@@ -112,7 +121,10 @@ def _said(result: Result, marks: Marks) -> str:
         state = "" if result.states[0].step is None else f"{_state(result)}. "
         return f"{state}What is left after: {'; '.join(map(spoken, marks.failing))}. Then {end}."
     chosen = f" {marks.chosen}" if marks.chosen else ""
-    return f"{_state(result)}, nothing failed.{chosen} {verdict_rest(result)}."
+    one = result.states[0]
+    when = f", {one.when}" if one.when else ""
+    brief = f"State {one.number}, {one.at_step}{when}" if marks.do and one.step else _state(result)
+    return f"{brief}, nothing failed.{chosen} {verdict_rest(result)}."
 
 
 def _state(result: Result) -> str:
@@ -152,8 +164,25 @@ def footing(rig: Rig, marks: Marks, ropes: Mapping[str, tuple[str, Stroke]], she
         if cause.mode == "strikes":
             told = _cause(cause, marks, sheet.letters * 5 // 4)
             rows.append(f'<TR><TD COLSPAN="{2 * len(columns)}" {LEFT}>{told}</TD></TR>')
-    table = f'BORDER="1" COLOR="{colours.QUIET}" CELLBORDER="0" CELLSPACING="0" CELLPADDING="1"'
-    return html_label(f"<TABLE {table}>{''.join(rows)}</TABLE>")
+    table = f'BORDER="1" COLOR="{colours.QUIET}" CELLBORDER="0" CELLSPACING="0" CELLPADDING="0"'
+    strip = f"<TR><TD><TABLE {table}>{''.join(rows)}</TABLE></TD></TR>"
+    small = resting(rig, sheet, within=marks.within)
+    return html_label(f'<TABLE BORDER="0" CELLBORDER="0" CELLSPACING="0" CELLPADDING="0">{strip}{small}</TABLE>')
+
+
+def resting(rig: Rig, sheet: Sheet, *, within: bool = False) -> str:
+    """What every picture says at its foot, in rows of a table: the cautions, and what its words mean; `within` a page
+    that has the cautions, only the words."""
+    above = HOLDING if any(part.needs for part in rig.parts.values()) else HELD_FROM
+    told = " ".join((*(() if within else CAUTIONS), HELD_MEANS, above, "Nothing is to scale."))
+    rows = [sized(literal(row), 10) for row in _evenly(told, _small(rig, sheet))]
+    end = '<BR ALIGN="LEFT"/>'
+    return f"<TR><TD {LEFT}>{end.join([*rows, ''])}</TD></TR>"
+
+
+def _small(rig: Rig, sheet: Sheet) -> int:
+    """Letters of a line of small print."""
+    return int(sheet.letters * 4 / 3 * (1.0 if len(rig.parts) < MANY else 1.5))
 
 
 def _ropes(rig: Rig, marks: Marks, ropes: Mapping[str, tuple[str, Stroke]]) -> list[Entry]:

@@ -77,9 +77,11 @@ class Marks:
     plan: str = ""
     """In a picture of one state: how the whole plan stands, where that is otherwise."""
     do: str = ""
-    """What to do now, where somebody hangs on one."""
+    """On what somebody hangs, and what to do now, a row each; what stands before a tab is a label."""
     chosen: str = ""
     """Why it is this state that is drawn, where nobody asked for it."""
+    within: bool = False
+    """Among the words of a page that says title, verdict and cautions itself."""
     brief: bool = False
     """In an overview: after how many failures somebody is not held, and no other count."""
     asking: bool = False

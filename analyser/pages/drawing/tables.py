@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
-from analyser.checking.fates import loudly, told
+from analyser.checking.fates import loudly, unheld
 from analyser.holding.fate import Kind
 from analyser.holding.outcome import BodyOutcome
 from analyser.pages.drawing import colours
@@ -101,7 +101,7 @@ def _counts(body: BodyOutcome, order: int, marks: Marks, *, standing: bool) -> s
     there is no figure."""
     if not body.held:
         person = marks.holders.get(body.name)
-        return _fate(f"NOT HELD: {f'hangs only from {person}' if person else told(body.fate)}")
+        return _fate(unheld(body.fate, person or ""))
     independent = "any" if body.independent is None else str(body.independent)
     if not body.independent_exact:
         independent += "+"

@@ -194,7 +194,8 @@ def _element(block: Block, depth: int) -> Iterator[Markup]:
         case tree.Verdict(words, cautions, know):
             told = Markup("<p><strong>{}</strong></p>\n").format(words_html(words)) if words else Markup("")
             told = unbroken(told + (Markup("{}\n").format(elements(know)) if know else ""))
-            yield Markup('<div class="verdict">\n{}<p>{}</p>\n</div>').format(told, words_html(cautions))
+            rests = Markup('<p class="rests">{}</p>').format(words_html(cautions))
+            yield Markup('<div class="verdict">\n{}</div>\n{}').format(told, rests) if told else rests
         case tree.Table():
             yield _table(block)
         case tree.Code(lines):

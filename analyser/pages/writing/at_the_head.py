@@ -14,6 +14,8 @@ from analyser.pages.writing.translation import Catalogue, catalogue
 from analyser.uses.field.at_first import TOO_LATE, first_lines, mending, what_first, what_now
 from analyser.uses.field.said import Said
 
+MOST_IN_PICTURES = 3
+"""So many lines of who hangs on what stand over a picture."""
 MENDED_AT_ONCE = 60
 """Up to so many parts a terminal waits for what would mend it: a few tenths of a second."""
 
@@ -38,10 +40,16 @@ def looked_at_first(result: Result, look: FirstLook) -> tuple[Words, ...]:
 
 
 def to_do_now(result: Result) -> str:
-    """The same for a picture, an order a line; empty where nobody is in danger."""
+    """The same for a picture, under who hangs on what, a line each; empty where nobody is in danger."""
     look = first_look(result)
-    told = "\n".join(_english().text(one) for one in _what_first(result, look))
-    return f"Do now: {told}" if look.endangered else ""
+    if not look.endangered:
+        return ""
+    few = replace(look, on_one=look.on_one[:MOST_IN_PICTURES], next=(), left=(), shaken=())
+    text = _english().text
+    answers = first_lines(few, met=result.met).answers[: len(few.on_one)]
+    told = [f"{text(one.label)}:\t{' '.join(map(text, one.words))}" for one in answers]
+    first, *orders = (text(one) for one in _what_first(result, look))
+    return "\n".join((*told, f"Do now: {first}", *orders))
 
 
 def _what_first(result: Result, look: FirstLook) -> Iterator[Said]:

@@ -58,7 +58,6 @@ def _card(made: Cards, card: Card, words: Catalogue) -> Leaf:
         Warn("", t("card-stop")),
         *(_list(title, several, words) for title, several in lists if several),
         *told,
-        Note((*t("caution-model"), " ", *t("caution-first")), small=True),
     )
     return Leaf(t(ROLE_WORD[card.role]), who, (given(made.title), *revision), blocks)
 
@@ -74,7 +73,9 @@ def _verdict(made: Cards, card: Card, words: Catalogue) -> Verdict:
         know = [*(one for one in know if one.label != look), Fact(look, words.words("card-first-near"))]
     if card.more_on_one:
         know.insert(len(card.look.on_one), Fact("", words.words("card-more-on-one", count=card.more_on_one)))
-    return Verdict(words.words(first.head), words.words("as-written", verdict=verdict(made.result)), tuple(know))
+    t = words.words
+    rests = (*t("as-written", verdict=verdict(made.result)), ". ", *t("caution-model"), " ", *t("caution-first"))
+    return Verdict(t(first.head), rests, tuple(know))
 
 
 def _list(title: str, several: Sequence[Said], words: Catalogue) -> Section:

@@ -58,10 +58,7 @@ if TYPE_CHECKING:
     from analyser.forces.loads import Loads
 
 MOST_LINES = 14
-LEFT_ON_ONE = (
-    "after either half of a pair, by itself, those named with it are held, and one failure from not being held "
-    "until it is mended"
-)
+LEFT_ON_ONE = "either half of a pair, failing alone, leaves those named with it on one until it is mended"
 
 
 def check_page(
@@ -118,12 +115,18 @@ def _people(rig: Rig, outcome: Outcome, loads: Loads | None) -> Iterator[Block]:
 
 def _row(rig: Rig, body: BodyOutcome, outcome: Outcome, loads: Loads | None) -> tuple[Words, ...]:
     feet = " + feet" if rig.parts[body.name].standing else ""
+    alone = body.smallest_failure_set == 1
+    accepted = alone and only_accepted(outcome, body.name, (one.failure for one in rig.accepted))
+    told = state_words(rig, body, loads)
+    if alone:
+        told = told.replace("held", "on ONE, accepted" if accepted else "ON ONE", 1)
+    plain = body.fate.kind in (Kind.HELD, Kind.SLACKENS) and (accepted or not alone)
     return (
         strong(f"{body.name} ({rig.parts[body.name].kind})"),
-        Span(state_words(rig, body, loads), Look.PLAIN if body.fate.kind in (Kind.HELD, Kind.SLACKENS) else Look.ALARM),
+        Span(told, Look.PLAIN if plain else Look.ALARM),
         f"{body.attachments}{feet}",
         independent(body),
-        _falls_after(rig, body, outcome),
+        _falls_after(body, outcome, accepted=accepted),
     )
 
 
@@ -152,14 +155,13 @@ def independent(body: BodyOutcome, none: str = "–") -> str:
     return f"{body.independent}" if body.independent_exact else f"≥ {body.independent}"
 
 
-def _falls_after(rig: Rig, body: BodyOutcome, outcome: Outcome) -> Words:
+def _falls_after(body: BodyOutcome, outcome: Outcome, *, accepted: bool) -> Words:
     size = body.smallest_failure_set
     if size is None:
         return "nothing that can fail" if body.independent is None else f"more than {outcome.order}"
     if size == 0:
-        return alarm("NOTHING FAILED")
+        return alarm("AS RIGGED")
     if size == 1:
-        accepted = only_accepted(outcome, body.name, (one.failure for one in rig.accepted))
         return "1 ALONE (accepted)" if accepted else alarm("1 ALONE")
     return f"{size} together"
 
@@ -172,7 +174,7 @@ def _downfalls(rig: Rig, outcome: Outcome) -> Iterator[Block]:
     accepted = {one.failure for one in rig.accepted}
     if fallen:
         now = together((name, outcome.body(name).fate) for name in fallen)
-        yield Fact(alarm("already"), f"with nothing failed {already(now, partial(holder, rig))}")
+        yield Fact(alarm("as rigged"), already(now, partial(holder, rig)))
     for effect, failures in alone:
         for taken in (False, True):
             mine = [one for one in failures if (one in accepted) is taken]
@@ -207,7 +209,7 @@ def _sets(rig: Rig, outcome: Outcome, size: int) -> Iterator[Block]:
     if len(lines) > MOST_LINES:
         yield Line(more(len(lines) - MOST_LINES, f"{number_of(sets)} sets in all: `--json` lists each", "lines"))
     if size == 2 and lines:
-        yield Fact("left on one", LEFT_ON_ONE)
+        yield Fact("leaves on one", LEFT_ON_ONE)
 
 
 def effect_words(effect: Effect) -> str:

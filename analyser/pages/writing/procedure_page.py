@@ -34,6 +34,7 @@ from analyser.pages.tree import (
     Warn,
     Words,
     code,
+    given,
     listing,
     quiet,
     section,
@@ -91,6 +92,8 @@ SIGNED_FOR = (
 MOTIONLESS = "Somebody who hangs motionless in a harness is an emergency (common practice, no source)."
 OTHERS = "Any single failure that stands in no row: everybody is held as before; mend it before it is needed."
 
+TABLES = "“If a part fails”"
+"""Under which heading the tables stand."""
 MOST_REASONS = 3
 """Reasons why a requirement is broken that are told on the first sheet."""
 
@@ -262,10 +265,10 @@ def _asked(one: Asked, most: int) -> Row:
     room."""
     word = one.word if one.word == "met" else strong(one.word)
     if one.steps not in ((), ("0",)):
-        return (one.text, (word, f" {after_steps(one.steps)}: see the tables"))
+        return (one.text, (word, f" {after_steps(one.steps)}: see {TABLES}"))
     told = one.because if len(one.because) <= most + 1 else one.because[:most]
     left = len(one.because) - len(told)
-    reasons = "; ".join((*told, *((f"and {left} more: see the tables",) if left else ())))
+    reasons = "; ".join((*told, *((f"and {left} more: see {TABLES}",) if left else ())))
     return (one.text, (word, f": {reasons}") if reasons else word)
 
 
@@ -292,7 +295,7 @@ def _kind(one: Kit) -> Row:
 
 def _rope(one: RopeNeeded) -> Row:
     needed = f"{as_length(one.needed, '.4g')} ({one.because})" if one.needed else "not told: give drop or places"
-    return (one.name, one.length or "not given", needed, _figures(one), ", ".join(one.knots), Tick())
+    return (given(one.name), one.length or "not given", needed, _figures(one), ", ".join(one.knots), Tick())
 
 
 def _anchors(anchors: Iterable[AnchorNeeded]) -> Iterator[Row]:

@@ -126,11 +126,12 @@ def report_html(report: Report) -> str:
     )
 
 
-SHEET, HEAD, A_LINE, OF_TABLE, A_BODY, OF_PICTURE = 266.0, 44.0, 5.4, 34.0, 7.5, 22.0
+SHEET, HEAD, A_LINE, OF_TABLE, A_BODY, OF_PICTURE = 266.0, 26.0, 5.4, 34.0, 7.5, 22.0
 """Millimetres of a printed sheet; of what stands above its verdict; of a line of that; of the table of who is held and
 what is round it, and of a line of that; of what stands round the picture."""
-WIDE, MOST_HIGH, LEAST_OF = 182.0, 140.0, 0.7
-"""Millimetres of a picture's width and of its greatest height, and how much of its size it keeps at least."""
+WIDE, MOST_HIGH, LEAST_OF, POINTS = 182.0, 140.0, 0.65, 72 / 25.4
+"""Millimetres of a picture's width and of its greatest height, and how much of its size it keeps at least;
+points of a millimetre."""
 
 
 def _room_first(report: Report, verdict: tree.Verdict, drawn: Markup) -> int | None:
@@ -141,8 +142,9 @@ def _room_first(report: Report, verdict: tree.Verdict, drawn: Markup) -> int | N
         return None
     bodies = len(report.result.states[report.begins].outcome.bodies)
     room = SHEET - HEAD - A_LINE * len(plain((verdict,)).splitlines()) - OF_TABLE - A_BODY * bodies - OF_PICTURE
-    high = min(MOST_HIGH, WIDE * float(size[2]) / float(size[1]))
-    return max(50, int(min(high + 10.0, room) // 10) * 10) if room >= LEAST_OF * high else None
+    whole = min(float(size[2]) / POINTS, WIDE * float(size[2]) / float(size[1]))
+    high = min(MOST_HIGH, whole)
+    return max(50, int(min(high + 10.0, room) // 10) * 10) if room >= LEAST_OF * whole else None
 
 
 def comment_page(report: Report) -> Page:
@@ -250,7 +252,7 @@ def _printed(report: Report) -> Markup | None:
         return None
     alone = result.at(report.begins)
     marks = intact(alone)
-    marks.brief = True
+    marks.brief = marks.within = True
     try:
         svg = render(sheet_drawn(alone, marks), "svg").decode()
     except NotDrawn:

@@ -285,10 +285,10 @@ def _told(rig: Rig, state: State, body: BodyOutcome, room: Room, known: Known) -
     by = f"by {counted(body.attachments, 'attachment')}{feet}{number}"
     if not body.held:
         few = f", by {counted(body.attachments, 'attachment')}{feet}" if body.attachments or feet else ""
-        return _Told(f"{kind}{state_words(rig, body, state.loads)}", True, f"{few}, with nothing failed", "", ways)
+        return _Told(f"{kind}{state_words(rig, body, state.loads)}", True, f"{few}, as rigged", "", ways)
     if unsettled:
         return _Told(f"{kind}{state_words(rig, body, state.loads)}", bad, f", {by}", "; ".join(alone), ways)
-    how = "held, forces balance," if balances(body, state.loads) else "held"
+    how = ("ON ONE" if mine else "held") + (", forces balance," if balances(body, state.loads) else "")
     return _Told(f"{kind}{how}", bad, f" {by}", "; ".join(alone), ways)
 
 
@@ -415,10 +415,10 @@ def _given(result: Result, room: Room) -> Iterator[Note]:
     told += [f"not told, and asked by the house: {one}" for one in result.house_not_told]
     if rig.sound:
         told.append(f"taken as impossible: {in_few([one.failure for one in rig.sound], room.names)}")
-    if rig.accepted:
-        told.append(f"accepted: {in_few([one.failure for one in rig.accepted], room.names)}")
-    if rig.waived:
-        told.append(counted(len(rig.waived), "accepted finding"))
+    if rig.accepted or rig.waived:
+        names = [in_few([one.failure for one in rig.accepted], room.names)] if rig.accepted else []
+        names += [counted(len(rig.waived), "finding")] if rig.waived else []
+        told.append(f"{result.accepted} accepted: {' and '.join(names)}")
     standing = [p.name for p in rig.parts.values() if p.nature is Nature.PERSON and p.standing and not p.exposed]
     if standing:
         told.append(f"{in_few(standing, room.names)} {verb(standing, 'stands', 'stand')} where they cannot fall")

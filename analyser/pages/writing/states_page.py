@@ -77,7 +77,7 @@ def standing_in_short(state: State) -> str:
     """How a state stands: fewest independent, not held after."""
     least = fewest(state.outcome)
     if least.fallen:
-        return f"{listed(least.fallen)} {verb(least.fallen, 'is', 'are')} NOT HELD with nothing failed"
+        return f"{listed(least.fallen)} {verb(least.fallen, 'is', 'are')} NOT HELD as rigged"
     return f"fewest independent {_fewest(state)}; not held after: {_falls_after(state)}"
 
 
@@ -103,7 +103,7 @@ def _falls_after(state: State) -> str:
     told = falls_after(state.outcome, {one.failure for one in state.rig.accepted})
     if told.size is None:
         return f"more than {state.outcome.order}" if state.outcome.bodies else "–"
-    words = {0: "NOTHING FAILED", 1: "1 ALONE"}.get(told.size, f"{told.size} together")
+    words = {0: "AS RIGGED", 1: "1 ALONE"}.get(told.size, f"{told.size} together")
     return words if told.every else f"{listed(told.names)}: {words}{' (accepted)' if told.accepted else ''}"
 
 

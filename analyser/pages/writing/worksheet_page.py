@@ -143,7 +143,7 @@ def _by_severity(made: Worksheet) -> Iterator[Section]:
             theirs = list(mine)
             these = "any one of these" if sum(len(one.items) for one in theirs) > 1 else "this"
             so = f" after {these}, accepted" if accepted else f" after {these}"
-            told = f"{listed(falls)} {verb(falls, 'is', 'are')} not held{', with nothing failed' if now else so}"
+            told = f"{listed(falls)} {verb(falls, 'is', 'are')} NOT HELD{' as rigged' if now else so}"
             rows += (Under(told),) if falls else ()
             for one in theirs:
                 cells = _row(made, one)

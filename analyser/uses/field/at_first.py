@@ -26,6 +26,7 @@ FATES = {
 }
 TOO_LATE = ("first-past", "first-past-next", "first-on-it")
 """What is done where the step to stop before was done already."""
+CUTS = "cuts"
 MODES = {
     "slips": "thing-slips",
     "shifts": "thing-shifts",
@@ -108,7 +109,7 @@ def _head(look: FirstLook, you: str | None) -> Said:
 def _unheld(several: Sequence[OnOne]) -> Said:
     """Who is not held with nothing failed; from whom they hang, and after which step, where that is one."""
     bodies = tuple(name for one in several for name in one.bodies)
-    at = _after(several[0].at) if len(several) == 1 and several[0].at else ""
+    at = _after(several[0].at) if len(several) == 1 and several[0].at else said("first-as-rigged")
     people = several[0].holders if len(several) == 1 else ()
     if people:
         return said("first-from-person", bodies=_names(bodies), people=people, at=at)
@@ -149,9 +150,12 @@ def _orders(look: FirstLook, cause: Said | None, mend: Said | None) -> Iterator[
         yield from () if look.ends else what_first(look, cause, mend)
     else:
         yield from (cause,) if cause else _cause(worst)
-    yield from map(other_end, look.ends)
-    if order:
-        yield other_order(order)
+    ends = [*map(other_end, look.ends)]
+    if order and ends:
+        a, b = order.first, order.then
+        yield said("first-either", one=ends[0], a=a.number, first=a.words, b=b.number)
+    else:
+        yield from [other_order(order)] if order else ends
     if order and order.slack:
         yield said("first-slack")
     if order or look.ends:
@@ -176,10 +180,10 @@ def other_order(one: Instead) -> Said:
 
 def as_seen(look: FirstLook) -> Iterator[Said]:
     """What is to be done instead, as it is seen when it was done."""
-    for one in look.ends:
-        yield said("seen-end", strap=one.strap, to=one.to, now=one.now)
+    done = [said("seen-end", strap=one.strap, to=one.to, now=one.now) for one in look.ends]
     if order := look.instead:
-        yield said("seen-order", a=order.first.number, first=order.first.words, b=order.then.number)
+        done.append(said("seen-order", a=order.first.number, first=order.first.words, b=order.then.number))
+    yield from [said("seen-either", one=done[0], other=done[1])] if order and look.ends else done
 
 
 def other_end(one: End) -> Said:
@@ -211,7 +215,7 @@ def _label(one: OnOne, you: str | None) -> Said:
 
 def on_what(one: OnOne) -> Said:
     """On what somebody hangs, or that they are not held with nothing failed."""
-    at = _at(one.at, one.until) if one.at else ""
+    at = _at(one.at, one.until, one.earlier) if one.at else ""
     if one.holders:
         if one.by:
             return said("fate-by-this-person", people=one.holders, straps=one.by, at=at)
@@ -219,14 +223,17 @@ def on_what(one: OnOne) -> Said:
     if one.unheld:
         return said(FATES[one.fates[0].fate.kind], at=at)
     key = "first-things-accepted" if one.accepted else "first-things"
-    return said(key, things=all_of(one.things), count=len(one.things), at=at)
+    whose = said("first-whose", straps=one.sharing) if one.sharing else ""
+    also = said("first-also", bodies=one.also, count=len(one.also)) if one.also else ""
+    return said(key, things=all_of(one.things), whose=whose, count=len(one.things), also=also, at=at)
 
 
-def _at(at: At, until: At | None) -> Said:
+def _at(at: At, until: At | None, earlier: At | None) -> Said:
     if at.during:
         return said("first-during", step=at.number, words=at.words)
     over = said("first-until", step=until.number) if until and not until.during else ""
-    return said("first-from", step=at.number, words=at.words, until=over)
+    already = said("first-earlier", step=earlier.number) if earlier else ""
+    return said("first-from", step=at.number, words=at.words, until=over, earlier=already)
 
 
 def what_first(look: FirstLook, cause: Said | None = None, mend: Said | None = None) -> Iterator[Said]:
@@ -271,8 +278,8 @@ def thing(one: Thing) -> Said:
 
 
 def places(things: Sequence[Thing]) -> tuple[Thing, ...]:
-    """The same to be looked at, whatever they may do."""
-    return tuple(dict.fromkeys(replace(one, mode="", kind="") for one in things))
+    """The same to be looked at, whatever they may do; an edge does not fail, it cuts."""
+    return tuple(dict.fromkeys(replace(one, mode=one.mode if one.mode == CUTS else "", kind="") for one in things))
 
 
 def all_of(things: Sequence[Thing], most: int = MOST) -> Said:

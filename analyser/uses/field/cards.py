@@ -16,7 +16,7 @@ from analyser.language.spelling import listed as commas
 from analyser.language.spelling import spelt_chain, spelt_position
 from analyser.language.syntax import StepLine
 from analyser.rig.model import Nature, Part, Rig, Role, Step
-from analyser.uses.field.at_first import all_of, mending
+from analyser.uses.field.at_first import CUTS, all_of, mending
 from analyser.uses.field.critical import Critical, Told, criticals, followed
 from analyser.uses.field.grounded import grounded
 from analyser.uses.field.roles import ATTENDANT, CONTROLLER, EDGE, OPERATOR, Taken, guarded_by, patients, roles
@@ -137,9 +137,11 @@ class _Making:
 
     def _first(self, look: FirstLook) -> tuple[FirstLook, int]:
         """As much of the first look as there is room for, and how many bodies more hang on one: whoever has the card
-        first, and what the file accepts only where that is all. What comes nearest to it is told below, as far as it
+        first, and what the file accepts last, where there is room. What comes nearest to it is told below, as far as it
         is near them."""
         on_one = sorted(look.endangered or look.on_one, key=lambda one: self.person not in one.bodies)
+        if look.endangered and len(look.on_one) <= MOST_ON_ONE:
+            on_one += [replace(one, also=()) for one in look.on_one if one.accepted]
         left = sum(len(one.bodies) for one in on_one[MOST_ON_ONE:])
         return replace(look, on_one=tuple(on_one[:MOST_ON_ONE]), next=(), left=(), shaken=()), left
 
@@ -348,7 +350,7 @@ class _Making:
         for key, several in (
             ("critical-falls", [(one.falls, name) for name, one in alone if not one.accepted]),
             ("critical-accepted", [(one.falls, name) for name, one in alone if one.accepted]),
-            ("critical-left", [(self._newly(one.left), name) for name, one in second]),
+            ("critical-left", [(self._newly(one), name) for name, one in second]),
             ("critical-shaken", [(self._only_shaken(one), name) for name, one in second]),
         ):
             for bodies, names in self._together(one for one in several if one[0]):
@@ -367,10 +369,13 @@ class _Making:
         there = {body for on in self.look.on_one for thing in on.things if thing.name == name for body in on.bodies}
         return {*one.falls} <= there
 
-    def _newly(self, bodies: tuple[str, ...]) -> tuple[str, ...]:
-        """Those who don't hang on one to begin with: of the others that stands at the head."""
-        on_one = {body for one in self.look.endangered if one.at is None for body in one.bodies}
-        return tuple(body for body in bodies if body not in on_one)
+    def _newly(self, one: Critical) -> tuple[str, ...]:
+        """Those whom it leaves on one and who don't hang on one in that state anyway: of the others that stands at the
+        head."""
+        before = [told for told in self.told if told.state.number <= one.state]
+        accepted = {judged.failure for judged in before[-1].state.rig.accepted}
+        on_one = {name for failure, _, loss in before[-1].rows if failure not in accepted for name in loss.falls}
+        return tuple(body for body in one.left if body not in on_one)
 
     @staticmethod
     def _only_shaken(one: Critical) -> tuple[str, ...]:
@@ -395,9 +400,13 @@ class _Making:
 
     def _few(self, names: tuple[str, ...]) -> Said:
         """The first names, and how many more there are; of a rope the stretches, where not all of it counts."""
-        if not any(self.grades[name].stretches for name in names):
-            return _few(names)
-        return all_of([thing for name in names for thing in self.grades[name].stretches or (Thing(name),)], MOST)
+        edges = {name for rig in self.rigs for name, part in rig.parts.items() if part.nature is Nature.EDGE}
+        told = [
+            thing
+            for name in names
+            for thing in self.grades[name].stretches or (Thing(name, mode=CUTS if name in edges else ""),)
+        ]
+        return all_of(told, MOST)
 
     def _fails(self) -> Iterator[Said]:
         if self._graded(1):

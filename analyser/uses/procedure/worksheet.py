@@ -219,11 +219,11 @@ def _rows(run: Sequence[State], mends: Sequence[Mend]) -> list[Row]:
     fallen = tuple(body.name for body in state.outcome.bodies if not body.held)
     rows = []
     these = together((body.name, body.fate) for body in state.outcome.bodies if not body.held)
-    now = f"with nothing failed {already(these, partial(holder, rig))}"
+    now = already(these, partial(holder, rig))
     if fallen:
         others = [body.name for body in state.outcome.bodies if body.held]
         held = f"{listed(others)}: held" if others else "nothing"
-        told = ("", "", "", "nothing failed", "at once", "", "", now, held, "I", "", NOT_BEFORE, fallen)
+        told = ("", "", "", "as rigged", "at once", "", "", now, held, "I", "", NOT_BEFORE, fallen)
         rows.append(Row(numbers, within, *told))
     for name, loss in losses(state):
         failure = events[name]
