@@ -69,6 +69,12 @@ What the page leaves open was decided so, by statics and caution:
     what hangs from an end of another that itself hangs from there.
 26. The support that an end had is also that in the rig as first attached, where this is a later state of it.
 27. A bar that is gone, by itself or with others at once, tips no more: it is structure, and what it held falls.
+28. What has ends and sides has corners: what is at one end and one side, or at one of the two and not across from it.
+    Two corners across from each other are a pair as the ends are: with one of four lines gone the other three leave
+    the middle on the line between two of them, and it turns about that.
+29. In *held* a rope that runs through something is cut also at an end that is tied to what with nothing failed was
+    anchored, were there no bodies, and held none, and now would not be: a ring to which several lines and the one
+    that hauls are tied goes up with them until it jams.
 """
 
 from __future__ import annotations
@@ -81,7 +87,7 @@ from balance_cuts import CAUGHT, HELD, STILL
 from balance_view import Scene, View
 from rigs import rig_of
 
-from analyser.rig.model import Effects, Failure, Nature, Rig, Role, Station
+from analyser.rig.model import Effects, Failure, Nature, Part, Rig, Role, Station
 
 FALLS, BY_PERSON, BY_WEIGHT, RUNS = "falls", "only by a person", "only by another's weight", "runs"
 TIPS, SLACKENS, HOLDS = "tips", "slackens", "held"
@@ -129,6 +135,24 @@ def _bars(rig: Rig) -> dict[str, Case]:
 
 def _subsets(failures: tuple[Failure, ...]) -> Iterable[tuple[Failure, ...]]:
     return chain.from_iterable(combinations(failures, size) for size in range(len(failures) + 1))
+
+
+def _pairs(part: Part) -> list[Pair]:
+    """The ends, the sides, and the corners across from each other (28)."""
+    pairs = [pair for pair in (part.ends, part.sides) if pair]
+    if len(pairs) < 2:
+        return pairs
+    corners: dict[tuple[int, int], list[str]] = {(x, y): [] for x in (0, 1) for y in (0, 1)}
+    for point in part.points:
+        along = [{k for k in (0, 1) if point in pair[k]} for pair in pairs]
+        if any(along):
+            for x, y in corners:
+                if along[0] <= {x} and along[1] <= {y}:
+                    corners[x, y].append(point)
+    for one, other in (((0, 0), (1, 1)), ((0, 1), (1, 0))):
+        if corners[one] and corners[other]:
+            pairs.append((tuple(corners[one]), tuple(corners[other])))
+    return pairs
 
 
 def _bends(rig: Rig) -> frozenset[str]:
@@ -250,15 +274,15 @@ class Case:
 
     def tips(self, effects: Effects) -> bool:
         """Has an end or a side lost the support that it had, or do both hang on one free rope?"""
-        pairs = [pair for pair in (self.body.ends, self.body.sides) if pair]
-        return any(self._tips(effects, *pair) for pair in pairs)
+        return any(self._tips(effects, *pair) for pair in _pairs(self.body))
 
     def _once(self, end: tuple[str, ...]) -> bool:
         """Was an end supported in the rig as first attached, of which this is a later state?"""
         first = self.rig.origin
         if first is None or self.name not in first.parts or not {*end} <= {*first.parts}:
             return False
-        return Case.of(first, self.name).view(Scene(NOTHING, HELD)).supports(end)
+        case = Case.of(first, self.name) if first.parts[self.name].is_body else _bars(first).get(self.name)
+        return case is not None and case.view(Scene(NOTHING, HELD)).supports(end)
 
     def _with_what_tips(self, effects: Effects, *, once: bool = False) -> Effects:
         """In *still*, an end that has lost its support is not there for what hangs from it; nor, unless it is asked
@@ -267,7 +291,8 @@ class Case:
         for case, pairs, laid in self._others_with_ends(effects):
             before, now = case.view(Scene(NOTHING, HELD)), case.view(Scene(laid, HELD))
             between = {*case.body.points}.difference(*(end for pair in pairs for end in pair))
-            lost = [end for pair in pairs for end in pair if before.supports(end) and not now.supports(end)]
+            had = [end for pair in pairs for end in pair if before.supports(end) or case._once(end)]
+            lost = [end for end in had if not now.supports(end)]
             if not once:
                 dropping = case._with_what_tips(laid, once=True)
                 lost += [end for pair in pairs for end in pair if case._sinks(end, dropping)]
@@ -277,7 +302,7 @@ class Case:
 
     def _others_with_ends(self, effects: Effects) -> Iterator[tuple[Case, list[Pair], Effects]]:
         for name, part in self.rig.parts.items():
-            pairs = [pair for pair in (part.ends, part.sides) if pair]
+            pairs = _pairs(part)
             if name != self.name and pairs:
                 case = Case.of(self.rig, name) if part.is_body else _bars(self.rig)[name]
                 yield case, pairs, replace(effects, gone=effects.gone - {name, *part.points})
@@ -285,7 +310,7 @@ class Case:
     def sinks(self, effects: Effects) -> bool:
         """Has an end or a side lost the support that it had in *still*?"""
         dropping = self._with_what_tips(effects, once=True)
-        return any(self._sinks(end, dropping) for pair in (self.body.ends, self.body.sides) if pair for end in pair)
+        return any(self._sinks(end, dropping) for pair in _pairs(self.body) for end in pair)
 
     def _sinks(self, end: tuple[str, ...], effects: Effects) -> bool:
         alone = self.alone(end)

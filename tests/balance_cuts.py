@@ -6,9 +6,10 @@ What the page leaves open is numbered at the head of `balance.py`.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from analyser.rig.model import Role, Rope, Station
+from analyser.rig.model import Effects, Role, Rope, Station
 
 if TYPE_CHECKING:
     from balance_view import View
@@ -36,7 +37,34 @@ def _cut_in_held(view: View, rope: Rope, k: int) -> bool:
     role = rope.stations[k].role
     if role is Role.HAND or (role is Role.GRIP and _grip_lost(view, rope, k)):
         return not all(_holds_instead(view, rope, other) for other in _next_holders(view, rope, k))
-    return False
+    return role is Role.TIE and _end_lost(view, rope, k)
+
+
+def _end_lost(view: View, rope: Rope, k: int) -> bool:
+    """What a rope ends at that runs through something has lost its hold, and holds no body: it goes with the rope
+    until it jams (29). Not asked of a rig without some of its ropes, or without bodies."""
+    if view.scene.without or view.scene.bodiless or rope.closed or 0 < k < len(rope.stations) - 1:
+        return False
+    knot = rope.stations[k].part
+    runs = any(station.role in (Role.RUN, Role.GRIP) for station in rope.stations)
+    if not runs or not view.joined.has(knot) or view.before.moves_with_body(knot):
+        return False
+    if (
+        sum(
+            view.joined.cluster.get(s.part) == view.joined.cluster[knot]
+            for r in view.ropes.values()
+            for s in r.stations
+        )
+        < 2
+    ):
+        return False
+    bodies = [part for part in view.parts.values() if part.is_body]
+    gone = frozenset(name for body in bodies for name in (body.name, *body.points))
+    before, now = Effects(gone=gone), replace(view.effects, gone=view.effects.gone | gone)
+    stood, stands = (
+        view.other(effects=laid, reading=HELD, bodiless=True).carries(knot, anchored=True) for laid in (before, now)
+    )
+    return stood and not stands
 
 
 def _holds_instead(view: View, rope: Rope, holder: int | None) -> bool:

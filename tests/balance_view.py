@@ -42,6 +42,7 @@ class Scene:
     reading: str = CAUGHT
     loose: bool = False
     without: frozenset[str] = NO_PARTS
+    bodiless: bool = False
     severed: frozenset[Spot] = frozenset()
 
 

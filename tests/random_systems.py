@@ -437,6 +437,18 @@ class Systems:
         self.add(f"attach {ring} - {wheel}")
         self.rope([*self.far_end(), self.through(wheel), *self.near_end(point)])
 
+    def on_clew(self, point: str) -> None:
+        """Lines over wheels to one ring, and what hauls or keeps that."""
+        clew = self.part("ring", "clew")
+        for _ in range(self.choices.number(1, 2)):
+            self.rope([self.tied(point), self.through(self.hung("pulley", "w")), self.tied(clew)])
+        if self.walker == "" and self.chance(50):
+            self.rope(
+                [self.tied(self.choices.pick(self.points)), self.through(self.hung("pulley", "w")), self.tied(clew)]
+            )
+        for _ in range(self.choices.number(1, 2)):
+            self.on_strap(clew) if self.chance(30) else self.rope([*self.far_end(), self.tied(clew)])
+
     def on_tie_back(self, point: str) -> None:
         front, rear = self.hung("ring", "front"), self.hung("carabiner", "rear")
         wheels = [self.through(rear), *([self.through(front)] if self.chance(60) else [])]
@@ -496,10 +508,11 @@ class Systems:
             points = [f"{name}.one", f"{name}.two"]
             if sides:
                 points += [f"{name}.three", f"{name}.four"]
+        self.points = points
         if kind == "litter" and self.chance(30):
             self.bridle(points)
             return
-        for n in range(self.choices.number(1, 2) if len(points) == 2 else self.choices.number(2, 3)):
+        for n in range(self.choices.number(1, 2) if len(points) == 2 else self.choices.number(2, 4)):
             self.choices.pick(self.WAYS)(self, points[n])
         if self.walker and self.chance(75):
             self.on_load(points[0])
@@ -574,6 +587,8 @@ Systems.WAYS = (
     Systems.on_load,
     Systems.on_bar,
     Systems.on_bar,
+    Systems.on_clew,
+    Systems.on_clew,
     Systems.on_focal_point,
     Systems.on_tie_back,
     Systems.on_held_down,

@@ -12,15 +12,13 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from analyser.holding.batch import Batch, positions, spread
+from analyser.holding.passages import Passages, Severed
 from analyser.holding.scene import Scene
 from analyser.holding.standing_frames import standing_frames
-from analyser.rig.model import Nature, Role, Rope, Station
+from analyser.rig.model import Role, Rope, Station
 
 if TYPE_CHECKING:
     from analyser.holding.structure import Structure
-
-Severed = Mapping[tuple[str, int], int]
-"""Stations at which ropes are severed beside what the effects do, and in which columns."""
 
 
 class Reading(StrEnum):
@@ -50,21 +48,38 @@ class Cuts:
     """The spans of each rope that are whole, in one reading of one scene."""
 
     def __init__(
-        self, scene: Scene, reading: Reading, strict: Structure, solve: Anchored, severed: Severed | None = None
+        self,
+        scene: Scene,
+        reading: Reading,
+        strict: Structure,
+        solve: Anchored,
+        severed: Severed | None = None,
+        *,
+        bodiless: bool = False,
     ) -> None:
         """`strict` is the structure in which guards are asked after (the scene's own, unless that is loose); `solve`
-        tells what is anchored (`solving.anchored`)."""
+        tells what is anchored (`solving.anchored`); `bodiless`: no end is lost."""
         self.scene = scene
         self.reading = reading
         self.strict = strict
         self.solve = solve
         self.severed = severed or {}
+        self.bodiless = bodiless
+        self._alone: dict[int, tuple[int, int]] = {}
+        """Where a part would be anchored were there no bodies, and where that was looked at."""
         self._apart: dict[tuple[int, str], tuple[int, int]] = {}
         self._does: dict[tuple[int, str], int] = {}
-        self._edges: dict[tuple[str, int], int] = {}
+        self.passages = Passages(scene, strict, self.severed, self._anchored_in)
         self._whole: dict[str, list[int]] = {}
         self._frames: dict[int, int] | None = None
         self.base_: Cuts | None = None
+
+    def _anchored_in(self, scene: Scene, severed: Severed, v: int) -> int:
+        """Where a part is anchored in another scene, in the reading *held*."""
+        return self.like(scene, Reading.HELD, severed).anchored({v: scene.batch.full})[v]
+
+    def like(self, scene: Scene, reading: Reading, severed: Severed, *, bodiless: bool = False) -> Cuts:
+        return Cuts(scene, reading, self.strict, self.solve, severed, bodiless=bodiless or self.bodiless)
 
     # -- the spans
 
@@ -112,68 +127,16 @@ class Cuts:
 
     def _cut_at(self, rope: Rope, k: int, station: Station) -> int:
         if station.role is Role.OVER:
-            return self.severs(rope, k)
+            return self.passages.severs(rope, k)
         if not self.reading.cuts:
             return 0
         if station.role is Role.HAND:
             return self._not_held_beyond(rope, k, still=False)
         if station.role is Role.GRIP:
             return self._lost_grip(rope, k)
+        if station.role is Role.TIE and rope.ends_at(k):
+            return self._lost_end(rope, k)
         return self._lost_bend(rope, k) if self.reading is Reading.STILL else 0
-
-    # -- edges and what guards from them
-
-    def severs(self, rope: Rope, k: int) -> int:
-        """Where a rope is severed at its passage over an edge."""
-        known = self._edges.get((rope.name, k))
-        if known is not None:
-            return known
-        station = rope.stations[k]
-        already = self.severed.get((rope.name, k), 0)
-        bits = self.scene.batch.cutting.get(station.part, 0) & ~already
-        for guard in self._guards_of(rope, station) if bits else ():
-            bits &= ~self._guards(rope, station, guard, bits)
-        self._edges[rope.name, k] = bits | already
-        return bits | already
-
-    def _guards_of(self, rope: Rope, station: Station) -> tuple[str, ...]:
-        """Guards of a passage, the pads first; not what its rope was taken off."""
-        parts = self.scene.structure.rig.parts
-        through = {s.part for s in rope.stations if s.role is Role.RUN}
-        every = dict.fromkeys((*station.guards, *parts[station.part].guards))
-        kept = [guard for guard in every if guard in through or guard not in station.ran_through]
-        return tuple(sorted(kept, key=lambda guard: parts[guard].nature is not Nature.PAD))
-
-    def _guards(self, rope: Rope, station: Station, guard: str, asked: int) -> int:
-        """Of the columns asked, those in which something keeps the rope off the edge."""
-        batch = self.scene.batch
-        there = asked & ~batch.gone.get(guard, 0)
-        part = self.strict.rig.parts[guard]
-        if part.nature is Nature.PAD or not there:
-            return there
-        if part.nature in (Nature.EDGE, Nature.STOPPER, Nature.STRUCTURE):
-            return 0
-        v = self.strict.index[guard]
-        columns = positions(there)
-        inner = Scene(self.strict, batch.select(columns), self.scene.removed)
-        severed = {key: batch.pick(bits, columns) for key, bits in self.severed.items()}
-        severed |= self._unpadded(station.part, inner)
-        held = Cuts(inner, Reading.HELD, self.strict, self.solve, severed).anchored({v: inner.batch.full})[v]
-        return spread(held, columns)
-
-    def _unpadded(self, edge: str, inner: Scene) -> dict[tuple[str, int], int]:
-        """Every passage over an edge at which there is no pad, and where."""
-        found: dict[tuple[str, int], int] = {}
-        parts = self.strict.rig.parts
-        for rope in self.strict.rig.ropes:
-            for k, station in enumerate(rope.stations):
-                if station.role is Role.OVER and station.part == edge:
-                    bare = inner.batch.full
-                    for guard in (*station.guards, *parts[edge].guards):
-                        if parts[guard].nature is Nature.PAD:
-                            bare &= inner.batch.gone.get(guard, 0)
-                    found[rope.name, k] = bare
-        return found
 
     # -- grips
 
@@ -300,7 +263,7 @@ class Cuts:
             alive &= ~batch.cut.get(rope.spans[span], 0)
             station = rope.stations[j]
             if station.role is Role.OVER:
-                alive &= ~self.severs(rope, j)
+                alive &= ~self.passages.severs(rope, j)
             elif station.role is Role.TIE:
                 v = structure.index[station.part]
                 alive &= ~(scene.ties(v) | (self.for_bodies(self.base.scene.ties(v)) & ~batch.single))
@@ -363,7 +326,7 @@ class Cuts:
         parts = [u for cluster in clusters for u in structure.members.get(cluster, ())]
         return {t for u in parts for t in structure.beside[u] if structure.ground[t]}
 
-    # -- bends
+    # -- bends and ends
 
     def _lost_bend(self, rope: Rope, k: int) -> int:
         """Where the rope is no longer bent, or tied in its middle, as it was with nothing failed."""
@@ -373,8 +336,6 @@ class Cuts:
         if structure.owner[v] >= 0:  # on a body, or on nobody who is there
             return 0
         if station.role is Role.TIE:
-            if k in (0, len(rope.stations) - 1) and not rope.closed:
-                return 0
             lost = self.for_bodies(self.base.scene.tied_to(v)) & ~self.scene.tied_to(v)
         base = self.base.scene.there[v] & ~self.base.scene.moving(v)
         if base:
@@ -382,6 +343,82 @@ class Cuts:
         if base:
             lost |= self.for_bodies(base) & ~(self.scene.there[v] & self.apart(v, rope))
         return lost
+
+    def _lost_end(self, rope: Rope, k: int) -> int:
+        """Where what a rope ends at, that held no body, has lost its hold: it goes with the rope until it jams."""
+        structure = self.scene.structure
+        v = structure.index[rope.stations[k].part]
+        if structure.owner[v] >= 0 or self.scene.removed or self.bodiless:
+            return 0
+        base = self.base.scene.there[v] & ~self.base.scene.moving(v)
+        if base:
+            base &= self.base.by_itself(v, base)
+        stood = self.for_bodies(base) & self.scene.there[v] & ~self.scene.solid(v) if base else 0
+        beside = self._rope_beside(v, stood) if stood else 0
+        return beside & ~self.by_itself(v, beside) if beside else 0
+
+    def _rope_beside(self, v: int, asked: int) -> int:
+        """Of the columns asked, those in which a part's cluster has more rope at it than that one end."""
+        met = self.scene.structure.met
+        if met[v] > 1:
+            return asked
+        found = 0
+        for t, bits in self.scene.from_parts({v: asked}).items():
+            found |= bits if t != v and met[t] else 0
+        return found
+
+    def by_itself(self, v: int, asked: int) -> int:
+        """Of the columns asked, those in which a part would be anchored were there no bodies."""
+        nobody = self._nobody
+        found = nobody.scene.solid(v) & asked
+        found |= nobody.leads_to_ground(v, asked & ~found) if asked & ~found else 0
+        left = asked & ~found
+        if left:
+            known, looked = self._alone.get(v, (0, 0))
+            if left & ~looked:
+                known |= nobody.anchored({v: left & ~looked})[v]
+                self._alone[v] = known, looked | left
+            found |= known & left
+        return found
+
+    @cached_property
+    def _nobody(self) -> Cuts:
+        """The same without any body."""
+        batch = self.scene.batch.select(list(range(self.scene.batch.width)))
+        batch.gone |= dict.fromkeys(self.scene.structure.bodies, batch.full)
+        return self.like(Scene(self.scene.structure, batch), Reading.HELD, self.severed, bodiless=True)
+
+    def leads_to_ground(self, v: int, asked: int) -> int:
+        """Of the columns asked, those in which one rope leads from a part's cluster to what ground fixes: over nothing
+        else than that, so that the part is surely anchored."""
+        structure, found = self.scene.structure, 0
+        near = self.scene.from_parts({v: asked & self.scene.there[v]})
+        for t, bits in near.items():
+            for line in structure.lines_at.get(t, {}).values():
+                for k, station in enumerate(line.rope.stations):
+                    if bits & ~found and structure.index.get(station.part) == t:
+                        found |= bits & (self._leads(line.rope, k, 1) | self._leads(line.rope, k, -1))
+        return found
+
+    def _leads(self, rope: Rope, k: int, step: int) -> int:
+        scene, structure = self.scene, self.scene.structure
+        alive, j = scene.batch.full, k
+        while alive:
+            span, j = (j if step > 0 else j - 1), j + step
+            if not 0 <= j < len(rope.stations):
+                break
+            station = rope.stations[j]
+            alive &= ~scene.batch.cut.get(rope.spans[span], 0)
+            if station.role is Role.OVER:
+                alive &= ~self.passages.severs(rope, j)
+                continue
+            w = structure.index.get(station.part, -1)
+            alive &= scene.solid(w) if w >= 0 else 0
+            if station.role is Role.GRIP:
+                return alive & self.grips(rope, j, forward=step < 0)
+            if station.role is not Role.RUN:
+                return alive if station.role is Role.TIE else 0
+        return 0
 
     # -- standing apart
 
@@ -443,13 +480,12 @@ class Cuts:
             chosen = positions(columns)
             inner = Scene(structure, batch.select(chosen), names)
             severed = {key: batch.pick(bits, chosen) for key, bits in self.severed.items()}
-            bits = Cuts(inner, Reading.HELD, self.strict, self.solve, severed).anchored({v: inner.batch.full})[v]
-            found |= spread(bits, chosen)
+            found |= spread(self._anchored_in(inner, severed, v), chosen)
         return found
 
     @cached_property
     def _caught(self) -> Cuts:
-        return Cuts(self.scene, Reading.CAUGHT, self.strict, self.solve, self.severed)
+        return self.like(self.scene, Reading.CAUGHT, self.severed)
 
     # -- anchored
 

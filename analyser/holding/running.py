@@ -20,6 +20,7 @@ class Reader(Protocol):
     rig: Rig
     failures: tuple[Failure, ...]
     already: Effects
+    had: Mapping[str, list[tuple[bool, bool]]]
 
     def read(self, reading: Reading, rows: Rows, width: int, asked: Mapping[str, int]) -> dict[str, int]: ...
 

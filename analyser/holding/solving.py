@@ -561,7 +561,7 @@ class Solver:
 
         inner = Scene(self.structure, batch.select(columns), self.scene.removed)
         severed = {key: batch.pick(bits, columns) for key, bits in self.cuts.severed.items()}
-        cuts = Cuts(inner, self.cuts.reading, self.cuts.strict, anchored, severed)
+        cuts = self.cuts.like(inner, self.cuts.reading, severed)
         cuts.take_spans(self.cuts.picked_spans(columns))
         world = replace(world, frames=picked(world.frames), pins=picked(world.pins), kept=picked(world.kept))
         world = replace(world, higher=picked(world.higher), unjammed=picked(world.unjammed))
@@ -618,7 +618,7 @@ def anchored(cuts: Cuts, wanted: Mapping[int, int], frames: Mapping[int, int]) -
     severed = {key: batch.pick(bits, columns) for key, bits in cuts.severed.items()}
     world = World(frames={v: batch.pick(bits, columns) for v, bits in frames.items()}, pins=pins, anchored=True)
     lines = _within_reach(inner, blocks, frames)
-    borne = Solver(Cuts(inner, cuts.reading, cuts.strict, anchored, severed), world, lines).borne(pins)
+    borne = Solver(cuts.like(inner, cuts.reading, severed), world, lines).borne(pins)
     for v, (start, mine) in blocks.items():
         found[v] |= spread(borne[v] >> start & (1 << len(mine)) - 1, mine)
     return found

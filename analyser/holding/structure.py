@@ -7,7 +7,7 @@ frames end a cluster: what touches them is fixed, and nothing passes through the
 from __future__ import annotations
 
 import math
-from collections import deque
+from collections import Counter, deque
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -316,9 +316,37 @@ class Structure:
                 *(() if self.loose else (Role.HAND,)),
                 *((Role.TIE, Role.RUN) if still else ()),
             )
-            known = [k for k, station in enumerate(rope.stations) if station.role in roles]
+            known = [
+                k
+                for k, station in enumerate(rope.stations)
+                if station.role in roles
+                or (station.role is Role.TIE and rope.ends_at(k) and self._may_be_lost(rope, self.index[station.part]))
+            ]
             self._cuttable[rope.name, still] = known
         return known
+
+    @cached_property
+    def bodies(self) -> tuple[str, ...]:
+        """The bodies and their points."""
+        return tuple(name for body in self.rig.bodies for name in (body.name, *body.points))
+
+    def _may_be_lost(self, rope: Rope, v: int) -> bool:
+        """Could what a rope ends at go with it: does the rope run through something, and is there other rope too?"""
+        runs = any(station.role in (Role.RUN, Role.GRIP) for station in rope.stations)
+        return runs and self._met_by_cluster.get(self.cluster[v], 0) > 1
+
+    @cached_property
+    def met(self) -> Counter[int]:
+        """How many stations of ropes are at each part."""
+        at = (self.index.get(s.part, -1) for rope in self.rig.ropes for s in rope.stations)
+        return Counter(v for v in at if v >= 0)
+
+    @cached_property
+    def _met_by_cluster(self) -> Counter[int]:
+        found: Counter[int] = Counter()
+        for v, count in self.met.items():
+            found[self.cluster[v]] += count if self.cluster[v] >= 0 else 0
+        return found
 
     # -- with nothing failed
 

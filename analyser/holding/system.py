@@ -74,19 +74,19 @@ class RigSystem:
     def as_load(self, rig: Rig, bar: str) -> RigSystem:
         """The same rig, in which a bar is a load too."""
         made = self.like(rig, self.already)
-        made.altered = self, bar
+        made.altered, made.had = (self, bar), self.had
         return made
 
     def part(self, rig: Rig, already: Effects, body: str) -> RigSystem:
         """The same failures asked of a part of this rig, in which a body has some of its points alone."""
         made = self.like(rig, already)
-        made.whole, made.altered = self, (self, body)
+        made.whole, made.altered, made.had = self, (self, body), self.had
         return made
 
     def by_itself(self) -> RigSystem:
         """The same, which tells where ropes count as cut by itself. What can tip of it, and when, is the same."""
         made = RigSystem(self.rig, self.failures, self.already, self.strict)
-        made.tipping, made.altered = self.tipping, self.altered
+        made.tipping, made.altered, made.had = self.tipping, self.altered, self.had
         return made
 
     def dropped(
@@ -95,7 +95,10 @@ class RigSystem:
         """The points of ends that are lost (all, or of these bodies and bars), and where: what hangs from them is not
         still. Where a body is altered here, what else drops is what drops in the rig that has it whole, and what drops
         here too: what the rest of the body holds up, it doesn't hold up for this end. What has ends and hangs from what
-        drops, drops with it, unless it is asked `once`."""
+        drops, drops with it, unless it is asked `once`. Nothing drops where no scenario is given: that is as it was
+        before anything failed."""
+        if not rows:
+            return {}
         if self.altered is not None:
             other, body = self.altered
             beside = [name for name in (other.tipping.seesaws if names is None else names) if name != body]
@@ -108,14 +111,10 @@ class RigSystem:
             return found
         asked = list(self.tipping.seesaws if names is None else names)
         found = self._dropping(rows, width, asked)
-        return found if once or not self._befallen(rows) else self.tipping.sunk(rows, width, asked, found)
+        return found if once else self.tipping.sunk(rows, width, asked, found)
 
     def _dropping(self, rows: Rows, width: int, asked: list[str]) -> dict[str, int]:
-        return self.tipping.dropped(rows, width, asked) if asked and self._befallen(rows) else {}
-
-    def _befallen(self, rows: Rows) -> bool:
-        """Has anything befallen the rig?"""
-        return bool(rows) or any(self.already.groups)
+        return self.tipping.dropped(rows, width, asked) if asked else {}
 
     def _not_its_own(self, rows: Rows, other: RigSystem, body: str) -> Rows:
         """The same without what befalls an altered body itself: that counts for what hangs from it, not against it."""
@@ -172,7 +171,7 @@ class RigSystem:
 
     def tips(self, rows: Rows, width: int, held: Mapping[str, int]) -> dict[str, int]:
         """For each body of `held` (where each is held) that has ends or sides, the columns in which it tips."""
-        return self.tipping.tips(rows, width, held, self.had)
+        return self.tipping.tips(rows, width, held)
 
     def sink(self, rows: Rows, width: int, still: Mapping[str, int]) -> dict[str, int]:
         """For each body of `still` (where each is still) that has ends or sides, the columns in which one drops."""
@@ -300,6 +299,8 @@ class Asking:
         for name, bits in asked.items():
             v = index[name]
             held = borne[v] & (batch.single if self.structure.any_below else batch.full)
+            for own in self.structure.own.get(v, ()) if held else ():
+                held &= ~solver.low[own]  # as a joint, it would lie low all over
             open_ = bits & ~held
             if solver.joined:
                 own = batch.gone.get(name, 0)

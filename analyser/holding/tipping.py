@@ -21,8 +21,19 @@ Supported = list[tuple[bool, bool]]
 
 
 def pairs_of(part: Part) -> tuple[Pair, ...]:
-    """The ends, and the sides, that a part is said to have."""
-    return tuple(pair for pair in (part.ends, part.sides) if pair is not None)
+    """The ends, and the sides, that a part is said to have; with both, the corners that lie across from each other."""
+    ends, sides = part.ends, part.sides
+    given = tuple(pair for pair in (ends, sides) if pair is not None)
+    if ends is None or sides is None:
+        return given
+    across = ((_corner(ends, sides), _corner(ends[::-1], sides[::-1])) for sides in (sides, sides[::-1]))
+    return given + tuple((one, other) for one, other in across if one and other)
+
+
+def _corner(ends: Pair, sides: Pair) -> tuple[str, ...]:
+    """The points at the first end and the first side, or at one of the two, and not at the other of either."""
+    others = {*ends[1], *sides[1]}
+    return tuple(point for point in dict.fromkeys((*ends[0], *sides[0])) if point not in others)
 
 
 NEVER: Supported = [(False, False)]
@@ -46,26 +57,21 @@ class Tipping:
         self.seesaws = {
             part.name: [_Seesaw(system, part, pair) for pair in pairs_of(part)] for part in tippable(system.rig)
         }
-        self._dropped: dict[str, tuple[Rows, int, dict[str, int]]] = {}
-        """For each the scenarios last asked after, and what dropped in them."""
+        self._dropped: dict[str, tuple[Rows, int, Supported, dict[str, int]]] = {}
+        """For each the scenarios last asked after, what it had once, and what dropped in them."""
 
     def supported(self, name: str) -> Supported:
         """For each pair of ends of a body, which of them are supported with nothing failed."""
         return [seesaw.at_first for seesaw in self.seesaws.get(name, ())]
 
-    def tips(self, rows: Rows, width: int, held: Mapping[str, int], had: Mapping[str, Supported]) -> dict[str, int]:
-        """For each body of `held` that can, the columns in which it tips: held, and no longer as it was supported.
-
-        `held`: where each body is held; `had`: what was supported before the steps that led here. Columns are as in
-        `RigSystem.read`.
-        """
+    def tips(self, rows: Rows, width: int, held: Mapping[str, int]) -> dict[str, int]:
+        """For each body of `held` (where each is held) that can, the columns in which it tips: held, and no longer as
+        it was supported. Columns are as in `RigSystem.read`."""
         found: dict[str, int] = {}
         for name, bits in held.items():
             seesaws = self.seesaws.get(name, ()) if bits else ()
-            once = had.get(name, [])
-            for k, seesaw in enumerate(seesaws):
-                uneven = seesaw.uneven(rows, width, once[k] if k < len(once) else (False, False))
-                found[name] = found.get(name, 0) | bits & uneven
+            for seesaw, once in zip(seesaws, self._had(name) if seesaws else (), strict=True):
+                found[name] = found.get(name, 0) | bits & seesaw.uneven(rows, width, once)
         return found
 
     def sink(self, rows: Rows, width: int, still: Mapping[str, int]) -> dict[str, int]:
@@ -82,10 +88,11 @@ class Tipping:
         the ends of what has lost one, at a point that nothing else holds."""
         found: dict[str, int] = {}
         for name in names:
+            had = self._had(name)
             last = self._dropped.get(name)  # the same scenarios are asked after one another
-            if last is None or last[:2] != (rows, width):
-                last = self._dropped[name] = rows, width, self._drop(name, rows, width)
-            found |= last[2]
+            if last is None or last[:3] != (rows, width, had):
+                last = self._dropped[name] = rows, width, had, self._drop(name, rows, width, had)
+            found |= last[3]
         return found
 
     def sunk(self, rows: Rows, width: int, names: Iterable[str], dropped: Mapping[str, int]) -> dict[str, int]:
@@ -96,11 +103,18 @@ class Tipping:
             self._lose(found, name, ends, rows, width)
         return found
 
-    def _drop(self, name: str, rows: Rows, width: int) -> dict[str, int]:
+    def _drop(self, name: str, rows: Rows, width: int, had: Supported) -> dict[str, int]:
         found: dict[str, int] = {}
-        ends = (one for seesaw in self.seesaws[name] for one in seesaw.lost_ends(Reading.HELD, rows, width))
+        seesaws = zip(self.seesaws[name], had, strict=True)
+        ends = (one for seesaw, once in seesaws for one in seesaw.lost_ends(Reading.HELD, rows, width, once=once))
         self._lose(found, name, ends, rows, width)
         return found
+
+    def _had(self, name: str) -> Supported:
+        """For each pair of ends of a body or bar, which of them were supported before the steps that led here."""
+        told = self.system.had if self.system.rig.parts[name].is_body else self._bars_had
+        several = self.seesaws[name]
+        return [*told.get(name, ()), *NEVER * len(several)][: len(several)]
 
     def _lose(
         self, found: dict[str, int], name: str, ends: Iterable[tuple[tuple[str, ...], int]], rows: Rows, width: int
@@ -119,7 +133,7 @@ class Tipping:
         return {
             name: self._union(
                 seesaw.held(rows, width) & seesaw.uneven(rows, width, once)
-                for seesaw, once in zip(several, self._bars_had.get(name, NEVER * len(several)), strict=False)
+                for seesaw, once in zip(several, self._had(name), strict=True)
             )
             for name, several in self.seesaws.items()
             if not self.system.rig.parts[name].is_body
@@ -266,13 +280,16 @@ class _Seesaw:
         return [one for way in ways for one in way]
 
     def lost_ends(
-        self, reading: Reading, rows: Rows, width: int, *, alone: bool = False
+        self, reading: Reading, rows: Rows, width: int, *, alone: bool = False, once: tuple[bool, bool] = (False, False)
     ) -> list[tuple[tuple[str, ...], int]]:
-        """Each end, and where it has lost the support that it has in a reading with nothing failed."""
+        """Each end, and where it has lost the support that it has in a reading with nothing failed, or had `once`."""
         full = (1 << width) - 1
         before = self._supported_first(reading, alone=alone)
         now = self._supported(reading, rows, width, alone=alone)
-        return [(end, full & ~has if had else 0) for end, had, has in zip(self.pair, before, now, strict=True)]
+        return [
+            (end, full & ~has if had or then else 0)
+            for end, had, then, has in zip(self.pair, before, once, now, strict=True)
+        ]
 
     def uneven(self, rows: Rows, width: int, once: tuple[bool, bool] = (False, False)) -> int:
         """Where an end has lost the support it has with nothing failed, or had `once`; or both hang from one rope that

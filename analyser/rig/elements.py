@@ -278,6 +278,10 @@ class Rope:
     tag_line: bool = False
     """It steers: nobody is ever held by it."""
 
+    def ends_at(self, k: int) -> bool:
+        """Is this the first or the last of its stations?"""
+        return not self.closed and k in (0, len(self.stations) - 1)
+
 
 @dataclass(frozen=True)
 class Effects:

@@ -1,0 +1,109 @@
+"""What is no longer level, or no longer there, when a corner, an end or the ring of several lines is let go.
+
+Source: the rules of holding, sections 3 and 5 (`analyser/holding/rules.md`); the statics of a rigid body on three
+points; how such systems are rigged is common practice, no source. Each is asked of the second evaluator too.
+"""
+
+from __future__ import annotations
+
+from balance import HOLDS, RUNS, TIPS, told
+from balance import fate as by_balance
+from rigs import kind, rig_of
+
+from analyser.holding.fate import Kind
+from analyser.holding.outcome import assess
+
+DECK = """
+    anchor a, b, c, d
+    load deck: points nw, ne, sw, se{more}, ends nw, sw | ne, se, sides nw, ne | sw, se
+    attach a - sling one - deck.nw
+    attach b - sling two - deck.ne
+    attach c - sling three - deck.sw
+    attach d - sling four - deck.se
+    {line}
+    person mia: stands on deck, points back
+    anchor own
+    attach own - lanyard tie - mia.back
+"""
+
+
+def test_three_of_four_corners_are_not_level() -> None:
+    """The middle lies on the line between two of the three that are left. (Statics of a rigid body.)"""
+    rig = rig_of(DECK.format(more="", line=""))
+    for sling in ("one", "two", "three", "four"):
+        assert kind(rig, "deck", f"{sling} fails") is Kind.TIPS
+        assert kind(rig, "mia", f"{sling} fails") is Kind.SLACKENS  # no feet on a deck that tips
+        assert told(rig, "deck", f"{sling} fails") == TIPS
+
+
+def test_a_line_beside_the_corner_keeps_it_level() -> None:
+    text = DECK.format(more=", north", line="attach a - sling five - deck.north")
+    rig = rig_of(text.replace("sides nw, ne |", "sides nw, ne, north |"))
+    assert kind(rig, "deck", "one fails") is Kind.HELD is kind(rig, "mia", "one fails")
+    assert kind(rig, "deck", "three fails") is Kind.TIPS
+    assert told(rig, "deck", "one fails") == HOLDS
+
+
+def test_a_step_that_lets_an_end_go_drops_what_hangs_there() -> None:
+    """As a failure does, in that state and after each failure in it; under a litter too, and one level further."""
+    plan = rig_of("""
+        rig "Two ends"  # invented
+        anchor a, b
+        bar beam: ends n | s
+        attach a - strap leg-1 - beam.n
+        attach b - strap leg-2 - beam.s
+        load bag, sack, tub
+        attach beam.s - sling hanger - bag
+        attach beam.n - sling other - sack
+        litter basket: points head, foot
+        attach beam.n - sling to-head - basket.head
+        attach beam.s - sling to-foot - basket.foot
+        attach basket.foot - sling below - tub
+        stage "Let one end go"
+            detach leg-2 from b
+    """)
+    state = plan.stages[0].steps[-1].rig
+    outcome = assess(state)
+    for name, fate in (("bag", Kind.SLACKENS), ("sack", Kind.HELD), ("basket", Kind.SLACKENS), ("tub", Kind.SLACKENS)):
+        assert outcome.body(name).fate.kind is fate, name
+        assert by_balance(state, name, []) == fate.value, name
+
+
+CLEW = """
+    anchor left, right, floor
+    pulley left-wheel, right-wheel
+    attach left - left-wheel
+    attach right - right-wheel
+    ring clew
+    load batten: points one, two, ends one | two
+    rope red
+        tied to batten.one as red-low
+        through left-wheel
+        tied to clew as red-end
+    rope green
+        tied to batten.two as green-low
+        through right-wheel
+        tied to clew as green-end
+    attach floor - brake winch
+    winch: self-locking
+    rope haul
+        tied to clew as haul-end
+        gripped by winch, load from haul-end
+    {more}
+"""
+
+
+def test_lines_to_one_ring_run_with_it_when_what_hauls_it_is_gone() -> None:
+    """The ring goes up to its wheels, the load as far down: no stop until they jam."""
+    rig = rig_of(CLEW.format(more=""))
+    for failure in ("winch slips", "winch fails", "floor fails", "haul-end slips"):
+        assert kind(rig, "batten", failure) is Kind.RUNS
+        assert told(rig, "batten", failure) == RUNS
+    assert kind(rig, "batten", "red-end slips") is Kind.TIPS
+
+
+def test_a_second_line_keeps_the_ring() -> None:
+    rig = rig_of(CLEW.format(more="anchor spare\n    attach spare - strap keeper - clew"))
+    for failure in ("winch slips", "keeper fails"):
+        assert kind(rig, "batten", failure) is Kind.HELD
+        assert told(rig, "batten", failure) == HOLDS
