@@ -68,9 +68,9 @@ def heading(result: Result, marks: Marks, sheet: Sheet = ACROSS, tall: int = 0) 
     rows += [bold(sized(literal(row), 12)) for row in shown] + [sized("&#160;", 12)] * (tall - len(shown))
     wide = int(sheet.letters * 1.2 * _wide(result))
     rows += [row for order in marks.do for row in _order(*order, wide)]
-    rows = [] if marks.within else rows
     width = sheet.letters if marks.brief else _small(rig, sheet)
     rows += [sized(literal(row), 10) for told in further for row in _evenly(told, width)]
+    rows = [] if marks.within else rows  # the page has said all that
     cells = "".join(f'<TR><TD ALIGN="LEFT">{row}</TD></TR>' for row in rows)
     cells += f'<TR><TD HEIGHT="{6 if marks.do else 3}"></TD></TR>'
     return html_label(f'<TABLE BORDER="0" CELLPADDING="1" CELLSPACING="0">{cells}</TABLE>')
@@ -173,8 +173,9 @@ def resting(rig: Rig, sheet: Sheet, *, within: bool = False) -> str:
     """What every picture says at its foot, in rows of a table: the cautions, and what its words mean; `within` a page
     that has the cautions, only the words."""
     above = HOLDING if any(part.needs for part in rig.parts.values()) else HELD_FROM
-    told = " ".join((*(() if within else CAUTIONS), HELD_MEANS, above, "Nothing is to scale."))
-    rows = [sized(literal(row), 10) for row in _evenly(told, _small(rig, sheet))]
+    told = [] if within else [" ".join(CAUTIONS)]
+    told.append(" ".join((HELD_MEANS, above, "Nothing is to scale.")))
+    rows = [sized(literal(row), 10) for one in told for row in _evenly(one, _small(rig, sheet))]
     end = '<BR ALIGN="LEFT"/>'
     return f"<TR><TD {LEFT}>{end.join([*rows, ''])}</TD></TR>"
 

@@ -177,15 +177,16 @@ def _downfalls(rig: Rig, outcome: Outcome) -> Iterator[Block]:
         for taken in (False, True):
             mine = [one for one in failures if (one in accepted) is taken]
             if mine:
-                label = in_brief(rig, mine) + (" (accepted)" if taken else "")
+                accepted_words = " (accepted)" if taken else ""
                 look = Look.PLAIN if taken else Look.ALARM
-                yield Fact(Span("one alone", look), (strong(label), f": {effect_words(effect)}"))
+                told = (strong(f"{effect_words(effect)}{accepted_words}"), f" if {in_brief(rig, mine)}")
+                yield Fact(Span("one alone", look), told)
     if not alone and not fallen:
         yield Line("one alone: everybody is held after any single failure that this file can express")
     for size in range(2, outcome.order + 1):
         yield from _sets(rig, outcome, size)
     for effect, failures in unsettling(outcome):
-        yield Fact(effect.label, f"{in_brief(rig, failures)}: {effect_words(effect)}")
+        yield Fact(effect.label, (strong(effect_words(effect)), f" if {in_brief(rig, failures)}"))
 
 
 def _sets(rig: Rig, outcome: Outcome, size: int) -> Iterator[Block]:
@@ -198,9 +199,9 @@ def _sets(rig: Rig, outcome: Outcome, size: int) -> Iterator[Block]:
     for words, mine in sorted(alike.items(), key=lambda item: (-number_of(item[1]), item[0])):
         if size == 2:
             pairs = ((in_brief(rig, one), in_brief(rig, two)) for one, two in groups_with_groups(mine))
-            lines += [Fact("two together", (strong(words), f": {one}\nwith {two}")) for one, two in pairs]
+            lines += [Fact("two together", (strong(words), f" if {one}\nand {two}")) for one, two in pairs]
         else:
-            several = [(strong(words), f": {' + '.join(map(spoken, one))}") for one in one_by_one(mine)]
+            several = [(strong(words), f" if {' + '.join(map(spoken, one))}") for one in one_by_one(mine)]
             lines += [Fact(f"{size} together", told) for told in several]
     if not lines:
         yield Line(f"{size} together: nobody else is brought down by any {size}")
