@@ -341,3 +341,17 @@ def test_a_rig_is_not_written_over_even_if_it_came_from_a_pipe(
         assert main(["card", "-", "-o", str(rig), *more]) == 2
         assert rig.read_text(encoding="utf-8") == text
     assert "the name of a rig" in capsys.readouterr().err
+
+
+def test_nobody_is_said_to_be_left_on_one_who_hangs_on_one_anyway() -> None:
+    """After step 1.9 both tails are on one bolt: that one of them may fail too changes nothing in that."""
+    made = cards(shipped("crossings/rebelay-wrong"), "a.rig")
+    told = [catalogue("en").text(one) for card in made.cards for one in card.besides]
+    assert any(one.startswith("waist-tail: leaves eva on one; after step 1.8") for one in told)
+    assert not any("chest-tail" in one for one in told)
+
+
+def test_an_edge_cuts_and_does_not_fail() -> None:
+    made = cards(shipped("litter-lower"), "a.rig")
+    told = [catalogue("en").text(one) for card in made.cards for one in card.critical]
+    assert any("lip (if it cuts)" in one for one in told)

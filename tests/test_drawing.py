@@ -12,6 +12,7 @@ import pytest
 from rigs import shipped
 
 import analyser
+from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result
 from analyser.doors.commands.main import main
 from analyser.pages.drawing import rendering
@@ -21,6 +22,7 @@ from analyser.pages.drawing.heights import depths
 from analyser.pages.drawing.rebelays import part_way
 from analyser.pages.drawing.rendering import NotDrawn, render, rendered_largest, scale
 from analyser.pages.drawing.words import SMALL
+from analyser.pages.writing.at_the_head import to_do_now
 from analyser.rig.model import Failure
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
@@ -406,3 +408,19 @@ def test_names_and_details_are_large_enough_on_a_sheet(name: str) -> None:
 def test_the_larger_of_across_and_upright_is_taken(lower: Result) -> None:
     across, upright = (scale(render(source, "svg")) for source in either_way(lower))
     assert across != upright and scale(rendered_largest(either_way(lower), "svg")) == max(across, upright)
+
+
+def test_a_picture_begins_with_what_counts_and_ends_with_the_cautions() -> None:
+    result = shipped("litter-lower-strap-left-off")
+    drawn = rendered_largest(either_way(result, do=to_do_now(result)), "svg").decode()
+    told = " ".join(re.findall(r">([^<>]+)</text>", drawn))
+    told = told.replace("&#45;", "-").replace("&#160;", " ").replace("\xa0", " ")
+    order = (
+        "NOT MET: sam hangs on ONE",
+        "basket hangs on:",
+        "Do now: 1. Weight nothing.",
+        "nothing failed",
+        CAUTIONS[0],
+    )
+    places = [told.index(one) for one in order]
+    assert places == sorted(places) and told.index("NOTHING ATTACHED") < places[-1]

@@ -131,7 +131,7 @@ def test_a_row_says_function_effects_and_what_still_holds(result: Result) -> Non
     device = row(made, "left-device", "slips")
     assert device.function == "grips red, worked by jo"
     assert device.local_effect == "left-device no longer grips"
-    assert device.end_effect == "one more failure can drop basket and vic"
+    assert device.end_effect == "leaves basket and vic on one"
     assert device.still_holds == "vic and basket: right-bolt – right-crab – right-device – green"
     assert device.accepted == "=HYPERLINK(1) | <i>watched</i>"
     assert device.detection == ""

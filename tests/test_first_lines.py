@@ -9,7 +9,7 @@ from rigs import checked, shipped
 
 import analyser
 from analyser.checking.first_look import Thing, first_look, things
-from analyser.checking.foremost import foremost
+from analyser.checking.foremost import about_holding, broken, foremost, verdict_head
 from analyser.checking.results import Result
 from analyser.pages.writing.translation import LANGUAGES, catalogue
 from analyser.uses.field.at_first import first_lines, mending
@@ -131,3 +131,21 @@ def test_of_every_example_the_worst_off_stand_in_the_head(path: Path) -> None:
             assert all(name in head for name in drop.names)
         else:
             assert not look.endangered
+        if language == "en" and look.endangered and any(map(about_holding, broken(result))):
+            assert verdict_head(result, told_below=True).startswith(head), "one form of the headline on all papers"
+            assert "(line" not in head
+
+
+def test_all_on_one_thing_is_told_as_the_cause() -> None:
+    _, answers = told(shipped("two-lines-one-ring"))
+    assert (
+        answers["ann hangs on"]
+        == "master (ring), which alone holds waist-strap and chest-strap: not held if that fails"
+    )
+    _, answers = told(shipped("crossings/pick-off-wrong"))
+    assert answers["cas hangs on"].endswith("; on ONE already after step 1.6"), "why the order names another step"
+
+
+def test_who_goes_with_a_litter_is_told_with_it() -> None:
+    _, answers = told(shipped("litter-lower-strap-left-off"))
+    assert answers["basket hangs on"].endswith("; sam and vic drop or tip with it, still held")

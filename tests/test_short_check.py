@@ -330,3 +330,11 @@ def test_no_page_says_a_stretch_of_rope_as_code(name: str) -> None:
     for page in pages:
         assert not SPAN.findall(plain(page))
     assert not SPAN.findall(dot_source(result))
+
+
+def test_the_table_of_people_says_who_is_on_one() -> None:
+    page = " ".join(plain(check_page(shipped("litter-lower-strap-left-off"), "a.rig")).split())
+    assert "sam (person) ON ONE; drop not checked 1 1 1 ALONE" in page
+    assert "basket (litter) on ONE, accepted; drop not checked 4 1 1 ALONE (accepted)" in page
+    short = " ".join(plain(short_page(shipped("litter-lower-strap-left-off"), "a.rig")).split())
+    assert "3 accepted, 0 assumed" in short and "3 accepted: master fails and 2 findings" in short

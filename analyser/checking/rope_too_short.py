@@ -24,7 +24,7 @@ def find(rig: Rig) -> Iterator[Finding]:
             continue
         for needed in lengths_needed(rig, rope, fixed):
             if given["length"].least < needed.metres:
-                text = f"{rope.name} is {given['length'].text} long, and {needed.words}"
+                text = f"{rope.name} is {given['length'].text} long, and {needed.words}{needed.makes}"
                 yield RULE.told(text, (rope.name,), rope.place)
                 break
 
@@ -35,6 +35,8 @@ class Needed:
 
     metres: float
     words: str
+    makes: str = ""
+    """What they come to together, where that isn't told beside them."""
 
 
 def lengths_needed(rig: Rig, rope: Rope, fixed: frozenset[str]) -> Iterator[Needed]:
@@ -46,7 +48,9 @@ def lengths_needed(rig: Rig, rope: Rope, fixed: frozenset[str]) -> Iterator[Need
         metres = strands * drop.si + MARGIN
         times = "" if strands == 1 else f"{strands} × "
         yield Needed(
-            metres, f"{times}{drop.text} and a margin of {as_length(MARGIN, 'g')} make {as_length(metres, '.4g')}"
+            metres,
+            f"{times}{drop.text} and a margin of {as_length(MARGIN, 'g')}",
+            f" make {as_length(metres, '.4g')}",
         )
     if {"pretension", "sag"} & dict(rope.quantities).keys():
         return  # its length follows from how tight it is

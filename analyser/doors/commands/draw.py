@@ -99,7 +99,7 @@ def drawn(
     result = analyse(whole, processes=None)
     number, during = (at.number, at.during) if at else worst_place(result)
     chosen = "" if at or not number else WHERE_WORST
-    do = "" if failures or result.met else to_do_now(result)
+    do = () if failures or result.met else to_do_now(result)
     sources = either_way(result.at(number, during), failures, carried, plan=result, chosen=chosen, do=do)
     try:
         return rendered_largest(sources, format, system=system)

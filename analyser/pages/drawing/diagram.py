@@ -58,7 +58,7 @@ def either_way(
     marks: Marks | None = None,
     plan: Result | None = None,
     chosen: str = "",
-    do: str = "",
+    do: tuple[tuple[str, str], ...] = (),
 ) -> tuple[str, ...]:
     """The same for a sheet across and one upright: the one with the larger type is taken (`rendering.py`). Many parts
     are drawn across. `plan`: of the whole of which this is one state; `chosen`: why it is this one; `do`: what to do

@@ -67,7 +67,7 @@ def heading(result: Result, marks: Marks, sheet: Sheet = ACROSS, tall: int = 0) 
     rows = [bold(sized(literal(rig.title), 18)) + sized(revision, 13)]
     rows += [bold(sized(literal(row), 12)) for row in shown] + [sized("&#160;", 12)] * (tall - len(shown))
     wide = int(sheet.letters * 1.2 * _wide(result))
-    rows += [row for order in marks.do.splitlines() for row in _order(order, wide)]
+    rows += [row for order in marks.do for row in _order(*order, wide)]
     rows = [] if marks.within else rows
     width = sheet.letters if marks.brief else _small(rig, sheet)
     rows += [sized(literal(row), 10) for told in further for row in _evenly(told, width)]
@@ -81,13 +81,12 @@ def heading_rows(result: Result, marks: Marks) -> int:
     return len(_shown(result, marks, ACROSS, apart=True)[0])
 
 
-def _order(order: str, wide: int) -> list[str]:
+def _order(heavy: str, rest: str, wide: int) -> list[str]:
     """A row, or several, of what is done, or of who hangs on what: there only the names stand out."""
-    label, tab, words = order.partition("\t")
-    if not tab:
-        return [bold(sized(literal(row), 10)) for row in _evenly(order, wide)]
-    first, *more = _evenly(f"{label} {words}", wide)
-    told = bold(sized(literal(label), 10)) + sized(f"&#160;{literal(first.removeprefix(label).strip())}", 10)
+    if not rest:
+        return [bold(sized(literal(row), 10)) for row in _evenly(heavy, wide)]
+    first, *more = _evenly(f"{heavy} {rest}", wide)
+    told = bold(sized(literal(heavy), 10)) + sized(f"&#160;{literal(first[len(heavy) + 1 :])}", 10)
     return [told, *(sized(literal(row), 10) for row in more)]
 
 

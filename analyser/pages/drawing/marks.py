@@ -76,8 +76,8 @@ class Marks:
     """Of one sheet of several: which it is, and what it shows."""
     plan: str = ""
     """In a picture of one state: how the whole plan stands, where that is otherwise."""
-    do: str = ""
-    """On what somebody hangs, and what to do now, a row each; what stands before a tab is a label."""
+    do: tuple[tuple[str, str], ...] = ()
+    """On what somebody hangs, and what to do now, a row each: what stands out in it, and the rest."""
     chosen: str = ""
     """Why it is this state that is drawn, where nobody asked for it."""
     within: bool = False

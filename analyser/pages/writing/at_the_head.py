@@ -39,17 +39,18 @@ def looked_at_first(result: Result, look: FirstLook) -> tuple[Words, ...]:
     return (*told, "What would mend it: `stillheld mend`.") if asked else told
 
 
-def to_do_now(result: Result) -> str:
-    """The same for a picture, under who hangs on what, a line each; empty where nobody is in danger."""
+def to_do_now(result: Result) -> tuple[tuple[str, str], ...]:
+    """The same for a picture, under who hangs on what, a line each, with what stands out before
+    it; orders stand out whole. Empty where nobody is in danger."""
     look = first_look(result)
     if not look.endangered:
-        return ""
+        return ()
     few = replace(look, on_one=look.on_one[:MOST_IN_PICTURES], next=(), left=(), shaken=())
     text = _english().text
     answers = first_lines(few, met=result.met).answers[: len(few.on_one)]
-    told = [f"{text(one.label)}:\t{' '.join(map(text, one.words))}" for one in answers]
+    told = [(f"{text(one.label)}:", " ".join(map(text, one.words))) for one in answers]
     first, *orders = (text(one) for one in _what_first(result, look))
-    return "\n".join((*told, f"Do now: {first}", *orders))
+    return (*told, (f"Do now: {first}", ""), *((one, "") for one in orders))
 
 
 def _what_first(result: Result, look: FirstLook) -> Iterator[Said]:
@@ -60,11 +61,13 @@ def _what_first(result: Result, look: FirstLook) -> Iterator[Said]:
 
 def hangs_on(look: FirstLook, *, met: bool) -> tuple[Fact, ...]:
     """On what the worst off hang, with their names, where they are held and a single failure drops them that isn't
-    accepted, or by which straps they hang from a person: who is not held at all the verdict tells."""
+    accepted, or by which straps they hang from a person: who is not held at all the verdict tells. Then the others
+    of whom it isn't accepted, as many as there are on a picture."""
     if not look.endangered or (look.endangered[0].unheld and not look.endangered[0].by):
         return ()
     first = first_lines(look, met=met)
-    return tuple(first_facts(replace(first, answers=first.answers[:1]), _english()))
+    told = first.answers[: min(MOST_IN_PICTURES, len(look.endangered))]
+    return tuple(first_facts(replace(first, answers=told), _english()))
 
 
 def _english() -> Catalogue:

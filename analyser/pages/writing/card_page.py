@@ -51,7 +51,7 @@ def _card(made: Cards, card: Card, words: Catalogue) -> Leaf:
         ("card-watch", card.watches),
         ("card-fails", card.fails),
     )
-    calls = Section(words.text("card-calls"), tuple(_calls(card.calls, words)), sheet="apart")
+    calls = Section(words.text("card-calls"), tuple(_calls(card.calls, words)))
     told: tuple[Block, ...] = (calls,) if card.calls else () if made.stages else (Note(t("card-no-calls")),)
     blocks: tuple[Block, ...] = (
         _verdict(made, card, words),

@@ -21,7 +21,7 @@ from analyser.checking.hanging_from import holder
 from analyser.checking.held_by import way_in_words
 from analyser.checking.requirements import asks_for_forces
 from analyser.checking.results import Result, State
-from analyser.checking.sentences import counted, do, listed, more
+from analyser.checking.sentences import counted, listed, more
 from analyser.checking.standing import amiss
 from analyser.holding.by_class import Groups
 from analyser.holding.fate import Kind
@@ -117,9 +117,7 @@ def _row(rig: Rig, body: BodyOutcome, outcome: Outcome, loads: Loads | None) -> 
     feet = " + feet" if rig.parts[body.name].standing else ""
     alone = body.smallest_failure_set == 1
     accepted = alone and only_accepted(outcome, body.name, (one.failure for one in rig.accepted))
-    told = state_words(rig, body, loads)
-    if alone:
-        told = told.replace("held", "on ONE, accepted" if accepted else "ON ONE", 1)
+    told = state_words(rig, body, loads, "held" if not alone else "on ONE, accepted" if accepted else "ON ONE")
     plain = body.fate.kind in (Kind.HELD, Kind.SLACKENS) and (accepted or not alone)
     return (
         strong(f"{body.name} ({rig.parts[body.name].kind})"),
@@ -130,15 +128,15 @@ def _row(rig: Rig, body: BodyOutcome, outcome: Outcome, loads: Loads | None) -> 
     )
 
 
-def state_words(rig: Rig, body: BodyOutcome, loads: Loads | None) -> str:
-    """How a body is held with nothing failed, in a few words."""
+def state_words(rig: Rig, body: BodyOutcome, loads: Loads | None, held: str = "held") -> str:
+    """How a body is held with nothing failed, in a few words; `held`: what is said where it is."""
     if body.fate.kind is Kind.BY_A_PERSON:
         return standing(body.fate, holder(rig, body.name))
     if body.fate.kind is not Kind.HELD:
         return standing(body.fate)
     if loads and (words := amiss(loads.fares(body.name))):
-        return f"held, but {words}"
-    return "held; forces balance" if balances(body, loads) else "held; drop not checked"
+        return f"{held}, but {words}"
+    return f"{held}; forces balance" if balances(body, loads) else f"{held}; drop not checked"
 
 
 def balances(body: BodyOutcome, loads: Loads | None) -> bool:
@@ -200,9 +198,10 @@ def _sets(rig: Rig, outcome: Outcome, size: int) -> Iterator[Block]:
     for words, mine in sorted(alike.items(), key=lambda item: (-number_of(item[1]), item[0])):
         if size == 2:
             pairs = ((in_brief(rig, one), in_brief(rig, two)) for one, two in groups_with_groups(mine))
-            lines += [Fact("two together", f"{one}\nwith {two}: {words}") for one, two in pairs]
+            lines += [Fact("two together", (strong(words), f": {one}\nwith {two}")) for one, two in pairs]
         else:
-            lines += [Fact(f"{size} together", f"{' + '.join(map(spoken, one))}: {words}") for one in one_by_one(mine)]
+            several = [(strong(words), f": {' + '.join(map(spoken, one))}") for one in one_by_one(mine)]
+            lines += [Fact(f"{size} together", told) for told in several]
     if not lines:
         yield Line(f"{size} together: nobody else is brought down by any {size}")
     yield from lines[:MOST_LINES]
@@ -213,9 +212,9 @@ def _sets(rig: Rig, outcome: Outcome, size: int) -> Iterator[Block]:
 
 
 def effect_words(effect: Effect) -> str:
-    """`the basket falls; vic is left on one` after one failure."""
+    """`the basket falls; leaves vic on one` after one failure."""
     told = [in_words(effect.what)] if effect.what else []
-    left = [do(effect.on_one, "is", "are") + " left on one"] if effect.on_one else []
+    left = [f"leaves {listed(effect.on_one)} on one"] if effect.on_one else []
     return "; ".join([*told, *left])
 
 

@@ -304,7 +304,7 @@ def _anchors(anchors: Iterable[AnchorNeeded]) -> Iterator[Row]:
     for one in anchors:
         alike.setdefault((one.kind, _figures(one), one.least or "nothing"), []).append(one.name)
     for known, names in alike.items():
-        yield (tuple(piece for name in names for piece in (Tick(), f" {name}   ")), *known)
+        yield (tuple(piece for name in names for piece in (Tick(), f"\N{NO-BREAK SPACE}{name}\N{EM SPACE}")), *known)
 
 
 def _figures(one: Kit | RopeNeeded | AnchorNeeded) -> str:

@@ -77,7 +77,8 @@ def short_page(result: Result, file: str, *, latent: bool = False) -> Page:
     lines: dict[Block, int] = {}
     below = tuple(_first(label, orders, "\n")) if look.endangered and not result.met else to_look
     on_what = hangs_on(look, met=result.met)
-    for told in ((*on_what, *below), (*on_what, *to_look), below):
+    worst_on = on_what[:1]
+    for told in ((*on_what, *below), (*worst_on, *below), (*on_what, *to_look), (*worst_on, *to_look), below):
         if fits(_page(result, file, LEAST, verdict, replace(known, first=told)).blocks, MOST, lines):
             known = replace(known, first=told)
             break
@@ -111,7 +112,7 @@ def _page(result: Result, file: str, room: Room, verdict: Words, known: Known) -
     title = rig_title(rig, file)
     asked, look = list(_required(result, room)), list(worth_a_look(result, room, known.look))
     held, forces = list(_held(state.rig, state, room, known)), list(forces_lines(result, room.forces))
-    if state.step and 0 not in result.broken_states:  # which are told below
+    if state.step and 0 not in result.broken_states and room.states > LEAST.states:  # which are told below
         held.append(Fact("before", f"as first attached: {standing_in_short(result.states[0])}"))
     if len(result.states) > 1:
         held.append(Left(f"who is held in {counted(len(result.states) - 1, 'other state')}"))
@@ -267,7 +268,7 @@ def _told(rig: Rig, state: State, body: BodyOutcome, room: Room, known: Known) -
     if mine:
         alone.append(f"not held after 1 ALONE: {any_of(rig, mine, max(room.names, 3))}")
     if taken:
-        alone.append(f"not held after 1 alone, accepted: {any_of(rig, taken, room.names)}")
+        alone.append(f"not held after 1 alone: {any_of(rig, taken, room.names)}")
     if not cuts:
         alone.append(_after(body, state.outcome.order))
     wrong = amiss(state.loads.fares(body.name)) if state.loads else ""
@@ -285,10 +286,11 @@ def _told(rig: Rig, state: State, body: BodyOutcome, room: Room, known: Known) -
     by = f"by {counted(body.attachments, 'attachment')}{feet}{number}"
     if not body.held:
         few = f", by {counted(body.attachments, 'attachment')}{feet}" if body.attachments or feet else ""
-        return _Told(f"{kind}{state_words(rig, body, state.loads)}", True, f"{few}, as rigged", "", ways)
+        return _Told(f"{kind}{state_words(rig, body, state.loads)}", True, few, "", ways)
     if unsettled:
         return _Told(f"{kind}{state_words(rig, body, state.loads)}", bad, f", {by}", "; ".join(alone), ways)
-    how = ("ON ONE" if mine else "held") + (", forces balance," if balances(body, state.loads) else "")
+    how = "ON ONE" if mine else "on ONE, accepted," if taken else "held"
+    how += ", forces balance," if balances(body, state.loads) else ""
     return _Told(f"{kind}{how}", bad, f" {by}", "; ".join(alone), ways)
 
 

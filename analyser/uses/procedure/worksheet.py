@@ -276,7 +276,7 @@ def _action(state: State, failure: Failure, loss: Loss, mends: Sequence[Mend]) -
 
 
 def _left_on_one(loss: Loss) -> list[str]:
-    return [f"one more failure can drop {listed(loss.left_on_one)}"] if loss.left else []
+    return [f"leaves {listed(loss.left_on_one)} on one"] if loss.left else []
 
 
 FEW = 3
