@@ -75,6 +75,8 @@ What the page leaves open was decided so, by statics and caution:
 29. In *held* a rope that runs through something is cut also at an end that is tied to what with nothing failed was
     anchored, were there no bodies, and held none, and now would not be: a ring to which several lines and the one
     that hauls are tied goes up with them until it jams.
+30. A rope that runs through both ends of a body, and on both sides comes next to one place, holds neither end up: it
+    is cut at the other points where one end is asked after. (What hangs by it slides along.)
 """
 
 from __future__ import annotations
@@ -87,7 +89,7 @@ from balance_cuts import CAUGHT, HELD, STILL
 from balance_view import Scene, View
 from rigs import rig_of
 
-from analyser.rig.model import Effects, Failure, Nature, Part, Rig, Role, Station
+from analyser.rig.model import Effects, Failure, Nature, Part, Rig, Role, Rope, Station
 
 FALLS, BY_PERSON, BY_WEIGHT, RUNS = "falls", "only by a person", "only by another's weight", "runs"
 TIPS, SLACKENS, HOLDS = "tips", "slackens", "held"
@@ -186,6 +188,7 @@ class Case:
         self._views: dict[Scene, View] = {}
         self._fates: dict[Effects, str] = {}
         self._alone: dict[tuple[str, ...], Case] = {}
+        self._back: dict[tuple[str, ...], frozenset[tuple[str, int]]] = {}
 
     @classmethod
     def of(cls, rig: Rig, body: str) -> Case:
@@ -329,7 +332,72 @@ class Case:
             contacts = tuple(c for c in self.rig.contacts if others.isdisjoint((c.a, c.b)))
             parts = {**self.rig.parts, self.name: replace(self.body, points=end, ends=None, sides=None)}
             self._alone[end] = Case(replace(self.rig, parts=parts, contacts=contacts), self.name)
+            self._alone[end]._back[end] = self.comes_back(end)
         return self._alone[end]
+
+    def comes_back(self, end: tuple[str, ...]) -> frozenset[tuple[str, int]]:
+        """Where ropes run through other points of the body than this end's, and through this end too, and both ways
+        come next to one place (30)."""
+        if end not in self._back:
+            by = {point: self._hung_on(point) for point in self.body.points}
+            mine = {part for point in end for part in by[point]}
+            others = {part for point, parts in by.items() if point not in end for part in parts}
+            # what hangs on two of them is on no point alone
+            both = mine & others
+            found = set()
+            for rope in self.ropes.values():
+                for k in range(len(rope.stations) - rope.closed):
+                    if rope.stations[k].part in others - both and self._slides(
+                        rope, k, mine - both, (mine | others) - both
+                    ):
+                        found.add((rope.name, k))
+            self._back[end] = frozenset(found)
+        return self._back[end]
+
+    def _hung_on(self, point: str) -> set[str]:
+        """What touches a point, one thing by another, the body and people left out; nothing where ground is touched."""
+        found, todo = {point}, [point]
+        while todo:
+            for other in self.touching[todo.pop()] - found:
+                part = self.rig.parts[other]
+                if part.nature in (Nature.GROUND, Nature.FRAME):
+                    return set()
+                if other != self.name and part.nature is not Nature.PERSON:
+                    found.add(other)
+                    todo.append(other)
+        return found
+
+    def _slides(self, rope: Rope, k: int, mine: set[str], body: set[str]) -> bool:
+        count = len(rope.stations) - rope.closed
+        met, outer = [], []
+        for way in (-1, 1):
+            at = k
+            for _ in range(count):
+                if not (rope.stations[at].part in body and rope.stations[at].role is Role.RUN):
+                    outer.append(rope.stations[at].part)
+                    break
+                met.append(rope.stations[at].part)
+                at += way
+                if not rope.closed and not 0 <= at < count:
+                    return False
+                at %= count
+        if len(outer) < 2 or not mine & set(met):
+            return False
+        one, other = (self._hung_on(part) or self._with_ground(part) for part in outer)
+        return bool(one & other)
+
+    def _with_ground(self, part: str) -> set[str]:
+        """What is together with a part, and the ground parts that any of it touches."""
+        found, todo = {part}, [part]
+        while todo:
+            name = todo.pop()
+            if self.rig.parts[name].nature in (Nature.GROUND, Nature.FRAME) and name != part:
+                continue
+            for other in self.touching[name] - found:
+                if other != self.name and self.rig.parts[other].nature not in (Nature.PERSON, Nature.FRAME):
+                    found.add(other)
+                    todo.append(other)
+        return found
 
     def _tips(self, effects: Effects, one: tuple[str, ...], two: tuple[str, ...]) -> bool:
         before, now = (self.view(Scene(laid, HELD)) for laid in (NOTHING, effects))

@@ -34,8 +34,8 @@ NO_PARTS: frozenset[str] = frozenset()
 class Scene:
     """What is laid over the rig, and how it is read.
 
-    `without`: ropes that carry nothing. `severed`: passages over edges at which rope is severed
-    whatever guards it.
+    `without`: ropes that carry nothing. `bodiless`: asked as if there were no bodies. `severed`: passages over
+    edges, and what a rope runs through, at which rope is severed whatever guards it.
     """
 
     effects: Effects = Effects()  # noqa: RUF009 (frozen)
@@ -288,6 +288,9 @@ class View:
         """Can the weight be balanced on this end alone, without the body's other points? So the support goes
         neither through the body itself nor through what hangs from another end of it."""
         others = frozenset(self.case.body.points) - set(end)
+        back = self.case.comes_back(end)
+        if back - self.scene.severed:
+            return self.other(severed=self.scene.severed | back).supports(end)
         return self.carries(self.case.name, minus=others, by_points=True, frames=self.standing(others))
 
     def supports_with(self, end: tuple[str, ...], fast: tuple[str, ...]) -> bool:
@@ -324,7 +327,11 @@ class View:
             station = rope.stations[k]
             if station.role is Role.OVER:  # edges are no stations here
                 found += [None] if (rope.name, k) in self.severed else []
-            elif k in cuts or (rope.closed and k == 0 and station.part not in self.there):
+            elif (
+                k in cuts
+                or (rope.name, k) in self.scene.severed
+                or (rope.closed and k == 0 and station.part not in self.there)
+            ):
                 found.append(None)
             else:
                 found.append(k)

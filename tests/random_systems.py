@@ -519,10 +519,21 @@ class Systems:
         if self.chance(12):
             self.on_held_down(points[0])
 
+    def wheel_at(self, point: str) -> str:
+        wheel = self.part("pulley", "w")
+        self.add(f"attach {wheel} - {point}")
+        return wheel
+
     def bridle(self, points: list[str]) -> None:
         """A litter on one ring."""
         master = self.part("ring", "m", "", "body")
-        for point in points:
+        slings = self.chance(30)
+        if slings:  # one sling through both ends, that comes back to the ring or to another
+            wheels = self.chance(50)
+            met = [self.wheel_at(point) if wheels else point for point in points]
+            other = master if self.chance(70) else self.place_to_tie()
+            self.rope([self.tied(master), *map(self.through, met), self.tied(other)])
+        for point in points if not slings or self.chance(40) else ():
             self.add(f"attach {master} - strap {self.name('leg')} - {point}")
         self.choices.pick(self.WAYS)(self, master)
         if self.chance(50):

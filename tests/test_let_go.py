@@ -6,6 +6,7 @@ points; how such systems are rigged is common practice, no source. Each is asked
 
 from __future__ import annotations
 
+import pytest
 from balance import HOLDS, RUNS, TIPS, told
 from balance import fate as by_balance
 from rigs import kind, rig_of
@@ -107,3 +108,35 @@ def test_a_second_line_keeps_the_ring() -> None:
     for failure in ("winch slips", "keeper fails"):
         assert kind(rig, "batten", failure) is Kind.HELD
         assert told(rig, "batten", failure) == HOLDS
+
+
+SLING = """
+    anchor bolt, far
+    ring master
+    attach bolt - master
+    litter basket: points head, foot
+    rope sling
+        tied to {one}
+        {head}
+        {foot}
+        tied to {other}
+"""
+
+
+@pytest.mark.parametrize(
+    ("one", "head", "foot", "other", "fate"),
+    [
+        ("master", "through basket.head", "through basket.foot", "master", TIPS),
+        ("bolt", "through basket.head", "through basket.foot", "master", TIPS),
+        ("master", "through pulley w1 - basket.head", "through pulley w2 - basket.foot", "master", TIPS),
+        ("master", "through basket.head", "through basket.foot", "far", HOLDS),  # a track: the strands part
+        ("master", "tied to basket.head", "tied to basket.foot", "master", HOLDS),
+        ("master", "tied to basket.head", "through basket.foot", "master", HOLDS),
+    ],
+)
+def test_one_running_sling_holds_neither_end_up(one: str, head: str, foot: str, other: str, fate: str) -> None:
+    """What hangs by two eyes on a rope of fixed length between two near points is level only as a ball on a hill is:
+    its middle is lowest where it hangs by one end (an ellipse's long half is longer than its short one)."""
+    rig = rig_of(SLING.format(one=one, head=head, foot=foot, other=other))
+    assert told(rig, "basket") == fate
+    assert assess(rig).body("basket").fate.kind.value == fate

@@ -12,6 +12,7 @@ from functools import cached_property
 
 from analyser.holding.batch import Rows
 from analyser.holding.cuts import Reading
+from analyser.holding.one_rope import RunningThrough
 from analyser.holding.running import Reader, Running
 from analyser.rig.index import reached
 from analyser.rig.model import Effects, Maker, Nature, Part, Rig
@@ -239,7 +240,13 @@ class _Seesaw:
             for c in rig.contacts
             if others.isdisjoint((c.a, c.b)) and (name not in (c.a, c.b) or c.a in counts or c.b in counts)
         )
+        slides = self._running_through.spans(end)
+        already = replace(already, cut=already.cut | slides) if slides else already
         return self._whole.part(replace(rig, parts=parts, contacts=contacts), already, self.part.name)
+
+    @cached_property
+    def _running_through(self) -> RunningThrough:
+        return RunningThrough(self.system.rig, self.part)
 
     def _supported(self, reading: Reading, rows: Rows, width: int, *, alone: bool = False) -> list[int]:
         """Where each end is supported; `alone`: asked of that end alone where ropes count as cut, too."""
