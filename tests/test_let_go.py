@@ -11,6 +11,7 @@ from balance import HOLDS, RUNS, TIPS, told
 from balance import fate as by_balance
 from rigs import kind, rig_of
 
+from analyser.checking.analysing import analyse
 from analyser.holding.fate import Kind
 from analyser.holding.outcome import assess
 
@@ -140,3 +141,28 @@ def test_one_running_sling_holds_neither_end_up(one: str, head: str, foot: str, 
     rig = rig_of(SLING.format(one=one, head=head, foot=foot, other=other))
     assert told(rig, "basket") == fate
     assert assess(rig).body("basket").fate.kind.value == fate
+
+
+BEAM = """
+    anchor bolt
+    bar beam: points left, mid, right, ends left | right
+    attach bolt - strap pick - beam.mid
+    load crate: points one, two, ends one | two
+    {under}
+"""
+
+
+@pytest.mark.parametrize(
+    ("under", "told_of"),
+    [
+        ("attach beam.left - sling a - crate.one\n    attach beam.right - sling b - crate.two", []),
+        (
+            "attach beam.left - sling a - crate.one\n    load bag\n    attach beam.right - sling b - bag",
+            ["level-by-its-middle"],
+        ),
+        ("attach beam.left - sling a - crate.one", []),
+    ],
+)
+def test_a_beam_on_one_pick_is_told_where_its_ends_bear_apart(under: str, told_of: list[str]) -> None:
+    rig = rig_of(BEAM.format(under=under))
+    assert [one.rule for one in analyse(rig).states[0].findings if one.rule == "level-by-its-middle"] == told_of

@@ -11,6 +11,7 @@ from analyser.checking import (
     at_once,
     bare_edge,
     below_and_above,
+    by_its_middle,
     connectors,
     down_to_one,
     fewer_independent,
@@ -53,6 +54,7 @@ RULES: tuple[Rule, ...] = (
     litter_tips.RULE,
     free_to_run.RULE,
     frame_unheld.RULE,
+    by_its_middle.RULE,
     down_to_one.RULE,
     # people
     people.EXPOSED,
