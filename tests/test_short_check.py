@@ -80,7 +80,7 @@ def test_verdict_and_name_come_first_and_last(each: tuple[str, Result]) -> None:
     title, _, rest = plain(short_page(result, name)).partition("\n")
     assert result.rig.title.split()[0] in title
     told = " ".join(rest.split())
-    assert told.startswith(verdict) or told.startswith(f"{name} {verdict}"), "in line 2, under a title of one line"
+    assert told.startswith((verdict, f"{name} {verdict}")), "in line 2, under a title of one line"
     assert verdict.startswith(("met: ", "met, ") if result.met else "NOT MET: ")
     drop = foremost(result)
     if drop and not drop.accepted and result.met is False and "falls when" in verdict:
