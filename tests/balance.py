@@ -355,7 +355,8 @@ class Case:
         return self._back[end]
 
     def _hung_on(self, point: str) -> set[str]:
-        """What touches a point, one thing by another, the body and people left out; nothing where ground is touched."""
+        """What touches a point, one thing by another, the body and people left out; nothing where ground is touched, or
+        a rope is tied or gripped."""
         found, todo = {point}, [point]
         while todo:
             for other in self.touching[todo.pop()] - found:
@@ -365,7 +366,8 @@ class Case:
                 if other != self.name and part.nature is not Nature.PERSON:
                     found.add(other)
                     todo.append(other)
-        return found
+        held = {s.part for rope in self.ropes.values() for s in rope.stations if s.role is not Role.RUN}
+        return found if found.isdisjoint(held) else set()
 
     def _slides(self, rope: Rope, k: int, mine: set[str], body: set[str]) -> bool:
         count = len(rope.stations) - rope.closed
@@ -383,7 +385,7 @@ class Case:
                 at %= count
         if len(outer) < 2 or not mine & set(met):
             return False
-        one, other = (self._hung_on(part) or self._with_ground(part) for part in outer)
+        one, other = (self._with_ground(part) for part in outer)
         return bool(one & other)
 
     def _with_ground(self, part: str) -> set[str]:

@@ -25,6 +25,7 @@ class RunningThrough:
         for contact in rig.bearing:
             self.touching.setdefault(contact.a, set()).add(contact.b)
             self.touching.setdefault(contact.b, set()).add(contact.a)
+        self._stops = {s.part for rope in rig.ropes for s in rope.stations if s.role is not Role.RUN}
         self.barred = frozenset(name for name, one in rig.parts.items() if one.nature in FIXED) | {part.name}
 
     def spans(self, end: tuple[str, ...]) -> frozenset[str]:
@@ -37,13 +38,14 @@ class RunningThrough:
         return frozenset(span for rope in self.rig.ropes for span in self._at(rope, apart, mine))
 
     def _alone(self, points: Iterable[str], not_with: set[str], beside: Iterable[str]) -> frozenset[str]:
-        """These points and what hangs on one of them alone: neither ground nor other points."""
+        """These points and what hangs on one of them alone: neither ground nor other points, and nothing that a rope is
+        tied to or gripped by."""
         found: set[str] = set()
         for point in points:
             members = reached(self.touching, (point,), self.barred)
             near = {t for member in members for t in self.touching.get(member, ())}
             grounded = any(self.rig.parts[t].nature in (Nature.GROUND, Nature.FRAME) for t in near)
-            if not grounded and not_with.isdisjoint(members):
+            if not grounded and not_with.isdisjoint(members) and self._stops.isdisjoint(members):
                 found |= members
         return frozenset(found.difference(beside))
 
