@@ -36,7 +36,7 @@ def independent(
             continue
         singles = [one for one in outcome.failure_sets[name].singles if one not in accepted]
         why = f", and isn't held after {_some(singles)}" if singles else ""
-        yield Reason(f"{name} has {number}{why}")
+        yield Reason(f"{name} has {number}{why}", rank=number)
 
 
 def held(
@@ -68,7 +68,7 @@ def held(
         for name, cuts in mine.items():
             for k, cut in enumerate(cuts):
                 words = who((name,), then[cut].get(name, NOT_HELD) if k < MOST_TOLD else NOT_HELD)
-                yield Reason(f"{' + '.join(map(spoken, cut)) or 'nothing failed'}: {words}")
+                yield Reason(f"{' + '.join(map(spoken, cut)) or 'nothing failed'}: {words}", rank=len(cut))
     if complete < wanted:
         words = f"not fully checked: the search was stopped, it is complete to {complete} together"
         yield Reason(words, open=True)
@@ -103,7 +103,7 @@ def level(
         else:
             failures = [f for f in rig.failures if f.id not in accepted]
             for bad in tipping_sets(rig, name, failures, wanted):
-                yield Reason(f"{' + '.join(map(spoken, bad))}: {name} tips or is not held")
+                yield Reason(f"{' + '.join(map(spoken, bad))}: {name} tips or is not held", rank=len(bad))
 
 
 def _some(names: list[str]) -> str:
