@@ -204,15 +204,18 @@ stage "Off"
     detach two from basket.foot
     attach two - basket.foot
 """
+RUNS = """rope red
+    tied to basket.head
+    through wheel
+    tied to basket.foot
+"""
 
 
 def test_what_tips_only_after_a_step_is_told_with_that_step() -> None:
     later = flowing(plain(short_page(of(TIPS), "a.rig")))
     assert "with nothing failed basket tips after step 1.1" in later
-    first = TIPS.replace("two - basket.foot\nattach post", "two\nattach post").replace(
-        "    detach two from basket.foot\n", ""
-    )
-    tipping = worst_words(of(first))
+    runs = TIPS.replace("attach beam - strap one - basket.head\n", "pulley wheel\nattach beam - wheel\n" + RUNS)
+    tipping = worst_words(of(runs.replace("attach beam - strap two - basket.foot\n", "strap two\n").split("stage")[0]))
     assert "with nothing failed basket tips" in tipping and "tips after" not in tipping
 
 
