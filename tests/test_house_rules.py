@@ -209,3 +209,39 @@ require sam held with hands off
 """
     (judged,) = analyser.check(analyser.read_text('rig "Blocked"' + blocked)).requirements
     assert judged.met
+
+
+LOG = """
+    anchor hook, beam
+    load log: 300 kg, ends butt | top
+    attach hook - sling one - log{one}
+    attach beam - sling two - log{two}
+    require log level after any 1 failure
+"""
+
+
+@pytest.mark.parametrize(
+    ("one", "two", "met", "cautions"),
+    [("", "", None, 1), (".butt", ".top", False, 0), (".butt", "", False, 0)],
+)
+def test_level_is_not_checked_where_what_holds_is_at_neither_end(
+    one: str, two: str, met: bool | None, cautions: int
+) -> None:
+    result = checked(LOG.format(one=one, two=two))
+    (judged,) = result.requirements
+    assert judged.met is met and result.met is False
+    told = [found for found in result.states[0].findings if found.rule == "level-by-its-middle"]
+    assert len(told) == cautions
+    if met is None:
+        assert judged.because[0].startswith("not checked: nothing holds log at log.butt or log.top")
+        assert "`attach … - log.butt`" in judged.because[0]
+        assert told[0].about == ("log", "one", "two") and told[0].mend and "attach one - log.butt" in told[0].mend
+
+
+def test_a_load_set_down_or_on_a_bridle_is_no_caution() -> None:
+    down = LOG.format(one="", two="") + '    stage "Down"\n        land log on ground\n'
+    first, after = checked(down).states
+    assert any(one.rule == "level-by-its-middle" for one in first.findings)
+    assert not any(one.rule == "level-by-its-middle" for one in after.findings)
+    bridle = LOG.format(one="", two="").replace("sling", "bridle")
+    assert not any(one.rule == "level-by-its-middle" for one in checked(bridle).states[0].findings)

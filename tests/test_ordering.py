@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import json
 import random
-from itertools import permutations
+from collections.abc import Iterator
+from itertools import combinations, permutations
 from textwrap import dedent, indent
 
 import pytest
-from random_stages import random_stage
+from random_stages import MOVABLE, random_stage
 from rigs import rig_of
 
 import analyser
@@ -21,11 +22,11 @@ from analyser.rig.other_orders import ordered
 from analyser.rig.plan import Plan
 from analyser.uses.ordering.answer import Answer, alike, reorder
 
-STRAPS = """
+RINGS = """
     anchor bolt, post, beam
     person sam: points waist, chest
-    attach bolt - strap s - sam.waist
-    attach post - strap t - sam.chest
+    attach bolt - ring s - sam.waist
+    attach post - ring t - sam.chest
 """
 CRATE = """
     anchor bolt
@@ -38,12 +39,12 @@ CRATE = """
 """
 
 
-def staged(steps: str, before: str = STRAPS) -> str:
+def staged(steps: str, before: str = RINGS) -> str:
     block = indent(dedent(steps).strip(), "    ")
     return f'rig "a test"\n{dedent(before).strip()}\nstage "Change"\n{block}\n'
 
 
-def answer(steps: str, before: str = STRAPS) -> Answer:
+def answer(steps: str, before: str = RINGS) -> Answer:
     return reorder(analyser.read_text(staged(steps, before)), "Change")
 
 
@@ -81,7 +82,7 @@ def test_an_order_is_found(steps: str, order: list[str]) -> None:
 
 
 def test_the_order_with_the_fewest_lines_moved_is_the_best_and_of_equals_the_one_nearest_the_written() -> None:
-    """Either strap may be put on the beam before `detach s`: the next line of the file is taken."""
+    """Either may be put on the beam before `detach s`: the next line of the file is taken."""
     found = answer("detach s from bolt\nattach beam - s\nattach beam - strap u - sam.waist")
     assert words(found)[:3] == ["attach beam - s", "detach s from bolt", "attach beam - strap u - sam.waist"]
     assert found.best and [one.moved for one in found.best.lines] == [True, False, False]
@@ -95,14 +96,14 @@ ROPE = """
         tied to sam.waist
     require everyone held with hands off
 """
-HELD = STRAPS + "    require every person has 1 independent attachment\n"
+HELD = RINGS + "    require every person has 1 independent attachment\n"
 
 
 @pytest.mark.parametrize(
     ("before", "steps", "how", "named", "reason"),
     [
-        (STRAPS, "detach s from bolt", "end", [], "every person has 2"),
-        (STRAPS, "detach s from bolt\nattach s - post", "end", [], "every person has 2"),
+        (RINGS, "detach s from bolt", "end", [], "every person has 2"),
+        (RINGS, "detach s from bolt\nattach s - post", "end", [], "every person has 2"),
         (ROPE, "rerig red\n    tied to bolt\n    tied to sam.waist as low", "step", ["rerig red"], "while red is laid"),
         (
             HELD,
@@ -122,7 +123,7 @@ def test_none_exists_and_the_step_is_named(before: str, steps: str, how: str, na
 
 
 def test_a_stage_that_begins_broken_says_so() -> None:
-    one = STRAPS.replace("attach post - strap t - sam.chest", "attach post - strap t")
+    one = RINGS.replace("attach post - ring t - sam.chest", "attach post - ring t")
     found = answer("attach beam - strap u - sam.waist\ndetach t", one)
     assert any("every person has 2" in one for one in found.begins_broken)
 
@@ -171,6 +172,69 @@ def test_a_name_comes_before_its_use_and_a_contact_before_its_end() -> None:
     assert with_u and states.after(with_u, 2) is None
 
 
+HOOK = """
+    anchor rung, next-rung
+    person ann: points waist
+    attach ann.waist - lanyard la - carabiner ca - rung
+    require ann has 1 independent attachment
+"""
+ONE_HOOK = "detach ca from rung\nattach ca - next-rung"
+KNOT = """
+    anchor left, right
+    person ann: points waist
+    rope red
+        tied to left with figure-eight as k
+        tied to ann.waist
+    require ann has 1 independent attachment
+"""
+
+
+@pytest.mark.parametrize(
+    ("before", "steps"),
+    [
+        (HOOK, ONE_HOOK),
+        (HOOK, ONE_HOOK.replace("ca from rung", "rung from ca")),
+        (HOOK, "detach la\nattach next-rung - la - ann.waist"),
+        (HOOK, "detach la from ca\nattach next-rung - carabiner cb - la"),
+        (KNOT, "detach k from left\nattach k - right"),
+    ],
+)
+def test_one_hook_or_knot_is_not_on_two_things_at_once(before: str, steps: str) -> None:
+    """To be put on the next it has come off the last, whatever the connections say of both together."""
+    found = answer(steps, before)
+    assert found.none_keeps and found.proven and not found.offered
+    assert [one[2:] for one in in_between(steps, before)] == [(None, None, None)]
+
+
+def test_a_second_strap_put_on_first_is_an_order_and_what_a_plan_writes_stays() -> None:
+    second = "attach ann.waist - lanyard lb - next-rung"
+    found = answer(f"{ONE_HOOK}\n{second}", HOOK)
+    assert words(found) == [second, *ONE_HOOK.splitlines()] and found.offered
+    turned = "\n".join(reversed(ONE_HOOK.splitlines()))
+    assert words(answer(turned, HOOK)) == turned.splitlines()
+
+
+def test_a_device_goes_from_rope_to_rope_in_its_order() -> None:
+    ropes = """
+        anchor left, right
+        person sam: points waist, chest
+        rope red
+            tied to left as red-top
+            through carabiner low
+        rope green
+            tied to right as green-top
+            through carabiner under
+        rope-grab grab
+        attach grab - strap s - sam.waist
+        attach left - strap t - sam.chest
+    """
+    steps = "attach grab to red between red-top and low\ndetach grab from red\n"
+    steps += "attach grab to green between green-top and under"
+    states = States(analyser.read_text(staged(steps, ropes)), "Change")
+    on_red = states.after((0, 0), 0)
+    assert on_red and states.after(on_red, 2) is None and states.after(states.after(on_red, 1) or on_red, 2)
+
+
 # -- against the whole check, and against every order
 
 
@@ -202,6 +266,8 @@ def by_force(rig: Plan) -> tuple[int, int] | None:
     end = rig.stages[0].steps[-1].rig if rig.stages[0].steps else rig
     best: tuple[int, int, int] | None = None
     for order in permutations(range(len(groups))):
+        if any(order.index(one) > order.index(other) for one, other in _never_both(rig)):
+            continue
         made = ordered(rig, "Change", [line for k in order for line in groups[k].lines] + list(last))
         if made is None or not alike(made.stages[0].steps[-1].rig, end):
             continue
@@ -212,6 +278,17 @@ def by_force(rig: Plan) -> tuple[int, int] | None:
     return None if best is None else (best[0], best[2])
 
 
+def _never_both(rig: Plan) -> Iterator[tuple[int, int]]:
+    """Steps of which the later puts elsewhere the strap or sling that the earlier took off, by the words alone."""
+    block = next(s for s in rig.document.statements if isinstance(s, StageBlock))
+    words = [group.step.words for group in grouped(block.steps)[0]]
+    for (one, off), (other, on) in combinations(enumerate(words), 2):
+        if off.startswith("detach ") and on.startswith("attach "):
+            put = {link.split()[-1] for link in on.removeprefix("attach ").split(" - ")}
+            if put & {*off.removeprefix("detach ").split(" from ")} & {*MOVABLE, *"pqr"}:
+                yield one, other
+
+
 def _longest(order: tuple[int, ...]) -> int:
     """The length of the longest series of steps that keep the written order."""
     best: list[int] = []
@@ -220,9 +297,9 @@ def _longest(order: tuple[int, ...]) -> int:
     return max(best, default=0)
 
 
-@pytest.mark.parametrize("seed", range(100, 108))
+@pytest.mark.parametrize("seed", [*range(100, 108), 364, 1164, 1364, 1582])
 def test_the_search_finds_what_looking_at_every_order_finds(seed: int) -> None:
-    rig = analyser.read_text(random_stage(seed, 4 if seed % 12 else 5))
+    rig = analyser.read_text(random_stage(seed, 4 if seed % 12 or seed > 108 else 5))
     found = reorder(rig, "Change")
     assert found.best is not None and found.proven
     moved = len({one.line for one in found.best.lines if one.moved and one.line.verb not in ("check", "say", "note")})
@@ -297,7 +374,7 @@ def test_comments_and_stations_go_with_their_step() -> None:
 # -- in the check
 
 
-def in_between(steps: str, before: str = STRAPS) -> tuple[object, ...]:
+def in_between(steps: str, before: str = RINGS) -> tuple[object, ...]:
     result = analyse(analyser.read_text(staged(steps, before)))
     return tuple((one.first, one.last, one.move, one.where, one.of) for one in result.in_between)
 
@@ -343,12 +420,12 @@ def test_the_strip_says_it_with_the_states_before_and_after(tmp_path, capsys) ->
 @pytest.mark.parametrize(
     ("before", "steps", "status", "closing"),
     [
-        (STRAPS, "detach s from bolt\nattach beam - s", 0, "an order keeps every requirement, on connections only"),
-        (STRAPS, "attach beam - s\ndetach s from bolt", 0, "the written order keeps every requirement"),
-        (STRAPS, "detach s from bolt", 1, "no order of these steps keeps every requirement"),
+        (RINGS, "detach s from bolt\nattach beam - s", 0, "an order keeps every requirement, on connections only"),
+        (RINGS, "attach beam - s\ndetach s from bolt", 0, "the written order keeps every requirement"),
+        (RINGS, "detach s from bolt", 1, "no order of these steps keeps every requirement"),
         (CRATE, "detach s from crate\ntake in t by 0.1 m", 1, "not offered as it stands: 1 step opens what may still"),
         (
-            STRAPS + "    require drop at most 1 m\n    require everyone held with hands off\n",
+            RINGS + "    require drop at most 1 m\n    require everyone held with hands off\n",
             "detach s from bolt",
             1,
             "not offered as it stands: not every requirement was checked",

@@ -11,7 +11,7 @@ from random_stages import random_stage
 
 import analyser
 from analyser.checking.first_look import first_look
-from analyser.checking.foremost import worst_place, worst_state
+from analyser.checking.foremost import worst_place, worst_state, worst_words
 from analyser.checking.results import Result, State
 from analyser.doors.commands.main import main
 from analyser.pages.drawing.colours import ALARM
@@ -191,3 +191,47 @@ def test_until_when_is_told_from_the_states(seed: int) -> None:
         for name in one.bodies:
             assert all(level(state, name) == worst for state in states[start:end])
             assert all(level(state, name) > worst for state in states[end:]), "and not again"
+
+
+TIPS = """rig "A leg off and on"
+anchor beam, post
+litter basket: points head, foot
+person sam: points waist
+attach beam - strap one - basket.head
+attach beam - strap two - basket.foot
+attach post - strap s - sam.waist
+stage "Off"
+    detach two from basket.foot
+    attach two - basket.foot
+"""
+RUNS = """rope red
+    tied to basket.head
+    through wheel
+    tied to basket.foot
+"""
+
+
+def test_what_tips_only_after_a_step_is_told_with_that_step() -> None:
+    later = flowing(plain(short_page(of(TIPS), "a.rig")))
+    assert "with nothing failed basket tips after step 1.1" in later
+    runs = TIPS.replace("attach beam - strap one - basket.head\n", "pulley wheel\nattach beam - wheel\n" + RUNS)
+    tipping = worst_words(of(runs.replace("attach beam - strap two - basket.foot\n", "strap two\n").split("stage")[0]))
+    assert "with nothing failed basket tips" in tipping and "tips after" not in tipping
+
+
+def test_the_reasons_of_a_requirement_begin_with_the_worst_state() -> None:
+    asked = "require every person has 2 independent attachments\n"
+    result = of(PLAN.replace("require everyone held", f"{asked}require everyone held"))
+    many, after = (one.because for one in result.requirements)
+    assert many[0].endswith(": sam has 0")
+    assert "sam has 1" in many[1]
+    assert after[0].endswith("nothing failed: sam falls") and "after step 1.2" in after[0]
+
+
+def test_only_in_between_is_not_said_where_more_is_broken() -> None:
+    later = PLAN + "    detach t\n"
+    for text, only in ((PLAN, True), (later, False)):
+        result = of(text)
+        assert [one.only for one in result.in_between] == [only]
+        assert ("broken only in between" in flowing(plain(check_page(result, "a.rig")))) is only
+        assert "broken in between" in flowing(plain(check_page(result, "a.rig"))) or only

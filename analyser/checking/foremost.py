@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import partial
 
 from analyser.checking.consequences import shaken, shaken_already
@@ -14,6 +14,7 @@ from analyser.checking.judging import Judged
 from analyser.checking.requirements import CHECKS
 from analyser.checking.results import Result, State
 from analyser.checking.sentences import counted, do_in_few
+from analyser.holding.fate import Kind
 from analyser.holding.outcome import FailureOutcome, Outcome
 from analyser.language.identities import FailureId, spoken
 from analyser.rig.model import Nature, Rig
@@ -209,11 +210,24 @@ def _shaken(result: Result, accepted: Collection[str] = ()) -> tuple[tuple[str, 
 
 
 def _already_shaken(result: Result, told: Collection[str] = ()) -> tuple[str, ...]:
-    """Who tips or drops with nothing failed and is held all the same, but for those of whom worse is told."""
+    """Who tips or drops with nothing failed and is held all the same, but for those of whom worse is told; and after
+    which step, where it is not so from the first."""
     every = shaken_already(state.outcome for state in result.every_state)
-    bodies = ((one, tuple(name for name in one.bodies if name not in told)) for one in every)
-    left = [replace(one, bodies=names) for one, names in bodies if names]
-    return (f"with nothing failed {briefly(left)}",) if left else ()
+    since: dict[str, list[Together]] = {}
+    for one in every:
+        for name in one.bodies:
+            if name not in told:
+                since.setdefault(_since(result, name, one.fate.kind), []).append(Together(one.fate, (name,)))
+    some = {at: together((name, one.fate) for one in mine for name in one.bodies) for at, mine in since.items()}
+    left = [f"{briefly(mine)}{at}" for at, mine in sorted(some.items(), key=lambda item: bool(item[0]))]
+    return (f"with nothing failed {'; '.join(left)}",) if left else ()
+
+
+def _since(result: Result, name: str, kind: Kind) -> str:
+    """In which state this happens to a body first; empty as first attached."""
+    own = ((state, body) for state in result.every_state for body in state.outcome.bodies if body.name == name)
+    first = next(state for state, body in own if body.fate.kind is kind)
+    return f" {first.at_step}" if first.step else ""
 
 
 def _at(state: State, *, told_below: bool = False) -> str:

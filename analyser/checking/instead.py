@@ -37,6 +37,12 @@ class InBetween:
     """Lines of the steps of that order that open what holds a litter or a load: no tension was computed."""
     steps: Mapping[int, str] = field(default_factory=dict, repr=False, compare=False)
     """The words of the stage's steps, by line."""
+    only: bool = True
+    """Is every state that breaks something in between such?"""
+
+    @property
+    def broken(self) -> str:
+        return "broken only in between" if self.only else "broken in between"
 
     @property
     def states(self) -> tuple[int, ...]:
@@ -80,7 +86,9 @@ def in_between(rig: Rig, moments: Sequence[Moment], judged: Sequence[Judged]) ->
     lines = [None, *(step.place.line for stage in rig.stages for step in stage.steps)]
     found: list[InBetween] = []
     looks: dict[str, States] = {}
-    for first, last in _runs(moments, broken):
+    runs = list(_runs(moments, broken))
+    only = broken.issubset(number for first, last in runs for number in range(first, last + 1))
+    for first, last in runs:
         title = moments[first].stage
         assert title is not None
         if title not in looks:
@@ -90,7 +98,7 @@ def in_between(rig: Rig, moments: Sequence[Moment], judged: Sequence[Judged]) ->
         spent = sum(states.count for name, states in looks.items() if name != title)
         steps = {step.place.line: step.words for stage in rig.stages if stage.title == title for step in stage.steps}
         look = _look(looks[title], lines[first], lines[last + 1], first, last, spent)
-        found.append(replace(look, steps=steps))
+        found.append(replace(look, steps=steps, only=only))
     return tuple(found)
 
 

@@ -23,10 +23,12 @@ MOST_TOGETHER = 3
 
 @dataclass(frozen=True, slots=True)
 class Reason:
-    """Why a requirement is broken; or, `open`, why it is not, or not fully, checked."""
+    """Why a requirement is broken; or, `open`, why it is not, or not fully, checked. `rank`: how far it is from
+    somebody not being held with nothing failed; the nearest are told first."""
 
     words: str
     open: bool = False
+    rank: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,12 +112,12 @@ class Case:
     reasons: tuple[Reason, ...]
 
     @property
-    def broken(self) -> tuple[str, ...]:
-        return tuple(one.words for one in self.reasons if not one.open)
+    def broken(self) -> tuple[Reason, ...]:
+        return tuple(one for one in self.reasons if not one.open)
 
     @property
-    def open(self) -> tuple[str, ...]:
-        return tuple(one.words for one in self.reasons if one.open)
+    def open(self) -> tuple[Reason, ...]:
+        return tuple(one for one in self.reasons if one.open)
 
 
 def judged(requirement: Requirement, check: Check, moments: Sequence[Moment], watch: Watch | None) -> Judged:
@@ -220,14 +222,14 @@ def speaks_of(requirement: Requirement, stage: str | None) -> bool:
     return requirement.except_stage is None or stage != requirement.except_stage
 
 
-def _told(told: Sequence[tuple[Moment, str]]) -> list[str]:
-    """Each reason once. Those of the first state stand bare, each by itself; those of later states stand
-    together behind the states in which they hold."""
-    states: dict[str, list[Moment]] = {}
-    for moment, reason in told:
+def _told(told: Sequence[tuple[Moment, Reason]]) -> list[str]:
+    """Each reason once, the worst first. Those of the first state stand bare, each by itself; those of later states
+    stand together behind the states in which they hold."""
+    states: dict[Reason, list[Moment]] = {}
+    for moment, reason in sorted(told, key=lambda one: one[1].rank):
         states.setdefault(reason, []).append(moment)
-    found = [reason for reason, moments in states.items() if moments[0].number == 0]
-    together: dict[tuple[str, int], list[str]] = {}
+    found = [(reason.rank, reason.words) for reason, moments in states.items() if moments[0].number == 0]
+    together: dict[tuple[str, int], list[Reason]] = {}
     for reason, moments in states.items():
         if moments[0].number:
             more = len({one.number for one in moments} - {moments[0].number})
@@ -235,5 +237,6 @@ def _told(told: Sequence[tuple[Moment, str]]) -> list[str]:
     for (words, more), reasons in together.items():
         until = f" and in {more} state{'s' if more > 1 else ''} more" if more else ""
         rest = f"; and {len(reasons) - MOST_TOGETHER} more" if len(reasons) > MOST_TOGETHER else ""
-        found.append(f"{words}{until}: {'; '.join(reasons[:MOST_TOGETHER])}{rest}")
-    return found
+        some = "; ".join(reason.words for reason in reasons[:MOST_TOGETHER])
+        found.append((reasons[0].rank, f"{words}{until}: {some}{rest}"))
+    return [words for _, words in sorted(found, key=lambda one: one[0])]

@@ -7,11 +7,12 @@ from collections.abc import Collection, Iterator, Sequence
 from analyser.checking.consequences import AT_ONCE, NOT_HELD
 from analyser.checking.fates import together, who
 from analyser.checking.judging import Reason
+from analyser.checking.sentences import either
 from analyser.holding.outcome import Outcome, tipping_sets
 from analyser.holding.reviewing import Review, Watch
-from analyser.holding.tipping import pairs_of
+from analyser.holding.tipping import Pair, pairs_of
 from analyser.language.identities import spoken
-from analyser.rig.model import Requirement, Rig
+from analyser.rig.model import Part, Requirement, Rig
 
 MOST_TOLD = 200
 """Failure sets of which it is told what happens; after further ones somebody is told as not held."""
@@ -36,7 +37,7 @@ def independent(
             continue
         singles = [one for one in outcome.failure_sets[name].singles if one not in accepted]
         why = f", and isn't held after {_some(singles)}" if singles else ""
-        yield Reason(f"{name} has {number}{why}")
+        yield Reason(f"{name} has {number}{why}", rank=number)
 
 
 def held(
@@ -68,7 +69,7 @@ def held(
         for name, cuts in mine.items():
             for k, cut in enumerate(cuts):
                 words = who((name,), then[cut].get(name, NOT_HELD) if k < MOST_TOLD else NOT_HELD)
-                yield Reason(f"{' + '.join(map(spoken, cut)) or 'nothing failed'}: {words}")
+                yield Reason(f"{' + '.join(map(spoken, cut)) or 'nothing failed'}: {words}", rank=len(cut))
     if complete < wanted:
         words = f"not fully checked: the search was stopped, it is complete to {complete} together"
         yield Reason(words, open=True)
@@ -98,12 +99,22 @@ def level(
             yield Reason(f"not checked: {words}", open=True)
         elif body.tips or not body.held:
             yield Reason(f"with nothing failed {who((name,), body.fate)}")
+        elif (pair := held_at_neither(rig.parts[name], outcome)) is not None:
+            ends = either([point for end in pair for point in end])
+            words = f"nothing holds {name} at {ends}: name the points that what holds it is attached at"
+            yield Reason(f"not checked: {words}, `attach … - {pair[0][0]}`", open=True)
         elif wanted > 2:
             yield Reason(f"not checked: tipping is searched for up to 2 failures, not {wanted}", open=True)
         else:
             failures = [f for f in rig.failures if f.id not in accepted]
             for bad in tipping_sets(rig, name, failures, wanted):
-                yield Reason(f"{' + '.join(map(spoken, bad))}: {name} tips or is not held")
+                yield Reason(f"{' + '.join(map(spoken, bad))}: {name} tips or is not held", rank=len(bad))
+
+
+def held_at_neither(part: Part, outcome: Outcome) -> Pair | None:
+    """Two ends of a body, or its two sides, of which nothing holds either: of those it can't be told to be level."""
+    had = outcome.review.had.get(part.name, ())
+    return next((pair for pair, held in zip(pairs_of(part), had, strict=False) if not any(held)), None)
 
 
 def _some(names: list[str]) -> str:

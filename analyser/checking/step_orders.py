@@ -16,7 +16,7 @@ from analyser.checking.opened import LENGTHS, OPENING, less_held, needed
 from analyser.checking.requirements import judge
 from analyser.holding.outcome import Outcome, assess
 from analyser.language.syntax import STILL, StepLine
-from analyser.rig.model import Rig, Step
+from analyser.rig.model import Nature, Part, Rig, Step
 from analyser.rig.other_orders import rig_in, taken
 from analyser.rig.plan import Plan
 from analyser.rig.present import Present
@@ -24,6 +24,8 @@ from analyser.rig.present import Present
 GOING = ("take in", "pay out", "land", "lift", "move")
 """Steps by which somebody is moved, or comes to lie. They stay in their order: nobody is landed before they are
 lowered."""
+ROOMY = frozenset({"ring", "plate", "bar", "bridle"})
+"""Joints that take one thing more before another leaves them, unless their room is told."""
 Key = tuple[int, int]
 """A state: the steps done, one bit each, and which of the rigs that they can leave."""
 
@@ -57,6 +59,24 @@ def grouped(lines: tuple[StepLine, ...]) -> tuple[list[Group], tuple[StepLine, .
     return groups, tuple(waiting)
 
 
+def moved_on(off: StepLine, on: StepLine, parts: Mapping[str, Part]) -> tuple[str, ...]:
+    """What the step `off` takes off something and `on` puts on something, and is never on two things at once: one
+    hook, the end of one strap, one knot; a device that goes from rope to rope."""
+    if off.verb != "detach" or on.verb != "attach":
+        return ()
+    onto = on.onto.station.chain if on.onto else ()
+    put = {link.name.text for link in (*on.chain, *onto) if link.name}
+    taken = dict.fromkeys(word.text for word in (*off.names, *off.others))
+    return tuple(name for name in taken if name in put and name in parts and _on_one_thing(parts[name], bool(onto)))
+
+
+def _on_one_thing(part: Part, to_rope: bool) -> bool:
+    if part.nature is Nature.JOINT:
+        told = part.room is not None and part.room <= 2
+        return not part.points and (told or ROOMY.isdisjoint(part.family))
+    return part.nature is Nature.KNOT or (part.nature is Nature.GRIP and to_rope)
+
+
 class States:
     """Every state of one stage that is asked for.
 
@@ -76,7 +96,9 @@ class States:
         self.begins_in = stages[at - 1] if begins else None
         """The stage before, to which the state belongs in which this one begins."""
         self.groups, self.last = grouped(lines)
-        self._going = sum(1 << k for k, group in enumerate(self.groups) if group.step.verb in GOING)
+        parts = {name: part for left in rig.presents[begins:] for name, part in left.parts.items()}
+        self._first = [self._before(k, parts) for k in range(len(self.groups))]
+        """For each step those that come before it in every order, one bit each."""
         self.count = 0
         """How many states were analysed."""
         self._presents: dict[int, list[Present]] = {0: [rig.presents[begins]]}
@@ -100,14 +122,21 @@ class States:
         """All steps done, as the order of the file leaves the rig."""
 
     def after(self, key: Key, k: int) -> Key | None:
-        """The state after one more step; None where that step cannot be taken, or another that moves somebody comes
-        before it."""
-        if (key, k) not in self._after and self._going >> k & 1 and self._going & ~key[0] & (1 << k) - 1:
+        """The state after one more step; None where that step cannot be taken, or another always comes before it."""
+        if (key, k) not in self._after and self._first[k] & ~key[0]:
             self._after[key, k] = None
         if (key, k) not in self._after:
             left = taken(self.plan, self._presents[key[0]][key[1]], self.groups[k].step)
             self._after[key, k] = None if left is None else self._kept(key, key[0] | 1 << k, left)
         return self._after[key, k]
+
+    def _before(self, k: int, parts: Mapping[str, Part]) -> int:
+        """The steps before which this one never comes: what moves somebody keeps its order, and what was taken off
+        one thing goes on another only then."""
+        step = self.groups[k].step
+        earlier = [(1 << n, group.step) for n, group in enumerate(self.groups[:k])]
+        going = sum(bit for bit, one in earlier if one.verb in GOING) if step.verb in GOING else 0
+        return going | sum(bit for bit, one in earlier if moved_on(one, step, parts))
 
     def _kept(self, parent: Key, mask: int, left: Present) -> Key:
         alike = self._presents.setdefault(mask, [])

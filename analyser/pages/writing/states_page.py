@@ -55,7 +55,7 @@ def _rows(result: Result) -> Iterator[Row | Under]:
 def _instead(result: Result, one: InBetween) -> Iterator[Fact]:
     """What to do first instead of a step that breaks something in between, and the states on both sides of it."""
     states = f"state {one.first}" if one.first == one.last else f"states {one.first}–{one.last}"
-    yield Fact(states, marked(f"broken only in between: {one.text}"))
+    yield Fact(states, marked(f"{one.broken}: {one.text}"))
     for word, number in (("before", one.first - 1), ("after", one.last + 1)):
         yield Fact("", f"{word}: {state_in_short(result.states[number])}")
 

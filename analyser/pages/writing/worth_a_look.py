@@ -54,7 +54,7 @@ def _states(result: Result, room: Room, look: FirstLook) -> Told:
     for one in between[: room.states]:
         first, last = result.states[one.first].numbered, result.states[one.last].numbered
         steps = f"after step {first}" if first == last else f"after steps {first}–{last}"
-        yield Fact("instead", f"broken only in between, {steps}: {one.text}")
+        yield Fact("instead", f"{one.broken}, {steps}: {one.text}")
     if left := len(between[room.states :]):
         yield Left(f"{counted(left, 'other order')} to try")
 
