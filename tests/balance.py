@@ -79,6 +79,9 @@ What the page leaves open was decided so, by statics and caution:
     is cut at the other points where one end is asked after. (What hangs by it slides along.)
 31. Somebody who works a device or holds a rope, and stands on no ground of their own, lets go once they are not held,
     or are off the deck that they stand on.
+32. A bend keeps its place, and a guard guards, while it is anchored in *still*: what it hangs from must not come down
+    first. For a bend without its own rope (what runs through its cluster beside counts: a carriage hangs on its
+    track); bends that this comes upon in turn are asked in *held*, by *stands apart*.
 """
 
 from __future__ import annotations
@@ -270,15 +273,13 @@ class Case:
         held = [r for r in self.ropes.values() if any(s.part == person and s.role is Role.HAND for s in r.stations)]
         found, todo = set(worked), list(worked)
         ropes = {rope.name: rope for rope in held}
-        todo += [s.part for rope in held for s in rope.stations]
+        todo += [s.part for rope in held for s in rope.stations if s.role in (Role.TIE, Role.RUN, Role.GRIP)]
         found |= set(todo)
         while todo:
             name = todo.pop()
             if name == person or self.rig.parts[name].nature in (Nature.GROUND, Nature.FRAME):
                 continue
             near = set(self.touching[name])
-            own = self.rig.parts[name]
-            near |= {*own.points, *([own.body] if own.body else [])}
             for rope in self.ropes.values():
                 at = {
                     s.part for s in rope.stations if s.role in (Role.TIE, Role.RUN, Role.GRIP, Role.HAND, Role.STOPPER)
@@ -288,7 +289,7 @@ class Case:
                     near |= at
             todo += near - found
             found |= near
-        return any(self.rig.parts[name].is_body and name != person for name in found)
+        return any(body.name in found and body.name != person for body in self.rig.bodies)
 
     def _steady(self, effects: Effects) -> bool:
         if self.body.stands_on:

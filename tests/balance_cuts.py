@@ -105,9 +105,11 @@ def _bend_lost(view: View, rope: Rope, part: str) -> bool:
     """A bend, at a pulley, ring or mid-rope knot whose cluster holds no body, is lost when it stood
     apart with nothing failed and now is gone or doesn't."""
     before = view.before
-    if before.moves_with_body(part) or not before.stands_apart(rope, part):
+    if before.moves_with_body(part):
         return False
-    return not view.stands_apart(rope, part)
+    if view.scene.within:  # asked about another bend
+        return before.stands_apart(rope, part) and not view.stands_apart(rope, part)
+    return before.keeps_place(rope, part) and not view.keeps_place(rope, part)
 
 
 def _next_holders(view: View, rope: Rope, k: int) -> Iterator[int | None]:

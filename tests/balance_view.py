@@ -34,8 +34,8 @@ NO_PARTS: frozenset[str] = frozenset()
 class Scene:
     """What is laid over the rig, and how it is read.
 
-    `without`: ropes that carry nothing. `bodiless`: asked as if there were no bodies. `severed`: passages over
-    edges, and what a rope runs through, at which rope is severed whatever guards it.
+    `without`: ropes that carry nothing. `bodiless`: asked as if there were no bodies. `within`: asked about a bend.
+    `severed`: passages over edges, and what a rope runs through, at which rope is severed whatever guards it.
     """
 
     effects: Effects = Effects()  # noqa: RUF009 (frozen)
@@ -43,6 +43,7 @@ class Scene:
     loose: bool = False
     without: frozenset[str] = NO_PARTS
     bodiless: bool = False
+    within: bool = False
     severed: frozenset[Spot] = frozenset()
 
 
@@ -382,7 +383,8 @@ class View:
             pads = {name for name in self.there if self.parts[name].nature is Nature.PAD}
             padless = frozenset(spot for spot, names in guards.items() if not pads & set(names))
             effects = replace(self.effects, cutting=self.effects.cutting - {edge})
-            bare = self.other(effects=effects, severed=self.scene.severed | padless)
+            severed = self.scene.severed | padless
+            bare = self.other(effects=effects, reading=STILL, loose=False, severed=severed)
             for spot in padless:
                 if not any(bare.carries(name, anchored=True) and self._guards(name, spot) for name in guards[spot]):
                     found.add(spot)
@@ -443,6 +445,15 @@ class View:
             if gripped or only_runs:
                 without.add(other.name)
         return self.other(reading=HELD, without=self.scene.without | without).carries(part, anchored=True)
+
+    def keeps_place(self, rope: Rope, part: str) -> bool:
+        """A bend keeps its place while its cluster is anchored in *still*, in the rig without its rope and without
+        every rope gripped in the part itself (32)."""
+        if part not in self.joined.cluster:
+            return part in self.joined.ground
+        gripped = {o.name for o in self.ropes.values() if any(self.grips(s) and s.part == part for s in o.stations)}
+        without = self.scene.without | {rope.name} | gripped
+        return self.other(reading=STILL, loose=False, without=without, within=True).carries(part, anchored=True)
 
     def tied_to(self, knot: str) -> bool:
         """Is anything there of what the knot's own station ties it to, and the knot too?"""

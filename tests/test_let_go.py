@@ -7,13 +7,13 @@ points; how such systems are rigged is common practice, no source. Each is asked
 from __future__ import annotations
 
 import pytest
-from balance import FALLS, HOLDS, RUNS, TIPS, told
+from balance import FALLS, HOLDS, RUNS, SLACKENS, TIPS, told
 from balance import fate as by_balance
 from rigs import kind, rig_of
 
 from analyser.checking.analysing import analyse
 from analyser.holding.fate import Kind
-from analyser.holding.outcome import assess
+from analyser.holding.outcome import assess, what_if
 
 DECK = """
     anchor a, b, c, d
@@ -208,3 +208,58 @@ def test_who_hangs_and_is_not_held_lets_go_and_it_is_found_by_the_search() -> No
     outcome = assess(rig, 2)
     alone = {event for one in outcome.failure_sets["vic"] for event in one if len(one) == 1}
     assert {"jo-line fails", "own fails"} <= {getattr(event, "spoken", event) for event in alone}
+
+
+HALYARD = """
+    footing f1, f2
+    anchor ga, gb, ha, main-bolt, back-bolt
+    frame head: feet f1, f2, guyed by guy-one
+    rope guy
+        tied to ga
+        tied to head as guy-one
+    pulley top-wheel, block
+    attach head - top-wheel
+    rope halyard
+        tied to ha as halyard-end
+        through top-wheel
+        tied to block as halyard-low
+    edge brow
+    person vic: points waist
+    rope main
+        tied to main-bolt
+        through block
+        over brow, kept clear by block
+        tied to vic.waist
+"""
+
+
+def test_a_guard_on_a_line_that_comes_down_guards_no_more() -> None:
+    """With the frame gone the halyard still holds its block, lower: the rope lies on the brow."""
+    rig = rig_of(HALYARD)
+    for failures in (["f1 fails", "brow cuts"], ["top-wheel fails", "brow cuts"], ["halyard-end slips", "brow cuts"]):
+        assert told(rig, "vic", *failures) == FALLS
+    for alone in ("f1 fails", "top-wheel fails"):  # the block comes down, and the rope with it
+        assert kind(rig, "vic", alone) is Kind.SLACKENS
+        assert told(rig, "vic", alone) == SLACKENS
+    assert kind(rig, "vic", "brow cuts") is Kind.HELD
+    by_id = {one.id.spoken: one for one in rig.failures}
+    assert what_if(rig, [by_id["f1 fails"], by_id["brow cuts"]]).falls == ("vic",)
+
+
+def test_a_rope_held_out_by_a_carriage_drops_with_its_track() -> None:
+    rig = rig_of("""
+        anchor east, west, up
+        pulley carriage
+        rope track
+            tied to east as track-east
+            through carriage
+            tied to west as track-west
+        person vic: points waist
+        rope main
+            tied to up
+            through carriage
+            tied to vic.waist
+    """)
+    for failure in ("track-east slips", "carriage fails", "east fails"):
+        assert kind(rig, "vic", failure) is Kind.SLACKENS
+        assert told(rig, "vic", failure) == SLACKENS

@@ -56,30 +56,38 @@ class Cuts:
         severed: Severed | None = None,
         *,
         bodiless: bool = False,
+        within: bool = False,
     ) -> None:
         """`strict` is the structure in which guards are asked after (the scene's own, unless that is loose); `solve`
-        tells what is anchored (`solving.anchored`); `bodiless`: no end is lost."""
+        tells what is anchored (`solving.anchored`); `bodiless`: no end is lost;
+        `within`: asked about a bend, so that bends in it are asked in *held*."""
         self.scene = scene
         self.reading = reading
         self.strict = strict
         self.solve = solve
         self.severed = severed or {}
         self.bodiless = bodiless
+        self.within = within
         self._alone: dict[int, tuple[int, int]] = {}
         """Where a part would be anchored were there no bodies, and where that was looked at."""
         self._apart: dict[tuple[int, str], tuple[int, int]] = {}
+        self._kept: dict[tuple[int, str], int] = {}
         self._does: dict[tuple[int, str], int] = {}
-        self.passages = Passages(scene, strict, self.severed, self._anchored_in)
+        self.passages = Passages(scene, strict, self.severed, self._guards_in)
         self._whole: dict[str, list[int]] = {}
         self._frames: dict[int, int] | None = None
         self.base_: Cuts | None = None
 
-    def _anchored_in(self, scene: Scene, severed: Severed, v: int) -> int:
-        """Where a part is anchored in another scene, in the reading *held*."""
-        return self.like(scene, Reading.HELD, severed).anchored({v: scene.batch.full})[v]
+    def _guards_in(self, scene: Scene, severed: Severed, v: int) -> int:
+        """Where a guard is anchored in another scene, and stays where it is."""
+        return self.like(scene, Reading.STILL, severed).anchored({v: scene.batch.full})[v]
 
-    def like(self, scene: Scene, reading: Reading, severed: Severed, *, bodiless: bool = False) -> Cuts:
-        return Cuts(scene, reading, self.strict, self.solve, severed, bodiless=bodiless or self.bodiless)
+    def like(
+        self, scene: Scene, reading: Reading, severed: Severed, *, bodiless: bool = False, within: bool = False
+    ) -> Cuts:
+        """Of the same rig another scene, or reading."""
+        bodiless, within = bodiless or self.bodiless, within or self.within
+        return Cuts(scene, reading, self.strict, self.solve, severed, bodiless=bodiless, within=within)
 
     # -- the spans
 
@@ -233,20 +241,8 @@ class Cuts:
                 knot |= scene.moving(w) & ~seen & scene.there[w]
                 seen |= scene.there[w]
             grips = scene.ties(w) if other.role is Role.TIE else base.grips(rope, j)
-            held |= grips & ~self._same_cluster(v, w)
+            held |= grips & ~self.base.scene.same_cluster(v, w)
         return (held & moving) | (knot & ~moving)
-
-    def _same_cluster(self, v: int, w: int) -> int:
-        """For which bodies two parts are on one cluster with nothing failed."""
-        base = self.base.scene
-        structure = base.structure
-        a, b = structure.cluster[v], structure.cluster[w]
-        if a == b and a >= 0:
-            return base.batch.full
-        bits = 0
-        for person in set(structure.movers_of.get(a, ())) & set(structure.movers_of.get(b, ())):
-            bits |= base.mine.get(person, 0)
-        return bits
 
     def _held_beyond(self, rope: Rope, k: int, forward: bool, *, still: bool) -> int:
         """Where the next thing that holds the rope on that side of station k is a grip that does."""
@@ -275,7 +271,7 @@ class Cuts:
                 does = self.does(v, rope)
                 good = holds & does
                 if still and good:
-                    good &= self.for_bodies(self._same_place(structure.index[rope.stations[k].part], v))
+                    good &= self.for_bodies(self.base.scene.same_place(structure.index[rope.stations[k].part], v))
                 found |= good
                 alive &= ~(holds & does)  # what hangs on this rope itself is a lump on it, as a stopper is
         return found
@@ -305,27 +301,6 @@ class Cuts:
                 found.append(station.part)
         return found
 
-    def _same_place(self, v: int, w: int) -> int:
-        """For which bodies two parts hang from the same place with nothing failed: one cluster, or one ground
-        part that both touch."""
-        base = self.base.scene
-        structure = base.structure
-        bits = self._same_cluster(v, w)
-        for name, bit in base.batch.asked.items():
-            if not bits & bit and self._grounds(v, structure.index[name]) & self._grounds(w, structure.index[name]):
-                bits |= bit
-        return bits
-
-    def _grounds(self, v: int, body: int) -> set[int]:
-        """The ground parts that a part's cluster touches while a body is asked after."""
-        structure = self.scene.structure
-        mine = structure.cluster[v]
-        clusters = structure.joined.get(body, frozenset()) | {mine}
-        if mine not in structure.joined.get(body, ()):
-            clusters = frozenset({mine})
-        parts = [u for cluster in clusters for u in structure.members.get(cluster, ())]
-        return {t for u in parts for t in structure.beside[u] if structure.ground[t]}
-
     # -- bends and ends
 
     def _lost_bend(self, rope: Rope, k: int) -> int:
@@ -338,10 +313,11 @@ class Cuts:
         if station.role is Role.TIE:
             lost = self.for_bodies(self.base.scene.tied_to(v)) & ~self.scene.tied_to(v)
         base = self.base.scene.there[v] & ~self.base.scene.moving(v)
+        keeps = Cuts.apart if self.within else Cuts.keeps_place
         if base:
-            base &= self.base.apart(v, rope)
+            base &= keeps(self.base, v, rope)
         if base:
-            lost |= self.for_bodies(base) & ~(self.scene.there[v] & self.apart(v, rope))
+            lost |= self.for_bodies(base) & ~(self.scene.there[v] & keeps(self, v, rope))
         return lost
 
     def _lost_end(self, rope: Rope, k: int) -> int:
@@ -422,6 +398,29 @@ class Cuts:
 
     # -- standing apart
 
+    def keeps_place(self, v: int, rope: Rope) -> int:
+        """Where a bend stays where it is: its cluster anchored in *still* without its rope, and without every rope
+        gripped in the part itself."""
+        known = self._kept.get((v, rope.name))
+        if known is None:
+            scene, structure = self.scene, self.scene.structure
+            known = self.like(scene, Reading.CAUGHT, self.severed).frames().get(v, 0) if v in structure.frames else 0
+            known |= 0 if v in structure.frames else scene.solid(v)
+            left = scene.there[v] & scene.asked & ~known
+            if left:
+                gripped = {
+                    line.rope.name
+                    for line in structure.lines_at.get(v, {}).values()
+                    if any(stop.role is Role.GRIP and stop.v == v for stop in line.stops)
+                }
+                chosen = positions(left)
+                inner = Scene(structure, scene.batch.select(chosen), frozenset({rope.name, *gripped, *scene.removed}))
+                severed = {key: scene.batch.pick(bits, chosen) for key, bits in self.severed.items()}
+                still = self.like(inner, Reading.STILL, severed, within=True)
+                known |= spread(still.anchored({v: inner.batch.full})[v], chosen)
+            self._kept[v, rope.name] = known
+        return known
+
     def apart(self, v: int, rope: Rope, needed: int | None = None) -> int:
         """Where a part stands apart from a rope: its cluster anchored without it, without every rope gripped in
         the part itself, and without every rope that only runs through its cluster. `needed`: the columns in
@@ -480,7 +479,8 @@ class Cuts:
             chosen = positions(columns)
             inner = Scene(structure, batch.select(chosen), names)
             severed = {key: batch.pick(bits, chosen) for key, bits in self.severed.items()}
-            found |= spread(self._anchored_in(inner, severed, v), chosen)
+            bits = self.like(inner, Reading.HELD, severed).anchored({v: inner.batch.full})[v]
+            found |= spread(bits, chosen)
         return found
 
     @cached_property

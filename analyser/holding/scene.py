@@ -198,3 +198,35 @@ class Scene:
                 bits &= self.mine.get(structure.owner[t], 0)
             found |= bits
         return found & self.there[v]
+
+    # -- with nothing failed: one column for each body
+
+    def same_cluster(self, v: int, w: int) -> int:
+        """For which bodies two parts are on one cluster."""
+        structure = self.structure
+        a, b = structure.cluster[v], structure.cluster[w]
+        if a == b and a >= 0:
+            return self.batch.full
+        bits = 0
+        for person in set(structure.movers_of.get(a, ())) & set(structure.movers_of.get(b, ())):
+            bits |= self.mine.get(person, 0)
+        return bits
+
+    def same_place(self, v: int, w: int) -> int:
+        """For which bodies two parts hang from the same place: one cluster, or one ground part that both touch."""
+        structure = self.structure
+        bits = self.same_cluster(v, w)
+        for name, bit in self.batch.asked.items():
+            if not bits & bit and self._grounds(v, structure.index[name]) & self._grounds(w, structure.index[name]):
+                bits |= bit
+        return bits
+
+    def _grounds(self, v: int, body: int) -> set[int]:
+        """The ground parts that a part's cluster touches while a body is asked after."""
+        structure = self.structure
+        mine = structure.cluster[v]
+        clusters = structure.joined.get(body, frozenset()) | {mine}
+        if mine not in structure.joined.get(body, ()):
+            clusters = frozenset({mine})
+        parts = [u for cluster in clusters for u in structure.members.get(cluster, ())]
+        return {t for u in parts for t in structure.beside[u] if structure.ground[t]}
