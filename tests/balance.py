@@ -77,6 +77,8 @@ What the page leaves open was decided so, by statics and caution:
     that hauls are tied goes up with them until it jams.
 30. A rope that runs through both ends of a body, and on both sides comes next to one place, holds neither end up: it
     is cut at the other points where one end is asked after. (What hangs by it slides along.)
+31. Somebody who works a device or holds a rope, and stands on no ground of their own, lets go once they are not held,
+    or are off the deck that they stand on.
 """
 
 from __future__ import annotations
@@ -228,10 +230,71 @@ class Case:
     def after(self, effects: Effects) -> str:
         """What happens after exactly these effects."""
         own = {self.name} | {p for p in self.body.points if self.rig.parts[p].nature is Nature.POINT}
+        effects = self._with_hands(effects)
         effects = replace(effects, gone=effects.gone - own)
         if effects not in self._fates:
             self._fates[effects] = self._after(effects)
         return self._fates[effects]
+
+    def _with_hands(self, effects: Effects) -> Effects:
+        """Those let go on whose hands others hang, and who stand on no ground, once they are not held or are off the
+        deck that they stand on (31)."""
+        if self.rig.__dict__.get("_balance_hands"):
+            return effects  # asked on the way: is this one steady?
+        self.rig.__dict__["_balance_hands"] = True
+        try:
+            people = [
+                p for p in self.rig.parts.values() if p.nature is Nature.PERSON and (p.stands_on or not p.standing)
+            ]
+            while True:
+                more = effects
+                for person in people:
+                    worked = {
+                        d.name
+                        for d in self.rig.parts.values()
+                        if d.operated_by == person.name and not d.self_locking and not d.held_open
+                    }
+                    if not self._others_near(person.name, worked):
+                        continue
+                    if person.name not in effects.open_hands and not Case.of(self.rig, person.name)._steady(effects):
+                        hands = Effects(open_hands=frozenset({person.name}), ungripped=frozenset(worked))
+                        more = Effects.joint((more, hands))
+                if more == effects:
+                    return effects
+                effects = more
+        finally:
+            self.rig.__dict__["_balance_hands"] = False
+
+    def _others_near(self, person: str, worked: set[str]) -> bool:
+        """Does another body hang together with what somebody works or holds, ground and that person left out?"""
+        held = [r for r in self.ropes.values() if any(s.part == person and s.role is Role.HAND for s in r.stations)]
+        found, todo = set(worked), list(worked)
+        ropes = {rope.name: rope for rope in held}
+        todo += [s.part for rope in held for s in rope.stations]
+        found |= set(todo)
+        while todo:
+            name = todo.pop()
+            if name == person or self.rig.parts[name].nature in (Nature.GROUND, Nature.FRAME):
+                continue
+            near = set(self.touching[name])
+            own = self.rig.parts[name]
+            near |= {*own.points, *([own.body] if own.body else [])}
+            for rope in self.ropes.values():
+                at = {
+                    s.part for s in rope.stations if s.role in (Role.TIE, Role.RUN, Role.GRIP, Role.HAND, Role.STOPPER)
+                }
+                if name in at and rope.name not in ropes:
+                    ropes[rope.name] = rope
+                    near |= at
+            todo += near - found
+            found |= near
+        return any(self.rig.parts[name].is_body and name != person for name in found)
+
+    def _steady(self, effects: Effects) -> bool:
+        if self.body.stands_on:
+            return self._feet(effects)
+        own = {self.name} | {p for p in self.body.points if self.rig.parts[p].nature is Nature.POINT}
+        return self._carried(replace(effects, gone=effects.gone - own), HELD)
 
     def _after(self, effects: Effects) -> str:
         if self._feet(effects):  # a body that stands and has not lost its footing is held by it

@@ -104,9 +104,22 @@ class Systems:
     def operator(self) -> str:
         """Somebody who works devices."""
         if not self.person:
-            how = self.choices.pick(["standing", "standing", "standing, below", "standing, exposed"])
-            self.person = self.part("person", "jo", f"{how}, points loop", "high")
+            how = self.choices.pick(["standing", "standing", "standing, below", "standing, exposed", ""])
+            self.person = self.part("person", "jo", f"{how}, points loop" if how else "points loop", "high")
+            if not how:
+                self.on_perch()
         return self.person
+
+    def on_perch(self) -> None:
+        """An operator who hangs, or stands on what hangs."""
+        if self.chance(50):
+            deck = self.part("load", "perch", "points one, two, ends one | two", "high")
+            for end in ("one", "two"):
+                self.on_strap(f"{deck}.{end}")
+            own = next(k for k, line in enumerate(self.lines) if line.startswith(f"person {self.person}:"))
+            self.lines[own] += f", stands on {deck}"
+        else:
+            self.on_strap(f"{self.person}.loop")
 
     def belt(self) -> str:
         """Where something hangs on the operator: a point, or a harness that may be tied in behind."""

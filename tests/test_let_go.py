@@ -7,7 +7,7 @@ points; how such systems are rigged is common practice, no source. Each is asked
 from __future__ import annotations
 
 import pytest
-from balance import HOLDS, RUNS, TIPS, told
+from balance import FALLS, HOLDS, RUNS, TIPS, told
 from balance import fate as by_balance
 from rigs import kind, rig_of
 
@@ -166,3 +166,45 @@ BEAM = """
 def test_a_beam_on_one_pick_is_told_where_its_ends_bear_apart(under: str, told_of: list[str]) -> None:
     rig = rig_of(BEAM.format(under=under))
     assert [one.rule for one in analyse(rig).states[0].findings if one.rule == "level-by-its-middle"] == told_of
+
+
+CRADLE = """
+    anchor north, south, one, two, own
+    load deck: points a, b, ends a | b
+    attach north - strap north-strap - deck.a
+    attach south - strap south-strap - deck.b
+    person jo: {jo}, points waist
+    attach own - lanyard jo-line - jo.waist
+    person vic: points waist
+    attach one - brake works
+    works: operated by jo{more}
+    rope red
+        gripped by works, load from red-low
+        tied to vic.waist as red-low
+"""
+
+
+@pytest.mark.parametrize(
+    ("jo", "more", "failure", "fate"),
+    [
+        ("stands on deck", "", "north-strap fails", FALLS),  # off their feet: the brake runs
+        ("stands on deck", "", "deck fails", FALLS),
+        ("stands on deck", ", self-locking", "north-strap fails", HOLDS),
+        ("standing", "", "north-strap fails", HOLDS),
+        ("standing", "", "jo-line fails", HOLDS),
+    ],
+)
+def test_who_is_off_their_feet_lets_go(jo: str, more: str, failure: str, fate: str) -> None:
+    """Common practice, no source: who falls, or is swept off what they stand on, holds no rope for others."""
+    rig = rig_of(CRADLE.format(jo=jo, more=more))
+    assert told(rig, "vic", failure) == fate
+    assert kind(rig, "vic", failure).value == fate
+
+
+def test_who_hangs_and_is_not_held_lets_go_and_it_is_found_by_the_search() -> None:
+    text = CRADLE.format(jo="", more="").replace("person jo: , points", "person jo: points")
+    rig = rig_of(text)
+    assert told(rig, "vic", "jo-line fails") == FALLS
+    outcome = assess(rig, 2)
+    alone = {event for one in outcome.failure_sets["vic"] for event in one if len(one) == 1}
+    assert {"jo-line fails", "own fails"} <= {getattr(event, "spoken", event) for event in alone}

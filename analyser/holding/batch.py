@@ -2,12 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 
 from analyser.rig.model import Effects
 
 Rows = list[tuple[Effects, int]]
 """What befalls, with the columns in which it does, as bits."""
+
+
+class LetGo(Rows):
+    """Scenarios to which is added where hands are let go by those who are brought down: that follows from what befalls,
+    and is no failure of its own."""
+
+    def __init__(self, rows: Rows, more: Iterable[tuple[Effects, int]] = ()) -> None:
+        super().__init__(rows)
+        self.given = len(rows)
+        self += more
+
+
+def changed(rows: Rows, change: Callable[[Effects], Effects]) -> Rows:
+    """The same scenarios with other effects."""
+    new = [(change(effects), bits) for effects, bits in rows]
+    return LetGo(new[: rows.given], new[rows.given :]) if isinstance(rows, LetGo) else new
 
 
 FEW = 16
@@ -35,12 +51,14 @@ class Batch:
         self.tables = (self.gone, self.ungripped, self.open_hands, self.unfooted, self.cut, self.cutting)
         tables = self.tables
         once = more = 0
-        for effects, bits in rows:
+        given = rows.given if isinstance(rows, LetGo) else None
+        for number, (effects, bits) in enumerate(rows):
             if bits:
-                more |= once & bits
-                once |= bits
-                for number, name in effects.befallen:
-                    table = tables[number]
+                if given is None or number < given:
+                    more |= once & bits
+                    once |= bits
+                for group, name in effects.befallen:
+                    table = tables[group]
                     table[name] = table.get(name, 0) | bits
         self.single = self.full & ~more
         """The columns with one failure at most: asked to the letter (`rules.md` section 4)."""
@@ -125,3 +143,21 @@ def positions(bits: int) -> list[int]:
 def spread(bits: int, columns: list[int]) -> int:
     """Bit k of `bits` goes to place `columns[k]`."""
     return bits_at([columns[k] for k in positions(bits)])
+
+
+def disjoint(several: Iterable[int]) -> bool:
+    """Is no column in two of these?"""
+    every = 0
+    for bits in several:
+        if every & bits:
+            return False
+        every |= bits
+    return True
+
+
+def union(several: Iterable[int]) -> int:
+    """The columns that are in any of these."""
+    bits = 0
+    for one in several:
+        bits |= one
+    return bits

@@ -144,7 +144,7 @@ class _Judging:
             return fallen(name, column)
 
         bars: list[list[str]] = [[] for _ in range(self.width)]
-        for name, bits in self.system.tipping.bars_tip(self.rows, self.width).items():
+        for name, bits in self.system.bars_tip(self.rows, self.width).items():
             for column in positions(bits & self.full):
                 bars[column].append(name)
         every = [(name, HELD) for name in sorted(goals)]

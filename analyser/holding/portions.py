@@ -6,7 +6,8 @@ some way from it to the ground that meets nothing twice (what keeps a rope off a
 that rope): whatever only hangs from such a way, another team's rope on the same ring say, weighs
 nothing and can fail or not without any difference. Each portion keeps, beside its own parts, the whole
 cluster of every part on its ropes, so that what moves with a body is told as in the whole. Where what is
-told of heights contradicts itself, places far off matter too: then the portion is the whole rig.
+told of heights contradicts itself, places far off matter too: then the portion is the whole rig. So it is where a body
+hangs on the hands of somebody who may be brought down themselves.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from collections.abc import Iterable, Mapping, Set
 from dataclasses import dataclass, replace
 from typing import Any
 
+from analyser.holding.letting_go import leaned_on, worked_by
 from analyser.holding.structure import Structure
 from analyser.language.mistakes import Place
 from analyser.rig.model import Contact, Failure, Nature, Part, Rig, Role, Rope, Station
@@ -50,6 +52,7 @@ def portions(rig: Rig, structure: Structure, failures: Iterable[Failure]) -> lis
     groups, members, ropes = _groups(rig, ROPED)
     place = {rope.name: k for k, rope in enumerate(rig.ropes)}
     cutting, beside, moved = _Cutting(rig, list(failures)), _beside(rig), _Moved(structure)
+    hands = _hands(rig)
     found: dict[tuple[frozenset[str], frozenset[str]], list[str]] = {}
     for root, inside in groups.items():
         blocks = _Blocks(_graph(rig, members[root], ropes[root], beside))
@@ -61,6 +64,8 @@ def portions(rig: Rig, structure: Structure, failures: Iterable[Failure]) -> lis
             own = {one, *rig.parts[one].points, *(name for name in way if name in rig.parts)}
             mine = {rope.name for rope in ropes[root] if f"rope {rope.name}" in way}
             names = cutting.with_neighbours(own, [rope for rope in ropes[root] if rope.name in mine], moved)
+            if any(not worked.isdisjoint(names | mine) for worked in hands):
+                names, mine = set(rig.parts), set(place)
             found.setdefault((frozenset(names), frozenset(mine)), []).append(one)
     return [
         cutting.portion(tuple(bodies), set(names), [rig.ropes[k] for k in sorted(map(place.__getitem__, mine))])
@@ -76,6 +81,10 @@ def apart(rig: Rig) -> list[Portion]:
     placed = any(part.at is not None for part in rig.parts.values())
     readings = [Structure(rig, loose=loose) for loose in (False, True)] if placed else []
     at_odds = {name for structure in readings for name in structure.told_at_odds}
+    hands = _hands(rig)
+    for root, bodies in groups.items() if hands else ():
+        near = members[root] | {rope.name for rope in ropes[root]}
+        at_odds |= {*bodies} if any(not worked.isdisjoint(near) for worked in hands) else set()
     found, whole = [], [body.name for body in rig.bodies if body.name in at_odds]
     if whole:
         found.append(cutting.portion(tuple(whole), set(rig.parts), list(rig.ropes)))
@@ -85,6 +94,11 @@ def apart(rig: Rig) -> list[Portion]:
             names = cutting.with_neighbours(members[root], ropes[root])
             found.append(cutting.portion(mine, names, ropes[root]))
     return found
+
+
+def _hands(rig: Rig) -> list[set[str]]:
+    """What the hands work, or hold, of each on whom others hang and who may be brought down themselves."""
+    return [worked_by(rig, person, effects) for person, effects in leaned_on(rig).items()]
 
 
 def _beside(rig: Rig) -> dict[str, list[Contact]]:

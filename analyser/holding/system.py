@@ -11,8 +11,9 @@ from dataclasses import replace
 from functools import cached_property
 from itertools import combinations
 
-from analyser.holding.batch import Batch, Rows, positions, spread
+from analyser.holding.batch import Batch, LetGo, Rows, changed, disjoint, positions, spread, union
 from analyser.holding.cuts import Cuts, Reading
+from analyser.holding.letting_go import Hands
 from analyser.holding.scene import Scene
 from analyser.holding.solving import Solver, World, anchored
 from analyser.holding.structure import Structure
@@ -121,9 +122,28 @@ class RigSystem:
         if self._own_left_out is None or self._own_left_out[0] is not rows:
             own = {body, *other.rig.parts[body].points}
             touched = any(not own.isdisjoint(effects.gone) for effects, _ in rows)
-            left = [(replace(e, gone=e.gone - own), bits) for e, bits in rows] if touched else rows
+            left = changed(rows, lambda e: replace(e, gone=e.gone - own)) if touched else rows
             self._own_left_out = rows, left
         return self._own_left_out[1]
+
+    @cached_property
+    def hands(self) -> Hands:
+        """The hands on which others hang: as the rig tells that has all bodies whole."""
+        return self.altered[0].hands if self.altered else Hands(self.rig, self._unsteady)
+
+    def with_hands(self, rows: Rows, width: int) -> Rows:
+        """The same, and that those let go who are brought down and on whose hands others hang. Not where no scenario is
+        given: that is as it was before anything failed."""
+        if isinstance(rows, LetGo) or not rows or not self.hands.of:
+            return rows
+        return self.hands.let_go(rows, width)
+
+    def _unsteady(self, name: str, rows: LetGo, width: int) -> int:
+        """Where somebody is not held, or is off the deck that they stand on."""
+        full = (1 << width) - 1
+        if self.rig.parts[name].stands_on is None:
+            return full & ~self.read(Reading.HELD, rows, width, {name: full})[name]
+        return full & ~Asking(self, Reading.HELD, rows, width).on_feet(name)
 
     def spans(self, reading: Reading, batch: Batch) -> Mapping[str, list[int]]:
         """Where each span of each rope is whole. The same is asked again and again: for each end of a body."""
@@ -171,11 +191,15 @@ class RigSystem:
 
     def tips(self, rows: Rows, width: int, held: Mapping[str, int]) -> dict[str, int]:
         """For each body of `held` (where each is held) that has ends or sides, the columns in which it tips."""
-        return self.tipping.tips(rows, width, held)
+        return self.tipping.tips(self.with_hands(rows, width), width, held)
 
     def sink(self, rows: Rows, width: int, still: Mapping[str, int]) -> dict[str, int]:
         """For each body of `still` (where each is still) that has ends or sides, the columns in which one drops."""
-        return self.tipping.sink(rows, width, still)
+        return self.tipping.sink(self.with_hands(rows, width), width, still)
+
+    def bars_tip(self, rows: Rows, width: int) -> dict[str, int]:
+        """The same of bars."""
+        return self.tipping.bars_tip(self.with_hands(rows, width), width)
 
     def tails(self, body: str, effects: Effects) -> list[str]:
         """What holds rope beyond the lost grips and the hands of one scenario."""
@@ -192,6 +216,7 @@ class RigSystem:
         Each row is one failure with the columns in which it happens. The two readings that are told and never
         counted hold whoever is caught without people, and others beside.
         """
+        rows = self.with_hands(rows, width)
         if not reading.loose:
             return Asking(self, reading, rows, width).answers(asked)
         found = self.read(Reading.CAUGHT, rows, width, asked)
@@ -226,10 +251,10 @@ class Asking:
                 self.batch.gone[name] = self.batch.gone.get(name, 0) | bits
 
     def answers(self, asked: Mapping[str, int]) -> dict[str, int]:
-        found = {name: self._on_feet(name) & bits for name, bits in asked.items()}
+        found = {name: self.on_feet(name) & bits for name, bits in asked.items()}
         left = {name: bits & ~found[name] for name, bits in asked.items() if not self._by_feet_alone(name)}
         left = {name: bits for name, bits in left.items() if bits}
-        if len(left) > 1 and not _disjoint(left.values()) and not self.structure.landed:
+        if len(left) > 1 and not disjoint(left.values()) and not self.structure.landed:
             for name, (bits, open_) in self._together(left).items():
                 found[name] |= bits
                 left[name] &= open_
@@ -264,7 +289,7 @@ class Asking:
         """Who stands on a deck is not still where that isn't, whatever else holds them."""
         return self.reading is Reading.STILL and self.rig.parts[name].stands_on is not None
 
-    def _on_feet(self, name: str) -> int:
+    def on_feet(self, name: str) -> int:
         """Where a person stands."""
         part = self.rig.parts[name]
         if not part.standing or part.nature is not Nature.PERSON:
@@ -321,7 +346,7 @@ class Asking:
             halves = names[: len(names) // 2], names[len(names) // 2 :]
             one, other = (self._each({name: asked[name] for name in half}) for half in halves)
             return one | other
-        if not few and _disjoint(asked.values()):
+        if not few and disjoint(asked.values()):
             batch = self.batch.select(list(range(self.batch.width))) if self._own(asked) else self.batch
             blocks = {name: (None, bits) for name, bits in asked.items()}
             batch.asked = dict(asked)
@@ -436,7 +461,7 @@ class Asking:
                 off[v] = bits
         by_parts: dict[tuple[int, ...], int] = {}
         for v, bits in off.items():
-            for parts, columns in [*by_parts.items(), ((), bits & ~_union(by_parts.values()))]:
+            for parts, columns in [*by_parts.items(), ((), bits & ~union(by_parts.values()))]:
                 both = columns & bits
                 if both:
                     if parts in by_parts:
@@ -464,22 +489,6 @@ class Asking:
                 for v in more:
                     solver.pulled[v] = 0
                 borne = solver.borne({index[name]: bits for name, bits in inner.asked.items()})
-                held = _union(borne[index[name]] for name in inner.asked)
+                held = union(borne[index[name]] for name in inner.asked)
                 lost |= spread(inner.full & ~held, chosen)
         return lost
-
-
-def _disjoint(several: Iterable[int]) -> bool:
-    every = 0
-    for bits in several:
-        if every & bits:
-            return False
-        every |= bits
-    return True
-
-
-def _union(several: Iterable[int]) -> int:
-    bits = 0
-    for one in several:
-        bits |= one
-    return bits

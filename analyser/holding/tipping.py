@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from functools import cached_property
 
-from analyser.holding.batch import Rows
+from analyser.holding.batch import Rows, union
 from analyser.holding.cuts import Reading
 from analyser.holding.one_rope import RunningThrough
 from analyser.holding.running import Reader, Running
@@ -132,7 +132,7 @@ class Tipping:
     def bars_tip(self, rows: Rows, width: int) -> dict[str, int]:
         """The same for bars: structure, that hangs and is held itself."""
         return {
-            name: self._union(
+            name: union(
                 seesaw.held(rows, width) & seesaw.uneven(rows, width, once)
                 for seesaw, once in zip(several, self._had(name), strict=True)
             )
@@ -148,13 +148,6 @@ class Tipping:
             return {}
         first = Tipping(self.system.like(origin, Effects()))
         return {part.name: first.supported(part.name) for part in bars(origin)}
-
-    @staticmethod
-    def _union(several: Iterable[int]) -> int:
-        bits = 0
-        for one in several:
-            bits |= one
-        return bits
 
     def to(self, name: str, effects: Effects) -> tuple[str, ...]:
         """What the end that a body has lost comes to."""

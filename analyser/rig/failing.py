@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 
 from analyser.language.identities import FailureId
-from analyser.rig.model import Contact, Effects, Failure, Nature, Part, Role, Rope
+from analyser.rig.model import Contact, Effects, Failure, Nature, Part, Rig, Role, Rope
 
 MODES = {
     Nature.GROUND: "fails",
@@ -49,6 +49,15 @@ def _kept_from_gripping(part: Part) -> str | None:
 def _lets_go(person: str, worked: dict[str, frozenset[str]]) -> Effects:
     """What happens when a person lets go: bare hands open, devices that need the hand run."""
     return Effects(open_hands=frozenset({person}), ungripped=worked.get(person, frozenset()))
+
+
+def letting_go(rig: Rig) -> dict[str, Effects]:
+    """What happens when they let go, for those who work a device or hold rope and stand on no ground: they let go once
+    they are not held, or are off the deck they stand on."""
+    worked = _by(rig.parts, _worked)
+    holding = {s.part for rope in rig.ropes for s in rope.stations if s.role is Role.HAND} | worked.keys()
+    people = (p for p in rig.parts.values() if p.nature is Nature.PERSON and (not p.standing or p.stands_on))
+    return {person.name: _lets_go(person.name, worked) for person in people if person.name in holding}
 
 
 def hands_off(parts: dict[str, Part]) -> Effects:
