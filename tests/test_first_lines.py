@@ -220,5 +220,5 @@ def test_who_hangs_from_somebody_past_a_litter_is_told_by_what_they_are_clipped(
     """
     rig = checked(text).rig
     assert holder_and_straps(rig, "att") == ("vic", ("own",))
-    short = checked(text + "        attach att.waist - carabiner c - strap t - vic.waist\n").rig
+    short = checked(text + "    attach att.waist - carabiner c - strap t - vic.waist\n").rig
     assert holder_and_straps(short, "att") == ("vic", ("t",)), "what ends at them, where nothing held is between"
