@@ -10,6 +10,7 @@ from rigs import checked, shipped
 import analyser
 from analyser.checking.first_look import Thing, first_look, things
 from analyser.checking.foremost import about_holding, broken, foremost, verdict_head
+from analyser.checking.hanging_from import holder_and_straps
 from analyser.checking.results import Result
 from analyser.pages.writing.translation import LANGUAGES, catalogue
 from analyser.uses.field.at_first import first_lines, mending
@@ -149,3 +150,75 @@ def test_all_on_one_thing_is_told_as_the_cause() -> None:
 def test_who_goes_with_a_litter_is_told_with_it() -> None:
     _, answers = told(shipped("litter-lower-strap-left-off"))
     assert answers["basket hangs on"].endswith("; sam and vic drop or tip with it, still held")
+
+
+RING = """
+    anchor left, right
+    ring master
+    person sam, vic: points waist, chest
+    attach left - strap a - master
+    attach right - strap b - master
+    attach master - strap s - sam.waist
+    attach master - strap t - sam.chest
+    attach master - strap u - vic.waist
+    attach master - strap v - vic.chest
+"""
+
+
+def test_where_no_mend_was_found_it_says_what_a_mend_must_not_need() -> None:
+    result, look = checked(RING), first_look(checked(RING))
+    for language, order in (
+        ("en", "3. Attach sam and vic to something else as well, by a way that does not need master. 4. Check again."),
+        (
+            "de",
+            "3. sam und vic noch an etwas anderem befestigen, ohne master. 4. Neu",
+        ),
+    ):
+        words = catalogue(language)
+        first = first_lines(look, met=result.met)
+        assert order in " ".join(words.text(one) for one in first.answers[-1].words)
+    assert (
+        "Mend it for sam"
+        in told(checked(RING.replace("sam, vic", "sam").split("    attach master - strap u")[0]))[1]["Do now"]
+    )
+
+
+def test_who_hangs_only_on_their_feet_is_not_told_to_need_none_of_themselves() -> None:
+    (now,) = [
+        w for label, w in told(checked("person pat: standing, exposed, points waist"))[1].items() if label == "Do now"
+    ]
+    assert "does not need" not in now
+
+
+CARRIED = """
+    anchor bolt
+    person lea: standing, exposed
+    harness loop: worn by lea, carries through
+    person sec: points waist
+    attach bolt - sling s - loop
+    attach loop - strap t - sec.waist
+"""
+
+
+def test_what_hangs_by_a_harness_that_carries_through_counts_and_is_not_told_otherwise() -> None:
+    rules = {one.rule for one in checked(CARRIED).states[0].findings}
+    assert "person-as-anchor" not in rules
+    bare = checked(CARRIED.replace(", carries through", "")).states[0]
+    assert not bare.outcome.body("sec").held and {one.rule for one in bare.findings} & {"only-by-person"}
+
+
+def test_who_hangs_from_somebody_past_a_litter_is_told_by_what_they_are_clipped() -> None:
+    text = """
+        anchor bolt
+        person vic, att: points waist
+        litter basket: points top
+        ring eye
+        attach basket - strap lash - vic.waist
+        attach eye - strap leg - basket.top
+        attach eye - lanyard own - att.waist
+        attach bolt - strap s - vic.waist
+    """
+    rig = checked(text).rig
+    assert holder_and_straps(rig, "att") == ("vic", ("own",))
+    short = checked(text + "    attach att.waist - carabiner c - strap t - vic.waist\n").rig
+    assert holder_and_straps(short, "att") == ("vic", ("t",)), "what ends at them, where nothing held is between"

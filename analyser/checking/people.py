@@ -116,8 +116,8 @@ def _find_person_anchor(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
         own = _own(person)
         others = people - own
         for point, clip in _clips(rig, person):
-            if own <= people and clip in rig.index.grounded:
-                continue
+            if rig.parts[point].carries_through or (own <= people and clip in rig.index.grounded):
+                continue  # the other hangs by it, and is counted
             beyond = reached(joined, [clip], own)
             held_by = sorted(beyond & others)
             if held_by and not to_ground(rig, joined, [clip], own | others):

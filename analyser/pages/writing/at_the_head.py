@@ -19,6 +19,9 @@ MOST_IN_PICTURES = 3
 MENDED_AT_ONCE = 60
 """Up to so many parts a terminal waits for what would mend it: a few tenths of a second."""
 
+MENDED = ("first-besides", "first-check", "first-mended")
+"""The orders that say that it is to be mended: left out where it is told what says how."""
+
 
 def verdict_box(result: Result, cautions: str, look: FirstLook, mend: Said | None) -> Verdict:
     """The verdict, everybody who hangs on one and on what, what is done or looked at first; and in small what it rests
@@ -34,7 +37,7 @@ def looked_at_first(result: Result, look: FirstLook) -> tuple[Words, ...]:
     orders = [one for one in _what_first(result, look) if one.key not in TOO_LATE]
     asked = look.endangered and look.step is None and len(result.rig.parts) > MENDED_AT_ONCE
     if asked and not result.met:
-        del orders[-1]  # that it is to be mended
+        orders = [one for one in orders if not any(isinstance(gap, Said) and gap.key in MENDED for _, gap in one.gaps)]
     told = tuple(map(_english().words, orders))
     return (*told, "What would mend it: `stillheld mend`.") if asked else told
 

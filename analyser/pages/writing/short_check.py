@@ -316,7 +316,7 @@ def _as_well(rig: Rig, outcome: Outcome, body: BodyOutcome) -> list[str]:
     told = {in_short(rig, body.name, way) for way in body.ways}
     others = (in_short(rig, body.name, way) for way in ways if way not in body.ways)
     found = [one for one in dict.fromkeys(others) if one not in told]
-    return found if len(found) < 4 else [*found[:3], f"{len(found) - 3} ways more"]
+    return found if len(found) < 4 else [*found[:3], f"{counted(len(found) - 3, 'way')} more"]
 
 
 def _after(body: BodyOutcome, order: int) -> str:

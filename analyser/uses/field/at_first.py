@@ -161,7 +161,10 @@ def _orders(look: FirstLook, cause: Said | None, mend: Said | None) -> Iterator[
     if order or look.ends:
         yield said("first-check-kept")
     elif worst.at is None:
-        yield said("first-check" if mend else "first-mended")
+        need = () if mend or cause or worst.free or worst.turned else _besides(worst)
+        if need:
+            yield said("first-besides", bodies=_names(worst.bodies), things=all_of(need, FEW))
+        yield said("first-check" if mend or need else "first-mended")
     else:
         yield said("first-not-that-step")
         yield said("first-check-again")
@@ -170,6 +173,11 @@ def _orders(look: FirstLook, cause: Said | None, mend: Said | None) -> Iterator[
     else:
         late = "first-past" if worst.at else "first-on-it"
         yield said(late, bodies=_names(worst.already or worst.bodies))
+
+
+def _besides(one: OnOne) -> tuple[Thing, ...]:
+    """What another way of holding them must not need: all that they hang on, but for themselves."""
+    return tuple(thing for thing in places(one.things) if thing.name not in one.bodies)
 
 
 def other_order(one: Instead) -> Said:
