@@ -480,9 +480,8 @@ def test_a_floating_focal_point() -> None:
         through focus
         tied to right with figure-eight as right-knot
     """
-    # What only runs on a rope doesn't stand apart by it, by the page's words: so its loss isn't told, though
-    # vic drops. To be settled on the page.
-    assert told(FOCUS + running, "vic", "left fails") == HOLDS
+    # What runs on a rope that is held at both ends keeps its place on it, and comes down with it.
+    assert told(FOCUS + running, "vic", "left fails") == SLACKENS
 
 
 def test_rope_that_must_first_run_through_a_hand() -> None:
