@@ -11,6 +11,9 @@ from analyser.rig.model import Caution
 
 WHOLE = (Nature.STRUCTURE, Nature.GROUND, Nature.JOINT, Nature.PULLEY, Nature.FRAME)
 """What something can be part of."""
+HANGING = (Nature.JOINT, Nature.PULLEY)
+"""Of these, what hangs itself: nothing that holds without it is part of it."""
+HOLDING = (Nature.GROUND, Nature.STRUCTURE)
 
 DIGITS = "0123456789-"
 
@@ -68,5 +71,15 @@ def _part_of(bench: Bench, member: Part, word: Word) -> None:
         bench.wrong(word.place, f"`{member.name}` is part of itself", "name the structure that it is part of")
     elif whole and whole.nature not in WHOLE:
         bench.wrong(word.place, f"{is_a(whole)}: no part is part of it", "name a structure, an anchor or a frame")
+    elif whole and whole.nature in HANGING and member.nature in HOLDING:
+        text = f"{is_a(whole)}, which holds only while it is held: no {member.kind} is part of it"
+        hint = f"what hangs there is attached to it: `attach {whole.name} - …`"
+        if "bar" in whole.family:
+            point = f"{whole.name}.{member.name}"
+            hint = (
+                f"what hangs there is attached to a point of it: name `{member.name}` among its `points` in place of "
+            )
+            hint += f"the {member.kind}, and write `attach {point} - …`"
+        bench.wrong(word.place, text, hint)
     elif whole:
         bench.used |= {whole.name, *([member.name] if member.nature is Nature.STRUCTURE else [])}
