@@ -84,6 +84,8 @@ What the page leaves open was decided so, by statics and caution:
     track); bends that this comes upon in turn are asked in *held*, by *stands apart*.
 33. What is attached to the bare name of a bar or load is between its ends; and what keeps a point there keeps it
     *still*, ends that drop aside.
+34. A frame that stands on a body, or on its point, goes over where that is not held, level and still; on a bar, where
+    that tips.
 """
 
 from __future__ import annotations
@@ -264,11 +266,31 @@ class Case:
                     if person.name not in effects.open_hands and not Case.of(self.rig, person.name)._steady(effects):
                         hands = Effects(open_hands=frozenset({person.name}), ungripped=frozenset(worked))
                         more = Effects.joint((more, hands))
+                for frame in self.rig.parts.values():
+                    if (
+                        frame.nature is Nature.FRAME
+                        and frame.name not in effects.gone
+                        and self._goes_over(frame, effects)
+                    ):
+                        more = Effects.joint((more, Effects(gone=frozenset({frame.name, *frame.points}))))
                 if more == effects:
                     return effects
                 effects = more
         finally:
             self.rig.__dict__["_balance_hands"] = False
+
+    def _goes_over(self, frame: Part, effects: Effects) -> bool:
+        """Does a frame stand on a body or bar that isn't held, level and still?"""
+        for foot in {foot for need in frame.needs for foot in need.parts}:
+            deck = self.rig.parts[self.rig.parts[foot].body or foot]
+            if deck.is_body and deck.nature is not Nature.PERSON:
+                if deck.name in effects.gone or Case.of(self.rig, deck.name).after(effects) != HOLDS:
+                    return True
+            elif (
+                deck.name in _bars(self.rig).keys() - effects.gone and _bars(self.rig)[deck.name].after(effects) == TIPS
+            ):
+                return True
+        return False
 
     def _others_near(self, person: str, worked: set[str]) -> bool:
         """Does another body hang together with what somebody works or holds, ground and that person left out?"""

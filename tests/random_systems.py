@@ -443,6 +443,17 @@ class Systems:
             own = next(k for k, line in enumerate(self.lines) if line.startswith(f"person {self.walker}:"))
             self.lines[own] = self.lines[own].replace("standing, exposed", f"stands on {load}")
 
+    def on_tripod_on_deck(self, point: str) -> None:
+        """A frame whose feet are a deck, or points of one, that hangs."""
+        deck = self.part("load", "deck", "points one, two, ends one | two", "body")
+        for end in ("one", "two"):
+            self.on_strap(f"{deck}.{end}") if self.chance(60) else self.on_rope(f"{deck}.{end}")
+        frame = self.name("frame")
+        feet = deck if self.chance(50) else f"{deck}.one, {deck}.two"
+        self.add(f"tripod {frame}: feet {feet}")
+        self.failures.append(f"{frame} fails")
+        self.add(f"attach {frame} - strap {self.name('k')} - {point}")
+
     def on_focal_point(self, point: str) -> None:
         ring = self.part("ring", "focus")
         for _ in range(self.choices.number(1, 2)):
@@ -614,6 +625,7 @@ Systems.WAYS = (
     Systems.on_bar,
     Systems.on_clew,
     Systems.on_clew,
+    Systems.on_tripod_on_deck,
     Systems.on_focal_point,
     Systems.on_tie_back,
     Systems.on_held_down,

@@ -294,3 +294,32 @@ def test_what_hangs_on_a_bar_that_goes_over(bell: str, more: str, fate: str) -> 
     rig = rig_of(TUBE.format(bell=bell, more=more))
     assert told(rig, "bell", "west fails") == fate
     assert kind(rig, "bell", "west fails").value == fate
+
+
+ON_DECK = """
+    anchor n, s
+    load deck: 200 kg, points a, b, ends a | b
+    attach n - strap north-strap - deck.a
+    attach s - strap south-strap - deck.b
+    tripod tri: feet {feet}
+    person kit: points front, back
+    attach tri - sling red - kit.front
+    attach tri - strap green - kit.back
+"""
+
+
+@pytest.mark.parametrize("feet", ["deck", "deck.a, deck.b"])
+def test_a_frame_on_a_deck_goes_over_with_it(feet: str) -> None:
+    rig = rig_of(ON_DECK.format(feet=feet))
+    for failure in ("south-strap fails", "n fails", "deck fails"):
+        assert kind(rig, "kit", failure) is Kind.FALLS
+        assert told(rig, "kit", failure) == FALLS
+    assert kind(rig, "kit", "red fails") is Kind.HELD
+
+
+def test_a_frame_on_a_bar_goes_over_with_it() -> None:
+    text = ON_DECK.format(feet="deck.a, deck.b").replace("load deck: 200 kg, points", "bar deck: points")
+    rig = rig_of(text)
+    for failure in ("south-strap fails", "n fails", "deck fails"):
+        assert kind(rig, "kit", failure) is Kind.FALLS
+        assert told(rig, "kit", failure) == FALLS

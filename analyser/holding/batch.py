@@ -11,8 +11,8 @@ Rows = list[tuple[Effects, int]]
 
 
 class LetGo(Rows):
-    """Scenarios to which is added where hands are let go by those who are brought down: that follows from what befalls,
-    and is no failure of its own."""
+    """Scenarios to which is added what goes with those who are brought down (hands that are let go): that follows from
+    what befalls, and is no failure of its own."""
 
     def __init__(self, rows: Rows, more: Iterable[tuple[Effects, int]] = ()) -> None:
         super().__init__(rows)

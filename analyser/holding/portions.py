@@ -7,7 +7,7 @@ that rope): whatever only hangs from such a way, another team's rope on the same
 nothing and can fail or not without any difference. Each portion keeps, beside its own parts, the whole
 cluster of every part on its ropes, so that what moves with a body is told as in the whole. Where what is
 told of heights contradicts itself, places far off matter too: then the portion is the whole rig. So it is where a body
-hangs on the hands of somebody who may be brought down themselves.
+hangs on the hands of somebody who may be brought down themselves, or on a frame that stands on what may be.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from collections.abc import Iterable, Mapping, Set
 from dataclasses import dataclass, replace
 from typing import Any
 
-from analyser.holding.letting_go import leaned_on, worked_by
+from analyser.holding.letting_go import goes_with
 from analyser.holding.structure import Structure
 from analyser.language.mistakes import Place
 from analyser.rig.model import Contact, Failure, Nature, Part, Rig, Role, Rope, Station
@@ -96,9 +96,10 @@ def apart(rig: Rig) -> list[Portion]:
     return found
 
 
-def _hands(rig: Rig) -> list[set[str]]:
-    """What the hands work, or hold, of each on whom others hang and who may be brought down themselves."""
-    return [worked_by(rig, person, effects) for person, effects in leaned_on(rig).items()]
+def _hands(rig: Rig) -> list[frozenset[str]]:
+    """What the hands work, or hold, of each on whom others hang and who may be brought down themselves; and frames that
+    stand on what may be."""
+    return [going.by for going in goes_with(rig).values()]
 
 
 def _beside(rig: Rig) -> dict[str, list[Contact]]:

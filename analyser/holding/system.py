@@ -13,7 +13,7 @@ from itertools import combinations
 
 from analyser.holding.batch import Batch, LetGo, Rows, changed, disjoint, positions, spread, union
 from analyser.holding.cuts import Cuts, Reading
-from analyser.holding.letting_go import Hands
+from analyser.holding.letting_go import Brought
 from analyser.holding.scene import Scene
 from analyser.holding.solving import Solver, World, anchored
 from analyser.holding.structure import Structure
@@ -99,13 +99,12 @@ class RigSystem:
         drops, drops with it, unless it is asked `once`. With no scenario given it is as before anything failed."""
         if not rows:
             return {}
-        if self.altered is not None:
+        if self.altered:
             other, body = self.altered
             beside = [name for name in (other.tipping.seesaws if names is None else names) if name != body]
             rows = self._not_its_own(rows, other, body)
             found = dict(other.dropped(rows, width, beside, once=True))
-            here = [one for one in beside if one in self.tipping.seesaws]
-            for point, bits in self.tipping.dropped(rows, width, here).items():
+            for point, bits in self.tipping.dropped(rows, width, beside).items():
                 found[point] = found.get(point, 0) | bits
             return found
         asked = list(self.tipping.seesaws if names is None else names)
@@ -122,23 +121,24 @@ class RigSystem:
         return self._own_left_out[1]
 
     @cached_property
-    def hands(self) -> Hands:
-        """The hands on which others hang: as the rig tells that has all bodies whole."""
-        return self.altered[0].hands if self.altered else Hands(self.rig, self._unsteady)
+    def brought(self) -> Brought:
+        """What goes with who is brought down: as the rig tells that has all bodies whole."""
+        return self.altered[0].brought if self.altered else Brought(self.rig, self._unsteady)
 
-    def with_hands(self, rows: Rows, width: int) -> Rows:
-        """The same, and that those let go who are brought down and on whose hands others hang. Not where no scenario is
-        given: that is as it was before anything failed."""
-        if isinstance(rows, LetGo) or not rows or not self.hands.of:
+    def with_what_goes(self, rows: Rows, width: int) -> Rows:
+        """The same, and what goes then. Not where no scenario is given: that is as before anything failed."""
+        if isinstance(rows, LetGo) or not rows or not self.brought.of:
             return rows
-        return self.hands.let_go(rows, width)
+        return self.brought.added(rows, width)
 
     def _unsteady(self, name: str, rows: LetGo, width: int) -> int:
-        """Where somebody is not held, or is off the deck that they stand on."""
-        full = (1 << width) - 1
-        if self.rig.parts[name].stands_on is None:
+        full, on = (1 << width) - 1, self.brought.of[name].on
+        if not on:
             return full & ~self.read(Reading.HELD, rows, width, {name: full})[name]
-        return full & ~Asking(self, Reading.HELD, rows, width).on_feet(name)
+        if not self.rig.parts[on].is_body:
+            return self.tipping.bars_tip(rows, width).get(on, 0)
+        asking = Asking(self, Reading.HELD, rows, width)
+        return full & ~(asking.on_feet(name) if name in self.goals else asking.on_deck(on, full))
 
     def spans(self, reading: Reading, batch: Batch) -> Mapping[str, list[int]]:
         """Where each span of each rope is whole. The same is asked again and again: for each end of a body."""
@@ -186,15 +186,15 @@ class RigSystem:
 
     def tips(self, rows: Rows, width: int, held: Mapping[str, int]) -> dict[str, int]:
         """For each body of `held` (where each is held) that has ends or sides, the columns in which it tips."""
-        return self.tipping.tips(self.with_hands(rows, width), width, held)
+        return self.tipping.tips(self.with_what_goes(rows, width), width, held)
 
     def sink(self, rows: Rows, width: int, still: Mapping[str, int]) -> dict[str, int]:
         """For each body of `still` (where each is still) that has ends or sides, the columns in which one drops."""
-        return self.tipping.sink(self.with_hands(rows, width), width, still)
+        return self.tipping.sink(self.with_what_goes(rows, width), width, still)
 
     def bars_tip(self, rows: Rows, width: int) -> dict[str, int]:
         """The same of bars."""
-        return self.tipping.bars_tip(self.with_hands(rows, width), width)
+        return self.tipping.bars_tip(self.with_what_goes(rows, width), width)
 
     def tails(self, body: str, effects: Effects) -> list[str]:
         """What holds rope beyond the lost grips and the hands of one scenario."""
@@ -211,7 +211,7 @@ class RigSystem:
         Each row is one failure with the columns in which it happens. The two readings that are told and never
         counted hold whoever is caught without people, and others beside.
         """
-        rows = self.with_hands(rows, width)
+        rows = self.with_what_goes(rows, width)
         if not reading.loose:
             return Asking(self, reading, rows, width).answers(asked)
         found = self.read(Reading.CAUGHT, rows, width, asked)

@@ -88,7 +88,7 @@ class Tipping:
         """The points of lost ends of these, and where: what hangs from them is not still. Nor is what hangs between
         the ends of what has lost one, at a point that nothing else holds."""
         found: dict[str, int] = {}
-        for name in names:
+        for name in (one for one in names if one in self.seesaws):
             had = self._had(name)
             last = self._dropped.get(name)  # the same scenarios are asked after one another
             if last is None or last[:3] != (rows, width, had):

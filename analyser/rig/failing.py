@@ -124,8 +124,8 @@ def loads_that_carry(parts: dict[str, Part], ropes: Iterable[Rope], contacts: It
                 join(station.part, f"rope {rope.name}" if station.role is Role.TIE else f"rope {rope.name} {k}")
                 join(f"rope {rope.name}", f"rope {rope.name} {k}")
     for part in parts.values():
-        if part.stands_on:
-            join(part.name, part.stands_on)
+        for under in (*part.needed, *([part.stands_on] if part.stands_on else [])):
+            join(part.name, under)
     found = set()
     for name, several in places.items():
         seen, stack = {name}, [name]
