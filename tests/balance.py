@@ -82,6 +82,8 @@ What the page leaves open was decided so, by statics and caution:
 32. A bend keeps its place, and a guard guards, while it is anchored in *still*: what it hangs from must not come down
     first. For a bend without its own rope (what runs through its cluster beside counts: a carriage hangs on its
     track); bends that this comes upon in turn are asked in *held*, by *stands apart*.
+33. What is attached to the bare name of a bar or load is between its ends; and what keeps a point there keeps it
+    *still*, ends that drop aside.
 """
 
 from __future__ import annotations
@@ -357,6 +359,7 @@ class Case:
         gone: set[str] = set()
         for case, pairs, laid in self._others_with_ends(effects):
             before, now = case.view(Scene(NOTHING, HELD)), case.view(Scene(laid, HELD))
+            still = case.view(Scene(laid, STILL))
             between = {*case.body.points}.difference(*(end for pair in pairs for end in pair))
             had = [end for pair in pairs for end in pair if before.supports(end) or case._once(end)]
             lost = [end for end in had if not now.supports(end)]
@@ -364,8 +367,19 @@ class Case:
                 dropping = case._with_what_tips(laid, once=True)
                 lost += [end for pair in pairs for end in pair if case._sinks(end, dropping)]
             for end in lost:
-                gone |= {*end, *(p for p in between if not now.supports((p,)))}
+                gone |= {*end, *(p for p in between if not (now.supports((p,)) and still.supports((p,))))}
+            for other in case._on_bare_name() if lost else ():
+                if not (now.bears_up(other) and still.bears_up(other)):
+                    gone.add(other)
         return replace(effects, gone=effects.gone | gone)
+
+    def _on_bare_name(self) -> list[str]:
+        """What touches the body itself, at no point of it; nothing where it is a litter (33)."""
+        if self.body.nature is Nature.LITTER:
+            return []
+        fixed = (Nature.GROUND, Nature.FRAME, Nature.PERSON)
+        near = self.touching[self.name] - {*self.body.points}
+        return [other for other in near if self.rig.parts[other].nature not in fixed]
 
     def _others_with_ends(self, effects: Effects) -> Iterator[tuple[Case, list[Pair], Effects]]:
         for name, part in self.rig.parts.items():

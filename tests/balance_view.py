@@ -294,6 +294,11 @@ class View:
             return self.other(severed=self.scene.severed | back).supports(end)
         return self.carries(self.case.name, minus=others, by_points=True, frames=self.standing(others))
 
+    def bears_up(self, other: str) -> bool:
+        """Does something else than the body hold up what is attached to its bare name?"""
+        own = frozenset({self.case.name, *self.case.body.points})
+        return self.carries(other, minus=own, frames=self.standing(own))
+
     def supports_with(self, end: tuple[str, ...], fast: tuple[str, ...]) -> bool:
         """Can the weight be balanced on a point of this end by ropes alone, were some points held fast?"""
         held_fast = frozenset(fast) & self.there

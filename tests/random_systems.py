@@ -431,7 +431,8 @@ class Systems:
         bar = self.part("bar", "beam", "points one, mid, two, ends one | two", "body")
         for end in ("one", "two"):
             self.on_strap(f"{bar}.{end}") if self.chance(60) else self.on_rope(f"{bar}.{end}")
-        self.add(f"attach {bar}.{self.choices.pick(['one', 'mid', 'two'])} - strap {self.name('k')} - {point}")
+        where = self.choices.pick([".one", ".mid", ".two", ""])
+        self.add(f"attach {bar}{where} - strap {self.name('k')} - {point}")
 
     def on_load(self, point: str) -> None:
         load = self.part("load", "deck", "points one, two, rail, ends one | two", "body")

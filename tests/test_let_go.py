@@ -263,3 +263,34 @@ def test_a_rope_held_out_by_a_carriage_drops_with_its_track() -> None:
     for failure in ("track-east slips", "carriage fails", "east fails"):
         assert kind(rig, "vic", failure) is Kind.SLACKENS
         assert told(rig, "vic", failure) == SLACKENS
+
+
+TUBE = """
+    anchor w, e, b
+    bar tube: points left, mid, right, ends left | right
+    load bell: 50 kg, points eye
+    attach w - sling west - tube.left
+    attach e - sling east - tube.right
+    {bell}
+    {more}
+"""
+
+
+@pytest.mark.parametrize(
+    ("bell", "more", "fate"),
+    [
+        ("attach tube - sling ch (choked round tube) - bell.eye", "", SLACKENS),
+        ("attach tube.mid - sling ch - bell.eye", "", SLACKENS),
+        ("attach tube.right - sling ch - bell.eye", "", HOLDS),
+        (  # a slack line catches it, and keeps it nowhere
+            "attach tube.mid - sling ch - bell.eye",
+            "rope safety\n        tied to b\n        slack 0.2 m\n        tied to tube.mid",
+            SLACKENS,
+        ),
+        ("attach tube.mid - sling ch - bell.eye", "attach b - sling third - tube.mid", HOLDS),
+    ],
+)
+def test_what_hangs_on_a_bar_that_goes_over(bell: str, more: str, fate: str) -> None:
+    rig = rig_of(TUBE.format(bell=bell, more=more))
+    assert told(rig, "bell", "west fails") == fate
+    assert kind(rig, "bell", "west fails").value == fate

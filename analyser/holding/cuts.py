@@ -404,8 +404,7 @@ class Cuts:
         known = self._kept.get((v, rope.name))
         if known is None:
             scene, structure = self.scene, self.scene.structure
-            known = self.like(scene, Reading.CAUGHT, self.severed).frames().get(v, 0) if v in structure.frames else 0
-            known |= 0 if v in structure.frames else scene.solid(v)
+            known = 0 if structure.frames else scene.solid(v)  # a frame may stand, and give
             left = scene.there[v] & scene.asked & ~known
             if left:
                 gripped = {

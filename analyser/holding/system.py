@@ -96,8 +96,7 @@ class RigSystem:
         """The points of ends that are lost (all, or of these bodies and bars), and where: what hangs from them is not
         still. Where a body is altered here, what else drops is what drops in the rig that has it whole, and what drops
         here too: what the rest of the body holds up, it doesn't hold up for this end. What has ends and hangs from what
-        drops, drops with it, unless it is asked `once`. Nothing drops where no scenario is given: that is as it was
-        before anything failed."""
+        drops, drops with it, unless it is asked `once`. With no scenario given it is as before anything failed."""
         if not rows:
             return {}
         if self.altered is not None:
@@ -105,17 +104,13 @@ class RigSystem:
             beside = [name for name in (other.tipping.seesaws if names is None else names) if name != body]
             rows = self._not_its_own(rows, other, body)
             found = dict(other.dropped(rows, width, beside, once=True))
-            for point, bits in self._dropping(
-                rows, width, [one for one in beside if one in self.tipping.seesaws]
-            ).items():
+            here = [one for one in beside if one in self.tipping.seesaws]
+            for point, bits in self.tipping.dropped(rows, width, here).items():
                 found[point] = found.get(point, 0) | bits
             return found
         asked = list(self.tipping.seesaws if names is None else names)
-        found = self._dropping(rows, width, asked)
+        found = self.tipping.dropped(rows, width, asked)
         return found if once else self.tipping.sunk(rows, width, asked, found)
-
-    def _dropping(self, rows: Rows, width: int, asked: list[str]) -> dict[str, int]:
-        return self.tipping.dropped(rows, width, asked) if asked else {}
 
     def _not_its_own(self, rows: Rows, other: RigSystem, body: str) -> Rows:
         """The same without what befalls an altered body itself: that counts for what hangs from it, not against it."""
@@ -228,14 +223,25 @@ class RigSystem:
                     found[name] |= bits
         return found
 
+    def level(self, rows: Rows, width: int, asked: Mapping[str, int]) -> dict[str, int]:
+        """Where each is still, as if no end of anything dropped."""
+        return Asking(self, Reading.STILL, rows, width, dropping=False).answers(asked)
+
 
 class Asking:
     """Some scenarios, and bodies asked after in them."""
 
     def __init__(
-        self, system: RigSystem, reading: Reading, rows: Rows, width: int, structure: Structure | None = None
+        self,
+        system: RigSystem,
+        reading: Reading,
+        rows: Rows,
+        width: int,
+        structure: Structure | None = None,
+        *,
+        dropping: bool = True,
     ) -> None:
-        """`structure`: the system's strict one where none is given."""
+        """`structure`: the system's strict one where none is given; `dropping`: ends that drop hold nothing still."""
         self.system = system
         self.rig = system.rig
         self.reading = reading
@@ -246,7 +252,7 @@ class Asking:
             for name in names:
                 table[name] = self.batch.full
         self.full = self.batch.full
-        if reading is Reading.STILL:
+        if reading is Reading.STILL and dropping:
             for name, bits in system.dropped(rows, width).items():
                 self.batch.gone[name] = self.batch.gone.get(name, 0) | bits
 

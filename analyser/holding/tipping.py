@@ -209,17 +209,32 @@ class _Seesaw:
         return one.by_itself(), two.by_itself()
 
     def between(self, rows: Rows, width: int) -> list[tuple[str, int]]:
-        """The points that are at none of its ends and sides, and where something holds each by itself."""
+        """What is at none of its ends and sides, and where something else keeps each where it is: its other points, and
+        what is attached to its bare name."""
         every = {self.part.name: (1 << width) - 1}
         name = self.part.name
-        return [(point, half.read(Reading.HELD, rows, width, every)[name]) for point, half in self._between.items()]
+        return [
+            (point, half.read(Reading.HELD, rows, width, every)[name] & half.level(rows, width, every)[name])
+            for point, half in self._between.items()
+        ]
 
     @cached_property
     def _between(self) -> dict[str, Reader]:
         outer = {point for pair in pairs_of(self.part) for end in pair for point in end}
-        return {point: self._half((point,), self.system.already) for point in self.part.points if point not in outer}
+        points = [point for point in self.part.points if point not in outer]
+        bare = [other for other in self._on_bare_name if other not in self._barred]
+        found = {point: self._half((point,), self.system.already) for point in points}
+        return found | {other: self._half((), self.system.already, via=other) for other in bare}
 
-    def _half(self, end: tuple[str, ...], already: Effects) -> Reader:
+    @cached_property
+    def _on_bare_name(self) -> list[str]:
+        """What is attached to its bare name. (Who lies in a litter, lashed to it, goes with it: told of the litter.)"""
+        if self.part.nature is Nature.LITTER:
+            return []
+        return sorted(self._touching.get(self.part.name, set()).difference(self.part.points))
+
+    def _half(self, end: tuple[str, ...], already: Effects, via: str | None = None) -> Reader:
+        """The rig in which of the body there is that end alone, or what hangs `via` something on its bare name."""
         rig, name = self.system.rig, self.part.name
         own = set(self.part.points)
         others = own - set(end)
@@ -227,7 +242,7 @@ class _Seesaw:
         nature = self.part.nature if self.part.is_body else Nature.LOAD
         parts[name] = replace(self.part, nature=nature, points=end, ends=None, sides=None, standing=False)
         ground = {part.name for part in parts.values() if part.made_by is Maker.LANDING}
-        counts = {*end, *ground}
+        counts = {*end, *ground, via}
         contacts = tuple(
             c
             for c in rig.contacts
