@@ -83,11 +83,11 @@ def test_the_verdict_says_what_it_rests_on(tmp_path: Path, capsys: pytest.Captur
     )
     assert main(["check", str(path)]) == 0
     page = capsys.readouterr().out
-    assert "held, forces balance" in page and "on connections and forces" in page
+    assert "on ONE, accepted, forces balance, by" in page and "on connections and forces" in page
     assert "Friction and the weight of the rope" in " ".join(page.split())
     assert main(["check", str(path), "--full"]) == 0
     page = capsys.readouterr().out
-    assert "held; forces balance" in page and "on connections and forces" in page
+    assert "on ONE, accepted; forces balance" in page and "on connections and forces" in page
     assert "Friction, the weight of the rope" in page
     main(["check", str(path), "--json"])
     data = json.loads(capsys.readouterr().out)

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from balance import HOLDS, fates
+from random_stages import random_stage
 
 import analyser
 from analyser.checking.analysing import analyse
@@ -102,3 +103,9 @@ def test_both_straps_at_one_ring_are_not_offered() -> None:
     """Two ends at one ring would hang on it alone."""
     for one in first_look(analyse(analyser.read_text(PICK_OFF))).ends:
         assert one.to in {"work-ring", "back-up-ring"}
+
+
+def test_the_ground_under_what_was_set_down_is_no_anchor_to_end_at() -> None:
+    """It is there in some states only."""
+    look = first_look(analyse(analyser.read_text(random_stage(5045, 6))))
+    assert look.endangered and all("ground" not in one.to for one in look.ends)

@@ -19,7 +19,7 @@ from analyser.checking.requirements import judge
 from analyser.checking.results import Result, State
 from analyser.holding.outcome import assess
 from analyser.rig.index import outward
-from analyser.rig.model import Nature, Rig
+from analyser.rig.model import Maker, Nature, Rig
 
 MEETING = ("ring", "plate")
 """What several things are meant to meet in; then what closes round them."""
@@ -62,7 +62,8 @@ def another_anchor(result: Result, state: State, body: str, now: str, straps: Se
     kept as above. Nothing where a few tries find none."""
     if _too_much(result, state):
         return ()
-    ground = [name for name, part in state.rig.parts.items() if part.nature is Nature.GROUND and name != now]
+    every = [part for part in state.rig.parts.values() if part.nature is Nature.GROUND and part.name != now]
+    ground = [part.name for part in every if part.made_by is not Maker.LANDING]
     first = result.states[0]
     ways = first.outcome.body(body).ways
     left = {name for way in ways for leg in held_by(first.rig, body, way) for name in leg}
@@ -101,6 +102,8 @@ def _kept(result: Result, moved: Mapping[frozenset[str], tuple[str, str]]) -> bo
     outcome = None
     for state in result.every_state:
         rig = _moved(state.rig, moved)
+        if any(one.a not in rig.parts or one.b not in rig.parts for one in rig.contacts):
+            return False  # what it would end at is not there yet, or no more
         outcome = assess(rig, before=outcome)
         accepted = {str(one.failure) for one in rig.accepted}
         if not all(body.held for body in outcome.bodies):

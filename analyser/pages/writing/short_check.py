@@ -289,8 +289,9 @@ def _told(rig: Rig, state: State, body: BodyOutcome, room: Room, known: Known) -
         return _Told(f"{kind}{state_words(rig, body, state.loads)}", True, few, "", ways)
     if unsettled:
         return _Told(f"{kind}{state_words(rig, body, state.loads)}", bad, f", {by}", "; ".join(alone), ways)
-    how = "ON ONE" if mine else "on ONE, accepted," if taken else "held"
-    how += ", forces balance," if balances(body, state.loads) else ""
+    how = "ON ONE" if mine else "on ONE, accepted" if taken else "held"
+    balanced = balances(body, state.loads)
+    how += ", forces balance," if balanced else "," if taken and not mine else ""
     return _Told(f"{kind}{how}", bad, f" {by}", "; ".join(alone), ways)
 
 
