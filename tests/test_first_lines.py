@@ -67,8 +67,9 @@ def test_what_a_step_brings_is_told_with_that_step() -> None:
     assert "after step 1.3 (“open safety-brake”)" in answers["mia hangs on"]
     assert answers["Do now"] == (
         "1. STOP before step 1.3, “open safety-brake”: after it mia hangs on ONE. "
-        "2. Put on first what shall hold next, to an anchor and not to a person. 3. Write it so, and check again. "
-        "Already past it? Open nothing more: first clip mia to something that an anchor holds."
+        "2. Put on first what shall hold next, to an anchor and not to a person. "
+        "Already past it? Open nothing more: first clip mia to something that an anchor holds. "
+        "Write it so, and check again."
     )
 
 

@@ -24,8 +24,10 @@ FATES = {
     Kind.RUNS: "fate-runs",
     Kind.TO_THE_GROUND: "fate-to-ground",
 }
-TOO_LATE = ("first-past", "first-past-next", "first-on-it")
+TOO_LATE = ("first-past", "first-past-back", "first-past-next", "first-on-it")
 """What is done where the step to stop before was done already."""
+WRITTEN = ("first-check-kept", "first-check-again")
+"""What is done with the plan, and not on the rope."""
 CUTS = "cuts"
 MODES = {
     "slips": "thing-slips",
@@ -139,8 +141,9 @@ def _answers(look: FirstLook, cause: Said | None, mend: Said | None, you: str | 
 def what_now(look: FirstLook, cause: Said | None = None, mend: Said | None = None) -> Iterator[Said]:
     """What is done now, where somebody hangs on one and what is asked for is not met: an order each, with its number,
     and what is done where it is too late for them."""
-    for number, one in enumerate(_orders(look, cause, mend), 1):
-        yield one if one.key in TOO_LATE else said("first-order", number=number, words=one)
+    orders = sorted(_orders(look, cause, mend), key=lambda one: one.key in WRITTEN)  # the plan is written afterwards
+    for number, one in enumerate(orders, 1):
+        yield one if one.key in TOO_LATE + WRITTEN else said("first-order", number=number, words=one)
 
 
 def _orders(look: FirstLook, cause: Said | None, mend: Said | None) -> Iterator[Said]:
@@ -150,12 +153,8 @@ def _orders(look: FirstLook, cause: Said | None, mend: Said | None) -> Iterator[
         yield from () if look.ends else what_first(look, cause, mend)
     else:
         yield from (cause,) if cause else _cause(worst)
-    ends = [*map(other_end, look.ends)]
-    if order and ends:
-        a, b = order.first, order.then
-        yield said("first-either", one=ends[0], a=a.number, first=a.words, b=b.number)
-    else:
-        yield from [other_order(order)] if order else ends
+    order = None if look.ends else order  # where a strap ends elsewhere the cause is gone, not only its time
+    yield from [other_order(order)] if order else map(other_end, look.ends)
     if order and order.slack:
         yield said("first-slack")
     if order or look.ends:
@@ -168,11 +167,13 @@ def _orders(look: FirstLook, cause: Said | None, mend: Said | None) -> Iterator[
     else:
         yield said("first-not-that-step")
         yield said("first-check-again")
-    if order and order.next:
+    bodies, before = _names(worst.already or worst.bodies), worst.earlier or worst.at
+    if before and before.words.startswith("detach ") and not cause:
+        yield said("first-past-back", step=before.number, bodies=bodies)
+    elif order and order.next:
         yield said("first-past-next", step=order.first.number)
     else:
-        late = "first-past" if worst.at else "first-on-it"
-        yield said(late, bodies=_names(worst.already or worst.bodies))
+        yield said("first-past" if worst.at else "first-on-it", bodies=bodies)
 
 
 def _besides(one: OnOne) -> tuple[Thing, ...]:
@@ -188,10 +189,9 @@ def other_order(one: Instead) -> Said:
 
 def as_seen(look: FirstLook) -> Iterator[Said]:
     """What is to be done instead, as it is seen when it was done."""
-    done = [said("seen-end", strap=one.strap, to=one.to, now=one.now) for one in look.ends]
-    if order := look.instead:
-        done.append(said("seen-order", a=order.first.number, first=order.first.words, b=order.then.number))
-    yield from [said("seen-either", one=done[0], other=done[1])] if order and look.ends else done
+    yield from [said("seen-end", strap=one.strap, to=one.to, now=one.now) for one in look.ends]
+    if (order := look.instead) and not look.ends:
+        yield said("seen-order", a=order.first.number, first=order.first.words, b=order.then.number)
 
 
 def other_end(one: End) -> Said:
