@@ -42,12 +42,14 @@ class Thing:
 
 @dataclass(frozen=True, slots=True)
 class At:
-    """After which step it is so: its number (`2.1`), its words and its line; `during`: not after, but within it."""
+    """After which step it is so: its number (`2.1`), its words and its line; `during`: not after, but within it;
+    `detaches`: it takes off what can be put back."""
 
     number: str
     words: str
     line: int
     during: bool = False
+    detaches: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -356,7 +358,9 @@ def _turned(state: State) -> Iterator[str]:
 def _at(result: Result, state: State) -> At | None:
     if state.step is None or result.of_a_state:  # of one state alone there is no before
         return None
-    return At(state.numbered, state.step, state.line, bool(state.when))
+    steps = [step for stage in result.rig.stages for step in stage.steps]
+    detaches = steps[state.number - 1].verb == "detach"
+    return At(state.numbered, state.step, state.line, bool(state.when), detaches)
 
 
 def _from_the_ground(rig: Rig, body: BodyOutcome) -> list[str]:

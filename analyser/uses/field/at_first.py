@@ -168,7 +168,7 @@ def _orders(look: FirstLook, cause: Said | None, mend: Said | None) -> Iterator[
         yield said("first-not-that-step")
         yield said("first-check-again")
     bodies, before = _names(worst.already or worst.bodies), worst.earlier or worst.at
-    if before and before.words.startswith("detach ") and not cause:
+    if before and before.detaches and not cause:
         yield said("first-past-back", step=before.number, bodies=bodies)
     elif order and order.next:
         yield said("first-past-next", step=order.first.number)
