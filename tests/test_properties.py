@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from random_rigs import plain_rig_texts, rig_texts
 
 import analyser
-from analyser.holding.cuts import Reading
 from analyser.holding.outcome import assess, what_if
+from analyser.holding.reading import Reading
 from analyser.holding.reviewing import Review
 from analyser.holding.search import Search
 from analyser.holding.system import RigSystem

@@ -375,7 +375,7 @@ def stays(rig: Rig, body: str, failures: Sequence[Failure]) -> bool:
 
 
 def falls(rig: Rig, failures: Sequence[Failure]) -> list[str]:
-    from analyser.holding.cuts import Reading
+    from analyser.holding.reading import Reading
     from analyser.holding.system import RigSystem
 
     system = RigSystem(rig)

@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from analyser.forces.equilibrium import Equilibrium
-from analyser.holding.cuts import Reading
+from analyser.holding.reading import Reading
 from analyser.holding.system import RigSystem
 from analyser.rig.model import Effects, Rig
 

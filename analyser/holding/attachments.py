@@ -7,7 +7,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 from analyser.holding.batch import Rows
-from analyser.holding.cuts import Reading
+from analyser.holding.reading import Reading
 from analyser.holding.search import Packing, Search
 from analyser.holding.structure import Structure
 from analyser.holding.system import RigSystem

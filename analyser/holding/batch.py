@@ -10,7 +10,7 @@ Rows = list[tuple[Effects, int]]
 """What befalls, with the columns in which it does, as bits."""
 
 
-class LetGo(Rows):
+class WithWhatGoes(Rows):
     """Scenarios to which is added what goes with those who are brought down (hands that are let go): that follows from
     what befalls, and is no failure of its own."""
 
@@ -23,7 +23,7 @@ class LetGo(Rows):
 def changed(rows: Rows, change: Callable[[Effects], Effects]) -> Rows:
     """The same scenarios with other effects."""
     new = [(change(effects), bits) for effects, bits in rows]
-    return LetGo(new[: rows.given], new[rows.given :]) if isinstance(rows, LetGo) else new
+    return WithWhatGoes(new[: rows.given], new[rows.given :]) if isinstance(rows, WithWhatGoes) else new
 
 
 FEW = 16
@@ -51,7 +51,7 @@ class Batch:
         self.tables = (self.gone, self.ungripped, self.open_hands, self.unfooted, self.cut, self.cutting)
         tables = self.tables
         once = more = 0
-        given = rows.given if isinstance(rows, LetGo) else None
+        given = rows.given if isinstance(rows, WithWhatGoes) else None
         for number, (effects, bits) in enumerate(rows):
             if bits:
                 if given is None or number < given:

@@ -6,38 +6,19 @@ one column for each body, kept by the structure.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from enum import StrEnum
+from collections.abc import Callable, Mapping, Set
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 from analyser.holding.batch import Batch, positions, spread
 from analyser.holding.passages import Passages, Severed
+from analyser.holding.reading import Reading
 from analyser.holding.scene import Scene
 from analyser.holding.standing_frames import standing_frames
 from analyser.rig.model import Role, Rope, Station
 
 if TYPE_CHECKING:
     from analyser.holding.structure import Structure
-
-
-class Reading(StrEnum):
-    """In how many places a rope counts as cut; and the two that are told and never counted."""
-
-    CAUGHT = "caught"
-    HELD = "held"
-    STILL = "still"
-    BY_A_PERSON = "by a person"
-    BY_ANOTHERS_WEIGHT = "by another's weight"
-
-    @property
-    def loose(self) -> bool:
-        return self in (Reading.BY_A_PERSON, Reading.BY_ANOTHERS_WEIGHT)
-
-    @property
-    def cuts(self) -> bool:
-        """Does a rope count as cut anywhere beside where it is?"""
-        return self in (Reading.HELD, Reading.STILL)
 
 
 Anchored = Callable[["Cuts", Mapping[int, int], Mapping[int, int]], dict[int, int]]
@@ -88,6 +69,21 @@ class Cuts:
         """Of the same rig another scene, or reading."""
         bodiless, within = bodiless or self.bodiless, within or self.within
         return Cuts(scene, reading, self.strict, self.solve, severed, bodiless=bodiless, within=within)
+
+    def picked(
+        self,
+        columns: list[int],
+        reading: Reading | None = None,
+        removed: Set[str] | None = None,
+        *,
+        within: bool = False,
+    ) -> Cuts:
+        """The same in some of the columns; in another reading, or without other ropes, where they are given."""
+        scene = self.scene
+        out = scene.removed if removed is None else frozenset(removed)
+        inner = Scene(scene.structure, scene.batch.select(columns), out)
+        severed = {key: scene.batch.pick(bits, columns) for key, bits in self.severed.items()}
+        return self.like(inner, reading or self.reading, severed, within=within)
 
     # -- the spans
 
@@ -312,13 +308,16 @@ class Cuts:
             return 0
         if station.role is Role.TIE:
             lost = self.for_bodies(self.base.scene.tied_to(v)) & ~self.scene.tied_to(v)
-        base = self.base.scene.there[v] & ~self.base.scene.moving(v)
+        base = self._held_nobody(v)
         keeps = Cuts.apart if self.within else Cuts.keeps_place
-        if base:
-            base &= keeps(self.base, v, rope)
+        base &= keeps(self.base, v, rope) if base else 0
         if base:
             lost |= self.for_bodies(base) & ~(self.scene.there[v] & keeps(self, v, rope))
         return lost
+
+    def _held_nobody(self, v: int) -> int:
+        """For which bodies a part was there with nothing failed, and held none."""
+        return self.base.scene.there[v] & ~self.base.scene.moving(v)
 
     def _lost_end(self, rope: Rope, k: int) -> int:
         """Where what a rope ends at, that held no body, has lost its hold: it goes with the rope until it jams."""
@@ -326,9 +325,8 @@ class Cuts:
         v = structure.index[rope.stations[k].part]
         if structure.owner[v] >= 0 or self.scene.removed or self.bodiless:
             return 0
-        base = self.base.scene.there[v] & ~self.base.scene.moving(v)
-        if base:
-            base &= self.base.by_itself(v, base)
+        base = self._held_nobody(v)
+        base &= self.base.by_itself(v, base) if base else 0
         stood = self.for_bodies(base) & self.scene.there[v] & ~self.scene.solid(v) if base else 0
         beside = self._rope_beside(v, stood) if stood else 0
         return beside & ~self.by_itself(v, beside) if beside else 0
@@ -407,16 +405,9 @@ class Cuts:
             known = 0 if structure.frames else scene.solid(v)  # a frame may stand, and give
             left = scene.there[v] & scene.asked & ~known
             if left:
-                gripped = {
-                    line.rope.name
-                    for line in structure.lines_at.get(v, {}).values()
-                    if any(stop.role is Role.GRIP and stop.v == v for stop in line.stops)
-                }
-                chosen = positions(left)
-                inner = Scene(structure, scene.batch.select(chosen), frozenset({rope.name, *gripped, *scene.removed}))
-                severed = {key: scene.batch.pick(bits, chosen) for key, bits in self.severed.items()}
-                still = self.like(inner, Reading.STILL, severed, within=True)
-                known |= spread(still.anchored({v: inner.batch.full})[v], chosen)
+                lines = structure.lines_at.get(v, {}).values()
+                gripped = {line.rope.name for line in lines if line.gripped_by(v)}
+                known |= self._anchored_in(v, left, Reading.STILL, {rope.name, *gripped, *scene.removed}, within=True)
             self._kept[v, rope.name] = known
         return known
 
@@ -439,7 +430,7 @@ class Cuts:
     def _anchored_without(self, v: int, rope: Rope, asked: int) -> int:
         """The same over ropes: asked in the rig without those ropes."""
         scene = self.scene
-        structure, batch = scene.structure, scene.batch
+        structure = scene.structure
         near = scene.from_parts({v: asked & scene.there[v]})
         out = {rope.name, *scene.removed}
         mixed: list[tuple[str, int]] = []
@@ -457,7 +448,7 @@ class Cuts:
                     ran |= near.get(stop.v, 0)
                 else:
                     tied |= near.get(stop.v, 0)
-            if any(stop.role is Role.GRIP and stop.v == v for stop in line.stops):
+            if line.gripped_by(v):
                 out.add(name)
                 continue
             held |= tied
@@ -473,14 +464,14 @@ class Cuts:
                     groups[names] = columns & ~bits
                     groups[names | {name}] = groups.get(names | {name}, 0) | columns & bits
         for names, columns in groups.items():
-            if not columns:
-                continue
-            chosen = positions(columns)
-            inner = Scene(structure, batch.select(chosen), names)
-            severed = {key: batch.pick(bits, chosen) for key, bits in self.severed.items()}
-            bits = self.like(inner, Reading.HELD, severed).anchored({v: inner.batch.full})[v]
-            found |= spread(bits, chosen)
+            found |= self._anchored_in(v, columns, Reading.HELD, names) if columns else 0
         return found
+
+    def _anchored_in(self, v: int, asked: int, reading: Reading, removed: Set[str], *, within: bool = False) -> int:
+        """Of the columns asked, those in which a part is anchored in a reading of the rig without some ropes."""
+        chosen = positions(asked)
+        inner = self.picked(chosen, reading, removed, within=within)
+        return spread(inner.anchored({v: inner.scene.batch.full})[v], chosen)
 
     @cached_property
     def _caught(self) -> Cuts:

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from analyser.holding.batch import positions, spread
-from analyser.holding.cuts import Reading
 from analyser.holding.fate import HELD, Fate, Kind, worst
+from analyser.holding.reading import Reading
 from analyser.holding.running import Running
 from analyser.rig.model import Effects
 

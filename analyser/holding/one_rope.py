@@ -6,27 +6,22 @@ those of a track line do, it hangs between them and stays.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from analyser.rig.index import reached
 from analyser.rig.model import Nature, Part, Rig, Role, Rope
-
-FIXED = (Nature.GROUND, Nature.FRAME, Nature.PERSON)
-"""What makes no cluster of what it touches."""
 
 
 class RunningThrough:
     """The ropes that do so, for one body (or bar) of a rig."""
 
-    def __init__(self, rig: Rig, part: Part) -> None:
+    def __init__(self, rig: Rig, part: Part, touching: Mapping[str, set[str]], barred: frozenset[str]) -> None:
+        """`touching`: everything that each part touches; `barred`: what makes no cluster of what it touches."""
         self.rig = rig
         self.part = part
-        self.touching: dict[str, set[str]] = {}
-        for contact in rig.bearing:
-            self.touching.setdefault(contact.a, set()).add(contact.b)
-            self.touching.setdefault(contact.b, set()).add(contact.a)
+        self.touching = touching
         self._stops = {s.part for rope in rig.ropes for s in rope.stations if s.role is not Role.RUN}
-        self.barred = frozenset(name for name, one in rig.parts.items() if one.nature in FIXED) | {part.name}
+        self.barred = barred | {part.name}
 
     def spans(self, end: tuple[str, ...]) -> frozenset[str]:
         """The spans that such ropes have at what is at other points of the body than those of one end."""

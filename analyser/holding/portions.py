@@ -16,7 +16,7 @@ from collections.abc import Iterable, Mapping, Set
 from dataclasses import dataclass, replace
 from typing import Any
 
-from analyser.holding.letting_go import goes_with
+from analyser.holding.brought_down import goes_with
 from analyser.holding.structure import Structure
 from analyser.language.mistakes import Place
 from analyser.rig.model import Contact, Failure, Nature, Part, Rig, Role, Rope, Station
@@ -52,7 +52,7 @@ def portions(rig: Rig, structure: Structure, failures: Iterable[Failure]) -> lis
     groups, members, ropes = _groups(rig, ROPED)
     place = {rope.name: k for k, rope in enumerate(rig.ropes)}
     cutting, beside, moved = _Cutting(rig, list(failures)), _beside(rig), _Moved(structure)
-    hands = _hands(rig)
+    going = _brought_down(rig)
     found: dict[tuple[frozenset[str], frozenset[str]], list[str]] = {}
     for root, inside in groups.items():
         blocks = _Blocks(_graph(rig, members[root], ropes[root], beside))
@@ -64,7 +64,7 @@ def portions(rig: Rig, structure: Structure, failures: Iterable[Failure]) -> lis
             own = {one, *rig.parts[one].points, *(name for name in way if name in rig.parts)}
             mine = {rope.name for rope in ropes[root] if f"rope {rope.name}" in way}
             names = cutting.with_neighbours(own, [rope for rope in ropes[root] if rope.name in mine], moved)
-            if any(not worked.isdisjoint(names | mine) for worked in hands):
+            if any(not by.isdisjoint(names | mine) for by in going):
                 names, mine = set(rig.parts), set(place)
             found.setdefault((frozenset(names), frozenset(mine)), []).append(one)
     return [
@@ -81,10 +81,10 @@ def apart(rig: Rig) -> list[Portion]:
     placed = any(part.at is not None for part in rig.parts.values())
     readings = [Structure(rig, loose=loose) for loose in (False, True)] if placed else []
     at_odds = {name for structure in readings for name in structure.told_at_odds}
-    hands = _hands(rig)
-    for root, bodies in groups.items() if hands else ():
+    going = _brought_down(rig)
+    for root, bodies in groups.items() if going else ():
         near = members[root] | {rope.name for rope in ropes[root]}
-        at_odds |= {*bodies} if any(not worked.isdisjoint(near) for worked in hands) else set()
+        at_odds |= {*bodies} if any(not by.isdisjoint(near) for by in going) else set()
     found, whole = [], [body.name for body in rig.bodies if body.name in at_odds]
     if whole:
         found.append(cutting.portion(tuple(whole), set(rig.parts), list(rig.ropes)))
@@ -96,10 +96,10 @@ def apart(rig: Rig) -> list[Portion]:
     return found
 
 
-def _hands(rig: Rig) -> list[frozenset[str]]:
+def _brought_down(rig: Rig) -> list[frozenset[str]]:
     """What the hands work, or hold, of each on whom others hang and who may be brought down themselves; and frames that
     stand on what may be."""
-    return [going.by for going in goes_with(rig).values()]
+    return [one.by for one in goes_with(rig).values()]
 
 
 def _beside(rig: Rig) -> dict[str, list[Contact]]:

@@ -12,10 +12,10 @@ from analyser.holding.attachments import Attached
 from analyser.holding.batch import bits_at, pick_runs, positions, runs, spread
 from analyser.holding.by_class import FailureSets
 from analyser.holding.cut_search import CutSearch
-from analyser.holding.cuts import Reading
 from analyser.holding.fate import Hold
 from analyser.holding.holders import Holding
 from analyser.holding.portions import Portion, apart, portions
+from analyser.holding.reading import Reading
 from analyser.holding.search import Packing, Search
 from analyser.holding.series import series, told_for_each
 from analyser.holding.structure import Structure

@@ -7,7 +7,7 @@ from itertools import islice
 from typing import Protocol
 
 from analyser.holding.batch import Rows
-from analyser.holding.cuts import Reading
+from analyser.holding.reading import Reading
 from analyser.rig.model import Effects, Failure, Rig, Role
 
 MOST_TOGETHER = 1 << 14

@@ -18,10 +18,11 @@ from itertools import pairwise, product
 from typing import TypeVar
 
 from analyser.holding.batch import positions, spread
-from analyser.holding.cuts import Cuts, Reading
+from analyser.holding.cuts import Cuts
 from analyser.holding.derivation import Clash, Derivation
 from analyser.holding.least_sets import LeastSets
 from analyser.holding.order import Pair, Told
+from analyser.holding.reading import Reading
 from analyser.holding.scene import Scene
 from analyser.holding.structure import Jam, Line, Stop
 from analyser.holding.walks import Laid, Spots
@@ -559,9 +560,7 @@ class Solver:
         def picked(values: Mapping[Key, int]) -> dict[Key, int]:
             return {v: here for v, bits in values.items() if (here := batch.pick(bits, columns))}
 
-        inner = Scene(self.structure, batch.select(columns), self.scene.removed)
-        severed = {key: batch.pick(bits, columns) for key, bits in self.cuts.severed.items()}
-        cuts = self.cuts.like(inner, self.cuts.reading, severed)
+        cuts = self.cuts.picked(columns)
         cuts.take_spans(self.cuts.picked_spans(columns))
         world = replace(world, frames=picked(world.frames), pins=picked(world.pins), kept=picked(world.kept))
         world = replace(world, higher=picked(world.higher), unjammed=picked(world.unjammed))
@@ -614,11 +613,10 @@ def anchored(cuts: Cuts, wanted: Mapping[int, int], frames: Mapping[int, int]) -
     if not columns:
         return found
     pins = {v: (1 << len(mine)) - 1 << start for v, (start, mine) in blocks.items()}
-    inner = Scene(structure, batch.select(columns), scene.removed)
-    severed = {key: batch.pick(bits, columns) for key, bits in cuts.severed.items()}
+    inner = cuts.picked(columns)
     world = World(frames={v: batch.pick(bits, columns) for v, bits in frames.items()}, pins=pins, anchored=True)
-    lines = _within_reach(inner, blocks, frames)
-    borne = Solver(cuts.like(inner, cuts.reading, severed), world, lines).borne(pins)
+    lines = _within_reach(inner.scene, blocks, frames)
+    borne = Solver(inner, world, lines).borne(pins)
     for v, (start, mine) in blocks.items():
         found[v] |= spread(borne[v] >> start & (1 << len(mine)) - 1, mine)
     return found

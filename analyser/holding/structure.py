@@ -67,6 +67,10 @@ class Line:
     closing: int
     """The knot that closes a ring and ties nothing else, so that it is no stop; -1 for none."""
 
+    def gripped_by(self, v: int) -> bool:
+        """Is the rope gripped in this very part?"""
+        return any(stop.role is Role.GRIP and stop.v == v for stop in self.stops)
+
 
 class Structure:
     """One reading of a rig (`loose`: people are joints, ground while they stand, and bare hands grip)."""

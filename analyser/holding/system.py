@@ -11,9 +11,10 @@ from dataclasses import replace
 from functools import cached_property
 from itertools import combinations
 
-from analyser.holding.batch import Batch, LetGo, Rows, changed, disjoint, positions, spread, union
-from analyser.holding.cuts import Cuts, Reading
-from analyser.holding.letting_go import Brought
+from analyser.holding.batch import Batch, Rows, WithWhatGoes, changed, disjoint, positions, spread, union
+from analyser.holding.brought_down import Brought
+from analyser.holding.cuts import Cuts
+from analyser.holding.reading import Reading
 from analyser.holding.scene import Scene
 from analyser.holding.solving import Solver, World, anchored
 from analyser.holding.structure import Structure
@@ -127,11 +128,10 @@ class RigSystem:
 
     def with_what_goes(self, rows: Rows, width: int) -> Rows:
         """The same, and what goes then. Not where no scenario is given: that is as before anything failed."""
-        if isinstance(rows, LetGo) or not rows or not self.brought.of:
-            return rows
-        return self.brought.added(rows, width)
+        told = isinstance(rows, WithWhatGoes) or not rows or not self.brought.of
+        return rows if told else self.brought.added(rows, width)
 
-    def _unsteady(self, name: str, rows: LetGo, width: int) -> int:
+    def _unsteady(self, name: str, rows: WithWhatGoes, width: int) -> int:
         full, on = (1 << width) - 1, self.brought.of[name].on
         if not on:
             return full & ~self.read(Reading.HELD, rows, width, {name: full})[name]

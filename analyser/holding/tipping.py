@@ -11,8 +11,8 @@ from dataclasses import replace
 from functools import cached_property
 
 from analyser.holding.batch import Rows, union
-from analyser.holding.cuts import Reading
 from analyser.holding.one_rope import RunningThrough
+from analyser.holding.reading import Reading
 from analyser.holding.running import Reader, Running
 from analyser.rig.index import reached
 from analyser.rig.model import Effects, Maker, Nature, Part, Rig
@@ -254,7 +254,7 @@ class _Seesaw:
 
     @cached_property
     def _running_through(self) -> RunningThrough:
-        return RunningThrough(self.system.rig, self.part)
+        return RunningThrough(self.system.rig, self.part, self._touching, self._barred)
 
     def _supported(self, reading: Reading, rows: Rows, width: int, *, alone: bool = False) -> list[int]:
         """Where each end is supported; `alone`: asked of that end alone where ropes count as cut, too."""

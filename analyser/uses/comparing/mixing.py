@@ -13,7 +13,7 @@ from functools import cached_property
 from itertools import combinations
 from math import comb
 
-from analyser.holding.cuts import Reading
+from analyser.holding.reading import Reading
 from analyser.holding.system import RigSystem
 from analyser.rig.failing import hands_off, what_fails
 from analyser.rig.model import Contact, Effects, Failure, Judged, Part, Rig, Rope

@@ -24,8 +24,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import product
 
-from analyser.holding.cuts import Reading
 from analyser.holding.outcome import after_each
+from analyser.holding.reading import Reading
 from analyser.holding.series import series
 from analyser.holding.system import RigSystem
 from analyser.language.identities import CUT, Cut, FailureId, Span

@@ -19,7 +19,7 @@ from functools import cached_property
 from itertools import product
 
 from analyser.checking.results import TAKEN
-from analyser.holding.cuts import Reading
+from analyser.holding.reading import Reading
 from analyser.holding.system import RigSystem
 from analyser.rig.model import Effects, Rig
 from analyser.uses.incident.evidence import Asked, Item, Moment, Witnessed, among, items, moments, when

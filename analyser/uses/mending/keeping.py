@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from analyser.holding.cuts import Reading
+from analyser.holding.reading import Reading
 from analyser.holding.system import RigSystem
 from analyser.language.edit import edited, without
 from analyser.language.parsing import Document

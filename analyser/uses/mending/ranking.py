@@ -12,8 +12,8 @@ from dataclasses import dataclass
 
 from analyser.checking.delivered import Delivered
 from analyser.checking.finding import listed
-from analyser.holding.cuts import Reading
 from analyser.holding.outcome import BodyOutcome, Outcome, assess
+from analyser.holding.reading import Reading
 from analyser.holding.reviewing import Review
 from analyser.holding.system import RigSystem
 from analyser.language.edit import edited

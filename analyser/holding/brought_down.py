@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from analyser.holding.batch import LetGo, Rows
+from analyser.holding.batch import Rows, WithWhatGoes
 from analyser.rig.failing import letting_go
 from analyser.rig.index import reached
 from analyser.rig.model import Effects, Nature, Rig, Role
@@ -66,11 +66,11 @@ def _worked_by(rig: Rig, person: str, effects: Effects) -> set[str]:
 class Brought:
     """What goes so in one rig."""
 
-    def __init__(self, rig: Rig, unsteady: Callable[[str, LetGo, int], int]) -> None:
+    def __init__(self, rig: Rig, unsteady: Callable[[str, WithWhatGoes, int], int]) -> None:
         """`unsteady`: where somebody is not held, or not on their feet, or a frame not on its."""
         self.of = goes_with(rig)
         self._unsteady = unsteady
-        self._last: tuple[Rows, int, LetGo] | None = None
+        self._last: tuple[Rows, int, WithWhatGoes] | None = None
         """The scenarios last asked after, and the same with what goes in them."""
 
     def added(self, rows: Rows, width: int) -> Rows:
@@ -78,7 +78,7 @@ class Brought:
         if self._last is None or self._last[:2] != (rows, width):
             found, grown = dict.fromkeys(self.of, 0), True
             while grown:
-                told = LetGo(rows, ((self.of[name].effects, bits) for name, bits in found.items() if bits))
+                told = WithWhatGoes(rows, ((self.of[name].effects, bits) for name, bits in found.items() if bits))
                 now = {name: bits | self._unsteady(name, told, width) for name, bits in found.items()}
                 grown, found = now != found, now
             self._last = list(rows), width, told
