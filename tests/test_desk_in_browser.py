@@ -152,7 +152,7 @@ def test_the_last_good_picture_stays_while_a_line_is_unfinished(start: Callable[
     assert (
         one.fates() == {"ann": "one from falling"} and "Of the text before" in one.page.locator("#closing").inner_text()
     )
-    one.page.locator("#notes", has_text="no kind of part called").wait_for()  # not of half the word: it was answered too
+    one.page.locator("#notes", has_text="no kind of part called").wait_for()  # not of half the word
     one.page.locator("#notes button.mend", has_text="anchor").click()
     one.settled()
     assert "anchor far" in one.page.locator("#editor .cm-content").inner_text()

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Literal
 
@@ -109,6 +109,11 @@ def pieces(words: Words) -> tuple[Span | Link | Tick | Fill | Choice, ...]:
 def several(words: Words) -> tuple[Piece, ...]:
     """Words as a tuple, to put others beside them."""
     return words if isinstance(words, tuple) else (words,)
+
+
+def emphasised(words: Words) -> Words:
+    """The same words, each piece of text of them strong."""
+    return tuple(replace(one, look=Look.STRONG) if isinstance(one, Span) else one for one in pieces(words))
 
 
 def marked(text: str, look: Look = Look.PLAIN) -> Words:

@@ -92,6 +92,7 @@ def drawn(
     from analyser.checking.analysing import analyse
     from analyser.checking.foremost import worst_place
     from analyser.pages.drawing.diagram import either_way
+    from analyser.pages.drawing.marks import NOTHING_TO_DO
     from analyser.pages.drawing.rendering import NotDrawn, rendered_largest
     from analyser.pages.writing.at_the_head import to_do_now
 
@@ -99,7 +100,7 @@ def drawn(
     result = analyse(whole, processes=None)
     number, during = (at.number, at.during) if at else worst_place(result)
     chosen = "" if at or not number else WHERE_WORST
-    do = () if failures or result.met else to_do_now(result)
+    do = NOTHING_TO_DO if failures or result.met else to_do_now(result)
     sources = either_way(result.at(number, during), failures, carried, plan=result, chosen=chosen, do=do)
     try:
         return rendered_largest(sources, format, system=system)

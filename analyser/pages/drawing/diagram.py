@@ -10,8 +10,8 @@ from analyser.pages.drawing.colours import rope_colours, rope_strokes
 from analyser.pages.drawing.edges import edge_nodes
 from analyser.pages.drawing.heights import depths
 from analyser.pages.drawing.legend import ACROSS, UPRIGHT, Sheet, footing, heading
-from analyser.pages.drawing.lines import Line, contact_lines, span_lines, standing_lines, watching_lines
-from analyser.pages.drawing.marks import Marks, after, intact
+from analyser.pages.drawing.lines import Line, contact_lines, part_way_lines, span_lines, standing_lines, watching_lines
+from analyser.pages.drawing.marks import NOTHING_TO_DO, Marks, ToDo, after, intact
 from analyser.pages.drawing.parts import SHAPES, Node, plain_node
 from analyser.pages.drawing.places import DOWN, UP, Places
 from analyser.pages.drawing.rebelays import part_way
@@ -58,7 +58,7 @@ def either_way(
     marks: Marks | None = None,
     plan: Result | None = None,
     chosen: str = "",
-    do: tuple[tuple[str, str], ...] = (),
+    do: ToDo = NOTHING_TO_DO,
 ) -> tuple[str, ...]:
     """The same for a sheet across and one upright: the one with the larger type is taken (`rendering.py`). Many parts
     are drawn across. `plan`: of the whole of which this is one state; `chosen`: why it is this one; `do`: what to do
@@ -196,4 +196,5 @@ class Drawing:
             yield from span_lines(rope, colour, stroke, self.marks, self.depth, self.places.station)
         yield from contact_lines(self.rig, self.marks, self.depth, self.places.part, self.places.stacked)
         yield from standing_lines(self.rig, self.marks, self.depth, self.places.part)
+        yield from part_way_lines(self.rig, self.depth, self.places.station, self.places.ids)
         yield from watching_lines(self.places.watching, self.marks, self.places.watcher, self.places.watched)

@@ -13,7 +13,7 @@ from analyser.language.identities import spoken
 from analyser.pages.drawing import colours
 from analyser.pages.drawing.colours import Stroke
 from analyser.pages.drawing.marks import Marks
-from analyser.pages.drawing.parts import marked
+from analyser.pages.drawing.parts import PUT, marked
 from analyser.pages.drawing.words import SMALL, bold, folded, html_label, lines, literal, sized, who_falls
 from analyser.rig.figures import as_force
 from analyser.rig.model import Failure, Nature, Rig
@@ -52,6 +52,9 @@ class Sheet:
 ACROSS, UPRIGHT = Sheet("11,7.6", 150, 5), Sheet("7.6,11", 125, 2)
 IN_TEXT = Sheet("7.1,8", 110, 2)
 """A picture among the words of an upright page."""
+VERDICT, ORDER = 17, 11
+"""Type of what is shown, and of what is done, in points before the picture is fitted to its sheet: the verdict before
+all else."""
 MANY = 40
 """From so many parts on the drawing is wide enough for long lines."""
 ROWS = 2
@@ -64,15 +67,15 @@ def heading(result: Result, marks: Marks, sheet: Sheet = ACROSS, tall: int = 0) 
     rig = result.rig
     revision = f"   revision {literal(rig.revision)}" if rig.revision else ""
     shown, further = _shown(result, marks, sheet, apart=bool(tall))
-    rows = [bold(sized(literal(rig.title), 18)) + sized(revision, 13)]
-    rows += [bold(sized(literal(row), 12)) for row in shown] + [sized("&#160;", 12)] * (tall - len(shown))
-    wide = int(sheet.letters * 1.2 * _wide(result))
-    rows += [row for order in marks.do for row in _order(*order, wide)]
+    rows = [bold(sized(literal(rig.title), 12)) + sized(revision, 12)]
+    rows += [bold(sized(literal(row), VERDICT)) for row in shown] + [sized("&#160;", VERDICT)] * (tall - len(shown))
+    wide = int(sheet.letters * 12 / ORDER * _wide(result))
+    rows += [row for order in marks.do.rows for row in _order(*order, wide)]
     width = sheet.letters if marks.brief else _small(rig, sheet)
     rows += [sized(literal(row), 10) for told in further for row in _evenly(told, width)]
     rows = [] if marks.within else rows  # the page has said all that
     cells = "".join(f'<TR><TD ALIGN="LEFT">{row}</TD></TR>' for row in rows)
-    cells += f'<TR><TD HEIGHT="{6 if marks.do else 3}"></TD></TR>'
+    cells += f'<TR><TD HEIGHT="{6 if marks.do.rows else 3}"></TD></TR>'
     return html_label(f'<TABLE BORDER="0" CELLPADDING="1" CELLSPACING="0">{cells}</TABLE>')
 
 
@@ -84,10 +87,10 @@ def heading_rows(result: Result, marks: Marks) -> int:
 def _order(heavy: str, rest: str, wide: int) -> list[str]:
     """A row, or several, of what is done, or of who hangs on what: there only the names stand out."""
     if not rest:
-        return [bold(sized(literal(row), 10)) for row in _evenly(heavy, wide)]
+        return [bold(sized(literal(row), ORDER)) for row in _evenly(heavy, wide)]
     first, *more = _evenly(f"{heavy} {rest}", wide)
-    told = bold(sized(literal(heavy), 10)) + sized(f"&#160;{literal(first[len(heavy) + 1 :])}", 10)
-    return [told, *(sized(literal(row), 10) for row in more)]
+    told = bold(sized(literal(heavy), ORDER)) + sized(f"&#160;{literal(first[len(heavy) + 1 :])}", ORDER)
+    return [told, *(sized(literal(row), ORDER) for row in more)]
 
 
 def _wide(result: Result) -> float:
@@ -97,7 +100,7 @@ def _wide(result: Result) -> float:
 def _shown(result: Result, marks: Marks, sheet: Sheet, *, apart: bool) -> tuple[list[str], tuple[str, ...]]:
     """Who hangs on one, and on what, where the rig is drawn as it is; and what is drawn: which state, and what has
     failed, in rows, or as a sentence to put before others."""
-    width = int(sheet.letters * _wide(result))
+    width = int(sheet.letters * 12 / VERDICT * _wide(result))
     words = _said(result, marks)
     if marks.shown or (marks.shown_of and not marks.brief) or marks.asking or marks.failing:
         return _evenly(words, width), ()
@@ -122,7 +125,7 @@ def _said(result: Result, marks: Marks) -> str:
     chosen = f" {marks.chosen}" if marks.chosen else ""
     one = result.states[0]
     when = f", {one.when}" if one.when else ""
-    brief = f"State {one.number}, {one.at_step}{when}" if marks.do and one.step else _state(result)
+    brief = f"State {one.number}, {one.at_step}{when}" if marks.do.rows and one.step else _state(result)
     return f"{brief}, nothing failed.{chosen} {verdict_rest(result)}."
 
 
@@ -206,6 +209,10 @@ def _line_kinds(rig: Rig, marks: Marks, *, watching: bool) -> list[Entry]:
         words.append((_bars(colours.INK, 9), "black: a SINGLE POINT"))
     if not marks.taken.isdisjoint(marks.single):
         words.append((_bars(colours.ACCEPTED, 9), "dark grey: a SINGLE POINT that the file accepts"))
+    if marks.wanted:
+        words.append((_bars(colours.ALARM, 9), "red: NOTHING ATTACHED, where something may be missing"))
+    if marks.do.at:
+        words.append((bold(sized(PUT, SMALL)), "what would mend it"))
     if any(contact.given for contact in rig.contacts):
         words.append((_bars(colours.INK, 1), "contact"))
     if any(part.needs for part in rig.parts.values()):
@@ -257,9 +264,9 @@ def _bars(colour: str, thick: int, count: int = 1) -> str:
 
 
 def _dots(colour: str, count: int, thick: int = 2) -> str:
-    wide = 30 // (2 * count - 1)
-    cells = "<TD></TD>".join(
-        f'<TD WIDTH="{wide}" HEIGHT="{thick}" FIXEDSIZE="TRUE" BGCOLOR="{colour}"></TD>' for _ in range(count)
-    )
-    gap = f'CELLSPACING="{max(wide // 2, 1)}"'
-    return f'<TABLE BORDER="0" CELLBORDER="0" {gap} CELLPADDING="0"><TR>{cells}</TR></TABLE>'
+    """A sample of a broken line: cells with gaps of half their width between them."""
+    wide = max(60 // (3 * count - 1), 1)
+    gap = f'<TD WIDTH="{max(wide // 2, 1)}" HEIGHT="{thick}" FIXEDSIZE="TRUE"></TD>'
+    cells = gap.join([f'<TD WIDTH="{wide}" HEIGHT="{thick}" FIXEDSIZE="TRUE" BGCOLOR="{colour}"></TD>'] * count)
+    size = f'WIDTH="32" HEIGHT="{thick + 4}" FIXEDSIZE="TRUE"'
+    return f'<TABLE BORDER="0" CELLBORDER="0" CELLSPACING="0" CELLPADDING="0" {size}><TR>{cells}</TR></TABLE>'

@@ -12,6 +12,7 @@ from analyser.pages.drawing import colours
 from analyser.pages.drawing.colours import Stroke
 from analyser.pages.drawing.marks import GONE, Marks, contact_name
 from analyser.pages.drawing.parts import marked
+from analyser.pages.drawing.rebelays import part_way
 from analyser.pages.drawing.watched import Watching
 from analyser.pages.drawing.words import SMALL, beside, bold, html_label, literal, sized
 from analyser.rig.model import Contact, Nature, Part, Rig, Rope
@@ -124,3 +125,16 @@ def watching_lines(
         hidden = {"style": "invis"} if {one.watcher, one.watched} & marks.hidden else {}
         look = FAINT | {"constraint": "true" if one.loose else "false"} | hidden
         yield Line(start(one), end(one), "", look | marks.called(one.watcher, one.watched))
+
+
+def part_way_lines(
+    rig: Rig, depth: dict[str, int], at: Callable[[Rope, int, str], str], ids: dict[str, str]
+) -> Iterator[Line]:
+    """Not seen: they keep ground part way below what its rope comes down from."""
+    for ground, (*_, knot) in part_way(rig).items():
+        for rope in rig.ropes:
+            for k, station in enumerate(rope.stations):
+                beside = [j for j in (k - 1, k + 1) if station.part == knot and 0 <= j < len(rope.stations)]
+                for j in beside:
+                    if depth[rope.stations[j].part] < depth[ground]:
+                        yield Line(at(rope, j, knot), ids[ground], "", {"style": "invis"})

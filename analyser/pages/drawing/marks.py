@@ -39,6 +39,18 @@ CARRIES = (Nature.JOINT, Nature.GRIP, Nature.KNOT, Nature.PULLEY)
 PLAIN_MODES = ("fails", "is cut", "cuts", "shifts", "strikes")
 
 
+@dataclass(frozen=True, slots=True)
+class ToDo:
+    """On what somebody hangs, and what to do now, `rows` of what stands out and the rest; `at`: what is said of it on
+    the parts themselves, by their names."""
+
+    rows: tuple[tuple[str, str], ...] = ()
+    at: tuple[tuple[str, tuple[str, ...]], ...] = ()
+
+
+NOTHING_TO_DO = ToDo()
+
+
 @dataclass(slots=True)
 class Marks:
     """Words for parts, spans and common causes, by name."""
@@ -76,8 +88,7 @@ class Marks:
     """Of one sheet of several: which it is, and what it shows."""
     plan: str = ""
     """In a picture of one state: how the whole plan stands, where that is otherwise."""
-    do: tuple[tuple[str, str], ...] = ()
-    """On what somebody hangs, and what to do now, a row each: what stands out in it, and the rest."""
+    do: ToDo = NOTHING_TO_DO
     chosen: str = ""
     """Why it is this state that is drawn, where nobody asked for it."""
     within: bool = False

@@ -14,6 +14,8 @@ from analyser.pages.drawing.words import SMALL, bold, folded, html_label, lines,
 from analyser.rig.model import Nature, Part
 
 WIDTH = 28
+PUT = "PUT"
+"""What is said on a part that is to be moved, and on what it is to be put on, begins so."""
 NOTHING_ATTACHED = "nothing attached"
 SHAPES = {
     Nature.PULLEY: {"shape": "ellipse", "style": "filled", "fillcolor": colours.PAPER, "margin": "0.02,0.02"},
@@ -96,6 +98,10 @@ def marked(name: str, marks: Marks, quiet: str, width: int = WIDTH) -> list[str]
             first, *more = folded(rest, width)
             rows.append(sized(f"{bold(literal(word))}: {literal(first)}", SMALL))
             rows += [sized(literal(one), SMALL) for one in more]
+        for at, words in marks.do.at:
+            if at == name:
+                put = [row for one in words for row in folded(one, width)]
+                rows += [bold(sized(literal(one), SMALL + 1)) for one in put]
         if name in marks.forces:
             rows.insert(0, bold(sized(literal(marks.forces[name]), SMALL)))
     if name in marks.changes:

@@ -18,6 +18,9 @@ WIDE = 34
 """Letters of a line that says by what somebody is held."""
 UNSPACED = 'BORDER="0" CELLBORDER="0" CELLSPACING="0" CELLPADDING="0"'
 
+SPACED = 'BORDER="0" CELLBORDER="0" CELLSPACING="4" CELLPADDING="0"'
+"""So that nothing filled touches a rounded outline."""
+
 
 @dataclass(frozen=True, slots=True)
 class Cell:
@@ -97,7 +100,7 @@ def _rim(cells: Sequence[Cell], marks: Marks, told: Collection[str] = ()) -> str
 
 
 def _counts(body: BodyOutcome, order: int, marks: Marks, *, standing: bool) -> str:
-    """The three counts of a body, a figure over its name (where it is to be brief the last of them); in words where
+    """The three counts of a body, a figure under its name (where it is to be brief the last of them); in words where
     there is no figure."""
     if not body.held:
         person = marks.holders.get(body.name)
@@ -123,16 +126,17 @@ def _counts(body: BodyOutcome, order: int, marks: Marks, *, standing: bool) -> s
         for k, (figure, word) in enumerate(figures)
         if k == last or not marks.brief
     )
-    counts = _row(cells)
+    counts = f"<TR><TD><TABLE {SPACED}><TR>{cells}</TR></TABLE></TD></TR>"
     return counts + _fate(loudly(body.fate)) if body.fate.kind is not Kind.HELD else counts
 
 
 def _count(figure: str, *words: str, tint: str) -> str:
-    """A figure over what it counts: white on a tint where one failure is enough."""
-    told = lines(bold(sized(literal(figure), 13)), *(sized(word, SMALL) for word in words))
+    """A figure under what it counts: white on a tint where one failure is enough."""
+    counted, *more = (sized(word, SMALL) for word in words)
+    told = lines(counted, bold(sized(literal(figure), 13)), *more)
     if not tint:
-        return f'<TD CELLPADDING="3" VALIGN="TOP">{told}</TD>'
-    return f'<TD CELLPADDING="3" VALIGN="TOP" BGCOLOR="{tint}">{_white(told)}</TD>'
+        return f'<TD CELLPADDING="2" VALIGN="TOP">{told}</TD>'
+    return f'<TD CELLPADDING="2" VALIGN="TOP" BGCOLOR="{tint}">{_white(told)}</TD>'
 
 
 def _white(*rows: str) -> str:

@@ -8,10 +8,12 @@ from dataclasses import replace
 from analyser.checking.first_look import FirstLook, first_look
 from analyser.checking.foremost import verdict_head, verdict_rest
 from analyser.checking.results import Result
-from analyser.pages.tree import Fact, Verdict, Words
-from analyser.pages.writing.first_facts import first_facts
+from analyser.pages.drawing.marks import NOTHING_TO_DO, ToDo
+from analyser.pages.drawing.parts import PUT
+from analyser.pages.tree import Fact, Span, Verdict, Words, pieces
+from analyser.pages.writing.first_facts import answer_facts, first_facts
 from analyser.pages.writing.translation import Catalogue, catalogue
-from analyser.uses.field.at_first import TOO_LATE, first_lines, mending, what_first, what_now
+from analyser.uses.field.at_first import BETWEEN, WHEN, first_lines, mending, what_first, what_now
 from analyser.uses.field.said import Said
 
 MOST_IN_PICTURES = 3
@@ -19,8 +21,8 @@ MOST_IN_PICTURES = 3
 MENDED_AT_ONCE = 60
 """Up to so many parts a terminal waits for what would mend it: a few tenths of a second."""
 
-MENDED = ("first-besides", "first-check", "first-mended")
-"""The orders that say that it is to be mended: left out where it is told what says how."""
+MENDED = "first-besides"
+"""The order that says only that it is to be mended: left out where it is told what says how."""
 
 
 def verdict_box(result: Result, cautions: str, look: FirstLook, mend: Said | None) -> Verdict:
@@ -32,45 +34,85 @@ def verdict_box(result: Result, cautions: str, look: FirstLook, mend: Said | Non
 
 
 def looked_at_first(result: Result, look: FirstLook) -> tuple[Words, ...]:
-    """What to do now, an order each, or where to look first; nothing where there is nothing to begin with. What is done
-    where it is too late is for who stands there with a paper."""
-    orders = [one for one in _what_first(result, look) if one.key not in TOO_LATE]
+    """What to do now, an order each, or where to look first; nothing where there is nothing to begin with."""
+    orders = list(_what_first(result, look))
     asked = look.endangered and look.step is None and len(result.rig.parts) > MENDED_AT_ONCE
     if asked and not result.met:
-        orders = [one for one in orders if not any(isinstance(gap, Said) and gap.key in MENDED for _, gap in one.gaps)]
+        orders = [one for one in orders if not any(isinstance(gap, Said) and gap.key == MENDED for _, gap in one.gaps)]
     told = tuple(map(_english().words, orders))
     return (*told, "What would mend it: `stillheld mend`.") if asked else told
 
 
-def to_do_now(result: Result) -> tuple[tuple[str, str], ...]:
-    """The same for a picture, under who hangs on what, a line each, with what stands out before
-    it; orders stand out whole. Empty where nobody is in danger."""
+def to_do_now(result: Result) -> ToDo:
+    """The same for a picture, with who hangs on what, a line each, and what is said of it on the parts. Empty where
+    nobody is in danger."""
     look = first_look(result)
     if not look.endangered:
-        return ()
-    few = replace(look, on_one=look.on_one[:MOST_IN_PICTURES], next=(), left=(), shaken=())
+        return NOTHING_TO_DO
+    mend = _mend(result, look)
+    first = first_lines(_few(look), met=result.met, mend=mend)
     text = _english().text
-    answers = first_lines(few, met=result.met).answers[: len(few.on_one)]
-    told = [(f"{text(one.label)}:", " ".join(map(text, one.words))) for one in answers]
-    first, *orders = (text(one) for one in _what_first(result, look))
-    return (*told, (f"Do now: {first}", ""), *((one, "") for one in orders))
+    told = []
+    for one in first.answers:
+        label, lines = text(one.label), [text(each) for each in one.words]
+        if one.orders:
+            told += [(f"{label}: {lines[0]}", ""), *((line, "") for line in lines[1:])]
+        else:
+            told.append((label, " ".join(lines)))
+    return ToDo(tuple(told), tuple(_on_parts(look, mend)))
+
+
+def _on_parts(look: FirstLook, mend: Said | None) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """What would mend it, at the parts: at a strap where it could end, and there that it does; at both ends of what
+    would be attached."""
+    for one in look.ends:
+        yield one.strap, (f"{PUT} on {one.to},", f"NOT on {one.now}")
+        yield one.to, (f"{PUT} {one.strap} HERE",)
+    ends = dict(mend.gaps) if mend and mend.key == BETWEEN and not look.ends else {}
+    if ends:
+        kind, a, b = (str(ends[name]) for name in ("kind", "a", "b"))
+        yield a, (f"{PUT} a {kind} HERE,", f"to {b}")
+        yield b, (f"{PUT} a {kind} HERE,", f"to {a}")
+
+
+def _few(look: FirstLook) -> FirstLook:
+    """As many of those who hang on one as there is room for over a picture, and nothing else of the look."""
+    return replace(look, on_one=look.on_one[:MOST_IN_PICTURES], next=(), left=(), shaken=(), assumed=())
 
 
 def _what_first(result: Result, look: FirstLook) -> Iterator[Said]:
-    few = len(result.rig.parts) <= MENDED_AT_ONCE
-    mend = mending(result.rig, look) if few and look.endangered else None
+    mend = _mend(result, look)
     yield from (what_first if result.met or not look.endangered else what_now)(look, mend=mend)
 
 
-def hangs_on(look: FirstLook, *, met: bool) -> tuple[Fact, ...]:
+def _mend(result: Result, look: FirstLook) -> Said | None:
+    few = len(result.rig.parts) <= MENDED_AT_ONCE
+    return mending(result.rig, look) if few and look.endangered else None
+
+
+def hangs_on(look: FirstLook, *, met: bool, when: bool = True) -> tuple[Fact, ...]:
     """On what the worst off hang, with their names, where they are held and a single failure drops them that isn't
     accepted, or by which straps they hang from a person: who is not held at all the verdict tells. Then the others
-    of whom it isn't accepted, as many as there are on a picture."""
+    of whom it isn't accepted, as many as there are on a picture; `when`: with after which step it is so, of which the
+    verdict tells the number."""
     if not look.endangered or (look.endangered[0].unheld and not look.endangered[0].by):
         return ()
-    first = first_lines(look, met=met)
-    told = first.answers[: min(MOST_IN_PICTURES, len(look.endangered))]
-    return tuple(first_facts(replace(first, answers=told), _english()))
+    few = replace(_few(look), on_one=look.endangered[:MOST_IN_PICTURES])
+    told = (one for one in first_lines(few, met=met).hangs if when or one.label.key != WHEN)
+    return tuple(map(_small, answer_facts(told, _english())))
+
+
+def after_orders(look: FirstLook, *, met: bool) -> tuple[Fact, ...]:
+    """What is done where it is too late for the orders, and until when nothing of it is used."""
+    return tuple(map(_small, answer_facts(first_lines(look, met=met).rest, _english())))
+
+
+def _small(fact: Fact) -> Fact:
+    """As labels of a terminal are: what is not a file's own begins with a small letter."""
+    first, *more = pieces(fact.label)
+    if isinstance(first, Span) and not first.given:
+        first = replace(first, text=first.text[:1].lower() + first.text[1:])
+    return replace(fact, label=(first, *more))
 
 
 def _english() -> Catalogue:

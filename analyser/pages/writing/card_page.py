@@ -8,11 +8,10 @@ extract seen; common practice for paper by head lamp: none found). Black on whit
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 
 from analyser.pages.tree import Block, Fact, Leaf, Note, Page, Section, Step, Verdict, Warn, given, listing, section
 from analyser.pages.writing.first_facts import first_facts
-from analyser.pages.writing.translation import Catalogue, of_revision, verdict
+from analyser.pages.writing.translation import Catalogue, of_revision, rests
 from analyser.uses.field.at_first import first_lines
 from analyser.uses.field.cards import Card, Cards
 from analyser.uses.field.cards import Line as Call
@@ -66,16 +65,15 @@ def _verdict(made: Cards, card: Card, words: Catalogue) -> Verdict:
     """Who hangs on one, on what and what first; then what that rests on."""
     theirs = bool(card.look.endangered) and card.look.endangered[0].bodies == made.worst
     first = first_lines(card.look, met=made.result.met, mend=made.mend if theirs else None, you=card.person)
-    brief = (replace(one, words=tuple(w for w in one.words if w.key != "first-on-it")) for one in first.answers)
-    know = list(first_facts(replace(first, answers=tuple(brief)), words))  # a leaf has no room for that
+    know = list(first_facts(first, words))
     if not card.look.endangered and card.besides:
         look = words.words("first-label-look")
         know = [*(one for one in know if one.label != look), Fact(look, words.words("card-first-near"))]
     if card.more_on_one:
-        know.insert(len(card.look.on_one), Fact("", words.words("card-more-on-one", count=card.more_on_one)))
+        know.insert(len(first.hangs), Fact("", words.words("card-more-on-one", count=card.more_on_one)))
     t = words.words
-    rests = (*t("as-written", verdict=verdict(made.result)), ". ", *t("caution-model"), " ", *t("caution-first"))
-    return Verdict(t(first.head), rests, tuple(know))
+    small = (*t("as-written", verdict=rests(made.result)), ". ", *t("caution-model"), " ", *t("caution-first"))
+    return Verdict(t(first.head), small, tuple(know))
 
 
 def _list(title: str, several: Sequence[Said], words: Catalogue) -> Section:

@@ -58,7 +58,7 @@ if TYPE_CHECKING:
     from analyser.forces.loads import Loads
 
 MOST_LINES = 14
-LEFT_ON_ONE = "either half of a pair, failing alone, leaves those named with it on one until it is mended"
+LEFT_ON_ONE = "where one of a pair has failed, those named with it hang on one until it is mended"
 
 
 def check_page(
@@ -177,10 +177,8 @@ def _downfalls(rig: Rig, outcome: Outcome) -> Iterator[Block]:
         for taken in (False, True):
             mine = [one for one in failures if (one in accepted) is taken]
             if mine:
-                accepted_words = " (accepted)" if taken else ""
-                look = Look.PLAIN if taken else Look.ALARM
-                told = (strong(f"{effect_words(effect)}{accepted_words}"), f" if {in_brief(rig, mine)}")
-                yield Fact(Span("one alone", look), told)
+                told = (strong(effect_words(effect)), f" if {in_brief(rig, mine)}")
+                yield Fact("accepted" if taken else alarm("one alone"), told)
     if not alone and not fallen:
         yield Line("one alone: everybody is held after any single failure that this file can express")
     for size in range(2, outcome.order + 1):
@@ -199,7 +197,7 @@ def _sets(rig: Rig, outcome: Outcome, size: int) -> Iterator[Block]:
     for words, mine in sorted(alike.items(), key=lambda item: (-number_of(item[1]), item[0])):
         if size == 2:
             pairs = ((in_brief(rig, one), in_brief(rig, two)) for one, two in groups_with_groups(mine))
-            lines += [Fact("two together", (strong(words), f" if {one}\nand {two}")) for one, two in pairs]
+            lines += [Fact("two together", (strong(words), f" if {one}\nand also {two}")) for one, two in pairs]
         else:
             several = [(strong(words), f" if {' + '.join(map(spoken, one))}") for one in one_by_one(mine)]
             lines += [Fact(f"{size} together", told) for told in several]
@@ -209,7 +207,7 @@ def _sets(rig: Rig, outcome: Outcome, size: int) -> Iterator[Block]:
     if len(lines) > MOST_LINES:
         yield Line(more(len(lines) - MOST_LINES, f"{number_of(sets)} sets in all: `--json` lists each", "lines"))
     if size == 2 and lines:
-        yield Fact("leaves on one", LEFT_ON_ONE)
+        yield Fact("then on one", LEFT_ON_ONE)
 
 
 def effect_words(effect: Effect) -> str:

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
-from analyser.pages.tree import Fact
+from analyser.pages.tree import Fact, emphasised
 from analyser.pages.writing.translation import Catalogue
-from analyser.uses.field.at_first import FirstLines
+from analyser.uses.field.at_first import Answer, FirstLines
 
 
 def first_facts(first: FirstLines, words: Catalogue) -> Iterator[Fact]:
-    """The first answers, each with its label; orders one under the other."""
-    for one in first.answers:
+    """The first answers, each with its label."""
+    return answer_facts(first.answers, words)
+
+
+def answer_facts(answers: Iterable[Answer], words: Catalogue) -> Iterator[Fact]:
+    """Some of them; orders one under the other, and strong."""
+    for one in answers:
         between = "\n" if one.orders else " "
-        told = [piece for each in one.words for piece in (between, *words.words(each))]
-        yield Fact(words.words(one.label), tuple(told[1:]))
+        told = tuple(piece for each in one.words for piece in (between, *words.words(each)))[1:]
+        yield Fact(words.words(one.label), emphasised(told) if one.orders else told)

@@ -40,7 +40,7 @@ from analyser.pages.tree import (
     several,
     strong,
 )
-from analyser.pages.writing.at_the_head import hangs_on, looked_at_first
+from analyser.pages.writing.at_the_head import after_orders, hangs_on, looked_at_first
 from analyser.pages.writing.check_page import balances, effect_words, hands_off, independent, resting_lines, state_words
 from analyser.pages.writing.ends import closing, rig_title
 from analyser.pages.writing.findings_lines import slips_lines
@@ -77,8 +77,10 @@ def short_page(result: Result, file: str, *, latent: bool = False) -> Page:
     lines: dict[Block, int] = {}
     below = tuple(_first(label, orders, "\n")) if look.endangered and not result.met else to_look
     on_what = hangs_on(look, met=result.met)
-    worst_on = on_what[:1]
-    for told in ((*on_what, *below), (*worst_on, *below), (*on_what, *to_look), (*worst_on, *to_look), below):
+    worst_on, rest = on_what[:1], after_orders(look, met=result.met)
+    without_when = hangs_on(look, met=result.met, when=False)
+    tried_first = ((*on_what, *below, *rest), (*without_when, *below, *rest), (*on_what, *below))
+    for told in (*tried_first, (*worst_on, *below), (*on_what, *to_look), (*worst_on, *to_look), below):
         if fits(_page(result, file, LEAST, verdict, replace(known, first=told)).blocks, MOST, lines):
             known = replace(known, first=told)
             break

@@ -99,6 +99,15 @@ def verdict(result: Result, *, otherwise: bool = False) -> Said:
     return said("verdict-met", dangers=more, **behind)
 
 
+def rests(result: Result, *, otherwise: bool = False) -> Said:
+    """On what a verdict that stands above it rests; `otherwise` as for `verdict`."""
+    on = said("on-forces" if result.on == "connections and forces" else "on-connections")
+    if otherwise:
+        return said("rests-otherwise", on=on)
+    counts = list(_counts(result)) or [said("all-met", count=len(result.requirements))]
+    return said("rests", counts=_joined(counts), on=on, accepted=result.accepted, assumed=result.assumed)
+
+
 def _counts(result: Result) -> Iterator[Said]:
     broken = sum(one.met is False for one in result.requirements)
     unchecked = sum(one.met is None for one in result.requirements)

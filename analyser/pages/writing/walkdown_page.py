@@ -38,7 +38,7 @@ from analyser.pages.tree import (
     strong,
 )
 from analyser.pages.writing.first_facts import first_facts
-from analyser.pages.writing.translation import Catalogue, of_revision, verdict
+from analyser.pages.writing.translation import Catalogue, of_revision, rests
 from analyser.rig.figures import as_force
 from analyser.uses.field.at_first import all_of, as_seen, first_lines
 from analyser.uses.field.by_line import Told
@@ -78,7 +78,7 @@ def walkdown_page(made: Walkdown, words: Catalogue) -> Page:
     t, rig = _Sheet(made, words), made.result.rig
     name = words.text("walkdown")
     about = "as-built" if made.built == BUILT else "as-written"
-    found = said(about, verdict=verdict(made.result, otherwise=made.result.met and not made.met))
+    found = said(about, verdict=rests(made.result, otherwise=made.result.met and not made.met))
     blocks: tuple[Block, ...] = (
         Title(rig.title, tuple(t.made_from()), tuple(map(given, rig.notes)), name),
         Fields(tuple(map(words.text, ("date", "walked-by", "second-eyes")))),

@@ -75,11 +75,11 @@ def _of_what(made: Worksheet) -> Iterator[str]:
 
 
 def _verdict(made: Worksheet) -> Verdict:
-    """Who hangs on one, on what and what first; then the verdict, and the cautions."""
+    """Who hangs on one, on what and what first; then on what that rests, and the cautions."""
     words = catalogue("en")
     mend = said("names", names=(made.best.proposal.words,)) if made.best else None
     first = first_lines(made.look, met=made.met, mend=mend)
-    told = " ".join((f"{made.closing[:1].upper()}{made.closing[1:]}.", *made.cautions))
+    told = " ".join((f"{made.rests}.", *made.cautions))
     return Verdict(words.words(first.head), told, tuple(first_facts(first, words)))
 
 
@@ -143,8 +143,8 @@ def _by_severity(made: Worksheet) -> Iterator[Section]:
             theirs = list(mine)
             these = "any one of these" if sum(len(one.items) for one in theirs) > 1 else "this"
             so = f" after {these}, accepted" if accepted else f" after {these}"
-            told = f"{listed(falls)} {verb(falls, 'is', 'are')} NOT HELD{' as rigged' if now else so}"
-            rows += (Under(told),) if falls else ()
+            told = f"{listed(falls)} {verb(falls, 'is', 'are')} NOT HELD{so}"
+            rows += (Under(told),) if falls and not now else ()
             for one in theirs:
                 cells = _row(made, one)
                 rows.append(tuple(cell for k, cell in enumerate(cells) if not (one_state and k == IN_STATE)))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import groupby
 
 from analyser.checking.first_look import At, End, FirstLook, Instead, OnOne, Thing
 from analyser.holding.fate import Kind
@@ -24,10 +25,10 @@ FATES = {
     Kind.RUNS: "fate-runs",
     Kind.TO_THE_GROUND: "fate-to-ground",
 }
-TOO_LATE = ("first-past", "first-past-back", "first-past-next", "first-on-it")
-"""What is done where the step to stop before was done already."""
-WRITTEN = ("first-check-kept", "first-check-again")
-"""What is done with the plan, and not on the rope."""
+BETWEEN = "mend-between"
+"""What would mend it: something of a kind between two things."""
+WHEN = "first-label-after"
+"""The label of the line that tells in which state it is so."""
 CUTS = "cuts"
 MODES = {
     "slips": "thing-slips",
@@ -52,10 +53,18 @@ class Answer:
 
 @dataclass(frozen=True, slots=True)
 class FirstLines:
-    """`head` in a sentence, and the answers below it."""
+    """`head` in a sentence, and below it who `hangs` on what and when, what to `look` at or to do now, and the `rest`:
+    what is done where it is too late for that, and until when the paper is not for use."""
 
     head: Said
-    answers: tuple[Answer, ...]
+    hangs: tuple[Answer, ...]
+    look: tuple[Answer, ...]
+    rest: tuple[Answer, ...]
+
+    @property
+    def answers(self) -> tuple[Answer, ...]:
+        """All of them, in the order in which they are read."""
+        return (*self.hangs, *self.look, *self.rest)
 
 
 def first_lines(
@@ -70,7 +79,13 @@ def first_lines(
         head = said("first-met-yet", words=head)
     else:
         head = said("first-met", words=head)
-    return FirstLines(head, tuple(_answers(look, cause, mend, you, met=met)))
+    hangs, danger = tuple(_hanging(look, you)), bool(look.endangered) and not met
+    if danger:
+        orders = Answer(said("first-label-now"), tuple(what_now(look, cause, mend)), orders=True)
+        return FirstLines(head, hangs, (orders,), (_too_late(look, cause), _until(look)))
+    first = tuple(what_first(look, cause, mend))
+    label = said("first-label-now" if look.endangered else "first-label-look")
+    return FirstLines(head, hangs, (Answer(label, first),) if first else (), ())
 
 
 def mending(rig: Rig, look: FirstLook) -> Said | None:
@@ -82,7 +97,7 @@ def mending(rig: Rig, look: FirstLook) -> Said | None:
     chain = added[0].chain
     if len(chain) == 3 and chain[1].kind and not (chain[0].kind or chain[2].kind):
         one, other = (spelt_chain((end,)) for end in (chain[0], chain[2]))
-        return said("mend-between", kind=chain[1].kind.text, a=one, b=other)
+        return said(BETWEEN, kind=chain[1].kind.text, a=one, b=other)
     return said("do-attach", chain=spelt_chain(chain, " – "))
 
 
@@ -122,9 +137,13 @@ def _after(at: At) -> Said:
     return said("first-in-step" if at.during else "first-after", step=at.number)
 
 
-def _answers(look: FirstLook, cause: Said | None, mend: Said | None, you: str | None, *, met: bool) -> Iterator[Answer]:
-    for one in look.on_one[:MOST_LINES]:
-        yield Answer(_label(one, you), (on_what(one),))
+def _hanging(look: FirstLook, you: str | None) -> Iterator[Answer]:
+    """Who hangs on one, and on what; after those of whom it is so at the same time, when."""
+    for when, several in groupby(look.on_one[:MOST_LINES], key=lambda one: (one.at, one.until, one.earlier)):
+        yield from (Answer(_label(one, you), (on_what(one),)) for one in several)
+        if when[0]:
+            label = said("first-label-during" if when[0].during else WHEN, step=when[0].number)
+            yield Answer(label, (_when(when[0], when[1], when[2]),))
     if more := sum(len(one.bodies) for one in look.on_one[MOST_LINES:]):
         yield Answer(said("first-label-more", count=more), (said("first-more"),))
     if look.shaken and not look.endangered:
@@ -132,18 +151,13 @@ def _answers(look: FirstLook, cause: Said | None, mend: Said | None, you: str | 
         yield Answer(said("names", names=look.shaken), (told,))
     if look.assumed:
         yield Answer(said("first-label-assumed"), (said("names", names=look.assumed),))
-    if look.endangered and not met:
-        yield Answer(said("first-label-now"), tuple(what_now(look, cause, mend)), orders=True)
-    elif first := tuple(what_first(look, cause, mend)):
-        yield Answer(said("first-label-now" if look.endangered else "first-label-look"), first)
 
 
 def what_now(look: FirstLook, cause: Said | None = None, mend: Said | None = None) -> Iterator[Said]:
-    """What is done now, where somebody hangs on one and what is asked for is not met: an order each, with its number,
-    and what is done where it is too late for them."""
-    orders = sorted(_orders(look, cause, mend), key=lambda one: one.key in WRITTEN)  # the plan is written afterwards
-    for number, one in enumerate(orders, 1):
-        yield one if one.key in TOO_LATE + WRITTEN else said("first-order", number=number, words=one)
+    """What is done now, where somebody hangs on one and what is asked for is not met: an order each, with its
+    number."""
+    for number, one in enumerate(_orders(look, cause, mend), 1):
+        yield said("first-order", number=number, words=one)
 
 
 def _orders(look: FirstLook, cause: Said | None, mend: Said | None) -> Iterator[Said]:
@@ -158,22 +172,34 @@ def _orders(look: FirstLook, cause: Said | None, mend: Said | None) -> Iterator[
     if order and order.slack:
         yield said("first-slack")
     if order or look.ends:
-        yield said("first-check-kept")
-    elif worst.at is None:
-        need = () if mend or cause or worst.free or worst.turned else _besides(worst)
-        if need:
-            yield said("first-besides", bodies=_names(worst.bodies), things=all_of(need, FEW))
-        yield said("first-check" if mend or need else "first-mended")
-    else:
+        return
+    if worst.at is not None:
         yield said("first-not-that-step")
-        yield said("first-check-again")
+    elif (need := _besides(worst)) and not (mend or cause or worst.free or worst.turned):
+        yield said("first-besides", bodies=_names(worst.bodies), things=all_of(need, FEW))
+
+
+def _too_late(look: FirstLook, cause: Said | None) -> Answer:
+    """What is done where somebody hangs there already."""
+    worst, order = look.endangered[0], None if look.ends else look.instead
     bodies, before = _names(worst.already or worst.bodies), worst.earlier or worst.at
     if before and before.detaches and not cause:
-        yield said("first-past-back", step=before.number, bodies=bodies)
+        told = said("first-past-back", step=before.number, bodies=bodies)
     elif order and order.next:
-        yield said("first-past-next", step=order.first.number)
+        told = said("first-past-next", step=order.first.number)
     else:
-        yield said("first-past" if worst.at else "first-on-it", bodies=bodies)
+        told = said("first-past" if worst.at else "first-on-it", bodies=bodies)
+    return Answer(said("first-label-past" if worst.at else "first-label-on-it"), (told,))
+
+
+def _until(look: FirstLook) -> Answer:
+    """Until when the plan, and a paper made of it, is not to be worked from."""
+    worst = look.endangered[0]
+    if look.ends or look.instead:
+        key = "first-until-tried"
+    else:
+        key = "first-until-mended" if worst.at is None else "first-until-written"
+    return Answer(said("first-label-use"), (said(key),))
 
 
 def _besides(one: OnOne) -> tuple[Thing, ...]:
@@ -223,25 +249,24 @@ def _label(one: OnOne, you: str | None) -> Said:
 
 def on_what(one: OnOne) -> Said:
     """On what somebody hangs, or that they are not held with nothing failed."""
-    at = _at(one.at, one.until, one.earlier) if one.at else ""
     if one.holders:
         if one.by:
-            return said("fate-by-this-person", people=one.holders, straps=one.by, at=at)
-        return said("fate-by-hands", people=one.holders, at=at)
+            return said("fate-by-this-person", people=one.holders, straps=one.by)
+        return said("fate-by-hands", people=one.holders)
     if one.unheld:
-        return said(FATES[one.fates[0].fate.kind], at=at)
+        return said(FATES[one.fates[0].fate.kind])
     key = "first-things-accepted" if one.accepted else "first-things"
     whose = said("first-whose", straps=one.sharing) if one.sharing else ""
     also = said("first-also", bodies=one.also, count=len(one.also)) if one.also else ""
-    return said(key, things=all_of(one.things), whose=whose, count=len(one.things), also=also, at=at)
+    return said(key, things=all_of(one.things), whose=whose, count=len(one.things), also=also)
 
 
-def _at(at: At, until: At | None, earlier: At | None) -> Said:
+def _when(at: At, until: At | None, earlier: At | None) -> Said:
     if at.during:
-        return said("first-during", step=at.number, words=at.words)
+        return said("first-during", words=at.words)
     over = said("first-until", step=until.number) if until and not until.during else ""
     already = said("first-earlier", step=earlier.number) if earlier else ""
-    return said("first-from", step=at.number, words=at.words, until=over, earlier=already)
+    return said("first-from", words=at.words, until=over, earlier=already)
 
 
 def what_first(look: FirstLook, cause: Said | None = None, mend: Said | None = None) -> Iterator[Said]:

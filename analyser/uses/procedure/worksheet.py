@@ -16,7 +16,7 @@ from analyser.checking.delivered import Delivered
 from analyser.checking.fates import already, together
 from analyser.checking.finding import listed, verb
 from analyser.checking.first_look import FirstLook, first_look
-from analyser.checking.foremost import verdict_line
+from analyser.checking.foremost import verdict_line, verdict_rest
 from analyser.checking.hanging_from import holder
 from analyser.checking.latent import slips
 from analyser.checking.letterhead import CAUTIONS
@@ -100,6 +100,8 @@ class Worksheet(Delivered):
     """Category, its published name, and what we count into it."""
     rows: tuple[Row, ...]
     closing: str
+    rests: str
+    """On what the verdict rests."""
     foremost: str
     """The verdict with who is worst off, and by what."""
     cautions: tuple[str, ...]
@@ -147,6 +149,7 @@ def worksheet(result: Result, file: str, shown: str = "all") -> Worksheet:
         categories,
         tuple(rows),
         result.closing,
+        verdict_rest(result),
         verdict_line(result),
         CAUTIONS,
         frozenset((str(one.part), one.mode) for run in chosen for one in _unseen(run[0])),
