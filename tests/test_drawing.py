@@ -417,10 +417,11 @@ def test_a_picture_begins_with_what_counts_and_ends_with_the_cautions() -> None:
     told = told.replace("&#45;", "-").replace("&#160;", " ").replace("\xa0", " ")
     order = (
         "NOT MET: sam hangs on ONE",
-        "basket hangs on:",
+        "basket hangs on",
         "Do now: 1. Weight nothing.",
         "nothing failed",
         CAUTIONS[0],
     )
     places = [told.index(one) for one in order]
     assert places == sorted(places) and told.index("NOTHING ATTACHED") < places[-1]
+    assert told.count("PUT a strap HERE,") == 2, "at both ends of what would mend it"

@@ -14,6 +14,7 @@ from rigs import rig_of, shipped
 
 import analyser
 from analyser.checking.analysing import analyse
+from analyser.checking.foremost import verdict_rest
 from analyser.checking.letterhead import CAUTIONS
 from analyser.doors.commands.main import main
 from analyser.pages.writers.hypertext import whole
@@ -229,8 +230,11 @@ def test_the_sheet_is_a_whole_page_that_fetches_nothing(lower: Walkdown, languag
 
 
 def test_the_sheet_says_what_its_verdict_is_about(lower: Walkdown) -> None:
-    assert f"As written: {lower.result.closing}" in Page(walkdown_html(lower, catalogue("en"))).text
-    assert "Wie geschrieben: erfüllt, geprüft: nur Verbindungen" in Page(walkdown_html(lower, catalogue("de"))).text
+    assert f"As written: {verdict_rest(lower.result)}" in Page(walkdown_html(lower, catalogue("en"))).text
+    assert (
+        "Wie geschrieben: 4 von 4 Anforderungen erfüllt, nur Verbindungen"
+        in Page(walkdown_html(lower, catalogue("de"))).text
+    )
 
 
 def test_markdown_says_the_same(lower: Walkdown) -> None:
@@ -297,7 +301,7 @@ def test_a_sheet_of_the_rig_as_found_lists_what_was_otherwise(tmp_path: Path) ->
     day.write_text('note "<b>"\nfound red-mat missing  # slipped\nfound sam-strap not on master\n')
     main(["walkdown", str(LOWER), "--found", str(day), "-o", str(target)])
     page = Page(target.read_text(encoding="utf-8"))
-    assert "As built: not met" in page.text and "found in day.found" not in page.text
+    assert "NOT MET: " in page.text and "As built: " in page.text and "found in day.found" not in page.text
     assert "found red-mat missing line 2" in page.text and "Noted: <b>" in page.text
     assert "sam has 1 attachment" in page.text
     text, first = page.text, "Look at what was found otherwise: found sam-strap not on master"

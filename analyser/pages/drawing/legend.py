@@ -52,9 +52,9 @@ class Sheet:
 ACROSS, UPRIGHT = Sheet("11,7.6", 150, 5), Sheet("7.6,11", 125, 2)
 IN_TEXT = Sheet("7.1,8", 110, 2)
 """A picture among the words of an upright page."""
-VERDICT, ORDER = 17, 11
-"""Type of what is shown, and of what is done, in points before the picture is fitted to its sheet: the verdict before
-all else."""
+VERDICT, AS_ASKED, ORDER = 16, 12, 10
+"""Type of a verdict, of one that everything is met, and of what is done, in points before the picture is fitted to its
+sheet."""
 MANY = 40
 """From so many parts on the drawing is wide enough for long lines."""
 ROWS = 2
@@ -68,7 +68,8 @@ def heading(result: Result, marks: Marks, sheet: Sheet = ACROSS, tall: int = 0) 
     revision = f"   revision {literal(rig.revision)}" if rig.revision else ""
     shown, further = _shown(result, marks, sheet, apart=bool(tall))
     rows = [bold(sized(literal(rig.title), 12)) + sized(revision, 12)]
-    rows += [bold(sized(literal(row), VERDICT)) for row in shown] + [sized("&#160;", VERDICT)] * (tall - len(shown))
+    size = _type(result)
+    rows += [bold(sized(literal(row), size)) for row in shown] + [sized("&#160;", size)] * (tall - len(shown))
     wide = int(sheet.letters * 12 / ORDER * _wide(result))
     rows += [row for order in marks.do.rows for row in _order(*order, wide)]
     width = sheet.letters if marks.brief else _small(rig, sheet)
@@ -93,6 +94,10 @@ def _order(heavy: str, rest: str, wide: int) -> list[str]:
     return [told, *(sized(literal(row), ORDER) for row in more)]
 
 
+def _type(result: Result) -> int:
+    return AS_ASKED if result.met else VERDICT
+
+
 def _wide(result: Result) -> float:
     return 1.0 if len(result.rig.parts) < MANY else 1.5
 
@@ -100,7 +105,7 @@ def _wide(result: Result) -> float:
 def _shown(result: Result, marks: Marks, sheet: Sheet, *, apart: bool) -> tuple[list[str], tuple[str, ...]]:
     """Who hangs on one, and on what, where the rig is drawn as it is; and what is drawn: which state, and what has
     failed, in rows, or as a sentence to put before others."""
-    width = int(sheet.letters * 12 / VERDICT * _wide(result))
+    width = int(sheet.letters * 12 / _type(result) * _wide(result))
     words = _said(result, marks)
     if marks.shown or (marks.shown_of and not marks.brief) or marks.asking or marks.failing:
         return _evenly(words, width), ()

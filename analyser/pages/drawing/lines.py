@@ -130,8 +130,10 @@ def watching_lines(
 def part_way_lines(
     rig: Rig, depth: dict[str, int], at: Callable[[Rope, int, str], str], ids: dict[str, str]
 ) -> Iterator[Line]:
-    """Not seen: they keep ground part way below what its rope comes down from."""
+    """Not seen: they keep ground part way, from which more hangs than the knot, below what its rope comes down from."""
     for ground, (*_, knot) in part_way(rig).items():
+        if len(rig.touching[ground]) < 2:
+            continue
         for rope in rig.ropes:
             for k, station in enumerate(rope.stations):
                 beside = [j for j in (k - 1, k + 1) if station.part == knot and 0 <= j < len(rope.stations)]

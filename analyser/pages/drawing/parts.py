@@ -98,9 +98,9 @@ def marked(name: str, marks: Marks, quiet: str, width: int = WIDTH) -> list[str]
             first, *more = folded(rest, width)
             rows.append(sized(f"{bold(literal(word))}: {literal(first)}", SMALL))
             rows += [sized(literal(one), SMALL) for one in more]
-        for at, words in marks.do.at:
+        for at, told in marks.do.at:
             if at == name:
-                put = [row for one in words for row in folded(one, width)]
+                put = [row for one in told for row in folded(one, width)]
                 rows += [bold(sized(literal(one), SMALL + 1)) for one in put]
         if name in marks.forces:
             rows.insert(0, bold(sized(literal(marks.forces[name]), SMALL)))

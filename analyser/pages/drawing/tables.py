@@ -18,7 +18,7 @@ WIDE = 34
 """Letters of a line that says by what somebody is held."""
 UNSPACED = 'BORDER="0" CELLBORDER="0" CELLSPACING="0" CELLPADDING="0"'
 
-SPACED = 'BORDER="0" CELLBORDER="0" CELLSPACING="4" CELLPADDING="0"'
+SPACED = 'BORDER="0" CELLBORDER="0" CELLSPACING="2" CELLPADDING="0"'
 """So that nothing filled touches a rounded outline."""
 
 

@@ -8,6 +8,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from itertools import groupby
+from operator import itemgetter
 from typing import TypeGuard
 
 import analyser.pages.tree as tree
@@ -101,18 +103,16 @@ def _code_span(text: str) -> str:
 def _inline(words: Words, *, plain: bool = False) -> str:
     """Words in one piece; `plain` where all of them are strong already. A mark that would touch a letter outside it
     means nothing, and is left out."""
-    told = [(one, _piece(one)) for one in pieces(words)]
+    marked = [
+        ("" if plain or not isinstance(one, tree.Span) else MARKED.get(one.look, ""), one) for one in pieces(words)
+    ]
+    runs = [(mark, "".join(_piece(one) for _, one in run)) for mark, run in groupby(marked, key=itemgetter(0))]
     text = ""
-    for k, (one, said) in enumerate(told):
-        mark = MARKED.get(one.look, "") if isinstance(one, tree.Span) and not plain else ""
-        after = next((more for _, more in told[k + 1 :] if more), "")
-        if (
-            mark
-            and said.strip() == said != ""
-            and "\n" not in said
-            and not (text[-1:].isalnum() or after[:1].isalnum())
-        ):
-            said = f"{mark}{said}{mark}"
+    for k, (mark, said) in enumerate(runs):
+        after = next((more for _, more in runs[k + 1 :] if more), "")
+        touches = text[-1:].isalnum() or after[:1].isalnum()
+        if mark and said.strip() == said != "" and not touches:
+            said = "\n".join(f"{mark}{line}{mark}" if line.strip() else line for line in said.split("\n"))
         text += said
     return text
 

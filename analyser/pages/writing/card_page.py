@@ -8,6 +8,7 @@ extract seen; common practice for paper by head lamp: none found). Black on whit
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from analyser.pages.tree import Block, Fact, Leaf, Note, Page, Section, Step, Verdict, Warn, given, listing, section
 from analyser.pages.writing.first_facts import first_facts
@@ -65,6 +66,8 @@ def _verdict(made: Cards, card: Card, words: Catalogue) -> Verdict:
     """Who hangs on one, on what and what first; then what that rests on."""
     theirs = bool(card.look.endangered) and card.look.endangered[0].bodies == made.worst
     first = first_lines(card.look, met=made.result.met, mend=made.mend if theirs else None, you=card.person)
+    if not made.stages:  # a leaf has no room for what is done where it is too late: their list of what to do says it
+        first = replace(first, rest=first.rest[1:])
     know = list(first_facts(first, words))
     if not card.look.endangered and card.besides:
         look = words.words("first-label-look")

@@ -22,13 +22,13 @@ from analyser.pages.drawing.answering import Answering, answering, inlined
 from analyser.pages.drawing.by_body import FROM
 from analyser.pages.drawing.diagram import drawn as sheet_drawn
 from analyser.pages.drawing.legend import HOLDING, shapes_in
-from analyser.pages.drawing.marks import held_rows, intact
+from analyser.pages.drawing.marks import NOTHING_TO_DO, ToDo, held_rows, intact
 from analyser.pages.drawing.rendering import NotDrawn, render
 from analyser.pages.drawing.side import side_view
 from analyser.pages.tree import Block, Column, Note, Page, Table, section
 from analyser.pages.writers.hypertext import based, elements, inside
 from analyser.pages.writers.terminal import plain
-from analyser.pages.writing.at_the_head import verdict_box
+from analyser.pages.writing.at_the_head import to_do_now, verdict_box
 from analyser.pages.writing.check_page import check_page
 from analyser.pages.writing.forces_page import followed
 from analyser.pages.writing.inert import inert
@@ -253,6 +253,7 @@ def _printed(report: Report) -> Markup | None:
     alone = result.at(report.begins)
     marks = intact(alone)
     marks.brief = marks.within = True
+    marks.do = ToDo(at=to_do_now(result).at) if not result.met else NOTHING_TO_DO
     try:
         svg = render(sheet_drawn(alone, marks), "svg").decode()
     except NotDrawn:
