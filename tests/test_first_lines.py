@@ -34,14 +34,14 @@ def test_who_hangs_on_one_on_what_and_what_first() -> None:
     labels = ["sam hangs on", "basket hangs on", "Do now", "On it already?", "Not for use"]
     assert list(answers) == labels, "what is accepted after what is not"
     assert answers["sam hangs on"] == (
-        "rope green (green-bowline to sam-descender), sam-descender, sam-crab and sam-waist: "
+        "ONE chain: rope green (green-bowline to sam-descender), sam-descender, sam-crab and sam-waist; "
         "not held if any one of them fails"
     ), "from the ground down, and of the rope only its single stretch"
     assert answers["Do now"] == (
         "1. Weight nothing. 2. Look at sam-chest: nothing is attached there. "
         "3. Mend it for sam: a strap from master to sam-chest (tried by the connections)."
     )
-    assert answers["On it already?"] == "Open nothing: first clip sam to something else that an anchor holds."
+    assert answers["On it already?"] == "Open nothing. This first: a strap from master to sam-chest."
     assert answers["Not for use"] == "until mended and checked again."
 
 
@@ -71,7 +71,7 @@ def test_what_a_step_brings_is_told_with_that_step() -> None:
         "1. STOP before step 1.3, “open safety-brake”: after it mia hangs on ONE. "
         "2. Put on first what shall hold next, to an anchor and not to a person."
     )
-    assert answers["Already past it?"] == "Open nothing more: first clip mia to something that an anchor holds."
+    assert answers["Already past it?"] == "Open nothing more: first clip mia to another anchor, by a way of its own."
     assert answers["Not for use"] == "until the plan is written so and checked again."
 
 
@@ -152,7 +152,7 @@ def test_all_on_one_thing_is_told_as_the_cause() -> None:
 
 def test_who_goes_with_a_litter_is_told_with_it() -> None:
     _, answers = told(shipped("litter-lower-strap-left-off"))
-    assert answers["basket hangs on"].endswith("; sam and vic drop or tip with it, still held")
+    assert answers["basket hangs on"].endswith("; sam and vic drop or tip with it, still held; vic on ONE then")
 
 
 RING = """

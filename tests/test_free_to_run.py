@@ -7,6 +7,7 @@ from rigs import checked, rig_of
 
 import analyser
 from analyser.checking.foremost import verdict_head
+from analyser.checking.free_along import freed_with_hands_off
 from analyser.holding.fate import Kind
 from analyser.uses.procedure.responding import tables
 
@@ -46,7 +47,7 @@ def freed(text: str) -> dict[tuple[str, ...], set[str]]:
     state = checked(text).states[0]
     found: dict[tuple[str, ...], set[str]] = {}
     for one in state.findings:
-        if one.rule == "free-to-run":
+        if one.rule == "free-to-run" and "unless" not in one.text:
             about = {str(f.id) for name in one.about for f in state.rig.index.failures_of(name)}
             found.setdefault(one.bodies, set()).update(about)
     return found
@@ -132,3 +133,59 @@ def test_it_stands_in_the_verdict_the_scenario_and_the_procedures_table():
     freeing = [one for answer in table.answers for one in answer.responses if one.effect.free]
     assert {failure for one in freeing for failure in one.failures} >= FREES
     assert {free.text for one in freeing for free in one.effect.free} == {"max is free to run along track"}
+
+
+PLACED = """
+anchor near: at (0, 0, 20)
+anchor far: at (40, 0, 20)
+anchor near-post: at (-2, 0, 20)
+anchor far-post: at (42, 0, 20)
+person max: points waist
+attach pulley wheel - strap s - max.waist
+rope track
+    tied to near with figure-eight
+    through wheel
+    tied to far with figure-eight
+rope one
+    tied to max.waist with figure-eight as one-knot
+    gripped by descender one-brake - near-post
+rope two
+    tied to max.waist with figure-eight as two-knot
+    gripped by descender two-brake - far-post
+one-brake, two-brake: self-locking
+"""
+"""Lines to both ends of a level track: each keeps from running away from its own end alone."""
+
+
+def text_of(text: str) -> str:
+    return " | ".join(one.text for one in checked(text).states[0].findings if one.rule == "free-to-run")
+
+
+def test_of_lines_to_both_ends_one_alone_keeps_no_place() -> None:
+    told = text_of(PLACED)
+    assert "one-brake" in told and "max is free to run along track towards two-brake:" in told
+    assert "max is free to run along track towards one-brake:" in told and "unless" not in told
+    shared = PLACED.replace("descender two-brake - far-post", "descender two-brake - near-post")
+    assert "towards" not in text_of(shared), "both lead to one place"
+
+
+def test_by_what_the_far_ends_share_the_sides_are_told_too() -> None:
+    bare = "\n".join(line.partition(": at")[0] for line in PLACED.splitlines())
+    assert "unless what is left pulls the same way as one" in text_of(bare)
+    told = text_of(bare.replace("- near-post", "- near").replace("- far-post", "- far"))
+    assert "towards two-brake" in told and "unless" not in told
+
+
+def test_down_a_slope_its_weight_keeps_what_runs_against_the_upper_line() -> None:
+    sloping = PLACED.replace("(40, 0, 20)", "(40, 0, 10)").replace("(42, 0, 20)", "(42, 0, 10)")
+    told = text_of(sloping)
+    assert "towards two-brake" in told and "towards one-brake" not in told
+
+
+def test_with_every_hand_off_at_once_it_is_told() -> None:
+    hands = PLACED.replace(
+        "one-brake, two-brake: self-locking",
+        "person jo, kim: standing\none-brake: operated by jo\ntwo-brake: operated by kim",
+    )
+    state = checked(hands.replace("descender", "brake")).states[0]
+    assert [one.text for one in freed_with_hands_off(state.rig, state.outcome)] == ["max is free to run along track"]

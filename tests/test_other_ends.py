@@ -72,7 +72,7 @@ def test_two_tails_on_one_anchor_are_told_as_the_cause_and_one_goes_to_another()
     told = lines(wrong)
     assert "\n2. In step 1.4 clip chest-tail to low-back-up, not to low-work.\nAlready" in told
     assert "step 1.10," not in told
-    assert "Already past it? Open nothing more: put back what step 1.9 took off, or clip eva to something" in told
+    assert "Already past it? Open nothing more: put back what step 1.9 took off, or clip eva to low-back-up as" in told
     assert "low-work (anchor), which alone holds waist-tail and chest-tail: not held if that fails" in told
     parts = {"chest-tail": ("PUT on low-back-up,", "NOT on low-work"), "low-back-up": ("PUT chest-tail HERE",)}
     assert dict(to_do_now(wrong).at) == parts

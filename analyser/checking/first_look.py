@@ -82,6 +82,10 @@ class OnOne:
     apart: bool = False
     also: tuple[str, ...] = ()
     """Who tips or drops with them after the one failure that drops them, and is held then."""
+    left: tuple[str, ...] = ()
+    """Who hangs on one after it, and doesn't before."""
+    taken_off: tuple[str, ...] = ()
+    """The steps, by number, that take something off, from that after which some hang on one to that at the worst."""
 
     @property
     def unheld(self) -> bool:
@@ -202,7 +206,9 @@ def _instead(result: Result, step: At) -> Instead | None:
 def _shaken(result: Result) -> Iterator[str]:
     """Who is held after any single failure and tips, drops or runs first, people first as they stand in the file."""
     names = {name for one in shaken(state.outcome for state in result.every_state) for name in one.bodies}
-    names |= {n for state in result.every_state for one in freed(state.rig, state.outcome) for n in one.bodies}
+    names |= {
+        n for state in result.every_state for one in freed(state.rig, state.outcome) if one.sure for n in one.bodies
+    }
     yield from dict.fromkeys(b.name for state in result.states for b in state.outcome.bodies if b.name in names)
 
 
@@ -255,7 +261,17 @@ def _on_one(result: Result) -> Iterator[OnOne]:
         over = {better.get(name) for name in on.bodies}
         if len(over) == 1:
             on = replace(on, until=over.pop())
+        on = replace(on, taken_off=tuple(_taken_off(result, on.earlier or on.at, on.at)))
         yield _hanging(state.rig, on) if on.unheld else on
+
+
+def _taken_off(result: Result, since: At | None, to: At | None) -> Iterator[str]:
+    """The steps between two, these included, that take something off."""
+    numbers = [state.numbered for state in result.states]
+    if since and to:
+        for state in result.states[numbers.index(since.number) : numbers.index(to.number) + 1]:
+            if (at := _at(result, state)) and at.detaches:
+                yield at.number
 
 
 def _different(result: Result) -> Iterator[State]:
@@ -301,12 +317,19 @@ def _told(result: Result, several: Sequence[_Found]) -> OnOne:
         tuple(_turned(state)) if first.rank != ACCEPTED else (),
         sharing=(shared := _sharing(state, several)),
         also=_with_them(after[first.failures[0]]) if len(first.failures) == 1 else (),
+        left=_left(state, after[first.failures[0]]) if len(first.failures) == 1 else (),
         apart=bool(shared) and _end_at_an_anchor(rig, first.failures[0], shared),
     )
 
 
 def _with_them(failure: FailureOutcome) -> tuple[str, ...]:
     return tuple(name for name, fate in failure.fates if fate.kind in SHAKEN)
+
+
+def _left(state: State, failure: FailureOutcome) -> tuple[str, ...]:
+    """Who hangs on one after a failure, and didn't before."""
+    on_one = {body.name for body in state.outcome.bodies if body.smallest_failure_set in (0, 1)}
+    return tuple(sorted({*failure.down_to_one} - on_one))
 
 
 def _sharing(state: State, several: Sequence[_Found]) -> tuple[str, ...]:

@@ -175,7 +175,7 @@ def worst_words(result: Result, *, told_below: bool = False) -> str:
         return "; ".join(filter(None, (_because(because[0]), falls)))
     if drop is None:
         return _nobody(result)
-    return falls or f"accepted that {_dropped(drop)}; {_otherwise(result)}"
+    return falls or f"accepted that {_dropped(drop)}{_at(drop.state)}; {_otherwise(result)}"
 
 
 def _because(judged: Judged) -> str:
@@ -204,7 +204,7 @@ def _shaken(result: Result, accepted: Collection[str] = ()) -> tuple[tuple[str, 
         one.text
         for state in result.every_state
         for one, failures in freed(state.rig, state.outcome).items()
-        if not set(failures).issubset(accepted)
+        if one.sure and not set(failures).issubset(accepted)
     )
     return _already_shaken(result), "; ".join(told)
 
@@ -249,7 +249,10 @@ def _falls(drop: Drop, hanging: Sequence[str], *, told_below: bool) -> str:
     hangs = _hangs(hanging)
     if told_below:
         return f"{hangs}{_at(drop.state, told_below=True)}" if known else hangs
-    return f"{hangs}: {_dropped(drop, named=not known)}"
+    at = _at(drop.state)
+    if known:
+        return f"{hangs}{at}: {_dropped(drop, named=False)}"
+    return f"{hangs}: {f'{at[1:]}, ' if at else ''}{_dropped(drop)}"
 
 
 def _hangs(names: Sequence[str]) -> str:
@@ -260,8 +263,8 @@ def _hangs(names: Sequence[str]) -> str:
 def _dropped(drop: Drop, *, named: bool = True) -> str:
     """`sam falls when sam-crab fails, or any one of 4 more`; without the name where it is told before."""
     many = f"any one of {drop.others} more" if drop.others > 1 else "one more"
-    at = f"{f', or {many}' if drop.others and drop.alike else ''}{_at(drop.state)}"
+    or_else = f", or {many}" if drop.others and drop.alike else ""
     also = f"; not held after {many}" if drop.others and not drop.alike else ""
     comma = "," if any(ending(one.fate) for one in drop.what) else ""
     does = in_words(drop.what) if named else happens_to(drop.what[0])
-    return f"{does}{comma} when {spoken(drop.failure or '')}{at}{also}"
+    return f"{does}{comma} when {spoken(drop.failure or '')}{or_else}{also}"

@@ -1,14 +1,17 @@
-"""Who has lost what kept their place along a line that they only run on.
+"""Who has lost what kept their place along a line that they only run on, or kept it from one side.
 
 A body's cluster is what hangs together with it without a rope. It only runs on a rope that runs through the cluster
 and leads elsewhere both ways. What keeps its place is a rope that is held in the cluster, a grip on the line itself
-too, and leads to something held by the ground; hands keep it until they let go, and a tag line only steers.
+too, and leads to something held by the ground; hands keep it until they let go, and a tag line only steers. A rope
+keeps from running away from its far end and not towards that: lines to both ends of a line keep a place only together.
+Which pull the same way is told by what their far ends share, or by places; where neither tells it, that is said.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from math import dist
 
 from analyser.checking.finding import in_few, verb
 from analyser.holding.outcome import FailureOutcome, Outcome
@@ -16,19 +19,34 @@ from analyser.rig.index import reached
 from analyser.rig.model import Effects, Nature, Rig, Role, Rope
 
 HOLDS = (Role.TIE, Role.GRIP)
+SLOPES = 0.1
+"""So many metres of fall to a metre across make a line that slopes: less, and its sag is as much (common practice, no
+source)."""
 
 
 @dataclass(frozen=True, slots=True)
 class Free:
-    """Bodies that hang together, and the ropes along which nothing keeps their place any more."""
+    """Bodies that hang together, and the ropes along which nothing keeps their place any more; or nothing keeps them
+    from running `towards` the far ends of what is left, `unless` those pull the same way as what was lost."""
 
     bodies: tuple[str, ...]
     along: tuple[str, ...]
+    towards: tuple[str, ...] = ()
+    unless: tuple[str, ...] = ()
+
+    @property
+    def sure(self) -> bool:
+        """Is it told which way all of what is left pulls?"""
+        return not self.unless
 
     @property
     def text(self) -> str:
         """`max is free to run along track`."""
-        return f"{in_few(self.bodies)} {verb(self.bodies, 'is', 'are')} free to run along {in_few(self.along)}"
+        free = f"{in_few(self.bodies)} {verb(self.bodies, 'is', 'are')} free to run along {in_few(self.along)}"
+        where = f" towards {in_few(self.towards)}" if self.towards else ""
+        same = verb(self.towards, "pulls", "pull")
+        but = f" (unless what is left {same} the same way as {in_few(self.unless)})" if self.unless else ""
+        return f"{free}{where}{but}"
 
 
 class _Lines:
@@ -66,26 +84,44 @@ class _Lines:
         runs = any(rope.stations[k].role is Role.RUN for k in here)
         if not runs or any(self._grips(rope, k) for k in here):
             return False
-        return any(self._beyond(rope, here[0], -1, cluster)) and any(self._beyond(rope, here[-1], 1, cluster))
+        return all(any(fixed for _, fixed in far) for far in self._both_ways(rope, cluster))
+
+    def _both_ways(self, rope: Rope, cluster: set[str]) -> tuple[Iterator[tuple[str, bool]], ...]:
+        here = [k for k, one in enumerate(rope.stations) if one.part in cluster and one.role in (*HOLDS, Role.RUN)]
+        return self._beyond(rope, here[0], -1, cluster), self._beyond(rope, here[-1], 1, cluster)
+
+    def ends(self, name: str, cluster: set[str]) -> tuple[frozenset[str], ...]:
+        """What holds a rope on either side of a cluster that it runs through."""
+        rope = next(one for one in self.ropes(cluster) if one.name == name)
+        return tuple(frozenset(part for part, fixed in far if fixed) for far in self._both_ways(rope, cluster))
+
+    def around(self, part: str) -> set[str]:
+        """What hangs together with something, and the ground that it touches."""
+        near = self.cluster([part]) | {part}
+        return near | {ground for name in near for ground in self.rig.index.joined[name] & self.ground}
 
     def kept_by(self, cluster: set[str], *, hands: bool) -> bool:
         """Does a rope hold the cluster to the ground, or (`hands`) to hands and by tag lines, by more than running
         through it?"""
+        return any(True for _ in self.keepers(cluster, hands=hands))
+
+    def keepers(self, cluster: set[str], *, hands: bool) -> Iterator[tuple[str, str]]:
+        """The ropes that do so, each with what holds its far end."""
         for rope in self.ropes(cluster):
             for k, station in enumerate(rope.stations):
                 if station.part in cluster and self._grips(rope, k) and (hands or not rope.tag_line):
-                    ends = {*self._beyond(rope, k, -1, cluster), *self._beyond(rope, k, 1, cluster)}
-                    if True in ends or (hands and ends):
-                        return True
-        return False
+                    for step in (-1, 1):
+                        for part, fixed in self._beyond(rope, k, step, cluster):
+                            if fixed or hands:
+                                yield rope.name, part
 
     def _grips(self, rope: Rope, k: int) -> bool:
         one, gone = rope.stations[k], self.effects.gone
         slipped = one.role is Role.GRIP and one.part in self.effects.ungripped
         return one.role in HOLDS and (one.to_start or one.to_end) and one.part not in gone and not slipped
 
-    def _beyond(self, rope: Rope, k: int, step: int, cluster: set[str]) -> Iterator[bool]:
-        """What holds a rope from a station on, out of the cluster: True for what the ground holds, False for hands."""
+    def _beyond(self, rope: Rope, k: int, step: int, cluster: set[str]) -> Iterator[tuple[str, bool]]:
+        """What holds a rope from a station on, out of the cluster, and whether the ground holds that, or hands do."""
         while 0 <= k + step < len(rope.stations) and rope.spans[min(k, k + step)] not in self.effects.cut:
             k += step
             one = rope.stations[k]
@@ -93,9 +129,9 @@ class _Lines:
                 if not (one.guards or self.rig.parts[one.part].guards):
                     return
             elif one.role is Role.HAND and one.part not in self.effects.open_hands | self.effects.gone:
-                yield False
+                yield one.part, False
             elif self._grips(rope, k) and one.part not in cluster and self._fixed(one.part):
-                yield True
+                yield one.part, True
 
     def _fixed(self, part: str) -> bool:
         return part in self.ground or self.grounded(self.cluster([part]))
@@ -121,10 +157,14 @@ def freed(rig: Rig, outcome: Outcome) -> dict[Free, tuple[str, ...]]:
         for _, failure in sorted(concerned.items()):
             if any(failure.fate(name).not_held for name in bodies):
                 continue
-            if along := _along(now, rig.index.failures[failure.id].effects, bodies, hands):
-                one = Free(bodies, along)
+            if one := _free(now, rig.index.failures[failure.id].effects, bodies, hands):
                 found[one] = (*found.get(one, ()), failure.id)
     return found
+
+
+def freed_with_hands_off(rig: Rig, outcome: Outcome) -> tuple[Free, ...]:
+    """Who is held, and only runs along a line, once every hand lets go at once."""
+    return freed_after(rig, rig.hands_off, (n for n, fate in outcome.hands_off.fates if not fate.not_held))
 
 
 def freed_after(rig: Rig, effects: Effects, held: Iterable[str]) -> tuple[Free, ...]:
@@ -133,8 +173,8 @@ def freed_after(rig: Rig, effects: Effects, held: Iterable[str]) -> tuple[Free, 
     found = []
     for bodies in _together(now, sorted(held)) if rig.index.parts_in(Role.RUN) else ():
         hands = _kept(now, now.cluster(bodies))
-        if hands is not None and (along := _along(now, effects, bodies, hands)):
-            found.append(Free(bodies, along))
+        if hands is not None and (one := _free(now, effects, bodies, hands)):
+            found.append(one)
     return tuple(found)
 
 
@@ -162,8 +202,72 @@ def _kept(now: _Lines, cluster: set[str]) -> bool | None:
     return not now.kept_by(cluster, hands=False)
 
 
-def _along(now: _Lines, effects: Effects, bodies: tuple[str, ...], hands: bool) -> tuple[str, ...]:
-    """The ropes along which nothing keeps the place of these bodies after some failures."""
+def _free(now: _Lines, effects: Effects, bodies: tuple[str, ...], hands: bool) -> Free | None:
+    """Along which ropes nothing keeps the place of these bodies after some failures, or not from one side."""
     then = _Lines(now.rig, now.ground, effects)
     left = then.cluster(bodies)
-    return () if then.grounded(left) or then.kept_by(left, hands=hands) else then.run_on(left)
+    along = () if then.grounded(left) else then.run_on(left)
+    if not along:
+        return None
+    still = {*then.keepers(left, hands=hands)}
+    if not still:
+        return Free(bodies, along)
+    cluster = now.cluster(bodies)
+    for name, part in sorted({*now.keepers(cluster, hands=hands)} - still):
+        sides = _Sides(now, cluster, along[0])
+        told = [sides.alike(part, other) for _, other in sorted(still)]
+        if True not in told and not sides.downhill(part):
+            towards = tuple(dict.fromkeys(other for _, other in sorted(still)))
+            return Free(bodies, along, towards, () if None not in told else (name,))
+    return None
+
+
+class _Sides:
+    """To which side of a cluster the far ends of its ropes lie, along a line that runs through it."""
+
+    def __init__(self, now: _Lines, cluster: set[str], along: str) -> None:
+        self.now = now
+        self.ends = now.ends(along, cluster)
+        self.near = [set().union(*map(now.around, end)) for end in self.ends]
+        spots = [self._spot(end) for end in (*self.ends, cluster)]
+        self.first, self.last, self.here = spots
+
+    def alike(self, one: str, other: str) -> bool | None:
+        """Do the ropes to these pull the same way? None where that isn't told."""
+        sides = [self.side(part) for part in (one, other)]
+        if not self.now.around(one).isdisjoint(self.now.around(other)):
+            return True
+        return None if None in sides else sides[0] == sides[1]
+
+    def side(self, part: str) -> int | None:
+        """At which end of the line something is: at what holds that end, or by its place."""
+        near = [not end.isdisjoint(self.now.around(part)) for end in self.near]
+        if near[0] != near[1]:
+            return near.index(True)
+        spot, first, last = self._spot({part}), self.first, self.last
+        if spot is None or first is None or last is None:
+            return None
+        way = [b - a for a, b in zip(first[:2], last[:2], strict=True)]
+        here = self.here or tuple((a + b) / 2 for a, b in zip(first, last, strict=True))
+        ahead = sum(w * (a - b) for w, a, b in zip(way, spot[:2], here[:2], strict=True))
+        return None if ahead == 0 else int(ahead > 0)
+
+    def downhill(self, part: str) -> bool:
+        """Does something lie at the lower end of a line that slopes? What runs on it runs there by its weight: without
+        that rope it stays."""
+        side = self.side(part)
+        if side is None or self.first is None or self.last is None:
+            return False
+        span = dist(self.first[:2], self.last[:2])
+        falls = (self.first[2] - self.last[2]) * (1 if side else -1)
+        return falls > SLOPES * span
+
+    def _spot(self, names: Iterable[str]) -> tuple[float, float, float] | None:
+        """A place of any of these, or of what hangs together with it."""
+        parts = self.now.rig.parts
+        for name in sorted(names):
+            near = (name, *sorted(self.now.around(name)))
+            found = next((at for one in near if (at := parts[one].at) is not None), None)
+            if found is not None:
+                return found
+        return None

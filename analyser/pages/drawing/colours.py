@@ -59,7 +59,7 @@ class Stroke:
         return look | {"style": self.style} if self.style else look
 
 
-STROKES = (Stroke(1, 3), Stroke(2, 1.8), Stroke(1, 3.5, "dashed"), Stroke(3, 1.4), Stroke(1, 3.5, "dotted"))
+STROKES = (Stroke(1, 3), Stroke(2, 1.8), Stroke(3, 1.4), Stroke(1, 3.5, "dotted"), Stroke(1, 3.5, "dashed"))
 """By which ropes are told apart without their colour, in the order of the file."""
 
 

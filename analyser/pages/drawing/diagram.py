@@ -10,7 +10,15 @@ from analyser.pages.drawing.colours import rope_colours, rope_strokes
 from analyser.pages.drawing.edges import edge_nodes
 from analyser.pages.drawing.heights import depths
 from analyser.pages.drawing.legend import ACROSS, UPRIGHT, Sheet, footing, heading
-from analyser.pages.drawing.lines import Line, contact_lines, part_way_lines, span_lines, standing_lines, watching_lines
+from analyser.pages.drawing.lines import (
+    Line,
+    contact_lines,
+    mending_lines,
+    part_way_lines,
+    span_lines,
+    standing_lines,
+    watching_lines,
+)
 from analyser.pages.drawing.marks import NOTHING_TO_DO, Marks, ToDo, after, intact
 from analyser.pages.drawing.parts import SHAPES, Node, plain_node
 from analyser.pages.drawing.places import DOWN, UP, Places
@@ -196,5 +204,6 @@ class Drawing:
             yield from span_lines(rope, colour, stroke, self.marks, self.depth, self.places.station)
         yield from contact_lines(self.rig, self.marks, self.depth, self.places.part, self.places.stacked)
         yield from standing_lines(self.rig, self.marks, self.depth, self.places.part)
+        yield from mending_lines(self.rig, self.marks, self.depth, self.places.part)
         yield from part_way_lines(self.rig, self.depth, self.places.station, self.places.ids)
         yield from watching_lines(self.places.watching, self.marks, self.places.watcher, self.places.watched)

@@ -159,7 +159,7 @@ def footing(rig: Rig, marks: Marks, ropes: Mapping[str, tuple[str, Stroke]], she
     """What is in the picture and means something, in one strip under it: ropes by colour and stroke, lines, shapes;
     and common causes. `watching`: does anybody work or mind a device, or anything keep a rope off an edge?"""
     entries = [*_ropes(rig, marks, ropes), *_line_kinds(rig, marks, watching=watching)]
-    entries += [(sized(f"<I>{literal(look)}</I>", SMALL), sized(word, SMALL)) for look, word in shapes_in(rig)]
+    entries += [(sized(f"&#160;<I>{literal(look)}</I>", SMALL), sized(word, SMALL)) for look, word in shapes_in(rig)]
     high = max(ROWS, -(-len(entries) // sheet.across))
     columns = [entries[start : start + high] for start in range(0, len(entries), high)]
     rows = []
@@ -217,7 +217,7 @@ def _line_kinds(rig: Rig, marks: Marks, *, watching: bool) -> list[Entry]:
     if marks.wanted:
         words.append((_bars(colours.ALARM, 9), "red: NOTHING ATTACHED, where something may be missing"))
     if marks.do.at:
-        words.append((bold(sized(PUT, SMALL)), "what would mend it"))
+        words.append((_dots(colours.INK, 3, 3), f"{PUT}: what would mend it"))
     if any(contact.given for contact in rig.contacts):
         words.append((_bars(colours.INK, 1), "contact"))
     if any(part.needs for part in rig.parts.values()):

@@ -18,6 +18,7 @@ from analyser.pages.drawing.words import SMALL, beside, bold, html_label, litera
 from analyser.rig.model import Contact, Nature, Part, Rig, Rope
 
 FAINT = {"style": "dotted", "color": colours.QUIET, "penwidth": "1", "arrowhead": "vee", "arrowsize": "0.5"}
+MENDING = {"style": "dashed", "color": colours.INK, "penwidth": "3", "constraint": "false"}
 LOST = {"style": "dashed", "color": colours.LOST, "penwidth": "1.4"}
 
 
@@ -140,3 +141,11 @@ def part_way_lines(
                 for j in beside:
                     if depth[rope.stations[j].part] < depth[ground]:
                         yield Line(at(rope, j, knot), ids[ground], "", {"style": "invis"})
+
+
+def mending_lines(rig: Rig, marks: Marks, depth: dict[str, int], at: Meeting) -> Iterator[Line]:
+    """A heavy broken line between what would be attached to each other. The layout is that of what is there."""
+    for a, b in marks.do.between:
+        if a in rig.parts and b in rig.parts:
+            upper, lower = (b, a) if depth[b] < depth[a] else (a, b)
+            yield Line(at(upper, lower), at(lower, upper), "", MENDING)

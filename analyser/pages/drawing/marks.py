@@ -46,6 +46,8 @@ class ToDo:
 
     rows: tuple[tuple[str, str], ...] = ()
     at: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    between: tuple[tuple[str, str], ...] = ()
+    """Between which parts it goes, each a line."""
 
 
 NOTHING_TO_DO = ToDo()

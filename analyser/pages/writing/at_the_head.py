@@ -59,7 +59,11 @@ def to_do_now(result: Result) -> ToDo:
             told += [(f"{label}: {lines[0]}", ""), *((line, "") for line in lines[1:])]
         else:
             told.append((label, " ".join(lines)))
-    return ToDo(tuple(told), tuple(_on_parts(look, mend)))
+    between = tuple((one.strap, one.to) for one in look.ends)
+    if mend and mend.key == BETWEEN and not look.ends:
+        ends = dict(mend.gaps)
+        between = ((str(ends["a"]), str(ends["b"])),)
+    return ToDo(tuple(told), tuple(_on_parts(look, mend)), between)
 
 
 def _on_parts(look: FirstLook, mend: Said | None) -> Iterator[tuple[str, tuple[str, ...]]]:
@@ -102,9 +106,10 @@ def hangs_on(look: FirstLook, *, met: bool, when: bool = True) -> tuple[Fact, ..
     return tuple(map(_small, answer_facts(told, _english())))
 
 
-def after_orders(look: FirstLook, *, met: bool) -> tuple[Fact, ...]:
+def after_orders(result: Result, look: FirstLook) -> tuple[Fact, ...]:
     """What is done where it is too late for the orders, and until when nothing of it is used."""
-    return tuple(map(_small, answer_facts(first_lines(look, met=met).rest, _english())))
+    first = first_lines(look, met=result.met, mend=_mend(result, look))
+    return tuple(map(_small, answer_facts(first.rest, _english())))
 
 
 def _small(fact: Fact) -> Fact:

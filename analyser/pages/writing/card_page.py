@@ -66,8 +66,8 @@ def _verdict(made: Cards, card: Card, words: Catalogue) -> Verdict:
     """Who hangs on one, on what and what first; then what that rests on."""
     theirs = bool(card.look.endangered) and card.look.endangered[0].bodies == made.worst
     first = first_lines(card.look, met=made.result.met, mend=made.mend if theirs else None, you=card.person)
-    if not made.stages:  # a leaf has no room for what is done where it is too late: their list of what to do says it
-        first = replace(first, rest=first.rest[1:])
+    if not made.stages:  # the first of a leaf's two sides has no room for more
+        first = replace(first, rest=())
     know = list(first_facts(first, words))
     if not card.look.endangered and card.besides:
         look = words.words("first-label-look")

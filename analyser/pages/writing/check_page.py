@@ -17,6 +17,7 @@ from analyser.checking.consequences import (
 )
 from analyser.checking.fates import already, in_words, standing, together
 from analyser.checking.foremost import verdict_line, worst_state
+from analyser.checking.free_along import freed_with_hands_off
 from analyser.checking.hanging_from import holder
 from analyser.checking.held_by import way_in_words
 from analyser.checking.requirements import asks_for_forces
@@ -91,7 +92,9 @@ def _standing(state: State, when: str, figure: Figure | None) -> Iterator[Block]
     yield section(f"Who is held, and by what{when}", _people(state.rig, state.outcome, state.loads))
     if figure:
         yield figure
-    yield section(f"What brings them down{when}", (*_downfalls(state.rig, state.outcome), hands_off(state.outcome)))
+    yield section(
+        f"What brings them down{when}", (*_downfalls(state.rig, state.outcome), hands_off(state.rig, state.outcome))
+    )
 
 
 def _people(rig: Rig, outcome: Outcome, loads: Loads | None) -> Iterator[Block]:
@@ -173,8 +176,8 @@ def _downfalls(rig: Rig, outcome: Outcome) -> Iterator[Block]:
     if fallen:
         now = together((name, outcome.body(name).fate) for name in fallen)
         yield Fact(alarm("as rigged"), already(now, partial(holder, rig)))
-    for effect, failures in alone:
-        for taken in (False, True):
+    for taken in (False, True):
+        for effect, failures in alone:
             mine = [one for one in failures if (one in accepted) is taken]
             if mine:
                 told = (strong(effect_words(effect)), f" if {in_brief(rig, mine)}")
@@ -217,11 +220,16 @@ def effect_words(effect: Effect) -> str:
     return "; ".join([*told, *left])
 
 
-def hands_off(outcome: Outcome) -> Fact:
+def worse_with_hands_off(rig: Rig, outcome: Outcome) -> bool:
+    return bool(worst_hands_off(outcome) or freed_with_hands_off(rig, outcome))
+
+
+def hands_off(rig: Rig, outcome: Outcome) -> Fact:
     """What happens to whom with hands off."""
     hands = worst_hands_off(outcome)
-    words = in_words(hands) if hands else "nobody is worse off"
-    label = Span("hands off", Look.STRONG if hands else Look.PLAIN)
+    told = [in_words(hands)] if hands else []
+    words = "; ".join((*told, *(one.text for one in freed_with_hands_off(rig, outcome)))) or "nobody is worse off"
+    label = Span("hands off", Look.STRONG if worse_with_hands_off(rig, outcome) else Look.PLAIN)
     return Fact(label, f"with every hand off at once: {words}")
 
 

@@ -204,7 +204,7 @@ def _procedure(made: Procedure, result: Result) -> Iterator[Block]:
     yield verdict_box(result, " ".join(made.cautions), look, mend)
     yield section("Scope", _scope(made))
     yield section("People", [_people(made)])
-    yield section("Kit", (*_kit(made), *_not_in_it(mend)))
+    yield section("Kit", (*_not_in_it(mend), *_kit(made)))
     yield section("Before the first load", _looks(made))
     yield Section("The system", tuple(_system(result)), sheet="across")
     yield section("Steps", steps.every())
@@ -275,7 +275,7 @@ def _asked(one: Asked, most: int) -> Row:
 def _not_in_it(mend: Said | None) -> Iterator[Block]:
     """What the head says would mend it is in no list of what the file has."""
     if mend:
-        yield Note(strong(f"Not in this kit, and wanted to mend it: {catalogue('en').text(mend)}."))
+        yield Note(strong(f"MISSING from this kit, and wanted to mend it: {catalogue('en').text(mend)}."))
 
 
 def _kit(made: Procedure) -> Iterator[Block]:

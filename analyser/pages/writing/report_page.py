@@ -22,7 +22,7 @@ from analyser.pages.drawing.answering import Answering, answering, inlined
 from analyser.pages.drawing.by_body import FROM
 from analyser.pages.drawing.diagram import drawn as sheet_drawn
 from analyser.pages.drawing.legend import HOLDING, shapes_in
-from analyser.pages.drawing.marks import NOTHING_TO_DO, ToDo, held_rows, intact
+from analyser.pages.drawing.marks import NOTHING_TO_DO, held_rows, intact
 from analyser.pages.drawing.rendering import NotDrawn, render
 from analyser.pages.drawing.side import side_view
 from analyser.pages.tree import Block, Column, Note, Page, Table, section
@@ -253,7 +253,7 @@ def _printed(report: Report) -> Markup | None:
     alone = result.at(report.begins)
     marks = intact(alone)
     marks.brief = marks.within = True
-    marks.do = ToDo(at=to_do_now(result).at) if not result.met else NOTHING_TO_DO
+    marks.do = NOTHING_TO_DO if result.met else replace(to_do_now(result), rows=())
     try:
         svg = render(sheet_drawn(alone, marks), "svg").decode()
     except NotDrawn:

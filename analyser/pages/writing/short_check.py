@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import groupby
 from typing import Any
 
-from analyser.checking.consequences import Effect, after_alike, left_singles, unsettling, worst_hands_off
+from analyser.checking.consequences import Effect, after_alike, left_singles, unsettling
 from analyser.checking.fates import Together as Happens
 from analyser.checking.fates import in_words
 from analyser.checking.first_look import FirstLook, first_look
@@ -41,7 +42,15 @@ from analyser.pages.tree import (
     strong,
 )
 from analyser.pages.writing.at_the_head import after_orders, hangs_on, looked_at_first
-from analyser.pages.writing.check_page import balances, effect_words, hands_off, independent, resting_lines, state_words
+from analyser.pages.writing.check_page import (
+    balances,
+    effect_words,
+    hands_off,
+    independent,
+    resting_lines,
+    state_words,
+    worse_with_hands_off,
+)
 from analyser.pages.writing.ends import closing, rig_title
 from analyser.pages.writing.findings_lines import slips_lines
 from analyser.pages.writing.fitting import LEAST, MORE, Left, Room, Told, fits
@@ -77,9 +86,10 @@ def short_page(result: Result, file: str, *, latent: bool = False) -> Page:
     lines: dict[Block, int] = {}
     below = tuple(_first(label, orders, "\n")) if look.endangered and not result.met else to_look
     on_what = hangs_on(look, met=result.met)
-    worst_on, rest = on_what[:1], after_orders(look, met=result.met)
+    worst_on, rest = on_what[:1], after_orders(result, look)
     without_when = hangs_on(look, met=result.met, when=False)
-    tried_first = ((*on_what, *below, *rest), (*without_when, *below, *rest), (*on_what, *below))
+    heads, tails = (on_what, without_when), (rest, rest[:1])
+    tried_first = (*((*head, *below, *tail) for tail in tails for head in heads), (*on_what, *below))
     for told in (*tried_first, (*worst_on, *below), (*on_what, *to_look), (*worst_on, *to_look), below):
         if fits(_page(result, file, LEAST, verdict, replace(known, first=told)).blocks, MOST, lines):
             known = replace(known, first=told)
@@ -163,10 +173,12 @@ def _first(label: str, orders: Sequence[Words], between: str) -> Iterator[Fact]:
 
 def _required(result: Result, room: Room) -> Told:
     """What is broken, and why; what was not checked; what is met in a line."""
-    for one in (*broken(result), *unchecked(result)):
-        word = alarm("NOT MET") if one.met is False else strong("NOT CHECKED")
-        because = _because(result, one, room)
-        yield Fact(word, (strong(one.requirement.text), f": {because}" if because else ""))
+    wrong = [(one, _because(result, one, room)) for one in (*broken(result), *unchecked(result))]
+    for (unmet, because), alike in groupby(wrong, key=lambda one: (one[0].met is False, one[1])):
+        word = alarm("NOT MET") if unmet else strong("NOT CHECKED")
+        asked = "; ".join(one.requirement.text for one, _ in alike)
+        yield Fact(word, (strong(asked), f": {because}" if because else ""))
+    for one, _ in wrong:
         most = _most_reasons(one, room)
         if most and len(one.because) > most:
             yield Left(f"{counted(len(one.because) - most, 'reason')} of “{one.requirement.text}”")
@@ -238,8 +250,8 @@ def _held(rig: Rig, state: State, room: Room, known: Known) -> Told:
         yield Left("ways of being held in full")
     yield from _sets(known.together, room)
     yield from _unsettled(rig, known.unsettling, room)
-    if worst_hands_off(outcome):
-        yield hands_off(outcome)
+    if worse_with_hands_off(rig, outcome):
+        yield hands_off(rig, outcome)
 
 
 def _unsettled(rig: Rig, told: Sequence[tuple[Effect, tuple[str, ...]]], room: Room) -> Told:
@@ -437,7 +449,8 @@ def _given(result: Result, room: Room) -> Iterator[Note]:
     none = [name for name, count in result.declared.items() if not count]
     if none:
         told.append(f"none declared, none checked: {', '.join(none)}")
-    if all(not worst_hands_off(one.outcome) and all(body.held for body in one.outcome.bodies) for one in result.states):
+    held = all(body.held for one in result.states for body in one.outcome.bodies)
+    if held and not any(worse_with_hands_off(one.rig, one.outcome) for one in result.states):
         told.append("with every hand off at once nobody is worse off")
     if told:
         yield Note(f"Taken as given: {'; '.join(told)}.")

@@ -194,11 +194,13 @@ class _Sheet:
 
     def _row(self, point: Point) -> Row:
         see = listing(self.words.words(one) for one in (*self._missing(point), *point.see))
-        touches: Words = beside(map(given, point.touches)) or "–"
+        touches: tuple[Piece, ...] = beside(map(given, point.touches)) or ("–",)
         if point.then:
             step = self.made.result.states[point.critical.state].numbered
             now = strong(self.words.text("touches-then", step=step, names=point.then))
-            touches = (*beside(map(given, point.touches)), "\n", now)
+            touches = (*touches, "\n", now)
+        if any(point.name in (one.strap, one.now, one.to) for one in self.made.look.ends):
+            touches = (*touches, "\n", strong(self.words.text("touches-before")))
         return (Tick(), tuple(self._point(point)), touches, see, "")
 
     def _missing(self, point: Point) -> Iterator[Said]:

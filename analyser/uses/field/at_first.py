@@ -82,7 +82,7 @@ def first_lines(
     hangs, danger = tuple(_hanging(look, you)), bool(look.endangered) and not met
     if danger:
         orders = Answer(said("first-label-now"), tuple(what_now(look, cause, mend)), orders=True)
-        return FirstLines(head, hangs, (orders,), (_too_late(look, cause), _until(look)))
+        return FirstLines(head, hangs, (orders,), (_too_late(look, cause, mend), _until(look)))
     first = tuple(what_first(look, cause, mend))
     label = said("first-label-now" if look.endangered else "first-label-look")
     return FirstLines(head, hangs, (Answer(label, first),) if first else (), ())
@@ -179,17 +179,31 @@ def _orders(look: FirstLook, cause: Said | None, mend: Said | None) -> Iterator[
         yield said("first-besides", bodies=_names(worst.bodies), things=all_of(need, FEW))
 
 
-def _too_late(look: FirstLook, cause: Said | None) -> Answer:
+def _too_late(look: FirstLook, cause: Said | None, mend: Said | None) -> Answer:
     """What is done where somebody hangs there already."""
     worst, order = look.endangered[0], None if look.ends else look.instead
     bodies, before = _names(worst.already or worst.bodies), worst.earlier or worst.at
+    where = _where(look, worst)
     if before and before.detaches and not cause:
-        told = said("first-past-back", step=before.number, bodies=bodies)
+        count = len(worst.taken_off)
+        told = said("first-past-back", steps=worst.taken_off, count=count, bodies=bodies, where=where)
     elif order and order.next:
         told = said("first-past-next", step=order.first.number)
+    elif mend and not cause:
+        told = said("first-on-it-mend", order=mend)
     else:
-        told = said("first-past" if worst.at else "first-on-it", bodies=bodies)
+        told = said("first-past" if worst.at else "first-on-it", bodies=bodies, where=where)
     return Answer(said("first-label-past" if worst.at else "first-label-on-it"), (told,))
+
+
+def _where(look: FirstLook, worst: OnOne) -> Said:
+    """To what somebody is clipped who hangs there already: not to what is wrong with it."""
+    if look.ends:
+        return said("where-too", to=look.ends[0].to)
+    need = _besides(worst)
+    if not need:
+        return said("where-anchor")
+    return said("where-without", thing=thing(need[0])) if len(need) == 1 else said("where-own-way")
 
 
 def _until(look: FirstLook) -> Answer:
@@ -258,7 +272,8 @@ def on_what(one: OnOne) -> Said:
     key = "first-things-accepted" if one.accepted else "first-things"
     whose = said("first-whose", straps=one.sharing) if one.sharing else ""
     also = said("first-also", bodies=one.also, count=len(one.also)) if one.also else ""
-    return said(key, things=all_of(one.things), whose=whose, count=len(one.things), also=also)
+    left = said("first-left", bodies=one.left, count=len(one.left)) if one.left else ""
+    return said(key, things=all_of(one.things), whose=whose, count=len(one.things), also=also, left=left)
 
 
 def _when(at: At, until: At | None, earlier: At | None) -> Said:

@@ -135,7 +135,7 @@ def losses(state: State) -> Iterator[tuple[str, Loss]]:
     events = state.rig.index.failures
     free: dict[str, list[Free]] = {}
     for one_free, failures in freed(state.rig, outcome).items():
-        for name in failures:
+        for name in failures if one_free.sure else ():
             free.setdefault(name, []).append(one_free)
     known: dict[tuple[str, frozenset[str]], Legs] = {}
     for failure, told in effects(outcome):
