@@ -117,6 +117,9 @@ WANTED = {
         16,
         told=(
             (0, "fewer-independent", "person vic: 80 kg"),
+            (3, "free-to-run", f"{BOLTS}: not below"),  # whether main and safety pull the same way isn't told
+            (6, "free-to-run", "person jo, kim: standing"),
+            (9, "free-to-run", "person jo, kim: standing"),
             (10, "free-to-run", f"{BOLTS}: not below"),  # the safety is the only line left that keeps its place
             (13, "free-to-run", "person jo, kim: standing"),
         ),

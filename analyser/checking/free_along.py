@@ -27,26 +27,19 @@ source)."""
 @dataclass(frozen=True, slots=True)
 class Free:
     """Bodies that hang together, and the ropes along which nothing keeps their place any more; or nothing keeps them
-    from running `towards` the far ends of what is left, `unless` those pull the same way as what was lost."""
+    from running `towards` the far ends of what is left."""
 
     bodies: tuple[str, ...]
     along: tuple[str, ...]
     towards: tuple[str, ...] = ()
-    unless: tuple[str, ...] = ()
-
-    @property
-    def sure(self) -> bool:
-        """Is it told which way all of what is left pulls?"""
-        return not self.unless
+    sure: bool = True
+    """Is it told which way all of what is left pulls?"""
 
     @property
     def text(self) -> str:
         """`max is free to run along track`."""
-        free = f"{in_few(self.bodies)} {verb(self.bodies, 'is', 'are')} free to run along {in_few(self.along)}"
         where = f" towards {in_few(self.towards)}" if self.towards else ""
-        same = verb(self.towards, "pulls", "pull")
-        but = f" (unless what is left {same} the same way as {in_few(self.unless)})" if self.unless else ""
-        return f"{free}{where}{but}"
+        return f"{in_few(self.bodies)} {verb(self.bodies, 'is', 'are')} free to run along {in_few(self.along)}{where}"
 
 
 class _Lines:
@@ -213,12 +206,12 @@ def _free(now: _Lines, effects: Effects, bodies: tuple[str, ...], hands: bool) -
     if not still:
         return Free(bodies, along)
     cluster = now.cluster(bodies)
-    for name, part in sorted({*now.keepers(cluster, hands=hands)} - still):
+    for _, part in sorted({*now.keepers(cluster, hands=hands)} - still):
         sides = _Sides(now, cluster, along[0])
         told = [sides.alike(part, other) for _, other in sorted(still)]
         if True not in told and not sides.downhill(part):
             towards = tuple(dict.fromkeys(other for _, other in sorted(still)))
-            return Free(bodies, along, towards, () if None not in told else (name,))
+            return Free(bodies, along, towards, None not in told)
     return None
 
 
