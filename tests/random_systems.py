@@ -678,6 +678,27 @@ def with_bend(text: str, rng: random.Random) -> str:
     return "\n".join([*lines[: head + 1], *first, other, *second, *lines[under:]]) + "\n"
 
 
+def with_sling(text: str, rng: random.Random) -> str:
+    """The same with a sling from something attached to one of the people, or their device, to another of them."""
+    lines = text.splitlines()
+    people = re.findall(r"^person ([\w-]+)(?::.*?points ([\w-]+))?", text, re.MULTILINE)
+    spots = [k for k, line in enumerate(lines) if line.startswith("attach ")]
+    if len(people) < 2 or not spots:
+        return text
+    name, point = rng.choice(people)
+    parts = re.findall(r"[\w.-]+", " ".join(lines[k].removeprefix("attach ") for k in spots))
+    ends = [part for part in parts if re.search(r"\d", part) and not part.startswith(name)]
+    if not ends:
+        return text
+    end = f"{name}.{point}" if point else name
+    return (
+        "\n".join(
+            [*lines[: spots[-1] + 1], f"attach {rng.choice(ends)} - sling joining - {end}", *lines[spots[-1] + 1 :]]
+        )
+        + "\n"
+    )
+
+
 def _loaded_from(mine: list[str], theirs: list[str], way: str) -> list[str]:
     """Stations whose loaded side is told by one of the other piece: that lies beyond this end now."""
     known = re.findall(r"[\w-]+", " ".join(mine))
@@ -700,7 +721,7 @@ def random_system(seed: int) -> tuple[str, Rig]:
 
     Nothing is attached to a stopper: what that would mean is said nowhere.
     """
-    rng, bending = random.Random(seed), random.Random(f"bend {seed}")
+    rng, bending, joining = (random.Random(one) for one in (seed, f"bend {seed}", f"sling {seed}"))
     choices = FromRandom(rng)
     while True:
         if rng.random() < 0.12:
@@ -711,6 +732,8 @@ def random_system(seed: int) -> tuple[str, Rig]:
                 text = mutated(text, choices)
             if bending.random() < 0.1:
                 text = with_bend(text, bending)
+            if joining.random() < 0.1:
+                text = with_sling(text, joining)
         try:
             rig = read_system(text)
         except Unreadable:

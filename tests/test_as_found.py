@@ -9,12 +9,14 @@ from __future__ import annotations
 import json
 from dataclasses import replace
 from pathlib import Path
+from textwrap import dedent
 
 import pytest
 from rigs import shipped
 
 import analyser
 from analyser.checking.analysing import analyse
+from analyser.checking.foremost import verdict_head
 from analyser.doors.commands.main import main
 from analyser.holding.outcome import after_each
 from analyser.language.mistakes import Unreadable
@@ -199,6 +201,35 @@ def test_a_step_that_the_rig_as_found_cannot_take_is_left_out_and_told() -> None
     assert [one.words for one in made.left_out] == ["attach waist-tail - wall-work", "detach waist-tail from wall-work"]
     states = analyse(made.rig).states
     assert len(states) == len(shipped("crossings/deviation").states) - 2
+
+
+AIDED = """
+    anchor one, two, three
+    person vic: points waist, chest
+    attach one - sling left - vic.waist
+    attach two - sling right - vic.chest
+    attach three - sling tail - vic.waist
+    sling aid
+    attach aid - vic.chest
+    require every person has 2 independent attachments
+    stage "On"
+        attach aid - three
+        detach right from two
+    stage "Off"
+        detach aid from three
+    stage "Back"
+        attach right - two
+        detach tail from three
+"""
+
+
+def test_a_step_that_can_be_taken_is_not_left_out_for_a_later_one() -> None:
+    """The last step of a stage ends where the next stage begins: what is wrong there is none of its business."""
+    plan = analyser.read_text(dedent(AIDED))
+    made = found(plan, "found tail not on three")
+    assert [one.words for one in made.left_out] == ["detach tail from three"]
+    result = analyse(made.rig)
+    assert not result.met and "hangs on ONE after step 2.1" in verdict_head(result)
 
 
 def test_a_requirement_that_cannot_be_asked_is_never_met(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

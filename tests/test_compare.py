@@ -421,6 +421,26 @@ def test_a_new_state_is_held_against_the_least_of_the_old() -> None:
     assert not worse(PLAIN + '    stage "Off"\n        detach back from sam.chest\n', PLAIN)
 
 
+def test_a_pair_that_is_new_in_a_later_state_is_told() -> None:
+    """What is doubled there goes to the same anchor once more."""
+    doubled = """
+    anchor one, two, three: not below
+    person vic: points waist, chest
+    ring master
+    attach one - strap first - master
+    attach master - sling front - vic.waist
+    attach two - sling back - vic.chest
+    stage "Doubled"
+        attach three - strap second - master
+        note "work"
+"""
+    same = doubled.replace("attach three - strap", "attach one - strap")
+    assert worse(doubled, same) == (
+        'in “Doubled”, after “note "work"”: vic is not held after 2 pairs of failures, and was',
+    )
+    assert not worse(same, doubled)
+
+
 # -- what must hold for every pair of rigs
 
 EVERY = settings(

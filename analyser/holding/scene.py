@@ -126,6 +126,11 @@ class Scene:
                 found |= structure.joined.get(person, frozenset())
         return sorted(found - {-1})
 
+    def _told_with(self, v: int, clusters: list[int]) -> list[int]:
+        """Those of them of which the same is told as of a part: others may be one with more, by other people."""
+        people, movers = {*self._people(v)}, self.structure.movers_of
+        return [cluster for cluster in clusters if people.issuperset(movers.get(cluster, ()))]
+
     def _people(self, v: int) -> list[int]:
         """Those whose own cluster a part may be on."""
         owner = self.structure.owner[v]
@@ -142,7 +147,7 @@ class Scene:
                     bits = self.there[ground] if structure.ground[ground] else self.feet_only.get(ground, 0)
                     values[u] = values.get(u, 0) | bits & self.there[u]
             found = self.from_parts(values)
-            for cluster in clusters:
+            for cluster in self._told_with(v, clusters):
                 for u in structure.members[cluster]:
                     self._solid[u] = found.get(u, 0)
             if v not in self._solid:
@@ -173,7 +178,7 @@ class Scene:
                         for t in structure.beside[own]:
                             values[t] = values.get(t, 0) | mine & there[own] & there[t]
             found = self.from_parts(values)
-            for cluster in clusters:
+            for cluster in self._told_with(v, clusters):
                 for u in structure.members[cluster]:
                     self._moving[u] = found.get(u, 0)
             self._moving.setdefault(v, found.get(v, 0))

@@ -32,8 +32,10 @@ from analyser.pages.writing.grouping import any_with_any, in_brief
 from analyser.pages.writing.one_sheet import one_sheet
 from analyser.rig.model import Rig
 from analyser.uses.comparing.body_figures import ORDER, Figures
-from analyser.uses.comparing.comparison import Comparison, SetTurned, StateTurned, turn_words
+from analyser.uses.comparing.comparison import Comparison, turn_words
+from analyser.uses.comparing.later_states import StateTurned
 from analyser.uses.comparing.mixing import Doing
+from analyser.uses.comparing.sets_turned import SetTurned
 
 WIDE = 27
 FEWER = "is a pair with something new in it, where as few failures or fewer brought the same body down before"
@@ -233,7 +235,8 @@ def _turned(one: StateTurned) -> str:
     """What became of a body in a state: how it is held, its figures, what newly brings it down."""
     figures = (f"{label} {told}" for label, tell in FIGURES if "→" in (told := _turn(one.figures, tell)))
     fallen = f"now {in_brief(one.rig, one.fallen)}" if one.fallen else ""
-    return "; ".join(filter(None, (_remark(one.figures), *figures, fallen)))
+    pairs = f"now {counted(len(one.pairs), 'pair')} more of failures" if one.pairs else ""
+    return "; ".join(filter(None, (_remark(one.figures), *figures, fallen, pairs)))
 
 
 def _carried(compared: Comparison) -> Iterator[Block]:

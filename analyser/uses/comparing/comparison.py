@@ -6,7 +6,8 @@
    tips; has fewer attachments or fewer independent ones; or falls after fewer failures: as first
    attached, in a state that both have, or (below the least of all old states) in a state that is new;
    or it falls, and didn't, when every hand lets go;
-2. a single failure or a pair brings a body down that didn't before. A set that held an old one already
+2. a single failure or a pair brings a body down that didn't before, as first attached or in a state that both have
+   (in a state that is new: that did in no old one). A set that held an old one already
    is not worse. Neither is a pair of which everything that the old revision could express stood, for
    the same body, in an old set of no more failures (a part put in line with others, a third line), nor
    a pair with something new in it where the body fell after one failure and now never does; what is
@@ -28,7 +29,7 @@ Everything else that changed is told, and isn't called worse.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -38,20 +39,22 @@ from analyser.checking.fates import happens, together, who
 from analyser.checking.finding import Finding, Severity, listed
 from analyser.checking.judging import Judged as JudgedRequirement
 from analyser.checking.requirements import judge
-from analyser.checking.results import On, Result, State
+from analyser.checking.results import On, Result
 from analyser.holding.fate import HELD, Fate, worst
 from analyser.holding.outcome import Outcome
 from analyser.language.identities import spoken
 from analyser.rig.model import Part, Requirement, Rig
 from analyser.uses.comparing.as_given import Given, given
-from analyser.uses.comparing.body_figures import ORDER, Figures, least_of, worse_figures, worse_than
+from analyser.uses.comparing.body_figures import ORDER, Figures, worse_figures, worse_than
 from analyser.uses.comparing.changes import Change, changes
+from analyser.uses.comparing.later_states import StateTurned, by_step, states_turned
 from analyser.uses.comparing.load_figures import LoadTurned, loaded, said
 from analyser.uses.comparing.locking import locks_no_more
 from analyser.uses.comparing.matching import Matching, match
-from analyser.uses.comparing.mixing import Doing, Mixing
+from analyser.uses.comparing.mixing import Mixing
 from analyser.uses.comparing.other_end import from_the_same_end
 from analyser.uses.comparing.renamed import renamed
+from analyser.uses.comparing.sets_turned import SetTurned, Told, sets_turned
 from analyser.uses.comparing.stepped import Stepped, stepped
 from analyser.uses.comparing.stretches import Stretches
 
@@ -63,29 +66,6 @@ TOLD_BY_FIGURES = frozenset(
     )
 )
 """Cautions that tell what follows a failure, which 1 and 2 compare themselves, or that say nothing of who is held."""
-BY_HAND = ("lets go", "holds on", "loses footing")
-"""What a person does: newly deadly, it isn't one more link in a line."""
-Told = Callable[[tuple[str, ...]], frozenset[str]]
-"""Failures as they are compared (`stretches.py`)."""
-
-
-@dataclass(frozen=True, slots=True)
-class SetTurned:
-    """A failure set of one body that one revision has and the other hasn't.
-
-    `worse` is False where the other has a smaller one in it, or one that it stands in line with.
-    """
-
-    body: str
-    failures: tuple[str, ...]
-    within: bool
-    """Does the other revision fall after fewer of these already?"""
-    in_line: bool
-    did: Doing
-
-    @property
-    def worse(self) -> bool:
-        return not (self.within or self.in_line)
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,25 +84,6 @@ class RequirementTurned:
         if self.asked == (True, False):
             return not self.stricter
         return _rank(self.now.met) < _rank(self.was.met)
-
-
-@dataclass(frozen=True, slots=True)
-class StateTurned:
-    """A state whose figures for a body differ: of both revisions, or of the new one alone (`was` None)."""
-
-    stage: str
-    step: str
-    number: int
-    when: str
-    """Where that is within the step: `while red is laid anew`; empty after it."""
-    rig: Rig
-    figures: Figures
-    fallen: tuple[str, ...]
-    """Single failures that bring the body down in this state and didn't in the old one."""
-
-    @property
-    def after(self) -> str:
-        return f"during “{self.step}”, {self.when}" if self.when else f"after “{self.step}”"
 
 
 @dataclass(frozen=True, repr=False)
@@ -208,26 +169,25 @@ class Comparison(Delivered):
             if _counts(one) and came[one.rule] > went[one.rule]:
                 yield f"caution: {one.text} ({one.rule})"
 
-    def _worse_sets(self, size: int, words: str) -> Iterator[str]:
+    def _worse_sets(self, size: int) -> Iterator[str]:
         """Who is not held any more after one failure, or after two together."""
         fresh = [one for one in self.gained if one.worse and len(one.failures) == size]
         for body in dict.fromkeys(one.body for one in fresh):
             sets = [one.failures for one in fresh if one.body == body]
-            alone = f"{_any([one[0] for one in sets])} {words}"
-            pairs = f"{len(sets)} {words}" if len(sets) > 1 else " + ".join(map(spoken, sets[0]))
-            yield f"{body} is not held after {alone if size == 1 else pairs}, and was"
+            alone = f"{_any([one[0] for one in sets])} alone"
+            yield f"{body} is not held after {alone}, and was" if size == 1 else _pairs_told(body, sets)
 
     def _worse(self) -> Iterator[str]:
         held = [one for one in self.figures if one.now is None or one.now.held]
         for figures in (*(one for one in self.figures if one not in held), None, *held):
-            yield from worse_figures(figures) if figures else self._worse_sets(1, "alone")
+            yield from worse_figures(figures) if figures else self._worse_sets(1)
         before, after = (dict(r.states[0].outcome.hands_off.fates) for r in (self.old, self.new))
         both = {one.name for one in self.figures if one.was and one.now}
         worse = ((name, fate) for name, fate in after.items() if name in both and worse_than(fate, before[name]))
         for those in together(worse):
             yield f"{happens(those)} when hands let go"
         yield from self._worse_fates()
-        yield from self._worse_sets(2, "pairs of failures")
+        yield from self._worse_sets(2)
         for turned in self.requirements:
             if turned.worse:
                 yield f"required: {turned.text}: {turn_words(turned)}"
@@ -259,6 +219,8 @@ class Comparison(Delivered):
             lines = [*worse_figures(state.figures)]
             if state.fallen:
                 lines.append(f"{body} is not held after {_any(state.fallen)} alone, and was")
+            if state.pairs:
+                lines.append(_pairs_told(body, state.pairs))
             before = runs[latest[body]] if body in latest else ((), [])
             if lines and before[0] == tuple(lines) and state.number - before[1][-1].number <= 1:
                 before[1].append(state)
@@ -296,8 +258,8 @@ def compare(old: Rig, new: Rig, known: Result | None = None) -> Comparison:
     now = analyse(new, ORDER)
     first, last = was.states[0].outcome, now.states[0].outcome
     stretches = Stretches(before, new)
-    gained = _turned(first, last, stretches.of_old, stretches.of_new)
-    lost = _turned(last, first, stretches.of_new, stretches.of_old)
+    gained = sets_turned(first, last, stretches.of_old, stretches.of_new)
+    lost = sets_turned(last, first, stretches.of_new, stretches.of_old)
     ways = mixing.did([(one.body, one.failures) for one in gained], gained=True)
     freed = [one for one in lost if not one.within]
     back = mixing.did([(one.body, one.failures) for one in freed], gained=False)
@@ -316,10 +278,15 @@ def compare(old: Rig, new: Rig, known: Result | None = None) -> Comparison:
         found,
         found_no_more,
         tuple(stepped(before, new)),
-        tuple(_states(was, now, stretches)),
+        tuple(states_turned(was, now, stretches, {(one.body, stretches.of_new(one.failures)) for one in gained})),
         tuple(_carried(was, now)),
         tuple(locks_no_more(_every_part(was), _every_part(now))),
     )
+
+
+def _pairs_told(body: str, pairs: Sequence[tuple[str, ...]]) -> str:
+    many = f"{len(pairs)} pairs of failures" if len(pairs) > 1 else " + ".join(map(spoken, pairs[0]))
+    return f"{body} is not held after {many}, and was"
 
 
 def _every_part(result: Result) -> dict[str, Part]:
@@ -330,8 +297,8 @@ def _every_part(result: Result) -> dict[str, Part]:
 def _carried(was: Result, now: Result) -> Iterator[LoadTurned]:
     yield from said(was.rig, now.rig)
     yield from loaded(was.states[0], now.states[0], "")
-    before = _by_step(was)
-    for key, state in _by_step(now).items():
+    before = by_step(was)
+    for key, state in by_step(now).items():
         if key in before and not state.within:
             yield from loaded(before[key], state, f" in “{state.stage}”, after “{state.step}”")
 
@@ -372,29 +339,6 @@ def _figures(first: Outcome, last: Outcome) -> tuple[Figures, ...]:
 
 
 # -- failure sets
-
-
-def _turned(first: Outcome, last: Outcome, of_first: Told, of_last: Told) -> list[SetTurned]:
-    """The sets of `last` that `first` hasn't, body by body, smaller ones first."""
-    known: frozenset[str] = frozenset().union(*(of_first((one.id,)) for one in first.failures))
-    by_hand = {one.id for one in last.failures if one.mode in BY_HAND}
-    found = []
-    for body, cuts in last.failure_sets.items():
-        if body not in first.failure_sets:
-            continue
-        before = {of_first(cut) for cut in first.failure_sets[body]}
-        fewest = min(map(len, cuts), default=0)
-        for cut in cuts:
-            key = of_last(cut)
-            if key in before:
-                continue
-            common = key & known
-            within = any(one < key for one in before)
-            in_line = len(cut) > 1 and any(common <= one and len(one) <= len(key) for one in before)
-            in_line = in_line or (common < key and min(map(len, before), default=9) < fewest)
-            in_line = in_line and not by_hand & (key - common)
-            found.append(SetTurned(body, cut, within, in_line and not within, Doing((), True)))
-    return sorted(found, key=lambda one: (len(one.failures), one.body, one.failures))
 
 
 # -- requirements
@@ -451,50 +395,3 @@ def _findings(was: Result, now: Result, stretches: Stretches) -> tuple[tuple[Fin
 
 
 # -- states after steps
-
-
-def _states(was: Result, now: Result, stretches: Stretches) -> Iterator[StateTurned]:
-    """States after steps, by stage and step: where they differ otherwise than the first states do."""
-    before, after = _by_step(was), _by_step(now)
-    for key, state in after.items():
-        old = before.get(key)
-        (stage, step, _, when) = key
-        if when and old is None:  # the same step of the old revision was done without that
-            old = before.get((stage, step, key[2], ""))
-        for body in state.outcome.bodies:
-            name = body.name
-            if old is not None and name in old.outcome.failure_sets:
-                earlier = old.outcome.body(name)
-                singles = {stretches.of_old(cut) for cut in old.outcome.failure_sets[name] if len(cut) < 2}
-            elif old is None and name in was.states[0].outcome.failure_sets:
-                held = [one.outcome.body(name) for one in was.states if name in one.outcome.failure_sets]
-                earlier = min(held, key=lambda one: (one.held, *(figure for _, figure in least_of(one)[1:])))
-                cuts = [cut for one in was.states for cut in one.outcome.failure_sets.get(name, ()) if len(cut) < 2]
-                singles = {stretches.of_old(cut) for cut in cuts}
-            else:
-                continue
-            fallen = [
-                cut[0]
-                for cut in state.outcome.failure_sets[name]
-                if len(cut) == 1 and stretches.of_new(cut) not in singles and frozenset() not in singles
-            ]
-            differs = (earlier.held, *least_of(earlier)) != (body.held, *least_of(body)) or earlier.fate != body.fate
-            if old is None:
-                least = zip(least_of(earlier)[1:], least_of(body)[1:], strict=True)
-                differs = worse_than(body.fate, earlier.fate) or any(b[1] < a[1] for a, b in least)
-                earlier = replace(earlier, attachments=min(earlier.attachments, body.attachments))
-            if differs or fallen:
-                figures = Figures(name, body.kind, earlier, body)
-                yield StateTurned(stage, step, state.number, when, state.rig, figures, tuple(fallen))
-
-
-def _by_step(result: Result) -> dict[tuple[str, str, int, str], State]:
-    """States by stage, words of the step, which of that name it is, and when within it."""
-    found: dict[tuple[str, str, int, str], State] = {}
-    count: Counter[tuple[str, str]] = Counter()
-    for state in result.states[1:]:
-        key = (state.stage or "", state.step or "")
-        for one in (*state.meanwhile, state):
-            found[(*key, count[key], one.when)] = one
-        count[key] += 1
-    return found

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
@@ -51,8 +51,12 @@ class Leaving:
         self.wrong = list(wrong)
         self.sources = sources
         self.left_out: list[LeftOut] = []
+        self._begins: set[tuple[str, int]] = set()
+        """The lines of each file on which a statement or a step begins."""
 
-    def statements(self, written: Iterable[Statement]) -> Iterator[Statement]:
+    def statements(self, written: Sequence[Statement]) -> Iterator[Statement]:
+        lines = [step for one in written if isinstance(one, StageBlock) for step in one.steps]
+        self._begins = {(one.place.file, one.place.line) for one in (*written, *lines)}
         for one in written:
             match one:
                 case Cause() | Judgement() | Chance():
@@ -96,9 +100,9 @@ class Leaving:
                 yield Detail(names, attributes)
 
     def _steps(self, one: StageBlock) -> Iterator[StepLine]:
-        lines = [step.place.line for step in one.steps]
         for step in one.steps:
-            end = min((line for line in lines if line > step.place.line), default=sys.maxsize)
+            later = (n for file, n in self._begins if file == step.place.file and n > step.place.line)
+            end = min(later, default=sys.maxsize)
             if any(m.place.file == step.place.file and step.place.line <= m.place.line < end for m in self.wrong):
                 self._leave(step.place)
             else:
