@@ -204,6 +204,7 @@ def test_a_step_that_the_rig_as_found_cannot_take_is_left_out_and_told() -> None
 
 
 AIDED = """
+    rig "Aided"
     anchor one, two, three
     person vic: points waist, chest
     attach one - sling left - vic.waist

@@ -21,6 +21,7 @@ from analyser.rig.taking import STEPS
 from analyser.uses.procedure.document import Procedure, StepToDo, procedure
 from analyser.uses.procedure.holds import losses
 from analyser.uses.procedure.steps import LEFT_LYING, UNDOING
+from analyser.uses.procedure.stopping import stops
 
 
 def procedure_html(made: Procedure, result: Result) -> str:
@@ -166,6 +167,34 @@ def test_the_way_back_undoes_steps_to_the_nearest_state_that_may_be_stopped_in(
 
 def test_every_kind_of_step_can_be_taken_back() -> None:
     assert set(UNDOING) | set(LEFT_LYING) == set(STEPS)
+
+
+def test_with_a_plain_brake_in_a_hand_the_work_may_not_stop() -> None:
+    """From the first, as after it was taken in hand again; locked off it may."""
+    plain = """
+        anchor one, two
+        person jo: standing
+        person vic: points waist, chest
+        attach one - brake front
+        attach two - brake back
+        front, back: operated by jo
+        rope main
+            gripped by front
+            tied to vic.waist with figure-eight
+        rope belay
+            gripped by back
+            tied to vic.chest with figure-eight
+        accept jo lets go: "watched"
+        require everyone held after any 1 failure
+        stage "Lower"
+            lock off front
+            lock off back
+            take front in hand
+            take back in hand
+    """
+    told = stops(analyse(rig_of(plain)))
+    assert [one.in_hands for one in told] == [("front", "back"), ("back",), (), ("front",), ("front", "back")]
+    assert [one.may_stop for one in told] == [False, False, True, False, False]
 
 
 CHANGES = """

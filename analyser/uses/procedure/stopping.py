@@ -7,14 +7,14 @@ from dataclasses import dataclass
 
 from analyser.checking.judging import speaks_of
 from analyser.checking.results import Result, State
-from analyser.rig.model import Step
+from analyser.rig.model import Part, Rig, Role, Step
 from analyser.uses.procedure.steps import undone
 
 
 @dataclass(frozen=True, slots=True)
 class Stop:
     """May the work stop in this state? Only where something is asked, every bit of it is met, and no device waits in a
-    hand: one that is held open, or one in hand that doesn't lock by itself.
+    hand: one that is held open, or one that somebody works and that doesn't lock by itself.
 
     `broken` and `unchecked` are the requirements, as written, that are broken or not fully checked.
     """
@@ -58,10 +58,17 @@ def _stop(result: Result, state: State) -> Stop:
     asked = [one for one in result.requirements if speaks_of(one.requirement, state.stage)]
     broken = tuple(one.requirement.text for one in asked if one.met is False and state.number in one.states)
     unchecked = tuple(one.requirement.text for one in asked if state.number in one.unchecked)
-    parts = state.rig.parts.values()
-    in_hands = tuple(one.name for one in parts if one.held_open or (one.in_hand and not one.self_locking))
+    in_hands = tuple(one.name for one in state.rig.parts.values() if _waits(state.rig, one))
     may = bool(asked) and not broken and not unchecked and not in_hands
     return Stop(state.number, may, len(asked), broken, unchecked, in_hands)
+
+
+def _waits(rig: Rig, device: Part) -> bool:
+    """Does a device wait in a hand? One that somebody works and that doesn't lock by itself does, while it grips a
+    rope."""
+    grips = (one.station for one in rig.index.at(device.name, Role.GRIP))
+    worked = device.in_hand or (device.operated_by and any(one.to_start or one.to_end for one in grips))
+    return device.held_open or bool(worked and not device.self_locking)
 
 
 def way_back(result: Result, steps: Sequence[Step], stop: Sequence[Stop], number: int) -> WayBack:
