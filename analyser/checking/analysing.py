@@ -8,7 +8,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from analyser.checking.asking import Seen
-from analyser.checking.dropping_told import with_drops
+from analyser.checking.dropping_told import LOWERING, as_written, at_rest, with_drops
 from analyser.checking.house_asks import house_requirements, judged_for_the_house
 from analyser.checking.instead import in_between
 from analyser.checking.meanwhile import meanwhile
@@ -79,7 +79,17 @@ def _states(rig: Rig, order: int, watch: Watch | None, remembered: Sequence[Outc
                 outcome = assess(step.rig, order, watch=watch, before=outcome)
             during = tuple(meanwhile(before.rig, step, before.outcome, order, watch))
             number, line, numbered = before.number + 1, step.place.line, f"{at}.{count}"
-            state = State(number, stage.title, step.words, line, step.rig, outcome, during=during, numbered=numbered)
+            state = State(
+                number,
+                stage.title,
+                step.words,
+                line,
+                step.rig,
+                outcome,
+                during=during,
+                numbered=numbered,
+                verb=step.verb,
+            )
             yield state
 
 
@@ -132,8 +142,8 @@ def _with_forces(
     *,
     house: bool,
 ) -> tuple[State, ...]:
-    """The states with their forces. What follows single failures is worked out for the first state;
-    for the others only where a requirement, or the house, asks for it."""
+    """The states with their forces, and what follows single failures: at rest in all, in time in the first, and in the
+    others where a requirement asks for it."""
     from analyser.forces.alike import Follow
     from analyser.forces.loads import Samples, loads
     from analyser.forces.missing import Missing
@@ -148,12 +158,14 @@ def _with_forces(
     found: list[State] = []
     for number, state in enumerate(states):
         before = found[-1] if found else None
+        once = as_written(rig.alone) if before is None else {} if state.verb in LOWERING else at_rest(before.loads)
         if before and _as_before(state.rig, before.rig) and state.outcome is states[number - 1].outcome:
-            state = replace(state, outcome=before.outcome, loads=before.loads, lacking=before.lacking)
+            outcome = with_drops(state.rig, state.outcome, before.loads, once) if before.loads else before.outcome
+            state = replace(state, outcome=outcome, loads=before.loads, lacking=before.lacking)
         else:
             told = loads(
                 state.rig,
-                failures=asked or state.number == 0,
+                failures=True,
                 follow=follow if state.number == 0 or every else replace(follow, first=0),
                 samples=later if state.number else first,
                 remembered=remembered,
@@ -162,7 +174,7 @@ def _with_forces(
                 lines = (*(f"`{one.line}`" for one in told.wanted), *(one.why for one in told.contradictions))
                 state = replace(state, lacking=lines)
             else:
-                state = replace(state, outcome=with_drops(state.rig, state.outcome, told), loads=told)
+                state = replace(state, outcome=with_drops(state.rig, state.outcome, told, once), loads=told)
         found.append(state)
     return tuple(found)
 

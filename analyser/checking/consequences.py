@@ -94,10 +94,13 @@ def shaken_already(outcomes: Iterable[Outcome]) -> tuple[Together, ...]:
 
 
 def _at_worst(told: Iterable[tuple[str, Fate]]) -> tuple[Together, ...]:
-    """Of what is told of each body the worst, without how far."""
+    """Of what is told of each body the worst: the deepest drop, and of anything else not how far."""
     found: dict[str, Fate] = {}
     for name, fate in told:
-        found[name] = worst((found.get(name, HELD), Fate(fate.kind)))
+        one = Fate(fate.kind, drop=fate.drop if fate.kind is Kind.DROPS else None)
+        was = found.get(name, HELD)
+        deeper = one.kind is was.kind and (one.drop or 0) > (was.drop or 0)
+        found[name] = one if deeper else worst((was, one))
     return together(found.items())
 
 

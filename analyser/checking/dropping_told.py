@@ -20,9 +20,15 @@ SLACK_OUT, LOWERED = 0.1, 1.0
 they are only lowered. Limits ours, no source; stretch alone is told as a figure."""
 
 
-def with_drops(rig: Rig, outcome: Outcome, loads: Loads) -> Outcome:
-    """The outcome with what is worked out at rest, and after single failures; what isn't is left as it is."""
-    outcome = outcome.told_as(_at_rest(rig, outcome, loads))
+LOWERING = frozenset(("pay out", "take in", "move", "slide", "land", "lift"))
+"""Steps that bring somebody elsewhere on purpose: where they come to rest is no drop."""
+
+
+def with_drops(rig: Rig, outcome: Outcome, loads: Loads, once: Mapping[str, float]) -> Outcome:
+    """The outcome with what is worked out at rest, and after single failures; what isn't is left as it is. `once`: how
+    high each body was before, in metres: as the file writes it, or at rest before a step; whoever isn't in it was
+    brought elsewhere."""
+    outcome = outcome.told_as(_at_rest(rig, outcome, loads, once))
     after = {one.failures[0]: one for one in loads.after or () if one.accepted and len(one.failures) == 1}
     if not after:
         return outcome
@@ -45,15 +51,26 @@ def as_followed(outcome: Outcome, then: Aftermath | None) -> Outcome:
     return outcome.told_as({name: _after(fate, name, then) for name, fate in fates.items()})
 
 
-def _at_rest(rig: Rig, outcome: Outcome, loads: Loads) -> dict[str, Fate]:
-    """With nothing failed: who comes to rest lower than the file writes, or on the ground that it writes them above."""
+def as_written(rig: Rig) -> dict[str, float]:
+    """How high the file writes each body."""
+    return {body.name: body.at[2] for body in rig.bodies if body.at is not None}
+
+
+def at_rest(loads: Loads | None) -> dict[str, float]:
+    """How high each body hangs at rest; nothing where that isn't told."""
+    now = loads.now if loads and loads.now.accepted else None
+    return {name: place[2] for name, place in now.at.items()} if now else {}
+
+
+def _at_rest(rig: Rig, outcome: Outcome, loads: Loads, once: Mapping[str, float]) -> dict[str, Fate]:
+    """With nothing failed: who comes to rest lower than before, or on ground that they were above."""
     found = {}
     for body in outcome.bodies if loads.now.accepted else ():
         part, rest = rig.parts[body.name], loads.now.at.get(body.name)
-        if part.at is None or rest is None or part.standing:
+        if body.name not in once or rest is None or part.standing:
             continue
-        grounded = loads.ground is not None and loads.ground.stops(part, part.at[2], rest[2])
-        found[body.name] = _fate(body.fate, part.at[2] - rest[2], grounded=grounded)
+        grounded = loads.ground is not None and loads.ground.stops(part, once[body.name], rest[2])
+        found[body.name] = _fate(body.fate, once[body.name] - rest[2], grounded=grounded)
     return found
 
 

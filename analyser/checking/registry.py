@@ -37,6 +37,7 @@ from analyser.checking import (
     short_tail,
     single_point,
     standing,
+    step_drops,
     waiving,
 )
 from analyser.checking.asking import Asking, Seen, wanted
@@ -70,6 +71,7 @@ RULES: tuple[Rule, ...] = (
     lowering.RULE,
     opened.NEEDED,
     opened.LOADED,
+    step_drops.RULE,
     # anchors
     anchoring.STRUCTURE,
     anchoring.PLACE,

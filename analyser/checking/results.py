@@ -117,6 +117,8 @@ class State(OfOutcome):
     """Of a state within the step: what is true then."""
     numbered: str = "0"
     """The number of the step that leads to it: `2.1` the first of the second stage; `0` as first attached."""
+    verb: str = ""
+    """What that step does."""
 
     @property
     def meanwhile(self) -> tuple[State, ...]:

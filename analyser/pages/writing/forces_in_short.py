@@ -12,7 +12,8 @@ from analyser.checking.results import Result, State
 from analyser.checking.sentences import counted, in_few, listed, verb
 from analyser.checking.standing import frame_words
 from analyser.checking.under_load import SEEN, grown
-from analyser.language.identities import spoken
+from analyser.holding.fate import Kind
+from analyser.language.identities import FailureId, spoken
 from analyser.pages.tree import Block, Fact, Span, alarm, strong
 from analyser.pages.writing.forces_page import frames_facts, not_as_meant, not_worked_out
 from analyser.rig.figures import as_force, as_length
@@ -38,6 +39,24 @@ def forces_lines(result: Result, most: int) -> Iterator[Block]:
     yield from (Fact("statics", f"{d.body}: {d.why}") for d in loads.disagreements)
     yield from _weakest(loads, most)
     yield from _drops(state, loads, most)
+    yield from _later_drops(result)
+
+
+def _later_drops(result: Result) -> Iterator[Block]:
+    """The deepest drop after one failure in a later state, where it is deeper than in the first."""
+    first = max((drop for drop, *_ in _told_drops(result.states[0])), default=0.0)
+    later = [(*one, state.at_step) for state in result.states[1:] for one in _told_drops(state)]
+    if later and (deepest := max(later, key=lambda one: one[0]))[0] > max(first, SEEN):
+        drop, name, failure, at = deepest
+        yield Fact(strong("drops later"), f"{at}: {name} {as_length(drop)} when {spoken(failure)}")
+
+
+def _told_drops(state: State) -> Iterator[tuple[float, str, FailureId]]:
+    """Who drops after one failure and is held then: by how much, who, and after which."""
+    for failure in state.outcome.failures:
+        for name, fate in failure.fates:
+            if fate.kind is Kind.DROPS and fate.drop:
+                yield fate.drop, name, failure.id
 
 
 def forces_verdict(result: Result) -> Span:

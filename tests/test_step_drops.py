@@ -1,0 +1,80 @@
+"""Somebody who drops by a step, or after a failure in a later state: told with how far, by hand."""
+
+from __future__ import annotations
+
+from rigs import rig_of
+
+from analyser.checking.analysing import analyse
+from analyser.checking.results import Result
+from analyser.holding.fate import Kind
+from analyser.pages.writers.terminal import plain
+from analyser.pages.writing.short_check import short_page
+
+TAILS = """
+anchor near, other: not below
+    near: at (0, 0, 10)
+    other: at (0.3, 0, 10)
+person sam: 80 kg, at (0, 0, 9), points waist, chest
+lanyard long: length {long}
+attach near - lanyard short - sam.waist
+attach long - sam.chest
+short: length 1 m
+require every person has 1 independent attachment
+stage "Change over"
+    attach long - other
+    detach short from near
+    note "done"
+"""
+LINES = """
+anchor one, two: not below
+    one: at (0, 0, 40)
+    two: at (1, 0, 40)
+person jo: standing
+person vic: 85 kg, at (0.5, 0, 30), points waist, chest
+attach one - brake front
+attach two - brake back
+front, back: operated by jo, self-locking
+rope main: 11 mm, 60 m, stretch 3 % at 150 kg
+    stopper
+    gripped by front
+    tied to vic.waist with figure-eight
+rope belay: 11 mm, 60 m, stretch 3 % at 150 kg
+    stopper
+    gripped by back
+    tied to vic.chest with figure-eight
+require everyone held after any 1 failure
+stage "Lower"
+    pay out main by 5 m
+    pay out belay by {belay} m
+    note "end"
+"""
+
+
+def page(result: Result) -> str:
+    return " ".join(plain(short_page(result, "a.rig").blocks).split())
+
+
+def test_a_step_that_drops_somebody_is_a_danger_with_how_far() -> None:
+    """On a tail of 8 m, a third of a metre aside, sam comes to hang 7.0 m lower: sqrt(64 - 0.09) - 1, and the stretch."""
+    result = analyse(rig_of(TAILS.format(long="8 m")))
+    _, _, opened, done = result.states
+    (told,) = [one for one in opened.findings if one.rule == "step-drops"]
+    assert told.severity == "danger" and "sam drops 7." in told.text
+    assert [state.outcome.body("sam").fate.kind for state in (opened, done)] == [Kind.DROPS, Kind.HELD], "once"
+    short = analyse(rig_of(TAILS.format(long="1.1 m")))
+    assert not [one for state in short.states for one in state.findings if one.rule == "step-drops"]
+
+
+def test_a_drop_after_a_failure_in_a_later_state_is_told_whatever_is_asked() -> None:
+    """Ten metres more are out on the belay than on the main."""
+    result = analyse(rig_of(LINES.format(belay=15)))
+    drops = {one.id: dict(one.fates).get("vic") for one in result.states[-1].outcome.failures}
+    fate = drops["one fails"]
+    assert fate and fate.kind is Kind.DROPS and fate.drop and 9.9 < fate.drop < 10.6
+    assert "drops later after step 1.2: vic 10." in page(result) and "vic drops 10 m" in page(result)
+
+
+def test_a_lowering_is_no_drop() -> None:
+    result = analyse(rig_of(LINES.format(belay=5)))
+    assert all(state.outcome.body("vic").fate.kind is Kind.HELD for state in result.states)
+    assert "with nothing failed" not in page(result)
