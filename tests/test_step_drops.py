@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pytest
 from rigs import rig_of
 
 from analyser.checking.analysing import analyse
@@ -55,7 +56,7 @@ def page(result: Result) -> str:
 
 
 def test_a_step_that_drops_somebody_is_a_danger_with_how_far() -> None:
-    """On a tail of 8 m, a third of a metre aside, sam comes to hang 7.0 m lower: sqrt(64 - 0.09) - 1, and the stretch."""
+    """On a tail of 8 m, 0.3 m aside, sam comes to hang 7.0 m lower: sqrt(64 - 0.09) - 1, and the stretch."""
     result = analyse(rig_of(TAILS.format(long="8 m")))
     _, _, opened, done = result.states
     (told,) = [one for one in opened.findings if one.rule == "step-drops"]
@@ -78,3 +79,41 @@ def test_a_lowering_is_no_drop() -> None:
     result = analyse(rig_of(LINES.format(belay=5)))
     assert all(state.outcome.body("vic").fate.kind is Kind.HELD for state in result.states)
     assert "with nothing failed" not in page(result)
+
+
+GRAB = """
+anchor one, two, three: not below
+person jo: standing
+person vic: points waist, chest
+attach one - descender front
+attach two - descender back
+attach three - sling link - rope-grab grab
+front, back: operated by jo, self-locking
+rope main
+    stopper
+    gripped by front
+    tied to vic.waist with figure-eight as knot
+rope belay
+    stopper
+    gripped by back
+    tied to vic.chest with figure-eight
+stage "Pass"
+    attach grab to main between front and knot, load from knot
+    {steps}
+    detach grab from main
+"""
+
+
+@pytest.mark.parametrize(
+    ("why", "steps", "told"),
+    [
+        ("what is paid out from behind a grab puts the load on it", "pay out main by 0.2 m", True),
+        ("locked off behind it makes no difference", "pay out main by 0.2 m\n    lock off front", True),
+        ("taken in again it is slack", "pay out main by 0.2 m\n    take in main by 0.3 m", False),
+        ("it never had the load", 'say "on"', False),
+    ],
+)
+def test_a_grab_onto_which_the_load_was_paid_still_carries(why: str, steps: str, told: bool) -> None:
+    result = analyse(rig_of(GRAB.format(steps=steps)))
+    found = [one for one in result.states[-1].findings if one.rule == "may-still-carry"]
+    assert bool(found) is told, why

@@ -7,7 +7,7 @@ forces, what it carries is known, and takes the place of that.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from analyser.checking.fates import in_words, together
@@ -15,6 +15,7 @@ from analyser.checking.finding import Finding, Rule, Severity, listed, verb
 from analyser.checking.meanwhile import Meanwhile
 from analyser.holding.outcome import Outcome
 from analyser.rig.figures import as_force
+from analyser.rig.index import reached
 from analyser.rig.model import Nature, Rig, Role, Step
 
 if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads what solves them
@@ -73,26 +74,30 @@ def _find_loaded(
     if _shifted(before, step, earlier):
         return
     dropped = {*_dropped(was, outcome), *(name for one in during for name in _dropped(was, one.outcome))}
-    for name in less_held(before, was, outcome, step):
-        if name not in dropped:
-            text = f"`{step.words}`: it may still carry {name}, since nothing has been taken in so far in this stage"
-            mend = "take in what shall carry instead, see that this one is slack, then open it"
-            yield LOADED.told(text, (step.words,), step.place, (name,), mend=mend)
+    less = [name for name in less_held(before, was, outcome, step) if name not in dropped]
+    if not less and _paid_onto(before, step, earlier):
+        text = f"`{step.words}`: what was paid out put the load on it, and nothing was taken in since"
+        mend = "take in what shall carry instead, see that this one is slack, then open it"
+        yield LOADED.told(text, (step.words,), step.place, (), mend=mend)
+    for name in less:
+        text = f"`{step.words}`: it may still carry {name}, since nothing has been taken in so far in this stage"
+        mend = "take in what shall carry instead, see that this one is slack, then open it"
+        yield LOADED.told(text, (step.words,), step.place, (name,), mend=mend)
 
 
 def _carrying(before: Rig, was: Outcome, step: Step, now: Outcome, loads: Loads) -> list[Finding] | None:
     """What a step opens under load, by the forces before it; None where these don't tell what it carries."""
     after = {body.name: body for body in now.bodies}
     names = [name for name in less_held(before, was, now, step) if after[name].held]
-    if not names:
+    if not names and _by_their_own_hand(before, step):
         return []
     newtons = _opened_force(before, step, loads)
     if newtons is None:
-        return None
+        return None if names else []
     if newtons <= BY_HAND:
         return []
-    hang = f"{listed(names)} {verb(names, 'hangs', 'hang')} on it"
-    text = f"`{step.words}`: it still carries {as_force(newtons, '.2g')}, and {hang}"
+    hang = f", and {listed(names)} {verb(names, 'hangs', 'hang')} on it" if names else ""
+    text = f"`{step.words}`: it still carries {as_force(newtons, '.2g')}{hang}"
     mend = "take in what shall carry instead until this one is slack, then open it"
     return [LOADED.told(text, (step.words,), step.place, names, mend=mend)]
 
@@ -100,7 +105,7 @@ def _carrying(before: Rig, was: Outcome, step: Step, now: Outcome, loads: Loads)
 def _opened_force(rig: Rig, step: Step, loads: Loads) -> float | None:
     """Newtons that what a step opens carries: of a rope, of the part, or, of a contact, what passes through
     both its parts at most. None where a part is not in the forces."""
-    named = step.line.named
+    named = _opened(step)
     found: list[float] = []
     for name in named:
         lines = [line.tension for line in loads.now.lines if line.rope == name]
@@ -131,6 +136,21 @@ def less_held(before: Rig, was: Outcome, now: Outcome, step: Step) -> Iterator[s
             yield body.name
 
 
+def _opened(step: Step) -> list[str]:
+    """What a step names, but for who does it."""
+    by = {word.text for word in step.line.by}
+    return [name for name in step.line.named if name not in by]
+
+
+def _by_their_own_hand(rig: Rig, step: Step) -> bool:
+    """Does a step open what hangs together with somebody who can shift their weight?"""
+    ground = {part.name for part in rig.index.natured(Nature.GROUND, Nature.FRAME)}
+    named = {name for name in _opened(step) if name in rig.parts} - ground
+    near = reached(rig.index.joined, named, ground) if named else set()
+    people = {rig.parts[name].body or name for name in near}
+    return any(rig.parts[name].nature is Nature.PERSON and not _passive(rig, name) for name in people)
+
+
 def _passive(rig: Rig, name: str) -> bool:
     """Does a person hang, and work and hold nothing?"""
     part = rig.parts[name]
@@ -144,10 +164,32 @@ def _fewer(before: int | None, after: int | None) -> bool:
 
 def _shifted(before: Rig, step: Step, earlier: Sequence[Step]) -> bool:
     """Was the load moved off what this step opens? Something else was taken in last, or it was paid out."""
-    named = set(step.line.named)
+    named = set(_opened(step))
     on = {rope for name in named for rope in before.index.ropes_at(name)}
+    behind = {rope for rope in on if _behind(before, rope, named)}
     last = {one.about: one.verb for one in earlier if one.verb in LENGTHS}
-    return any((verb == "pay out") is (name in named | on) for name, verb in last.items())
+    return any((verb == "pay out") is (name in (named | on) - behind) for name, verb in last.items())
+
+
+def _paid_onto(before: Rig, step: Step, earlier: Sequence[Step]) -> bool:
+    """Was rope last paid out past a grip that a step opens, from a device behind it?"""
+    named = set(_opened(step))
+    last = {one.about: one.verb for one in earlier if one.verb in LENGTHS}
+    ropes = {rope for name in named for rope in before.index.ropes_at(name)}
+    return any(last.get(rope) == "pay out" and _behind(before, rope, named) for rope in ropes)
+
+
+def _behind(rig: Rig, name: str, opened: Collection[str]) -> bool:
+    """Is what is opened a grip on a rope between the device that lets rope out and the load? What is paid out puts the
+    load on it, and what is taken in takes it off."""
+    rope = rig.index.ropes[name]
+    grips = [k for k, one in enumerate(rope.stations) if one.role is Role.GRIP and rig.parts[one.part].operated_by]
+    mine = [k for k, one in enumerate(rope.stations) if one.part in opened and one.role is Role.GRIP]
+    for device in grips:
+        one = rope.stations[device]
+        if one.part not in opened and any(one.to_end if k > device else one.to_start for k in mine):
+            return True
+    return False
 
 
 NEEDED = Rule(
