@@ -117,3 +117,25 @@ def test_a_grab_onto_which_the_load_was_paid_still_carries(why: str, steps: str,
     result = analyse(rig_of(GRAB.format(steps=steps)))
     found = [one for one in result.states[-1].findings if one.rule == "may-still-carry"]
     assert bool(found) is told, why
+
+
+ABSORBER = """
+anchor main: at (0, 0, 11), not below
+anchor back: at (0, 0, 10), not below
+person sam: 100 kg, at (0, 0, 9.5), points waist, chest
+attach main - lanyard short - sam.waist
+short: length 1.5 m
+attach back - lanyard long - absorber pack - sam.chest
+long: length 1.7 m, stretch 1 % at 100 kg
+pack: length 0.3 m, slips at 4 kN, slips up to 1.75 m, source "invented"
+require drop at most {most} m after any 1 failure
+"""
+
+
+@pytest.mark.parametrize(("most", "met"), [(1.6, False), (1.9, False), (2.1, True)])
+def test_what_an_absorber_tears_counts_in_a_drop(most: float, met: bool) -> None:
+    """By energy: 1.5 m free, then W h / (F - W) = 0.98 * 1.5 / (4 - 0.98) = 0.49 m of it, and the stretch."""
+    (judged,) = analyse(rig_of(ABSORBER.format(most=most))).requirements
+    assert judged.met is met
+    if not met:
+        assert "pack lets out 0.4" in judged.because[0]

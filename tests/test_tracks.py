@@ -12,9 +12,11 @@ from scipy.optimize import brentq
 import analyser
 from analyser.doors.commands.main import main
 from analyser.forces import Missing, Statics
+from analyser.forces.assembling import Case
 from analyser.forces.equilibrium import Equilibrium
 from analyser.forces.stiffness import GRAVITY
 from analyser.forces.tracks import tracks, tracks_at, worst_places
+from analyser.rig.model import Effects
 
 W = 100 * GRAVITY
 SPAN = 30.0
@@ -86,6 +88,47 @@ def test_a_sag_is_met_under_the_load(sag: float) -> None:
     for end in one.ends:
         assert end.below_level == pytest.approx(math.degrees(slope), abs=0.05)
         assert end.level == pytest.approx(W / (2 * math.tan(slope)), rel=2e-3)
+
+
+TWIN = """
+rig "Twin tracks"
+anchor near-a: at (0, 0.1, 10)
+anchor near-b: at (0, -0.1, 10)
+anchor far-a: at (30, 0.1, 10)
+anchor far-b: at (30, -0.1, 10)
+load bag: 100 kg, at (15, 0, 8)
+attach bag - plate carriage
+attach carriage - pulley one
+attach carriage - pulley two
+rope left: stretch 3 % at 150 kg, sag {a} m
+    tied to near-a with figure-eight
+    through one
+    tied to far-a with figure-eight
+rope right: stretch 3 % at 150 kg, sag {b} m
+    tied to near-b with figure-eight
+    through two
+    tied to far-b with figure-eight
+"""
+
+
+@pytest.mark.parametrize("sag", [0.6, 1.5])
+def test_twin_tracks_that_sag_alike_share_their_load(sag: float) -> None:
+    """Each has half of the force triangle; with one gone the other has all of it, at the sag of its own length."""
+    _, found = rest(TWIN.format(a=sag, b=sag))
+    slope = math.atan2(sag, SPAN / 2)
+    for name in ("left", "right"):
+        assert found.line(name).tension == pytest.approx(W / 2 / (2 * math.sin(slope)), rel=5e-3)
+    statics = Statics.of(analyser.read_text(TWIN.format(a=sag, b=sag)))
+    assert not isinstance(statics, Missing)
+    alone = statics.equilibrium(Case(Effects(gone=frozenset({"near-a"}))))
+    strained = 2 * math.hypot(SPAN / 2, sag)
+    length = strained / (1 + W / 2 / (2 * math.sin(slope)) / EA)
+    assert alone.line("right").tension == pytest.approx(pull(length, sag_of(length, W)), rel=1e-2)
+
+
+def test_ropes_with_one_load_that_say_different_sags_are_asked_about() -> None:
+    told = Statics.of(analyser.read_text(TWIN.format(a=1, b=2)))
+    assert isinstance(told, Missing) and "left and right carry one load and can't sag 1 m and 2 m" in told.text
 
 
 def test_a_length_shorter_than_the_way_stands_as_written() -> None:

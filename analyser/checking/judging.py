@@ -50,6 +50,8 @@ class Check:
     """Does it ask for what follows every single failure by the forces?"""
     in_time: bool = False
     """And for what happens on the way, in time?"""
+    tearing: bool = False
+    """Is what happens in time needed where something may slip or tear?"""
     known: Callable[..., Iterator[Reason]] | None = None
     """What the forces say against it where they are known anyway; asked as `find` is, and it asks for none."""
 

@@ -21,6 +21,7 @@ from analyser.rig.figures import as_force, as_length
 from analyser.rig.model import Requirement, Rig
 
 if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads what solves them
+    from analyser.forces.aftermath import Aftermath, Moved
     from analyser.forces.loads import Loads
     from analyser.forces.spreading import Range
 
@@ -149,20 +150,34 @@ def force(requirement: Requirement, names: Sequence[str], accepted: Accepted, lo
     yield from followed(requirement, accepted, loads, "peaks are", in_time=True)
 
 
+def may_slip(rig: Rig) -> bool:
+    """Has the file something that lets rope through, or tears, at a force?"""
+    return any(key == "slips at" for part in rig.parts.values() for key, _ in part.quantities)
+
+
 def drop(
-    requirement: Requirement, outcome: Outcome, names: Sequence[str], accepted: Accepted, loads: Loads
+    requirement: Requirement, rig: Rig, outcome: Outcome, names: Sequence[str], accepted: Accepted, loads: Loads
 ) -> Iterator[Reason]:
+    """How far down somebody comes to rest; what slips or tears on the way lets them down further, so that where
+    anything did the lowest place counts."""
     most = requirement.limits[0]
+    slips = may_slip(rig)
     yield from followed(requirement, accepted, loads, "drops are")
     lost = {str(one.id): one.falls for one in outcome.failures}  # also where the statics find a jam
     for one in loads.after or ():
         if set(one.failures) & set(accepted) or not one.accepted:
             continue
+        if slips and not one.followed:
+            after = "; ".join(map(spoken, one.failures))
+            why = why_not_told(one.motion)
+            yield Reason(
+                f"not checked: after {after} something may slip or tear, and that isn't told: {why}", open=True
+            )
         for moved in one.moved:
-            if moved.drop > most and moved.name not in lost.get(one.failures[0], ()):
-                yield Reason(
-                    f"{'; '.join(map(spoken, one.failures))}: {moved.name} drops about {as_length(moved.drop, '.2g')}"
-                )
+            down, torn = _down(one, moved)
+            if down > most and moved.name not in lost.get(one.failures[0], ()):
+                drops = f"{moved.name} drops about {as_length(down, '.2g')}"
+                yield Reason(f"{'; '.join(map(spoken, one.failures))}: {drops}{torn}")
         for name in sorted({*one.falls, *lost.get(one.failures[0], ())}):
             if name in names:
                 yield Reason(f"{'; '.join(map(spoken, one.failures))}: {name} falls")
@@ -179,6 +194,16 @@ def drop(
     for (name, failure), _ in _over_bands(accepted, loads, "falls"):
         if name in names and failure and (name, failure) not in known:
             yield Reason(f"{spoken(failure)}: {name} falls {AT_WORST}")
+
+
+def _down(one: Aftermath, moved: Moved) -> tuple[float, str]:
+    """By how much somebody drops, and what of it slipped or tore."""
+    motion = one.motion
+    if motion is None or not motion.told or not motion.ran:
+        return moved.drop, ""
+    lowest = max((course.down for course in motion.bodies if course.name == moved.name), default=0.0)
+    ran = ", ".join(f"{ran.by} lets out {as_length(ran.metres, '.2g')}" for ran in motion.ran)
+    return max(moved.drop, lowest), f" at the lowest ({ran})"
 
 
 def head_up(requirement: Requirement, loads: Loads) -> Iterator[Reason]:

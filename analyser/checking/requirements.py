@@ -39,7 +39,7 @@ CHECKS = {
     "strength": Check(of_forces.strength, of_parts=True, known=no_balance),
     "strength-after": Check(of_forces.strength_after, of_parts=True, after=True, in_time=True, known=no_balance),
     "force": Check(of_forces.force, people=True, after=True, in_time=True, known=no_balance),
-    "drop": Check(of_forces.drop, after=True, known=no_balance),
+    "drop": Check(of_forces.drop, after=True, tearing=True, known=no_balance),
     "head-up": Check(of_forces.head_up, known=no_balance),
 }
 """By the rule of a requirement (`rig/requiring.py` reads the words)."""
@@ -57,7 +57,8 @@ def asks_for_what_follows(rig: Rig) -> bool:
 
 def asks_for_what_happens_in_time(rig: Rig) -> bool:
     """Does a requirement ask for what happens in time after every single failure?"""
-    return any(CHECKS[one.rule].in_time for one in rig.requirements)
+    checks = [CHECKS[one.rule] for one in rig.requirements]
+    return any(one.in_time or (one.tearing and of_forces.may_slip(rig)) for one in checks)
 
 
 def judge(moments: Sequence[Moment], watch: Watch | None = None) -> tuple[Judged, ...]:

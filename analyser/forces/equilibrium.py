@@ -185,10 +185,11 @@ class Statics:
             said = fitted(rig, said, hands, lambda now, name, out: cls(rig, now, hands, remembered)._places(name, out))
         return said if isinstance(said, Missing) else cls(rig, said, hands, remembered)
 
-    def _places(self, name: str, out: float) -> tuple[Point, ...]:
-        """The places along a line at rest, so many metres longer; none where it carries nothing."""
-        known = name in {line.name for line in self.equilibrium().lines}
-        found = self.equilibrium(Case(extra={name: out})) if known else None
+    def _places(self, name: str, out: dict[str, float]) -> tuple[Point, ...]:
+        """The places along a line at rest, with some lines so many metres longer; none where it carries nothing."""
+        lines = {line.name for line in self.equilibrium().lines}
+        extra = {one: metres for one, metres in out.items() if one in lines}
+        found = self.equilibrium(Case(extra=extra)) if name in lines else None
         return found.line(name).places if found and found.accepted else ()
 
     def equilibrium(self, case: Case | None = None, near: Equilibrium | None = None) -> Equilibrium:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -16,37 +16,81 @@ from analyser.forces.points import Point
 from analyser.forces.rope_lines import RopeLine, rope_lines
 from analyser.forces.tensioned import let_out
 from analyser.rig.figures import as_force
-from analyser.rig.model import Effects, Rig
+from analyser.rig.model import Effects, Quantity, Rig, Rope
 
 FITTED = 1e-4
 """Metres within which a sag is met."""
 
-Places = Callable[[Drawn, str, float], tuple[Point, ...]]
-"""The places along a line as it comes to rest so many metres longer; none where it carries nothing."""
+TOGETHER = 0.05
+"""Metres by which the sags of ropes that carry one load may differ: they hang in one place."""
+
+Places = Callable[[Drawn, str, dict[str, float]], tuple[Point, ...]]
+"""The places along a line as it comes to rest with some lines so many metres longer; none where it carries nothing."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Sagging:
+    """A rope that gives its sag, and its line that sags."""
+
+    rope: Rope
+    line: RopeLine
+    sag: Quantity
+
+    @property
+    def name(self) -> str:
+        return str(self.line.name)
 
 
 def fitted(rig: Rig, said: Drawn, hands: bool, places: Places) -> Drawn | Missing:
     """The lengths with every rope that gives its `sag` as long as that makes it (false position on its length);
-    as first guessed where nothing hangs on it; what is wrong where no length makes it."""
+    as first guessed where nothing hangs on it; what is wrong where no length makes it. Ropes that carry one load, as
+    twin tracks do, are let out alike: each has its share of it."""
+    for group in _groups(rig, said, hands):
+        first, *others = group
+        since = {one.name: let_out(one.rope.quantities) for one in group}
+
+        def sag_of(one: _Sagging, out: float, now: Drawn = said, since: dict[str, float] = since) -> float:
+            return _sag(places(now, one.name, {name: out - let for name, let in since.items()}))
+
+        def miss(out: float, first: _Sagging = first, sag_of: Callable[..., float] = sag_of) -> float:
+            return sag_of(first, out) - first.sag.si
+
+        if miss(0.0) <= -first.sag.si:
+            continue  # nothing hangs on it
+        out = _root(miss, 0.5 * _metres(said, first.line))
+        if out is None:
+            why = f"no length of {first.rope.name} makes it sag {first.sag.text} under its load"
+            return _instead(first, why)
+        for one in others:
+            if abs(sag_of(one, out) - one.sag.si) > TOGETHER:
+                both, sags = f"{first.rope.name} and {one.rope.name}", f"{first.sag.text} and {one.sag.text}"
+                return _instead(one, f"{both} carry one load and can't sag {sags}")
+        for one in group:
+            said = _longer(said, one.line, out)
+    return said
+
+
+def _instead(one: _Sagging, why: str) -> Missing:
+    return Missing((), (Wanted(f"rope {one.rope.name}: pretension {as_force(2000, '.2g')}", why, one.rope.place),))
+
+
+def _groups(rig: Rig, said: Drawn, hands: bool) -> list[list[_Sagging]]:
+    """The ropes that give their sag, those together that carry the same thing."""
+    groups: list[tuple[set[int | str], list[_Sagging]]] = []
+    every = rope_lines(rig, Effects(), lumps_of(rig, Effects(), hands), hands)
     for rope in rig.ropes:
-        sag = dict(rope.quantities).get("sag")
-        laid = [one for one in rope_lines(rig, Effects(), lumps_of(rig, Effects(), hands), hands) if one.rope is rope]
+        sag, laid = dict(rope.quantities).get("sag"), [one for one in every if one.rope is rope]
         if sag is None or not laid:
             continue
         line = max(laid, key=lambda one: _metres(said, one))
-        now, name, wanted, since = said, str(line.name), sag.si, let_out(rope.quantities)
-
-        def miss(out: float, now: Drawn = now, name: str = name, wanted: float = wanted, since: float = since) -> float:
-            return _sag(places(now, name, out - since)) - wanted
-
-        if miss(0.0) <= -wanted:
-            continue  # nothing hangs on it
-        out = _root(miss, 0.5 * _metres(said, line))
-        if out is None:
-            why = f"no length of {rope.name} makes it sag {sag.text} under its load"
-            return Missing((), (Wanted(f"rope {rope.name}: pretension {as_force(2000, '.2g')}", why, rope.place),))
-        said = _longer(said, line, out)
-    return said
+        carried, mine = set(line.path[1:-1]), _Sagging(rope, line, sag)
+        near = next((group for group in groups if not group[0].isdisjoint(carried)), None)
+        if near is None:
+            groups.append((carried, [mine]))
+        else:
+            near[0].update(carried)
+            near[1].append(mine)
+    return [group for _, group in groups]
 
 
 def under_chord(first: Array, last: Array, at: Array) -> tuple[float, float]:
