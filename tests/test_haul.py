@@ -98,3 +98,43 @@ def test_missing_places_are_json_too(tmp_path: Path, capsys: pytest.CaptureFixtu
     data = json.loads(capsys.readouterr().out)
     assert [one["add"] for one in data["wanted"]] == ["haul-hitch: at (x, y, z)"]
     assert data["wanted"][0]["line"] > 1
+
+
+REVERSED = """
+rig "A capture turned round"
+anchor bolt, back: not below
+    bolt: at (0, 0, 20)
+    back: at (0.3, 0, 20)
+person jo, kim: standing
+    jo: at (3, 0, 20)
+person vic: 100 kg, at (0.1, 0, 10), points waist, chest
+attach bolt - cam-pulley capture
+attach back - brake belay-brake
+belay-brake: operated by kim, self-locking
+pulley mover
+rope-grab grab: at (0.1, 0, 14)
+attach grab - mover
+rope main: 11 mm, 60 m, stretch 3 % at 150 kg
+    tied to vic.waist with figure-eight as knot
+    gripped by grab, load from knot
+    gripped by capture, load from {side}
+    through mover
+    held by jo, tail towards end
+rope belay: 11 mm, 60 m, stretch 3 % at 150 kg
+    stopper
+    gripped by belay-brake
+    slack 0.2 m
+    tied to vic.chest with figure-eight
+"""
+
+
+@pytest.mark.parametrize(("side", "raises"), [("knot", True), ("end", False)])
+def test_a_capture_that_grips_what_is_hauled_in_raises_nothing(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], side: str, raises: bool
+) -> None:
+    path = tmp_path / "haul.rig"
+    path.write_text(REVERSED.format(side=side), encoding="utf-8")
+    main(["haul", str(path)])
+    told = " ".join(capsys.readouterr().out.split())
+    assert ("jo pulls" in told) is raises
+    assert ("capture grips rope that is hauled in, so nothing comes up: turn it round" in told) is not raises

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import copy
 import math
+from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
@@ -25,7 +26,7 @@ from analyser.forces.network import Array, Shape, shape
 from analyser.forces.newton import settle
 from analyser.forces.stiffness import GRAVITY
 from analyser.forces.threads import one_thread
-from analyser.rig.model import Effects, Nature, Quantity, Rig, Role
+from analyser.rig.model import Effects, Nature, Quantity, Rig, Role, Rope
 
 TAKEN = 1e-3
 """Metres of rope taken in and given out to see what moves."""
@@ -129,6 +130,9 @@ def advantage(statics: Statics, rope: str, already: Effects | None = None) -> Ad
     weight = GRAVITY * sum(mass for _, mass in lifted.values())
     rise = GRAVITY * sum(move * mass for move, mass in lifted.values()) / weight
     wheels = _wheels(rig, found, taken, given, pulled.name, hand.label)
+    if against := sorted({wheel.part for wheel in wheels if _grips_what_comes(laid, wheel, captures)}):
+        does = "grips" if len(against) == 1 else "grip"
+        return NoHaul(f"{' and '.join(against)} {does} rope that is hauled in, so nothing comes up: turn it round")
     raised, why = _worked(rig, found, wheels, pulled.name, hand.label, 1)
     lowered, why_down = _worked(rig, found, wheels, pulled.name, hand.label, -1)
     still = {name: math.hypot(*force) for name, force in found.reactions.items()}
@@ -166,6 +170,13 @@ def _lifted(rig: Rig, found: Equilibrium, taken: _Moved, given: _Moved) -> dict[
         if mass and part.name not in found.falls and up is not None and down is not None:
             moves[part.name] = ((up - down) / (2 * TAKEN), mass.si)
     return {name: both for name, both in moves.items() if both[0] > STILL}
+
+
+def _grips_what_comes(rope: Rope, wheel: _Wheel, captures: Collection[str]) -> bool:
+    """Does a one-way device on the ground grip the rope the way it runs as the hand takes in?"""
+    mine = (one for one in rope.stations if one.part == wheel.part and one.role is Role.GRIP)
+    ways = [one.to_end if wheel.flow > 0 else one.to_start for one in mine]
+    return wheel.part in captures and wheel.flow != 0 and any(ways)
 
 
 def _captures(statics: Statics, already: Effects) -> frozenset[str]:
