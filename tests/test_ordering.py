@@ -455,3 +455,27 @@ def test_a_stage_that_is_not_there_is_told_with_those_that_are(tmp_path, capsys)
 def test_rigs_without_stages_have_no_order() -> None:
     with pytest.raises(KeyError):
         reorder(rig_of("anchor a"), "Change")
+
+
+TAILS = """
+anchor near, other: not below
+    near: at (0, 0, 10)
+    other: at (0.3, 0, 10)
+person sam: 80 kg, at (0, 0, 9), points waist, chest
+lanyard long: length {long}
+attach near - lanyard short - sam.waist
+attach long - sam.chest
+short: length 1 m
+require every person has 1 independent attachment
+stage "Swap"
+    detach short from near
+    attach long - other
+"""
+
+
+@pytest.mark.parametrize(("long", "offered"), [("1.1 m", True), ("8 m", False)])
+def test_an_order_by_which_somebody_drops_is_not_offered(long: str, offered: bool) -> None:
+    """It keeps everything by the connections; by the lengths sam drops seven metres on to the second tail."""
+    answer = reorder(analyser.read_text(TAILS.format(long=long)), "Swap")
+    assert answer.best is not None and not answer.best.bad
+    assert answer.offered is offered and bool(answer.drops) is not offered

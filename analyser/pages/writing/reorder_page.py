@@ -22,12 +22,13 @@ def reorder_page(answer: Answer, file: str) -> Page:
         blocks.append(section("Why no order keeps everything", _why(answer)))
     if best and not best.as_written:
         words = "The best order, which does not keep everything" if best.bad else "An order that keeps everything"
-        if best.openings and not best.bad:
+        if (best.openings or answer.drops) and not best.bad:
             words = "An order by the connections alone, not offered as it stands"
         paste = (Line("in place of the steps as they are:"), Code(tuple(best.pasted), indent=0))
         blocks.append(section(words, (*_bad(best), *paste)))
     if best and best.openings:
         blocks.append(section("Opened without a tension computed to be off", _openings(best)))
+    blocks += (Fact(strong("drops"), one) for one in answer.drops)
     blocks += (Fact("not checked", one) for one in answer.not_checked)
     blocks.append(Fact("searched", _searched(answer)))
     return Page((*blocks, *closing(strong(_verdict(answer)), also=NOT_JUDGED)), answer.rig.title)
@@ -86,6 +87,9 @@ def _verdict(answer: Answer) -> str:
     if answer.best.openings:
         steps = counted(len(answer.best.openings), "step opens", "steps open")
         return f"not offered as it stands: {steps} what may still carry; on connections only"
+    if answer.drops:
+        steps = counted(len(answer.drops), "step drops", "steps drop")
+        return f"not offered as it stands: by the lengths in the file {steps} somebody"
     if answer.not_checked:
         return "not offered as it stands: not every requirement was checked; on connections only"
     return (

@@ -9,15 +9,18 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from analyser.checking.analysing import analyse, forces_asked_for
 from analyser.checking.delivered import Delivered
 from analyser.checking.finding import listed
 from analyser.checking.judging import Moment
 from analyser.checking.requirements import judge
+from analyser.checking.step_drops import RULE
 from analyser.checking.step_orders import Key, States
 from analyser.holding.outcome import Outcome, assess
 from analyser.language.syntax import StepLine
 from analyser.rig.model import Contact, Nature, Rig, Rope
 from analyser.rig.other_orders import ordered
+from analyser.rig.plan import Plan
 from analyser.uses.ordering.orders import MOST_STATES, Impossible, Searched, Way, search, why_none
 from analyser.uses.ordering.pasting import Placed, pasted
 
@@ -83,6 +86,9 @@ class Answer(Delivered):
     analysed: int
     steps: tuple[StepLine, ...]
     """The steps that may change places, by the numbers that `impossible` tells."""
+    drops: tuple[str, ...] = ()
+    """Who drops by a step of the best order, though it keeps everything: by the forces, where the file gives what they
+    need."""
 
     @property
     def none_because(self) -> NoOrder | None:
@@ -101,7 +107,18 @@ class Answer(Delivered):
     @property
     def offered(self) -> bool:
         """Does the best order keep everything, and was all that it opens known to be slack?"""
-        return self.best is not None and not self.best.bad and not self.best.openings and not self.not_checked
+        known = not (self.not_checked or self.drops)
+        return self.best is not None and not self.best.bad and not self.best.openings and known
+
+
+def _drops(rig: Rig, title: str, best: Order | None) -> tuple[str, ...]:
+    """Who drops by a step of an order that keeps everything by the connections."""
+    if best is None or best.bad or not (isinstance(rig, Plan) and forces_asked_for(rig)):
+        return ()
+    plan = ordered(rig, title, [one.line for one in best.lines])
+    states = analyse(plan, processes=None).states if plan else ()
+    mine = (finding for state in states if state.stage == title for finding in state.findings)
+    return tuple(one.text for one in mine if one.rule == RULE.name)
 
 
 def reorder(rig: Rig, title: str, budget: float | None = None, most: int = MOST_STATES) -> Answer:
@@ -128,6 +145,7 @@ def reorder(rig: Rig, title: str, budget: float | None = None, most: int = MOST_
         _not_checked(states, found),
         states.count,
         tuple(group.step for group in states.groups),
+        _drops(rig, title, best),
     )
 
 

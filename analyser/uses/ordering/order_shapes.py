@@ -67,5 +67,7 @@ class Reordered(OfRig, kw_only=True):
     impossible: Annotated[NoOrder | None, "none_because"]
     broken_before_the_first_step: Annotated[tuple[str, ...], "begins_broken"]
     not_checked: tuple[str, ...]
+    drops: tuple[str, ...]
+    """Who drops by a step of the best order, by the forces, where the file gives what they need."""
     states_analysed: Annotated[int, "analysed"]
     on: Literal["connections only"] = "connections only"
