@@ -476,6 +476,6 @@ stage "Swap"
 @pytest.mark.parametrize(("long", "offered"), [("1.1 m", True), ("8 m", False)])
 def test_an_order_by_which_somebody_drops_is_not_offered(long: str, offered: bool) -> None:
     """It keeps everything by the connections; by the lengths sam drops seven metres on to the second tail."""
-    answer = reorder(analyser.read_text(TAILS.format(long=long)), "Swap")
+    answer = reorder(rig_of(TAILS.format(long=long)), "Swap")
     assert answer.best is not None and not answer.best.bad
     assert answer.offered is offered and bool(answer.drops) is not offered
