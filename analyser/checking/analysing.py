@@ -8,7 +8,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from analyser.checking.asking import Seen
-from analyser.checking.dropping_told import LOWERING, as_written, at_rest, with_drops
+from analyser.checking.dropping_told import LENGTHS, LOWERING, as_written, at_rest, with_drops
 from analyser.checking.house_asks import house_requirements, judged_for_the_house
 from analyser.checking.instead import in_between
 from analyser.checking.meanwhile import meanwhile
@@ -142,8 +142,9 @@ def _with_forces(
     *,
     house: bool,
 ) -> tuple[State, ...]:
-    """The states with their forces, and what follows single failures: at rest in all, in time in the first, and in the
-    others where a requirement asks for it."""
+    """The states with their forces, and what follows single failures: at rest in all (between lengths that change one
+    after the other only where a requirement, or the house, asks for it), in time in the first, and in the others where
+    a requirement asks for it."""
     from analyser.forces.alike import Follow
     from analyser.forces.loads import Samples, loads
     from analyser.forces.missing import Missing
@@ -165,7 +166,7 @@ def _with_forces(
         else:
             told = loads(
                 state.rig,
-                failures=True,
+                failures=asked or not _changing(state, states[number + 1 :]),
                 follow=follow if state.number == 0 or every else replace(follow, first=0),
                 samples=later if state.number else first,
                 remembered=remembered,
@@ -177,6 +178,11 @@ def _with_forces(
                 state = replace(state, outcome=with_drops(state.rig, state.outcome, told, once), loads=told)
         found.append(state)
     return tuple(found)
+
+
+def _changing(state: State, later: Sequence[State]) -> bool:
+    """Does the next step change a length too? Two lines are let out together, and written one after the other."""
+    return state.verb in LENGTHS and bool(later) and later[0].verb in LENGTHS
 
 
 def _as_before(rig: Rig, before: Rig) -> bool:

@@ -20,7 +20,8 @@ SLACK_OUT, LOWERED = 0.1, 1.0
 they are only lowered. Limits ours, no source; stretch alone is told as a figure."""
 
 
-LOWERING = frozenset(("pay out", "take in", "move", "slide", "land", "lift"))
+LENGTHS = ("pay out", "take in")
+LOWERING = frozenset((*LENGTHS, "move", "slide", "land", "lift"))
 """Steps that bring somebody elsewhere on purpose: where they come to rest is no drop."""
 
 

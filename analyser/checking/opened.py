@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Sequence
 from typing import TYPE_CHECKING
 
+from analyser.checking.dropping_told import LENGTHS
 from analyser.checking.fates import in_words, together
 from analyser.checking.finding import Finding, Rule, Severity, listed, verb
 from analyser.checking.meanwhile import Meanwhile
@@ -25,7 +26,6 @@ BY_HAND = 50.0
 """Newtons that a hand can take off while it opens something: common practice, no source."""
 OPENING = ("detach", "derig", "rerig", "open", "hold open", "slide")
 ON_A_DEVICE = ("open", "hold open")
-LENGTHS = ("take in", "pay out")
 
 
 def needed(was: Outcome, step: Step, outcome: Outcome, during: Sequence[Meanwhile] = ()) -> Iterator[Finding]:

@@ -10,9 +10,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
+from analyser.checking.dropping_told import LENGTHS
 from analyser.checking.judging import Moment
 from analyser.checking.meanwhile import in_words, meanwhile
-from analyser.checking.opened import LENGTHS, OPENING, less_held, needed
+from analyser.checking.opened import OPENING, less_held, needed
 from analyser.checking.requirements import judge
 from analyser.holding.outcome import Outcome, assess
 from analyser.language.syntax import STILL, StepLine

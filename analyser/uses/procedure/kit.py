@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from analyser.checking.results import Result
@@ -72,9 +72,15 @@ def kit(result: Result) -> tuple[Kit, ...]:
             groups.setdefault(key, []).append(part)
     lines = sorted(groups.values(), key=lambda parts: (BROUGHT.index(parts[0].nature), parts[0].kind, parts[0].name))
     return tuple(
-        Kit(len(parts), parts[0].kind, tuple(sorted(p.name for p in parts)), figures(parts[0]), parts[0].source)
+        Kit(_count(parts), parts[0].kind, tuple(sorted(p.name for p in parts)), figures(parts[0]), parts[0].source)
         for parts in lines
     )
+
+
+def _count(parts: Sequence[Part]) -> int:
+    """How many are brought: of harnesses one for each who wears them, whatever their points."""
+    worn = parts[0].nature is Nature.HARNESS
+    return len({part.body for part in parts}) if worn else len(parts)
 
 
 def figures(part: Part) -> tuple[str, ...]:
