@@ -71,7 +71,7 @@ def test_what_a_step_brings_is_told_with_that_step() -> None:
         "1. STOP before step 1.3, “open safety-brake”: after it mia hangs on ONE. "
         "2. Put on first what shall hold next, to an anchor and not to a person."
     )
-    assert answers["Already past it?"] == "Open nothing more: first clip mia to another anchor, by a way of its own."
+    assert answers["Already past it?"] == "Open nothing more: first clip mia to another anchor, with what is spare."
     assert answers["Not for use"] == "until the plan is written so and checked again."
 
 

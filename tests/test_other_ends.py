@@ -70,7 +70,7 @@ def test_two_tails_on_one_anchor_are_told_as_the_cause_and_one_goes_to_another()
     look = first_look(wrong)
     assert look.endangered[0].sharing == ("waist-tail", "chest-tail") and look.instead
     told = lines(wrong)
-    assert "\n2. In step 1.4 clip chest-tail to low-back-up, not to low-work.\nAlready" in told
+    assert "\n2. In step 1.4 clip chest-tail to low-back-up, not to low-work.\n3. Clipped otherwise" in told
     assert "step 1.10," not in told
     assert "Already past it? Open nothing more: put back what step 1.9 took off, or clip eva to low-back-up as" in told
     assert "low-work (anchor), which alone holds waist-tail and chest-tail: not held if that fails" in told
@@ -113,3 +113,18 @@ def test_the_ground_under_what_was_set_down_is_no_anchor_to_end_at() -> None:
     """It is there in some states only."""
     look = first_look(analyse(analyser.read_text(random_stage(5045, 6))))
     assert look.endangered and all("ground" not in one.to for one in look.ends)
+
+
+def test_what_is_clipped_wrong_already_is_moved_where_nobody_is_left_on_one_by_it() -> None:
+    """One strap at a time, before the step to stop before; as first attached there is no such time."""
+    look = first_look(analyse(analyser.read_text(PICK_OFF)))
+    assert look.movable and look.step
+    assert "\n4. Clipped otherwise already? Move them now, one at a time, before step 1.6.\n" in lines(
+        analyse(analyser.read_text(PICK_OFF))
+    )
+    assert not first_look(analyse(analyser.read_text(HELD))).movable
+    plan = analyser.read_text(PICK_OFF)
+    before = next(step for stage in plan.stages for step in stage.steps if step.line.verb == "pay out").rig
+    for failure in before.failures:
+        if failure.part in {one.strap for one in look.ends}:
+            assert set(fates(before, [failure]).values()) == {HOLDS}, "the second evaluator, one strap off"

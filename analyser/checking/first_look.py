@@ -142,6 +142,9 @@ class FirstLook:
     ends: tuple[End, ...] = ()
     """For who hangs only from a person: where the straps could end instead, where a quick look found that; for who has
     all attachments on one anchor: where one of them could end, as good as the order in `instead` where there is one."""
+    movable: bool = False
+    """Before the step to stop before, may each of those straps be taken off, one at a time, so that nobody is left on
+    one by it?"""
 
     @property
     def step(self) -> At | None:
@@ -169,7 +172,18 @@ def first_look(result: Result) -> FirstLook:
         tuple(one.failure for one in result.rig.sound),
     )
     instead = _instead(result, look.step) if look.step else None
-    return replace(look, instead=instead, ends=_ends(result, look, ordered=bool(instead)))
+    look = replace(look, instead=instead, ends=_ends(result, look, ordered=bool(instead)))
+    return replace(look, movable=_movable(result, look))
+
+
+def _movable(result: Result, look: FirstLook) -> bool:
+    numbers = [state.numbered for state in result.states]
+    if look.step is None or not look.ends or any(one.at is None for one in look.ends):
+        return False
+    before = result.states[numbers.index(look.step.number) - 1]
+    straps = {one.strap for one in look.ends}
+    gone = [one for one in before.outcome.failures if one.part in straps]
+    return {one.part for one in gone} == straps and not any(one.falls or one.down_to_one for one in gone)
 
 
 def _ends(result: Result, look: FirstLook, *, ordered: bool) -> tuple[End, ...]:

@@ -9,7 +9,7 @@ from analyser.checking.fates import loudly, told
 from analyser.checking.first_look import first_look
 from analyser.checking.foremost import verdict_line, verdict_rest
 from analyser.checking.results import Result
-from analyser.checking.sentences import listed
+from analyser.checking.sentences import listed, verb
 from analyser.holding.fate import Kind
 from analyser.language.identities import spoken
 from analyser.pages.drawing.by_body import FROM, overview
@@ -414,9 +414,18 @@ class _Steps:
             rows = tuple(self._rows(table))
             columns = (Column("If any one of these"), Column("Then"))
             told = Table(columns, rows, sort="answers", about=None) if rows else Note(NO_ROW, small=True)
-            yield section(f"Table {table.number}: {self._states(table.states)}", (told,))
+            blocks = (*self._unheld(table), told)
+            yield section(f"Table {table.number}: {self._states(table.states)}", blocks)
         yield Note(("Rescue plan: who ", Fill(), " with what ", Fill(), " within ", Fill(short=True)))
         yield Note(MOTIONLESS, small=True)
+
+    def _unheld(self, table: Answers) -> Iterator[Note]:
+        """Who is not held in these states as it is: no failure is needed for that."""
+        fallen = [body.name for body in self.result.states[table.states[0]].outcome.bodies if not body.held]
+        if fallen:
+            yield Note(
+                strong(f"With nothing failed {listed(fallen)} {verb(fallen, 'is', 'are')} NOT HELD: see the steps.")
+            )
 
     def _rows(self, table: Answers) -> Iterator[Row | Under]:
         rig = self.result.states[table.states[0]].rig

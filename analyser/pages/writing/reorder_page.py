@@ -11,7 +11,8 @@ from analyser.pages.writing.ends import closing, rig_title
 from analyser.uses.ordering.answer import Answer, Order
 
 NOT_JUDGED = (
-    "Whether hands, reach and lengths allow an order is not judged: walk it through before anybody hangs on it."
+    "Whether hands, reach and lengths allow an order is not judged, and a call goes with the step after it: walk it "
+    "through before anybody hangs on it."
 )
 
 

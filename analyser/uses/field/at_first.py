@@ -169,6 +169,8 @@ def _orders(look: FirstLook, cause: Said | None, mend: Said | None) -> Iterator[
         yield from (cause,) if cause else _cause(worst)
     order = None if look.ends else order  # where a strap ends elsewhere the cause is gone, not only its time
     yield from [other_order(order)] if order else map(other_end, look.ends)
+    if look.movable and look.step:
+        yield said("first-move-now", step=look.step.number, count=len(look.ends))
     if order and order.slack:
         yield said("first-slack")
     if order or look.ends:
@@ -199,7 +201,7 @@ def _too_late(look: FirstLook, cause: Said | None, mend: Said | None) -> Answer:
 def _where(look: FirstLook, worst: OnOne) -> Said:
     """To what somebody is clipped who hangs there already: not to what is wrong with it."""
     if look.ends:
-        return said("where-too", to=look.ends[0].to)
+        return said("where-too", to=tuple(dict.fromkeys(one.to for one in look.ends)))
     need = _besides(worst)
     if not need:
         return said("where-anchor")
