@@ -139,3 +139,26 @@ def test_what_an_absorber_tears_counts_in_a_drop(most: float, met: bool) -> None
     assert judged.met is met
     if not met:
         assert "pack lets out 0.4" in judged.because[0]
+
+
+def test_lines_let_out_in_one_step_are_let_out_together() -> None:
+    """As by one step each; and who works either device does it."""
+    apart = LINES.format(belay=5)
+    together = apart.replace("    pay out main by 5 m\n    pay out belay by 5 m\n", "    pay out main, belay by 5 m\n")
+    one, two = analyse(rig_of(apart)), analyse(rig_of(together))
+    (first, _), last = [state.loads for state in two.states[1:]], one.states[-1].loads
+    assert first and last and first.now.at["vic"] == pytest.approx(last.now.at["vic"], abs=1e-6)
+    (step, _) = two.rig.stages[0].steps
+    assert step.done_by(two.rig.first) == ("jo",) and step.line.lengthened == ("main", "belay")
+
+
+def test_somebody_let_down_to_the_ground_is_no_find() -> None:
+    landed = LINES.format(belay=5).replace("require", "footing floor: at (0.5, 0, 24), below\nrequire")
+    let_down = landed.replace("    pay out main by 5 m\n    pay out belay by 5 m\n", "    pay out main, belay by 8 m\n")
+    result = analyse(rig_of(let_down))
+    assert not [
+        one
+        for state in result.states
+        for one in state.findings
+        if one.rule == "reaches-ground" and "nothing" in one.text
+    ]

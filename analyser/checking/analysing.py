@@ -8,7 +8,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from analyser.checking.asking import Seen
-from analyser.checking.dropping_told import LENGTHS, LOWERING, as_written, at_rest, with_drops
+from analyser.checking.dropping_told import LOWERING, as_written, at_rest, with_drops
 from analyser.checking.house_asks import house_requirements, judged_for_the_house
 from analyser.checking.instead import in_between
 from analyser.checking.meanwhile import meanwhile
@@ -17,7 +17,7 @@ from analyser.checking.requirements import asks_for_forces, asks_for_what_follow
 from analyser.checking.results import Result, State
 from analyser.holding.outcome import Outcome, assess
 from analyser.holding.reviewing import Watch
-from analyser.language.syntax import STILL
+from analyser.language.syntax import LENGTHS, STILL
 from analyser.rig.figures import use
 from analyser.rig.model import Nature, Rig
 
@@ -75,7 +75,7 @@ def _states(rig: Rig, order: int, watch: Watch | None, remembered: Sequence[Outc
     for at, stage in enumerate(rig.stages, 1):
         for count, step in enumerate(stage.steps, 1):
             before, outcome = state, state.outcome
-            if step.verb not in (*STILL, "take in", "pay out", "move"):
+            if step.verb not in (*STILL, *LENGTHS, "move"):
                 outcome = assess(step.rig, order, watch=watch, before=outcome)
             during = tuple(meanwhile(before.rig, step, before.outcome, order, watch))
             number, line, numbered = before.number + 1, step.place.line, f"{at}.{count}"

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from analyser.holding.fate import HELD, Fate, Kind, worst
 from analyser.holding.outcome import FailureOutcome, Outcome
 from analyser.language.identities import FailureId
+from analyser.language.syntax import LENGTHS
 from analyser.rig.model import Rig
 
 if TYPE_CHECKING:
@@ -20,7 +21,6 @@ SLACK_OUT, LOWERED = 0.1, 1.0
 they are only lowered. Limits ours, no source; stretch alone is told as a figure."""
 
 
-LENGTHS = ("pay out", "take in")
 LOWERING = frozenset((*LENGTHS, "move", "slide", "land", "lift"))
 """Steps that bring somebody elsewhere on purpose: where they come to rest is no drop."""
 

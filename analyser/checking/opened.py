@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from analyser.checking.dropping_told import LENGTHS
 from analyser.checking.fates import in_words, together
 from analyser.checking.finding import Finding, Rule, Severity, listed, verb
 from analyser.checking.meanwhile import Meanwhile
@@ -167,14 +166,14 @@ def _shifted(before: Rig, step: Step, earlier: Sequence[Step]) -> bool:
     named = set(_opened(step))
     on = {rope for name in named for rope in before.index.ropes_at(name)}
     behind = {rope for rope in on if _behind(before, rope, named)}
-    last = {one.about: one.verb for one in earlier if one.verb in LENGTHS}
+    last = {name: one.verb for one in earlier for name in one.line.lengthened}
     return any((verb == "pay out") is (name in (named | on) - behind) for name, verb in last.items())
 
 
 def _paid_onto(before: Rig, step: Step, earlier: Sequence[Step]) -> bool:
     """Was rope last paid out past a grip that a step opens, from a device behind it?"""
     named = set(_opened(step))
-    last = {one.about: one.verb for one in earlier if one.verb in LENGTHS}
+    last = {name: one.verb for one in earlier for name in one.line.lengthened}
     ropes = {rope for name in named for rope in before.index.ropes_at(name)}
     return any(last.get(rope) == "pay out" and _behind(before, rope, named) for rope in ropes)
 

@@ -6,6 +6,8 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from analyser.checking.finding import Finding, Rule, Severity, in_few
+from analyser.holding.fate import Kind
+from analyser.holding.outcome import Outcome
 from analyser.rig.figures import as_speed
 from analyser.rig.model import Rig
 
@@ -13,14 +15,14 @@ if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads 
     from analyser.forces.loads import Loads
 
 
-def find(rig: Rig, loads: Loads) -> Iterator[Finding]:
+def find(rig: Rig, outcome: Outcome, loads: Loads) -> Iterator[Finding]:
     """Of each body that comes as low as the ground below: after which failures, and whether it comes to rest there,
-    strikes it on the way (how fast), or may, where that was not followed in time."""
+    strikes it on the way (how fast), or may, where that was not followed in time. Whoever was let down there on purpose
+    is no find."""
     if loads.ground is None:
         return
     for body in rig.bodies if loads.now.accepted else ():
-        rest = loads.now.at.get(body.name)
-        if body.at and rest and not body.standing and loads.ground.stops(body, body.at[2], rest[2]):
+        if body.name in outcome.failure_sets and outcome.body(body.name).fate.kind is Kind.TO_THE_GROUND:
             text = f"with nothing failed: {body.name} comes to rest on the ground ({loads.ground.words})"
             yield RULE.told(text, (body.name,), body.place, (body.name,), mend="shorter lines, or hang higher")
     lies: dict[str, list[str]] = {}

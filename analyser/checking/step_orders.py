@@ -10,19 +10,18 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from analyser.checking.dropping_told import LENGTHS
 from analyser.checking.judging import Moment
 from analyser.checking.meanwhile import in_words, meanwhile
 from analyser.checking.opened import OPENING, less_held, needed
 from analyser.checking.requirements import judge
 from analyser.holding.outcome import Outcome, assess
-from analyser.language.syntax import STILL, StepLine
+from analyser.language.syntax import LENGTHS, STILL, StepLine
 from analyser.rig.model import Nature, Part, Rig, Step
 from analyser.rig.other_orders import rig_in, taken
 from analyser.rig.plan import Plan
 from analyser.rig.present import Present
 
-GOING = ("take in", "pay out", "land", "lift", "move")
+GOING = (*LENGTHS, "land", "lift", "move")
 """Steps by which somebody is moved, or comes to lie. They stay in their order: nobody is landed before they are
 lowered."""
 ROOMY = frozenset({"ring", "plate", "bar", "bridle"})

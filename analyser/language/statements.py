@@ -442,7 +442,8 @@ class Statements(Placing):
         measure = next((self.measure(one) for one in tree.find_data("measure")), None)
         position = tuple(str(t) for one in tree.find_data("spot") for t in tokens_of(one))
         unit = self.unit(tree) if verb == "move" else None
-        made = replace(made, names=named[:1], others=named[1:], measure=measure, text=text)
+        several = next((self.names(one) for one in trees_of(tree.children) if one.data == "names"), ())
+        made = replace(made, names=several or named[:1], others=named[1:], measure=measure, text=text)
         return replace(made, position=position, unit=unit)
 
     def onto(self, tree: Tree[Token], chain: tuple[Link, ...]) -> Onto:

@@ -275,6 +275,8 @@ class Fact(Statement):
 
 STILL = ("check", "say", "note")
 """The verbs of steps that change nothing."""
+LENGTHS = ("take in", "pay out")
+"""Of those that change lengths, of one rope or of several together."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -305,6 +307,11 @@ class StepLine(Statement):
             return self.rope.name.text
         names = self.declaration.names if self.declaration else self.names
         return names[0].text if names else ""
+
+    @property
+    def lengthened(self) -> tuple[str, ...]:
+        """The ropes and straps whose length it changes, all by as much."""
+        return tuple(word.text for word in self.names) if self.verb in LENGTHS else ()
 
     @property
     def named(self) -> tuple[str, ...]:

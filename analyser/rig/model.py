@@ -128,13 +128,13 @@ class Step:
             return tuple(word.text for word in self.line.by)
         if self.verb not in BY_HAND:
             return ()
-        part = before.parts.get(self.about)
-        if part is not None:
-            return (part.operated_by,) if part.operated_by else ()
-        rope = before.index.ropes.get(self.about)
-        stations = rope.stations if rope else ()
-        found = [before.parts[s.part].operated_by for s in stations if s.role is Role.GRIP]
-        found += [s.part for s in stations if s.role is Role.HAND]
+        found: list[str | None] = []
+        for name in self.line.lengthened or (self.about,):
+            part, rope = before.parts.get(name), before.index.ropes.get(name)
+            found += [part.operated_by] if part else []
+            stations = rope.stations if rope and not part else ()
+            found += [before.parts[s.part].operated_by for s in stations if s.role is Role.GRIP]
+            found += [s.part for s in stations if s.role is Role.HAND]
         return tuple(dict.fromkeys(one for one in found if one))
 
 

@@ -392,8 +392,12 @@ class _Stepping:
 
     # -- lengths, places, the ground
 
-    def _length(self, sign: float) -> None:
-        word, measure = self.line.names[0], self.line.measure
+    def _lengths(self, sign: float) -> None:
+        for word in self.line.names:
+            self._length(word, sign)
+
+    def _length(self, word: Word, sign: float) -> None:
+        measure = self.line.measure
         assert measure is not None
         if measures(measure) != "length":
             text = f"a length is taken in or paid out, and {measure.unit} measures {with_article(measures(measure))}"
@@ -417,16 +421,16 @@ class _Stepping:
         self.let_out[word.text] = before + sign * quantity(measure).si
 
     def _take_in(self) -> None:
-        self._length(-1.0)
+        self._lengths(-1.0)
 
     def _pay_out(self) -> None:
-        word = self.line.names[0]
-        rope = self.ropes.get(word.text)
-        devices = [s.part for s in rope.stations if s.role is Role.GRIP] if rope else [word.text]
-        if devices and all(self.modes.get(device) == "lock off" for device in devices):
-            text = f"`{' and '.join(devices)}` is locked off here: nothing runs through it"
-            self._here(word.place, text, f"write `take {devices[0]} in hand` above this step")
-        self._length(1.0)
+        for word in self.line.names:
+            rope = self.ropes.get(word.text)
+            devices = [s.part for s in rope.stations if s.role is Role.GRIP] if rope else [word.text]
+            if devices and all(self.modes.get(device) == "lock off" for device in devices):
+                text = f"`{' and '.join(devices)}` is locked off here: nothing runs through it"
+                self._here(word.place, text, f"write `take {devices[0]} in hand` above this step")
+        self._lengths(1.0)
 
     def _move(self) -> None:
         draft = self._part(self.line.names[0])

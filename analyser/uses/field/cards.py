@@ -458,7 +458,13 @@ def doing(line: StepLine) -> Said:
     key, gaps = DOING[line.verb]
     along, past = (word.text for word in line.others) if line.others else (line.about, "")
     length = line.measure.text if line.measure else ""
-    known = {"what": line.about, "rope": along, "past": past, "length": length, "to": spelt_position(line)}
+    known = {
+        "what": commas(line.names) or line.about,
+        "rope": along,
+        "past": past,
+        "length": length,
+        "to": spelt_position(line),
+    }
     return said(key, **{gap: known[gap] for gap in gaps})
 
 
