@@ -67,7 +67,7 @@ def test_the_kit_is_counted_over_every_state_with_its_figures_and_their_source(m
 def test_what_would_mend_it_is_told_as_not_in_the_kit() -> None:
     result = shipped("litter-lower-strap-left-off")
     told = procedure_markdown(procedure(result, "a.rig"), result)
-    assert "MISSING from this kit, and wanted to mend it: a strap from master to sam-chest." in told
+    assert "| 1 | strap | **MISSING: from master to sam-chest** | not in the file |" in told
 
 
 def test_ropes_say_the_length_they_need(made: Procedure) -> None:

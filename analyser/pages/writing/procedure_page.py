@@ -47,7 +47,7 @@ from analyser.pages.writing.pictures import drawing
 from analyser.pages.writing.states_page import after_steps
 from analyser.pages.writing.translation import catalogue
 from analyser.rig.figures import as_length
-from analyser.uses.field.at_first import mending
+from analyser.uses.field.at_first import BETWEEN, mending
 from analyser.uses.field.said import Said
 from analyser.uses.procedure.document import Asked, Procedure, StateAfter, StepToDo, Warned
 from analyser.uses.procedure.holds import Hold
@@ -198,13 +198,13 @@ def _one_of_several(made: Procedure, result: Result) -> Iterator[Block]:
 def _procedure(made: Procedure, result: Result) -> Iterator[Block]:
     """One procedure, from who does it where to what its file takes as given."""
     steps = _Steps(made, result)
-    yield Fields(("Date", "Place", "In charge"))
     look = first_look(result)
     mend = mending(result.rig, look)
     yield verdict_box(result, " ".join(made.cautions), look, mend)
+    yield Fields(("Date", "Place", "In charge"))
     yield section("Scope", _scope(made))
     yield section("People", [_people(made)])
-    yield section("Kit", (*_not_in_it(mend), *_kit(made)))
+    yield section("Kit", (*_not_in_it(mend), *_kit(made, mend)))
     yield section("Before the first load", _looks(made))
     yield Section("The system", tuple(_system(result)), sheet="across")
     yield section("Steps", steps.every())
@@ -273,20 +273,26 @@ def _asked(one: Asked, most: int) -> Row:
 
 
 def _not_in_it(mend: Said | None) -> Iterator[Block]:
-    """What the head says would mend it is in no list of what the file has."""
-    if mend:
+    """What the head says would mend it is in no list of what the file has; a part between two others has its row."""
+    if mend and mend.key != BETWEEN:
         yield Note(strong(f"MISSING from this kit, and wanted to mend it: {catalogue('en').text(mend)}."))
 
 
-def _kit(made: Procedure) -> Iterator[Block]:
+def _kit(made: Procedure, mend: Said | None) -> Iterator[Block]:
     columns = (Column("Count", figures=True), *map(Column, ("Kind", "Names", FIGURES, "Marked on it", "There")))
-    yield Table(columns, tuple(map(_kind, made.kit)), sort="kit", about=1)
+    yield Table(columns, (*_missing(mend), *map(_kind, made.kit)), sort="kit", about=1)
     if made.ropes:
         heads = ("Rope", "Length given", "Length needed at least", FIGURES, "Knots", "There")
         yield _table(heads, map(_rope, made.ropes))
     yield _table(("Anchors, each ticked when there", "Kind", FIGURES, "Asked at least"), _anchors(made.anchors))
     least = f"The file asks: {'; '.join(made.least)}." if made.least else "The file asks for no strength."
     yield Note(f"{OF_THE_FILE} {least}", small=True)
+
+
+def _missing(mend: Said | None) -> Iterator[Row]:
+    if mend and mend.key == BETWEEN:
+        kind, a, b = (str(dict(mend.gaps)[name]) for name in ("kind", "a", "b"))
+        yield ("1", kind, strong(f"MISSING: from {a} to {b}"), "not in the file", Fill(short=True), Tick())
 
 
 def _kind(one: Kit) -> Row:

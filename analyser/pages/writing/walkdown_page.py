@@ -81,8 +81,8 @@ def walkdown_page(made: Walkdown, words: Catalogue) -> Page:
     found = said(about, verdict=rests(made.result, otherwise=made.result.met and not made.met))
     blocks: tuple[Block, ...] = (
         Title(rig.title, tuple(t.made_from()), tuple(map(given, rig.notes)), name),
-        Fields(tuple(map(words.text, ("date", "walked-by", "second-eyes")))),
         t.verdict(found),
+        Fields(tuple(map(words.text, ("date", "walked-by", "second-eyes")))),
         *((section(words.text("found-otherwise"), t.found()),) if made.found_in else ()),
         Note((*words.words("walk-how"), " ", strong(words.text("walk-short")))),
         *t.causes(),

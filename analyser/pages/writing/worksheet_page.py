@@ -57,8 +57,8 @@ def worksheet_page(made: Worksheet) -> Page:
     categories = Table(tuple(map(Column, CATEGORY)), made.categories, sort="narrow")
     blocks: tuple[Block, ...] = (
         paper_title(kind, made.title, made.revision, made.file, *_of_what(made)),
-        Fields(("Date", "Made by", "Checked by")),
         _verdict(made),
+        Fields(("Date", "Made by", "Checked by")),
         Note(IN_THE_CSV, small=True),
         *_by_severity(made),
         *_when(made),
