@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
@@ -19,7 +19,7 @@ from analyser.holding.outcome import Outcome, assess
 from analyser.holding.reviewing import Watch
 from analyser.language.syntax import LENGTHS, STILL
 from analyser.rig.figures import use
-from analyser.rig.model import Nature, Rig
+from analyser.rig.model import Nature, Rig, Role, Step
 
 if TYPE_CHECKING:
     from analyser.forces.alike import Follow
@@ -117,7 +117,7 @@ def _as_seen(rig: Rig, states: Sequence[State]) -> list[Seen]:
                 earlier=earlier,
                 during=state.during,
                 loads=state.loads,
-                loads_before=before.loads,
+                loads_before=None if before.lengths_open else before.loads,
             )
         )
     return seen
@@ -151,7 +151,9 @@ def _with_forces(
     from analyser.forces.remembered import Remembered
 
     remembered = Remembered()
-    asked = house or asks_for_what_follows(rig)
+    told_to = asks_for_what_follows(rig)
+    asked = house or told_to
+    states = tuple(_with_open_lengths(rig, states))
     every = (follow is not None and follow.every) or asks_for_what_happens_in_time(rig)
     follow = replace(follow or Follow(), every=every, processes=processes)
     first = samples or Samples(24, 4 if asked else None, processes=processes)
@@ -159,14 +161,15 @@ def _with_forces(
     found: list[State] = []
     for number, state in enumerate(states):
         before = found[-1] if found else None
-        once = as_written(rig.alone) if before is None else {} if state.verb in LOWERING else at_rest(before.loads)
+        moved = state.verb in LOWERING or state.lengths_open
+        once = as_written(rig.alone) if before is None else {} if moved else at_rest(before.loads)
         if before and _as_before(state.rig, before.rig) and state.outcome is states[number - 1].outcome:
             outcome = with_drops(state.rig, state.outcome, before.loads, once) if before.loads else before.outcome
             state = replace(state, outcome=outcome, loads=before.loads, lacking=before.lacking)
         else:
             told = loads(
                 state.rig,
-                failures=asked or not _changing(state, states[number + 1 :]),
+                failures=told_to or not (state.lengths_open or (not house and _changing(state, states[number + 1 :]))),
                 follow=follow if state.number == 0 or every else replace(follow, first=0),
                 samples=later if state.number else first,
                 remembered=remembered,
@@ -180,9 +183,35 @@ def _with_forces(
     return tuple(found)
 
 
+def _with_open_lengths(rig: Rig, states: Sequence[State]) -> Iterator[State]:
+    """With whether the file tells where all comes to rest: what is put on after lengths have changed is as long as in
+    the places first written, and of a rope that two devices grip it isn't told which part of it got longer."""
+    changed = open_ = False
+    steps = [None, *(step for stage in rig.stages for step in stage.steps)]
+    for state, step in zip(states, steps, strict=True):
+        if step is not None:
+            open_ = open_ or (changed and step.verb in PUTTING_ON) or any(map(_two_grips(step), step.line.lengthened))
+            changed = changed or step.verb in LOWERING
+        yield replace(state, lengths_open=open_)
+
+
+def _two_grips(step: Step) -> Callable[[str], bool]:
+    """Do several devices grip a rope, or does it run over what may move?"""
+
+    def so(name: str) -> bool:
+        rope = step.rig.index.ropes.get(name)
+        grips = [one for one in rope.stations if one.role is Role.GRIP and (one.to_start or one.to_end)] if rope else []
+        return len(grips) > 1
+
+    return so
+
+
 def _changing(state: State, later: Sequence[State]) -> bool:
     """Does the next step change a length too? Two lines are let out together, and written one after the other."""
     return state.verb in LENGTHS and bool(later) and later[0].verb in LENGTHS
+
+
+PUTTING_ON = ("attach", "rerig", "rope")
 
 
 def _as_before(rig: Rig, before: Rig) -> bool:

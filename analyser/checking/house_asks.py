@@ -14,6 +14,7 @@ from dataclasses import replace
 
 from analyser.checking.judging import Judged, Moment
 from analyser.checking.requirements import judge
+from analyser.checking.sentences import counted
 from analyser.rig.figures import as_length
 from analyser.rig.model import Nature, Requirement, Rig
 
@@ -58,4 +59,11 @@ def judged_for_the_house(
     followed = [replace(one, rig=replace(one.rig, requirements=tuple(asked))) for one in followed]
     judged = judge(followed)
     told = tuple(one for one in judged if one.met is not None)
-    return told, tuple(f"{one.requirement.text}: {one.because[0]}" for one in judged if one.met is None)
+    untold = [f"{one.requirement.text}: {one.because[0]}" for one in judged if one.met is None]
+    other = {one.number for one in moments} - {one.number for one in followed}
+    if told and other:
+        states = counted(len(other), "state")
+        untold.append(
+            f"{', '.join(one.requirement.text for one in told)}: not looked at in {states}, without such forces"
+        )
+    return told, tuple(untold)

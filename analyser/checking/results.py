@@ -119,6 +119,9 @@ class State(OfOutcome):
     """The number of the step that leads to it: `2.1` the first of the second stage; `0` as first attached."""
     verb: str = ""
     """What that step does."""
+    lengths_open: bool = False
+    """Was something put on after lengths had changed, or was a rope with two devices on it let out or taken in? Where
+    all comes to rest then the file doesn't say: no drop is told."""
 
     @property
     def meanwhile(self) -> tuple[State, ...]:

@@ -392,36 +392,29 @@ class _Stepping:
 
     # -- lengths, places, the ground
 
-    def _lengths(self, sign: float) -> None:
-        for word in self.line.names:
-            self._length(word, sign)
-
-    def _length(self, word: Word, sign: float) -> None:
+    def _length(self, sign: float) -> None:
         measure = self.line.measure
         assert measure is not None
         if measures(measure) != "length":
             text = f"a length is taken in or paid out, and {measure.unit} measures {with_article(measures(measure))}"
             self.bench.wrong(measure.place, text, "for example `by 0.3 m`")
-            return
-        if not one_figure(self.bench, measure):
-            return
+        elif one_figure(self.bench, measure):
+            for word in filter(self._has_length, self.line.names):
+                self.let_out[word.text] = self.let_out.get(word.text, 0.0) + sign * quantity(measure).si
+
+    def _has_length(self, word: Word) -> bool:
         if word.text in self.bench.ropes:
-            if self._rope(word) is None:
-                return
-        else:
-            draft = self._part(word)
-            if draft is None:
-                return
-            if draft.nature not in (Nature.JOINT, Nature.GRIP):
-                self.bench.wrong(
-                    word.place, f"{is_a(draft)}: it has no length to change", "name a rope, a sling or a strap"
-                )
-                return
-        before = self.let_out.get(word.text, 0.0)
-        self.let_out[word.text] = before + sign * quantity(measure).si
+            return self._rope(word) is not None
+        draft = self._part(word)
+        if draft and draft.nature not in (Nature.JOINT, Nature.GRIP):
+            self.bench.wrong(
+                word.place, f"{is_a(draft)}: it has no length to change", "name a rope, a sling or a strap"
+            )
+            return False
+        return draft is not None
 
     def _take_in(self) -> None:
-        self._lengths(-1.0)
+        self._length(-1.0)
 
     def _pay_out(self) -> None:
         for word in self.line.names:
@@ -430,7 +423,7 @@ class _Stepping:
             if devices and all(self.modes.get(device) == "lock off" for device in devices):
                 text = f"`{' and '.join(devices)}` is locked off here: nothing runs through it"
                 self._here(word.place, text, f"write `take {devices[0]} in hand` above this step")
-        self._lengths(1.0)
+        self._length(1.0)
 
     def _move(self) -> None:
         draft = self._part(self.line.names[0])

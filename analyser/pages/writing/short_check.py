@@ -444,6 +444,8 @@ def _given(result: Result, room: Room) -> Iterator[Note]:
         told.append(f"{counted(len(rig.observations), 'observed fact')} not looked at")
     if state.lacking and not asks_for_forces(rig):
         told.append(f"forces not worked out ({counted(len(state.lacking), 'fact')} missing: `stillheld forces`)")
+    if first_open := next((one for one in result.states if one.lengths_open and one.loads), None):
+        told.append(f"{first_open.at_step} and later no drop is told: lengths are open once something is put on")
     if state.asked:
         told.append(f"rules ask for {counted(len(state.asked), 'fact')} not told here")
     none = [name for name, count in result.declared.items() if not count]
