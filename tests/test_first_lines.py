@@ -8,9 +8,10 @@ import pytest
 from rigs import checked, shipped
 
 import analyser
-from analyser.checking.first_look import Thing, first_look, things
+from analyser.checking.first_look import first_look
 from analyser.checking.foremost import about_holding, broken, foremost, verdict_head
 from analyser.checking.hanging_from import holder_and_straps
+from analyser.checking.hung_on import Thing, things
 from analyser.checking.results import Result
 from analyser.pages.writing.translation import LANGUAGES, catalogue
 from analyser.uses.field.at_first import first_lines, mending
@@ -225,3 +226,45 @@ def test_who_hangs_from_somebody_past_a_litter_is_told_by_what_they_are_clipped(
     assert holder_and_straps(rig, "att") == ("vic", ("own",))
     short = checked(text + "    attach att.waist - carabiner c - strap t - vic.waist\n").rig
     assert holder_and_straps(short, "att") == ("vic", ("t",)), "what ends at them, where nothing held is between"
+
+
+TWO_BAD = """
+anchor a, b, c: not below
+person vic, sam: points waist, chest
+attach a - lanyard va - vic.waist
+attach b - lanyard vb - vic.chest
+attach a - lanyard sa - sam.waist
+attach b - lanyard sb - sam.chest
+require every person has 2 independent attachments
+stage "One"
+    detach va from a
+    attach va - c
+stage "Two"
+    detach sa from a
+    detach sb from b
+    attach sa - a
+    attach sb - b
+"""
+
+
+def test_the_first_step_that_leaves_anybody_on_one_is_the_one_to_stop_before() -> None:
+    """Somebody else is worse off later."""
+    head, answers = told(checked(TWO_BAD))
+    assert "sam is NOT HELD after step 2.2" in head and "vic hangs on ONE" in head
+    assert answers["Do now"].startswith("1. STOP before step 1.1, “detach va from a”: after it vic hangs on ONE.")
+    assert answers["Already past it?"].startswith("Open nothing more: put back what steps 2.1 and 2.2 took off")
+
+
+def test_whoever_hangs_on_one_besides_the_worst_off_is_named() -> None:
+    people = "anchor a, b, c\nperson ann, bob: points waist\n"
+    head, answers = told(checked(people + "attach a - lanyard p - ann.waist\nattach b - lanyard q - bob.waist\n"))
+    assert head.endswith("ann and bob hang on ONE each")
+    assert "bob hangs on ONE too: mend that as well, and check again." in answers["Do now"]
+    assert answers["On it already?"] == "Open nothing: first clip ann and bob to another anchor, with what is spare."
+
+
+def test_what_would_mend_a_plan_was_tried_as_first_attached() -> None:
+    plain = "anchor a, b\nperson ann: points waist, chest\nattach a - lanyard p - ann.waist\n"
+    assert "(tried by the connections)." in told(checked(plain))[1]["Do now"]
+    staged = plain + 'stage "On"\n    say "on"\n'
+    assert "tried by the connections as first attached, not after each step" in told(checked(staged))[1]["Do now"]

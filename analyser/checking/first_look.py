@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import groupby
 
 from analyser.checking.consequences import effects, shaken
 from analyser.checking.fates import SHAKEN, Together, together
@@ -13,31 +12,16 @@ from analyser.checking.free_along import freed
 from analyser.checking.hanging_from import holder_and_straps
 from analyser.checking.held_by import held_by
 from analyser.checking.holds_nobody import facing_wrong
+from analyser.checking.hung_on import Thing, of_kinds, things
 from analyser.checking.other_ends import another_anchor, other_ends
 from analyser.checking.results import Result, State
 from analyser.holding.fate import Kind
 from analyser.holding.outcome import BodyOutcome, FailureOutcome
-from analyser.language.identities import FailureId, Span
+from analyser.language.identities import FailureId
 from analyser.rig.model import Nature, Rig
 
-FAILS = ("fails", "is cut")
-"""Modes that go without saying where it is said on what somebody hangs."""
-FEW_WITH_KINDS = 2
-"""So many things on which somebody hangs are told with what each is."""
 UNHELD, ALONE, ACCEPTED = range(3)
 """How bad it is to hang on one, the worst first: with nothing failed; after one failure; that the file accepts."""
-
-
-@dataclass(frozen=True, slots=True)
-class Thing:
-    """A part, a rope, or of a rope the stretch between `a` and `b`; `mode` is how it fails, where that is not simply
-    that it fails; `kind` what it is, where it is told alone or with few."""
-
-    name: str
-    a: str = ""
-    b: str = ""
-    mode: str = ""
-    kind: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +34,8 @@ class At:
     line: int
     during: bool = False
     detaches: bool = False
+    state: int = 0
+    """The number of the state that it leads to."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,16 +132,38 @@ class FirstLook:
     """Before the step to stop before, may each of those straps be taken off, one at a time, so that nobody is left on
     one by it?"""
 
+    staged: bool = False
+    """Are there steps?"""
+
     @property
-    def step(self) -> At | None:
-        """The first step after which the worst off hang on one: to stop before the worst would be to stop there."""
+    def worst_step(self) -> At | None:
+        """The first step after which the worst off hang on one."""
         one = self.endangered[0] if self.endangered else None
         return (one.earlier or one.at) if one else None
+
+    @property
+    def step(self) -> At | None:
+        """The first step after which anybody does: to stop before the worst would be too late for them."""
+        first = self.first
+        return (first.earlier or first.at) if first else None
+
+    @property
+    def first(self) -> OnOne | None:
+        """Who hangs on one first of all; the worst off, where they do as first attached."""
+        if not self.endangered or self.endangered[0].at is None:
+            return self.endangered[0] if self.endangered else None
+        later = [one for one in self.endangered if one.at]
+        return min(later, key=_since)
 
     @property
     def endangered(self) -> tuple[OnOne, ...]:
         """Those of whom the file does not accept it."""
         return tuple(one for one in self.on_one if not one.accepted)
+
+
+def _since(one: OnOne) -> int:
+    since = one.earlier or one.at
+    return since.state if since else 0
 
 
 def first_look(result: Result) -> FirstLook:
@@ -170,20 +178,25 @@ def first_look(result: Result) -> FirstLook:
         left,
         tuple(one.failure for one in result.rig.accepted),
         tuple(one.failure for one in result.rig.sound),
+        staged=len(result.states) > 1,
     )
-    instead = _instead(result, look.step) if look.step else None
+    instead = _instead(result, look.worst_step) if look.worst_step else None
     look = replace(look, instead=instead, ends=_ends(result, look, ordered=bool(instead)))
     return replace(look, movable=_movable(result, look))
 
 
 def _movable(result: Result, look: FirstLook) -> bool:
     numbers = [state.numbered for state in result.states]
-    if look.step is None or not look.ends or any(one.at is None for one in look.ends):
+    if look.step is None or not look.ends:
         return False
-    before = result.states[numbers.index(look.step.number) - 1]
-    straps = {one.strap for one in look.ends}
-    gone = [one for one in before.outcome.failures if one.part in straps]
-    return {one.part for one in gone} == straps and not any(one.falls or one.down_to_one for one in gone)
+    last = numbers.index(look.step.number)
+    for end in look.ends:
+        since = numbers.index(end.at.number) if end.at else last
+        for state in result.states[since:last]:
+            gone = [one for one in state.outcome.failures if one.part == end.strap]
+            if not gone or any(one.falls or one.down_to_one for one in gone):
+                return False
+    return all(end.at for end in look.ends)
 
 
 def _ends(result: Result, look: FirstLook, *, ordered: bool) -> tuple[End, ...]:
@@ -323,7 +336,7 @@ def _told(result: Result, several: Sequence[_Found]) -> OnOne:
     return OnOne(
         names,
         fates,
-        tuple(_of_kinds(rig, tuple(things(rig, first.failures, _from_the_ground(rig, first.body))))),
+        tuple(of_kinds(rig, tuple(things(rig, first.failures, _from_the_ground(rig, first.body))))),
         first.failures,
         _at(result, state),
         first.rank == ACCEPTED,
@@ -397,67 +410,12 @@ def _at(result: Result, state: State) -> At | None:
         return None
     steps = [step for stage in result.rig.stages for step in stage.steps]
     detaches = steps[state.number - 1].verb == "detach"
-    return At(state.numbered, state.step, state.line, bool(state.when), detaches)
+    return At(state.numbered, state.step, state.line, bool(state.when), detaches, state.number)
 
 
 def _from_the_ground(rig: Rig, body: BodyOutcome) -> list[str]:
     """What a body is held by, from the ground down."""
     return list(dict.fromkeys(name for way in body.ways for leg in held_by(rig, body.name, way) for name in leg))
-
-
-# -- on what
-
-
-def _of_kinds(rig: Rig, several: tuple[Thing, ...]) -> Iterator[Thing]:
-    """The same with what each is, where they are few and their names don't say it."""
-    for one in several:
-        part = rig.parts.get(one.name)
-        tells = part and len(several) <= FEW_WITH_KINDS and part.kind not in one.name and not part.is_body
-        yield replace(one, kind=part.kind) if part and tells else one
-
-
-def things(rig: Rig, failures: Iterable[str], order: Sequence[str] = ()) -> Iterator[Thing]:
-    """What these failures happen to, each once, in an order of names where one is given; of a rope the stretches that
-    are among them, as few as that takes, and the rope where all of it is."""
-    modes: dict[str, set[str]] = {}
-    cut: dict[str, set[str]] = {}
-    for one in failures:
-        failure = rig.index.failures[one]
-        if isinstance(failure.id.part, Span):
-            cut.setdefault(failure.id.part.rope, set()).add(failure.id.part)
-        else:
-            modes.setdefault(failure.id.part, set()).add(failure.id.mode)
-    place = {name: k for k, name in enumerate(order)}
-    last = len(place)
-    file = rig.index.place
-
-    def key(name: str) -> tuple[int, int]:
-        part = rig.parts.get(name)
-        return place.get(name, place.get(part.rope or "", last) if part else last), file.get(name, len(file))
-
-    for name in sorted({*modes, *cut}, key=key):
-        if name in modes:
-            others = sorted(modes[name] - set(FAILS))
-            part = rig.parts.get(name)  # of a knot it goes without saying, too
-            plain = modes[name] & set(FAILS) or (part and part.nature in (Nature.KNOT, Nature.STOPPER))
-            yield Thing(name, mode="" if plain else others[0])
-        else:
-            yield from stretches(rig, name, cut[name])
-
-
-def stretches(rig: Rig, rope: str, spans: Collection[str]) -> Iterator[Thing]:
-    """The stretches that these spans of a rope make, each as far as it goes; the rope, where they are all of it."""
-    laid = rig.index.ropes[rope]
-    able = [span for span in laid.spans if span in rig.index.can_fail]
-    if set(able) <= set(spans):
-        yield Thing(rope)
-        return
-    at = 0
-    for mine, run in groupby(laid.spans, lambda span: span in spans):
-        length = len(list(run))
-        if mine:
-            yield Thing(rope, laid.stations[at].label, laid.stations[at + length].label)
-        at += length
 
 
 # -- where nobody does: what comes nearest

@@ -13,7 +13,7 @@ from analyser.pages.drawing.parts import PUT
 from analyser.pages.tree import Fact, Span, Verdict, Words, pieces
 from analyser.pages.writing.first_facts import answer_facts, first_facts
 from analyser.pages.writing.translation import Catalogue, catalogue
-from analyser.uses.field.at_first import BETWEEN, WHEN, first_lines, mending, what_first, what_now
+from analyser.uses.field.at_first import BETWEEN, OTHERS, WHEN, first_lines, mending, what_first, what_now
 from analyser.uses.field.said import Said
 
 MOST_IN_PICTURES = 3
@@ -21,8 +21,8 @@ MOST_IN_PICTURES = 3
 MENDED_AT_ONCE = 60
 """Up to so many parts a terminal waits for what would mend it: a few tenths of a second."""
 
-MENDED = "first-besides"
-"""The order that says only that it is to be mended: left out where it is told what says how."""
+MENDED = ("first-besides", OTHERS)
+"""The orders that say only that it is to be mended: left out where it is told what says how."""
 
 
 def verdict_box(result: Result, cautions: str, look: FirstLook, mend: Said | None) -> Verdict:
@@ -38,7 +38,7 @@ def looked_at_first(result: Result, look: FirstLook) -> tuple[Words, ...]:
     orders = list(_what_first(result, look))
     asked = look.endangered and look.step is None and len(result.rig.parts) > MENDED_AT_ONCE
     if asked and not result.met:
-        orders = [one for one in orders if not any(isinstance(gap, Said) and gap.key == MENDED for _, gap in one.gaps)]
+        orders = [one for one in orders if not any(isinstance(gap, Said) and gap.key in MENDED for _, gap in one.gaps)]
     told = tuple(map(_english().words, orders))
     return (*told, "What would mend it: `stillheld mend`.") if asked else told
 

@@ -13,7 +13,7 @@ from dataclasses import replace
 from analyser.pages.tree import Block, Fact, Leaf, Note, Page, Section, Step, Verdict, Warn, given, listing, section
 from analyser.pages.writing.first_facts import first_facts
 from analyser.pages.writing.translation import Catalogue, of_revision, rests
-from analyser.uses.field.at_first import first_lines
+from analyser.uses.field.at_first import OTHERS, Answer, first_lines
 from analyser.uses.field.cards import Card, Cards
 from analyser.uses.field.cards import Line as Call
 from analyser.uses.field.said import Said, said
@@ -67,7 +67,7 @@ def _verdict(made: Cards, card: Card, words: Catalogue) -> Verdict:
     theirs = bool(card.look.endangered) and card.look.endangered[0].bodies == made.worst
     first = first_lines(card.look, met=made.result.met, mend=made.mend if theirs else None, you=card.person)
     if not made.stages:  # the first of a leaf's two sides has no room for more
-        first = replace(first, rest=())
+        first = replace(first, look=tuple(map(_without_others, first.look)), rest=())
     know = list(first_facts(first, words))
     if not card.look.endangered and card.besides:
         look = words.words("first-label-look")
@@ -77,6 +77,12 @@ def _verdict(made: Cards, card: Card, words: Catalogue) -> Verdict:
     t = words.words
     small = (*t("as-written", verdict=rests(made.result)), ". ", *t("caution-model"), " ", *t("caution-first"))
     return Verdict(t(first.head), small, tuple(know))
+
+
+def _without_others(one: Answer) -> Answer:
+    """The same orders, but for the one that others hang on one too: the head names them."""
+    orders = [[gap.key for _, gap in told.gaps if isinstance(gap, Said)] for told in one.words]
+    return replace(one, words=tuple(told for told, keys in zip(one.words, orders, strict=True) if OTHERS not in keys))
 
 
 def _list(title: str, several: Sequence[Said], words: Catalogue) -> Section:

@@ -6,7 +6,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
 
-from analyser.checking.first_look import At, End, FirstLook, Instead, OnOne, Thing
+from analyser.checking.first_look import At, End, FirstLook, Instead, OnOne
+from analyser.checking.hung_on import Thing
 from analyser.holding.fate import Kind
 from analyser.language.spelling import spelt_chain
 from analyser.language.syntax import Attach
@@ -25,6 +26,8 @@ FATES = {
     Kind.RUNS: "fate-runs",
     Kind.TO_THE_GROUND: "fate-to-ground",
 }
+OTHERS = "first-others"
+"""The order that others hang on one too."""
 BETWEEN = "mend-between"
 """What would mend it: something of a kind between two things."""
 WHEN = "first-label-after"
@@ -166,7 +169,7 @@ def _orders(look: FirstLook, cause: Said | None, mend: Said | None) -> Iterator[
         yield said("first-weight-nothing")
         yield from () if look.ends else what_first(look, cause, mend)
     else:
-        yield from (cause,) if cause else _cause(worst)
+        yield from (cause,) if cause else _cause(look.first or worst)
     order = None if look.ends else order  # where a strap ends elsewhere the cause is gone, not only its time
     yield from [other_order(order)] if order else map(other_end, look.ends)
     if look.movable and look.step:
@@ -179,19 +182,27 @@ def _orders(look: FirstLook, cause: Said | None, mend: Said | None) -> Iterator[
         yield said("first-not-that-step")
     elif (need := _besides(worst)) and not (mend or cause or worst.free or worst.turned):
         yield said("first-besides", bodies=_names(worst.bodies), things=all_of(need, FEW))
+    if others := _others(look):
+        yield said(OTHERS, bodies=_names(others), count=len(others))
+
+
+def _others(look: FirstLook) -> tuple[str, ...]:
+    """Who hangs on one besides the worst off, and those whose step is the first to stop before."""
+    return tuple(name for one in look.endangered[1:] if one is not look.first for name in one.bodies)
 
 
 def _too_late(look: FirstLook, cause: Said | None, mend: Said | None) -> Answer:
     """What is done where somebody hangs there already."""
     worst, order = look.endangered[0], None if look.ends else look.instead
-    bodies, before = _names(worst.already or worst.bodies), worst.earlier or worst.at
-    where = _where(look, worst)
+    others = _others(look) if worst.at is None and not look.ends else ()
+    bodies, before = _names((*(worst.already or worst.bodies), *others)), worst.earlier or worst.at
+    where = said("where-own-way") if others else _where(look, worst)
     if before and before.detaches and not cause:
         count = len(worst.taken_off)
         told = said("first-past-back", steps=worst.taken_off, count=count, bodies=bodies, where=where)
     elif order and order.next:
         told = said("first-past-next", step=order.first.number)
-    elif mend and not cause:
+    elif mend and not cause and not others and worst.at is None:
         told = said("first-on-it-mend", order=mend)
     else:
         told = said("first-past" if worst.at else "first-on-it", bodies=bodies, where=where)
@@ -291,7 +302,8 @@ def what_first(look: FirstLook, cause: Said | None = None, mend: Said | None = N
     if look.endangered:
         yield from (cause,) if cause else _cause(look.endangered[0])
         if mend:
-            yield said("first-mend", order=mend, bodies=look.endangered[0].bodies)
+            key = "first-mend-at-first" if look.staged else "first-mend"
+            yield said(key, order=mend, bodies=look.endangered[0].bodies)
         return
     alone = tuple(dict.fromkeys(thing for one in look.on_one for thing in one.things))
     if alone:

@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 
 from analyser.checking.delivered import Delivered
 from analyser.checking.finding import listed
-from analyser.checking.first_look import FirstLook, Thing, first_look
+from analyser.checking.first_look import FirstLook, first_look
+from analyser.checking.hung_on import Thing
 from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result
 from analyser.language.identities import Revision

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 
-from analyser.checking.first_look import Thing, things
+from analyser.checking.hung_on import Thing, things
 from analyser.checking.results import Result, State
 from analyser.rig.model import Rig
 from analyser.uses.procedure.holds import Loss, losses
