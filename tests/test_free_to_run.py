@@ -189,3 +189,13 @@ def test_with_every_hand_off_at_once_it_is_told() -> None:
     )
     state = checked(hands.replace("descender", "brake")).states[0]
     assert [one.text for one in freed_with_hands_off(state.rig, state.outcome)] == ["max is free to run along track"]
+
+
+def test_a_step_that_takes_off_what_kept_the_place_is_a_danger() -> None:
+    """With nothing failed; where the line was never kept, as one hangs on it from the first, there is no such step."""
+    result = checked(TRACK + CONTROL + 'stage "Off"\n    derig control\n    note "gone"\n')
+    found = [(state.number, one.severity, one.text) for state in result.states for one in state.findings]
+    (told,) = [one for one in found if "`derig control`: max is free to run along track" in one[2]]
+    assert told[:2] == (1, "danger")
+    kept = checked(TRACK + CONTROL + 'stage "Off"\n    note "still on"\n')
+    assert not [one for state in kept.states for one in state.findings if one.severity == "danger"]

@@ -195,9 +195,24 @@ def _kept(now: _Lines, cluster: set[str]) -> bool | None:
     return not now.kept_by(cluster, hands=False)
 
 
+def freed_by_step(before: Rig, rig: Rig, held: Iterable[str]) -> tuple[Free, ...]:
+    """Who only runs along a line after a step, of those who are `held` then, and something kept their place before."""
+    now, then = _now(before), _now(rig)
+    found = []
+    there = [name for name in sorted(held) if name in before.parts and name in rig.parts]
+    for bodies in _together(now, there) if rig.index.parts_in(Role.RUN) else ():
+        hands = _kept(now, now.cluster(bodies))
+        if hands is not None and (one := _free_then(now, then, bodies, hands)):
+            found.append(one)
+    return tuple(found)
+
+
 def _free(now: _Lines, effects: Effects, bodies: tuple[str, ...], hands: bool) -> Free | None:
     """Along which ropes nothing keeps the place of these bodies after some failures, or not from one side."""
-    then = _Lines(now.rig, now.ground, effects)
+    return _free_then(now, _Lines(now.rig, now.ground, effects), bodies, hands)
+
+
+def _free_then(now: _Lines, then: _Lines, bodies: tuple[str, ...], hands: bool) -> Free | None:
     left = then.cluster(bodies)
     along = () if then.grounded(left) else then.run_on(left)
     if not along:

@@ -5,13 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from analyser.checking.finding import Finding, Rule, Severity, in_few, place_of
-from analyser.checking.free_along import Free, freed
+from analyser.checking.free_along import Free, freed, freed_by_step
 from analyser.holding.outcome import Outcome
 from analyser.language.identities import spoken
-from analyser.rig.model import Rig
+from analyser.rig.model import Rig, Step
 
 
-def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
+def find(rig: Rig, outcome: Outcome, before: Rig | None = None, step: Step | None = None) -> Iterator[Finding]:
+    if before and step:
+        held = (body.name for body in outcome.bodies if body.held)
+        for free in freed_by_step(before, rig, held):
+            if free.sure:
+                text = f"`{step.words}`: {free.text}, and nothing else keeps the place"
+                yield RULE.told(text, (step.words,), step.place, free.bodies, severity=Severity.DANGER, mend=RULE.mends)
     every = freed(rig, outcome)
     for free, failures in every.items():
         if free.sure:
@@ -44,7 +50,7 @@ RULE = Rule(
     severity=Severity.CAUTION,
     means=(
         "After one failure somebody hangs from a line on which they only run, and nothing keeps their place on it, or "
-        "nothing keeps them from running one way."
+        "nothing keeps them from running one way; or a step takes that off, with nothing failed (a danger)."
     ),
     matters=(
         "They are held, and run along the line to where it lets them: to the lowest place of a sagging one, or against "
