@@ -33,9 +33,10 @@ def verdict_box(result: Result, cautions: str, look: FirstLook, mend: Said | Non
     return Verdict(head, f"{verdict_rest(result)}. {cautions}", tuple(first_facts(first, _english())))
 
 
-def looked_at_first(result: Result, look: FirstLook) -> tuple[Words, ...]:
-    """What to do now, an order each, or where to look first; nothing where there is nothing to begin with."""
-    orders = list(_what_first(result, look))
+def looked_at_first(result: Result, look: FirstLook, mend: Said | None) -> tuple[Words, ...]:
+    """What to do now, an order each, or where to look first; nothing where there is nothing to begin with. `mend`: what
+    would mend it, where that was looked for."""
+    orders = list((what_first if result.met or not look.endangered else what_now)(look, mend=mend))
     asked = look.endangered and look.step is None and len(result.rig.parts) > MENDED_AT_ONCE
     if asked and not result.met:
         orders = [one for one in orders if not any(isinstance(gap, Said) and gap.key in MENDED for _, gap in one.gaps)]
@@ -47,9 +48,13 @@ def to_do_now(result: Result) -> ToDo:
     """The same for a picture, with who hangs on what, a line each, and what is said of it on the parts. Empty where
     nobody is in danger."""
     look = first_look(result)
+    return to_do(result, look, mend_at_once(result, look)) if look.endangered else NOTHING_TO_DO
+
+
+def to_do(result: Result, look: FirstLook, mend: Said | None) -> ToDo:
+    """The same where both are known."""
     if not look.endangered:
         return NOTHING_TO_DO
-    mend = _mend(result, look)
     first = first_lines(_few(look), met=result.met, mend=mend)
     text = _english().text
     told = []
@@ -84,12 +89,8 @@ def _few(look: FirstLook) -> FirstLook:
     return replace(look, on_one=look.on_one[:MOST_IN_PICTURES], next=(), left=(), shaken=(), assumed=())
 
 
-def _what_first(result: Result, look: FirstLook) -> Iterator[Said]:
-    mend = _mend(result, look)
-    yield from (what_first if result.met or not look.endangered else what_now)(look, mend=mend)
-
-
-def _mend(result: Result, look: FirstLook) -> Said | None:
+def mend_at_once(result: Result, look: FirstLook) -> Said | None:
+    """What would mend it, where that takes a few tenths of a second."""
     few = len(result.rig.parts) <= MENDED_AT_ONCE
     return mending(result.rig, look) if few and look.endangered else None
 
@@ -106,9 +107,9 @@ def hangs_on(look: FirstLook, *, met: bool, when: bool = True) -> tuple[Fact, ..
     return tuple(map(_small, answer_facts(told, _english())))
 
 
-def after_orders(result: Result, look: FirstLook) -> tuple[Fact, ...]:
+def after_orders(result: Result, look: FirstLook, mend: Said | None) -> tuple[Fact, ...]:
     """What is done where it is too late for the orders, and until when nothing of it is used."""
-    first = first_lines(look, met=result.met, mend=_mend(result, look))
+    first = first_lines(look, met=result.met, mend=mend)
     return tuple(map(_small, answer_facts(first.rest, _english())))
 
 

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from markupsafe import Markup
 
 import analyser.pages.tree as tree
-from analyser.checking.first_look import first_look
+from analyser.checking.first_look import FirstLook, first_look
 from analyser.checking.letterhead import CAUTIONS
 from analyser.checking.results import Result
 from analyser.pages.drawing.answering import Answering, answering, inlined
@@ -28,13 +28,14 @@ from analyser.pages.drawing.side import side_view
 from analyser.pages.tree import Block, Column, Note, Page, Table, section
 from analyser.pages.writers.hypertext import based, elements, inside
 from analyser.pages.writers.terminal import plain
-from analyser.pages.writing.at_the_head import to_do_now, verdict_box
+from analyser.pages.writing.at_the_head import to_do, verdict_box
 from analyser.pages.writing.check_page import check_page
 from analyser.pages.writing.forces_page import followed
 from analyser.pages.writing.inert import inert
 from analyser.pages.writing.motion_page import in_time_words
 from analyser.rig.figures import FEWER, USUAL, as_force, units, value
 from analyser.uses.field.at_first import mending
+from analyser.uses.field.said import Said
 from analyser.uses.review.answered_page import Report
 from analyser.uses.review.sheet import ANSWERS, Entry, Item, Placed
 
@@ -76,10 +77,11 @@ class Row:
 def report_html(report: Report) -> str:
     """A whole page that needs nothing else: no network, no font, no script but its own."""
     drawing, drawn = _drawn(report)
-    printed = _printed(report)
     parts, brief = sections(report.result, report.file), sections(_few(report), report.file)
     look = first_look(report.result)
-    verdict = verdict_box(report.result, " ".join(CAUTIONS), look, mending(report.result.rig, look))
+    mend = mending(report.result.rig, look)
+    verdict = verdict_box(report.result, " ".join(CAUTIONS), look, mend)
+    printed = _printed(report, look, mend)
     sets = report.sets
     moving = _moving(report)
     films = [(failure, inside(film), inside(strip)) for failure, _, film, strip in moving]
@@ -244,7 +246,7 @@ def _drawn(report: Report) -> tuple[Answering, Markup]:
     return made, Markup(inlined(svg, words, classes, absent, said, by))
 
 
-def _printed(report: Report) -> Markup | None:
+def _printed(report: Report, look: FirstLook, mend: Said | None) -> Markup | None:
     """Of a plan with stages the one state that a sheet shows, laid out for it alone: what is pressed on a screen is
     laid out for all of them. Many parts stay as they are."""
     result = report.result
@@ -253,7 +255,7 @@ def _printed(report: Report) -> Markup | None:
     alone = result.at(report.begins)
     marks = intact(alone)
     marks.brief = marks.within = True
-    marks.do = NOTHING_TO_DO if result.met else replace(to_do_now(result), rows=())
+    marks.do = NOTHING_TO_DO if result.met else replace(to_do(result, look, mend), rows=())
     try:
         svg = render(sheet_drawn(alone, marks), "svg").decode()
     except NotDrawn:

@@ -41,7 +41,7 @@ from analyser.pages.tree import (
     several,
     strong,
 )
-from analyser.pages.writing.at_the_head import after_orders, hangs_on, looked_at_first
+from analyser.pages.writing.at_the_head import after_orders, hangs_on, looked_at_first, mend_at_once
 from analyser.pages.writing.check_page import (
     balances,
     effect_words,
@@ -77,7 +77,8 @@ def short_page(result: Result, file: str, *, latent: bool = False) -> Page:
     on top of that where they were asked for."""
     worst, look = worst_state(result), first_look(result)
     label = "do now" if look.endangered else "look first"
-    orders = looked_at_first(result, look)
+    mend = mend_at_once(result, look)
+    orders = looked_at_first(result, look, mend)
     to_look = tuple(_first(label, orders, " "))
     known = Known(worst, _together(worst.rig, worst), to_look, unsettling(worst.outcome), look)
     head = Span(verdict_head(result), Look.STRONG if result.met else Look.ALARM)
@@ -86,7 +87,7 @@ def short_page(result: Result, file: str, *, latent: bool = False) -> Page:
     lines: dict[Block, int] = {}
     below = tuple(_first(label, orders, "\n")) if look.endangered and not result.met else to_look
     on_what = hangs_on(look, met=result.met)
-    worst_on, rest = on_what[:1], after_orders(result, look)
+    worst_on, rest = on_what[:1], after_orders(result, look, mend)
     without_when = hangs_on(look, met=result.met, when=False)
     heads, tails = (on_what, without_when), (rest, rest[:1])
     tried_first = (*((*head, *below, *tail) for tail in tails for head in heads), (*on_what, *below))
