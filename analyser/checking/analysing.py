@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
@@ -19,11 +19,14 @@ from analyser.holding.outcome import Outcome, assess
 from analyser.holding.reviewing import Watch
 from analyser.language.syntax import LENGTHS, STILL
 from analyser.rig.figures import use
-from analyser.rig.model import Nature, Rig, Role, Step
+from analyser.rig.model import Nature, Rig, Role
 
 if TYPE_CHECKING:
     from analyser.forces.alike import Follow
     from analyser.forces.loads import Samples
+
+PUTTING_ON = ("attach", "rerig", "rope")
+"""Steps that put something on."""
 
 
 def analyse(
@@ -190,28 +193,24 @@ def _with_open_lengths(rig: Rig, states: Sequence[State]) -> Iterator[State]:
     steps = [None, *(step for stage in rig.stages for step in stage.steps)]
     for state, step in zip(states, steps, strict=True):
         if step is not None:
-            open_ = open_ or (changed and step.verb in PUTTING_ON) or any(map(_two_grips(step), step.line.lengthened))
+            open_ = (
+                open_
+                or (changed and step.verb in PUTTING_ON)
+                or any(_gripped_twice(step.rig, name) for name in step.line.lengthened)
+            )
             changed = changed or step.verb in LOWERING
         yield replace(state, lengths_open=open_)
 
 
-def _two_grips(step: Step) -> Callable[[str], bool]:
-    """Do several devices grip a rope, or does it run over what may move?"""
-
-    def so(name: str) -> bool:
-        rope = step.rig.index.ropes.get(name)
-        grips = [one for one in rope.stations if one.role is Role.GRIP and (one.to_start or one.to_end)] if rope else []
-        return len(grips) > 1
-
-    return so
+def _gripped_twice(rig: Rig, name: str) -> bool:
+    """Do several devices grip a rope? A strap none does."""
+    stations = rig.index.ropes[name].stations if name in rig.index.ropes else ()
+    return sum(one.role is Role.GRIP and (one.to_start or one.to_end) for one in stations) > 1
 
 
 def _changing(state: State, later: Sequence[State]) -> bool:
     """Does the next step change a length too? Two lines are let out together, and written one after the other."""
     return state.verb in LENGTHS and bool(later) and later[0].verb in LENGTHS
-
-
-PUTTING_ON = ("attach", "rerig", "rope")
 
 
 def _as_before(rig: Rig, before: Rig) -> bool:

@@ -59,11 +59,20 @@ def not_held(outcome: Outcome) -> tuple[str, ...]:
 def effects(outcome: Outcome) -> Iterator[tuple[FailureOutcome, Effect]]:
     """Every single failure of an outcome, and what it does to those who are held with nothing failed."""
     before = {body.name: body.fate.kind.rank for body in outcome.bodies if body.held}
-    on_one_before = {body.name for body in outcome.bodies if body.smallest_failure_set in (0, 1)}
+    already = on_one_already(outcome)
     for failure in outcome.failures:
         worse = ((n, fate) for n, fate in failure.fates if n in before and fate.kind.rank < before[n])
-        on_one = tuple(sorted(set(failure.down_to_one) - on_one_before))
-        yield failure, Effect(together(worse), on_one)
+        yield failure, Effect(together(worse), newly_on_one(failure, already))
+
+
+def on_one_already(outcome: Outcome) -> frozenset[str]:
+    """Who is not held, or hangs on one, with nothing failed."""
+    return frozenset(body.name for body in outcome.bodies if body.smallest_failure_set in (0, 1))
+
+
+def newly_on_one(failure: FailureOutcome, already: Collection[str]) -> tuple[str, ...]:
+    """Who hangs on one after a failure, and didn't before."""
+    return tuple(sorted(set(failure.down_to_one).difference(already)))
 
 
 def singles(outcome: Outcome) -> tuple[tuple[Effect, tuple[str, ...]], ...]:

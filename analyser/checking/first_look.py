@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from analyser.checking.consequences import effects, shaken
+from analyser.checking.consequences import effects, newly_on_one, on_one_already, shaken
 from analyser.checking.fates import SHAKEN, Together, together
 from analyser.checking.foremost import broken, unchecked
 from analyser.checking.free_along import freed
@@ -74,6 +74,11 @@ class OnOne:
     """The steps, by number, that take something off, from that after which some hang on one to that at the worst."""
 
     @property
+    def since(self) -> At | None:
+        """After which step some of them hang on one first; None as first attached."""
+        return self.earlier or self.at
+
+    @property
     def unheld(self) -> bool:
         """Are they not held with nothing failed?"""
         return not self.things
@@ -138,32 +143,24 @@ class FirstLook:
     @property
     def worst_step(self) -> At | None:
         """The first step after which the worst off hang on one."""
-        one = self.endangered[0] if self.endangered else None
-        return (one.earlier or one.at) if one else None
+        return self.endangered[0].since if self.endangered else None
 
     @property
     def step(self) -> At | None:
         """The first step after which anybody does: to stop before the worst would be too late for them."""
-        first = self.first
-        return (first.earlier or first.at) if first else None
+        return self.first.since if self.first else None
 
     @property
     def first(self) -> OnOne | None:
         """Who hangs on one first of all; the worst off, where they do as first attached."""
         if not self.endangered or self.endangered[0].at is None:
             return self.endangered[0] if self.endangered else None
-        later = [one for one in self.endangered if one.at]
-        return min(later, key=_since)
+        return min((one for one in self.endangered if one.at), key=lambda one: one.since.state if one.since else 0)
 
     @property
     def endangered(self) -> tuple[OnOne, ...]:
         """Those of whom the file does not accept it."""
         return tuple(one for one in self.on_one if not one.accepted)
-
-
-def _since(one: OnOne) -> int:
-    since = one.earlier or one.at
-    return since.state if since else 0
 
 
 def first_look(result: Result) -> FirstLook:
@@ -186,17 +183,18 @@ def first_look(result: Result) -> FirstLook:
 
 
 def _movable(result: Result, look: FirstLook) -> bool:
-    numbers = [state.numbered for state in result.states]
-    if look.step is None or not look.ends:
+    """Does each strap that is to end elsewhere come on by a step, and needs nobody it until the step to stop before?"""
+    return bool(look.step and look.ends) and all(_spare(result, end, look.step) for end in look.ends)
+
+
+def _spare(result: Result, end: End, stop: At | None) -> bool:
+    if end.at is None or stop is None:
         return False
-    last = numbers.index(look.step.number)
-    for end in look.ends:
-        since = numbers.index(end.at.number) if end.at else last
-        for state in result.states[since:last]:
-            gone = [one for one in state.outcome.failures if one.part == end.strap]
-            if not gone or any(one.falls or one.down_to_one for one in gone):
-                return False
-    return all(end.at for end in look.ends)
+    for state in result.states[end.at.state : stop.state]:
+        gone = [one for one in state.outcome.failures if one.part == end.strap]
+        if not gone or any(one.falls or one.down_to_one for one in gone):
+            return False
+    return True
 
 
 def _ends(result: Result, look: FirstLook, *, ordered: bool) -> tuple[End, ...]:
@@ -288,17 +286,15 @@ def _on_one(result: Result) -> Iterator[OnOne]:
         over = {better.get(name) for name in on.bodies}
         if len(over) == 1:
             on = replace(on, until=over.pop())
-        on = replace(on, taken_off=tuple(_taken_off(result, on.earlier or on.at, on.at)))
+        on = replace(on, taken_off=tuple(_taken_off(result, on)))
         yield _hanging(state.rig, on) if on.unheld else on
 
 
-def _taken_off(result: Result, since: At | None, to: At | None) -> Iterator[str]:
-    """The steps between two, these included, that take something off."""
-    numbers = [state.numbered for state in result.states]
-    if since and to:
-        for state in result.states[numbers.index(since.number) : numbers.index(to.number) + 1]:
-            if (at := _at(result, state)) and at.detaches:
-                yield at.number
+def _taken_off(result: Result, one: OnOne) -> Iterator[str]:
+    """The steps that take something off, from that after which some hang on one to that at their worst."""
+    if one.since and one.at:
+        states = result.states[one.since.state : one.at.state + 1]
+        yield from (state.numbered for state in states if state.verb == "detach")
 
 
 def _different(result: Result) -> Iterator[State]:
@@ -355,8 +351,7 @@ def _with_them(failure: FailureOutcome) -> tuple[str, ...]:
 
 def _left(state: State, failure: FailureOutcome) -> tuple[str, ...]:
     """Who hangs on one after a failure, and didn't before."""
-    on_one = {body.name for body in state.outcome.bodies if body.smallest_failure_set in (0, 1)}
-    return tuple(sorted({*failure.down_to_one} - on_one))
+    return newly_on_one(failure, on_one_already(state.outcome))
 
 
 def _sharing(state: State, several: Sequence[_Found]) -> tuple[str, ...]:
@@ -408,9 +403,7 @@ def _turned(state: State) -> Iterator[str]:
 def _at(result: Result, state: State) -> At | None:
     if state.step is None or result.of_a_state:  # of one state alone there is no before
         return None
-    steps = [step for stage in result.rig.stages for step in stage.steps]
-    detaches = steps[state.number - 1].verb == "detach"
-    return At(state.numbered, state.step, state.line, bool(state.when), detaches, state.number)
+    return At(state.numbered, state.step, state.line, bool(state.when), state.verb == "detach", state.number)
 
 
 def _from_the_ground(rig: Rig, body: BodyOutcome) -> list[str]:

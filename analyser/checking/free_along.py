@@ -221,12 +221,14 @@ def _free_then(now: _Lines, then: _Lines, bodies: tuple[str, ...], hands: bool) 
     if not still:
         return Free(bodies, along)
     cluster = now.cluster(bodies)
-    for _, part in sorted({*now.keepers(cluster, hands=hands)} - still):
-        sides = _Sides(now, cluster, along[0])
-        told = [sides.alike(part, other) for _, other in sorted(still)]
+    lost, left_to = {*now.keepers(cluster, hands=hands)} - still, [part for _, part in sorted(still)]
+    if not lost:
+        return None
+    sides = _Sides(now, cluster, along[0])
+    for _, part in sorted(lost):
+        told = [sides.alike(part, other) for other in left_to]
         if True not in told and not sides.downhill(part):
-            towards = tuple(dict.fromkeys(other for _, other in sorted(still)))
-            return Free(bodies, along, towards, None not in told)
+            return Free(bodies, along, tuple(dict.fromkeys(left_to)), None not in told)
     return None
 
 

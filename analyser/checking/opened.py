@@ -163,19 +163,22 @@ def _fewer(before: int | None, after: int | None) -> bool:
 
 def _shifted(before: Rig, step: Step, earlier: Sequence[Step]) -> bool:
     """Was the load moved off what this step opens? Something else was taken in last, or it was paid out."""
-    named = set(_opened(step))
-    on = {rope for name in named for rope in before.index.ropes_at(name)}
+    named, on, last = _opened_on(before, step, earlier)
     behind = {rope for rope in on if _behind(before, rope, named)}
-    last = {name: one.verb for one in earlier for name in one.line.lengthened}
     return any((verb == "pay out") is (name in (named | on) - behind) for name, verb in last.items())
 
 
 def _paid_onto(before: Rig, step: Step, earlier: Sequence[Step]) -> bool:
     """Was rope last paid out past a grip that a step opens, from a device behind it?"""
+    named, on, last = _opened_on(before, step, earlier)
+    return any(last.get(rope) == "pay out" and _behind(before, rope, named) for rope in on)
+
+
+def _opened_on(before: Rig, step: Step, earlier: Sequence[Step]) -> tuple[set[str], set[str], dict[str, str]]:
+    """What a step opens, the ropes that it is on, and what was last done to the length of any."""
     named = set(_opened(step))
-    last = {name: one.verb for one in earlier for name in one.line.lengthened}
-    ropes = {rope for name in named for rope in before.index.ropes_at(name)}
-    return any(last.get(rope) == "pay out" and _behind(before, rope, named) for rope in ropes)
+    on = {rope for name in named for rope in before.index.ropes_at(name)}
+    return named, on, {name: one.verb for one in earlier for name in one.line.lengthened}
 
 
 def _behind(rig: Rig, name: str, opened: Collection[str]) -> bool:

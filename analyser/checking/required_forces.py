@@ -167,8 +167,8 @@ def drop(
     for one in loads.after or ():
         if set(one.failures) & set(accepted) or not one.accepted:
             continue
+        after = "; ".join(map(spoken, one.failures))
         if slips and not one.followed:
-            after = "; ".join(map(spoken, one.failures))
             why = why_not_told(one.motion)
             yield Reason(
                 f"not checked: after {after} something may slip or tear, and that isn't told: {why}", open=True
@@ -177,10 +177,10 @@ def drop(
             down, torn = _down(one, moved)
             if down > most and moved.name not in lost.get(one.failures[0], ()):
                 drops = f"{moved.name} drops about {as_length(down, '.2g')}"
-                yield Reason(f"{'; '.join(map(spoken, one.failures))}: {drops}{torn}")
+                yield Reason(f"{after}: {drops}{torn}")
         for name in sorted({*one.falls, *lost.get(one.failures[0], ())}):
             if name in names:
-                yield Reason(f"{'; '.join(map(spoken, one.failures))}: {name} falls")
+                yield Reason(f"{after}: {name} falls")
     told = {(m.name, one.failures[0]) for one in loads.after or () for m in one.moved if m.drop > most}
     for (name, failure), band in _over_bands(accepted, loads, "drop"):
         if band.most > most and (name, failure) not in told:

@@ -128,7 +128,8 @@ class State(OfOutcome):
         """The states within its step, in their order: by the connections alone."""
         at = self.number, self.stage, self.step, self.line
         return tuple(
-            State(*at, one.within.rig, one.outcome, within=one.within, numbered=self.numbered) for one in self.during
+            State(*at, one.within.rig, one.outcome, within=one.within, numbered=self.numbered, verb=self.verb)
+            for one in self.during
         )
 
     @property

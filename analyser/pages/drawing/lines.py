@@ -15,7 +15,7 @@ from analyser.pages.drawing.parts import marked
 from analyser.pages.drawing.rebelays import part_way
 from analyser.pages.drawing.watched import Watching
 from analyser.pages.drawing.words import SMALL, beside, bold, html_label, literal, sized
-from analyser.rig.model import Contact, Nature, Part, Rig, Rope
+from analyser.rig.model import Nature, Part, Rig, Rope
 
 FAINT = {"style": "dotted", "color": colours.QUIET, "penwidth": "1", "arrowhead": "vee", "arrowsize": "0.5"}
 MENDING = {"style": "dashed", "color": colours.INK, "penwidth": "3", "constraint": "false"}
@@ -69,7 +69,7 @@ def contact_lines(
     for contact in rig.contacts:
         if not contact.given or stacked(contact.a, contact.b):
             continue
-        upper, lower = _by_height(contact, depth)
+        upper, lower = _by_height(contact.a, contact.b, depth)
         gone = {GONE, "SLIPPED"}
         lost = any(_is_gone(rig.parts[name], marks) and marks.lost[name] in gone for name in (upper, lower))
         lost = lost or not marks.dead.isdisjoint((upper, lower))
@@ -92,10 +92,8 @@ def contact_lines(
         yield Line(at(upper, lower), at(lower, upper), label, look)
 
 
-def _by_height(contact: Contact, depth: dict[str, int]) -> tuple[str, str]:
-    if depth[contact.b] < depth[contact.a]:
-        return contact.b, contact.a
-    return contact.a, contact.b
+def _by_height(a: str, b: str, depth: dict[str, int]) -> tuple[str, str]:
+    return (b, a) if depth[b] < depth[a] else (a, b)
 
 
 def _is_gone(part: Part, marks: Marks) -> bool:
@@ -147,5 +145,5 @@ def mending_lines(rig: Rig, marks: Marks, depth: dict[str, int], at: Meeting) ->
     """A heavy broken line between what would be attached to each other. The layout is that of what is there."""
     for a, b in marks.do.between:
         if a in rig.parts and b in rig.parts:
-            upper, lower = (b, a) if depth[b] < depth[a] else (a, b)
+            upper, lower = _by_height(a, b, depth)
             yield Line(at(upper, lower), at(lower, upper), "", MENDING)

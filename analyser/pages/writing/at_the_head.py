@@ -13,7 +13,7 @@ from analyser.pages.drawing.parts import PUT
 from analyser.pages.tree import Fact, Span, Verdict, Words, pieces
 from analyser.pages.writing.first_facts import answer_facts, first_facts
 from analyser.pages.writing.translation import Catalogue, catalogue
-from analyser.uses.field.at_first import BETWEEN, OTHERS, WHEN, first_lines, mending, what_first, what_now
+from analyser.uses.field.at_first import OTHERS, WHEN, between, first_lines, mending, what_first, what_now
 from analyser.uses.field.said import Said
 
 MOST_IN_PICTURES = 3
@@ -64,22 +64,19 @@ def to_do(result: Result, look: FirstLook, mend: Said | None) -> ToDo:
             told += [(f"{label}: {lines[0]}", ""), *((line, "") for line in lines[1:])]
         else:
             told.append((label, " ".join(lines)))
-    between = tuple((one.strap, one.to) for one in look.ends)
-    if mend and mend.key == BETWEEN and not look.ends:
-        ends = dict(mend.gaps)
-        between = ((str(ends["a"]), str(ends["b"])),)
-    return ToDo(tuple(told), tuple(_on_parts(look, mend)), between)
+    added = () if look.ends else between(mend) or ()
+    joined = (added[1:],) if added else tuple((one.strap, one.to) for one in look.ends)
+    return ToDo(tuple(told), tuple(_on_parts(look, added)), joined)
 
 
-def _on_parts(look: FirstLook, mend: Said | None) -> Iterator[tuple[str, tuple[str, ...]]]:
+def _on_parts(look: FirstLook, added: tuple[()] | tuple[str, str, str]) -> Iterator[tuple[str, tuple[str, ...]]]:
     """What would mend it, at the parts: at a strap where it could end, and there that it does; at both ends of what
-    would be attached."""
+    would be `added`."""
     for one in look.ends:
         yield one.strap, (f"{PUT} on {one.to},", f"NOT on {one.now}")
         yield one.to, (f"{PUT} {one.strap} HERE",)
-    ends = dict(mend.gaps) if mend and mend.key == BETWEEN and not look.ends else {}
-    if ends:
-        kind, a, b = (str(ends[name]) for name in ("kind", "a", "b"))
+    if added:
+        kind, a, b = added
         yield a, (f"{PUT} a {kind} HERE,", f"to {b}")
         yield b, (f"{PUT} a {kind} HERE,", f"to {a}")
 

@@ -227,10 +227,9 @@ def worse_with_hands_off(rig: Rig, outcome: Outcome) -> bool:
 def hands_off(rig: Rig, outcome: Outcome) -> Fact:
     """What happens to whom with hands off."""
     hands = worst_hands_off(outcome)
-    told = [in_words(hands)] if hands else []
-    words = "; ".join((*told, *(one.text for one in freed_with_hands_off(rig, outcome)))) or "nobody is worse off"
-    label = Span("hands off", Look.STRONG if worse_with_hands_off(rig, outcome) else Look.PLAIN)
-    return Fact(label, f"with every hand off at once: {words}")
+    told = [*([in_words(hands)] if hands else []), *(one.text for one in freed_with_hands_off(rig, outcome))]
+    label = Span("hands off", Look.STRONG if told else Look.PLAIN)
+    return Fact(label, f"with every hand off at once: {'; '.join(told) or 'nobody is worse off'}")
 
 
 # -- what was asked, and what it rests on

@@ -47,7 +47,7 @@ from analyser.pages.writing.pictures import drawing
 from analyser.pages.writing.states_page import after_steps
 from analyser.pages.writing.translation import catalogue
 from analyser.rig.figures import as_length
-from analyser.uses.field.at_first import BETWEEN, mending
+from analyser.uses.field.at_first import between, mending
 from analyser.uses.field.said import Said
 from analyser.uses.procedure.document import Asked, Procedure, StateAfter, StepToDo, Warned
 from analyser.uses.procedure.holds import Hold
@@ -274,7 +274,7 @@ def _asked(one: Asked, most: int) -> Row:
 
 def _not_in_it(mend: Said | None) -> Iterator[Block]:
     """What the head says would mend it is in no list of what the file has; a part between two others has its row."""
-    if mend and mend.key != BETWEEN:
+    if mend and not between(mend):
         yield Note(strong(f"MISSING from this kit, and wanted to mend it: {catalogue('en').text(mend)}."))
 
 
@@ -290,8 +290,8 @@ def _kit(made: Procedure, mend: Said | None) -> Iterator[Block]:
 
 
 def _missing(mend: Said | None) -> Iterator[Row]:
-    if mend and mend.key == BETWEEN:
-        kind, a, b = (str(dict(mend.gaps)[name]) for name in ("kind", "a", "b"))
+    if told := between(mend):
+        kind, a, b = told
         yield ("1", kind, strong(f"MISSING: from {a} to {b}"), "not in the file", Fill(short=True), Tick())
 
 

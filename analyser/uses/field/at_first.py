@@ -104,6 +104,14 @@ def mending(rig: Rig, look: FirstLook) -> Said | None:
     return said("do-attach", chain=spelt_chain(chain, " – "))
 
 
+def between(mend: Said | None) -> tuple[str, str, str] | None:
+    """What of a kind goes between which two things, where that is what would mend it."""
+    if mend is None or mend.key != BETWEEN:
+        return None
+    gaps = dict(mend.gaps)
+    return str(gaps["kind"]), str(gaps["a"]), str(gaps["b"])
+
+
 def _head(look: FirstLook, you: str | None) -> Said:
     """Who hangs on one, or that nobody does."""
     unheld = any(one.unheld for one in look.endangered)
@@ -195,7 +203,7 @@ def _too_late(look: FirstLook, cause: Said | None, mend: Said | None) -> Answer:
     """What is done where somebody hangs there already."""
     worst, order = look.endangered[0], None if look.ends else look.instead
     others = _others(look) if worst.at is None and not look.ends else ()
-    bodies, before = _names((*(worst.already or worst.bodies), *others)), worst.earlier or worst.at
+    bodies, before = _names((*(worst.already or worst.bodies), *others)), worst.since
     where = said("where-own-way") if others else _where(look, worst)
     if before and before.detaches and not cause:
         count = len(worst.taken_off)
@@ -314,7 +322,7 @@ def what_first(look: FirstLook, cause: Said | None = None, mend: Said | None = N
 
 
 def _cause(one: OnOne) -> Iterator[Said]:
-    if at := one.earlier or one.at:
+    if at := one.since:
         key = "first-stop-unheld" if one.unheld and not one.earlier else "first-stop-one"
         bodies = one.already if one.earlier else one.bodies
         when = said("first-within-it" if at.during else "first-after-it")
