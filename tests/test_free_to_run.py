@@ -6,6 +6,7 @@ import pytest
 from rigs import checked, rig_of
 
 import analyser
+from analyser.checking.first_look import first_look
 from analyser.checking.foremost import verdict_head
 from analyser.checking.free_along import freed_with_hands_off
 from analyser.holding.fate import Kind
@@ -124,7 +125,7 @@ def test_it_stands_in_the_verdict_the_scenario_and_the_procedures_table():
     """Who is held and free to run is never told as held as before."""
     rig = rig_of(TRACK + CONTROL + 'accept near fails: "looked at"\n')
     result = analyser.check(rig)
-    assert verdict_head(result).endswith("; after some of them max is free to run along track")
+    assert verdict_head(result).endswith("max is free to run along track; after any other everybody is held in the end")
     for failure in FREES:
         (free,) = analyser.whatif(rig, failure).free
         assert (free.bodies, free.along) == (("max",), ("track",))
@@ -180,6 +181,68 @@ def test_down_a_slope_its_weight_keeps_what_runs_against_the_upper_line() -> Non
     sloping = PLACED.replace("(40, 0, 20)", "(40, 0, 10)").replace("(42, 0, 20)", "(42, 0, 10)")
     told = text_of(sloping)
     assert "towards two-brake" in told and "towards one-brake" not in told
+
+
+HIGH_AND_LOW = """
+anchor near: at (0, 0, 20)
+anchor far: at (40, 0, 10)
+anchor near-post: at (-2, 0, 20)
+anchor far-post: at (42, 0, 10)
+person max: points waist
+attach pulley wheel - strap s - max.waist
+rope track
+    tied to near with figure-eight
+    through wheel
+    tied to far with figure-eight
+"""
+RUNS = "with nothing failed max is free to run along track towards far: nothing keeps them from it"
+
+
+def held_to(post: str) -> str:
+    return f"rope side\n    tied to max.waist with bowline\n    gripped by descender d - {post}\nd: self-locking\n"
+
+
+def test_on_a_line_that_slopes_they_run_with_nothing_failed() -> None:
+    """Held, and not still: nothing keeps them from the lower end, or only a line to that end does."""
+    for text in (HIGH_AND_LOW, HIGH_AND_LOW + held_to("far-post")):
+        result = checked(text)
+        (told,) = [one for one in result.states[0].findings if one.rule == "free-to-run"]
+        assert (told.text, told.severity) == (RUNS, "danger")
+        assert verdict_head(result).count("with nothing failed max is free to run along track towards far") == 1
+        assert first_look(result).shaken == ("max",)
+    assert RUNS not in text_of(HIGH_AND_LOW + held_to("near-post"))
+
+
+def test_at_its_lower_end_already_nobody_runs() -> None:
+    assert not text_of(HIGH_AND_LOW.replace("max: points waist", "max: points waist, at (39, 0, 9.5)"))
+
+
+def test_on_a_level_line_that_nothing_keeps_their_place_is_a_caution() -> None:
+    level = HIGH_AND_LOW.replace("(40, 0, 10)", "(40, 0, 20)")
+    (told,) = [one for one in checked(level).states[0].findings if one.rule == "free-to-run"]
+    assert (told.text, told.severity) == ("max only runs along track: no other line keeps the place", "caution")
+
+
+@pytest.mark.parametrize(
+    "rope",
+    [
+        "tied to master with bowline\n    through wheel\n    gripped by capture - master",
+        "tied to master with bowline\n    through wheel\n    through pulley top - master\n    gripped by capture - low",
+        "tied to beside with bowline\n    through wheel\n    tied to master with bowline",
+    ],
+)
+def test_a_rope_doubled_at_the_load_is_no_line_along_which_it_runs(rope: str) -> None:
+    """Nor one whose ends are beside each other: what holds it there is no track."""
+    told = text_of(f"""
+anchor master: at (0, 0, 20)
+anchor beside: at (0.5, 0, 20)
+anchor low: at (3, 0, 0)
+person max: points waist
+attach pulley wheel - strap s - max.waist
+rope main
+    {rope}
+{held_to("low")}""")
+    assert not told
 
 
 def test_with_every_hand_off_at_once_it_is_told() -> None:

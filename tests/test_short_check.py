@@ -269,7 +269,8 @@ def test_a_verdict_that_is_met_says_who_is_held_and_not_still() -> None:
     """)
     assert result.met
     assert verdict_head(result).endswith(
-        "everybody is held after any single failure in the file; after some of them basket tips"
+        "basket tips when a fails, or any one of 5 more; everybody is held in the end, after any single failure in "
+        "the file"
     )
 
 

@@ -8,13 +8,14 @@ from dataclasses import dataclass, replace
 from analyser.checking.consequences import effects, newly_on_one, on_one_already, shaken
 from analyser.checking.fates import SHAKEN, Together, together
 from analyser.checking.foremost import broken, unchecked
-from analyser.checking.free_along import freed
+from analyser.checking.free_along import free_already, freed
 from analyser.checking.hanging_from import holder_and_straps
 from analyser.checking.held_by import held_by
 from analyser.checking.holds_nobody import facing_wrong
 from analyser.checking.hung_on import Thing, of_kinds, things
 from analyser.checking.other_ends import another_anchor, other_ends
 from analyser.checking.results import Result, State
+from analyser.checking.shaking import worst_shaking
 from analyser.holding.fate import Kind
 from analyser.holding.outcome import BodyOutcome, FailureOutcome
 from analyser.language.identities import FailureId
@@ -110,6 +111,17 @@ class End:
 
 
 @dataclass(frozen=True, slots=True)
+class Unsettled:
+    """Bodies that are held all the same after any of `failing` fails, the worst first, and first tip, turn over or drop
+    by `drop`, m; None where that isn't told."""
+
+    bodies: tuple[str, ...]
+    drop: float | None
+    failing: tuple[Thing, ...]
+    at: At | None
+
+
+@dataclass(frozen=True, slots=True)
 class FirstLook:
     """Who hangs on one, the worst first; where nobody does, what leaves most of them on one.
 
@@ -128,6 +140,8 @@ class FirstLook:
     """Those."""
     accepted: tuple[str, ...]
     assumed: tuple[str, ...]
+    unsettled: Unsettled | None = None
+    """Who of them comes off worst, if that is more than a drop of which nobody told how far."""
     instead: Instead | None = None
     """For the step to stop before: the order in which nothing is broken, where a quick look found one."""
     ends: tuple[End, ...] = ()
@@ -175,6 +189,7 @@ def first_look(result: Result) -> FirstLook:
         left,
         tuple(one.failure for one in result.rig.accepted),
         tuple(one.failure for one in result.rig.sound),
+        unsettled=_unsettled(result),
         staged=len(result.states) > 1,
     )
     instead = _instead(result, look.worst_step) if look.worst_step else None
@@ -231,10 +246,19 @@ def _instead(result: Result, step: At) -> Instead | None:
 def _shaken(result: Result) -> Iterator[str]:
     """Who is held after any single failure and tips, drops or runs first, people first as they stand in the file."""
     names = {name for one in shaken(state.outcome for state in result.every_state) for name in one.bodies}
-    names |= {
-        n for state in result.every_state for one in freed(state.rig, state.outcome) if one.sure for n in one.bodies
-    }
+    for state in result.every_state:
+        for one in (*freed(state.rig, state.outcome), *free_already(state.rig, state.outcome)):
+            names.update(one.bodies if one.sure else ())
     yield from dict.fromkeys(b.name for state in result.states for b in state.outcome.bodies if b.name in names)
+
+
+def _unsettled(result: Result) -> Unsettled | None:
+    worst = worst_shaking(result, {one.failure for one in result.rig.accepted})
+    if worst is None or not worst.what.loud:
+        return None
+    rig = worst.state.rig
+    failing = dict.fromkeys((*things(rig, worst.failures[:1]), *things(rig, worst.failures[1:])))
+    return Unsettled(worst.what.bodies, worst.drop, tuple(failing), _at(result, worst.state))
 
 
 # -- who hangs on one

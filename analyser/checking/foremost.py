@@ -8,12 +8,13 @@ from functools import partial
 
 from analyser.checking.consequences import shaken, shaken_already
 from analyser.checking.fates import Together, already, briefly, ending, happens_to, in_words, together
-from analyser.checking.free_along import freed
+from analyser.checking.free_along import free_already, freed
 from analyser.checking.hanging_from import holder
 from analyser.checking.judging import Judged
 from analyser.checking.requirements import CHECKS
 from analyser.checking.results import Result, State
 from analyser.checking.sentences import counted, do_in_few
+from analyser.checking.shaking import Shaking, worst_shaking
 from analyser.holding.fate import Kind
 from analyser.holding.outcome import FailureOutcome, Outcome
 from analyser.language.identities import FailureId, spoken
@@ -185,28 +186,54 @@ def _because(judged: Judged) -> str:
 def _nobody(result: Result) -> str:
     if not any(state.outcome.bodies for state in result.states):
         return "nobody and nothing has to be held"
-    first, after = _shaken(result)
+    first, after, loud = _shaken(result)
+    ends = "everybody is held in the end, after any single failure in the file"
+    if after and loud:
+        return "; ".join((*first, after, ends))
     held = "everybody is held after any single failure in the file"
-    return "; ".join([held, *first, *([f"after some of them {after}"] if after else [])])
+    return "; ".join((*first, held, *([after] if after else [])))
 
 
 def _otherwise(result: Result) -> str:
     """What happens after the single failures that are not accepted, where those drop nobody."""
-    first, after = _shaken(result, {one.failure for one in result.rig.accepted})
-    return "; ".join((*first, f"after others {after}" if after else "after any other everybody is held"))
+    first, after, loud = _shaken(result, {one.failure for one in result.rig.accepted})
+    ends = "after any other everybody is held"
+    if after and loud:
+        return "; ".join((*first, after, f"{ends} in the end"))
+    return "; ".join((*first, ends, *([after] if after else [])))
 
 
-def _shaken(result: Result, accepted: Collection[str] = ()) -> tuple[tuple[str, ...], str]:
-    """Who tips or drops and is held all the same: with nothing failed, and after single failures but for those."""
+def _shaken(result: Result, accepted: Collection[str] = ()) -> tuple[tuple[str, ...], str, bool]:
+    """Who tips or drops and is held all the same: with nothing failed, and after single failures but for those; is
+    it more than a drop of which nobody told how far?"""
     those = shaken((state.outcome for state in result.every_state), accepted)
-    told = [briefly(those)] if those else []
-    told += dict.fromkeys(
+    worst = worst_shaking(result, accepted)
+    told = [] if worst is None else [shaken_when(worst)]
+    more = [one for one in (_without(each, worst.what.bodies) for each in those) if one.bodies] if worst else []
+    told += [briefly(more)] if more else []
+    running = {one.bodies for state in result.every_state for one in free_already(state.rig, state.outcome) if one.sure}
+    free = dict.fromkeys(
         one.text
         for state in result.every_state
         for one, failures in freed(state.rig, state.outcome).items()
-        if one.sure and not set(failures).issubset(accepted)
+        if one.sure and one.bodies not in running and not set(failures).issubset(accepted)
     )
-    return _already_shaken(result), "; ".join(told)
+    loud = bool(free) or (worst is not None and worst.what.loud)
+    return _already_shaken(result), "; ".join((*told, *free)), loud
+
+
+def _without(one: Together, names: Collection[str]) -> Together:
+    return Together(one.fate, tuple(name for name in one.bodies if name not in names))
+
+
+def shaken_when(one: Shaking) -> str:
+    """`sam drops 5.1 m when near fails, or less after any one of 3 more`, in its state."""
+    when, more = spoken(one.failures[0]), len(one.failures) - 1
+    at, many = _at(one.state), f"any one of {more} more" if more > 1 else "one more"
+    if one.drop is None:
+        comma = "," if ending(one.what.fate) or not one.what.loud else ""
+        return f"{briefly((one.what,))}{comma}{at} when {when}{f', or {many}' if more else ''}"
+    return f"{briefly((one.what,))}{at} when {when}{f', or less after {many}' if more else ''}"
 
 
 def _already_shaken(result: Result, told: Collection[str] = ()) -> tuple[str, ...]:
@@ -220,7 +247,18 @@ def _already_shaken(result: Result, told: Collection[str] = ()) -> tuple[str, ..
                 since.setdefault(_since(result, name, one.fate.kind), []).append(Together(one.fate, (name,)))
     some = {at: together((name, one.fate) for one in mine for name in one.bodies) for at, mine in since.items()}
     left = [f"{briefly(mine)}{at}" for at, mine in sorted(some.items(), key=lambda item: bool(item[0]))]
+    left += _free_already(result)
     return (f"with nothing failed {'; '.join(left)}",) if left else ()
+
+
+def _free_already(result: Result) -> Iterator[str]:
+    """Who runs along a line with nothing failed, each told once, in the first state in which it is so."""
+    known: set[str] = set()
+    for state in result.every_state:
+        for one in free_already(state.rig, state.outcome):
+            if one.sure and known.isdisjoint(one.bodies):
+                known.update(one.bodies)
+                yield f"{one.text}{_at(state)}"
 
 
 def _since(result: Result, name: str, kind: Kind) -> str:

@@ -22,6 +22,9 @@ HOLDS = (Role.TIE, Role.GRIP)
 SLOPES = 0.1
 """So many metres of fall to a metre across make a line that slopes: less, and its sag is as much (common practice, no
 source)."""
+APART = 2.0
+"""m across between the ends of a line along which somebody can run: what hangs between closer ones hangs between
+anchors, or in the bight of a rope by which it is hauled (limit ours, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,24 +72,67 @@ class _Lines:
         return {*cluster, *far, *ground, *on, *(span for rope in ropes for span in rope.spans)}
 
     def run_on(self, cluster: set[str]) -> tuple[str, ...]:
-        """The ropes that only run through a cluster, and lead elsewhere both ways."""
-        return tuple(rope.name for rope in self.ropes(cluster) if not rope.closed and self._only_runs(rope, cluster))
+        """The ropes that only run through a cluster, and lead to two places, one each way."""
+        return tuple(
+            rope.name
+            for rope in self.ropes(cluster)
+            if not rope.closed and self._only_runs(rope, cluster) and self._apart(rope.name, cluster)
+        )
+
+    def _apart(self, rope: str, cluster: set[str]) -> bool:
+        """Does a rope lead to different ground on either side, and not to places beside each other?"""
+        beside = self.beside(rope, cluster)
+        near = [self.around(one) for one in beside]
+        if not near[0].isdisjoint(near[1]):
+            return False
+        one, other = map(self.spot, beside)
+        return one is None or other is None or dist(one, other) >= APART
+
+    def beside(self, name: str, cluster: set[str]) -> tuple[str, str]:
+        """What a rope comes to first on either side of a cluster that it runs through: what holds or turns it."""
+        rope = next(one for one in self.ropes(cluster) if one.name == name)
+        here = self._here(rope, cluster)
+        turns = [k for k, one in enumerate(rope.stations) if one.role in (*HOLDS, Role.RUN)]
+        there = [k for k in turns if rope.stations[k].part not in self.effects.gone]
+        before, after = [k for k in there if k < here[0]], [k for k in there if k > here[-1]]
+        return rope.stations[before[-1]].part, rope.stations[after[0]].part
+
+    def _here(self, rope: Rope, cluster: set[str]) -> list[int]:
+        return [k for k, one in enumerate(rope.stations) if one.part in cluster and one.role in (*HOLDS, Role.RUN)]
+
+    def spot(self, *names: str) -> tuple[float, float, float] | None:
+        """A place of any of these, or of what hangs together with it."""
+        for name in names:
+            near = (name, *sorted(self.around(name)))
+            found = next((at for one in near if (at := self.rig.parts[one].at) is not None), None)
+            if found is not None:
+                return found
+        return None
 
     def _only_runs(self, rope: Rope, cluster: set[str]) -> bool:
-        here = [k for k, one in enumerate(rope.stations) if one.part in cluster and one.role in (*HOLDS, Role.RUN)]
+        here = self._here(rope, cluster)
         runs = any(rope.stations[k].role is Role.RUN for k in here)
         if not runs or any(self._grips(rope, k) for k in here):
             return False
         return all(any(fixed for _, fixed in far) for far in self._both_ways(rope, cluster))
 
     def _both_ways(self, rope: Rope, cluster: set[str]) -> tuple[Iterator[tuple[str, bool]], ...]:
-        here = [k for k, one in enumerate(rope.stations) if one.part in cluster and one.role in (*HOLDS, Role.RUN)]
+        here = self._here(rope, cluster)
         return self._beyond(rope, here[0], -1, cluster), self._beyond(rope, here[-1], 1, cluster)
 
     def ends(self, name: str, cluster: set[str]) -> tuple[frozenset[str], ...]:
         """What holds a rope on either side of a cluster that it runs through."""
         rope = next(one for one in self.ropes(cluster) if one.name == name)
         return tuple(frozenset(part for part, fixed in far if fixed) for far in self._both_ways(rope, cluster))
+
+    def tied_at_both_ends(self, name: str, cluster: set[str]) -> bool:
+        """Is a rope tied to ground on either side of a cluster that hangs on it by pulleys?"""
+        rope = next(one for one in self.ropes(cluster) if one.name == name)
+        runs = [one.part for one in rope.stations if one.role is Role.RUN and one.part in cluster]
+        tied = {one.part for one in rope.stations if one.role is Role.TIE}
+        return all(self.rig.parts[one].kind == "pulley" for one in runs) and all(
+            not tied.isdisjoint(end) for end in self.ends(name, cluster)
+        )
 
     def around(self, part: str) -> set[str]:
         """What hangs together with something, and the ground that it touches."""
@@ -153,6 +199,28 @@ def freed(rig: Rig, outcome: Outcome) -> dict[Free, tuple[str, ...]]:
             if one := _free(now, rig.index.failures[failure.id].effects, bodies, hands):
                 found[one] = (*found.get(one, ()), failure.id)
     return found
+
+
+def free_already(rig: Rig, outcome: Outcome) -> Iterator[Free]:
+    """Who is held with nothing failed, and runs along a line that slopes, as nothing keeps them from its lower end; or
+    hangs by pulleys on one that is tied at both ends, and nothing keeps their place."""
+    held = sorted(body.name for body in outcome.bodies if body.held)
+    now = _now(rig)
+    for bodies in _together(now, held) if rig.index.parts_in(Role.RUN) else ():
+        cluster = now.cluster(bodies)
+        along = now.run_on(cluster)
+        if not along:
+            continue
+        sides = _Sides(now, cluster, along[0])
+        keepers = sorted({part for _, part in now.keepers(cluster, hands=True)})
+        lower = sides.lower
+        if sides.at_the_end(lower):
+            continue
+        if lower is not None and all(sides.side(part) == lower for part in keepers):
+            end = sides.beside[lower]
+            yield Free(bodies, along, tuple(sorted(now.around(end) & now.ground)) or (end,))
+        elif lower is None and not keepers and any(now.tied_at_both_ends(name, cluster) for name in along):
+            yield Free(bodies, along, sure=False)
 
 
 def freed_with_hands_off(rig: Rig, outcome: Outcome) -> tuple[Free, ...]:
@@ -239,8 +307,12 @@ class _Sides:
         self.now = now
         self.ends = now.ends(along, cluster)
         self.near = [set().union(*map(now.around, end)) for end in self.ends]
-        spots = [self._spot(end) for end in (*self.ends, cluster)]
-        self.first, self.last, self.here = spots
+        self.beside = now.beside(along, cluster)
+        self.first, self.last, self.here = (
+            now.spot(self.beside[0]),
+            now.spot(self.beside[1]),
+            now.spot(*sorted(cluster)),
+        )
 
     def alike(self, one: str, other: str) -> bool | None:
         """Do the ropes to these pull the same way? None where that isn't told."""
@@ -254,7 +326,7 @@ class _Sides:
         near = [not end.isdisjoint(self.now.around(part)) for end in self.near]
         if near[0] != near[1]:
             return near.index(True)
-        spot, first, last = self._spot({part}), self.first, self.last
+        spot, first, last = self.now.spot(part), self.first, self.last
         if spot is None or first is None or last is None:
             return None
         way = [b - a for a, b in zip(first[:2], last[:2], strict=True)]
@@ -262,22 +334,21 @@ class _Sides:
         ahead = sum(w * (a - b) for w, a, b in zip(way, spot[:2], here[:2], strict=True))
         return None if ahead == 0 else int(ahead > 0)
 
+    @property
+    def lower(self) -> int | None:
+        """Which end of the line is the lower one, where it slopes: 0 or 1."""
+        if self.first is None or self.last is None:
+            return None
+        falls, span = self.first[2] - self.last[2], dist(self.first[:2], self.last[:2])
+        return int(falls > 0) if abs(falls) > SLOPES * span else None
+
+    def at_the_end(self, end: int | None) -> bool:
+        """Are they beside that end of the line already?"""
+        spot = None if end is None else (self.first, self.last)[end]
+        return spot is not None and self.here is not None and dist(spot, self.here) < APART
+
     def downhill(self, part: str) -> bool:
         """Does something lie at the lower end of a line that slopes? What runs on it runs there by its weight: without
         that rope it stays."""
         side = self.side(part)
-        if side is None or self.first is None or self.last is None:
-            return False
-        span = dist(self.first[:2], self.last[:2])
-        falls = (self.first[2] - self.last[2]) * (1 if side else -1)
-        return falls > SLOPES * span
-
-    def _spot(self, names: Iterable[str]) -> tuple[float, float, float] | None:
-        """A place of any of these, or of what hangs together with it."""
-        parts = self.now.rig.parts
-        for name in sorted(names):
-            near = (name, *sorted(self.now.around(name)))
-            found = next((at for one in near if (at := parts[one].at) is not None), None)
-            if found is not None:
-                return found
-        return None
+        return side is not None and side == self.lower

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
-from analyser.checking.finding import Finding, Rule, Severity, in_few, place_of
-from analyser.checking.free_along import Free, freed, freed_by_step
+from analyser.checking.finding import Finding, Rule, Severity, in_few, place_of, verb
+from analyser.checking.free_along import Free, free_already, freed, freed_by_step
 from analyser.holding.outcome import Outcome
 from analyser.language.identities import spoken
 from analyser.rig.model import Rig, Step
+
+UPPER = "a line from what runs to something held at the upper end, or a grip on the line itself"
 
 
 def find(rig: Rig, outcome: Outcome, before: Rig | None = None, step: Step | None = None) -> Iterator[Finding]:
@@ -18,7 +20,9 @@ def find(rig: Rig, outcome: Outcome, before: Rig | None = None, step: Step | Non
             if free.sure:
                 text = f"`{step.words}`: {free.text}, and nothing else keeps the place"
                 yield RULE.told(text, (step.words,), step.place, free.bodies, severity=Severity.DANGER, mend=RULE.mends)
-    every = freed(rig, outcome)
+    already = tuple(free_already(rig, outcome))
+    yield from (_already(rig, free) for free in already)
+    every = {one: failures for one, failures in freed(rig, outcome).items() if one.bodies not in _running(already)}
     for free, failures in every.items():
         if free.sure:
             text = f"{'; '.join(map(spoken, failures))}: {free.text}, and nothing else keeps the place"
@@ -38,6 +42,20 @@ def find(rig: Rig, outcome: Outcome, before: Rig | None = None, step: Step | Non
         yield _finding(rig, some[0][0], failures, text)
 
 
+def _running(already: Iterable[Free]) -> set[tuple[str, ...]]:
+    return {one.bodies for one in already if one.sure}
+
+
+def _already(rig: Rig, free: Free) -> Finding:
+    at = place_of(rig, free.along[0])
+    if free.sure:
+        text = f"with nothing failed {free.text}: nothing keeps them from it"
+        return RULE.told(text, free.along, at, free.bodies, severity=Severity.DANGER, mend=UPPER)
+    runs = f"{in_few(free.bodies)} only {verb(free.bodies, 'runs', 'run')} along {in_few(free.along)}"
+    text = f"{runs}: no other line keeps the place"
+    return RULE.told(text, free.along, at, free.bodies, mend=RULE.mends)
+
+
 def _finding(rig: Rig, free: Free, failures: tuple[str, ...], text: str) -> Finding:
     accepted = {str(one.failure): one.reason for one in rig.accepted}
     about = tuple(dict.fromkeys(rig.index.failures[one].part for one in failures))
@@ -50,7 +68,8 @@ RULE = Rule(
     severity=Severity.CAUTION,
     means=(
         "After one failure somebody hangs from a line on which they only run, and nothing keeps their place on it, or "
-        "nothing keeps them from running one way; or a step takes that off, with nothing failed (a danger)."
+        "nothing keeps them from running one way; or with nothing failed: a step takes that off, or a line slopes and "
+        "nothing keeps them from its lower end (a danger)."
     ),
     matters=(
         "They are held, and run along the line to where it lets them: to the lowest place of a sagging one, or against "

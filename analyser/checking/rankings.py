@@ -57,9 +57,9 @@ class Ranking(Delivered):
     def short(self) -> str:
         alone = [row.part for row in self.parts if row.alone]
         if not alone:
-            held = "after any one failure everybody is held"
-            those = shaken([self.result.states[0].outcome])
-            return f"{held}; after some of them {briefly(those)}" if those else held
+            if those := shaken([self.result.states[0].outcome]):
+                return f"{briefly(those)} after some single failures; everybody is held in the end"
+            return "after any one failure everybody is held"
         return f"{in_few(alone)} alone {verb(alone, 'leaves', 'leave')} somebody not held"
 
 

@@ -6,11 +6,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
 
-from analyser.checking.first_look import At, End, FirstLook, Instead, OnOne
+from analyser.checking.first_look import At, End, FirstLook, Instead, OnOne, Unsettled
 from analyser.checking.hung_on import Thing
 from analyser.holding.fate import Kind
 from analyser.language.spelling import spelt_chain
 from analyser.language.syntax import Attach
+from analyser.rig.figures import as_length
 from analyser.rig.model import Rig
 from analyser.uses.field.said import Said, said
 from analyser.uses.mending.for_these import best_for, mends_for
@@ -78,7 +79,7 @@ def first_lines(
     head = _head(look, you)
     if not met:
         head = said("first-not-met", words=head)
-    elif look.endangered:
+    elif look.endangered or (look.unsettled and not look.on_one):
         head = said("first-met-yet", words=head)
     else:
         head = said("first-met", words=head)
@@ -130,7 +131,9 @@ def _head(look: FirstLook, you: str | None) -> Said:
         told.append(said("first-nobody"))
     elif not look.endangered:
         accepted = tuple(name for one in look.on_one for name in one.bodies)
-        told.append(said("first-but-accepted", bodies=_names(accepted)) if accepted else said("first-everybody"))
+        told += [said("first-but-accepted", bodies=_names(accepted))] if accepted else []
+        told += [_unsettled(look.unsettled)] if look.unsettled else []
+        told = told or [said("first-everybody")]
     return _then(told)
 
 
@@ -142,6 +145,15 @@ def _unheld(several: Sequence[OnOne]) -> Said:
     if people:
         return said("first-from-person", bodies=_names(bodies), people=people, at=at)
     return said("first-unheld", bodies=_names(bodies), count=len(bodies), at=at)
+
+
+def _unsettled(one: Unsettled) -> Said:
+    """Who tips or drops after a single failure and is held in the end: after which, and in which state."""
+    bodies, after = _names(one.bodies), thing(one.failing[0])
+    at = _after(one.at) if one.at else ""
+    if one.drop is None:
+        return said("first-tips", bodies=bodies, count=len(one.bodies), at=at, thing=after)
+    return said("first-drops", bodies=bodies, count=len(one.bodies), far=as_length(one.drop, ".2g"), at=at, thing=after)
 
 
 def _after(at: At) -> Said:
@@ -157,9 +169,11 @@ def _hanging(look: FirstLook, you: str | None) -> Iterator[Answer]:
             yield Answer(label, (_when(when[0], when[1], when[2]),))
     if more := sum(len(one.bodies) for one in look.on_one[MOST_LINES:]):
         yield Answer(said("first-label-more", count=more), (said("first-more"),))
-    if look.shaken and not look.endangered:
+    told_above = look.unsettled.bodies if look.unsettled else ()
+    others = tuple(name for name in look.shaken if name not in told_above)
+    if others and not look.endangered:
         told = said("first-shaken-else" if look.on_one else "first-shaken")
-        yield Answer(said("names", names=look.shaken), (told,))
+        yield Answer(said("names", names=others), (told,))
     if look.assumed:
         yield Answer(said("first-label-assumed"), (said("names", names=look.assumed),))
 
@@ -314,10 +328,12 @@ def what_first(look: FirstLook, cause: Said | None = None, mend: Said | None = N
             yield said(key, order=mend, bodies=look.endangered[0].bodies)
         return
     alone = tuple(dict.fromkeys(thing for one in look.on_one for thing in one.things))
+    if look.unsettled:
+        yield said("first-unsettled", things=all_of(places(look.unsettled.failing), FEW))
     if alone:
         yield said("first-accepted", things=all_of(places(alone), FEW))
     if look.next:
-        key = "first-then" if alone else "first-next"
+        key = "first-then" if alone or look.unsettled else "first-next"
         yield said(key, things=all_of(places(look.next), FEW), bodies=look.left, count=len(look.left))
 
 
