@@ -229,7 +229,7 @@ def test_on_a_level_line_that_nothing_keeps_their_place_is_a_caution() -> None:
     "rope",
     [
         "tied to master with bowline\n    through wheel\n    gripped by cam-pulley capture - master",
-        "tied to master with bowline\n    through wheel\n    through pulley top - master\n    gripped by cam-pulley capture - low",
+        "tied to master\n    through wheel\n    through pulley top - master\n    gripped by ascender a - low",
         "tied to beside with bowline\n    through wheel\n    tied to master with bowline",
     ],
 )
