@@ -59,7 +59,8 @@ if TYPE_CHECKING:
     from analyser.forces.loads import Loads
 
 MOST_LINES = 14
-LEFT_ON_ONE = "where one of a pair has failed, those named with it hang on one until it is mended"
+REQUIRED = "Required"
+LEFT_ON_ONE = "once one of a pair has failed, whoever is named with it hangs on ONE until it is mended"
 
 
 def check_page(
@@ -88,13 +89,16 @@ def check_page(
 
 
 def _standing(state: State, when: str, figure: Figure | None) -> Iterator[Block]:
-    """Who is held in a state, and what brings them down."""
+    """Who is held in a state, what brings them down alone, and what does so together."""
     yield section(f"Who is held, and by what{when}", _people(state.rig, state.outcome, state.loads))
     if figure:
         yield figure
     yield section(
         f"What brings them down{when}", (*_downfalls(state.rig, state.outcome), hands_off(state.rig, state.outcome))
     )
+    if state.outcome.order > 1:
+        sets = (block for k in range(2, state.outcome.order + 1) for block in _sets(state.rig, state.outcome, k))
+        yield section(f"What two together bring down{when}", sets)
 
 
 def _people(rig: Rig, outcome: Outcome, loads: Loads | None) -> Iterator[Block]:
@@ -184,8 +188,6 @@ def _downfalls(rig: Rig, outcome: Outcome) -> Iterator[Block]:
                 yield Fact("accepted" if taken else alarm("one alone"), told)
     if not alone and not fallen:
         yield Line("one alone: everybody is held after any single failure that this file can express")
-    for size in range(2, outcome.order + 1):
-        yield from _sets(rig, outcome, size)
     for effect, failures in unsettling(outcome):
         yield Fact(effect.label, (strong(effect_words(effect)), f" if {in_brief(rig, failures)}"))
 
@@ -242,7 +244,7 @@ def _required(result: Result) -> Section:
         word = {True: "met", False: "NOT MET", None: "NOT CHECKED"}[one.met]
         rows.append(Fact(Span(word, Look.PLAIN if one.met else Look.STRONG), one.requirement.text))
         rows += [Fact("", marked(words)) for words in (*one.because, one.sought) if words]
-    return section(f"Required{assumed}", rows)
+    return section(f"{REQUIRED}{assumed}", rows)
 
 
 def resting_lines(rig: Rig, resting: Resting) -> Iterator[Block]:

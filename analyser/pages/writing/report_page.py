@@ -29,7 +29,7 @@ from analyser.pages.tree import Block, Column, Note, Page, Table, section
 from analyser.pages.writers.hypertext import based, elements, inside
 from analyser.pages.writers.terminal import plain
 from analyser.pages.writing.at_the_head import to_do, verdict_box
-from analyser.pages.writing.check_page import check_page
+from analyser.pages.writing.check_page import REQUIRED, check_page
 from analyser.pages.writing.forces_page import followed
 from analyser.pages.writing.inert import inert
 from analyser.pages.writing.motion_page import in_time_words
@@ -44,8 +44,9 @@ if TYPE_CHECKING:
 
 STYLES, SCRIPT = ("report.css",), "report.js"
 METAS = {"color-scheme": "light dark"}
-FIRST = 2
-"""Sections of the check that stand before the picture: who is held, what brings them down."""
+FIRST, OF_A_STATE = 2, 3
+"""Sections of the check that stand before the picture: who is held, what brings them down; and so many tell of one
+state, the last of them what sets do."""
 IN_WORDS = 2
 """So many failures together are told in sentences; all sizes in the table."""
 VIEWED = re.compile(r'viewBox="[-\d.]+ [-\d.]+ ([\d.]+) ([\d.]+)"')
@@ -78,6 +79,7 @@ def report_html(report: Report) -> str:
     """A whole page that needs nothing else: no network, no font, no script but its own."""
     drawing, drawn = _drawn(report)
     parts, brief = sections(report.result, report.file), sections(_few(report), report.file)
+    rest = parts[2 * OF_A_STATE if report.begins else OF_A_STATE :]
     look = first_look(report.result)
     mend = mending(report.result.rig, look)
     verdict = verdict_box(report.result, " ".join(CAUTIONS), look, mend)
@@ -97,11 +99,13 @@ def report_html(report: Report) -> str:
         result=report.result,
         rig=report.result.rig,
         first=brief[:FIRST],
+        pairs=brief[FIRST:OF_A_STATE],
+        required=[one for one in rest if one.title.startswith(REQUIRED)],
         room_first=_room_first(report, verdict, printed or drawn),
         printed=printed,
         begins=report.begins,
         when=_when(report),
-        rest=parts[2 * FIRST if report.begins else FIRST :],
+        rest=[one for one in rest if not one.title.startswith(REQUIRED)],
         cautions=CAUTIONS,
         picture=drawn,
         shapes=shapes_in(report.result.rig),
