@@ -133,7 +133,7 @@ def test_it_is_the_page_of_the_command(tmp_path: Path, capsys: pytest.CaptureFix
     first, last = short.splitlines()[1:3], short.splitlines()[-2:]
     verdict = "NOT MET: sam hangs on ONE: falls when bolt fails, or one more"
     assert first == last
-    assert " ".join(first) == f"{verdict} (2 of 2 requirements broken, on connections only, 0 accepted, 0 assumed)"
+    assert " ".join(first) == f"{verdict} (2 of 2 requirements broken; on connections only; 0 accepted, 0 assumed)"
     assert main(["check", str(path), "--full"]) == 1
     full = capsys.readouterr().out
     assert "WHAT BRINGS THEM DOWN" in full and "WHAT BRINGS THEM DOWN" in short and "ALONE" in full
@@ -179,7 +179,7 @@ def test_a_requirement_that_asks_for_no_holding_names_itself() -> None:
     """)
     verdict = verdict_line(result)
     assert verdict.startswith("NOT MET: every connector is locking: c")
-    assert verdict.endswith("(1 of 1 requirements broken, on connections only, 0 accepted, 0 assumed)")
+    assert verdict.endswith("(1 of 1 requirements broken; on connections only; 0 accepted, 0 assumed)")
 
 
 def test_an_accepted_failure_is_told_as_accepted() -> None:

@@ -232,7 +232,7 @@ def test_the_sheet_is_a_whole_page_that_fetches_nothing(lower: Walkdown, languag
 def test_the_sheet_says_what_its_verdict_is_about(lower: Walkdown) -> None:
     assert f"As written: {verdict_rest(lower.result)}" in Page(walkdown_html(lower, catalogue("en"))).text
     assert (
-        "Wie geschrieben: 4 von 4 Anforderungen erfüllt, nur Verbindungen"
+        "Wie geschrieben: 4 von 4 Anforderungen erfüllt; nur Verbindungen"
         in Page(walkdown_html(lower, catalogue("de"))).text
     )
 

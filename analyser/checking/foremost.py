@@ -131,8 +131,8 @@ def _people(rig: Rig, names: tuple[str, ...]) -> tuple[int, int]:
 def verdict_line(result: Result) -> str:
     """The verdict in a line, never bare: who hangs on one, and what drops them; then on what that rests.
 
-    `NOT MET: sam hangs on ONE: falls when sam-crab fails, or any one of 3 more (2 of 4 requirements broken, on
-    connections only, 3 accepted, 0 assumed)`.
+    `NOT MET: sam hangs on ONE: falls when sam-crab fails, or any one of 3 more (2 of 4 requirements broken; on
+    connections only; 3 accepted, 0 assumed)`.
     """
     return f"{verdict_head(result)} ({verdict_rest(result)})"
 
@@ -149,7 +149,7 @@ def verdict_rest(result: Result) -> str:
     told = [f"{no} of {every} requirements broken"] if no else []
     told += [f"{open_} not fully checked" if no else f"{open_} of {every} requirements not fully checked"] * bool(open_)
     told = told or [f"{every} of {every} requirements met"]
-    return f"{', '.join(told)}, on {result.on}, {result.accepted} accepted, {result.assumed} assumed"
+    return f"{', '.join(told)}; on {result.on}; {result.accepted} accepted, {result.assumed} assumed"
 
 
 def verdict_count(result: Result) -> str:

@@ -89,9 +89,10 @@ def _order(heavy: str, rest: str, wide: int) -> list[str]:
     """A row, or several, of what is done, or of who hangs on what: there only the names stand out."""
     if not rest:
         return [bold(sized(literal(row), ORDER)) for row in _evenly(heavy, wide)]
-    first, *more = _evenly(f"{heavy} {rest}", wide)
+    first, *more = folded(f"{heavy} {rest}", wide)
     told = bold(sized(literal(heavy), ORDER)) + sized(f"&#160;{literal(first[len(heavy) + 1 :])}", ORDER)
-    return [told, *(sized(literal(row), ORDER) for row in more)]
+    further = bold(sized("&#160;&#160;", ORDER))  # with it a row lies as high in its cell as the first does
+    return [told, *(further + sized(literal(row), ORDER) for row in more)]
 
 
 def _type(result: Result) -> int:

@@ -38,7 +38,10 @@ IN_CSV = (
     *("what still holds", "severity", "category", "accepted because", "action", "rests on"),
 )
 ON_PAPER = (*("If one of these", "After step", "How it shows", "Detection", "Then", "What still holds", "Action"),)
-IN_STATE = ON_PAPER.index("After step")
+IN_STATE, ACTION = ON_PAPER.index("After step"), ON_PAPER.index("Action")
+AS_PLANNED = "nothing fails: as planned"
+FEW_ACTIONS = 3
+"""Up to so many things to do in a table stand over their rows; more are in a column."""
 IN_THE_CSV: Words = "The gravest first; Detection is yours to fill in. The CSV form has a row for each item by itself."
 SHEET = ("paper.css", "sheet.css")
 CATEGORY = ("Severity", "Published name", "What is counted into it here")
@@ -46,7 +49,7 @@ RESTS_ON = (
     "connections only, one failure at a time; severity by MIL-STD-882E, mapping ours; a model of what was written, "
     "not of the rope in the hand"
 )
-UNSEEN = "may be there unseen before the load comes"
+UNSEEN = "perhaps unseen until it is loaded"
 STARTS_A_FORMULA = re.compile(r"\s*[=+\-@＝＋－＠]|[\t\r\n]")
 """A cell that begins so is taken for a formula by some spreadsheet (full-width marks by some as well)."""
 
@@ -133,23 +136,37 @@ def merged(made: Worksheet) -> list[Merged]:
 
 
 def _by_severity(made: Worksheet) -> Iterator[Section]:
-    """A table for each category, and one for what was not looked at."""
+    """A table for each category, and one for what was not looked at. What is to be done stands over the rows of which
+    it is true, where that is one of a few things."""
     names = {number: f"Severity {number}: {name}" for number, name in CATEGORIES.items()}
-    one_state = len(made.states) + len(made.during) == 1
-    heads = tuple(Column(head) for k, head in enumerate(ON_PAPER) if not (one_state and k == IN_STATE))
     for severity, some in groupby(merged(made), key=lambda one: one.row.severity):
+        every = list(some)
+        actions = list(dict.fromkeys(one.row.action for one in every))
+        whose, few = list(dict.fromkeys(map(_whose, every))), len(actions) <= FEW_ACTIONS
+        one_state = len(made.states) + len(made.during) == 1
+        left = {k for k, out in ((IN_STATE, one_state), (ACTION, few)) if out}
+        shown = [k for k in range(len(ON_PAPER)) if k not in left]
+        if few:  # of whom it tells, then what is done, each in the order in which it comes first
+            every.sort(key=lambda one: actions.index(one.row.action))
+            every.sort(key=lambda one: whose.index(_whose(one)))
         rows: list[TableRow | Under] = []
-        for (falls, accepted, now), mine in groupby(some, key=_whose):
-            theirs = list(mine)
-            these = "any one of these" if sum(len(one.items) for one in theirs) > 1 else "this"
-            so = f" after {these}, accepted" if accepted else f" after {these}"
-            told = f"{listed(falls)} {verb(falls, 'is', 'are')} NOT HELD{so}"
-            rows += (Under(told),) if falls and not now else ()
-            for one in theirs:
-                cells = _row(made, one)
-                rows.append(tuple(cell for k, cell in enumerate(cells) if not (one_state and k == IN_STATE)))
-        sort = "effects one" if one_state else "effects"
+        for (falling, action), mine in groupby(every, key=lambda one: (_whose(one), one.row.action if few else "")):
+            those = list(mine)
+            words = [*_not_held(falling, those), *([action] if action else [])]
+            rows += [Under("; ".join(words))] if words else []
+            rows += [tuple(cells[k] for k in shown) for cells in (_row(made, one) for one in those)]
+        heads = tuple(Column(ON_PAPER[k]) for k in shown)
+        sort = " ".join(("effects", *(["one"] if one_state else []), *(["few"] if few else [])))
         yield section(names.get(severity, "Not looked at"), [Table(heads, tuple(rows), sort=sort)])
+
+
+def _not_held(falling: tuple[tuple[str, ...], bool, bool], those: Sequence[Merged]) -> Iterator[str]:
+    """Who is not held after any of these; nothing where nobody is, or nothing has failed."""
+    falls, accepted, now = falling
+    if falls and not now:
+        these = "any one of these" if sum(len(one.items) for one in those) > 1 else "this"
+        told = f"{listed(falls)} {verb(falls, 'is', 'are')} NOT HELD after {these}"
+        yield f"{told}, accepted" if accepted else told
 
 
 def _whose(one: Merged) -> tuple[tuple[str, ...], bool, bool]:
@@ -166,7 +183,7 @@ def _row(made: Worksheet, one: Merged) -> tuple[Words, ...]:
     else:
         every = "; ".join(filter(None, (_steps_told(made, one.states), _within_told(made, one.during))))
     return (
-        *(strong(one.failures), every, row.shows, row.detection),
+        *(strong(one.failures if any(item for item, _ in one.items) else AS_PLANNED), every, row.shows, row.detection),
         *(f"{row.end_effect}{accepted}", row.still_holds, row.action),
     )
 
