@@ -194,7 +194,7 @@ def _element(block: Block, depth: int) -> Iterator[Markup]:
         case tree.Verdict(words, cautions, know):
             told = Markup("<p><strong>{}</strong></p>\n").format(words_html(words)) if words else Markup("")
             told = unbroken(told + (Markup("{}\n").format(elements(know)) if know else ""))
-            rests = Markup('<p class="rests">{}</p>').format(words_html(cautions))
+            rests = Markup('<p class="rests">{}</p>').format(words_html(cautions)) if cautions else Markup("")
             yield Markup('<div class="verdict">\n{}</div>\n{}').format(told, rests) if told else rests
         case tree.Table():
             yield _table(block)

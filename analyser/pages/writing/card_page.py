@@ -10,7 +10,21 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from analyser.pages.tree import Block, Fact, Leaf, Note, Page, Section, Step, Verdict, Warn, given, listing, section
+from analyser.pages.tree import (
+    Block,
+    Fact,
+    Leaf,
+    Note,
+    Page,
+    Section,
+    Step,
+    Verdict,
+    Warn,
+    Words,
+    given,
+    listing,
+    section,
+)
 from analyser.pages.writing.first_facts import first_facts
 from analyser.pages.writing.translation import Catalogue, of_revision, rests
 from analyser.uses.field.at_first import OTHERS, Answer, first_lines
@@ -56,6 +70,7 @@ def _card(made: Cards, card: Card, words: Catalogue) -> Leaf:
     blocks: tuple[Block, ...] = (
         _verdict(made, card, words),
         Warn("", t("card-stop")),
+        Note(_rests(made, words), small=True),
         *(_list(title, several, words) for title, several in lists if several),
         *told,
     )
@@ -63,20 +78,24 @@ def _card(made: Cards, card: Card, words: Catalogue) -> Leaf:
 
 
 def _verdict(made: Cards, card: Card, words: Catalogue) -> Verdict:
-    """Who hangs on one, on what and what first; then what that rests on."""
+    """Who hangs on one, on what and what first."""
     theirs = bool(card.look.endangered) and card.look.endangered[0].bodies == made.worst
     first = first_lines(card.look, met=made.result.met, mend=made.mend if theirs else None, you=card.person)
     if not made.stages:  # the first of a leaf's two sides has no room for more
-        first = replace(first, look=tuple(map(_without_others, first.look)), rest=())
+        first = replace(first, look=tuple(map(_without_others, first.look)), rest=first.rest[:1])
     know = list(first_facts(first, words))
     if not card.look.endangered and card.besides:
         look = words.words("first-label-look")
         know = [*(one for one in know if one.label != look), Fact(look, words.words("card-first-near"))]
     if card.more_on_one:
         know.insert(len(first.hangs), Fact("", words.words("card-more-on-one", count=card.more_on_one)))
+    return Verdict(words.words(first.head), (), tuple(know))
+
+
+def _rests(made: Cards, words: Catalogue) -> Words:
+    """On what the verdict rests, and the cautions: under what is called aloud, which stays beside it."""
     t = words.words
-    small = (*t("as-written", verdict=rests(made.result)), ". ", *t("caution-model"), " ", *t("caution-first"))
-    return Verdict(t(first.head), small, tuple(know))
+    return (*t("as-written", verdict=rests(made.result)), ". ", *t("caution-model"), " ", *t("caution-first"))
 
 
 def _without_others(one: Answer) -> Answer:

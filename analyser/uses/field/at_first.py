@@ -262,6 +262,16 @@ def other_order(one: Instead) -> Said:
     return said(key, a=one.first.number, first=one.first.words, b=one.then.number, then=one.then.words)
 
 
+def at_steps(look: FirstLook) -> dict[str, Said]:
+    """What is said at a step itself, by its number: before which one to stop, what ends elsewhere, what comes later."""
+    marks = {look.step.number: said("step-stop")} if look.step else {}
+    if (order := look.instead) and not look.ends:
+        marks[order.then.number] = said("step-not-before", step=order.first.number)
+    return marks | {
+        one.at.number: said("step-otherwise", strap=one.strap, to=one.to, now=one.now) for one in look.ends if one.at
+    }
+
+
 def as_seen(look: FirstLook) -> Iterator[Said]:
     """What is to be done instead, as it is seen when it was done."""
     yield from [said("seen-end", strap=one.strap, to=one.to, now=one.now) for one in look.ends]

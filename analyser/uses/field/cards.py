@@ -17,7 +17,7 @@ from analyser.language.spelling import listed as commas
 from analyser.language.spelling import spelt_chain, spelt_position
 from analyser.language.syntax import StepLine
 from analyser.rig.model import Nature, Part, Rig, Role, Step
-from analyser.uses.field.at_first import CUTS, all_of, mending
+from analyser.uses.field.at_first import CUTS, all_of, at_steps, mending
 from analyser.uses.field.critical import Critical, Told, criticals, followed
 from analyser.uses.field.grounded import grounded
 from analyser.uses.field.roles import ATTENDANT, CONTROLLER, EDGE, OPERATOR, Taken, guarded_by, patients, roles
@@ -307,14 +307,16 @@ class _Making:
     # -- what they say, hear and do
 
     def _calls(self) -> Iterator[Line]:
-        before = self.rig
+        """What is said, heard and done, step by step; what the head says of a step stands there once more."""
+        before, marks = self.rig, {} if self.result.met else at_steps(self.look)
         for at, stage in enumerate(self.result.rig.stages, 1):
             lines = []
             for k, step in enumerate(stage.steps, 1):
                 line = self._step(f"{at}.{k}", step, before)
                 before = step.rig
-                if line:
-                    lines.append(line)
+                if line and line.number in marks:
+                    line = replace(line, words=said("call-marked", words=line.words, mark=marks[line.number]))
+                lines += [line] if line else []
             if lines:
                 yield Line("stage", str(at), said("call-stage", title=stage.title))
                 yield from lines
