@@ -13,8 +13,13 @@ from analyser.checking.foremost import about_holding, broken, foremost, verdict_
 from analyser.checking.hanging_from import holder_and_straps
 from analyser.checking.hung_on import Thing, things
 from analyser.checking.results import Result
+from analyser.pages.writers.terminal import plain
+from analyser.pages.writing.card_page import card_page
+from analyser.pages.writing.procedure_page import procedure_page
 from analyser.pages.writing.translation import LANGUAGES, catalogue
-from analyser.uses.field.at_first import first_lines, mending
+from analyser.uses.field.at_first import at_steps, first_lines, mending
+from analyser.uses.field.cards import cards
+from analyser.uses.procedure.document import procedure
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
 LEFT_OFF = EXAMPLES / "litter-lower-strap-left-off.rig"
@@ -139,6 +144,34 @@ def test_of_every_example_the_worst_off_stand_in_the_head(path: Path) -> None:
         if language == "en" and look.endangered and any(map(about_holding, broken(result))):
             assert verdict_head(result, told_below=True).startswith(head), "one form of the headline on all papers"
             assert "(line" not in head
+
+
+def test_past_the_first_of_several_bad_steps_all_of_them_are_undone() -> None:
+    """The litter hangs on one after 1.5, the rescuer after 1.6: what both took off goes back on."""
+    _, answers = told(shipped("crossings/raise-to-track-wrong"))
+    assert answers["Already past it?"].startswith("Open nothing more: put back what steps 1.5 and 1.6 took off")
+    assert "clip basket and vic to another anchor" in answers["Already past it?"]
+
+
+@pytest.mark.parametrize(
+    ("rig", "marks"),
+    [
+        ("crossings/pick-off-wrong", {"1.2": "step-otherwise", "1.3": "step-otherwise", "1.6": "step-stop"}),
+        ("crossings/rebelay-wrong", {"1.4": "step-otherwise", "1.9": "step-stop"}),
+        ("crossings/pick-off", {}),
+        ("litter-lower-strap-left-off", {}),
+    ],
+)
+def test_what_the_first_sheet_says_of_a_step_stands_there_once_more(rig: str, marks: dict[str, str]) -> None:
+    """As sheets come apart: on the cards of whoever has the step, and in the procedure."""
+    result = shipped(rig)
+    found = {} if result.met else at_steps(first_look(result))
+    assert {number: one.key for number, one in found.items()} == marks
+    words = catalogue("en")
+    page = " ".join(plain(procedure_page(procedure(result, "a.rig"), result)).split())
+    on_cards = plain(card_page(cards(result, "a.rig"), words))
+    for one in found.values():
+        assert page.count(words.text(one)) == 1 and words.text(one) in " ".join(on_cards.split())
 
 
 def test_all_on_one_thing_is_told_as_the_cause() -> None:

@@ -216,18 +216,20 @@ def _others(look: FirstLook) -> tuple[str, ...]:
 def _too_late(look: FirstLook, cause: Said | None, mend: Said | None) -> Answer:
     """What is done where somebody hangs there already."""
     worst, order = look.endangered[0], None if look.ends else look.instead
+    first = look.first or worst
     others = _others(look) if worst.at is None and not look.ends else ()
-    bodies, before = _names((*(worst.already or worst.bodies), *others)), worst.since
-    where = said("where-own-way") if others else _where(look, worst)
+    sooner = first.bodies if first is not worst else ()
+    bodies, before = tuple(dict.fromkeys((*sooner, *(worst.already or worst.bodies), *others))), first.since
+    where = said("where-own-way") if others or sooner else _where(look, worst)
+    taken = tuple(dict.fromkeys((*first.taken_off, *worst.taken_off)))
     if before and before.detaches and not cause:
-        count = len(worst.taken_off)
-        told = said("first-past-back", steps=worst.taken_off, count=count, bodies=bodies, where=where)
+        told = said("first-past-back", steps=taken, count=len(taken), bodies=_names(bodies), where=where)
     elif order and order.next:
         told = said("first-past-next", step=order.first.number)
     elif mend and not cause and not others and worst.at is None:
         told = said("first-on-it-mend", order=mend)
     else:
-        told = said("first-past" if worst.at else "first-on-it", bodies=bodies, where=where)
+        told = said("first-past" if worst.at else "first-on-it", bodies=_names(bodies), where=where)
     return Answer(said("first-label-past" if worst.at else "first-label-on-it"), (told,))
 
 
