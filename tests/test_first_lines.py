@@ -285,7 +285,7 @@ def test_the_first_step_that_leaves_anybody_on_one_is_the_one_to_stop_before() -
     head, answers = told(checked(TWO_BAD))
     assert "sam is NOT HELD after step 2.2" in head and "vic hangs on ONE" in head
     assert answers["Do now"].startswith("1. STOP before step 1.1, “detach va from a”: after it vic hangs on ONE.")
-    assert answers["Already past it?"].startswith("Open nothing more: put back what steps 2.1 and 2.2 took off")
+    assert answers["Already past it?"].startswith("Open nothing more: put back what steps 1.1, 2.1 and 2.2 took off")
 
 
 def test_whoever_hangs_on_one_besides_the_worst_off_is_named() -> None:
