@@ -40,6 +40,14 @@ class At:
 
 
 @dataclass(frozen=True, slots=True)
+class Off:
+    """What one step takes off, and off what; `where` is empty where that is all that it touches."""
+
+    what: tuple[str, ...]
+    where: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class OnOne:
     """Bodies that are alike in what drops them: `fates` with nothing failed, or after each of `things` alone, which are
     in order from the ground down. `at` is None as first attached, and where one state alone is looked at. `free` are
@@ -71,8 +79,8 @@ class OnOne:
     """Who tips or drops with them after the one failure that drops them, and is held then."""
     left: tuple[str, ...] = ()
     """Who hangs on one after it, and doesn't before."""
-    taken_off: tuple[str, ...] = ()
-    """The steps, by number, that take something off, from that after which some hang on one to that at the worst."""
+    taken_off: tuple[Off, ...] = ()
+    """What is taken off, from the step after which some hang on one to that at the worst."""
 
     @property
     def since(self) -> At | None:
@@ -314,11 +322,14 @@ def _on_one(result: Result) -> Iterator[OnOne]:
         yield _hanging(state.rig, on) if on.unheld else on
 
 
-def _taken_off(result: Result, one: OnOne) -> Iterator[str]:
-    """The steps that take something off, from that after which some hang on one to that at their worst."""
+def _taken_off(result: Result, one: OnOne) -> Iterator[Off]:
+    """What the steps take off, from that after which some hang on one to that at their worst."""
     if one.since and one.at:
-        states = result.states[one.since.state : one.at.state + 1]
-        yield from (state.numbered for state in states if state.verb == "detach")
+        lines = {step.place.line: step.line for stage in result.rig.stages for step in stage.steps}
+        for state in result.states[one.since.state : one.at.state + 1]:
+            if state.verb == "detach":
+                told = lines[state.line]
+                yield Off(*(tuple(word.text for word in several) for several in (told.names, told.others)))
 
 
 def _different(result: Result) -> Iterator[State]:

@@ -204,6 +204,6 @@ class Drawing:
             yield from span_lines(rope, colour, stroke, self.marks, self.depth, self.places.station)
         yield from contact_lines(self.rig, self.marks, self.depth, self.places.part, self.places.stacked)
         yield from standing_lines(self.rig, self.marks, self.depth, self.places.part)
-        yield from mending_lines(self.rig, self.marks, self.depth, self.places.part)
+        yield from mending_lines(self.rig, self.marks, self.depth, self.places.beside)
         yield from part_way_lines(self.rig, self.depth, self.places.station, self.places.ids)
         yield from watching_lines(self.places.watching, self.marks, self.places.watcher, self.places.watched)

@@ -13,7 +13,7 @@ from analyser.language.identities import spoken
 from analyser.pages.drawing import colours
 from analyser.pages.drawing.colours import Stroke
 from analyser.pages.drawing.marks import Marks
-from analyser.pages.drawing.parts import PUT, marked
+from analyser.pages.drawing.parts import NOT_SO, PUT, marked
 from analyser.pages.drawing.words import SMALL, bold, folded, html_label, lines, literal, sized, who_falls
 from analyser.rig.figures import as_force
 from analyser.rig.model import Failure, Nature, Rig
@@ -132,7 +132,8 @@ def _said(result: Result, marks: Marks) -> str:
     one = result.states[0]
     when = f", {one.when}" if one.when else ""
     brief = f"State {one.number}, {one.at_step}{when}" if marks.do.rows and one.step else _state(result)
-    return f"{brief}, nothing failed.{chosen} {verdict_rest(result)}."
+    tried = f" {marks.do.tried}" if marks.do.tried else ""
+    return f"{brief}, nothing failed.{chosen} {verdict_rest(result)}.{tried}"
 
 
 def _state(result: Result) -> str:
@@ -219,6 +220,8 @@ def _line_kinds(rig: Rig, marks: Marks, *, watching: bool) -> list[Entry]:
         words.append((_bars(colours.ALARM, 9), "red: NOTHING ATTACHED, where something may be missing"))
     if marks.do.at:
         words.append((_dots(colours.INK, 3, 3), f"{PUT}: what would mend it"))
+    if marks.do.wrong:
+        words.append((bold(sized(NOT_SO, SMALL + 4)), "where it is now, and is not to be"))
     if any(contact.given for contact in rig.contacts):
         words.append((_bars(colours.INK, 1), "contact"))
     if any(part.needs for part in rig.parts.values()):

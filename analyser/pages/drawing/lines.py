@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from analyser.pages.drawing import colours
 from analyser.pages.drawing.colours import Stroke
 from analyser.pages.drawing.marks import GONE, Marks, contact_name
-from analyser.pages.drawing.parts import marked
+from analyser.pages.drawing.parts import NOT_SO, marked
 from analyser.pages.drawing.rebelays import part_way
 from analyser.pages.drawing.watched import Watching
 from analyser.pages.drawing.words import SMALL, beside, bold, html_label, literal, sized
@@ -78,6 +78,8 @@ def contact_lines(
         word = marks.contacts.get(pair, "")
         name = contact_name(upper, lower)
         words = [bold(sized(literal(word), SMALL, colours.INK))] if word else []
+        if {*pair} in map(set, marks.do.wrong):
+            words.append(bold(sized(NOT_SO, 2 * SMALL, colours.INK)))
         if all(rig.parts[one].nature is Nature.KNOT for one in pair):
             words.append(sized("interlocked", SMALL, colours.QUIET))
         words += marked(name, marks, colours.QUIET)

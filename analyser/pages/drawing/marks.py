@@ -48,6 +48,10 @@ class ToDo:
     at: tuple[tuple[str, tuple[str, ...]], ...] = ()
     between: tuple[tuple[str, str], ...] = ()
     """Between which parts it goes, each a line."""
+    wrong: tuple[tuple[str, str], ...] = ()
+    """Between which parts it is now, and is not to be."""
+    tried: str = ""
+    """What was looked at for what would mend it."""
 
 
 NOTHING_TO_DO = ToDo()

@@ -16,6 +16,8 @@ from analyser.rig.model import Nature, Part
 WIDTH = 28
 PUT = "PUT"
 """What is said on a part that is to be moved, and on what it is to be put on, begins so."""
+NOT_SO = "×"
+"""Stands at a line that is there and is not to be."""
 NOTHING_ATTACHED = "nothing attached"
 SHAPES = {
     Nature.PULLEY: {"shape": "ellipse", "style": "filled", "fillcolor": colours.PAPER, "margin": "0.02,0.02"},

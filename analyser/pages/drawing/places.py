@@ -86,6 +86,12 @@ class Places:
         side = self.side(name, other)
         return f"{self.ids[name]}:{self._rim_port(name, side)}:{COMPASS[side]}"
 
+    def beside(self, name: str, other: str) -> str:
+        """Where a line to `other` meets a part that it is not attached to yet: at a tile's own side, as what touches it
+        above and below is in its stack."""
+        tile = self.rig.parts[name].nature in TILES
+        return f"{self.ids[name]}:{self.tile(name)}:_" if tile else self.part(name, other)
+
     def station(self, rope: Rope, k: int, other: str) -> str:
         """Where the span towards `other` meets a rope's station."""
         station = rope.stations[k]

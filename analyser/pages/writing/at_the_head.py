@@ -30,7 +30,8 @@ def verdict_box(result: Result, cautions: str, look: FirstLook, mend: Said | Non
     on. `mend`: what would mend it, where that is known."""
     first = first_lines(replace(look, shaken=()), met=result.met, mend=mend)  # the head tells those
     head = verdict_head(result, told_below=True)
-    return Verdict(head, f"{verdict_rest(result)}. {cautions}", tuple(first_facts(first, _english())))
+    also = f" {_english().text(first.tried)}" if first.tried else ""
+    return Verdict(head, f"{verdict_rest(result)}.{also} {cautions}", tuple(first_facts(first, _english())))
 
 
 def looked_at_first(result: Result, look: FirstLook, mend: Said | None) -> tuple[Words, ...]:
@@ -60,13 +61,16 @@ def to_do(result: Result, look: FirstLook, mend: Said | None) -> ToDo:
     told = []
     for one in first.answers:
         label, lines = text(one.label), [text(each) for each in one.words]
-        if one.orders:
-            told += [(f"{label}: {lines[0]}", ""), *((line, "") for line in lines[1:])]
+        if one.orders and len(lines) > 1:
+            told += [(label, ""), *((line, "") for line in lines)]
+        elif one.orders:
+            told += [(f"{label} {lines[0]}", "")]
         else:
             told.append((label, " ".join(lines)))
     added = () if look.ends else between(mend) or ()
     joined = (added[1:],) if added else tuple((one.strap, one.to) for one in look.ends)
-    return ToDo(tuple(told), tuple(_on_parts(look, added)), joined)
+    wrong = () if added else tuple((one.strap, one.now) for one in look.ends)
+    return ToDo(tuple(told), tuple(_on_parts(look, added)), joined, wrong, text(first.tried) if first.tried else "")
 
 
 def _on_parts(look: FirstLook, added: tuple[()] | tuple[str, str, str]) -> Iterator[tuple[str, tuple[str, ...]]]:
@@ -106,8 +110,11 @@ def hangs_on(look: FirstLook, *, met: bool, when: bool = True) -> tuple[Fact, ..
 
 def after_orders(result: Result, look: FirstLook, mend: Said | None) -> tuple[Fact, ...]:
     """What is done where it is too late for the orders, and until when nothing of it is used."""
-    first = first_lines(look, met=result.met, mend=mend)
-    return tuple(map(_small, answer_facts(first.rest, _english())))
+    first, words = first_lines(look, met=result.met, mend=mend), _english()
+    facts = list(map(_small, answer_facts(first.rest, words)))
+    if facts and first.tried:
+        facts[-1] = replace(facts[-1], words=(*pieces(facts[-1].words), " ", *words.words(first.tried)))
+    return tuple(facts)
 
 
 def _small(fact: Fact) -> Fact:

@@ -27,7 +27,7 @@ from analyser.pages.tree import (
 )
 from analyser.pages.writing.first_facts import first_facts
 from analyser.pages.writing.translation import Catalogue, of_revision, rests
-from analyser.uses.field.at_first import OTHERS, Answer, first_lines
+from analyser.uses.field.at_first import OTHERS, Answer, FirstLines, first_lines
 from analyser.uses.field.cards import Card, Cards
 from analyser.uses.field.cards import Line as Call
 from analyser.uses.field.said import Said, said
@@ -60,29 +60,35 @@ def _card(made: Cards, card: Card, words: Catalogue) -> Leaf:
     mark = made.result.rig.digest
     revision += (", ", *t("text-mark", mark=mark)) if mark else ()
     lists = (
-        ("card-critical-too" if card.look.endangered else "card-critical", card.besides),
+        ("card-fails", card.fails),
         ("card-work", card.works or (said("card-nothing"),)),
         ("card-watch", card.watches),
-        ("card-fails", card.fails),
+        ("card-critical-too" if card.look.endangered else "card-critical", card.besides),
     )
     calls = Section(words.text("card-calls"), tuple(_calls(card.calls, words)))
     told: tuple[Block, ...] = (calls,) if card.calls else () if made.stages else (Note(t("card-no-calls")),)
+    first = _first(made, card)
     blocks: tuple[Block, ...] = (
-        _verdict(made, card, words),
+        _verdict(first, card, words),
         Warn("", t("card-stop")),
-        Note(_rests(made, words), small=True),
+        Note(_rests(made, first, words), small=True),
         *(_list(title, several, words) for title, several in lists if several),
         *told,
     )
     return Leaf(t(ROLE_WORD[card.role]), who, (given(made.title), *revision), blocks)
 
 
-def _verdict(made: Cards, card: Card, words: Catalogue) -> Verdict:
-    """Who hangs on one, on what and what first."""
+def _first(made: Cards, card: Card) -> FirstLines:
+    """The first lines of a card: of a rig without stages as many as one of a leaf's two sides has room for."""
     theirs = bool(card.look.endangered) and card.look.endangered[0].bodies == made.worst
     first = first_lines(card.look, met=made.result.met, mend=made.mend if theirs else None, you=card.person)
-    if not made.stages:  # the first of a leaf's two sides has no room for more
-        first = replace(first, look=tuple(map(_without_others, first.look)), rest=first.rest[:1])
+    if made.stages:
+        return first
+    return replace(first, look=tuple(map(_without_others, first.look)), rest=first.rest[:1], tried=None)
+
+
+def _verdict(first: FirstLines, card: Card, words: Catalogue) -> Verdict:
+    """Who hangs on one, on what and what first."""
     know = list(first_facts(first, words))
     if not card.look.endangered and card.besides:
         look = words.words("first-label-look")
@@ -92,10 +98,11 @@ def _verdict(made: Cards, card: Card, words: Catalogue) -> Verdict:
     return Verdict(words.words(first.head), (), tuple(know))
 
 
-def _rests(made: Cards, words: Catalogue) -> Words:
+def _rests(made: Cards, first: FirstLines, words: Catalogue) -> Words:
     """On what the verdict rests, and the cautions: under what is called aloud, which stays beside it."""
     t = words.words
-    return (*t("as-written", verdict=rests(made.result)), ". ", *t("caution-model"), " ", *t("caution-first"))
+    tried = (*t(first.tried), " ") if first.tried else ()
+    return (*t("as-written", verdict=rests(made.result)), ". ", *tried, *t("caution-model"), " ", *t("caution-first"))
 
 
 def _without_others(one: Answer) -> Answer:

@@ -243,10 +243,10 @@ def _not_in_it(mend: Said | None) -> Iterator[Block]:
 
 
 def _kit(made: Procedure, mend: Said | None) -> Iterator[Block]:
-    columns = (Column("Count", figures=True), *map(Column, ("Kind", "Names", FIGURES, "Marked on it", "There")))
+    columns = (Column("Count", figures=True), *map(Column, ("Kind", "Names", FIGURES, "Marked on it", "Present")))
     yield Table(columns, (*_missing(mend), *map(_kind, made.kit)), sort="kit", about=1)
     if made.ropes:
-        heads = ("Rope", "Length given", "Length needed at least", FIGURES, "Knots", "There")
+        heads = ("Rope", "Length given", "Length needed at least", FIGURES, "Knots", "Present")
         yield _table(heads, map(_rope, made.ropes))
     yield _table(("Anchors, each ticked when there", "Kind", FIGURES, "Asked at least"), _anchors(made.anchors))
     least = f"The file asks: {'; '.join(made.least)}." if made.least else "The file asks for no strength."
@@ -260,7 +260,8 @@ def _missing(mend: Said | None) -> Iterator[Row]:
 
 
 def _kind(one: Kit) -> Row:
-    return (str(one.count), one.kind, ", ".join(one.names), _figures(one), Fill(short=True), Tick())
+    points = "points " if one.count < len(one.names) else ""
+    return (str(one.count), one.kind, f"{points}{', '.join(one.names)}", _figures(one), Fill(short=True), Tick())
 
 
 def _rope(one: RopeNeeded) -> Row:

@@ -120,6 +120,7 @@ def _steps(result: Result) -> Iterator[tuple[dict[str, Any], int]]:
 
 
 def _page(result: Result, file: str, room: Room, verdict: Words, known: Known) -> Page:
+    """The page within some room. The verdict is its first and last; on what one that is not met rests is told last."""
     rig, state = result.rig, known.worst
     when = f", {state.at_step}" if len(result.states) > 1 else ""
     title = rig_title(rig, file)
@@ -132,7 +133,7 @@ def _page(result: Result, file: str, room: Room, verdict: Words, known: Known) -
     left = [one.words for one in (*asked, *held, *look, *_notes(rig, room)) if isinstance(one, Left)]
     blocks: list[Block] = [
         Title(title.head, title.beside),
-        Note(verdict),
+        Note(verdict if result.met else several(verdict)[0]),
         *known.first,
         *_shown(asked),
         section(

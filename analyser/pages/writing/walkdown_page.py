@@ -122,7 +122,8 @@ class _Sheet:
         lines = [said("first-found-line", words=one.words, line=one.line) for one in made.found_first]
         cause = said("first-found", lines=_listed(lines)) if lines else None
         first = first_lines(made.look, met=made.met, mend=made.mend, cause=cause)
-        cautions = (*t(closing), ". ", *t("caution-model"), " ", *t("caution-first"))
+        tried = (*t(first.tried), " ") if first.tried else ()
+        cautions = (*t(closing), ". ", *tried, *t("caution-model"), " ", *t("caution-first"))
         return Verdict(t(first.head), cautions, tuple(first_facts(first, self.words)))
 
     # -- what was found otherwise

@@ -49,7 +49,7 @@ RESTS_ON = (
     "connections only, one failure at a time; severity by MIL-STD-882E, mapping ours; a model of what was written, "
     "not of the rope in the hand"
 )
-UNSEEN = "perhaps unseen until it is loaded"
+UNSEEN = "at the load; wrong before, it may go unseen"
 STARTS_A_FORMULA = re.compile(r"\s*[=+\-@＝＋－＠]|[\t\r\n]")
 """A cell that begins so is taken for a formula by some spreadsheet (full-width marks by some as well)."""
 
@@ -82,7 +82,7 @@ def _verdict(made: Worksheet) -> Verdict:
     words = catalogue("en")
     mend = said("names", names=(made.best.proposal.words,)) if made.best else None
     first = first_lines(made.look, met=made.met, mend=mend)
-    told = " ".join((f"{made.rests}.", *made.cautions))
+    told = " ".join((f"{made.rests}.", *([words.text(first.tried)] if first.tried else []), *made.cautions))
     return Verdict(words.words(first.head), told, tuple(first_facts(first, words)))
 
 
@@ -163,7 +163,9 @@ def _by_severity(made: Worksheet) -> Iterator[Section]:
 def _not_held(falling: tuple[tuple[str, ...], bool, bool], those: Sequence[Merged]) -> Iterator[str]:
     """Who is not held after any of these; nothing where nobody is, or nothing has failed."""
     falls, accepted, now = falling
-    if falls and not now:
+    if now:
+        yield f"{listed(falls)} {verb(falls, 'is', 'are')} NOT HELD as planned, nothing failed"
+    elif falls:
         these = "any one of these" if sum(len(one.items) for one in those) > 1 else "this"
         told = f"{listed(falls)} {verb(falls, 'is', 'are')} NOT HELD after {these}"
         yield f"{told}, accepted" if accepted else told

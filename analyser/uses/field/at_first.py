@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
 
-from analyser.checking.first_look import At, End, FirstLook, Instead, OnOne, Unsettled
+from analyser.checking.first_look import At, End, FirstLook, Instead, Off, OnOne, Unsettled
 from analyser.checking.hung_on import Thing
 from analyser.holding.fate import Kind
 from analyser.language.spelling import spelt_chain
@@ -64,6 +64,8 @@ class FirstLines:
     hangs: tuple[Answer, ...]
     look: tuple[Answer, ...]
     rest: tuple[Answer, ...]
+    tried: Said | None = None
+    """What was looked at for what would mend it, where that is told."""
 
     @property
     def answers(self) -> tuple[Answer, ...]:
@@ -86,7 +88,8 @@ def first_lines(
     hangs, danger = tuple(_hanging(look, you)), bool(look.endangered) and not met
     if danger:
         orders = Answer(said("first-label-now"), tuple(what_now(look, cause, mend)), orders=True)
-        return FirstLines(head, hangs, (orders,), (_too_late(look, cause, mend), _until(look)))
+        rest = (_too_late(look, cause, mend), _until(look))
+        return FirstLines(head, hangs, (orders,), rest, tried(look, cause, mend))
     first = tuple(what_first(look, cause, mend))
     label = said("first-label-now" if look.endangered else "first-label-look")
     return FirstLines(head, hangs, (Answer(label, first),) if first else (), ())
@@ -195,7 +198,8 @@ def _orders(look: FirstLook, cause: Said | None, mend: Said | None) -> Iterator[
     order = None if look.ends else order  # where a strap ends elsewhere the cause is gone, not only its time
     yield from [other_order(order)] if order else map(other_end, look.ends)
     if look.movable and look.step:
-        yield said("first-move-now", step=look.step.number, count=len(look.ends))
+        now = tuple(dict.fromkeys(one.now for one in look.ends))
+        yield said("first-move-now", step=look.step.number, count=len(look.ends), now=now)
     if order and order.slack:
         yield said("first-slack")
     if order or look.ends:
@@ -223,14 +227,34 @@ def _too_late(look: FirstLook, cause: Said | None, mend: Said | None) -> Answer:
     where = said("where-own-way") if others or sooner else _where(look, worst)
     taken = tuple(dict.fromkeys((*first.taken_off, *worst.taken_off)))
     if before and before.detaches and not cause:
-        told = said("first-past-back", steps=taken, count=len(taken), bodies=_names(bodies), where=where)
+        told = said("first-past-back", back=_back(taken[::-1]), bodies=_names(bodies), where=where)
     elif order and order.next:
         told = said("first-past-next", step=order.first.number)
     elif mend and not cause and not others and worst.at is None:
         told = said("first-on-it-mend", order=mend)
     else:
         told = said("first-past" if worst.at else "first-on-it", bodies=_names(bodies), where=where)
-    return Answer(said("first-label-past" if worst.at else "first-label-on-it"), (told,))
+    return Answer(said("first-label-past" if worst.at else "first-label-on-it"), (told,), orders=True)
+
+
+def _back(taken: Sequence[Off]) -> Said:
+    """What goes back on what, one after the other."""
+    told = [
+        said("back-on", what=one.what, where=one.where) if one.where else said("names", names=one.what) for one in taken
+    ]
+    whole, *more = told
+    for one in more:
+        whole = said("back-then", one=whole, other=one)
+    return whole
+
+
+def tried(look: FirstLook, cause: Said | None = None, mend: Said | None = None) -> Said | None:
+    """What was looked at for what would mend it, where something is told that would."""
+    if look.ends or look.instead:
+        return said("tried")
+    if mend and not cause:
+        return said("tried-at-first" if look.staged else "tried")
+    return None
 
 
 def _where(look: FirstLook, worst: OnOne) -> Said:
@@ -246,10 +270,7 @@ def _where(look: FirstLook, worst: OnOne) -> Said:
 def _until(look: FirstLook) -> Answer:
     """Until when the plan, and a paper made of it, is not to be worked from."""
     worst = look.endangered[0]
-    if look.ends or look.instead:
-        key = "first-until-tried"
-    else:
-        key = "first-until-mended" if worst.at is None else "first-until-written"
+    key = "first-until-written" if look.ends or look.instead or worst.at else "first-until-mended"
     return Answer(said("first-label-use"), (said(key),))
 
 
@@ -336,8 +357,7 @@ def what_first(look: FirstLook, cause: Said | None = None, mend: Said | None = N
     if look.endangered:
         yield from (cause,) if cause else _cause(look.endangered[0])
         if mend:
-            key = "first-mend-at-first" if look.staged else "first-mend"
-            yield said(key, order=mend, bodies=look.endangered[0].bodies)
+            yield said("first-mend", order=mend, bodies=look.endangered[0].bodies)
         return
     alone = tuple(dict.fromkeys(thing for one in look.on_one for thing in one.things))
     if look.unsettled:

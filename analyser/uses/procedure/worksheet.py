@@ -226,7 +226,7 @@ def _rows(run: Sequence[State], mends: Sequence[Mend]) -> list[Row]:
     if fallen:
         others = [body.name for body in state.outcome.bodies if body.held]
         held = f"{listed(others)}: held" if others else "nothing"
-        told = ("", "", "", "as rigged", "at once", "", "", now, held, "I", "", NOT_BEFORE, fallen)
+        told = ("", "", "", "as rigged", "does not show", "", "", now, held, "I", "", NOT_BEFORE, fallen)
         rows.append(Row(numbers, within, *told))
     for name, loss in losses(state):
         failure = events[name]
