@@ -221,7 +221,7 @@ def _line_kinds(rig: Rig, marks: Marks, *, watching: bool) -> list[Entry]:
     if marks.do.at:
         words.append((_dots(colours.INK, 3, 3), f"{PUT}: what would mend it"))
     if marks.do.wrong:
-        words.append((bold(sized(NOT_SO, SMALL + 4)), "where it is now, and is not to be"))
+        words.append((bold(sized(f"&#160;&#160;{NOT_SO}", SMALL + 4)), "where it is now, and is not to be"))
     if any(contact.given for contact in rig.contacts):
         words.append((_bars(colours.INK, 1), "contact"))
     if any(part.needs for part in rig.parts.values()):

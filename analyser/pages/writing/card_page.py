@@ -27,7 +27,7 @@ from analyser.pages.tree import (
 )
 from analyser.pages.writing.first_facts import first_facts
 from analyser.pages.writing.translation import Catalogue, of_revision, rests
-from analyser.uses.field.at_first import OTHERS, Answer, FirstLines, first_lines
+from analyser.uses.field.at_first import OTHERS, WHEN, Answer, FirstLines, first_lines
 from analyser.uses.field.cards import Card, Cards
 from analyser.uses.field.cards import Line as Call
 from analyser.uses.field.said import Said, said
@@ -82,6 +82,8 @@ def _first(made: Cards, card: Card) -> FirstLines:
     """The first lines of a card: of a rig without stages as many as one of a leaf's two sides has room for."""
     theirs = bool(card.look.endangered) and card.look.endangered[0].bodies == made.worst
     first = first_lines(card.look, met=made.result.met, mend=made.mend if theirs else None, you=card.person)
+    if made.stages and first.rest:  # what is done says before which step
+        return replace(first, hangs=tuple(one for one in first.hangs if one.label.key != WHEN))
     if made.stages:
         return first
     return replace(first, look=tuple(map(_without_others, first.look)), rest=first.rest[:1], tried=None)
