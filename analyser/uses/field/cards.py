@@ -43,7 +43,7 @@ DOING = {
 """What each kind of step is called on a card, and what stands in its gaps."""
 HOLDING = ("work-device-hand", "work-device-in-hand", "work-device-locks", "work-device-open")
 """How a device that somebody works holds: what asks most of their hand is told, of all the states."""
-MOST = 12
+MOST = 18
 """Parts named in one line of a card: the walk-down names all."""
 MOST_ON_ONE = 3
 """Lines of who hangs on one, at the head of a card."""
