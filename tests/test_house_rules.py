@@ -238,6 +238,18 @@ def test_level_is_not_checked_where_what_holds_is_at_neither_end(
         assert told[0].about == ("log", "one", "two") and told[0].mend and "attach one - log.butt" in told[0].mend
 
 
+def test_what_hangs_by_one_end_alone_is_not_level() -> None:
+    """Also where two attachments hold it there, so that no one failure moves it."""
+    result = checked(LOG.format(one=".butt", two=".butt"))
+    (judged,) = result.requirements
+    assert judged.met is False
+    assert judged.because == ("with nothing failed log hangs by log.butt alone: it doesn't lie level",)
+    assert "log hangs by log.butt alone, with nothing failed" in " ".join(one.text for one in result.states[0].findings)
+    for one, two in ((".butt", ".top"), (".butt", ""), ("", "")):
+        (judged,) = checked(LOG.format(one=one, two=two)).requirements
+        assert not any("alone: it doesn't lie level" in reason for reason in judged.because)
+
+
 def test_a_load_set_down_or_on_a_bridle_is_no_caution() -> None:
     down = LOG.format(one="", two="") + '    stage "Down"\n        land log on ground\n'
     first, after = checked(down).states

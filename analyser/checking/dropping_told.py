@@ -14,6 +14,7 @@ from analyser.rig.model import Rig
 
 if TYPE_CHECKING:
     from analyser.forces.aftermath import Aftermath
+    from analyser.forces.equilibrium import Equilibrium
     from analyser.forces.loads import Loads
 
 SLACK_OUT, LOWERED = 0.1, 1.0
@@ -33,7 +34,7 @@ def with_drops(rig: Rig, outcome: Outcome, loads: Loads, once: Mapping[str, floa
     after = {one.failures[0]: one for one in loads.after or () if one.accepted and len(one.failures) == 1}
     if not after:
         return outcome
-    failures = tuple(_told(one, after[one.id]) if one.id in after else one for one in outcome.failures)
+    failures = tuple(_told(one, after[one.id], loads.now) if one.id in after else one for one in outcome.failures)
     alone: dict[str, list[FailureId]] = {}
     for was, now in zip(outcome.failures, failures, strict=True):
         for name in set(now.falls).difference(was.falls):
@@ -44,12 +45,13 @@ def with_drops(rig: Rig, outcome: Outcome, loads: Loads, once: Mapping[str, floa
     return replace(outcome, failures=failures).lost_after(alone)
 
 
-def as_followed(outcome: Outcome, then: Aftermath | None) -> Outcome:
-    """The outcome of a rig after some failures, with what the forces say follows them."""
+def as_followed(outcome: Outcome, then: Aftermath | None, now: Equilibrium | None) -> Outcome:
+    """The outcome of a rig after some failures, with what the forces say follows them; `now`: at rest before."""
     if then is None or not then.accepted:
         return outcome
     fates = {body.name: body.fate for body in outcome.bodies}
-    return outcome.told_as({name: _after(fate, name, then) for name, fate in fates.items()})
+    ran = now is not None and _slack_ran(now, then)
+    return outcome.told_as({name: _after(fate, name, then, ran=ran) for name, fate in fates.items()})
 
 
 def as_written(rig: Rig) -> dict[str, float]:
@@ -75,10 +77,10 @@ def _at_rest(rig: Rig, outcome: Outcome, loads: Loads, once: Mapping[str, float]
     return found
 
 
-def _told(failure: FailureOutcome, then: Aftermath) -> FailureOutcome:
-    fates = dict(failure.fates)
+def _told(failure: FailureOutcome, then: Aftermath, now: Equilibrium) -> FailureOutcome:
+    fates, ran = dict(failure.fates), _slack_ran(now, then)
     for moved in then.moved:
-        fates[moved.name] = _after(fates.get(moved.name, HELD), moved.name, then)
+        fates[moved.name] = _after(fates.get(moved.name, HELD), moved.name, then, ran=ran)
     told = {name: fate for name, fate in sorted(fates.items()) if fate != HELD}
     slackens = tuple(name for name, fate in told.items() if fate.kind is Kind.SLACKENS)
     falls = tuple(name for name, fate in told.items() if fate.not_held)
@@ -86,14 +88,22 @@ def _told(failure: FailureOutcome, then: Aftermath) -> FailureOutcome:
     return replace(failure, fates=tuple(told.items()), falls=falls, tips=tips, slackens=slackens)
 
 
-def _after(fate: Fate, name: str, then: Aftermath) -> Fate:
+def _after(fate: Fate, name: str, then: Aftermath, *, ran: bool) -> Fate:
     drops: Mapping[str, float] = {moved.name: moved.drop for moved in then.moved}
-    return _fate(fate, drops[name], grounded=name in then.on_ground) if name in drops else fate
+    return _fate(fate, drops[name], grounded=name in then.on_ground, ran=ran) if name in drops else fate
 
 
-def _fate(fate: Fate, drop: float, *, grounded: bool) -> Fate:
+def _slack_ran(now: Equilibrium, then: Aftermath) -> bool:
+    """Does a line carry after a failure that hung loose before it, by more than a drop is: by the lengths in the file,
+    of which the connections know nothing?"""
+    loose = {one.name for one in now.lines if one.slack and one.rest - one.length > SLACK_OUT}
+    return any(one.name in loose and not one.slack for one in then.equilibrium.lines)
+
+
+def _fate(fate: Fate, drop: float, *, grounded: bool, ran: bool = False) -> Fate:
     if grounded:
         return worst((fate, Fate(Kind.TO_THE_GROUND, drop=drop)))
     if fate.kind is Kind.SLACKENS:
         return Fate(Kind.DROPS, drop=drop) if drop > SLACK_OUT else HELD
-    return Fate(Kind.DROPS, drop=drop) if fate.kind is Kind.HELD and drop > LOWERED else fate
+    limit = SLACK_OUT if ran else LOWERED
+    return Fate(Kind.DROPS, drop=drop) if fate.kind is Kind.HELD and drop > limit else fate

@@ -6,6 +6,8 @@ from collections.abc import Iterator
 
 from analyser.checking.fates import who
 from analyser.checking.finding import Finding, Rule, Severity, place_of
+from analyser.checking.required_holding import held_at_one
+from analyser.checking.sentences import either
 from analyser.holding.outcome import Outcome
 from analyser.rig.model import Rig
 
@@ -15,6 +17,10 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
     for name in sorted(tipped):
         text = f"{name} has lost the support of an end or a side: it tips with nothing failed"
         yield Finding(RULE.name, Severity.DANGER, (name,), (name,), rig.parts[name].place, text)
+    for body in outcome.bodies:
+        if body.held and not body.tips and (end := held_at_one(rig, rig.parts[body.name], outcome)):
+            text = f"{body.name} hangs by {either(list(end))} alone, with nothing failed: it doesn't lie level"
+            yield Finding(RULE.name, RULE.severity, (body.name,), (body.name,), rig.parts[body.name].place, text)
     bodies = {body.name for body in outcome.bodies}
     accepted = {one.failure: one.reason for one in rig.accepted}
     for failure in outcome.failures:

@@ -176,7 +176,7 @@ def drop(
         for moved in one.moved:
             down, torn = _down(one, moved)
             if down > most and moved.name not in lost.get(one.failures[0], ()):
-                drops = f"{moved.name} drops about {as_length(down, '.2g')}"
+                drops = f"{moved.name} drops about {_beyond(down, most)}"
                 yield Reason(f"{after}: {drops}{torn}")
         for name in sorted({*one.falls, *lost.get(one.failures[0], ())}):
             if name in names:
@@ -184,7 +184,7 @@ def drop(
     told = {(m.name, one.failures[0]) for one in loads.after or () for m in one.moved if m.drop > most}
     for (name, failure), band in _over_bands(accepted, loads, "drop"):
         if band.most > most and (name, failure) not in told:
-            yield Reason(f"{spoken(failure)}: {name} drops about {as_length(band.most, '.2g')} {AT_WORST}")
+            yield Reason(f"{spoken(failure)}: {name} drops about {_beyond(band.most, most)} {AT_WORST}")
     for faring in loads.faring:
         for ask in faring.asks if not set(faring.failures) & set(accepted) else ():
             if ask.about.value in ("edge", "spare"):
@@ -194,6 +194,12 @@ def drop(
     for (name, failure), _ in _over_bands(accepted, loads, "falls"):
         if name in names and failure and (name, failure) not in known:
             yield Reason(f"{spoken(failure)}: {name} falls {AT_WORST}")
+
+
+def _beyond(down: float, most: float) -> str:
+    """How far, by as many digits as tell it from the most that is asked: `1.03 m`, and not `1 m` where 1 m is asked."""
+    told = (as_length(down, how) for how in (".2g", ".2f", ".3f") if as_length(down, how) != as_length(most, how))
+    return next(told, as_length(down, ".4f"))
 
 
 def _down(one: Aftermath, moved: Moved) -> tuple[float, str]:

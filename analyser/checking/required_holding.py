@@ -8,11 +8,11 @@ from analyser.checking.consequences import AT_ONCE, NOT_HELD
 from analyser.checking.fates import together, who
 from analyser.checking.judging import Reason
 from analyser.checking.sentences import either
-from analyser.holding.outcome import Outcome, tipping_sets
+from analyser.holding.outcome import Outcome, after_each, tipping_sets
 from analyser.holding.reviewing import Review, Watch
 from analyser.holding.tipping import Pair, pairs_of
 from analyser.language.identities import spoken
-from analyser.rig.model import Part, Requirement, Rig
+from analyser.rig.model import Effects, Part, Requirement, Rig
 
 MOST_TOLD = 200
 """Failure sets of which it is told what happens; after further ones somebody is told as not held."""
@@ -103,6 +103,8 @@ def level(
             ends = either([point for end in pair for point in end])
             words = f"nothing holds {name} at {ends}: name the points that what holds it is attached at"
             yield Reason(f"not checked: {words}, `attach … - {pair[0][0]}`", open=True)
+        elif (end := held_at_one(rig, rig.parts[name], outcome)) is not None:
+            yield Reason(f"with nothing failed {name} hangs by {either(list(end))} alone: it doesn't lie level")
         elif wanted > 2:
             yield Reason(f"not checked: tipping is searched for up to 2 failures, not {wanted}", open=True)
         else:
@@ -115,6 +117,18 @@ def held_at_neither(part: Part, outcome: Outcome) -> Pair | None:
     """Two ends of a body, or its two sides, of which nothing holds either: of those it can't be told to be level."""
     had = outcome.review.had.get(part.name, ())
     return next((pair for pair, held in zip(pairs_of(part), had, strict=False) if not any(held)), None)
+
+
+def held_at_one(rig: Rig, part: Part, outcome: Outcome) -> tuple[str, ...] | None:
+    """The end, or the side, of a body by which alone it hangs with nothing failed: nothing holds it anywhere else."""
+    had, given = outcome.review.had.get(part.name, ()), (part.ends, part.sides)
+    for pair, held in zip((pair for pair in given if pair), had, strict=False):  # corners across come after these
+        if held[0] != held[1]:
+            end = pair[0 if held[0] else 1]
+            (without,) = after_each(rig, [Effects(gone=frozenset(end))])
+            if part.name in without.falls:
+                return end
+    return None
 
 
 def _some(names: list[str]) -> str:

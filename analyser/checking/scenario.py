@@ -21,6 +21,7 @@ from analyser.rig.model import Effects, Failure, Rig
 
 if TYPE_CHECKING:
     from analyser.forces.aftermath import Aftermath
+    from analyser.forces.equilibrium import Equilibrium
     from analyser.forces.faring import Faring
     from analyser.forces.overloads import Overload
 
@@ -155,14 +156,16 @@ def after_failures(at: At, failures: Sequence[Failure], order: int = 2) -> After
     effects = Effects.joint(failure.effects for failure in failures)
     scenario = what_if(at.rig, failures)
     outcome = assess(at.rig, order, effects).no_better_than(scenario)
-    then, breaking, fares = _what_follows(at.rig, failures)
+    now, then, breaking, fares = _what_follows(at.rig, failures)
     bars = tuple(name for name in scenario.tips if not at.rig.parts[name].is_body)
-    return After(at, tuple(failures), as_followed(outcome, then), then, breaking, fares, bars_that_tip=bars)
+    return After(at, tuple(failures), as_followed(outcome, then, now), then, breaking, fares, bars_that_tip=bars)
 
 
-def _what_follows(rig: Rig, failures: Sequence[Failure]) -> tuple[Aftermath | None, Overload | None, Faring | None]:
+def _what_follows(
+    rig: Rig, failures: Sequence[Failure]
+) -> tuple[Equilibrium | None, Aftermath | None, Overload | None, Faring | None]:
     if not forces_asked_for(rig):
-        return None, None, None
+        return None, None, None, None
     from analyser.forces.aftermath import after
     from analyser.forces.equilibrium import Statics
     from analyser.forces.faring import faring
@@ -172,10 +175,10 @@ def _what_follows(rig: Rig, failures: Sequence[Failure]) -> tuple[Aftermath | No
 
     statics = Statics.of(rig)
     if not isinstance(statics, Statics):
-        return None, None, None
+        return None, None, None, None
     now = statics.equilibrium()
     ground = ground_of(rig)
     then = after(statics, failures, now, ground)
     if now.accepted and then.accepted:
         then = then.moving(motion(statics, failures, now, ground=ground))
-    return then, overload(statics, now, then), faring(statics, then.equilibrium, then.failures, now)
+    return now, then, overload(statics, now, then), faring(statics, then.equilibrium, then.failures, now)

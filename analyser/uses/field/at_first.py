@@ -360,10 +360,11 @@ def what_first(look: FirstLook, cause: Said | None = None, mend: Said | None = N
             yield said("first-mend", order=mend, bodies=look.endangered[0].bodies)
         return
     alone = tuple(dict.fromkeys(thing for one in look.on_one for thing in one.things))
-    if look.unsettled:
-        yield said("first-unsettled", things=all_of(places(look.unsettled.failing), FEW))
     if alone:
         yield said("first-accepted", things=all_of(places(alone), FEW))
+    if look.unsettled:
+        key = "first-then-unsettled" if alone else "first-unsettled"
+        yield said(key, things=all_of(places(look.unsettled.failing), FEW))
     if look.next:
         key = "first-then" if alone or look.unsettled else "first-next"
         yield said(key, things=all_of(places(look.next), FEW), bodies=look.left, count=len(look.left))
