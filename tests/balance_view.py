@@ -232,7 +232,16 @@ class View:
         part = self.parts[name]
         if part.at is None and part.body is not None:
             part = self.parts.get(part.body, part)
-        return None if part.at is None else (part.at[2] - part.off[2], part.at[2] + part.off[2])
+        if part.at is None or (part.below is False and part.at[2] < self._highest_of_a_body):
+            return None
+        return part.at[2] - part.off[2], part.at[2] + part.off[2]
+
+    @cached_property
+    def _highest_of_a_body(self) -> float:
+        """What is said not to lie below, and is placed under somebody, tells no height by its place."""
+        bodies = {name for name, part in self.parts.items() if part.is_body}
+        own = [part for name, part in self.parts.items() if name in bodies or part.body in bodies]
+        return max((part.at[2] for part in own if part.at is not None), default=float("-inf"))
 
     # ---- Frames: ground while what they need is anchored, and nothing while it isn't (*anchored*: held,
     # if ground below counted as ground above).

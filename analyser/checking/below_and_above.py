@@ -9,7 +9,12 @@ from analyser.rig.figures import as_length
 from analyser.rig.model import Nature, Part, Rig
 
 
+FAR = 2.0
+"""m: who stands has a harness so much higher than the ground at their feet at most (common practice, no source)."""
+
+
 def find(rig: Rig) -> Iterator[Finding]:
+    yield from _not_below(rig)
     for ground in rig.parts.values():
         if ground.nature is not Nature.GROUND or not ground.at or not (ground.below or ground.below_for):
             continue
@@ -26,6 +31,19 @@ def find(rig: Rig) -> Iterator[Finding]:
                 break
 
 
+def _not_below(rig: Rig) -> Iterator[Finding]:
+    """Ground of which the file says that it is not below, and that it places far under somebody."""
+    for ground in rig.parts.values():
+        if ground.nature is Nature.GROUND and ground.below is False and ground.at:
+            above = (
+                (most - ground.at[2], body.name) for body in rig.bodies if (most := _highest(rig, body)) is not None
+            )
+            deepest, name = max(above, default=(0.0, ""))
+            if deepest > FAR:
+                text = f"{ground.name} is said not to be below, and its place is {as_length(deepest)} under {name}"
+                yield RULE.told(f"{text}: it is taken to hold", (ground.name,), ground.place, (name,))
+
+
 def _highest(rig: Rig, body: Part) -> float | None:
     """How high a body may be at most, where the file says: itself, else the highest of its points."""
     told = [body] if body.at else [rig.parts[point] for point in body.points]
@@ -35,7 +53,10 @@ def _highest(rig: Rig, body: Part) -> float | None:
 RULE = Rule(
     name="below-and-above",
     severity=Severity.DANGER,
-    means="Ground is said to lie below somebody, and the places that the file gives put it above them.",
+    means=(
+        "Ground is said to lie below somebody, and the places that the file gives put it above them; or it is said not "
+        "to, and they put it far under them. The word counts, and not the place."
+    ),
     matters=(
         "What lies below pulls down and holds nobody up, what lies above holds: who is held hangs on which of the two "
         "is so, and the file says both."

@@ -101,10 +101,11 @@ class _Lines:
         return [k for k, one in enumerate(rope.stations) if one.part in cluster and one.role in (*HOLDS, Role.RUN)]
 
     def spot(self, *names: str) -> tuple[float, float, float] | None:
-        """A place of any of these, or of what hangs together with it."""
+        """A place of any of these, or of what hangs together with it: not of who hangs there, at whatever length."""
+        parts = self.rig.parts
         for name in names:
-            near = (name, *sorted(self.around(name)))
-            found = next((at for one in near if (at := self.rig.parts[one].at) is not None), None)
+            near = (name, *sorted(one for one in self.around(name) if not (parts[one].is_body or parts[one].body)))
+            found = next((at for one in near if (at := parts[one].at) is not None), None)
             if found is not None:
                 return found
         return None

@@ -17,6 +17,10 @@ MOST_EVENTS = 80
 MOST_SETS = 400
 """Failures that a body depends on, and sets of them, that are looked at; where there are more, nothing is said."""
 
+WITHOUT = "Without it somebody may drop or swing first, which connections alone don't show"
+AT_THE_FEET = 2.0
+"""m under a body by which ground is taken to be at their feet (limit ours, no source)."""
+
 
 def find(plan: Rig, first: Outcome) -> Iterator[Finding]:
     """Of the rig as first attached: what a stage needs later, or no more, is not told again."""
@@ -48,17 +52,37 @@ def find(plan: Rig, first: Outcome) -> Iterator[Finding]:
         names = [*told, *ropes]
         turned = facing_wrong(rig, parts)
         text = f"{listed(names)} {verb(names, 'holds', 'hold')} nobody, whatever else fails"
-        running = [r.name for r in rig.ropes for s in r.stations if s.role is Role.RUN and s.part in group]
+        mine = [(r.name, s.part in group) for r in rig.ropes for s in r.stations if s.role is Role.RUN]
+        running = [name for name, here in mine if here or name in group]
         if running and not ropes:
-            text += (
-                f": {listed(list(dict.fromkeys(running)))} only {verb(running, 'runs', 'run')} through. Without it "
-                "somebody may drop or swing first, which connections alone don't show"
-            )
+            text += f": {listed(list(dict.fromkeys(running)))} only {verb(running, 'runs', 'run')} through. {WITHOUT}"
+        elif running or _at_a_frame(rig, parts, ropes):
+            text += f". {WITHOUT}"
         severity, mend = None, None
+        if lies := _a_little_under(rig, parts):
+            text += f": by its place {lies[0]} lies under {lies[1]}, and what lies under somebody holds nobody up"
+            severity, mend = Severity.CAUTION, f"`{lies[0]}: not below`, if {lies[1]} hangs under it once over the edge"
         if turned:
             text += f": {turned[0]} faces the wrong way, turned round it would help to hold {listed(turned[1])}"
             severity, mend = Severity.CAUTION, f"turn {turned[0]} round, and `load from` its other side"
         yield RULE.told(text, names, place_of(rig, told[0]), severity=severity, mend=mend)
+
+
+def _a_little_under(rig: Rig, names: list[str]) -> tuple[str, str] | None:
+    """Ground that is at the feet of somebody by its place, of which nobody said whether it is below; and of whom."""
+    for name in names:
+        part = rig.parts[name]
+        if part.nature is Nature.GROUND and part.below is None and part.at and not part.below_for:
+            for body in rig.bodies:
+                if body.at and 0 < body.at[2] - part.at[2] <= AT_THE_FEET:
+                    return name, body.name
+    return None
+
+
+def _at_a_frame(rig: Rig, parts: list[str], ropes: list[str]) -> bool:
+    """Does any of these touch a frame, or a rope of them end there: a guy?"""
+    there = {*parts, *(station.part for name in ropes for station in rig.index.ropes[name].stations)}
+    return any(rig.parts[other].nature is Nature.FRAME for one in there for other in rig.touching[one])
 
 
 def _tells_the_ground(part: Part) -> bool:

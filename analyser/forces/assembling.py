@@ -369,8 +369,7 @@ def _numbered(
 
 
 def _offset(said: Drawn, lumps: Lumps, k: int, body: str) -> Point:
-    offsets = said.shapes[body].offsets
-    return next((offsets[name] for name in lumps.lumps[k].parts if name in offsets), (0.0, 0.0, 0.0))
+    return said.shapes[body].of(lumps.lumps[k].parts)
 
 
 def _places(

@@ -65,9 +65,9 @@ def too_short(
             groups[0][1][k] = at
     for own, points in offsets.items():
         inside = {
-            k: points[lump.parts[0]]
+            k: at
             for k, lump in enumerate(lumps.lumps)
-            if lump.body == own and lump.parts[0] in points
+            if lump.body == own and (at := next((points[one] for one in lump.parts if one in points), None))
         }
         groups.append((own, inside))
     told: list[Wanted] = []

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from analyser.forces.contradicting import too_short, without_length
@@ -35,6 +36,11 @@ class Shape:
     offsets: dict[str, Point]
     centre: Point | None
     assumed: str | None = None
+
+    def of(self, parts: Iterable[str]) -> Point:
+        """Where parts that are at one place of it are, from its centre: by whichever of them is a point of it, or lies
+        in it; what is on its bare name is at its centre."""
+        return next((self.offsets[part] for part in parts if part in self.offsets), (0.0, 0.0, 0.0))
 
 
 @dataclass(slots=True)
@@ -185,7 +191,7 @@ class _Reading:
                 self.assumed.append(shape.assumed)
             for k, lump in enumerate(self.lumps.lumps):
                 if lump.body == name:
-                    offset = shape.offsets.get(lump.parts[0], (0.0, 0.0, 0.0))
+                    offset = shape.of(lump.parts)
                     centre = shape.centre
                     self.place[k] = None if centre is None else _more(centre, offset)
 

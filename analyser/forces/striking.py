@@ -159,6 +159,8 @@ def _finer(times: Array) -> tuple[Array, Callable[[Array], Array]]:
 
     def looks(track: Array) -> Array:
         y = track[apart]
+        if len(at) < 2:
+            return y
         if len(at) < 3:
             return np.concatenate([((1 - s) * y[0] + s * y[1])[None] for s in share] + [y[-1:]])
         slope = np.gradient(y, at, axis=0)

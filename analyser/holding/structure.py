@@ -221,13 +221,19 @@ class Structure:
 
     @cached_property
     def heights(self) -> dict[int, tuple[float, float]]:
-        """The least and the greatest height of what has a place. A point without one lies where its body does."""
+        """The least and the greatest height of what has a place. A point without one lies where its body does. The
+        place of what is said to be `not below`, and lies under somebody by it, tells no height: a bolt at the feet of
+        who stands beside it holds them once they hang."""
         found = {}
+        highest = max((part.at[2] for part in self.rig.parts.values() if part.at and self._a_body(part)), default=0.0)
         for v, part in enumerate(self.parts):
             placed = part if part.at is not None or part.body is None else self.rig.parts[part.body]
-            if placed.at is not None:
+            if placed.at is not None and not (placed.below is False and placed.at[2] < highest):
                 found[v] = placed.at[2] - placed.off[2], placed.at[2] + placed.off[2]
         return found
+
+    def _a_body(self, part: Part) -> bool:
+        return part.is_body or bool(part.body and self.rig.parts[part.body].is_body)
 
     @cached_property
     def told_at_odds(self) -> frozenset[str]:

@@ -30,7 +30,7 @@ def propose(around: Around) -> Iterator[Proposal]:
         ends = [(body, point) for point in _points(around, body) if person or not near]
         ends += [("", name) for name in near if name not in rings]
         rings |= set(near)
-        if along := _tracks(around, ropes):
+        if along := _tracks(around, body, ropes):
             for whose, end in ends:
                 yield _track(around, body, along[0], whose, end)
             continue
@@ -114,16 +114,30 @@ def _worker(around: Around, body: str, ropes: list[tuple[Rope, bool]]) -> str | 
     return next((one for one in found if one != body), None)
 
 
-def _tracks(around: Around, ropes: list[tuple[Rope, bool]]) -> list[Rope]:
+def _tracks(around: Around, body: str, ropes: list[tuple[Rope, bool]]) -> list[Rope]:
     """The ropes from ground to ground along which the body runs: a line from the ground would hold its place, and no
-    strap from there reaches it wherever it is."""
+    strap from there reaches it wherever it is. None leads to what lies under the body."""
     found = []
     for rope, _ in ropes:
         held = [k for k, s in enumerate(rope.stations) if s.role is Role.TIE and around.grounded(s.part)]
         runs = [k for k, s in enumerate(rope.stations) if s.role is Role.RUN and not around.grounded(s.part)]
         if held and any(held[0] < k < held[-1] for k in runs):
-            found.append(rope)
+            ends = (rope.stations[held[0]].part, rope.stations[held[-1]].part)
+            found += [rope] if not any(_under(around, end, body) for end in ends) else []
     return found
+
+
+def _under(around: Around, end: str, body: str) -> bool:
+    """Does a rope's end lie under the body, by its word or by its place? A line that leads down to it guides, and
+    holds nobody: what runs on it runs there."""
+    whose = around.rig.parts[body]
+    for name in {end, *around.rig.touching[end]}:
+        part = around.rig.parts[name]
+        if part.nature is Nature.GROUND and part.below is not False:
+            placed = part.at is not None and whose.at is not None and part.at[2] < whose.at[2]
+            if part.below or body in part.below_for or placed:
+                return True
+    return False
 
 
 def _track(around: Around, body: str, track: Rope, whose: str, end: str) -> Proposal:
