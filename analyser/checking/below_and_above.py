@@ -8,7 +8,6 @@ from analyser.checking.finding import Finding, Rule, Severity
 from analyser.rig.figures import as_length
 from analyser.rig.model import Nature, Part, Rig
 
-
 FAR = 2.0
 """m: who stands has a harness so much higher than the ground at their feet at most (common practice, no source)."""
 

@@ -161,6 +161,8 @@ class FirstLook:
 
     staged: bool = False
     """Are there steps?"""
+    dangers: int = 0
+    """Findings that are dangers, and not accepted."""
 
     @property
     def worst_step(self) -> At | None:
@@ -199,6 +201,7 @@ def first_look(result: Result) -> FirstLook:
         tuple(one.failure for one in result.rig.sound),
         unsettled=_unsettled(result),
         staged=len(result.states) > 1,
+        dangers=result.dangers,
     )
     instead = _instead(result, look.worst_step) if look.worst_step else None
     look = replace(look, instead=instead, ends=_ends(result, look, ordered=bool(instead)))

@@ -137,10 +137,18 @@ def verdict_line(result: Result) -> str:
     return f"{verdict_head(result)} ({verdict_rest(result)})"
 
 
+TOLD_AS_WORST = ("free-to-run", "step-drops")
+"""Rules whose dangers the worst that happens tells already."""
+
+
 def verdict_head(result: Result, *, told_below: bool = False) -> str:
     """What a reader needs first: is it met, who hangs on one, on what; `told_below`: on what follows by itself."""
-    dangers = f", {counted(result.dangers, 'danger')} to look at" if result.dangers and result.met else ""
-    return f"{'met' if result.met else 'NOT MET'}{dangers}: {worst_words(result, told_below=told_below)}"
+    worst = worst_words(result, told_below=told_below)
+    if not result.met:
+        return f"NOT MET: {worst}"
+    dangers = f", {counted(result.dangers, 'danger')} to look at" if result.dangers else ""
+    first = next((f"{one.text}; " for one in result.open_dangers if one.rule not in TOLD_AS_WORST), "")
+    return f"met{dangers}: {first}{worst}"
 
 
 def verdict_rest(result: Result) -> str:

@@ -38,6 +38,7 @@ from analyser.checking import (
     single_point,
     standing,
     step_drops,
+    stopper_against,
     waiving,
 )
 from analyser.checking.asking import Asking, Seen, wanted
@@ -50,6 +51,7 @@ RULES: tuple[Rule, ...] = (
     single_point.RULE,
     held_by_hands.RULE,
     runs_to_stopper.RULE,
+    stopper_against.RULE,
     fewer_independent.RULE,
     shared_edge.RULE,
     litter_tips.RULE,

@@ -18,8 +18,9 @@ from analyser.checking.latent import Slip, slips
 from analyser.checking.meanwhile import Meanwhile, in_words
 from analyser.checking.requirements import judge
 from analyser.checking.sentences import counted
+from analyser.checking.stopper_against import Jammed, jams
 from analyser.holding.outcome import BodyOutcome, FailureOutcome, Outcome
-from analyser.language.mistakes import Place, did_you_mean
+from analyser.language.mistakes import did_you_mean
 from analyser.rig.laying import How, Within
 from analyser.rig.model import Nature, Rig, Role
 from analyser.rig.requiring import house_defaults
@@ -56,20 +57,6 @@ def bodies_held(rig: Rig, outcome: Outcome) -> tuple[BodyHeld, ...]:
         )
         for body in sorted(outcome.bodies, key=lambda body: body.name)
     )
-
-
-@dataclass(frozen=True, slots=True)
-class Jammed:
-    """A stopper that holds as a tie does: it is taken to lie against its neighbours from the start, with no rope to run
-    out before."""
-
-    stopper: str
-    against: tuple[str, ...]
-    place: Place
-
-    @property
-    def words(self) -> str:
-        return f"{self.stopper} is taken to lie against {' or '.join(self.against)} from the start"
 
 
 class OfOutcome:
@@ -319,15 +306,10 @@ class Result(Delivered):
     @property
     def jammed(self) -> tuple[Jammed, ...]:
         """The stoppers by which somebody is held, in some state, and what each is taken to lie against."""
-        held_by = {name for one in self.states for body in one.outcome.bodies for way in body.ways for name in way}
+        every = (one for state in self.states for one in jams(state.rig, state.outcome))
         found: dict[str, Jammed] = {}
-        for one in self.states:
-            for rope in one.rig.ropes:
-                stations = [station for station in rope.stations if station.role is not Role.OVER]
-                for k, station in enumerate(stations):
-                    if station.role is Role.STOPPER and f"{station.part} slips" in held_by:
-                        near = (stations[j].part for j in (k - 1, k + 1) if 0 <= j < len(stations))
-                        found.setdefault(station.part, Jammed(station.part, tuple(near), station.place))
+        for one in every:
+            found.setdefault(one.stopper, one)
         return tuple(found.values())
 
     @property
@@ -380,7 +362,13 @@ class Result(Delivered):
     @property
     def dangers(self) -> int:
         """How many dangers are to be looked at, each counted once; what is accepted left out."""
-        return sum(f.severity == "danger" and not f.accepted for state in self.states for f in self.fresh(state))
+        return len(self.open_dangers)
+
+    @property
+    def open_dangers(self) -> tuple[Finding, ...]:
+        """Those, in the order of the states."""
+        every = (finding for state in self.states for finding in self.fresh(state))
+        return tuple(one for one in every if one.severity == "danger" and not one.accepted)
 
     @property
     def closing(self) -> str:

@@ -81,6 +81,8 @@ def first_lines(
     head = _head(look, you)
     if not met:
         head = said("first-not-met", words=head)
+    elif look.dangers and not look.endangered:
+        head = said("first-met-yet", words=said("then", one=said("first-dangers", count=look.dangers), other=head))
     elif look.endangered or (look.unsettled and not look.on_one):
         head = said("first-met-yet", words=head)
     else:
