@@ -264,3 +264,21 @@ def test_a_step_that_takes_off_what_kept_the_place_is_a_danger() -> None:
     assert told[:2] == (1, "danger")
     kept = checked(TRACK + CONTROL + 'stage "Off"\n    note "still on"\n')
     assert not [one for state in kept.states for one in state.findings if one.severity == "danger"]
+
+
+def test_what_hangs_below_a_shuttle_tells_no_height_of_the_line() -> None:
+    """Two workers on a level line: the height of one is not that of the shuttle beside the other."""
+    told = text_of("""
+        anchor p1: at (0, 0, 3)
+        anchor p2: at (12, 0, 3)
+        person ann: points back, at (4, 0.5, 1.5)
+        person ben: points back, at (8, 0.5, 1.5)
+        rope line
+            tied to p1 with figure-eight
+            through ring ra
+            through ring rb
+            tied to p2 with figure-eight
+        attach ra - lanyard aa - ann.back
+        attach rb - lanyard ab - ben.back
+    """)
+    assert "free to run" not in told

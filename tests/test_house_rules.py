@@ -9,8 +9,12 @@ import pytest
 from rigs import checked
 
 import analyser
+from analyser.checking.first_look import first_look
+from analyser.checking.foremost import verdict_head
 from analyser.checking.latent import Slip
 from analyser.doors.commands.main import main
+from analyser.pages.writing.translation import catalogue
+from analyser.uses.field.at_first import first_lines
 
 RIG = """
     anchor left, right{anchor}
@@ -257,3 +261,89 @@ def test_a_load_set_down_or_on_a_bridle_is_no_caution() -> None:
     assert not any(one.rule == "level-by-its-middle" for one in after.findings)
     bridle = LOG.format(one="", two="").replace("sling", "bridle")
     assert not any(one.rule == "level-by-its-middle" for one in checked(bridle).states[0].findings)
+
+
+FEET = (Path(__file__).parent / "found" / "bolts-at-the-feet.rig").read_text(encoding="utf-8")
+
+
+def test_what_is_said_to_be_not_below_holds_whatever_its_place() -> None:
+    held = analyser.check(analyser.read_text(FEET)).states[0]
+    assert held.outcome.body("lee").attachments == 2 and not any(one.rule == "holds-nobody" for one in held.findings)
+    untold = analyser.check(analyser.read_text(FEET.replace(", not below", ""))).states[0]
+    assert untold.outcome.body("lee").attachments == 0
+    mends = [one.mend for one in untold.findings if one.rule == "holds-nobody"]
+    assert mends == [f"`g{k}: not below`, if lee hangs under it once over the edge" for k in (1, 2)]
+
+
+def test_a_word_that_its_place_belies_by_far_is_a_danger() -> None:
+    """Six metres under who hangs there: the word counts, and one of the two is wrong."""
+    far = FEET.replace("(-0.5, 0, 21)", "(-0.5, 0, 26)")
+    told = [one for one in analyser.check(analyser.read_text(far)).states[0].findings if one.rule == "below-and-above"]
+    assert {one.about for one in told} == {("g1",), ("g2",)} and all(one.severity == "danger" for one in told)
+    near = analyser.check(analyser.read_text(FEET)).states[0].findings
+    assert not any(one.rule == "below-and-above" for one in near)
+
+
+def test_a_danger_stands_before_who_is_held() -> None:
+    """More is paid out than there is of the rope: 20 m and 15 m of 30."""
+    text = """
+        anchor a: at (0, 0, 30)
+        anchor b: at (0.5, 0, 30)
+        person jo, kim: standing
+        person vic: points waist, chest, at (0, 0, 10)
+        attach a - brake mb
+        attach b - brake bb
+        mb: operated by jo, self-locking
+        bb: operated by kim, self-locking
+        rope main: 30 m
+            gripped by mb, load from mk
+            tied to vic.waist with figure-eight as mk
+        rope belay: 40 m
+            gripped by bb, load from bk
+            tied to vic.chest with figure-eight as bk
+        stage "Down"
+            pay out main, belay by 15 m
+    """
+    result = checked(text)
+    assert result.met
+    assert verdict_head(result).startswith(
+        "met, 1 danger to look at: main is 30 m long, and the places of its stations"
+    )
+    first = first_lines(first_look(result), met=True)
+    assert "1 danger is to be looked at" in catalogue("en").text(first.head)
+
+
+def test_who_is_beside_an_edge_with_one_moment_to_follow_is_told() -> None:
+    """Was a traceback: of one moment alone there is nothing between. By the places the lanyard is far too long."""
+    result = checked("""
+        anchor post: at (0, 0, 10)
+        footing ground: at (12, 0, 0), below
+        person ann: 80 kg, standing, exposed, points back, at (5, 0, 11)
+        edge eave: at (7, 0, 10)
+        rope line: like low-stretch-a, 11 mm, 9 m
+            tied to post with figure-eight
+            over eave
+            tied to ann.back with figure-eight
+    """)
+    assert not result.met and "ann" in verdict_head(result)
+
+
+DECK = """
+    anchor wb, eb, le: not below
+    person lou: stands on deck, points chest
+    load deck: points west, east{ends}
+    attach wb - wire ww - deck.west
+    attach eb - wire ew - deck.east
+    attach le - lanyard ll - lou.chest
+"""
+
+
+def test_where_no_ends_are_written_it_is_said_that_nothing_is_told_to_tip() -> None:
+    result = checked(DECK.format(ends=""))
+    (told,) = [one for one in result.states[0].findings if one.rule == "ends-not-written"]
+    assert told.severity == "danger" and told.bodies == ("deck", "lou")
+    assert "lou counts as held there all the same" in told.text and told.mend == "`deck: ends west | east`"
+    assert "1 danger to look at: deck is held at deck.west and deck.east" in verdict_head(result)
+    written = checked(DECK.format(ends=", ends west | east")).states[0]
+    assert not any(one.rule == "ends-not-written" for one in written.findings)
+    assert next(one for one in written.failures if one.id == "ww fails").tips == ("deck",)

@@ -495,3 +495,27 @@ def test_who_is_hauled_or_belayed_gets_a_line_that_can_follow() -> None:
             tied to nia.tie-in with figure-eight as lead-knot
     """
     assert lines_for(belayed, "nia") and all("on a brake of its own" in one for one in lines_for(belayed, "nia"))
+
+
+def test_beside_a_line_that_leads_down_no_further_one_is_a_mend() -> None:
+    """Who has lost the rope that lets them down runs to the end of a guiding line, and of a second one too."""
+    text = """
+anchor top-a, top-c: not below
+anchor valley{at}
+person jo: standing
+person vic: points waist, chest{vic}
+attach top-a - brake main-brake
+main-brake: operated by jo, self-locking
+rope main
+    stopper
+    gripped by main-brake
+    tied to vic.waist with figure-eight
+attach pulley wheel - strap s - vic.chest
+rope guide
+    tied to top-c with figure-eight
+    through wheel
+    tied to valley with figure-eight
+"""
+    for at, vic in ((": below", ""), (": at (40, 0, 0)", ", at (5, 0, 20)")):
+        told = [one.proposal.words for one in mended(text.format(at=at, vic=vic)).mends]
+        assert told and not any("further track" in words for words in told)

@@ -206,3 +206,19 @@ def test_the_weight_of_who_stands_on_a_deck_rests_on_it_until_they_lose_footing(
     assert found.tension("b") == pytest.approx((60 + 160 / 3) * GRAVITY, rel=0.01)
     fallen = statics_of(text).equilibrium(Case(already=Effects(unfooted=frozenset({"lou"}))))
     assert fallen.accepted and fallen.tension("clip") == pytest.approx(80 * GRAVITY, rel=0.01)
+
+
+@pytest.mark.parametrize("crab", ["a-crab", "z-crab"])
+def test_where_a_point_of_a_body_is_does_not_hang_on_names(crab: str) -> None:
+    """A level litter on two legs of 1.80 m: 981 N / 2 / (1.5 / 1.80) = 590 N each, by the force triangle."""
+    rest = at_rest(f"""
+        anchor bolt: at (0, 0, 10)
+        ring master: at (0, 0, 8)
+        litter basket: 100 kg, points head, foot, at (0, 0, 6.5), length 2 m
+        attach bolt - strap up - master
+        attach master - strap leg-h - carabiner {crab} (locking) - basket.head
+        attach master - strap leg-f - carabiner m-crab (locking) - basket.foot
+    """)
+    legs = {line.name: line.tension for line in rest.lines if line.name.startswith("leg")}
+    assert all(abs(tension - 589.5) < 6 for tension in legs.values()) and len(legs) == 2
+    assert abs(rest.pose("basket").head_up) < 0.1

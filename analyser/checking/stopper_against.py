@@ -46,7 +46,8 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
                 f"{one.words}: if it is tied further along, as at the end of {one.rope}, {in_few(bodies)} "
                 f"{verb(bodies, 'runs', 'run')} there before anything holds"
             )
-            mend = f"look at {one.stopper}: it must lie there and not pass; if rope lies between, write how much: `slack 20 m` at it"
+            look = f"look at {one.stopper}: it must lie there and not pass"
+            mend = f"{look}; if rope lies between, write how much: `slack 20 m` at it"
             yield RULE.told(text, (one.stopper,), one.place, bodies, mend=mend)
 
 

@@ -1,0 +1,83 @@
+"""Something held at two points and more of which the file names no ends: that it tips can't be told."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from analyser.checking.finding import Finding, Rule, Severity, listed, verb
+from analyser.holding.outcome import Outcome
+from analyser.holding.tipping import pairs_of
+from analyser.rig.index import reached
+from analyser.rig.model import Nature, Part, Rig
+
+
+def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
+    held = {body.name for body in outcome.bodies if body.held}
+    for part in rig.parts.values():
+        if part.nature not in (Nature.LOAD, Nature.LITTER) or part.standing or pairs_of(part) or part.name not in held:
+            continue
+        points = _held_at(rig, part)
+        if len(points) > 1:
+            on_it = [name for name in sorted(held) if name != part.name and _rests_on(rig, name, part)]
+            there = f": {listed(on_it)} {verb(on_it, 'counts', 'count')} as held there all the same" if on_it else ""
+            text = f"{part.name} is held at {listed(points)}, and the file names no ends of it: that it tips when one "
+            text += f"of them lets go isn't told{there}"
+            severity = Severity.DANGER if on_it else Severity.CAUTION
+            bodies = (part.name, *on_it)
+            yield RULE.told(text, (part.name,), part.place, bodies, severity=severity, mend=_mend(part, points))
+
+
+def _mend(part: Part, points: list[str]) -> str:
+    own = [point[len(part.name) + 1 :] for point in points]  # `deck.west` is written `west` at the deck
+    if len(own) == 2:
+        return f"`{part.name}: ends {own[0]} | {own[1]}`"
+    return f"`{part.name}: ends … | …`, with which of {listed(own)} lie at which end"
+
+
+def _held_at(rig: Rig, part: Part) -> list[str]:
+    """The points of something from which it is held: by what leads from them to the ground, and not by way of it."""
+    ground = {one.name for one in rig.index.natured(Nature.GROUND, Nature.FRAME)}
+    own, joined = {part.name, *part.points}, rig.index.joined_by_ropes
+    found = []
+    for point in part.points:
+        near = {name for name in joined.get(point, ()) if name not in own}
+        if not ground.isdisjoint(reached(joined, near, own)) if near else False:
+            found.append(point)
+    return found
+
+
+def _rests_on(rig: Rig, name: str, part: Part) -> bool:
+    """Does somebody stand on it, or hang from it?"""
+    body, own = rig.parts[name], {part.name, *part.points}
+    if body.stands_on == part.name:
+        return True
+    ground = {one.name for one in rig.index.natured(Nature.GROUND, Nature.FRAME)}
+    near = reached(rig.index.joined, {body.name, *body.points}, ground | own)
+    return any(not own.isdisjoint(rig.touching.get(one, ())) for one in near)
+
+
+RULE = Rule(
+    name="ends-not-written",
+    severity=Severity.CAUTION,
+    means="A load or a litter is held at two of its points or more, and the file does not say which lie at which end.",
+    matters=(
+        "When what holds one end goes, it swings down by that end: whoever stands on it loses their feet, what hangs "
+        "from it drops. Without its ends nothing of that is told, and it counts as held and level. A danger where "
+        "somebody stands on it or hangs from it."
+    ),
+    mends="`ends west | east`; of four corners `ends a, b | c, d` and `sides`. A litter's points: head…, foot….",
+    source="common practice, no source",
+    wrong="""
+anchor one, two
+load deck: points west, east   # here
+attach one - strap left - deck.west
+attach two - strap right - deck.east
+""",
+    right="""
+anchor one, two
+load deck: points west, east, ends west | east
+attach one - strap left - deck.west
+attach two - strap right - deck.east
+""",
+    find=find,
+)
