@@ -98,15 +98,15 @@ def _end(figure: Quantity | None, *, most: bool) -> float | None:
 
 
 def loaded(was: State, now: State, where: str) -> Iterator[LoadTurned]:
-    """What the forces say of a state of both revisions."""
+    """What the forces say of a state of both revisions: what befalls people before what parts carry."""
     before, after = was.loads, now.loads
     if before is None or after is None or not (before.now.accepted and after.now.accepted):
         return
-    yield from _factors(before, after, where)
-    yield from _carried(before, after, where)
     lost = {str(one.id): {name for name, fate in one.fates if fate.not_held} for one in now.outcome.failures}
     yield from _following("drop", _drops(before), _drops(after), lost, where)
     yield from _following("pull on a person", _pulls(before), _pulls(after), lost, where)
+    yield from _factors(before, after, where)
+    yield from _carried(before, after, where)
 
 
 def _factors(before: Loads, after: Loads, where: str) -> Iterator[LoadTurned]:
