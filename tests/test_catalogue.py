@@ -88,6 +88,7 @@ def test_german_is_german() -> None:
         "both",
         "then",
         "call-stage",
+        "call-marked",
         "call-by",
         "slip-told",
         "first-order",

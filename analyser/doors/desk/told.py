@@ -31,6 +31,8 @@ Data = dict[str, Any]
 ONE, HELD = "one", "held"
 """What becomes of a body is the kind of its fate, with these two for who is held: one failure from not being held,
 or further. The words for it are the page's."""
+NO_GRAVER = (Kind.HELD, Kind.DROPS)
+"""What is told of who is left on one by that: how far they drop first the forces say."""
 WORDS = {
     Kind.FALLS: "falls",
     Kind.BY_A_PERSON: "person",
@@ -58,7 +60,7 @@ def at_a_glance(rig: Rig, glances: glance.Glances) -> Data:
 def _next(rig: Rig, fate: Fate, alone: Sequence[FailureId], shaken: bool) -> Data:
     """A body's fate, and after which failures alone it is no longer held; what is accepted makes no fate worse."""
     accepted = {one.failure for one in rig.accepted}
-    word = ONE if fate.kind is Kind.HELD and set(alone) - accepted else WORDS[fate.kind]
+    word = ONE if fate.kind in NO_GRAVER and set(alone) - accepted else WORDS[fate.kind]
     return {"fate": word, "alone": list(alone), "to": list(fate.to), "shaken": shaken}
 
 
@@ -189,7 +191,7 @@ def supposed(rig: Rig, failures: Sequence[Failure], file: str) -> Data:
 def _fate_after(now: BodyOutcome, then: After) -> str:
     if now.name in then.falls and not now.fate.not_held:  # once what is overloaded has broken
         return WORDS[Kind.FALLS]
-    return ONE if now.fate.kind is Kind.HELD and now.smallest_failure_set == 1 else WORDS[now.fate.kind]
+    return ONE if now.fate.kind in NO_GRAVER and now.smallest_failure_set == 1 else WORDS[now.fate.kind]
 
 
 def failures_of(rig: Rig, names: Sequence[str]) -> list[Failure]:

@@ -201,12 +201,12 @@
       if (!failed.length) return ["falls", `not held: ${what}`, "NOT HELD", "falls"];
       return ["falls", what || "NOT HELD", what ? what.split(/[ ,]/)[0] : "NOT HELD", "falls"];
     }
+    const one = known.next && known.next[name].length > 0;
     if (what && failed.length) {
       const loud = what.split(/[ ,]/)[0];
-      return ["falls", what, loud === loud.toUpperCase() ? loud : "DROPS FIRST", "falls"];
+      return ["falls", one ? `${what}; one failure from not being held` : what, loud === loud.toUpperCase() ? loud : "DROPS FIRST", "falls"];
     }
     if (known.held === null) return ["", "not told for so many together", "not told", ""];
-    const one = known.next && known.next[name].length > 0;
     if (!failed.length) {
       const number = body.independent;
       const words = number === null ? "nothing that can fail drops it" : `${number}${body.independent_exact ? "" : " or more"} independent`;
