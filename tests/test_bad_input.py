@@ -475,18 +475,18 @@ def mutated(text: str, dice: random.Random) -> str:
 
 
 @pytest.mark.parametrize("part", range(6))
-def test_1500_rigs_with_slips_of_the_hand(part: int) -> None:
+def test_1000_rigs_with_slips_of_the_hand(part: int) -> None:
     dice = random.Random(20_260 + part)
     kept = rigs()
     unreadable = 0
-    for number in range(250):
+    for number in range(170):
         text = mutated(dice.choice(kept), dice)
         try:
             found = soon(partial(read, text))
         except Exception as error:
             raise AssertionError(f"part {part}, rig {number}: {error!r}\n{text}") from error
         unreadable += bool(found)
-    assert 25 < unreadable < 250, "the slips should break many rigs and not all"
+    assert 17 < unreadable < 170, "the slips should break many rigs and not all"
 
 
 @settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
