@@ -343,40 +343,31 @@ def test_who_falls_by_the_rules_is_not_told_as_caught_by_a_jam(
     assert "top fails: sam falls by the rules, which count on no jam and no guide" in page
 
 
+LOOSE = """
+    anchor near: at (0, 0, 10)
+    anchor other: at (0.3, 0, 10)
+    person sam: 80 kg, at (0, 0, 9), points waist, chest
+    lanyard long
+    attach near - lanyard short - sam.waist
+    attach other - long - sam.chest
+    short: length 1 m
+    long: length {long} m
+    require drop at most 1 m after any 1 failure
+"""
+"""By hand: 2 m of lanyard instead of 1 m, from 0.3 m beside, let somebody drop 0.98 m, and the stretch."""
+
+
 def test_a_drop_just_over_what_is_asked_is_told_by_digits_that_show_it() -> None:
-    """2 m of lanyard instead of 1 m, from 0.3 m beside: by hand 0.98 m, and the stretch."""
-    rig = """
-        anchor near: at (0, 0, 10)
-        anchor other: at (0.3, 0, 10)
-        person sam: 80 kg, at (0, 0, 9), points waist, chest
-        lanyard long
-        attach near - lanyard short - sam.waist
-        attach other - long - sam.chest
-        short: length 1 m
-        long: length {long} m
-        require drop at most 1 m after any 1 failure
-    """
-    told = [checked(rig.format(long=long)).requirements[0].because for long in ("2", "3")]
+    told = [checked(LOOSE.format(long=long)).requirements[0].because for long in ("2", "3")]
     assert [one[0] for one in told] == ["near fails: sam drops about 1.01 m", "near fails: sam drops about 2 m"]
 
 
 def test_by_the_lengths_in_the_file_a_line_that_hangs_loose_lets_somebody_drop() -> None:
-    """The connections know of no slack here: 0.96 m by hand, and the stretch; a snug line only stretches."""
-    rig = """
-        anchor near: at (0, 0, 10)
-        anchor other: at (0.3, 0, 10)
-        person sam: 80 kg, at (0, 0, 9), points waist, chest
-        lanyard long
-        attach near - lanyard short - sam.waist
-        attach other - long - sam.chest
-        short: length 1 m
-        long: length {long} m
-        require drop at most 1 m after any 1 failure
-    """
+    """The connections know of no slack here; a snug line only stretches."""
     for long, drop in ("1.98", 0.99), ("1.05", None):
-        result = checked(rig.format(long=long))
+        result = checked(LOOSE.format(long=long))
         (fails,) = [one for one in result.failures if one.id == "near fails"]
         fate = fails.fate("sam")
         assert (fate.kind is Kind.DROPS) == bool(drop) and (not drop or abs((fate.drop or 0) - drop) < 0.02)
-        asked = analyser.whatif(analyser.read_text(f'rig "x"\n{dedent(rig.format(long=long))}'), "near fails")
+        asked = analyser.whatif(analyser.read_text(f'rig "x"\n{dedent(LOOSE.format(long=long))}'), "near fails")
         assert {body.name: body.fate for body in asked.outcome.bodies}["sam"] == fate
