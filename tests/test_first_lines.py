@@ -22,7 +22,7 @@ from analyser.uses.field.cards import cards
 from analyser.uses.procedure.document import procedure
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
-STOP = "STOP. Nobody moves, brakes hold."
+STOP = "STOP. Brakes hold, nobody goes on."
 LEFT_OFF = EXAMPLES / "litter-lower-strap-left-off.rig"
 
 
@@ -51,10 +51,10 @@ def test_who_hangs_on_one_on_what_and_what_first() -> None:
         "not held if any one of them fails"
     ), "from the ground down, and of the rope only its single stretch"
     assert answers["Do now"] == (
-        "1. Nobody goes on; nothing is loaded. 2. Look at sam-chest: nothing is attached there. "
+        "1. Nobody gets on; nothing is loaded. 2. Look at sam-chest: nothing is attached there. "
         "3. Mend it for sam: a strap from master to sam-chest."
     )
-    assert answers["On it already?"] == f"{STOP} This first: a strap from master to sam-chest."
+    assert answers["On it already?"] == f"{STOP} Then a strap from master to sam-chest."
     assert answers["Not for use"] == "until mended and checked again."
 
 
@@ -62,7 +62,7 @@ def test_in_german_too() -> None:
     head, answers = told(shipped("litter-lower-strap-left-off"), "de")
     assert head == "NICHT ERFÜLLT: sam hängt an EINEM"
     assert answers["Jetzt"].startswith(
-        "1. Niemand geht daran; nichts wird belastet. 2. sam-chest ansehen: Dort ist nichts eingehängt."
+        "1. Niemand daran, nichts belasten. 2. sam-chest ansehen: Dort ist nichts eingehängt."
     )
 
 
@@ -86,7 +86,7 @@ def test_what_a_step_brings_is_told_with_that_step() -> None:
         "1. STOP before step 1.3, “open safety-brake”: after it mia hangs on ONE. "
         "2. Put on first what shall hold next, to an anchor and not to a person."
     )
-    assert answers["Already past it?"] == f"{STOP} First clip mia to another anchor, with what is spare."
+    assert answers["Already past it?"] == f"{STOP} Then clip mia to another anchor, by a further strap."
     assert answers["Not for use"] == "until rewritten and checked again."
 
 
@@ -103,7 +103,7 @@ def test_who_is_not_held_with_nothing_failed_comes_first() -> None:
 
 def test_what_faces_the_wrong_way_is_looked_at_first() -> None:
     assert told(shipped("lessons/04-grip-reversed"))[1]["Do now"].startswith(
-        "1. Nobody goes on; nothing is loaded. 2. Look at grab: the way"
+        "1. Nobody gets on; nothing is loaded. 2. Look at grab: the way"
     )
 
 
@@ -159,7 +159,7 @@ def test_past_the_first_of_several_bad_steps_all_of_them_are_undone() -> None:
     """The litter hangs on one after 1.5, the rescuer after 1.6: what both took off goes back on."""
     _, answers = told(shipped("crossings/raise-to-track-wrong"))
     assert answers["Already past it?"].startswith(
-        f"{STOP} Put back main-tail-crab on vic-seat, then main-crab on master; or"
+        f"{STOP} Then put back main-tail-crab on vic-seat, then main-crab on master; or"
     )
     assert "clip basket and vic to another anchor" in answers["Already past it?"]
 
@@ -296,7 +296,7 @@ def test_the_first_step_that_leaves_anybody_on_one_is_the_one_to_stop_before() -
     head, answers = told(checked(TWO_BAD))
     assert "sam is NOT HELD after step 2.2" in head and "vic hangs on ONE" in head
     assert answers["Do now"].startswith("1. STOP before step 1.1, “detach va from a”: after it vic hangs on ONE.")
-    assert answers["Already past it?"].startswith(f"{STOP} Put back sb on b, then sa on a, then va on a; or")
+    assert answers["Already past it?"].startswith(f"{STOP} Then put back sb on b, then sa on a, then va on a; or")
 
 
 def test_whoever_hangs_on_one_besides_the_worst_off_is_named() -> None:
@@ -304,7 +304,7 @@ def test_whoever_hangs_on_one_besides_the_worst_off_is_named() -> None:
     head, answers = told(checked(people + "attach a - lanyard p - ann.waist\nattach b - lanyard q - bob.waist\n"))
     assert head.endswith("ann and bob hang on ONE each")
     assert "bob hangs on ONE too: mend that as well, and check again." in answers["Do now"]
-    assert answers["On it already?"] == f"{STOP} First clip ann and bob to another anchor, with what is spare."
+    assert answers["On it already?"] == f"{STOP} Then clip ann and bob to another anchor, by a further strap."
 
 
 def test_what_would_mend_a_plan_was_tried_as_first_attached() -> None:

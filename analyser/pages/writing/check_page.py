@@ -231,7 +231,7 @@ def hands_off(rig: Rig, outcome: Outcome) -> Fact:
     hands = worst_hands_off(outcome)
     told = [*([in_words(hands)] if hands else []), *(one.text for one in freed_with_hands_off(rig, outcome))]
     label = Span("hands off", Look.STRONG if told else Look.PLAIN)
-    none = "as above, nobody comes off worse" if not_held(outcome) else "nobody is worse off"
+    none = "the same as above" if not_held(outcome) else "nobody is worse off"
     return Fact(label, f"with every hand off at once: {'; '.join(told) or none}")
 
 
