@@ -474,8 +474,8 @@ def mutated(text: str, dice: random.Random) -> str:
     return text
 
 
-@pytest.mark.parametrize("part", range(6))
-def test_1000_rigs_with_slips_of_the_hand(part: int) -> None:
+@pytest.mark.parametrize("part", range(4))
+def test_700_rigs_with_slips_of_the_hand(part: int) -> None:
     dice = random.Random(20_260 + part)
     kept = rigs()
     unreadable = 0

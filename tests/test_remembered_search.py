@@ -28,7 +28,7 @@ def edited(text: str, seed: int) -> Plan | None:
         return None
 
 
-@pytest.mark.parametrize("seed", range(860_001, 860_031))
+@pytest.mark.parametrize("seed", range(860_001, 860_021))
 def test_after_another_text_a_system_is_told_as_afresh(seed: int) -> None:
     text = random_system(seed)[0]
     before, now = analyser.read_text(text), edited(text, seed)
@@ -39,7 +39,7 @@ def test_after_another_text_a_system_is_told_as_afresh(seed: int) -> None:
     assert again.to_json() == analyse(before).to_json(), "and back again"
 
 
-@pytest.mark.parametrize("seed", range(870_001, 870_021))
+@pytest.mark.parametrize("seed", range(870_001, 870_013))
 def test_after_another_text_a_plan_is_told_as_afresh(seed: int) -> None:
     text = random_stage(seed, 5)
     before, now = analyser.read_text(text), edited(text, seed)
