@@ -6,13 +6,14 @@ import json
 from pathlib import Path
 
 import pytest
-from rigs import checked
+from rigs import checked, rig_of
 
 import analyser
 from analyser.checking.first_look import first_look
 from analyser.checking.foremost import verdict_head
 from analyser.checking.latent import Slip
 from analyser.doors.commands.main import main
+from analyser.holding.system import RigSystem
 from analyser.pages.writing.translation import catalogue
 from analyser.uses.field.at_first import first_lines
 
@@ -282,6 +283,13 @@ def test_a_word_that_its_place_belies_by_far_is_a_danger() -> None:
     assert {one.about for one in told} == {("g1",), ("g2",)} and all(one.severity == "danger" for one in told)
     near = analyser.check(analyser.read_text(FEET)).states[0].findings
     assert not any(one.rule == "below-and-above" for one in near)
+
+
+def test_where_nobody_is_placed_such_a_place_tells_its_height() -> None:
+    """Below nought too: it lies under nobody."""
+    rig = rig_of("anchor deep: at (0, 0, -5), not below\nperson sam: points waist\nattach deep - strap s - sam.waist\n")
+    structure = RigSystem(rig).strict
+    assert structure.heights == {structure.index["deep"]: (-5.0, -5.0)}
 
 
 def test_a_danger_stands_before_who_is_held() -> None:

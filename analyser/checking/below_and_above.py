@@ -8,8 +8,8 @@ from analyser.checking.finding import Finding, Rule, Severity
 from analyser.rig.figures import as_length
 from analyser.rig.model import Nature, Part, Rig
 
-FAR = 2.0
-"""m: who stands has a harness so much higher than the ground at their feet at most (common practice, no source)."""
+AT_THE_FEET = 2.0
+"""m: who stands has a harness so much higher than the ground at their feet at most (limit ours, no source)."""
 
 
 def find(rig: Rig) -> Iterator[Finding]:
@@ -38,7 +38,7 @@ def _not_below(rig: Rig) -> Iterator[Finding]:
                 (most - ground.at[2], body.name) for body in rig.bodies if (most := _highest(rig, body)) is not None
             )
             deepest, name = max(above, default=(0.0, ""))
-            if deepest > FAR:
+            if deepest > AT_THE_FEET:
                 text = f"{ground.name} is said not to be below, and its place is {as_length(deepest)} under {name}"
                 yield RULE.told(f"{text}: it is taken to hold", (ground.name,), ground.place, (name,))
 

@@ -102,11 +102,16 @@ def shaken_already(outcomes: Iterable[Outcome]) -> tuple[Together, ...]:
     return _at_worst((body.name, body.fate) for body in told if body.held and body.fate != HELD)
 
 
+def by_kind(fate: Fate) -> Fate:
+    """A fate by what it is alone: of a drop how far too, of anything else neither how far nor to what."""
+    return Fate(fate.kind, drop=fate.drop if fate.kind is Kind.DROPS else None)
+
+
 def _at_worst(told: Iterable[tuple[str, Fate]]) -> tuple[Together, ...]:
     """Of what is told of each body the worst: the deepest drop, and of anything else not how far."""
     found: dict[str, Fate] = {}
     for name, fate in told:
-        one = Fate(fate.kind, drop=fate.drop if fate.kind is Kind.DROPS else None)
+        one = by_kind(fate)
         was = found.get(name, HELD)
         deeper = one.kind is was.kind and (one.drop or 0) > (was.drop or 0)
         found[name] = one if deeper else worst((was, one))

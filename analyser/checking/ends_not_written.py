@@ -13,12 +13,13 @@ from analyser.rig.model import Nature, Part, Rig
 
 def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
     held = {body.name for body in outcome.bodies if body.held}
+    ground = {one.name for one in rig.index.natured(Nature.GROUND, Nature.FRAME)}
     for part in rig.parts.values():
         if part.nature not in (Nature.LOAD, Nature.LITTER) or part.standing or pairs_of(part) or part.name not in held:
             continue
-        points = _held_at(rig, part)
+        points = _held_at(rig, part, ground)
         if len(points) > 1:
-            on_it = [name for name in sorted(held) if name != part.name and _rests_on(rig, name, part)]
+            on_it = [name for name in sorted(held) if name != part.name and _rests_on(rig, name, part, ground)]
             there = f": {listed(on_it)} {verb(on_it, 'counts', 'count')} as held there all the same" if on_it else ""
             text = f"{part.name} is held at {listed(points)}, and the file names no ends of it: that it tips when one "
             text += f"of them lets go isn't told{there}"
@@ -34,24 +35,18 @@ def _mend(part: Part, points: list[str]) -> str:
     return f"`{part.name}: ends … | …`, with which of {listed(own)} lie at which end"
 
 
-def _held_at(rig: Rig, part: Part) -> list[str]:
+def _held_at(rig: Rig, part: Part, ground: set[str]) -> list[str]:
     """The points of something from which it is held: by what leads from them to the ground, and not by way of it."""
-    ground = {one.name for one in rig.index.natured(Nature.GROUND, Nature.FRAME)}
     own, joined = {part.name, *part.points}, rig.index.joined_by_ropes
-    found = []
-    for point in part.points:
-        near = {name for name in joined.get(point, ()) if name not in own}
-        if not ground.isdisjoint(reached(joined, near, own)) if near else False:
-            found.append(point)
-    return found
+    ways = {point: {name for name in joined.get(point, ()) if name not in own} for point in part.points}
+    return [point for point, near in ways.items() if not ground.isdisjoint(reached(joined, near, own))]
 
 
-def _rests_on(rig: Rig, name: str, part: Part) -> bool:
+def _rests_on(rig: Rig, name: str, part: Part, ground: set[str]) -> bool:
     """Does somebody stand on it, or hang from it?"""
     body, own = rig.parts[name], {part.name, *part.points}
     if body.stands_on == part.name:
         return True
-    ground = {one.name for one in rig.index.natured(Nature.GROUND, Nature.FRAME)}
     near = reached(rig.index.joined, {body.name, *body.points}, ground | own)
     return any(not own.isdisjoint(rig.touching.get(one, ())) for one in near)
 

@@ -290,7 +290,7 @@ def _on_one(result: Result) -> Iterator[OnOne]:
     worst: dict[str, _Found] = {}
     alone: dict[str, State] = {}
     better: dict[str, At | None] = {}
-    for state in _different(result):
+    for state in result.held_otherwise:
         accepted = {str(one.failure) for one in state.rig.accepted}
         singles: dict[str, list[FailureId]] = {}
         for failure in state.outcome.failures:
@@ -328,20 +328,11 @@ def _on_one(result: Result) -> Iterator[OnOne]:
 def _taken_off(result: Result, one: OnOne) -> Iterator[Off]:
     """What the steps take off, from that after which some hang on one to that at their worst."""
     if one.since and one.at:
-        lines = {step.place.line: step.line for stage in result.rig.stages for step in stage.steps}
+        steps = [step.line for stage in result.rig.stages for step in stage.steps]  # that to state 1 is the first
         for state in result.states[one.since.state : one.at.state + 1]:
             if state.verb == "detach":
-                told = lines[state.line]
+                told = steps[state.number - 1]
                 yield Off(*(tuple(word.text for word in several) for several in (told.names, told.others)))
-
-
-def _different(result: Result) -> Iterator[State]:
-    """The states that are held otherwise than the one before."""
-    before = None
-    for state in result.every_state:
-        if state.outcome is not before:
-            yield state
-        before = state.outcome
 
 
 def _of_one(state: State, body: BodyOutcome, singles: Sequence[FailureId], accepted: Collection[str]) -> _Found | None:
@@ -455,7 +446,7 @@ def _from_the_ground(rig: Rig, body: BodyOutcome) -> list[str]:
 def _next(result: Result) -> tuple[tuple[Thing, ...], tuple[str, ...]]:
     """After which failures most are left on one, people before others, in the first state in which it is so."""
     best: tuple[tuple[int, int], tuple[str, ...], State, list[str]] | None = None
-    for state in _different(result):
+    for state in result.held_otherwise:
         people = {one.name for one in state.rig.bodies if one.nature is Nature.PERSON}
         groups: dict[tuple[str, ...], list[str]] = {}
         for failure, effect in effects(state.outcome):

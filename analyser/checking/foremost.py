@@ -8,17 +8,17 @@ from functools import partial
 
 from analyser.checking.consequences import shaken, shaken_already
 from analyser.checking.fates import Together, already, briefly, ending, happens_to, in_words, together
-from analyser.checking.free_along import free_already, freed
+from analyser.checking.free_along import Free, free_already, freed
 from analyser.checking.hanging_from import holder
 from analyser.checking.judging import Judged
 from analyser.checking.requirements import CHECKS
 from analyser.checking.results import Result, State
 from analyser.checking.sentences import counted, do_in_few
-from analyser.checking.shaking import Shaking, worst_shaking
+from analyser.checking.shaking import Shaking, people_first, worst_shaking
 from analyser.holding.fate import Kind
 from analyser.holding.outcome import FailureOutcome, Outcome
 from analyser.language.identities import FailureId, spoken
-from analyser.rig.model import Nature, Rig
+from analyser.rig.model import Nature
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +65,7 @@ def _drops(state: State) -> Iterator[tuple[tuple[int, ...], Callable[[], Drop]]]
     fallen = tuple(body.name for body in outcome.bodies if not body.held)
     if fallen:
         yield (
-            (0, 0, *_people(rig, fallen), state.number, 0),
+            (0, 0, *people_first(rig, fallen), state.number, 0),
             lambda: Drop(state, fallen, _standing(outcome, fallen), None),
         )
     accepted = {str(one.failure) for one in rig.accepted}
@@ -73,7 +73,7 @@ def _drops(state: State) -> Iterator[tuple[tuple[int, ...], Callable[[], Drop]]]
         names = tuple(name for name in failure.falls if name not in fallen)
         if names:
             taken = failure.id in accepted
-            rank = (1, int(taken), *_people(rig, names), state.number, number)
+            rank = (1, int(taken), *people_first(rig, names), state.number, number)
             yield rank, partial(_by_failure, state, names, failure, accepted)
 
 
@@ -118,11 +118,6 @@ def on_one(result: Result) -> tuple[str, ...]:
 
 def _standing(outcome: Outcome, names: tuple[str, ...]) -> tuple[Together, ...]:
     return together((name, outcome.body(name).fate) for name in names)
-
-
-def _people(rig: Rig, names: tuple[str, ...]) -> tuple[int, int]:
-    """Fewer is worse: how many people, then how many bodies, with their signs turned."""
-    return -sum(rig.parts[name].nature is Nature.PERSON for name in names), -len(names)
 
 
 # -- the sentence
@@ -219,7 +214,7 @@ def _shaken(result: Result, accepted: Collection[str] = ()) -> tuple[tuple[str, 
     told = [] if worst is None else [shaken_when(worst)]
     more = [one for one in (_without(each, worst.what.bodies) for each in those) if one.bodies] if worst else []
     told += [briefly(more)] if more else []
-    running = {one.bodies for state in result.every_state for one in free_already(state.rig, state.outcome) if one.sure}
+    running = {one.bodies for _, one in _running(result)}
     free = dict.fromkeys(
         one.text
         for state in result.every_state
@@ -237,11 +232,15 @@ def _without(one: Together, names: Collection[str]) -> Together:
 def shaken_when(one: Shaking) -> str:
     """`sam drops 5.1 m when near fails, or less after any one of 3 more`, in its state."""
     when, more = spoken(one.failures[0]), len(one.failures) - 1
-    at, many = _at(one.state), f"any one of {more} more" if more > 1 else "one more"
+    at, many = _at(one.state), _any_of(more)
     if one.drop is None:
         comma = "," if ending(one.what.fate) or not one.what.loud else ""
         return f"{briefly((one.what,))}{comma}{at} when {when}{f', or {many}' if more else ''}"
     return f"{briefly((one.what,))}{at} when {when}{f', or less after {many}' if more else ''}"
+
+
+def _any_of(more: int) -> str:
+    return f"any one of {more} more" if more > 1 else "one more"
 
 
 def _already_shaken(result: Result, told: Collection[str] = ()) -> tuple[str, ...]:
@@ -262,11 +261,16 @@ def _already_shaken(result: Result, told: Collection[str] = ()) -> tuple[str, ..
 def _free_already(result: Result) -> Iterator[str]:
     """Who runs along a line with nothing failed, each told once, in the first state in which it is so."""
     known: set[str] = set()
-    for state in result.every_state:
-        for one in free_already(state.rig, state.outcome):
-            if one.sure and known.isdisjoint(one.bodies):
-                known.update(one.bodies)
-                yield f"{one.text}{_at(state)}"
+    for state, one in _running(result):
+        if known.isdisjoint(one.bodies):
+            known.update(one.bodies)
+            yield f"{one.text}{_at(state)}"
+
+
+def _running(result: Result) -> Iterator[tuple[State, Free]]:
+    """Who runs along a line with nothing failed, and in which states."""
+    every = ((state, one) for state in result.every_state for one in free_already(state.rig, state.outcome))
+    return ((state, one) for state, one in every if one.sure)
 
 
 def _since(result: Result, name: str, kind: Kind) -> str:
@@ -308,7 +312,7 @@ def _hangs(names: Sequence[str]) -> str:
 
 def _dropped(drop: Drop, *, named: bool = True) -> str:
     """`sam falls when sam-crab fails, or any one of 4 more`; without the name where it is told before."""
-    many = f"any one of {drop.others} more" if drop.others > 1 else "one more"
+    many = _any_of(drop.others)
     or_else = f", or {many}" if drop.others and drop.alike else ""
     also = f"; not held after {many}" if drop.others and not drop.alike else ""
     comma = "," if any(ending(one.fate) for one in drop.what) else ""

@@ -90,7 +90,7 @@ class _Lines:
 
     def beside(self, name: str, cluster: set[str]) -> tuple[str, str]:
         """What a rope comes to first on either side of a cluster that it runs through: what holds or turns it."""
-        rope = next(one for one in self.ropes(cluster) if one.name == name)
+        rope = self.rig.index.ropes[name]
         here = self._here(rope, cluster)
         turns = [k for k, one in enumerate(rope.stations) if one.role in (*HOLDS, Role.RUN)]
         there = [k for k in turns if rope.stations[k].part not in self.effects.gone]
@@ -123,12 +123,12 @@ class _Lines:
 
     def ends(self, name: str, cluster: set[str]) -> tuple[frozenset[str], ...]:
         """What holds a rope on either side of a cluster that it runs through."""
-        rope = next(one for one in self.ropes(cluster) if one.name == name)
+        rope = self.rig.index.ropes[name]
         return tuple(frozenset(part for part, fixed in far if fixed) for far in self._both_ways(rope, cluster))
 
     def tied_at_both_ends(self, name: str, cluster: set[str]) -> bool:
         """Is a rope tied to ground on either side of a cluster that hangs on it by pulleys?"""
-        rope = next(one for one in self.ropes(cluster) if one.name == name)
+        rope = self.rig.index.ropes[name]
         runs = [one.part for one in rope.stations if one.role is Role.RUN and one.part in cluster]
         tied = {one.part for one in rope.stations if one.role is Role.TIE}
         return all(self.rig.parts[one].kind == "pulley" for one in runs) and all(
@@ -309,11 +309,8 @@ class _Sides:
         self.ends = now.ends(along, cluster)
         self.near = [set().union(*map(now.around, end)) for end in self.ends]
         self.beside = now.beside(along, cluster)
-        self.first, self.last, self.here = (
-            now.spot(self.beside[0]),
-            now.spot(self.beside[1]),
-            now.spot(*sorted(cluster)),
-        )
+        self.first, self.last = map(now.spot, self.beside)
+        self.here = now.spot(*sorted(cluster))
 
     def alike(self, one: str, other: str) -> bool | None:
         """Do the ropes to these pull the same way? None where that isn't told."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
+from analyser.checking.below_and_above import AT_THE_FEET
 from analyser.checking.finding import Finding, Rule, Severity, listed, place_of, verb
 from analyser.holding.by_class import FailureSets
 from analyser.holding.outcome import Outcome
@@ -18,8 +19,6 @@ MOST_SETS = 400
 """Failures that a body depends on, and sets of them, that are looked at; where there are more, nothing is said."""
 
 WITHOUT = "Without it somebody may drop or swing first, which connections alone don't show"
-AT_THE_FEET = 2.0
-"""m under a body by which ground is taken to be at their feet (limit ours, no source)."""
 
 
 def find(plan: Rig, first: Outcome) -> Iterator[Finding]:

@@ -195,6 +195,15 @@ class Result(Delivered):
             yield from state.meanwhile
             yield state
 
+    @property
+    def held_otherwise(self) -> Iterator[State]:
+        """Those of them that are held otherwise than the one before, the first too."""
+        before = None
+        for state in self.every_state:
+            if state.outcome is not before:
+                yield state
+            before = state.outcome
+
     def at(self, number: int, during: int = 0) -> Result:
         """The same result of one state alone, with the requirements that speak of it judged there, or the house
         defaults where none does. `during`: of the first, second … state within the step that leads to it."""

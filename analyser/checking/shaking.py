@@ -3,15 +3,15 @@ which."""
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 
-from analyser.checking.consequences import effects
+from analyser.checking.consequences import by_kind, effects
 from analyser.checking.fates import Together
 from analyser.checking.results import Result, State
-from analyser.holding.fate import Fate, Kind
+from analyser.holding.fate import Fate
 from analyser.language.identities import FailureId
-from analyser.rig.model import Nature
+from analyser.rig.model import Nature, Rig
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,18 +39,18 @@ def worst_shaking(result: Result, without: Collection[str] = ()) -> Shaking | No
     return Shaking(state, what, tuple(dict.fromkeys((worst, *alike))))
 
 
+def people_first(rig: Rig, names: Sequence[str]) -> tuple[int, int]:
+    """Fewer is worse: how many people, then how many bodies, with their signs turned."""
+    return -sum(rig.parts[name].nature is Nature.PERSON for name in names), -len(names)
+
+
 def _each(result: Result, without: Collection[str]) -> Iterator[tuple[tuple[float, ...], State, Together, FailureId]]:
-    seen: set[int] = set()
-    for number, state in enumerate(result.every_state):
-        if id(state.outcome) in seen:
-            continue
-        seen.add(id(state.outcome))
+    for number, state in enumerate(result.held_otherwise):
         for nth, (failure, effect) in enumerate(effects(state.outcome)):
             for one in effect.what if failure.id not in without else ():
                 if not one.fate.not_held:
-                    fate = Fate(one.fate.kind, drop=one.fate.drop if one.fate.kind is Kind.DROPS else None)
-                    people = sum(state.rig.parts[name].nature is Nature.PERSON for name in one.bodies)
-                    rank = (fate.kind.rank, -round(fate.drop or 0, 2), -people, -len(one.bodies), number, nth)
+                    fate, most = by_kind(one.fate), people_first(state.rig, one.bodies)
+                    rank = (fate.kind.rank, -round(fate.drop or 0, 2), *most, number, nth)
                     yield rank, state, Together(fate, one.bodies), failure.id
 
 

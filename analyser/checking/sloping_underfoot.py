@@ -6,13 +6,11 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from analyser.checking.finding import Finding, Rule, Severity
+from analyser.checking.required_standing import LEVEL
 from analyser.rig.model import Rig
 
 if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads what solves them
     from analyser.forces.loads import Loads
-
-STEEP = 15.0
-"""Degrees off level from which feet are not counted on (limit ours, no source: as for a litter that is to be level)."""
 
 
 def find(rig: Rig, loads: Loads) -> Iterator[Finding]:
@@ -21,7 +19,7 @@ def find(rig: Rig, loads: Loads) -> Iterator[Finding]:
         if under is None or under.lies is None:
             continue
         off = 180.0 if under.over else under.lies.off_level
-        if off > STEEP:
+        if off > LEVEL:  # as for a litter that is to lie level
             text = f"{body.name} stands on {body.stands_on}, which hangs {off:.0f} deg off level with nothing failed"
             yield RULE.told(f"{text}: no feet hold there", (body.name, body.stands_on or ""), body.place, (body.name,))
 

@@ -225,7 +225,8 @@ class Structure:
         place of what is said to be `not below`, and lies under somebody by it, tells no height: a bolt at the feet of
         who stands beside it holds them once they hang."""
         found = {}
-        highest = max((part.at[2] for part in self.rig.parts.values() if part.at and self._a_body(part)), default=0.0)
+        bodies = (part for part in self.rig.parts.values() if part.at and self._a_body(part))
+        highest = max((part.at[2] for part in bodies if part.at), default=-math.inf)
         for v, part in enumerate(self.parts):
             placed = part if part.at is not None or part.body is None else self.rig.parts[part.body]
             if placed.at is not None and not (placed.below is False and placed.at[2] < highest):

@@ -11,7 +11,7 @@ from analyser.checking.results import Result
 from analyser.pages.drawing.marks import NOTHING_TO_DO, ToDo
 from analyser.pages.drawing.parts import PUT
 from analyser.pages.tree import Fact, Span, Verdict, Words, pieces
-from analyser.pages.writing.first_facts import answer_facts, first_facts
+from analyser.pages.writing.first_facts import answer_facts, first_facts, tried_words
 from analyser.pages.writing.translation import Catalogue, catalogue
 from analyser.uses.field.at_first import OTHERS, WHEN, between, first_lines, mending, what_first, what_now
 from analyser.uses.field.said import Said
@@ -30,8 +30,8 @@ def verdict_box(result: Result, cautions: str, look: FirstLook, mend: Said | Non
     on. `mend`: what would mend it, where that is known."""
     first = first_lines(replace(look, shaken=()), met=result.met, mend=mend)  # the head tells those
     head = verdict_head(result, told_below=True)
-    also = f" {_english().text(first.tried)}" if first.tried else ""
-    return Verdict(head, f"{verdict_rest(result)}.{also} {cautions}", tuple(first_facts(first, _english())))
+    rest = (f"{verdict_rest(result)}. ", *tried_words(first, _english()), cautions)
+    return Verdict(head, rest, tuple(first_facts(first, _english())))
 
 
 def looked_at_first(result: Result, look: FirstLook, mend: Said | None) -> tuple[Words, ...]:

@@ -25,7 +25,7 @@ from analyser.pages.tree import (
     listing,
     section,
 )
-from analyser.pages.writing.first_facts import first_facts
+from analyser.pages.writing.first_facts import first_facts, tried_words
 from analyser.pages.writing.translation import Catalogue, of_revision, rests
 from analyser.uses.field.at_first import OTHERS, WHEN, Answer, FirstLines, first_lines
 from analyser.uses.field.cards import Card, Cards
@@ -103,8 +103,8 @@ def _verdict(first: FirstLines, card: Card, words: Catalogue) -> Verdict:
 def _rests(made: Cards, first: FirstLines, words: Catalogue) -> Words:
     """On what the verdict rests, and the cautions: under what is called aloud, which stays beside it."""
     t = words.words
-    tried = (*t(first.tried), " ") if first.tried else ()
-    return (*t("as-written", verdict=rests(made.result)), ". ", *tried, *t("caution-model"), " ", *t("caution-first"))
+    rest, tried = t("as-written", verdict=rests(made.result)), tried_words(first, words)
+    return (*rest, ". ", *tried, *t("caution-model"), " ", *t("caution-first"))
 
 
 def _without_others(one: Answer) -> Answer:

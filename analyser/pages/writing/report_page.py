@@ -79,7 +79,7 @@ def report_html(report: Report) -> str:
     """A whole page that needs nothing else: no network, no font, no script but its own."""
     drawing, drawn = _drawn(report)
     parts, brief = sections(report.result, report.file), sections(_few(report), report.file)
-    rest = parts[2 * OF_A_STATE if report.begins else OF_A_STATE :]
+    further = [*brief[FIRST:OF_A_STATE], *parts[2 * OF_A_STATE if report.begins else OF_A_STATE :]]
     look = first_look(report.result)
     mend = mending(report.result.rig, look)
     verdict = verdict_box(report.result, " ".join(CAUTIONS), look, mend)
@@ -99,13 +99,11 @@ def report_html(report: Report) -> str:
         result=report.result,
         rig=report.result.rig,
         first=brief[:FIRST],
-        pairs=brief[FIRST:OF_A_STATE],
-        required=[one for one in rest if one.title.startswith(REQUIRED)],
         room_first=_room_first(report, verdict, printed or drawn),
         printed=printed,
         begins=report.begins,
         when=_when(report),
-        rest=[one for one in rest if not one.title.startswith(REQUIRED)],
+        rest=sorted(further, key=lambda one: not one.title.startswith(REQUIRED)),
         cautions=CAUTIONS,
         picture=drawn,
         shapes=shapes_in(report.result.rig),

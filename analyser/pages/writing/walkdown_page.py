@@ -37,7 +37,7 @@ from analyser.pages.tree import (
     section,
     strong,
 )
-from analyser.pages.writing.first_facts import first_facts
+from analyser.pages.writing.first_facts import first_facts, tried_words
 from analyser.pages.writing.translation import Catalogue, of_revision, rests
 from analyser.rig.figures import as_force
 from analyser.uses.field.at_first import all_of, as_seen, first_lines
@@ -122,7 +122,7 @@ class _Sheet:
         lines = [said("first-found-line", words=one.words, line=one.line) for one in made.found_first]
         cause = said("first-found", lines=_listed(lines)) if lines else None
         first = first_lines(made.look, met=made.met, mend=made.mend, cause=cause)
-        tried = (*t(first.tried), " ") if first.tried else ()
+        tried = tried_words(first, self.words)
         cautions = (*t(closing), ". ", *tried, *t("caution-model"), " ", *t("caution-first"))
         return Verdict(t(first.head), cautions, tuple(first_facts(first, self.words)))
 

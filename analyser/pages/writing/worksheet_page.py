@@ -27,7 +27,7 @@ from analyser.pages.tree import (
 )
 from analyser.pages.tree import Row as TableRow
 from analyser.pages.writing.ends import paper_title
-from analyser.pages.writing.first_facts import first_facts
+from analyser.pages.writing.first_facts import first_facts, tried_words
 from analyser.pages.writing.translation import catalogue
 from analyser.uses.field.at_first import first_lines
 from analyser.uses.field.said import said
@@ -82,7 +82,7 @@ def _verdict(made: Worksheet) -> Verdict:
     words = catalogue("en")
     mend = said("names", names=(made.best.proposal.words,)) if made.best else None
     first = first_lines(made.look, met=made.met, mend=mend)
-    told = " ".join((f"{made.rests}.", *([words.text(first.tried)] if first.tried else []), *made.cautions))
+    told = (f"{made.rests}. ", *tried_words(first, words), " ".join(made.cautions))
     return Verdict(words.words(first.head), told, tuple(first_facts(first, words)))
 
 

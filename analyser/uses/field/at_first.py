@@ -139,7 +139,7 @@ def _head(look: FirstLook, you: str | None) -> Said:
         told += [said("first-but-accepted", bodies=_names(accepted))] if accepted else []
         told += [_unsettled(look.unsettled)] if look.unsettled else []
         told = told or [said("first-everybody")]
-    return _then(told)
+    return _joined("then", told)
 
 
 def _unheld(several: Sequence[OnOne]) -> Said:
@@ -244,10 +244,7 @@ def _back(taken: Sequence[Off]) -> Said:
     told = [
         said("back-on", what=one.what, where=one.where) if one.where else said("names", names=one.what) for one in taken
     ]
-    whole, *more = told
-    for one in more:
-        whole = said("back-then", one=whole, other=one)
-    return whole
+    return _joined("back-then", told)
 
 
 def tried(look: FirstLook, cause: Said | None = None, mend: Said | None = None) -> Said | None:
@@ -311,10 +308,11 @@ def other_end(one: End) -> Said:
     return said("first-end-in", strap=one.strap, to=one.to, now=one.now, step=one.at.number)
 
 
-def _then(several: Sequence[Said]) -> Said:
+def _joined(key: str, several: Sequence[Said]) -> Said:
+    """One after the other, by a sentence with a gap for `one` and one for the `other`."""
     whole, *more = several
     for one in more:
-        whole = said("then", one=whole, other=one)
+        whole = said(key, one=whole, other=one)
     return whole
 
 
@@ -408,14 +406,7 @@ def all_of(things: Sequence[Thing], most: int = MOST) -> Said:
     shown = things if len(things) <= most + 1 else things[:most]
     first = [thing(one) for one in shown]
     if left := len(things) - len(first):
-        return said("names-and-more", names=_beside(first), more=left)
+        return said("names-and-more", names=_joined("both", first), more=left)
     if len(first) > 1:
-        return said("and", first=_beside(first[:-1]), last=first[-1])
+        return said("and", first=_joined("both", first[:-1]), last=first[-1])
     return first[0]
-
-
-def _beside(several: Sequence[Said]) -> Said:
-    told = several[0]
-    for one in several[1:]:
-        told = said("both", one=told, other=one)
-    return told
