@@ -13,6 +13,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from balance_cuts import CAUGHT, END, HELD, STILL, cut_stations
+from balance_lashed import lashed
 from balance_question import balanced_on
 
 from analyser.rig.model import Effects, Nature, Part, Role, Rope, Station
@@ -433,7 +434,11 @@ class View:
         return caught.layout(caught.frames)
 
     def moves_with_body(self, part: str) -> bool:
-        """A part moves with the body if it is on the body's own cluster or on a load's or litter's."""
+        """A part moves with the body if it is on the body's own cluster or on a load's or litter's, or is lashed to
+        such a one (35)."""
+        return self.on_a_body(part) or lashed(self, part)
+
+    def on_a_body(self, part: str) -> bool:
         number = self.joined.cluster.get(part)
         members = self.joined.members[number] if number is not None else []
         return any(m == self.case.name or self.parts[m].nature in (Nature.LITTER, Nature.LOAD) for m in members)

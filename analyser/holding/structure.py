@@ -14,6 +14,7 @@ from functools import cached_property
 from itertools import pairwise
 from typing import Any
 
+from analyser.holding.lashed import Lashing, lashings
 from analyser.rig.model import Nature, Part, Rig, Role, Rope, Station
 
 APART = (Nature.EDGE, Nature.PAD, Nature.STOPPER, Nature.STRUCTURE)
@@ -426,6 +427,11 @@ class Structure:
             if mine >= 0:
                 found.setdefault(mine, []).append(v)
         return found
+
+    @cached_property
+    def lashings(self) -> dict[int, Lashing]:
+        """The clusters that are lashed to a body by rope alone."""
+        return lashings(self)
 
     @cached_property
     def movers_of(self) -> dict[int, list[int]]:
