@@ -245,11 +245,11 @@ class Scene:
         return bits
 
     def _grounds(self, v: int, body: int) -> set[int]:
-        """The ground parts that a part's cluster touches while a body is asked after."""
+        """The ground parts and frames that a part's cluster touches while a body is asked after."""
         structure = self.structure
         mine = structure.cluster[v]
         clusters = structure.joined.get(body, frozenset()) | {mine}
         if mine not in structure.joined.get(body, ()):
             clusters = frozenset({mine})
         parts = [u for cluster in clusters for u in structure.members.get(cluster, ())]
-        return {t for u in parts for t in structure.beside[u] if structure.ground[t]}
+        return {t for u in parts for t in structure.beside[u] if t in structure.ends}
