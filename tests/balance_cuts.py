@@ -47,7 +47,7 @@ def _end_lost(view: View, rope: Rope, k: int) -> bool:
         return False
     knot = rope.stations[k].part
     runs = any(station.role in (Role.RUN, Role.GRIP) for station in rope.stations)
-    if not runs or not view.joined.has(knot) or view.before.moves_with_body(knot):
+    if not runs or not view.joined.has(knot) or view.before.on_a_body(knot):
         return False
     if (
         sum(
@@ -114,7 +114,7 @@ def _bend_lost(view: View, rope: Rope, part: str) -> bool:
     """A bend, at a pulley, ring or mid-rope knot whose cluster holds no body, is lost when it stood
     apart with nothing failed and now is gone or doesn't."""
     before = view.before
-    if before.moves_with_body(part):
+    if before.on_a_body(part):
         return False
     if view.scene.within:  # asked about another bend
         return before.stands_apart(rope, part) and not view.stands_apart(rope, part)

@@ -176,7 +176,7 @@ class Cuts:
         """Where a part on a rope stands apart from it, or moves with the body."""
         known = self._does.get((v, rope.name))
         if known is None:
-            known = self.scene.moving(v)
+            known = self.scene.moving_too(v)
             left = self.scene.there[v] & self.scene.asked & ~known
             if left:
                 known |= self.apart(v, rope, left)
@@ -226,7 +226,7 @@ class Cuts:
         base = self.base
         structure, scene = base.scene.structure, base.scene
         v = structure.index[rope.stations[k].part]
-        moving = scene.moving(v)
+        moving = scene.moving_too(v)
         further = range(k + 1, len(rope.stations)) if forward else range(k - 1, -1, -1)
         held = knot = 0
         seen = 0
@@ -236,7 +236,7 @@ class Cuts:
                 continue
             w = structure.index[other.part]
             if other.role is Role.TIE:
-                knot |= scene.moving(w) & ~seen & scene.there[w]
+                knot |= scene.moving_too(w) & ~seen & scene.there[w]
                 seen |= scene.there[w]
             grips = scene.ties(w) if other.role is Role.TIE else base.grips(rope, j)
             held |= grips & ~self.base.scene.same_cluster(v, w)

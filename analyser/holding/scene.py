@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from functools import cached_property
 
 from analyser.holding.batch import Batch
@@ -156,8 +156,7 @@ class Scene:
         return self._solid[v]
 
     def moving(self, v: int) -> int:
-        """Where a part is on the cluster of the body asked after, of a load or of a litter, or lashed to it by rope
-        alone."""
+        """Where a part is on the cluster of the body asked after, of a load or of a litter."""
         if v not in self._moving:
             structure, there = self.structure, self.there
             clusters = self.together(v)
@@ -178,8 +177,6 @@ class Scene:
                     for own in structure.own[person]:
                         for t in structure.beside[own]:
                             values[t] = values.get(t, 0) | mine & there[own] & there[t]
-            for knot, bits in self._lashed(structure.cluster[v]):
-                values[knot] = values.get(knot, 0) | bits
             found = self.from_parts(values)
             for cluster in self._told_with(v, clusters):
                 for u in structure.members[cluster]:
@@ -187,20 +184,23 @@ class Scene:
             self._moving.setdefault(v, found.get(v, 0))
         return self._moving[v]
 
-    def _lashed(self, cluster: int) -> Iterator[tuple[int, int]]:
-        """The knots of a cluster at which a tail that is whole ties it to what moves with the body, and where."""
-        lashing = self.structure.lashings.get(cluster)
+    def moving_too(self, v: int) -> int:
+        """The same, or where it is lashed to that by rope alone: what it grips it grips for whoever hangs there."""
+        found = self.moving(v)
+        lashing = self.structure.lashings.get(self.structure.cluster[v])
         if lashing is None:
-            return
+            return found
         whose = self.batch.full
         if lashing.people is not None:
             whose = 0
             for person in lashing.people:
                 whose |= self.mine.get(person, 0)
+        values: dict[int, int] = {}
         for tail in lashing.tails if whose else ():
             if tail.rope not in self.removed:
                 bits = whose & ~self.batch.cut.get(tail.span, 0) & self.ties(tail.here) & self.ties(tail.there)
-                yield tail.here, bits & self.moving(tail.there)
+                values[tail.here] = values.get(tail.here, 0) | bits & self.moving(tail.there)
+        return found | self.from_parts(values).get(v, 0)
 
     def ties(self, v: int) -> int:
         """Where a knot is there and touches something that is there, other people left out. What joins two ropes ties
