@@ -75,6 +75,20 @@ def with_sling(text: str, rng: random.Random) -> str:
     )
 
 
+def with_tail(text: str, rng: random.Random) -> str:
+    """The same with one contact of two parts made a short rope, tied at both."""
+    lines = text.splitlines()
+    spots = [k for k, line in enumerate(lines) if re.fullmatch(r"attach [\w.-]+ - [\w.-]+", line)]
+    if not spots:
+        return text
+    grips = re.findall(r"\b(?:friction-hitch|rope-grab|ascender|cam-pulley|descender|brake) ([\w-]+)", text)
+    on_grips = [k for k in spots if {*lines[k].split()} & {*grips}]
+    at = rng.choice(on_grips or spots)
+    _, one, _, other = lines[at].split()
+    lines[at] = f"rope tail\n    tied to {one} as tail-one\n    tied to {other} as tail-other"
+    return "\n".join(lines) + "\n"
+
+
 def _loaded_from(mine: list[str], theirs: list[str], way: str) -> list[str]:
     """Stations whose loaded side is told by one of the other piece: that lies beyond this end now."""
     known = re.findall(r"[\w-]+", " ".join(mine))

@@ -86,6 +86,11 @@ What the page leaves open was decided so, by statics and caution:
     *still*, ends that drop aside.
 34. A frame that stands on a body, or on its point, goes over where that is not held, level and still; on a bar, where
     that tips.
+35. Of a grip, and of a knot that loads one, *moves with the body* also what is lashed to it by rope alone, as a hitch
+    on a tied split tail: as the rig is written, no ground and no body touches its cluster, and every rope tied there
+    goes from that knot straight to the next, on a body's cluster; one such tail is whole, and both its knots tie.
+36. *Still* also cuts at a grip that hangs on the very rope it grips (a haul grab), once what it drew up has run out:
+    the rope between it and where that comes back to its cluster, with nothing before that holds it.
 """
 
 from __future__ import annotations

@@ -47,7 +47,7 @@ def _end_lost(view: View, rope: Rope, k: int) -> bool:
         return False
     knot = rope.stations[k].part
     runs = any(station.role in (Role.RUN, Role.GRIP) for station in rope.stations)
-    if not runs or not view.joined.has(knot) or view.before.moves_with_body(knot):
+    if not runs or not view.joined.has(knot) or view.before.on_a_body(knot):
         return False
     if (
         sum(
@@ -81,11 +81,20 @@ def _cut_in_still(view: View, rope: Rope, k: int) -> bool:
         return True
     if station.role is Role.GRIP and _grip_lost(held, rope, k):
         others = [rope.stations[n].part for n in _next_holders(held, rope, k) if n is not None]
-        return not all(held.before.hang_alike(station.part, other) for other in others)
+        return not all(_hang_alike(held.before, station.part, other) for other in others)
+    if station.role is Role.GRIP and _bight_lost(held, rope, k):
+        return True
     mid_rope = station.role is Role.TIE and (rope.closed or 0 < k < len(rope.stations) - 1)
     if mid_rope and held.before.tied_to(station.part) and not held.tied_to(station.part):
         return True
     return (mid_rope or station.role is Role.RUN) and _bend_lost(held, rope, station.part)
+
+
+def _hang_alike(view: View, one: str, other: str) -> bool:
+    """Do both hang from the same place: one cluster, or one ground part that both touch?"""
+    joined = view.joined
+    a, b = joined.cluster.get(one), joined.cluster.get(other)
+    return a is not None and b is not None and (a == b or bool(joined.touched[a] & joined.touched[b]))
 
 
 def _grip_lost(view: View, rope: Rope, k: int) -> bool:
@@ -105,11 +114,32 @@ def _bend_lost(view: View, rope: Rope, part: str) -> bool:
     """A bend, at a pulley, ring or mid-rope knot whose cluster holds no body, is lost when it stood
     apart with nothing failed and now is gone or doesn't."""
     before = view.before
-    if before.moves_with_body(part):
+    if before.on_a_body(part):
         return False
     if view.scene.within:  # asked about another bend
         return before.stands_apart(rope, part) and not view.stands_apart(rope, part)
     return before.keeps_place(rope, part) and not view.keeps_place(rope, part)
+
+
+def _bight_lost(view: View, rope: Rope, k: int) -> bool:
+    """A grip that with nothing failed gripped, and hung on that very rope alone, held up what lies between it and where
+    the rope, away from its loaded side, comes back to its cluster. That has run out once the two are no longer one, or
+    it grips no more; but for where a knot, or a working grip that does, holds the rope before it comes back (36)."""
+    before, station = view.before, rope.stations[k]
+    if not before.grips(station) or _does(before, rope, station.part):
+        return False
+    was, now = before.joined.cluster, view.joined.cluster
+    for side in _loaded_sides(before, rope, k):
+        for n in view.beyond(rope, k, -side):
+            other = rope.stations[n]
+            if other.role in (Role.RUN, Role.GRIP, Role.TIE) and was.get(other.part) == was.get(station.part, -1):
+                one = station.part in now and now[station.part] == now.get(other.part)
+                if not (one and view.grips(station)):
+                    return True
+                break
+            if _holds_rope(view, rope, other, side):
+                break
+    return False
 
 
 def _next_holders(view: View, rope: Rope, k: int) -> Iterator[int | None]:

@@ -13,6 +13,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from balance_cuts import CAUGHT, END, HELD, STILL, cut_stations
+from balance_lashed import lashed
 from balance_question import balanced_on
 
 from analyser.rig.model import Effects, Nature, Part, Role, Rope, Station
@@ -124,6 +125,8 @@ class View:
         part = self.parts[name]
         if name in self.effects.gone or part.body in self.effects.gone:
             return False
+        if part.body and name not in self.parts[part.body].points:
+            return False  # another end, where one is asked for alone
         if part.holds_only and self.case.name not in part.holds_only:
             return False  # ground under what has landed
         if self.scene.reading == STILL and CARRY_NOTHING & {part.kind, *part.family}:
@@ -433,7 +436,11 @@ class View:
         return caught.layout(caught.frames)
 
     def moves_with_body(self, part: str) -> bool:
-        """A part moves with the body if it is on the body's own cluster or on a load's or litter's."""
+        """A part moves with the body if it is on the body's own cluster or on a load's or litter's, or is lashed to
+        such a one (35)."""
+        return self.on_a_body(part) or lashed(self, part)
+
+    def on_a_body(self, part: str) -> bool:
         number = self.joined.cluster.get(part)
         members = self.joined.members[number] if number is not None else []
         return any(m == self.case.name or self.parts[m].nature in (Nature.LITTER, Nature.LOAD) for m in members)
@@ -476,12 +483,6 @@ class View:
     def ties(self, knot: str) -> bool:
         """Is the knot there, and touches it anything that is?"""
         return knot in self.joined.cluster and (knot in self.case.bends or not self.joined.alone(knot))
-
-    def hang_alike(self, one: str, other: str) -> bool:
-        """Do both hang from the same place: one cluster, or one ground part that both touch?"""
-        joined = self.joined
-        a, b = joined.cluster.get(one), joined.cluster.get(other)
-        return a is not None and b is not None and (a == b or bool(joined.touched[a] & joined.touched[b]))
 
     def beyond(self, rope: Rope, k: int, way: int) -> Iterator[int]:
         """The stations that whole rope meets from station k on, one way."""

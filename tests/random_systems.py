@@ -13,7 +13,7 @@ import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from altered_systems import mutated, with_bend, with_sling
+from altered_systems import mutated, with_bend, with_sling, with_tail
 from random_rigs import Choices, FromRandom, random_rig_text
 
 import analyser
@@ -643,7 +643,8 @@ def random_system(seed: int) -> tuple[str, Rig]:
 
     Nothing is attached to a stopper: what that would mean is said nowhere.
     """
-    rng, bending, joining = (random.Random(one) for one in (seed, f"bend {seed}", f"sling {seed}"))
+    rng = random.Random(seed)
+    bending, joining, lashing = (random.Random(f"{how} {seed}") for how in ("bend", "sling", "tail"))
     choices = FromRandom(rng)
     while True:
         if rng.random() < 0.12:
@@ -656,6 +657,8 @@ def random_system(seed: int) -> tuple[str, Rig]:
                 text = with_bend(text, bending)
             if joining.random() < 0.1:
                 text = with_sling(text, joining)
+            if lashing.random() < 0.1:
+                text = with_tail(text, lashing)
         try:
             rig = read_system(text)
         except Unreadable:

@@ -91,7 +91,7 @@ def test_german_is_german() -> None:
         "call-marked",
         "call-by",
         "slip-told",
-        "first-order",
+        "mend-chain",
         "thing-of-kind",
     }
 

@@ -417,8 +417,8 @@ def test_a_picture_begins_with_what_counts_and_ends_with_the_cautions() -> None:
     told = told.replace("&#45;", "-").replace("&#160;", " ").replace("\xa0", " ")
     order = (
         "NOT MET: sam hangs on ONE",
+        "STOP. Nobody gets on; nothing is loaded.",
         "basket hangs on",
-        "1. Nobody gets on; nothing is loaded.",
         "nothing failed",
         CAUTIONS[0],
     )

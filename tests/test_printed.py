@@ -30,6 +30,7 @@ from analyser.uses.field.walk_sheet import walkdown
 from analyser.uses.procedure.document import procedure
 from analyser.uses.procedure.worksheet import worksheet
 from analyser.uses.review.answered_page import report
+from tests.bench.generating import joined
 
 pytestmark = needs_chromium
 ORDINARY = [name for name in SEVEN if name != "150 parts"]
@@ -70,15 +71,24 @@ def test_findings_of_one_step_stand_under_one_another(browser: Any, tmp_path: Pa
     assert any("NOT HELD: hangs only from ron" in sheet.words for sheet in sheets), "the picture of that state alone"
 
 
-def test_a_picture_that_has_room_stands_on_the_first_sheet(browser: Any, tmp_path: Path) -> None:
-    text = Path("examples/crossings/rebelay-wrong.rig").read_text(encoding="utf-8")
-    told = report(analyser.check(analyser.read_text(text), 3), "a.rig", text.splitlines())
+@pytest.mark.parametrize(
+    ("name", "put"),
+    [("crossings/rebelay-wrong", "chest-tail HERE"), ("litter-lower-strap-left-off", "a strap HERE")],
+)
+def test_what_is_not_met_is_shown_on_the_first_sheet(name: str, put: str, browser: Any, tmp_path: Path) -> None:
+    """The verdict, then the picture with what would mend it."""
+    text = Path(f"examples/{name}.rig").read_text(encoding="utf-8")
+    told = report(analyser.check(analyser.read_text(text), 2), "a.rig", text.splitlines())
     first, *_ = printed(browser, report_html(told), tmp_path)
-    assert first.words.index("SINGLE POINT") < first.words.index("What brings them down")
-    text = Path("examples/crossings/pick-off-wrong.rig").read_text(encoding="utf-8")
-    told = report(analyser.check(analyser.read_text(text), 3), "a.rig", text.splitlines())
+    assert first.words.index("Do now") < first.words.index("SINGLE POINT") and f"PUT {put}" in first.words
+    assert "Held: in balance on what is left" in first.words, "how it is read stands under it"
+
+
+def test_a_picture_that_would_be_too_small_has_a_sheet_of_its_own(browser: Any, tmp_path: Path) -> None:
+    text = joined(40)
+    told = report(analyser.check(analyser.read_text(text), 2), "a.rig", text.splitlines())
     first, *_ = printed(browser, report_html(told), tmp_path)
-    assert "ron-work-end stopper" not in first.words, "nor one that would be too small there to be read"
+    assert "Who is held, and by what" in first.words and "t1-basket litter" not in first.words
 
 
 # -- the procedure

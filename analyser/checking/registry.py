@@ -41,6 +41,7 @@ from analyser.checking import (
     standing,
     step_drops,
     stopper_against,
+    taken_in_too_far,
     waiving,
 )
 from analyser.checking.asking import Asking, Seen, wanted
@@ -92,6 +93,7 @@ RULES: tuple[Rule, ...] = (
     # ropes
     no_stopper.RULE,
     rope_too_short.RULE,
+    taken_in_too_far.RULE,
     short_tail.RULE,
     bare_edge.BARE,
     bare_edge.HALF,

@@ -54,7 +54,7 @@ def lengths_needed(rig: Rig, rope: Rope, fixed: frozenset[str]) -> Iterator[Need
         )
     if {"pretension", "sag"} & dict(rope.quantities).keys():
         return  # its length follows from how tight it is
-    places = [place for station in rope.stations if (place := _place(rig, station))]
+    places = [place for station in rope.stations if (place := place_of(rig, station))]
     apart = sum(dist(a, b) for a, b in pairwise(places))
     out = dict(rope.quantities).get("let out")
     loose = sum(station.slack.least for station in rope.stations if station.slack) + (out.si if out else 0.0)
@@ -62,9 +62,11 @@ def lengths_needed(rig: Rig, rope: Rope, fixed: frozenset[str]) -> Iterator[Need
         more = f", and {as_length(loose, '.4g')} are slack or paid out" if loose > 0 else ""
         less = f", and {as_length(-loose, '.4g')} are taken in" if loose < 0 else ""
         yield Needed(apart + loose, f"the places of its stations are {as_length(apart, '.4g')} apart{more}{less}")
+    elif loose > 0:
+        yield Needed(loose, f"{as_length(loose, '.4g')} are slack or paid out")
 
 
-def _place(rig: Rig, station: Station) -> tuple[float, float, float] | None:
+def place_of(rig: Rig, station: Station) -> tuple[float, float, float] | None:
     """Where a station is: of a knot, where what it is tied to is, over what has no length of its own."""
     if station.role is Role.STOPPER:
         return None
@@ -121,7 +123,10 @@ def _lies_below(rig: Rig, name: str) -> bool:
 RULE = Rule(
     name="rope-too-short",
     severity=Severity.DANGER,
-    means="A rope is shorter than the drop it must reach down, or than the places of its stations are apart.",
+    means=(
+        "A rope is shorter than the drop it must reach down, than the places of its stations are apart, or than what "
+        "of it is slack or paid out."
+    ),
     matters=(
         "Who goes down it runs out of rope. A rope that runs up through a pulley and down again, or hangs "
         "doubled, needs twice the height. 2 m more are asked for knots and a stopper."

@@ -15,6 +15,15 @@ if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads 
 
 def find(rig: Rig, loads: Loads) -> Iterator[Finding]:
     for body in rig.bodies if loads.now.accepted else ():
+        if body.name in loads.now.lifted_feet:
+            text = f"{body.name} stands on {body.stands_on}, and by the forces is off it with nothing failed"
+            yield RULE.told(
+                f"{text}: it would have to hang on the feet, or they to cling to it",
+                (body.name, body.stands_on or ""),
+                body.place,
+                (body.name,),
+            )
+            continue
         under = loads.fares(body.stands_on) if body.stands_on in rig.parts else None
         if under is None or under.lies is None:
             continue
@@ -27,10 +36,14 @@ def find(rig: Rig, loads: Loads) -> Iterator[Finding]:
 RULE = Rule(
     name="sloping-underfoot",
     severity=Severity.DANGER,
-    means="Somebody stands on a deck or a litter that by the forces hangs more than 15 degrees off level.",
+    means=(
+        "Somebody stands on a deck or a litter that by the forces hangs more than 15 degrees off level, or that their "
+        "feet don't press on."
+    ),
     matters=(
         "Feet count as a way of being held while what they stand on is level. Let down on one side it slopes, and "
-        "whoever stands there slides off, on to their line or without one: the connections know nothing of slopes."
+        "whoever stands there slides off, on to their line or without one: the connections know nothing of slopes. Nor "
+        "do they know of somebody whose line is so short that the deck would hang on their feet: feet push only."
     ),
     mends="Let both sides down together; whoever stands there on two lines of their own, taken in.",
     source="limit ours, no source",

@@ -13,6 +13,7 @@ from analyser.forces.assembling import Assembly, Case, Line, assemble
 from analyser.forces.attitudes import Lie, lie_of
 from analyser.forces.drawn import Drawn, drawn
 from analyser.forces.edging import pulled
+from analyser.forces.feet import off_their_feet, standing_off
 from analyser.forces.lumps import lumps_of
 from analyser.forces.missing import Missing, Wanted
 from analyser.forces.network import Array, State, pulls, shape
@@ -94,6 +95,8 @@ class Equilibrium:
     """Metres of rope that ran through one-way grips until they held."""
     lifted: tuple[tuple[str, str], ...]
     """Ropes that lie clear of an edge (rope, edge)."""
+    lifted_feet: tuple[str, ...]
+    """Who is off what they stood on, and did not lose their footing first: their feet would have to hold it up."""
     load: float
     residual: float
     assumed: tuple[str, ...]
@@ -203,21 +206,26 @@ class Statics:
     def _equilibrium(self, case: Case, near: Equilibrium | None) -> Equilibrium:
         dropped: frozenset[int] = frozenset()
         lifted: frozenset[tuple[str, int]] = frozenset()
+        off_feet: frozenset[str] = frozenset()
+        tried: set[frozenset[str]] = set()
         _known(self.rig, case)
-        for _ in range(12):
-            assembly = assemble(self.rig, self.said, case, dropped, lifted)
+        for _ in range(40):
+            assembly = assemble(self.rig, self.said, off_their_feet(case, off_feet), dropped, lifted)
             dropped = assembly.falls
             solved = self._solved(assembly, near)
             if isinstance(solved, frozenset):
                 dropped |= solved
                 continue
             off = _lifted_off(self.rig, assembly, solved)
-            if not off:
+            tried.add(off_feet)
+            feet = standing_off(self.rig, self.said, case, assembly, solved, off_feet, tried)
+            if not off and feet == off_feet:
                 break
             lifted |= off
+            off_feet, dropped = feet, dropped if feet == off_feet else frozenset()
         else:
-            raise ArithmeticError("the rig does not settle on which edges its ropes lie over")
-        return _told(self.rig, self.said, assembly, solved, lifted)
+            raise ArithmeticError("the rig does not settle on which edges its ropes lie over, and whose feet rest")
+        return _told(self.rig, self.said, assembly, solved, lifted, tuple(sorted(off_feet)))
 
     def _solved(self, assembly: Assembly, near: Equilibrium | None) -> Answer | frozenset[int]:
         state = brought(assembly, near) if near else assembly.start
@@ -296,7 +304,10 @@ def _lifted_off(rig: Rig, assembly: Assembly, answer: Answer) -> frozenset[tuple
     return frozenset(off)
 
 
-def _told(rig: Rig, said: Drawn, assembly: Assembly, answer: Answer, lifted: frozenset[tuple[str, int]]) -> Equilibrium:
+def _told(
+    rig: Rig, said: Drawn, assembly: Assembly, answer: Answer, lifted: frozenset[tuple[str, int]],
+    lifted_feet: tuple[str, ...],
+) -> Equilibrium:  # fmt: skip
     network = assembly.network
     formed = shape(network, answer.state)
     load = max([float(network.weights.max(initial=0.0)), *assembly.resting.values()])
@@ -336,6 +347,7 @@ def _told(rig: Rig, said: Drawn, assembly: Assembly, answer: Answer, lifted: fro
         jammed=tuple(sorted((_node_name(rig, assembly, a), _node_name(rig, assembly, b)) for a, b in pressing)),
         passed={n: float(v) for n, v in zip(assembly.grips, answer.state.passed, strict=True)},
         lifted=tuple(sorted((name, ropes[name].stations[k].part) for name, k in lifted)),
+        lifted_feet=lifted_feet,
         load=load,
         residual=answer.residual,
         assumed=_assumed(said, assembly, ropes),

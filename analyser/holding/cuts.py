@@ -11,6 +11,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from analyser.holding.batch import Batch, positions, spread
+from analyser.holding.bights import lost_bight
 from analyser.holding.passages import Passages, Severed
 from analyser.holding.reading import Reading
 from analyser.holding.scene import Scene
@@ -137,7 +138,8 @@ class Cuts:
         if station.role is Role.HAND:
             return self._not_held_beyond(rope, k, still=False)
         if station.role is Role.GRIP:
-            return self._lost_grip(rope, k)
+            lost = self._lost_grip(rope, k)
+            return lost | lost_bight(self, rope, k) if self.reading is Reading.STILL else lost
         if station.role is Role.TIE and rope.ends_at(k):
             return self._lost_end(rope, k)
         return self._lost_bend(rope, k) if self.reading is Reading.STILL else 0
@@ -174,7 +176,7 @@ class Cuts:
         """Where a part on a rope stands apart from it, or moves with the body."""
         known = self._does.get((v, rope.name))
         if known is None:
-            known = self.scene.moving(v)
+            known = self.scene.moving_too(v)
             left = self.scene.there[v] & self.scene.asked & ~known
             if left:
                 known |= self.apart(v, rope, left)
@@ -204,11 +206,11 @@ class Cuts:
         """Where the next thing beyond a station, away from a loaded side, that holds the rope is no grip that
         still does what it must (`still`: and hangs from the same place)."""
         bits = 0
-        for forward, loaded in self._loaded(rope, k):
+        for forward, loaded in self.loaded_sides(rope, k):
             bits |= loaded & ~self._held_beyond(rope, k, not forward, still=still)
         return bits
 
-    def _loaded(self, rope: Rope, k: int) -> list[tuple[bool, int]]:
+    def loaded_sides(self, rope: Rope, k: int) -> list[tuple[bool, int]]:
         """The loaded sides of a grip or hand (True: towards the end), as with nothing failed, and in which columns."""
         station = rope.stations[k]
         to_start, to_end = station.loaded or (station.to_start, station.to_end)
@@ -224,7 +226,7 @@ class Cuts:
         base = self.base
         structure, scene = base.scene.structure, base.scene
         v = structure.index[rope.stations[k].part]
-        moving = scene.moving(v)
+        moving = scene.moving_too(v)
         further = range(k + 1, len(rope.stations)) if forward else range(k - 1, -1, -1)
         held = knot = 0
         seen = 0
@@ -234,7 +236,7 @@ class Cuts:
                 continue
             w = structure.index[other.part]
             if other.role is Role.TIE:
-                knot |= scene.moving(w) & ~seen & scene.there[w]
+                knot |= scene.moving_too(w) & ~seen & scene.there[w]
                 seen |= scene.there[w]
             grips = scene.ties(w) if other.role is Role.TIE else base.grips(rope, j)
             held |= grips & ~self.base.scene.same_cluster(v, w)
@@ -281,7 +283,7 @@ class Cuts:
             for k, station in enumerate(rope.stations):
                 if station.role not in (Role.GRIP, Role.HAND) or not self._cut_at(rope, k, station):
                     continue
-                for forward, loaded in self._loaded(rope, k):
+                for forward, loaded in self.loaded_sides(rope, k):
                     if loaded:
                         found += self._beyond(rope, k, not forward)
         return found

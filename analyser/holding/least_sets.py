@@ -152,14 +152,17 @@ class LeastSets:
         walk = Walk(laid, borne, pinned)
         for t, v, values, up in open_to:
             room = there[v] & ~values[v] & ~laid.absent[t]
-            if room:
-                before = walk.forth(t - 1, not up) if t else 0
-                after = walk.back(t, up) if t < count - 1 else 0
+            walks = [(walk, room)]
+            if room and t in laid.twins:
+                walks.append((Walk(laid, *_with_twins(laid, t, borne, pinned, up)), room & _twinned(laid, t)))
+            for one, where in walks if room else ():
+                before = one.forth(t - 1, not up) if t else 0
+                after = one.back(t, up) if t < count - 1 else 0
                 new = before & (after | laid.to_start[t]) | laid.to_end[t] & after
-                new &= room
+                new &= where & ~values[v]
                 if new:
                     values[v] |= new
-                    self.log.append((laid, t, up, new, walk))
+                    self.log.append((laid, t, up, new, one))
                     grown.append((values, v))
         if line.ring:
             grown += self._around(laid, borne, pinned, pins)
@@ -177,10 +180,28 @@ class LeastSets:
                 room = there[v] & ~values[v] & ~laid.absent[t]
                 if not room:
                     continue
-                walk = round_from(laid, t, borne, pinned, up)
+                sides = _with_twins(laid, t, borne, pinned, up) if t in laid.twins else (borne, pinned)
+                walk = round_from(laid, t, *sides, up)
                 new = walk.back(t, up) & room
                 if new:
                     values[v] |= new
                     self.log.append((laid, t, up, new, walk))
                     grown.append((values, v))
         return grown
+
+
+def _twinned(laid: Laid, t: int) -> int:
+    """Where a stop has another of its rope on its own cluster."""
+    found = 0
+    for _, bits in laid.twins[t]:
+        found |= bits
+    return found
+
+
+def _with_twins(laid: Laid, t: int, borne: list[int], pinned: list[int], up: bool) -> tuple[list[int], list[int]]:
+    """What each stop of a rope withstands while it is asked whether it pulls one of them up (or down): others on that
+    one's cluster need withstand no pull the same way."""
+    own = list(pinned if up else borne)
+    for k, bits in laid.twins[t]:
+        own[k] |= bits & laid.bears[k]
+    return (borne, own) if up else (own, pinned)

@@ -184,6 +184,24 @@ class Scene:
             self._moving.setdefault(v, found.get(v, 0))
         return self._moving[v]
 
+    def moving_too(self, v: int) -> int:
+        """The same, or where it is lashed to that by rope alone: what it grips it grips for whoever hangs there."""
+        found = self.moving(v)
+        lashing = self.structure.lashings.get(self.structure.cluster[v])
+        if lashing is None:
+            return found
+        whose = self.batch.full
+        if lashing.people is not None:
+            whose = 0
+            for person in lashing.people:
+                whose |= self.mine.get(person, 0)
+        values: dict[int, int] = {}
+        for tail in lashing.tails if whose else ():
+            if tail.rope not in self.removed:
+                bits = whose & ~self.batch.cut.get(tail.span, 0) & self.ties(tail.here) & self.ties(tail.there)
+                values[tail.here] = values.get(tail.here, 0) | bits & self.moving(tail.there)
+        return found | self.from_parts(values).get(v, 0)
+
     def ties(self, v: int) -> int:
         """Where a knot is there and touches something that is there, other people left out. What joins two ropes ties
         each of them to the other."""
@@ -227,11 +245,11 @@ class Scene:
         return bits
 
     def _grounds(self, v: int, body: int) -> set[int]:
-        """The ground parts that a part's cluster touches while a body is asked after."""
+        """The ground parts and frames that a part's cluster touches while a body is asked after."""
         structure = self.structure
         mine = structure.cluster[v]
         clusters = structure.joined.get(body, frozenset()) | {mine}
         if mine not in structure.joined.get(body, ()):
             clusters = frozenset({mine})
         parts = [u for cluster in clusters for u in structure.members.get(cluster, ())]
-        return {t for u in parts for t in structure.beside[u] if structure.ground[t]}
+        return {t for u in parts for t in structure.beside[u] if t in structure.ends}

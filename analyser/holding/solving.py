@@ -53,6 +53,9 @@ class World:
     """Places at which a stopper does not jam: the stopper, its side, the stop; and in which columns."""
     settled: int = 0
     """How many clashes have been settled so."""
+    floats: bool = False
+    """Does what floats where ropes cross, and touches nothing else, take its place among them? Else it might as well
+    not be there."""
 
 
 class Solver:
@@ -81,6 +84,8 @@ class Solver:
         """By cluster: what is one with some part of it that no ground fixes, as far as that was looked at."""
         self.joined: list[int] = []
         """What is joined to the ground at all, where that was looked at."""
+        self.afloat = 0
+        """Where something that floats on ropes, and that they pass more than once, is taken as not there."""
         self.lines = self.structure.lines if lines is None else lines
         self.laid = [laid for line in self.lines if (laid := self._lay(line)) is not None]
 
@@ -251,7 +256,12 @@ class Solver:
             self.bears[s.v] & ~none if none else self.bears[s.v] for s, none in zip(line.stops, absent, strict=True)
         ]
         up, down = self._ways(line, absent, spots, inner)
-        return Laid(line, whole, uncut, to_start, to_end, gripped, jams, absent, bears, up, down, spots, inner)
+        twins = {
+            t: found
+            for t, others in self.structure.twins[line.number].items()
+            if (found := [(k, bits) for k in others if (bits := self._one_cluster(line.stops[t].v, line.stops[k].v))])
+        }
+        return Laid(line, whole, uncut, to_start, to_end, gripped, jams, absent, bears, up, down, spots, inner, twins)
 
     def _one_cluster(self, v: int, w: int) -> int:
         """Where two parts are on one cluster that no ground fixes."""
@@ -353,8 +363,12 @@ class Solver:
                 bits |= single & ~scene.ties(stop.v)
             elif stop.role is Role.RUN and stop.v not in self.structure.ends:
                 loose = single & self.there[stop.v] & ~self._touched[stop.v]
-                if loose and stop.v in self._blocking:
-                    loose &= ~self._met_again(stop.v, loose)
+                crossed = self._met_again(stop.v, loose) if loose else 0
+                if stop.v in self._blocking:
+                    loose &= ~crossed
+                elif stop.v not in self.structure.detached:
+                    loose &= ~crossed if self.world.floats else -1
+                    self.afloat |= crossed
                 bits |= loose
             elif stop.role is Role.HAND:  # an open hand is no stop
                 bits |= single & ~self._gripped(stop.role, stop.v)
@@ -470,7 +484,12 @@ class Solver:
     def borne(self, wanted: Mapping[int, int]) -> dict[int, int]:
         """Where each wanted part is borne, in some order, as far as `MOST_ORDERS` find it."""
         left = [MOST_ORDERS]
-        return self._borne(wanted, left)
+        found = self._borne(wanted, left)
+        short = {v: bits & self.afloat & self.there[v] & ~found.get(v, 0) for v, bits in wanted.items()}
+        if any(short.values()):  # held with what floats where ropes cross, or without
+            for v, bits in self._elsewhere(replace(self.world, floats=True), short, left).items():
+                found[v] = found.get(v, 0) | bits
+        return found
 
     def _borne(self, wanted: Mapping[int, int], left: list[int]) -> dict[int, int]:
         left[0] -= 1

@@ -14,6 +14,7 @@ from functools import cached_property
 from itertools import pairwise
 from typing import Any
 
+from analyser.holding.lashed import Clusters, Lashing, lashings
 from analyser.rig.model import Nature, Part, Rig, Role, Rope, Station
 
 APART = (Nature.EDGE, Nature.PAD, Nature.STOPPER, Nature.STRUCTURE)
@@ -359,6 +360,24 @@ class Structure:
             found[self.cluster[v]] += count if self.cluster[v] >= 0 else 0
         return found
 
+    @cached_property
+    def detached(self) -> frozenset[int]:
+        """Points that are taken off their body (`tipping.py` asks of one end alone): there are none."""
+        parts = self.rig.parts
+        return frozenset(v for v, p in enumerate(self.parts) if p.body and p.name not in parts[p.body].points)
+
+    @cached_property
+    def twins(self) -> dict[int, dict[int, list[int]]]:
+        """For each rope, by number, and stop of it: the other stops that may be on its cluster."""
+        found: dict[int, dict[int, list[int]]] = {}
+        for line in self.lines:
+            of: dict[int, list[int]] = {}
+            for t, stop in enumerate(line.stops):
+                if self.cluster[stop.v] >= 0:
+                    of.setdefault(self.cluster[stop.v], []).append(t)
+            found[line.number] = {t: [k for k in group if k != t] for group in of.values() for t in group if group[1:]}
+        return found
+
     # -- with nothing failed
 
     @cached_property
@@ -426,6 +445,12 @@ class Structure:
             if mine >= 0:
                 found.setdefault(mine, []).append(v)
         return found
+
+    @cached_property
+    def lashings(self) -> dict[int, Lashing]:
+        """The clusters that are lashed to a body by rope alone."""
+        clusters = Clusters(self.index, self.cluster, self.carriers, self.movers_of, self.footing)
+        return lashings(self.rig, clusters)
 
     @cached_property
     def movers_of(self) -> dict[int, list[int]]:

@@ -43,6 +43,9 @@ class Laid:
     """Where each stop lies."""
     inner: list[int]
     """Where each strand joins two stops of one cluster: it pulls nothing, whichever of them is higher."""
+    twins: dict[int, list[tuple[int, int]]]
+    """For a stop the others that are on its cluster (no ground fixes it), and where: what pulls both one way pulls the
+    cluster that way, and neither has to withstand it."""
 
 
 class Walk:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from analyser.checking.foremost import verdict_head, verdict_rest
@@ -12,7 +12,7 @@ from analyser.checking.sentences import listed
 from analyser.language.identities import spoken
 from analyser.pages.drawing import colours
 from analyser.pages.drawing.colours import Stroke
-from analyser.pages.drawing.marks import Marks
+from analyser.pages.drawing.marks import Marks, ToDo
 from analyser.pages.drawing.parts import NOT_SO, PUT, marked
 from analyser.pages.drawing.words import SMALL, bold, folded, html_label, lines, literal, sized, who_falls
 from analyser.rig.figures import as_force
@@ -35,6 +35,7 @@ SHAPES: tuple[tuple[str, str, tuple[Nature, ...]], ...] = (
     ("large box, square", "litter, load", (Nature.LITTER, Nature.LOAD)),
 )
 """Each look, what it means, and what is drawn so."""
+SAID_IN_IT = ("box", "slanted box", "large box, rounded", "large box, square")
 HELD_MEANS = "Held: in balance on what is left; drop not checked."
 HELD_FROM = "What holds is drawn above what it holds."
 HOLDING = "What holds is drawn above what it holds: feet above the frame that stands on them."
@@ -67,13 +68,13 @@ def heading(result: Result, marks: Marks, sheet: Sheet = ACROSS, tall: int = 0) 
     rig = result.rig
     revision = f"   revision {literal(rig.revision)}" if rig.revision else ""
     shown, further = _shown(result, marks, sheet, apart=bool(tall))
-    rows = [bold(sized(literal(rig.title), 12)) + sized(revision, 12)]
     size = _type(result)
-    rows += [bold(sized(literal(row), size)) for row in shown] + [sized("&#160;", size)] * (tall - len(shown))
-    wide = int(sheet.letters * 12 / ORDER * _wide(result))
-    rows += [row for order in marks.do.rows for row in _order(*order, wide)]
+    told = [bold(sized(literal(row), size)) for row in shown] + [sized("&#160;", size)] * (tall - len(shown))
+    if marks.do.rows:  # as on every page: what is to be known first stands in a box
+        told = [_box(told, marks.do, int(sheet.letters * 12 / ORDER * _wide(result)))]
     width = sheet.letters if marks.brief else _small(rig, sheet)
-    rows += [sized(literal(row), 10) for told in further for row in _evenly(told, width)]
+    small = [sized(literal(row), 10) for words in further for row in _evenly(words, width)]
+    rows = [bold(sized(literal(rig.title), 12)) + sized(revision, 12), *told, *small]
     rows = [] if marks.within else rows  # the page has said all that
     cells = "".join(f'<TR><TD ALIGN="LEFT">{row}</TD></TR>' for row in rows)
     cells += f'<TR><TD HEIGHT="{6 if marks.do.rows else 3}"></TD></TR>'
@@ -85,14 +86,17 @@ def heading_rows(result: Result, marks: Marks) -> int:
     return len(_shown(result, marks, ACROSS, apart=True)[0])
 
 
-def _order(heavy: str, rest: str, wide: int) -> list[str]:
-    """A row, or several, of what is done, or of who hangs on what: there only the names stand out."""
-    if not rest:
-        return [bold(sized(literal(row), ORDER)) for row in _evenly(heavy, wide)]
-    first, *more = folded(f"{heavy} {rest}", wide)
-    told = bold(sized(literal(heavy), ORDER)) + sized(f"&#160;{literal(first[len(heavy) + 1 :])}", ORDER)
-    further = bold(sized("&#160;&#160;", ORDER))  # with it a row lies as high in its cell as the first does
-    return [told, *(further + sized(literal(row), ORDER) for row in more)]
+def _box(head: Sequence[str], do: ToDo, wide: int) -> str:
+    """The verdict, and below it who hangs on what and what is done: labels, and the words beside them."""
+    side, first = max(len(label) for label, _ in do.rows), bold(sized("&#160;", ORDER))
+    rows = [f'<TR><TD COLSPAN="2" ALIGN="LEFT">{row}</TD></TR>' for row in head]
+    for label, words in do.rows:
+        told = [sized(literal(row), ORDER) for row in folded(words, wide - side)]
+        told = [bold(row) for row in told] if words in do.strong else told
+        beside = lines(*(first + row for row in told))  # with it a row lies as high in its cell as its label does
+        cells = f'<TD ALIGN="LEFT" VALIGN="TOP">{bold(sized(literal(label), ORDER))}</TD><TD {LEFT}>{beside}</TD>'
+        rows.append(f"<TR>{cells}</TR>")
+    return f'<TABLE BORDER="2" CELLBORDER="0" CELLPADDING="1" CELLSPACING="1">{"".join(rows)}</TABLE>'
 
 
 def _type(result: Result) -> int:
@@ -158,36 +162,45 @@ def shapes_in(rig: Rig) -> tuple[tuple[str, str], ...]:
 
 
 def footing(rig: Rig, marks: Marks, ropes: Mapping[str, tuple[str, Stroke]], sheet: Sheet, *, watching: bool) -> str:
-    """What is in the picture and means something, in one strip under it: ropes by colour and stroke, lines, shapes;
-    and common causes. `watching`: does anybody work or mind a device, or anything keep a rope off an edge?"""
+    """What is in the picture and means something, in one strip under it: ropes by colour and stroke, lines, common
+    causes; and in small print the shapes, of which each says of what kind it is. `watching`: does anybody work or mind
+    a device, or anything keep a rope off an edge?"""
     entries = [*_ropes(rig, marks, ropes), *_line_kinds(rig, marks, watching=watching)]
-    entries += [(sized(f"&#160;<I>{literal(look)}</I>", SMALL), sized(word, SMALL)) for look, word in shapes_in(rig)]
     high = max(ROWS, -(-len(entries) // sheet.across))
     columns = [entries[start : start + high] for start in range(0, len(entries), high)]
     rows = []
-    for k in range(high):
+    for k in range(high if entries else 0):
         pairs = [column[k] if k < len(column) else (" ", " ") for column in columns]
         cells = "".join(f"<TD {LEFT}>{sample}</TD><TD {LEFT}>&#160;{words}&#160;&#160;</TD>" for sample, words in pairs)
         rows.append(f"<TR>{cells}</TR>")
-    for cause in rig.failures:
-        if cause.mode == "strikes":
-            told = _cause(cause, marks, sheet.letters * 5 // 4)
-            rows.append(f'<TR><TD COLSPAN="{2 * len(columns)}" {LEFT}>{told}</TD></TR>')
+    causes = [_cause(cause, marks, sheet.letters * 5 // 4) for cause in rig.failures if cause.mode == "strikes"]
+    rows += [f'<TR><TD COLSPAN="{max(2 * len(columns), 1)}" {LEFT}>{told}</TD></TR>' for told in causes]
     table = f'BORDER="1" COLOR="{colours.QUIET}" CELLBORDER="0" CELLSPACING="0" CELLPADDING="0"'
-    strip = f"<TR><TD><TABLE {table}>{''.join(rows)}</TABLE></TD></TR>"
-    small = resting(rig, sheet, within=marks.within)
+    strip = f"<TR><TD><TABLE {table}>{''.join(rows)}</TABLE></TD></TR>" if entries or causes else "<TR><TD></TD></TR>"
+    small = "" if marks.within else resting(rig, sheet)  # the page says that too
     return html_label(f'<TABLE BORDER="0" CELLBORDER="0" CELLSPACING="0" CELLPADDING="0">{strip}{small}</TABLE>')
 
 
-def resting(rig: Rig, sheet: Sheet, *, within: bool = False) -> str:
-    """What every picture says at its foot, in rows of a table: the cautions, and what its words mean; `within` a page
-    that has the cautions, only the words."""
-    above = HOLDING if any(part.needs for part in rig.parts.values()) else HELD_FROM
-    told = [] if within else [" ".join(CAUTIONS)]
-    told.append(" ".join((HELD_MEANS, above, "Nothing is to scale.")))
+def resting(rig: Rig, sheet: Sheet) -> str:
+    """What every picture says at its foot, in rows of a table: the cautions, and what its words and shapes mean."""
+    told = (" ".join(CAUTIONS), f"{reading(rig)} {_shapes(rig)}".strip())
     rows = [sized(literal(row), 10) for one in told for row in _evenly(one, _small(rig, sheet))]
     end = '<BR ALIGN="LEFT"/>'
     return f"<TR><TD {LEFT}>{end.join([*rows, ''])}</TD></TR>"
+
+
+def reading(rig: Rig) -> str:
+    """What the words of a picture mean, and what its places."""
+    above = HOLDING if any(part.needs for part in rig.parts.values()) else HELD_FROM
+    return f"{HELD_MEANS} {above} Nothing is to scale."
+
+
+def _shapes(rig: Rig) -> str:
+    """The looks in a sentence, but for those of which the box itself says what it is."""
+    found = [f"{look}: {word}" for look, word in shapes_in(rig) if look not in SAID_IN_IT]
+    if any(contact.given for contact in rig.contacts):
+        found.insert(0, "thin line: contact")
+    return f"{'; '.join(found)}.".capitalize() if found else ""
 
 
 def _small(rig: Rig, sheet: Sheet) -> int:
@@ -222,8 +235,6 @@ def _line_kinds(rig: Rig, marks: Marks, *, watching: bool) -> list[Entry]:
         words.append((_dots(colours.INK, 3, 3), f"{PUT}: what would mend it"))
     if marks.do.wrong:
         words.append((bold(sized(f"&#160;&#160;{NOT_SO}", SMALL + 4)), "where it is now, and is not to be"))
-    if any(contact.given for contact in rig.contacts):
-        words.append((_bars(colours.INK, 1), "contact"))
     if any(part.needs for part in rig.parts.values()):
         words.append((_bars(colours.QUIET, 2), "stands on, is guyed by (crossbar there)"))
     if watching:

@@ -41,10 +41,11 @@ PLAIN_MODES = ("fails", "is cut", "cuts", "shifts", "strikes")
 
 @dataclass(frozen=True, slots=True)
 class ToDo:
-    """On what somebody hangs, and what to do now, `rows` of what stands out and the rest; `at`: what is said of it on
-    the parts themselves, by their names."""
+    """On what somebody hangs, and what to do now, `rows` of a label and its words, of which some are `strong`; `at`:
+    what is said of it on the parts themselves, by their names."""
 
     rows: tuple[tuple[str, str], ...] = ()
+    strong: frozenset[str] = frozenset()
     at: tuple[tuple[str, tuple[str, ...]], ...] = ()
     between: tuple[tuple[str, str], ...] = ()
     """Between which parts it goes, each a line."""

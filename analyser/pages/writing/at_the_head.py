@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import replace
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 
 from analyser.checking.first_look import FirstLook, first_look
 from analyser.checking.foremost import verdict_head, verdict_rest
 from analyser.checking.results import Result
 from analyser.pages.drawing.marks import NOTHING_TO_DO, ToDo
 from analyser.pages.drawing.parts import PUT
-from analyser.pages.tree import Fact, Span, Verdict, Words, pieces
+from analyser.pages.tree import Fact, Span, Verdict, pieces
 from analyser.pages.writing.first_facts import answer_facts, first_facts, tried_words
 from analyser.pages.writing.translation import Catalogue, catalogue
-from analyser.uses.field.at_first import OTHERS, WHEN, between, first_lines, mending, what_first, what_now
+from analyser.uses.field.at_first import OTHERS, WHEN, Answer, between, first_lines, mending
 from analyser.uses.field.said import Said
 
 MOST_IN_PICTURES = 3
 """So many lines of who hangs on what stand over a picture."""
+WIDE = 17
+"""Room for the labels of the first lines on a terminal."""
 MENDED_AT_ONCE = 60
 """Up to so many parts a terminal waits for what would mend it: a few tenths of a second."""
 
@@ -34,15 +36,46 @@ def verdict_box(result: Result, cautions: str, look: FirstLook, mend: Said | Non
     return Verdict(head, rest, tuple(first_facts(first, _english())))
 
 
-def looked_at_first(result: Result, look: FirstLook, mend: Said | None) -> tuple[Words, ...]:
-    """What to do now, an order each, or where to look first; nothing where there is nothing to begin with. `mend`: what
-    would mend it, where that was looked for."""
-    orders = list((what_first if result.met or not look.endangered else what_now)(look, mend=mend))
-    asked = look.endangered and look.step is None and len(result.rig.parts) > MENDED_AT_ONCE
-    if asked and not result.met:
-        orders = [one for one in orders if not any(isinstance(gap, Said) and gap.key in MENDED for _, gap in one.gaps)]
-    told = tuple(map(_english().words, orders))
-    return (*told, "What would mend it: `stillheld mend`.") if asked else told
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """The first lines of a page on a terminal: on what the worst `hang`, where the verdict doesn't tell it; what to
+    `do` now, or where to look first; and the `rest`, for whom it is too late for that."""
+
+    hang: tuple[Fact, ...]
+    when_left_out: tuple[Fact, ...]
+    """The same without after which step it is so, of which the verdict tells the number."""
+    do: tuple[Fact, ...]
+    rest: tuple[Fact, ...]
+    plain_rest: tuple[Fact, ...]
+    """The same without what was tried."""
+
+
+def first_rows(result: Result, look: FirstLook, mend: Said | None) -> Rows:
+    """Those of a result. `mend`: what would mend it, where that was looked for."""
+    few = replace(_few(look), on_one=look.endangered[:MOST_IN_PICTURES])
+    told_by_verdict = not look.endangered or (look.endangered[0].unheld and not look.endangered[0].by)
+    hang = () if told_by_verdict else first_lines(few, met=result.met).hangs
+    first = first_lines(look, met=result.met, mend=mend)
+    asked = look.endangered and look.step is None and len(result.rig.parts) > MENDED_AT_ONCE and not result.met
+    do = _facts(map(_not_of_mending, first.look) if asked else first.look)
+    if asked:
+        do = (*do[:-1], replace(do[-1], words=(*pieces(do[-1].words), " What would mend it: `stillheld mend`.")))
+    rest = _facts(first.rest)
+    tried = (Fact("", _english().words(first.tried), WIDE),) if rest and first.tried else ()
+    without = tuple(one for one in hang if one.label.key != WHEN)
+    return Rows(_facts(hang), _facts(without), do, (*rest, *tried), rest)
+
+
+def _not_of_mending(one: Answer) -> Answer:
+    """Without the orders that say only that it is to be mended."""
+    keys = [{gap.key for _, gap in told.gaps if isinstance(gap, Said)} | {told.key} for told in one.words]
+    return replace(
+        one, words=tuple(told for told, mine in zip(one.words, keys, strict=True) if mine.isdisjoint(MENDED))
+    )
+
+
+def _facts(answers: Iterable[Answer]) -> tuple[Fact, ...]:
+    return tuple(_small(one) for one in answer_facts(answers, _english()) if one.words)
 
 
 def to_do_now(result: Result) -> ToDo:
@@ -58,19 +91,18 @@ def to_do(result: Result, look: FirstLook, mend: Said | None) -> ToDo:
         return NOTHING_TO_DO
     first = first_lines(_few(look), met=result.met, mend=mend)
     text = _english().text
-    told = []
-    for one in first.answers:
-        label, lines = text(one.label), [text(each) for each in one.words]
-        if one.orders and len(lines) > 1:
-            told += [(label, ""), *((line, "") for line in lines)]
-        elif one.orders:
-            told += [(f"{label} {lines[0]}", "")]
-        else:
-            told.append((label, " ".join(lines)))
+    rows = [(text(one.label), " ".join(map(text, one.words)), one.orders) for one in first.answers]
     added = () if look.ends else between(mend) or ()
     joined = (added[1:],) if added else tuple((one.strap, one.to) for one in look.ends)
     wrong = () if added else tuple((one.strap, one.now) for one in look.ends)
-    return ToDo(tuple(told), tuple(_on_parts(look, added)), joined, wrong, text(first.tried) if first.tried else "")
+    return ToDo(
+        tuple((label, words) for label, words, _ in rows),
+        frozenset(words for _, words, strong in rows if strong),
+        tuple(_on_parts(look, added)),
+        joined,
+        wrong,
+        text(first.tried) if first.tried else "",
+    )
 
 
 def _on_parts(look: FirstLook, added: tuple[()] | tuple[str, str, str]) -> Iterator[tuple[str, tuple[str, ...]]]:
@@ -96,33 +128,12 @@ def mend_at_once(result: Result, look: FirstLook) -> Said | None:
     return mending(result.rig, look) if few and look.endangered else None
 
 
-def hangs_on(look: FirstLook, *, met: bool, when: bool = True) -> tuple[Fact, ...]:
-    """On what the worst off hang, with their names, where they are held and a single failure drops them that isn't
-    accepted, or by which straps they hang from a person: who is not held at all the verdict tells. Then the others
-    of whom it isn't accepted, as many as there are on a picture; `when`: with after which step it is so, of which the
-    verdict tells the number."""
-    if not look.endangered or (look.endangered[0].unheld and not look.endangered[0].by):
-        return ()
-    few = replace(_few(look), on_one=look.endangered[:MOST_IN_PICTURES])
-    told = (one for one in first_lines(few, met=met).hangs if when or one.label.key != WHEN)
-    return tuple(map(_small, answer_facts(told, _english())))
-
-
-def after_orders(result: Result, look: FirstLook, mend: Said | None) -> tuple[Fact, ...]:
-    """What is done where it is too late for the orders, and until when nothing of it is used."""
-    first, words = first_lines(look, met=result.met, mend=mend), _english()
-    facts = list(map(_small, answer_facts(first.rest, words)))
-    if facts and first.tried:
-        facts[-1] = replace(facts[-1], words=(*pieces(facts[-1].words), " ", *words.words(first.tried)))
-    return tuple(facts)
-
-
 def _small(fact: Fact) -> Fact:
     """As labels of a terminal are: what is not a file's own begins with a small letter."""
     first, *more = pieces(fact.label)
     if isinstance(first, Span) and not first.given:
         first = replace(first, text=first.text[:1].lower() + first.text[1:])
-    return replace(fact, label=(first, *more))
+    return replace(fact, label=(first, *more), wide=WIDE)
 
 
 def _english() -> Catalogue:

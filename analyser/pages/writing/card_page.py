@@ -108,9 +108,8 @@ def _rests(made: Cards, first: FirstLines, words: Catalogue) -> Words:
 
 
 def _without_others(one: Answer) -> Answer:
-    """The same orders, but for the one that others hang on one too: the head names them."""
-    orders = [[gap.key for _, gap in told.gaps if isinstance(gap, Said)] for told in one.words]
-    return replace(one, words=tuple(told for told, keys in zip(one.words, orders, strict=True) if OTHERS not in keys))
+    """The same, but for what says that others hang on one too: the head names them."""
+    return replace(one, words=tuple(told for told in one.words if told.key != OTHERS))
 
 
 def _list(title: str, several: Sequence[Said], words: Catalogue) -> Section:

@@ -20,8 +20,7 @@ def tried_words(first: FirstLines, words: Catalogue) -> tuple[Piece, ...]:
 
 
 def answer_facts(answers: Iterable[Answer], words: Catalogue) -> Iterator[Fact]:
-    """Some of them; orders one under the other, and strong."""
+    """Some of them; orders strong."""
     for one in answers:
-        between = "\n" if one.orders else " "
-        told = tuple(piece for each in one.words for piece in (between, *words.words(each)))[1:]
+        told = tuple(piece for each in one.words for piece in (" ", *words.words(each)))[1:]
         yield Fact(words.words(one.label), emphasised(told) if one.orders else told)

@@ -21,7 +21,7 @@ from analyser.checking.results import Result
 from analyser.pages.drawing.answering import Answering, answering, inlined
 from analyser.pages.drawing.by_body import FROM
 from analyser.pages.drawing.diagram import drawn as sheet_drawn
-from analyser.pages.drawing.legend import HOLDING, shapes_in
+from analyser.pages.drawing.legend import HOLDING, reading, shapes_in
 from analyser.pages.drawing.marks import NOTHING_TO_DO, held_rows, intact
 from analyser.pages.drawing.rendering import NotDrawn, render
 from analyser.pages.drawing.side import side_view
@@ -51,6 +51,8 @@ IN_WORDS = 2
 """So many failures together are told in sentences; all sizes in the table."""
 VIEWED = re.compile(r'viewBox="[-\d.]+ [-\d.]+ ([\d.]+) ([\d.]+)"')
 """How wide and how high a picture is."""
+FITTED = re.compile(r'transform="scale\(([\d.]+)')
+"""How far a picture was made smaller to fit a sheet."""
 MOST_ROWS = 120
 """Failure sets in the table of a page without its script."""
 
@@ -62,8 +64,6 @@ class Section:
     id: str
     title: str
     body: Markup
-    more: Markup
-    """What of it may stand after a picture."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +108,7 @@ def report_html(report: Report) -> str:
         picture=drawn,
         shapes=shapes_in(report.result.rig),
         holding=HOLDING,
+        reading=reading(report.result.rig),
         rows=list(_rows(report)),
         elsewhere=[one for one in report.items if one.file not in (report.file, None)],
         sets=sets[:MOST_ROWS],
@@ -130,25 +131,34 @@ def report_html(report: Report) -> str:
     )
 
 
-SHEET, HEAD, A_LINE, OF_TABLE, A_BODY, OF_PICTURE = 266.0, 26.0, 5.4, 34.0, 7.5, 22.0
-"""Millimetres of a printed sheet; of what stands above its verdict; of a line of that; of the table of who is held and
-what is round it, and of a line of that; of what stands round the picture."""
-WIDE, MOST_HIGH, LEAST_OF, POINTS = 182.0, 140.0, 0.65, 72 / 25.4
-"""Millimetres of a picture's width and of its greatest height, and how much of its size it keeps at least;
-points of a millimetre."""
+SHEET, A_LINE, A_SMALL_LINE, OF_A_STATE_SHOWN = 228.0, 5.2, 4.0, 8.0
+"""Millimetres of a printed sheet from its verdict to its foot, but for frame and gaps; of a line of the verdict, and of
+its small print; of the line that says which state is drawn."""
+WIDE, MOST_HIGH, LEAST_HIGH, STEP, LEAST_TYPE, NAMES, POINTS = 182.0, 190.0, 50, 5, 5.6, 12.0, 72 / 25.4
+"""Millimetres of a picture's width, of its greatest height and its least, and the steps between; the least type of its
+names on a sheet with other things, and their type before the picture is fitted, in points; points of a millimetre."""
 
 
 def _room_first(report: Report, verdict: tree.Verdict, drawn: Markup) -> int | None:
-    """How high the picture may be on the first printed sheet under who is held, in millimetres (whole tens, which
-    `report.css` has); None where it has no room there: then what brings them down comes first."""
-    size = VIEWED.search(drawn)
-    if size is None:
+    """How high the picture may be on the first printed sheet under the verdict, in millimetres (as `report.css` has
+    them); None where that leaves its type too small, or all is met and the verdict tells nothing of who is held: then
+    that comes first."""
+    size, fitted = VIEWED.search(drawn), FITTED.search(drawn)
+    if report.result.met or size is None or fitted is None:
         return None
-    bodies = len(report.result.states[report.begins].outcome.bodies)
-    room = SHEET - HEAD - A_LINE * len(plain((verdict,)).splitlines()) - OF_TABLE - A_BODY * bodies - OF_PICTURE
+    lines = len(plain((replace(verdict, cautions=()),)).strip().splitlines())
+    small = len(plain((tree.Note(verdict.cautions),)).strip().splitlines())
+    room = (
+        SHEET
+        - A_LINE * lines
+        - A_SMALL_LINE * small
+        - A_SMALL_LINE
+        - OF_A_STATE_SHOWN * (len(report.result.states) > 1)
+    )
     whole = min(float(size[2]) / POINTS, WIDE * float(size[2]) / float(size[1]))
-    high = min(MOST_HIGH, whole)
-    return max(50, int(min(high + 10.0, room) // 10) * 10) if room >= LEAST_OF * whole else None
+    high = int(min(MOST_HIGH, whole + STEP, room) // STEP) * STEP
+    kept = min(high, whole) * POINTS / float(size[2])
+    return high if high >= LEAST_HIGH and NAMES * float(fitted[1]) * kept >= LEAST_TYPE else None
 
 
 def comment_page(report: Report) -> Page:
@@ -174,10 +184,7 @@ def _reviewed(one: Entry, gone: str = "") -> tuple[str, ...]:
 def sections(result: Result, file: str) -> list[Section]:
     """The page of a check by its headings."""
     parts = [block for block in check_page(result, file).blocks if isinstance(block, tree.Section)]
-    return [
-        Section(f"part-{number}", one.title, elements(one.blocks[:1], 3), elements(one.blocks[1:], 3))
-        for number, one in enumerate(parts, 1)
-    ]
+    return [Section(f"part-{number}", one.title, elements(one.blocks, 3)) for number, one in enumerate(parts, 1)]
 
 
 def _when(report: Report) -> str:
@@ -250,9 +257,9 @@ def _drawn(report: Report) -> tuple[Answering, Markup]:
 
 def _printed(report: Report, look: FirstLook, mend: Said | None) -> Markup | None:
     """Of a plan with stages the one state that a sheet shows, laid out for it alone: what is pressed on a screen is
-    laid out for all of them. Many parts stay as they are."""
+    laid out for all of them; and of what isn't met, what would mend it. Many parts stay as they are."""
     result = report.result
-    if len(result.states) == 1 or len(result.rig.parts) > FROM:
+    if (len(result.states) == 1 and result.met) or len(result.rig.parts) > FROM:
         return None
     alone = result.at(report.begins)
     marks = intact(alone)

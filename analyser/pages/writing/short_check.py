@@ -41,7 +41,7 @@ from analyser.pages.tree import (
     several,
     strong,
 )
-from analyser.pages.writing.at_the_head import after_orders, hangs_on, looked_at_first, mend_at_once
+from analyser.pages.writing.at_the_head import Rows, first_rows, mend_at_once
 from analyser.pages.writing.check_page import (
     balances,
     effect_words,
@@ -76,24 +76,15 @@ def short_page(result: Result, file: str, *, latent: bool = False) -> Page:
     """The page with as much of it as fits; `latent`: the slips. They, and what the verdict rests on, come
     on top of that where they were asked for."""
     worst, look = worst_state(result), first_look(result)
-    label = "do now" if look.endangered else "look first"
-    mend = mend_at_once(result, look)
-    orders = looked_at_first(result, look, mend)
-    to_look = tuple(_first(label, orders, " "))
-    known = Known(worst, _together(worst.rig, worst), to_look, unsettling(worst.outcome), look)
+    top = first_rows(result, look, mend_at_once(result, look))
+    known = Known(worst, _together(worst.rig, worst), top.do, unsettling(worst.outcome), look)
     head = Span(verdict_head(result), Look.STRONG if result.met else Look.ALARM)
     verdict: Words = (head, f" ({verdict_rest(result)})")
     page, room = _page(result, file, LEAST, verdict, known), LEAST
     lines: dict[Block, int] = {}
-    below = tuple(_first(label, orders, "\n")) if look.endangered and not result.met else to_look
-    on_what = hangs_on(look, met=result.met)
-    worst_on, rest = on_what[:1], after_orders(result, look, mend)
-    without_when = hangs_on(look, met=result.met, when=False)
-    heads, tails = (on_what, without_when), (rest, rest[:1])
-    tried_first = (*((*head, *below, *tail) for tail in tails for head in heads), (*on_what, *below))
-    for told in (*tried_first, (*worst_on, *below), (*on_what, *to_look), (*worst_on, *to_look), below):
-        if fits(_page(result, file, LEAST, verdict, replace(known, first=told)).blocks, MOST, lines):
-            known = replace(known, first=told)
+    for rows in _less_and_less(top):
+        if fits(_page(result, file, LEAST, verdict, replace(known, first=rows)).blocks, MOST, lines):
+            known = replace(known, first=rows)
             break
     for more, most in _steps(result):
         larger = replace(room, **more)
@@ -107,6 +98,16 @@ def short_page(result: Result, file: str, *, latent: bool = False) -> Page:
         asked.append(section("What the verdict rests on", resting_lines(result.rig, result.rests)))
     title, first, *blocks = page.blocks
     return Page((title, first, *asked, *blocks), page.name)
+
+
+def _less_and_less(top: Rows) -> Iterator[tuple[Fact, ...]]:
+    """The first lines, all of them and then with less: who is worst off and what to do stay longest."""
+    hang, short = top.hang, top.when_left_out
+    for head, tail in (
+        *((hang, top.rest), (hang, top.plain_rest), (short, top.plain_rest), (hang[:1], top.plain_rest)),
+        *((short, top.rest[:1]), (hang[:1], top.rest[:1]), (hang[:1], ()), ((), ())),
+    ):
+        yield (*head, *top.do, *tail)
 
 
 def _steps(result: Result) -> Iterator[tuple[dict[str, Any], int]]:
@@ -162,12 +163,6 @@ def _of_some(result: Result) -> str:
 
 
 # -- what is looked at first
-
-
-def _first(label: str, orders: Sequence[Words], between: str) -> Iterator[Fact]:
-    if orders:
-        told = [piece for one in orders for piece in (between, *several(one))]
-        yield Fact(strong(label), tuple(told[1:]))
 
 
 # -- what was asked for

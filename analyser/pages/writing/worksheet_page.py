@@ -29,8 +29,7 @@ from analyser.pages.tree import Row as TableRow
 from analyser.pages.writing.ends import paper_title
 from analyser.pages.writing.first_facts import first_facts, tried_words
 from analyser.pages.writing.translation import catalogue
-from analyser.uses.field.at_first import first_lines
-from analyser.uses.field.said import said
+from analyser.uses.field.at_first import as_order, first_lines
 from analyser.uses.procedure.worksheet import CATEGORIES, Row, Worksheet
 
 IN_CSV = (
@@ -80,8 +79,7 @@ def _of_what(made: Worksheet) -> Iterator[str]:
 def _verdict(made: Worksheet) -> Verdict:
     """Who hangs on one, on what and what first; then on what that rests, and the cautions."""
     words = catalogue("en")
-    mend = said("names", names=(made.best.proposal.words,)) if made.best else None
-    first = first_lines(made.look, met=made.met, mend=mend)
+    first = first_lines(made.look, met=made.met, mend=as_order(made.best))
     told = (f"{made.rests}. ", *tried_words(first, words), " ".join(made.cautions))
     return Verdict(words.words(first.head), told, tuple(first_facts(first, words)))
 

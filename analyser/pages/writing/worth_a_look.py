@@ -16,6 +16,7 @@ from analyser.pages.writing.fitting import Left, Room, Told
 from analyser.pages.writing.states_page import TOLD_BY_STATES, standing_in_short
 from analyser.rig.model import Rig
 
+FROM_A_PERSON, ONLY_BY = "person-as-anchor", "only-by-person"
 OPENED = "detached-while-needed"
 """The finding whose mend the head of the page tells where it knows what to do instead."""
 
@@ -24,7 +25,7 @@ def worth_a_look(result: Result, room: Room, look: FirstLook) -> Told:
     """States that break something, what to look at (dangers first, all of them); what is done instead only where
     `look`, which stands above, doesn't tell it."""
     yield from _states(result, room, look)
-    yield from _findings(result, room, OPENED if look.instead or look.ends else "")
+    yield from _findings(result, room, look)
 
 
 def _states(result: Result, room: Room, look: FirstLook) -> Told:
@@ -71,12 +72,24 @@ def _runs(states: Iterable[State]) -> Iterator[list[State]]:
         yield run
 
 
-def _findings(result: Result, room: Room, mended: str) -> Told:
-    """All dangers; of what else there is the first groups, and how much is left out."""
+def _findings(result: Result, room: Room, look: FirstLook) -> Told:
+    """All dangers; of what else there is the first groups, and how much is left out. What the first lines tell already
+    is named with its lines."""
+    mended = OPENED if look.instead or look.ends else ""
     found: list[tuple[State, Finding]] = []
+    known: dict[str, list[str]] = {}
     for state in result.states:
         above = TOLD_BY_STATES if state.number else TOLD_ABOVE
-        found += [(state, one) for one in result.fresh(state) if one.rule not in above]
+        for one in result.fresh(state):
+            if one.rule in above:
+                continue
+            if not result.met and _told_first(one, look):
+                known.setdefault(one.rule, []).append(where(result.rig, one.place))
+            else:
+                found.append((state, one))
+    if known:
+        told = (f"{listed(list(dict.fromkeys(places)))} ({rule})" for rule, places in known.items())
+        yield Fact("as told first", f"danger: {'; '.join(told)}")
     in_state = {id(one): state for state, one in found}
     groups = groups_of(result.rig, [one for _, one in found])
     dangers = [group for group in groups if _is_danger(group[0])]
@@ -87,6 +100,16 @@ def _findings(result: Result, room: Room, mended: str) -> Told:
     left = [one for group in groups if group not in shown for one in group]
     if left:
         yield Left(_counted_by_severity(left))
+
+
+def _told_first(one: Finding, look: FirstLook) -> bool:
+    """Is a danger what the first lines tell: who hangs only from whom, by which straps, after which step?"""
+    worst = look.endangered[:1]
+    if not (worst and worst[0].unheld and worst[0].by and _is_danger(one)):
+        return False
+    if one.rule == OPENED:
+        return worst[0].at is not None and one.place.line == worst[0].at.line
+    return one.about[0] in {FROM_A_PERSON: worst[0].by, ONLY_BY: worst[0].bodies}.get(one.rule, ())
 
 
 def _is_danger(finding: Finding) -> bool:

@@ -15,6 +15,7 @@ from analyser.rig.figures import as_length
 from analyser.rig.model import Rig
 from analyser.uses.field.said import Said, said
 from analyser.uses.mending.for_these import best_for, mends_for
+from analyser.uses.mending.ranking import Mend
 
 MOST, FEW = 8, 3
 """Things named on which somebody hangs, and of what leaves somebody on one; the lists below name all."""
@@ -58,19 +59,21 @@ class Answer:
 @dataclass(frozen=True, slots=True)
 class FirstLines:
     """`head` in a sentence, and below it who `hangs` on what and when, what to `look` at or to do now, and the `rest`:
-    what is done where it is too late for that, and until when the paper is not for use."""
+    what is done by whom it is too late for that, what is written otherwise, and until when the paper is not for use;
+    at last what the file `accepts`."""
 
     head: Said
     hangs: tuple[Answer, ...]
     look: tuple[Answer, ...]
-    rest: tuple[Answer, ...]
+    rest: tuple[Answer, ...] = ()
+    accepts: tuple[Answer, ...] = ()
     tried: Said | None = None
     """What was looked at for what would mend it, where that is told."""
 
     @property
     def answers(self) -> tuple[Answer, ...]:
         """All of them, in the order in which they are read."""
-        return (*self.hangs, *self.look, *self.rest)
+        return (*self.hangs, *self.look, *self.rest, *self.accepts)
 
 
 def first_lines(
@@ -87,19 +90,22 @@ def first_lines(
         head = said("first-met-yet", words=head)
     else:
         head = said("first-met", words=head)
-    hangs, danger = tuple(_hanging(look, you)), bool(look.endangered) and not met
-    if danger:
-        orders = Answer(said("first-label-now"), tuple(what_now(look, cause, mend)), orders=True)
-        rest = (_too_late(look, cause, mend), _until(look))
-        return FirstLines(head, hangs, (orders,), rest, tried(look, cause, mend))
+    hangs, accepts = tuple(_hanging(look, you)), tuple(_accepting(look, you))
+    if look.endangered and not met:
+        orders, rest = tuple(_to_do(look, cause, mend)), (_too_late(look, cause, mend), _until(look))
+        return FirstLines(head, hangs, orders, rest, accepts, tried(look, cause, mend))
     first = tuple(what_first(look, cause, mend))
     label = said("first-label-now" if look.endangered else "first-label-look")
-    return FirstLines(head, hangs, (Answer(label, first),) if first else (), ())
+    return FirstLines(head, (*hangs, *accepts), (Answer(label, first),) if first else ())
 
 
 def mending(rig: Rig, look: FirstLook) -> Said | None:
     """What would take away all on which the worst off hang, as an order, where that is one chain to attach."""
-    best = best_for(mends_for(rig, look), look.endangered[0]) if look.endangered else None
+    return as_order(best_for(mends_for(rig, look), look.endangered[0])) if look.endangered else None
+
+
+def as_order(best: Mend | None) -> Said | None:
+    """A mend as what is to be added, where that is one chain."""
     added = best.proposal.edit.added if best and not best.proposal.changes else ()
     if len(added) != 1 or not isinstance(added[0], Attach):
         return None
@@ -107,7 +113,7 @@ def mending(rig: Rig, look: FirstLook) -> Said | None:
     if len(chain) == 3 and chain[1].kind and not (chain[0].kind or chain[2].kind):
         one, other = (spelt_chain((end,)) for end in (chain[0], chain[2]))
         return said(BETWEEN, kind=chain[1].kind.text, a=one, b=other)
-    return said("do-attach", chain=spelt_chain(chain, " – "))
+    return said("mend-chain", chain=spelt_chain(chain, " – "))
 
 
 def between(mend: Said | None) -> tuple[str, str, str] | None:
@@ -166,13 +172,20 @@ def _after(at: At) -> Said:
 
 
 def _hanging(look: FirstLook, you: str | None) -> Iterator[Answer]:
-    """Who hangs on one, and on what; after those of whom it is so at the same time, when."""
-    for when, several in groupby(look.on_one[:MOST_LINES], key=lambda one: (one.at, one.until, one.earlier)):
-        yield from (Answer(_label(one, you), (on_what(one),)) for one in several)
-        if when[0]:
-            label = said("first-label-during" if when[0].during else WHEN, step=when[0].number)
-            yield Answer(label, (_when(when[0], when[1], when[2]),))
-    if more := sum(len(one.bodies) for one in look.on_one[MOST_LINES:]):
+    """Who hangs on one of whom the file doesn't accept it, and on what; after those of whom it is so at the same time,
+    when."""
+    yield from _on_one(look.endangered[:MOST_LINES], you)
+    if more := sum(len(one.bodies) for one in look.endangered[MOST_LINES:]):
+        yield Answer(said("first-label-more", count=more), (said("first-more"),))
+
+
+def _accepting(look: FirstLook, you: str | None) -> Iterator[Answer]:
+    """Who hangs on one of whom the file accepts it; who tips or drops, where nobody else is told of; what is taken as
+    impossible."""
+    accepted = [one for one in look.on_one if one.accepted]
+    room = max(MOST_LINES - len(look.endangered), 0)
+    yield from _on_one(accepted[:room], you)
+    if more := sum(len(one.bodies) for one in accepted[room:]):
         yield Answer(said("first-label-more", count=more), (said("first-more"),))
     told_above = look.unsettled.bodies if look.unsettled else ()
     others = tuple(name for name in look.shaken if name not in told_above)
@@ -183,35 +196,53 @@ def _hanging(look: FirstLook, you: str | None) -> Iterator[Answer]:
         yield Answer(said("first-label-assumed"), (said("names", names=look.assumed),))
 
 
-def what_now(look: FirstLook, cause: Said | None = None, mend: Said | None = None) -> Iterator[Said]:
-    """What is done now, where somebody hangs on one and what is asked for is not met: an order each, with its
-    number."""
-    for number, one in enumerate(_orders(look, cause, mend), 1):
-        yield said("first-order", number=number, words=one)
+def _on_one(several: Sequence[OnOne], you: str | None) -> Iterator[Answer]:
+    for when, alike in groupby(several, key=lambda one: (one.at, one.until, one.earlier)):
+        yield from (Answer(_label(one, you), (on_what(one),)) for one in alike)
+        if when[0]:
+            label = said("first-label-during" if when[0].during else WHEN, step=when[0].number)
+            yield Answer(label, (_when(when[0], when[1], when[2]),))
 
 
-def _orders(look: FirstLook, cause: Said | None, mend: Said | None) -> Iterator[Said]:
-    worst, order = look.endangered[0], look.instead
-    if worst.at is None:
-        yield said("first-weight-nothing")
-        yield from () if look.ends else what_first(look, cause, mend)
+def _to_do(look: FirstLook, cause: Said | None, mend: Said | None) -> Iterator[Answer]:
+    """What is done now, where somebody hangs on one and what is asked for is not met; then what by whoever comes in
+    time for it."""
+    stop = [said("first-weight-nothing")]
+    if look.step:
+        stop = [cause] if cause else list(_cause(look.first or look.endangered[0]))
+    yield Answer(said("first-label-now"), tuple(stop), orders=True)
+    if look.step:
+        label, told = said("first-label-before", step=look.step.number), tuple(_before(look))
     else:
-        yield from (cause,) if cause else _cause(look.first or worst)
-    order = None if look.ends else order  # where a strap ends elsewhere the cause is gone, not only its time
-    yield from [other_order(order)] if order else map(other_end, look.ends)
-    if look.movable and look.step:
-        now = tuple(dict.fromkeys(one.now for one in look.ends))
-        yield said("first-move-now", step=look.step.number, count=len(look.ends), now=now)
-    if order and order.slack:
-        yield said("first-slack")
-    if order or look.ends:
+        label, told = said("first-label-mend"), tuple(_mended(look, cause, mend))
+    if told:
+        yield Answer(label, told)
+
+
+def _mended(look: FirstLook, cause: Said | None, mend: Said | None) -> Iterator[Said]:
+    """What is looked at and put on where it is so as first attached."""
+    if look.ends:
+        yield from map(other_end, look.ends)
         return
-    if worst.at is not None:
-        yield said("first-not-that-step")
-    elif (need := _besides(worst)) and not (mend or cause or worst.free or worst.turned):
+    worst = look.endangered[0]
+    yield from what_first(look, cause, mend)
+    if (need := _besides(worst)) and not (mend or cause or worst.free or worst.turned):
         yield said("first-besides", bodies=_names(worst.bodies), things=all_of(need, FEW))
     if others := _others(look):
         yield said(OTHERS, bodies=_names(others), count=len(others))
+
+
+def _before(look: FirstLook) -> Iterator[Said]:
+    """What is done by whoever is not yet past the step to stop before."""
+    if look.ends:
+        if look.movable:
+            moves = [said("first-move", strap=one.strap, now=one.now, to=one.to) for one in look.ends]
+            yield said("first-moves", moves=_joined("both", moves), count=len(moves))
+    elif order := look.instead:
+        yield other_order(order)
+        yield from [said("first-slack")] if order.slack else []
+    else:
+        yield said("first-not-that-step")
 
 
 def _others(look: FirstLook) -> tuple[str, ...]:
@@ -229,14 +260,15 @@ def _too_late(look: FirstLook, cause: Said | None, mend: Said | None) -> Answer:
     where = said("where-own-way") if others or sooner else _where(look, worst)
     taken = tuple(dict.fromkeys((*first.taken_off, *worst.taken_off)))
     if before and before.detaches and not cause:
-        told = said("first-past-back", back=_back(taken[::-1]), bodies=_names(bodies), where=where)
+        told = said("first-past-back", back=_back(taken[::-1]))
     elif order and order.next:
         told = said("first-past-next", step=order.first.number)
     elif mend and not cause and not others and worst.at is None:
         told = said("first-on-it-mend", order=mend)
     else:
-        told = said("first-past" if worst.at else "first-on-it", bodies=_names(bodies), where=where)
-    return Answer(said("first-label-past" if worst.at else "first-label-on-it"), (told,), orders=True)
+        told = said("first-past", bodies=_names(bodies), where=where)
+    step = look.step
+    return Answer(said("first-label-past", step=step.number) if step else said("first-label-on-it"), (told,))
 
 
 def _back(taken: Sequence[Off]) -> Said:
@@ -267,10 +299,11 @@ def _where(look: FirstLook, worst: OnOne) -> Said:
 
 
 def _until(look: FirstLook) -> Answer:
-    """Until when the plan, and a paper made of it, is not to be worked from."""
-    worst = look.endangered[0]
-    key = "first-until-written" if look.ends or look.instead or worst.at else "first-until-mended"
-    return Answer(said("first-label-use"), (said(key),))
+    """What is written otherwise, and until when the plan, and a paper made of it, is not to be worked from."""
+    if look.step is None:
+        written = bool(look.ends)
+        return Answer(said("first-label-use"), (said("first-until-written" if written else "first-until-mended"),))
+    return Answer(said("first-label-plan"), (*map(other_end, look.ends), said("first-plan-until")))
 
 
 def _besides(one: OnOne) -> tuple[Thing, ...]:
