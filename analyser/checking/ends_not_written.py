@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from analyser.checking.finding import Finding, Rule, Severity, listed, verb
 from analyser.holding.outcome import Outcome
 from analyser.holding.tipping import pairs_of
-from analyser.rig.index import reached
+from analyser.rig.index import outward
 from analyser.rig.model import Nature, Part, Rig
 
 
@@ -19,7 +19,7 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
             continue
         points = _held_at(rig, part, ground)
         if len(points) > 1:
-            on_it = [name for name in sorted(held) if name != part.name and _rests_on(rig, name, part, ground)]
+            on_it = [name for name in sorted(held) if name != part.name and _rests_on(rig, name, part)]
             there = f": {listed(on_it)} {verb(on_it, 'counts', 'count')} as held there all the same" if on_it else ""
             text = f"{part.name} is held at {listed(points)}, and the file names no ends of it: that it tips when one "
             text += f"of them lets go isn't told{there}"
@@ -39,16 +39,18 @@ def _held_at(rig: Rig, part: Part, ground: set[str]) -> list[str]:
     """The points of something from which it is held: by what leads from them to the ground, and not by way of it."""
     own, joined = {part.name, *part.points}, rig.index.joined_by_ropes
     ways = {point: {name for name in joined.get(point, ()) if name not in own} for point in part.points}
-    return [point for point, near in ways.items() if not ground.isdisjoint(reached(joined, near, own))]
+
+    def leads(near: set[str]) -> bool:
+        return any(one in ground for one in outward(near, lambda one: joined.get(one, ()), lambda one: one not in own))
+
+    return [point for point, near in ways.items() if leads(near)]
 
 
-def _rests_on(rig: Rig, name: str, part: Part, ground: set[str]) -> bool:
-    """Does somebody stand on it, or hang from it?"""
-    body, own = rig.parts[name], {part.name, *part.points}
-    if body.stands_on == part.name:
-        return True
-    near = reached(rig.index.joined, {body.name, *body.points}, ground | own)
-    return any(not own.isdisjoint(rig.touching.get(one, ())) for one in near)
+def _rests_on(rig: Rig, name: str, part: Part) -> bool:
+    """Does somebody stand on it, or hang from it, no ground between?"""
+    body, clump = rig.parts[name], rig.index.clump
+    own = {clump[one] for one in (part.name, *part.points)}
+    return body.stands_on == part.name or any(clump[one] in own for one in (body.name, *body.points))
 
 
 RULE = Rule(

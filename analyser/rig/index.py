@@ -242,6 +242,17 @@ class Index:
         return {name: frozenset(others) for name, others in found.items()}
 
     @cached_property
+    def clump(self) -> Mapping[str, str]:
+        """What each part that is neither ground nor a frame is joined to without a rope, none of these between: by the
+        name of one part of it."""
+        ends = {part.name for part in self.natured(Nature.GROUND, Nature.FRAME)}
+        found: dict[str, str] = {}
+        for name in self._parts:
+            if name not in found and name not in ends:
+                found |= dict.fromkeys(outward((name,), self.joined.__getitem__, lambda one: one not in ends), name)
+        return found
+
+    @cached_property
     def joined_by_ropes(self) -> Joined:
         """The same with the ropes that can hold, each by its name: a tag line steers."""
         found = {name: set(others) for name, others in self.joined.items()}
