@@ -69,6 +69,7 @@ SLIP_WORD = {
 }
 """How the slips of `checking.latent.UNSEEN` are told."""
 HEADS = ("head-box", "head-part", "head-touches", "head-see", "head-initials")
+LACKING = ("see-open-end-device", "walk-mended", "walk-clipped")
 SIGNING = ("sign-walked", "sign-mended", "sign-charge")
 LINES = 4
 
@@ -194,8 +195,12 @@ class _Sheet:
         return Table(tuple(Column(self.words.text(head)) for head in HEADS), tuple(rows), sort="walk", about=1)
 
     def _row(self, point: Point) -> Row:
-        see = listing(self.words.words(one) for one in (*self._missing(point), *point.see))
+        see = listing(map(self._seen, (*self._missing(point), *point.see)))
         return (Tick(), tuple(self._point(point)), tuple(self._touching(point)), see, "")
+
+    def _seen(self, one: Said) -> Words:
+        """What is to be seen; what the file itself lacks stands out."""
+        return strong(self.words.text(one)) if one.key in LACKING else self.words.words(one)
 
     def _touching(self, point: Point) -> Iterator[Piece]:
         """What it touches: where a strap is to end elsewhere, as it is when that is mended."""
