@@ -45,6 +45,19 @@ def test_something_else_at_the_same_point_is_an_attachment_of_its_own() -> None:
     assert (sam.attachments, sam.independent) == (2, 1)
 
 
+@pytest.mark.parametrize(("more", "severity"), [("", "danger"), (SECOND, "caution")])
+def test_it_is_said_that_it_may_slide_along(more: str, severity: str) -> None:
+    found = [
+        one
+        for one in analyser.check(rig_of(FLIP.format(how="basket round", more=more))).states[0].findings
+        if one.rule == "slides-along"
+    ]
+    assert [(one.severity, one.bodies) for one in found] == [(severity, ("sam",))]
+    assert found[0].text.startswith("flip lies round pole with both ends on sam, and counts as holding")
+    choked = analyser.check(rig_of(FLIP.format(how="choked round", more=more))).states[0].findings
+    assert not any(one.rule == "slides-along" for one in choked)
+
+
 def test_choked_it_holds_by_what_is_attached_to_it() -> None:
     rig = rig_of(FLIP.format(how="choked round", more=""))
     assert kind(rig, "sam", "left-crab fails") is Kind.HELD
