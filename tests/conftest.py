@@ -13,6 +13,7 @@ import rigs
 from browsing import CHROMIUM
 from contracted import agreed
 from desk_client import GOOD, Started
+from desk_sheet import Sheet
 from editor_client import Editor
 
 from analyser.checking import contract
@@ -80,3 +81,19 @@ def browser() -> Iterator[Any]:
         found = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
         yield found
         found.close()
+
+
+@pytest.fixture
+def at_desk(tmp_path: Path, browser: Any) -> Iterator[Callable[..., Sheet]]:
+    started: list[Sheet] = []
+
+    def run(text: str = GOOD, *arguments: str, command: str = "desk", **how: Any) -> Sheet:
+        rig = tmp_path / "rigs" / "plan.rig"
+        rig.parent.mkdir(exist_ok=True)
+        rig.write_text(text, encoding="utf-8")
+        started.append(Sheet(browser, Started(rig, *arguments, command=command), **how))
+        return started[-1]
+
+    yield run
+    for one in started:
+        print(one.told())

@@ -1,7 +1,7 @@
 """`stillheld desk`: the real command, its web server and its conversation, without a browser.
 
-What a browser shows of it stands in test_desk_in_browser.py, its file in test_desk_file.py, what it builds in
-test_desk_building.py, what it says of each body in test_desk_fates.py.
+What a browser shows of it stands in test_desk_in_browser.py and test_desk_kept_in_browser.py, its file in
+test_desk_file.py, what it builds in test_desk_building.py, what it says of each body in test_desk_fates.py.
 """
 
 from __future__ import annotations

@@ -126,21 +126,25 @@ def _standing(outcome: Outcome, names: tuple[str, ...]) -> tuple[Together, ...]:
 def verdict_line(result: Result) -> str:
     """The verdict in a line, never bare: who hangs on one, and what drops them; then on what that rests.
 
-    `NOT MET: sam hangs on ONE: falls when sam-crab fails, or any one of 3 more (2 of 4 requirements broken; on
-    connections only; 3 accepted, 0 assumed)`.
+    `NOT MET: sam hangs on ONE: falls when sam-crab fails, or any one of 3 more; 2 dangers more (2 of 4
+    requirements broken; on connections only; 3 accepted, 0 assumed)`.
     """
     return f"{verdict_head(result)} ({verdict_rest(result)})"
 
 
 TOLD_AS_WORST = ("free-to-run", "step-drops")
 """Rules whose dangers the worst that happens tells already."""
+TOLD_AS_FALLING = ("not-held", "only-by-person", "single-point")
+"""Rules that tell who is not held, or would not be after one failure: the words for it tell that already."""
 
 
 def verdict_head(result: Result, *, told_below: bool = False) -> str:
     """What a reader needs first: is it met, who hangs on one, on what; `told_below`: on what follows by itself."""
     worst = worst_words(result, told_below=told_below)
     if not result.met:
-        return f"NOT MET: {worst}"
+        beside = sum(one.rule not in TOLD_AS_FALLING for one in result.open_dangers)
+        more = f"; {counted(beside, 'danger')} more" if beside else ""
+        return f"NOT MET: {worst}{more}"
     dangers = f", {counted(result.dangers, 'danger')} to look at" if result.dangers else ""
     first = next((f"{one.text}; " for one in result.open_dangers if one.rule not in TOLD_AS_WORST), "")
     return f"met{dangers}: {first}{worst}"
@@ -151,7 +155,8 @@ def verdict_rest(result: Result) -> str:
     every, no, open_ = len(result.requirements), len(broken(result)), len(unchecked(result))
     told = [f"{no} of {every} requirements broken"] if no else []
     told += [f"{open_} not fully checked" if no else f"{open_} of {every} requirements not fully checked"] * bool(open_)
-    told = told or [f"{every} of {every} requirements met"]
+    idle = sum(bool(one.met and one.of_nobody) for one in result.requirements)
+    told = told or [f"{every} of {every} requirements met" + (f", {idle} of them of nobody" if idle else "")]
     return f"{', '.join(told)}; on {result.on}; {result.accepted} accepted, {result.assumed} assumed"
 
 

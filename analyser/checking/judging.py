@@ -17,6 +17,7 @@ if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads 
     from analyser.forces.loads import Loads
 
 
+OF_NOBODY = "nobody that it speaks of has to be held in this file"
 MOST_REASONS = 5
 MOST_TOGETHER = 3
 
@@ -82,6 +83,15 @@ class Judged:
     """Where figures are bands: how its worst was sought."""
 
     @property
+    def asked(self) -> str:
+        """What was asked; met only because there is nobody to ask it of, that too."""
+        return f"{self.requirement.text}: {OF_NOBODY}, nothing to ask" if self.met and self.of_nobody else self.text
+
+    @property
+    def text(self) -> str:
+        return self.requirement.text
+
+    @property
     def file(self) -> str | None:
         """Where it stands; None where it is assumed."""
         return None if self.requirement.assumed else self.requirement.place.file
@@ -130,7 +140,7 @@ def judged(requirement: Requirement, check: Check, moments: Sequence[Moment], wa
         asked = [m for m in asked if m.loads or m.lacking] or asked
     numbers = tuple(dict.fromkeys(m.number for m in asked))
     cases: list[Case] = []
-    anybody = False
+    anything = anybody = False
     for moment in asked:
         alike = cases and moment.outcome is cases[-1].moment.outcome
         if alike and not check.of_parts and not check.forces and not (check.known and moment.loads):
@@ -138,11 +148,10 @@ def judged(requirement: Requirement, check: Check, moments: Sequence[Moment], wa
             continue
         names = _names(requirement, check, moment)
         speaks = check.of_parts or bool(moment.outcome.bodies and (names or not requirement.names))
-        anybody = anybody or speaks
+        anything, anybody = anything or speaks, anybody or check.of_parts or (speaks and bool(names))
         cases.append(Case(moment, tuple(_reasons(requirement, check, moment, names, watch)) if speaks else ()))
-    if not anybody:
-        nobody = "not checked: nobody that it speaks of has to be held in this file"
-        return Judged(requirement, None, (nobody,), unchecked=numbers, of_nobody=True)
+    if not anything:
+        return Judged(requirement, None, (f"not checked: {OF_NOBODY}",), unchecked=numbers, of_nobody=True)
     sought = _sought(check, cases)
     unchecked = _numbers([case for case in cases if case.open and not case.broken])
     broken = [case for case in cases if case.broken]
@@ -155,7 +164,7 @@ def judged(requirement: Requirement, check: Check, moments: Sequence[Moment], wa
     unsure = _told([(case.moment, reason) for case in cases for reason in case.open])
     if unsure:
         return Judged(requirement, None, tuple(unsure), unchecked, unchecked, sought=sought)
-    return Judged(requirement, True, sought=sought)
+    return Judged(requirement, True, of_nobody=not anybody, sought=sought)
 
 
 def _sought(check: Check, cases: Sequence[Case]) -> str:

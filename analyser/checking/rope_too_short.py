@@ -22,7 +22,9 @@ def find(rig: Rig) -> Iterator[Finding]:
         given = dict(rope.quantities)
         if "length" not in given:
             continue
-        for needed in lengths_needed(rig, rope, fixed):
+        loose = _loose(rope)
+        paid_out = Needed(loose, f"{as_length(loose, '.4g')} are slack or paid out")
+        for needed in (*lengths_needed(rig, rope, fixed), paid_out):
             if given["length"].least < needed.metres:
                 text = f"{rope.name} is {given['length'].text} long, and {needed.words}{needed.makes}"
                 yield RULE.told(text, (rope.name,), rope.place)
@@ -56,14 +58,17 @@ def lengths_needed(rig: Rig, rope: Rope, fixed: frozenset[str]) -> Iterator[Need
         return  # its length follows from how tight it is
     places = [place for station in rope.stations if (place := place_of(rig, station))]
     apart = sum(dist(a, b) for a, b in pairwise(places))
-    out = dict(rope.quantities).get("let out")
-    loose = sum(station.slack.least for station in rope.stations if station.slack) + (out.si if out else 0.0)
+    loose = _loose(rope)
     if apart:
         more = f", and {as_length(loose, '.4g')} are slack or paid out" if loose > 0 else ""
         less = f", and {as_length(-loose, '.4g')} are taken in" if loose < 0 else ""
         yield Needed(apart + loose, f"the places of its stations are {as_length(apart, '.4g')} apart{more}{less}")
-    elif loose > 0:
-        yield Needed(loose, f"{as_length(loose, '.4g')} are slack or paid out")
+
+
+def _loose(rope: Rope) -> float:
+    """Metres of it that are slack, or were paid out since; less what was taken in."""
+    out = dict(rope.quantities).get("let out")
+    return sum(station.slack.least for station in rope.stations if station.slack) + (out.si if out else 0.0)
 
 
 def place_of(rig: Rig, station: Station) -> tuple[float, float, float] | None:

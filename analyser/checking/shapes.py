@@ -225,6 +225,8 @@ class Required(Shape):
     unchecked: tuple[int, ...]
     """Those in which it was not, or not fully, checked."""
     assumed: Annotated[bool, "requirement.assumed"]
+    of_nobody: bool
+    """Has nobody that it speaks of to be held? Met so, or not checked, it says nothing of anybody."""
 
 
 class Moved(Shape):

@@ -79,7 +79,7 @@ def checked(result: Result, file: str) -> Data:
         "states": [_state(one, one.number in broken, file) for one in result.states],
         "requirements": [
             {
-                "text": one.requirement.text,
+                "text": one.asked,
                 "met": one.met,
                 "because": list(one.because),
                 "line": None if one.requirement.assumed else _line(one.requirement.place, file),

@@ -243,7 +243,7 @@ def _required(result: Result) -> Section:
     rows: list[Block] = []
     for one in result.requirements:
         word = {True: "met", False: "NOT MET", None: "NOT CHECKED"}[one.met]
-        rows.append(Fact(Span(word, Look.PLAIN if one.met else Look.STRONG), one.requirement.text))
+        rows.append(Fact(Span(word, Look.PLAIN if one.met else Look.STRONG), one.asked))
         rows += [Fact("", marked(words)) for words in (*one.because, one.sought) if words]
     return section(f"{REQUIRED}{assumed}", rows)
 

@@ -179,7 +179,7 @@ def _required(result: Result, room: Room) -> Told:
         most = _most_reasons(one, room)
         if most and len(one.because) > most:
             yield Left(f"{counted(len(one.because) - most, 'reason')} of “{one.requirement.text}”")
-    met = [one.requirement.text for one in result.requirements if one.met]
+    met = [one.asked for one in result.requirements if one.met]
     if met and room.notes:
         yield Fact("met", "; ".join(met))
 

@@ -195,14 +195,28 @@ class _Sheet:
 
     def _row(self, point: Point) -> Row:
         see = listing(self.words.words(one) for one in (*self._missing(point), *point.see))
-        touches: tuple[Piece, ...] = beside(map(given, point.touches)) or ("–",)
+        return (Tick(), tuple(self._point(point)), tuple(self._touching(point)), see, "")
+
+    def _touching(self, point: Point) -> Iterator[Piece]:
+        """What it touches: where a strap is to end elsewhere, as it is when that is mended."""
+        off, on, told = self._mended(point.name)
+        yield from beside(map(given, (*(name for name in point.touches if name not in off), *on))) or ("–",)
         if point.then:
             step = self.made.result.states[point.critical.state].numbered
-            now = strong(self.words.text("touches-then", step=step, names=point.then))
-            touches = (*touches, "\n", now)
-        if any(point.name in (one.strap, one.now, one.to) for one in self.made.look.ends):
-            touches = (*touches, "\n", strong(self.words.text("touches-before")))
-        return (Tick(), tuple(self._point(point)), touches, see, "")
+            then = tuple(name for name in point.then if name not in off)
+            yield from ("\n", strong(self.words.text("touches-then", step=step, names=then)))
+        if told:
+            yield from ("\n", strong(self.words.text("touches-mended", told=", ".join(map(self.words.text, told)))))
+
+    def _mended(self, name: str) -> tuple[set[str], tuple[str, ...], list[Said]]:
+        """What a part touches no more and touches besides, when straps end where nothing is broken; and what is said
+        of it."""
+        ends = self.made.look.ends
+        off = {one.now for one in ends if one.strap == name} | {one.strap for one in ends if one.now == name}
+        on = [one.to for one in ends if one.strap == name] + [one.strap for one in ends if one.to == name]
+        told = [said("touches-not", names=tuple(sorted(off)))] if off else []
+        told += [said("touches-too", names=tuple(on))] if on and not off else []
+        return off, tuple(on), told
 
     def _missing(self, point: Point) -> Iterator[Said]:
         """Of a point at which nothing is attached: that this is mended, before how its buckles are."""

@@ -202,7 +202,7 @@ def _warned(result: Result, state: State) -> tuple[Warned, ...]:
 def _asked(result: Result, one: Judged) -> Asked:
     word = {True: "met", False: "NOT MET", None: "NOT CHECKED"}[one.met]
     steps = tuple(result.states[number].numbered for number in one.states)
-    return Asked(one.requirement.text, word, one.because, one.requirement.assumed, steps)
+    return Asked(one.asked, word, one.because, one.requirement.assumed, steps)
 
 
 def _given(result: Result) -> tuple[Given, ...]:
