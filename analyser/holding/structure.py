@@ -341,7 +341,7 @@ class Structure:
                 k
                 for k, station in enumerate(rope.stations)
                 if station.role in roles
-                or (station.role is Role.TIE and rope.ends_at(k) and self._may_be_lost(rope, self.index[station.part]))
+                or (station.role is Role.TIE and rope.ends_at(k) and self.may_be_lost(rope, self.index[station.part]))
             ]
             self._cuttable[rope.name, still] = known
         return known
@@ -351,7 +351,7 @@ class Structure:
         """The bodies and their points."""
         return tuple(name for body in self.rig.bodies for name in (body.name, *body.points))
 
-    def _may_be_lost(self, rope: Rope, v: int) -> bool:
+    def may_be_lost(self, rope: Rope, v: int) -> bool:
         """Could what a rope ends at go with it: does the rope run through something, and is there other rope too?"""
         runs = any(station.role in (Role.RUN, Role.GRIP) for station in rope.stations)
         return runs and self._met_by_cluster.get(self.cluster[v], 0) > 1
