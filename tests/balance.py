@@ -91,8 +91,8 @@ What the page leaves open was decided so, by statics and caution:
     goes from that knot straight to the next, on a body's cluster; one such tail is whole, and both its knots tie.
 36. *Still* also cuts at a grip that hangs on the very rope it grips (a haul grab), once what it drew up has run out:
     the rope between it and where that comes back to its cluster, with nothing before that holds it.
-37. An end that supports nobody, and is kept up all the same (by another's weight, as a counterweight does, by people
-    or their hands, or by what would first run), is lost with that: then the body tips, as with any end that it had.
+37. An end that supports nobody, and is kept up all the same (by another's weight, as a counterweight does, or by what
+    would first run; people left out), is lost with that: then the body tips, as with any end that it had.
 """
 
 from __future__ import annotations
@@ -514,11 +514,7 @@ class Case:
         if self.view(Scene(NOTHING, HELD)).supports(end):
             return False
         before, now = (
-            any(
-                self.view(Scene(laid, CAUGHT, loose)).supports(end, others_weigh=weigh)
-                for loose in (False, True)
-                for weigh in (False, True)
-            )
+            any(self.view(Scene(laid, CAUGHT)).supports(end, others_weigh=weigh) for weigh in (False, True))
             for laid in (NOTHING, effects)
         )
         return before and not now

@@ -309,16 +309,16 @@ class _Seesaw:
 
     def _outweighed(self, rows: Rows, width: int) -> tuple[int, int]:
         """For each end that is not held with nothing failed, and kept up all the same (by another's weight, as a
-        counterweight does, by people or their hands, by what would first run): where that is lost. It never counts as
-        a way of being held, and it was what kept that end up."""
+        counterweight does, or by what would first run): where that is lost. It never counts as a way of being held,
+        and it was what kept that end up."""
         one, two = self.at_first
         if one and two:
             return 0, 0
-        before = self._supported_first(Reading.BY_ANOTHERS_WEIGHT)
+        before = self._supported_first(Reading.OUTWEIGHED)
         if not any(had and not first for had, first in zip(before, (one, two), strict=True)):
             return 0, 0
         full = (1 << width) - 1
-        lost = [full & ~now for now in self._supported(Reading.BY_ANOTHERS_WEIGHT, rows, width)]
+        lost = [full & ~now for now in self._supported(Reading.OUTWEIGHED, rows, width)]
         return (lost[0] if before[0] and not one else 0), (lost[1] if before[1] and not two else 0)
 
     def uneven(self, rows: Rows, width: int, once: tuple[bool, bool] = (False, False)) -> int:
