@@ -91,6 +91,8 @@ What the page leaves open was decided so, by statics and caution:
     goes from that knot straight to the next, on a body's cluster; one such tail is whole, and both its knots tie.
 36. *Still* also cuts at a grip that hangs on the very rope it grips (a haul grab), once what it drew up has run out:
     the rope between it and where that comes back to its cluster, with nothing before that holds it.
+37. An end that supports nobody, and is kept up all the same (by another's weight, as a counterweight does, or by what
+    would first run; people left out), is lost with that: then the body tips, as with any end that it had.
 """
 
 from __future__ import annotations
@@ -390,6 +392,7 @@ class Case:
             between = {*case.body.points}.difference(*(end for pair in pairs for end in pair))
             had = [end for pair in pairs for end in pair if before.supports(end) or case._once(end)]
             lost = [end for end in had if not now.supports(end)]
+            lost += [end for pair in pairs for end in pair if case._outweighed(end, laid)]
             if not once:
                 dropping = case._with_what_tips(laid, once=True)
                 lost += [end for pair in pairs for end in pair if case._sinks(end, dropping)]
@@ -506,11 +509,23 @@ class Case:
                     todo.append(other)
         return found
 
+    def _outweighed(self, end: tuple[str, ...], effects: Effects) -> bool:
+        """Was an end, which supports nobody with nothing failed, kept up all the same, and is no more?"""
+        if self.view(Scene(NOTHING, HELD)).supports(end):
+            return False
+        before, now = (
+            any(self.view(Scene(laid, CAUGHT)).supports(end, others_weigh=weigh) for weigh in (False, True))
+            for laid in (NOTHING, effects)
+        )
+        return before and not now
+
     def _tips(self, effects: Effects, one: tuple[str, ...], two: tuple[str, ...]) -> bool:
         before, now = (self.view(Scene(laid, HELD)) for laid in (NOTHING, effects))
         supported = [now.supports(end) for end in (one, two)]
         had = [before.supports(end) or self._once(end) for end in (one, two)]
         if any(once and not is_now for once, is_now in zip(had, supported, strict=True)):
+            return True
+        if any(self._outweighed(end, effects) for end in (one, two)):
             return True
         return not any(supported) and now.supports_with(one, two) and now.supports_with(two, one)
 

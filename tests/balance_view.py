@@ -297,14 +297,15 @@ class View:
             self._carried[key] = balanced_on(self, layout, part, anchored, others_weigh, minus)
         return self._carried[key]
 
-    def supports(self, end: tuple[str, ...]) -> bool:
+    def supports(self, end: tuple[str, ...], *, others_weigh: bool = False) -> bool:
         """Can the weight be balanced on this end alone, without the body's other points? So the support goes
         neither through the body itself nor through what hangs from another end of it."""
         others = frozenset(self.case.body.points) - set(end)
         back = self.case.comes_back(end)
         if back - self.scene.severed:
-            return self.other(severed=self.scene.severed | back).supports(end)
-        return self.carries(self.case.name, minus=others, by_points=True, frames=self.standing(others))
+            return self.other(severed=self.scene.severed | back).supports(end, others_weigh=others_weigh)
+        standing = self.standing(others)
+        return self.carries(self.case.name, minus=others, by_points=True, frames=standing, others_weigh=others_weigh)
 
     def bears_up(self, other: str) -> bool:
         """Does something else than the body hold up what is attached to its bare name?"""

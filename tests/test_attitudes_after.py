@@ -9,11 +9,13 @@ from itertools import product
 import numpy as np
 import pytest
 from numpy.typing import NDArray
+from rigs import rig_of
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq, minimize
 from scipy.spatial.transform import Rotation
 from statics import statics_of
 
+import analyser
 from analyser.forces import Case
 from analyser.forces.aftermath import after
 from analyser.forces.attitudes import OVER, steadiness
@@ -155,7 +157,19 @@ def test_in_the_plane_of_the_rail_it_is_free_to_turn() -> None:
     (body,) = told.bodies
     assert body.free is not None and body.may_turn_over and body.level() is None
     assert body.steady == pytest.approx(0, abs=1e-6)
-    assert [ask.wanted.line for ask in told.asks if ask.about == "attitude"] == ["basket: at (x, y, z)"]
+    assert not [ask for ask in told.asks if ask.about == "attitude"]  # every place is given
+    bare = statics_of(litter(dict.fromkeys(CORNERS, 1.4), (0, 0, 0)).replace("95 kg, at (0, 0, 7)", "95 kg"))
+    without = after(bare, ["leg-head-left fails"], bare.equilibrium())
+    asks = faring(bare, without.equilibrium, without.failures).asks
+    assert [ask.wanted.line for ask in asks if ask.about == "attitude"] == ["basket: at (x, y, z)"]
+
+
+def test_of_what_is_free_to_turn_with_every_place_given_no_place_is_asked_for() -> None:
+    text = litter(dict.fromkeys(CORNERS, 1.4), (0, 0, 0)) + "require no one turns over after any 1 failure\n"
+    (one,) = analyser.check(rig_of(text)).requirements
+    assert one.met is None
+    assert "at (x, y, z)" not in " ".join(one.because)
+    assert "every place of it is given: points further above its middle settle it" in one.because[0]
 
 
 @pytest.mark.parametrize("low", [0.05, 0.1, 0.3])

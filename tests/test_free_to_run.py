@@ -6,10 +6,12 @@ import pytest
 from rigs import checked, rig_of
 
 import analyser
+from analyser.checking import free_along
 from analyser.checking.first_look import first_look
 from analyser.checking.foremost import verdict_head
 from analyser.checking.free_along import freed_with_hands_off
 from analyser.holding.fate import Kind
+from analyser.holding.outcome import assess
 from analyser.uses.procedure.responding import tables
 
 TRACK = """
@@ -282,3 +284,74 @@ def test_what_hangs_below_a_shuttle_tells_no_height_of_the_line() -> None:
         attach rb - lanyard ab - ben.back
     """)
     assert "free to run" not in told
+
+
+LOOP = """
+    anchor near, far: not below
+    person jo: standing
+    load bag: points eye
+    pulley carriage
+    attach carriage - bag.eye
+    attach near - descender works
+    works: operated by jo, self-locking
+    attach far - pulley wheel
+    rope track
+        tied to near
+        through carriage
+        tied to far
+    rope control
+        tied to carriage as first
+        gripped by works, both ways
+        through wheel
+        tied to carriage as second
+"""
+
+
+@pytest.mark.parametrize(
+    ("failure", "towards"),
+    [
+        ("works slips", ()),
+        ("works fails", ()),
+        ("first slips", ("wheel",)),
+        ("control[first..works] is cut", ("wheel",)),
+        ("second slips", ("works",)),
+        ("wheel fails", ("works",)),
+        ("control[wheel..second] is cut", ("works",)),
+    ],
+)
+def test_an_endless_loop_pulls_towards_the_wheel_that_it_comes_to_first(failure: str, towards: tuple[str, ...]) -> None:
+    """One rope, both ends at the carriage: each strand keeps it from one side only (statics)."""
+    rig = rig_of(LOOP)
+    told = {failure: one for one, failures in free_along.freed(rig, assess(rig)).items() for failure in failures}
+    assert told[failure].bodies == ("bag",) and told[failure].towards == towards
+
+
+def test_a_line_over_a_wheel_at_the_far_end_keeps_from_that_side() -> None:
+    """Both devices stand at the near end, one line goes there by the far end: with the other gone it runs that way."""
+    rig = rig_of("""
+        anchor near, far: not below
+        load bag: points eye
+        pulley carriage
+        attach carriage - bag.eye
+        attach near - ring plate
+        attach plate - descender here
+        attach plate - descender there
+        here, there: self-locking
+        attach far - pulley wheel
+        rope track
+            tied to near
+            through carriage
+            tied to far
+        rope hauling
+            tied to carriage as hauling-low
+            through wheel
+            gripped by there, load from hauling-low
+            stopper
+        rope lowering
+            tied to carriage as lowering-low
+            gripped by here, load from lowering-low
+            stopper
+    """)
+    told = {failure: one for one, failures in free_along.freed(rig, assess(rig)).items() for failure in failures}
+    assert told["here slips"].towards == ("wheel",)
+    assert {*told["wheel fails"].towards} == {"here", "there"}

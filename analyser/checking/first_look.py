@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from analyser.checking.consequences import effects, newly_on_one, on_one_already, shaken
 from analyser.checking.fates import SHAKEN, Together, together
@@ -129,7 +130,7 @@ class Unsettled:
     at: At | None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class FirstLook:
     """Who hangs on one, the worst first; where nobody does, what leaves most of them on one.
 
@@ -181,7 +182,7 @@ class FirstLook:
             return self.endangered[0] if self.endangered else None
         return min((one for one in self.endangered if one.at), key=lambda one: one.since.state if one.since else 0)
 
-    @property
+    @cached_property
     def endangered(self) -> tuple[OnOne, ...]:
         """Those of whom the file does not accept it."""
         return tuple(one for one in self.on_one if not one.accepted)

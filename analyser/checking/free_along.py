@@ -4,7 +4,7 @@ A body's cluster is what hangs together with it without a rope. It only runs on 
 and leads elsewhere both ways. What keeps its place is a rope that is held in the cluster, a grip on the line itself
 too, and leads to something held by the ground; hands keep it until they let go, and a tag line only steers. A rope
 keeps from running away from its far end and not towards that: lines to both ends of a line keep a place only together.
-Which pull the same way is told by what their far ends share, or by places; where neither tells it, that is said.
+Which pull the same way is told by what they come to first, or by places; where neither tells it, that is said.
 """
 
 from __future__ import annotations
@@ -146,14 +146,21 @@ class _Lines:
         return any(True for _ in self.keepers(cluster, hands=hands))
 
     def keepers(self, cluster: set[str], *, hands: bool) -> Iterator[tuple[str, str]]:
-        """The ropes that do so, each with what holds its far end."""
+        """The ropes that do so, each with what it pulls towards: the first thing on it that the ground holds, which is
+        what holds its far end, or the wheel over which it goes on to that."""
         for rope in self.ropes(cluster):
             for k, station in enumerate(rope.stations):
                 if station.part in cluster and self._grips(rope, k) and (hands or not rope.tag_line):
                     for step in (-1, 1):
                         for part, fixed in self._beyond(rope, k, step, cluster):
                             if fixed or hands:
-                                yield rope.name, part
+                                yield rope.name, self._turn(rope, k, step, cluster) or part
+
+    def _turn(self, rope: Rope, k: int, step: int, cluster: set[str]) -> str | None:
+        """What a rope comes to first from a station on, out of the cluster, that is fixed: it pulls towards that."""
+        beyond = rope.stations[k + step :: step] if k + step >= 0 else ()
+        met = (one.part for one in beyond if one.role in (*HOLDS, Role.RUN) and one.part not in cluster)
+        return next((part for part in met if part not in self.effects.gone and self._fixed(part)), None)
 
     def _grips(self, rope: Rope, k: int) -> bool:
         one, gone = rope.stations[k], self.effects.gone

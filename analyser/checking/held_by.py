@@ -6,7 +6,7 @@ from collections import deque
 from collections.abc import Iterable
 
 from analyser.checking.sentences import listed
-from analyser.rig.model import Nature, Part, Rig
+from analyser.rig.model import Nature, Rig
 
 Legs = tuple[tuple[str, ...], ...]
 
@@ -45,28 +45,17 @@ class _Way:
         self.body = body
         self.named = {failures[one].part for one in way if one in failures}
         self.own = {body, *rig.parts[body].points}
+        self.mine = self.named | self.own
         self.toward, self.distance = self._walked(body)
 
-    def _usable(self, name: str) -> bool:
-        """May the way run through it: is it named, or can't it fail and is nobody's?"""
-        if name in self.own or name in self.named:
-            return True
-        part = self.rig.parts.get(name)
-        if name in self.rig.index.can_fail or (part is None and name not in self.rig.index.spans):
-            return False
-        return part is None or not _of_a_person(self.rig, part)
-
     def _next(self, here: str) -> Iterable[str]:
-        """What meets it, of what the way may run through, in order of names: of many straps on one ring only its own
-        are looked at."""
-        meeting = self.rig.index.meeting.get(here, ())
-        few = len(self.named) + len(self.own)
-        if len(meeting) <= few:
-            return filter(self._usable, meeting)
-        index = self.rig.index
-        unfailing = filter(self._usable, index.meeting_unfailing.get(here, ()))
-        beside = index.meets.get(here, frozenset())
-        return sorted({*unfailing, *(name for name in self.named | self.own if name in beside and self._usable(name))})
+        """What meets it, of what the way may run through, in order of names: what is named, and what can't fail and is
+        nobody's. Of many straps on one ring only its own are looked at."""
+        index, mine = self.rig.index, self.mine
+        meeting = index.meeting.get(here, ())
+        if len(meeting) <= len(mine):
+            return (name for name in meeting if name in mine or name in index.lasting)
+        return sorted({*index.meeting_lasting.get(here, ()), *(mine & index.meets.get(here, frozenset()))})
 
     def _walked(self, body: str) -> tuple[dict[str, str], dict[str, int]]:
         """The shortest way to the body: the next part from each, and how many there are."""
@@ -94,9 +83,9 @@ class _Way:
     def legs(self) -> Legs:
         told: set[str] = set()
         legs: list[tuple[str, ...]] = []
-        far = sorted(self.distance, key=lambda n: (n not in self.named, -self.distance[n], n))
+        far = sorted(self.named & self.distance.keys(), key=lambda n: (-self.distance[n], n))
         for start in far:
-            if start in told or start not in self.named or self._word(start) is None:
+            if start in told or self._word(start) is None:
                 continue
             leg = self._leg(start, told, first=not legs)
             if len(leg) > 1 or not legs:
@@ -160,8 +149,3 @@ def in_short(rig: Rig, body: str, way: tuple[str, ...]) -> str:
         return way_in_words(rig, body, way)
     ends = [" → ".join((*chain, listed(sorted(set(grounds))))) for chain, grounds in told.items()]
     return (f"their own feet on {deck}: " if deck else "") + " + ".join(ends)
-
-
-def _of_a_person(rig: Rig, part: Part) -> bool:
-    owner = rig.parts[part.body] if part.body else part
-    return owner.nature is Nature.PERSON

@@ -37,6 +37,7 @@ from analyser.checking import (
     shared_edge,
     short_tail,
     single_point,
+    slides_along,
     sloping_underfoot,
     standing,
     step_drops,
@@ -63,6 +64,7 @@ RULES: tuple[Rule, ...] = (
     by_its_middle.RULE,
     ends_not_written.RULE,
     sloping_underfoot.RULE,
+    slides_along.RULE,
     down_to_one.RULE,
     # people
     people.EXPOSED,

@@ -22,6 +22,9 @@ LEVEL = 15.0
 """Degrees off level, as `attitudes.py` has them."""
 LIMIT = "15 deg: ours, no source"
 
+SETTLES = "points further above its middle settle it, or its load lashed lower"
+"""What keeps a body the way up that it has, where its places tell that nothing does."""
+
 
 def on_tipping_frames(names: Sequence[str], accepted: Collection[str], loads: Loads) -> Iterator[Reason]:
     """Who is held only as long as a frame stands that doesn't; and what breaks under its load with nothing failed: what
@@ -105,7 +108,7 @@ def _each(
 
 
 def _settled_by(loads: Loads, one: Fares) -> str:
-    """What would settle whether a body stays as it lies."""
+    """What would settle whether a body stays as it lies: a place, else, where all are given, hanging it otherwise."""
     asks = [ask for faring in loads.faring if faring.failures == one.failures for ask in faring.asks]
     line = next((ask.wanted.line for ask in asks if ask.about.value == "attitude"), "")
-    return f"; add `{line}`" if line else ""
+    return f"; add `{line}`" if line else f"; every place of it is given: {SETTLES}"

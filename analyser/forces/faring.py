@@ -130,7 +130,7 @@ def faring(
         free = None
         if pose is not None and margin[pose.name] < NEUTRAL:
             free = _free(statics, found, pose)
-            asks.append(Ask(About.ATTITUDE, pose.name, _height(statics, pose.name)))
+            asks += [Ask(About.ATTITUDE, pose.name, height) for height in _height(statics, pose.name)]
         told.append(
             Fares(
                 body.name,
@@ -227,14 +227,18 @@ def _guy(frame: Part) -> Wanted:
     return Wanted(f"{frame.name}: guyed by side-guy", why, frame.place)
 
 
-def _height(statics: Statics, litter: str) -> Wanted:
-    """The place that tells how high the centre of mass lies: of who lies in the litter, else its own."""
-    shape = statics.said.shapes[litter]
-    rig = statics.rig
-    inside = [rig.parts[name] for name in shape.offsets if name in rig.parts and rig.parts[name].is_body]
-    other = max((one for one in inside if one.name != litter and one.at is None), key=_mass, default=rig.parts[litter])
-    why = f"how high the centre of mass lies over the points that {litter} hangs from: as given, it is free to turn"
-    return Wanted(f"{other.name}: at (x, y, z)", why, other.place)
+def _height(statics: Statics, litter: str) -> Iterator[Wanted]:
+    """The place that tells how high the centre of mass lies: of who lies in the litter, else its own, else of a point
+    that something holds it by. None where all of them are given."""
+    shape, rig = statics.said.shapes[litter], statics.rig
+    inside = [rig.parts[name] for name in shape.offsets if name in rig.parts]
+    riding = [part for part in inside if part.is_body and part.name != litter and part.at is None]
+    points = [part for part in inside if not part.is_body and part.body == litter and part.at is None]
+    own = [rig.parts[litter]] if rig.parts[litter].at is None else []
+    other = max(riding, key=_mass, default=None) or next(iter([*own, *points]), None)
+    if other is not None:
+        why = f"how high the centre of mass lies over the points that {litter} hangs from: as given, it is free to turn"
+        yield Wanted(f"{other.name}: at (x, y, z)", why, other.place)
 
 
 def _mass(part: Part) -> float:

@@ -325,7 +325,7 @@ class Cuts:
         """Where what a rope ends at, that held no body, has lost its hold: it goes with the rope until it jams."""
         structure = self.scene.structure
         v = structure.index[rope.stations[k].part]
-        if structure.owner[v] >= 0 or self.scene.removed or self.bodiless:
+        if structure.owner[v] >= 0 or self.scene.removed or self.bodiless or not structure.may_be_lost(rope, v):
             return 0
         base = self._held_nobody(v)
         base &= self.base.by_itself(v, base) if base else 0

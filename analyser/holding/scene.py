@@ -22,8 +22,9 @@ class Scene:
         self.structure = structure
         self.batch = batch
         self.removed = removed
-        full, gone = batch.full, batch.gone
-        self.there = [full & ~gone[name] if name in gone else full for name in structure.names]
+        self.there = [batch.full] * structure.count
+        for name in batch.gone.keys() & structure.index.keys():
+            self.there[structure.index[name]] &= ~batch.gone[name]
         self.mine = {structure.index[name]: bits for name, bits in batch.asked.items() if name in structure.index}
         every = 0
         self.apart = True

@@ -41,20 +41,15 @@ def series(rig: Rig, failures: Iterable[Failure], *, hands: bool = True) -> list
         if one is not None and two is not None:
             above[root(one)] = root(two)
 
-    beside: dict[str, list[str]] = {}
+    beside: dict[str, list[str]] = {name: [] for name in rig.parts}
     for contact in rig.contacts:
-        beside.setdefault(contact.a, []).append(contact.b)
-        beside.setdefault(contact.b, []).append(contact.a)
+        beside[contact.a].append(contact.b)
+        beside[contact.b].append(contact.a)
     busy = _busy(rig)
-    simple = {
-        p.name
-        for p in rig.parts.values()
-        if p.nature in SIMPLE and p.name not in busy and len(beside.get(p.name, ())) == 2
-    }
+    lone = [part for part in rig.parts.values() if len(beside[part.name]) < 3 and part.name not in busy]
+    simple = {part.name for part in lone if part.nature in SIMPLE and len(beside[part.name]) == 2}
     tips = {
-        p.name
-        for p in rig.parts.values()
-        if p.nature is Nature.GROUND and not p.needs and p.name not in busy and len(beside.get(p.name, ())) == 1
+        part.name for part in lone if part.nature is Nature.GROUND and not part.needs and len(beside[part.name]) == 1
     }
     ends: set[str] = set()
     for rope in rig.ropes:
@@ -65,12 +60,12 @@ def series(rig: Rig, failures: Iterable[Failure], *, hands: bool = True) -> list
         if rope.closed:
             continue
         for knot, span in ((stations[0], rope.spans[0]), (stations[-1], rope.spans[-1])):
-            if knot.role is Role.TIE and knot.part not in busy and len(beside.get(knot.part, ())) == 1:
+            if knot.role is Role.TIE and knot.part not in busy and len(beside[knot.part]) == 1:
                 ends.add(knot.part)
                 alike(gone.get(knot.part), cut.get(span))
     for name in simple:
         for other in beside[name]:
-            if other in simple or other in tips or other in ends:
+            if other in tips or other in ends or (name < other and other in simple):
                 alike(gone.get(name), gone.get(other))
     groups: dict[int, list[Failure]] = {}
     for k, event in enumerate(events):

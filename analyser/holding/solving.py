@@ -11,7 +11,7 @@ order in which it is borne.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import pairwise, product
@@ -616,16 +616,15 @@ def anchored(cuts: Cuts, wanted: Mapping[int, int], frames: Mapping[int, int]) -
     asked in columns of its own."""
     scene = cuts.scene
     structure, batch = scene.structure, scene.batch
-    grounds = {v: scene.there[v] for v in range(structure.count) if structure.ground[v]}
-    solid = scene.from_ground({**grounds, **frames})
+    solid = _fixed_with(scene, frames)
     found: dict[int, int] = {}
     columns: list[int] = []
     blocks: dict[int, tuple[int, list[int]]] = {}
     for v, bits in wanted.items():
-        known = grounds[v] if v in grounds else frames.get(v, 0) if v in structure.frames else solid[v]
+        known = scene.there[v] if structure.ground[v] else frames.get(v, 0) if v in structure.frames else solid(v)
         found[v] = known & bits
         left = bits & scene.there[v] & ~known
-        if left and v not in grounds and v not in structure.frames:
+        if left and v not in structure.ends:
             mine = positions(left)
             blocks[v] = len(columns), mine
             columns += mine
@@ -639,6 +638,14 @@ def anchored(cuts: Cuts, wanted: Mapping[int, int], frames: Mapping[int, int]) -
     for v, (start, mine) in blocks.items():
         found[v] |= spread(borne[v] >> start & (1 << len(mine)) - 1, mine)
     return found
+
+
+def _fixed_with(scene: Scene, frames: Mapping[int, int]) -> Callable[[int], int]:
+    """Where a part is fixed over contacts alone, given which frames are ground."""
+    if not scene.structure.frames:
+        return scene.solid
+    grounds = {v: scene.there[v] for v in scene.structure.ends if scene.structure.ground[v]}
+    return scene.from_ground({**grounds, **frames}).__getitem__
 
 
 def _within_reach(scene: Scene, starts: Iterable[int], frames: Mapping[int, int]) -> list[Line]:

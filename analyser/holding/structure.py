@@ -15,7 +15,7 @@ from itertools import pairwise
 from typing import Any
 
 from analyser.holding.lashed import Clusters, Lashing, lashings
-from analyser.rig.model import Nature, Part, Rig, Role, Rope, Station
+from analyser.rig.model import Contact, Nature, Part, Rig, Role, Rope, Station
 
 APART = (Nature.EDGE, Nature.PAD, Nature.STOPPER, Nature.STRUCTURE)
 PULLS_ONLY = frozenset({"strap", "sling", "lanyard", "cord"})
@@ -153,30 +153,39 @@ class Structure:
         """Contacts by how they pass anything on: always, or only in a person's own columns."""
         self.ends = ends = frozenset({*self.frames, *(v for v in range(self.count) if self.ground[v])})
         """Ground parts and frames: they end a cluster."""
-        self.free: list[list[int]] = [[] for _ in self.parts]
+        self.free: list[Sequence[int]] = [() for _ in self.parts]
         """What a part's cluster goes on to, also through a person to his own points."""
-        self.guarded: list[list[int]] = [[] for _ in self.parts]
+        self.guarded = list(self.free)
         """What only a person's cluster goes on to from here, when he is the one asked after."""
-        for v, others in enumerate(self.beside):
-            if v in ends:
-                continue
-            mine = self.owner[v]
-            for t in others:
-                if t not in ends:
-                    (self.free if mine < 0 or self.owner[t] == mine else self.guarded)[v].append(t)
-        self.grounded = [[t for t in self.beside[v] if t not in ends] if v in ends else [] for v in range(self.count)]
+        self.grounded = list(self.free)
         """What a ground part or a frame fixes."""
+        for v, others in enumerate(self.beside):
+            near = others if ends.isdisjoint(others) else [t for t in others if t not in ends]
+            mine = self.owner[v]
+            if v in ends:
+                self.grounded[v] = near
+            elif mine < 0:
+                self.free[v] = near
+            else:
+                self.free[v] = [t for t in near if self.owner[t] == mine]
+                self.guarded[v] = [t for t in near if self.owner[t] != mine]
 
     def _ties(self) -> dict[int, tuple[int, ...]]:
         """What each knot is tied to: what the line of its own station puts it to, not what is attached to it elsewhere.
         Where that line puts it to nothing (a knot that closes a rope), all that it touches: knots only if that is all.
         """
         found: dict[int, tuple[int, ...]] = {}
-        for at in self.rig.index.stations(Role.TIE):
-            knot, near = self.index[at.part], self.beside[self.index[at.part]]
-            line = at.station.place.file, at.station.place.line
-            put = [c for c in self.rig.index.contacts.get(at.part, ()) if (c.place.file, c.place.line) == line]
-            own = {self.index.get(c.a if c.b == at.part else c.b, -1) for c in put}
+        tied = [station for rope in self.rig.ropes for station in rope.stations if station.role is Role.TIE]
+        touching: dict[str, list[Contact]] = {station.part: [] for station in tied}
+        for contact in self.rig.contacts:
+            for name in (contact.a, contact.b):
+                if name in touching:
+                    touching[name].append(contact)
+        for station in tied:
+            knot, near = self.index[station.part], self.beside[self.index[station.part]]
+            line = station.place.file, station.place.line
+            put = [c for c in touching[station.part] if (c.place.file, c.place.line) == line]
+            own = {self.index.get(c.a if c.b == station.part else c.b, -1) for c in put}
             others = [t for t in near if self.parts[t].nature is not Nature.KNOT]
             found[knot] = tuple(t for t in near if t in own) if put else tuple(others or near)
         return found
@@ -332,7 +341,7 @@ class Structure:
                 k
                 for k, station in enumerate(rope.stations)
                 if station.role in roles
-                or (station.role is Role.TIE and rope.ends_at(k) and self._may_be_lost(rope, self.index[station.part]))
+                or (station.role is Role.TIE and rope.ends_at(k) and self.may_be_lost(rope, self.index[station.part]))
             ]
             self._cuttable[rope.name, still] = known
         return known
@@ -342,7 +351,7 @@ class Structure:
         """The bodies and their points."""
         return tuple(name for body in self.rig.bodies for name in (body.name, *body.points))
 
-    def _may_be_lost(self, rope: Rope, v: int) -> bool:
+    def may_be_lost(self, rope: Rope, v: int) -> bool:
         """Could what a rope ends at go with it: does the rope run through something, and is there other rope too?"""
         runs = any(station.role in (Role.RUN, Role.GRIP) for station in rope.stations)
         return runs and self._met_by_cluster.get(self.cluster[v], 0) > 1

@@ -215,8 +215,8 @@ class RigSystem:
         if not reading.loose:
             return Asking(self, reading, rows, width).answers(asked)
         found = self.read(Reading.CAUGHT, rows, width, asked)
-        by_weight = reading is Reading.BY_ANOTHERS_WEIGHT
-        for structure in (self.strict, self.loose) if by_weight else (self.loose,):
+        told = {Reading.BY_ANOTHERS_WEIGHT: (self.strict, self.loose), Reading.OUTWEIGHED: (self.strict,)}
+        for structure in told.get(reading, (self.loose,)):
             rest = {name: bits & ~found[name] for name, bits in asked.items() if bits & ~found[name]}
             if rest:
                 for name, bits in Asking(self, reading, rows, width, structure).answers(rest).items():
@@ -425,7 +425,7 @@ class Asking:
 
     def _pins(self, batch: Batch) -> dict[int, int]:
         index = self.structure.index
-        if self.reading is Reading.BY_ANOTHERS_WEIGHT:
+        if self.reading in (Reading.BY_ANOTHERS_WEIGHT, Reading.OUTWEIGHED):
             return {index[body.name]: batch.full for body in self.rig.parts.values() if body.is_body}
         return {index[name]: bits for name, bits in batch.asked.items()}
 

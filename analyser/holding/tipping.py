@@ -301,10 +301,25 @@ class _Seesaw:
         full = (1 << width) - 1
         before = self._supported_first(reading, alone=alone)
         now = self._supported(reading, rows, width, alone=alone)
+        outweighed = self._outweighed(rows, width) if reading is Reading.HELD else (0, 0)
         return [
-            (end, full & ~has if had or then else 0)
-            for end, had, then, has in zip(self.pair, before, once, now, strict=True)
+            (end, more | (full & ~has if had or then else 0))
+            for end, had, then, has, more in zip(self.pair, before, once, now, outweighed, strict=True)
         ]
+
+    def _outweighed(self, rows: Rows, width: int) -> tuple[int, int]:
+        """For each end that is not held with nothing failed, and kept up all the same (by another's weight, as a
+        counterweight does, or by what would first run): where that is lost. It never counts as a way of being held,
+        and it was what kept that end up."""
+        one, two = self.at_first
+        if one and two:
+            return 0, 0
+        before = self._supported_first(Reading.OUTWEIGHED)
+        if not any(had and not first for had, first in zip(before, (one, two), strict=True)):
+            return 0, 0
+        full = (1 << width) - 1
+        lost = [full & ~now for now in self._supported(Reading.OUTWEIGHED, rows, width)]
+        return (lost[0] if before[0] and not one else 0), (lost[1] if before[1] and not two else 0)
 
     def uneven(self, rows: Rows, width: int, once: tuple[bool, bool] = (False, False)) -> int:
         """Where an end has lost the support it has with nothing failed, or had `once`; or both hang from one rope that
@@ -314,6 +329,8 @@ class _Seesaw:
         bits = 0
         for now, then, has in zip(self.at_first, once, supported, strict=True):
             bits |= full & ~has if now or then else 0
+        one, two = self._outweighed(rows, width)
+        bits |= one | two
         neither = full & ~(supported[0] | supported[1])
         for half in self._other_fast if neither else ():
             neither &= half.read(Reading.HELD, rows, width, {self.part.name: neither})[self.part.name] if half else 0

@@ -89,6 +89,7 @@ def finish(bench: Bench) -> None:
         if draft.named("stands_on"):
             given |= {"standing": True, "exposed": True}
         given["hitch"] = next((hitch for hitch, kept in HITCHES.items() if draft.named(kept)), "")
+        given["laid_round"] = next((word.text for word in draft.named(HITCHES["basket"])), None)
         bench.parts[draft.name] = replace(part, quantities=tuple(draft.quantities.items()), **given)
     bench.drafts.clear()
 

@@ -142,6 +142,8 @@ class Part:
     """What hangs, and a person stands on: their feet hold them while it is held and level."""
     hitch: str = ""
     """How a sling lies round what it is attached to: `choked`, in a `basket`, or nobody says."""
+    laid_round: str | None = None
+    """What it lies in a basket round: it holds there while both its ends are attached."""
     carries_through: bool = False
     """A harness that holds, as a joint, what is attached to it (its wearer still holds nobody)."""
     arrests: bool = False

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable, Mapping
 
 from analyser.language.identities import FailureId
 from analyser.rig.model import Contact, Effects, Failure, Nature, Part, Rig, Role, Rope
@@ -86,6 +86,38 @@ def taken_along(parts: dict[str, Part]) -> dict[str, frozenset[str]]:
     return found
 
 
+def baskets(parts: Mapping[str, Part], contacts: Iterable[Contact]) -> dict[str, frozenset[str]]:
+    """The slings and lanyards that lie in a basket round something and have two ends, by everything in the chain from
+    either end to the first body, rope or fork: without a link of it they slide off."""
+    laid = [part for part in parts.values() if part.laid_round]
+    near: dict[str, set[str]] = {}
+    for contact in contacts if laid else ():
+        near.setdefault(contact.a, set()).add(contact.b)
+        near.setdefault(contact.b, set()).add(contact.a)
+    found: dict[str, set[str]] = {}
+    for part in laid:
+        ends = near.get(part.name, set()) - {str(part.laid_round)}
+        if len(ends) == 2:
+            found.setdefault(part.name, set()).add(part.name)
+        for end in sorted(ends) if len(ends) == 2 else ():
+            before, here = part.name, end
+            while True:
+                found.setdefault(here, set()).add(part.name)
+                further = near[here] - {before}
+                if parts[here].nature is not Nature.JOINT or len(further) != 1:
+                    break
+                before, here = here, further.pop()
+    return {end: frozenset(names) for end, names in found.items()}
+
+
+def _gone_with(
+    part: Part, along: Mapping[str, frozenset[str]], slides_off: Mapping[str, frozenset[str]]
+) -> frozenset[str]:
+    """What is gone when a part is: its points, what is part of it, and what slides off without any of these."""
+    gone = {part.name, *part.points, *along.get(part.name, ())}
+    return frozenset(gone.union(*(slides_off.get(one, ()) for one in gone)))
+
+
 def struck(parts: dict[str, Part], ropes: Iterable[Rope]) -> dict[str, Effects]:
     """What each hazard does to what is near it: spans are cut, parts go."""
     found: dict[str, Effects] = {}
@@ -141,7 +173,7 @@ def loads_that_carry(parts: dict[str, Part], ropes: Iterable[Rope], contacts: It
 
 
 def what_fails(
-    parts: dict[str, Part], ropes: Iterable[Rope], contacts: Iterable[Contact] = ()
+    parts: dict[str, Part], ropes: Iterable[Rope], contacts: Collection[Contact] = ()
 ) -> dict[FailureId, Failure]:
     """Every failure of a part, a span, an edge or a person, by id (common causes come on top)."""
     gripping: set[str] = set()
@@ -174,11 +206,11 @@ def what_fails(
     worked, minding = _by(parts, _worked), _by(parts, _kept_from_gripping)
     working = {p.operated_by for p in parts.values() if p.name in gripping and _worked(p)}
     carrying = loads_that_carry(parts, ropes, contacts)
+    slides_off = baskets(parts, contacts)
     for part in parts.values():
         mode = MODES.get(part.nature) or ("fails" if part.name in carrying else None)
         if mode:
-            gone = {part.name, *part.points, *along.get(part.name, ())}
-            add(part.name, mode, part, Effects(gone=frozenset(gone)))
+            add(part.name, mode, part, Effects(gone=_gone_with(part, along, slides_off)))
         elif part.nature is Nature.PAD and part.name in guards:
             add(part.name, "shifts", part, Effects(gone=frozenset({part.name})))
         elif part.nature is Nature.EDGE and part.name in edges:

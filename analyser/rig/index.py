@@ -211,15 +211,21 @@ class Index:
         return {name: frozenset(others) for name, others in self.meeting.items()}
 
     @cached_property
-    def meeting_unfailing(self) -> Mapping[str, tuple[str, ...]]:
-        """Of what meets it only what can't fail, and is nobody's."""
+    def lasting(self) -> frozenset[str]:
+        """Every part and span that can't fail, and is nobody's."""
 
-        def lasting(name: str) -> bool:
+        def of_a_person(name: str) -> bool:
             part = self._parts.get(name)
             owner = self._parts[part.body] if part and part.body else part
-            return name not in self.can_fail and not (owner and owner.nature is Nature.PERSON)
+            return owner is not None and owner.nature is Nature.PERSON
 
-        return {name: tuple(filter(lasting, others)) for name, others in self.meeting.items()}
+        every = {*self._parts, *self.spans} - self.can_fail
+        return frozenset(name for name in every if not of_a_person(name))
+
+    @cached_property
+    def meeting_lasting(self) -> Mapping[str, tuple[str, ...]]:
+        """Of what meets it only that."""
+        return {name: tuple(filter(self.lasting.__contains__, others)) for name, others in self.meeting.items()}
 
     @cached_property
     def touching(self) -> Mapping[str, tuple[str, ...]]:

@@ -31,7 +31,7 @@ NAMED: Mapping[type, tuple[str, ...]] = {
     Rig: ("parts", "contacts", "ropes", "failures", "sound", "accepted", "waived", "latent", "requirements",
           "cautions", "hands_off", "origin"),
     Part: ("name", "body", "points", "ends", "sides", "below_for", "operated_by", "minded_by", "stands_on", "needs",
-           "guards", "rope", "part_of", "near", "across"),
+           "guards", "rope", "part_of", "near", "across", "laid_round"),
     Need: ("parts",),
     Contact: ("a", "b"),
     Rope: ("name", "stations", "spans"),
