@@ -418,7 +418,7 @@ def test_a_picture_begins_with_what_counts_and_ends_with_the_cautions() -> None:
     order = (
         "NOT MET: sam hangs on ONE",
         "STOP. Nobody gets on; nothing is loaded.",
-        "basket hangs on",
+        "Accepted",
         "nothing failed",
         CAUTIONS[0],
     )

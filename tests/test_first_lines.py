@@ -22,7 +22,8 @@ from analyser.uses.field.cards import cards
 from analyser.uses.procedure.document import procedure
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
-STOP = "STOP. Brakes hold, nobody goes on."
+STOP = "STOP: every device held, no further step."
+ON_IT = "STOP: every device held, nobody else gets on."
 LEFT_OFF = EXAMPLES / "litter-lower-strap-left-off.rig"
 
 
@@ -44,7 +45,7 @@ def tried_words(result: Result) -> str:
 def test_who_hangs_on_one_on_what_and_what_first() -> None:
     head, answers = told(shipped("litter-lower-strap-left-off"))
     assert head == "NOT MET: sam hangs on ONE"
-    labels = ["sam hangs on", "Do now", "Mend it", "On it already?", "Not for use", "basket hangs on"]
+    labels = ["sam hangs on", "Do now", "Mend it", "On it already?", "Not for use", "Accepted"]
     assert list(answers) == labels, "what is accepted last"
     assert answers["sam hangs on"] == (
         "ONE chain: rope green (green-bowline to sam-descender), sam-descender, sam-crab and sam-waist; "
@@ -54,7 +55,7 @@ def test_who_hangs_on_one_on_what_and_what_first() -> None:
     assert answers["Mend it"] == (
         "Look at sam-chest: nothing is attached there. Add for sam: a strap from master to sam-chest."
     )
-    assert answers["On it already?"] == f"{STOP} Then add a strap from master to sam-chest."
+    assert answers["On it already?"] == f"{ON_IT} Then add a strap from master to sam-chest."
     assert answers["Not for use"] == "until mended and checked again."
 
 
@@ -153,7 +154,10 @@ def test_of_every_example_the_worst_off_stand_in_the_head(path: Path) -> None:
 def test_past_the_first_of_several_bad_steps_all_of_them_are_undone() -> None:
     """The litter hangs on one after 1.5, the rescuer after 1.6: what both took off goes back on."""
     _, answers = told(shipped("crossings/raise-to-track-wrong"))
-    assert answers["Past step 1.5"] == f"{STOP} Then put back main-tail-crab on vic-seat, then main-crab on master."
+    assert answers["Past step 1.5"] == (
+        f"{STOP} What is off goes back, the last first: main-tail-crab on vic-seat (off by step 1.6), then "
+        "main-crab on master (off by step 1.5). Open nothing else. Then as before step 1.5."
+    )
 
 
 @pytest.mark.parametrize(
@@ -189,7 +193,8 @@ def test_all_on_one_thing_is_told_as_the_cause() -> None:
 
 def test_who_goes_with_a_litter_is_told_with_it() -> None:
     _, answers = told(shipped("litter-lower-strap-left-off"))
-    assert answers["basket hangs on"].endswith("; sam and vic drop or tip with it, still held; vic on ONE then")
+    assert answers["Accepted"].startswith("basket hangs on master (ring): not held if that fails; ")
+    assert answers["Accepted"].endswith("; sam and vic drop or tip with it, still held; vic on ONE then")
 
 
 RING = """
@@ -286,7 +291,10 @@ def test_the_first_step_that_leaves_anybody_on_one_is_the_one_to_stop_before() -
     head, answers = told(checked(TWO_BAD))
     assert "sam is NOT HELD after step 2.2" in head and "vic hangs on ONE" in head
     assert answers["Do now"].startswith("STOP before step 1.1, “detach va from a”: after it vic hangs on ONE.")
-    assert answers["Past step 1.1"] == f"{STOP} Then put back sb on b, then sa on a, then va on a."
+    assert answers["Past step 1.1"] == (
+        f"{STOP} What is off goes back, the last first: sb on b (off by step 2.2), then sa on a (off by step 2.1), "
+        "then va on a (off by step 1.1). Open nothing else. Then as before step 1.1."
+    )
 
 
 def test_whoever_hangs_on_one_besides_the_worst_off_is_named() -> None:
@@ -294,7 +302,7 @@ def test_whoever_hangs_on_one_besides_the_worst_off_is_named() -> None:
     head, answers = told(checked(people + "attach a - lanyard p - ann.waist\nattach b - lanyard q - bob.waist\n"))
     assert head.endswith("ann and bob hang on ONE each")
     assert "bob hangs on ONE too: mend that as well, and check again." in answers["Mend it"]
-    assert answers["On it already?"] == f"{STOP} Then clip ann and bob to another anchor, by a further strap."
+    assert answers["On it already?"] == f"{ON_IT} Then clip ann and bob to another anchor, by a further strap."
 
 
 def test_what_would_mend_a_plan_was_tried_as_first_attached() -> None:
@@ -302,3 +310,13 @@ def test_what_would_mend_a_plan_was_tried_as_first_attached() -> None:
     assert "as first attached" not in tried_words(checked(plain))
     staged = plain + 'stage "On"\n    say "on"\n'
     assert "tried on the connections alone, as first attached and not after each step" in tried_words(checked(staged))
+
+
+def test_causes_stand_in_the_same_order_whatever_the_order_of_a_set() -> None:
+    """They are no parts, and have no place among them."""
+    text = "anchor bolt\nperson ann: points waist\nattach bolt - strap s - ann.waist\n"
+    rig = checked(text + "cause storm: s fails\ncause pipe: bolt fails\ncause ash: bolt fails\n").rig
+    found = [one for one in rig.index.failures if one.endswith("strikes")]
+    assert len(found) == 3
+    for several in (found, found[::-1]):
+        assert [one.name for one in things(rig.first, several)] == ["ash", "pipe", "storm"]

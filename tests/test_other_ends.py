@@ -70,8 +70,11 @@ def test_two_tails_on_one_anchor_are_told_as_the_cause_and_one_goes_to_another()
     look = first_look(wrong)
     assert look.endangered[0].sharing == ("waist-tail", "chest-tail") and look.instead
     told = lines(wrong)
-    assert "\nBefore step 1.9 Clipped already? Move it now: chest-tail from low-work to low-back-up." in told
-    assert "\nPast step 1.9 STOP. Brakes hold, nobody goes on. Then put back follower on back-up.\n" in told
+    assert "\nBefore step 1.9 Clipped already, and slack? Move it now: chest-tail from low-work to low-back-up." in told
+    assert (
+        "\nPast step 1.9 STOP: every device held, no further step. Put back follower on back-up; open nothing "
+        "else. Then as before step 1.9. Step 1.10 done too? Put nothing back.\n" in told
+    )
     assert "\nIn the plan In step 1.4 clip chest-tail to low-back-up, not to low-work. Not for use" in told
     assert "step 1.10," not in told
     assert "low-work (anchor), which alone holds waist-tail and chest-tail: not held if that fails" in told
@@ -121,8 +124,8 @@ def test_what_is_clipped_wrong_already_is_moved_where_nobody_is_left_on_one_by_i
     look = first_look(analyse(analyser.read_text(PICK_OFF)))
     assert look.movable and look.step
     assert (
-        "\nBefore step 1.6 Clipped already? Move them now, one at a time: short-strap from ron-waist to work-ring, "
-        "long-strap from ron-chest to back-up-ring.\n"
+        "\nBefore step 1.6 Clipped already, and slack? Move them now, one at a time: "
+        "short-strap from ron-waist to work-ring, long-strap from ron-chest to back-up-ring.\n"
     ) in lines(analyse(analyser.read_text(PICK_OFF)))
     assert not first_look(analyse(analyser.read_text(HELD))).movable
     plan = analyser.read_text(PICK_OFF)

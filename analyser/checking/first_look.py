@@ -42,10 +42,12 @@ class At:
 
 @dataclass(frozen=True, slots=True)
 class Off:
-    """What one step takes off, and off what; `where` is empty where that is all that it touches."""
+    """What one step takes off, and off what, with the step's number; `where` is empty where that is all that it
+    touches."""
 
     what: tuple[str, ...]
     where: tuple[str, ...]
+    step: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -333,7 +335,8 @@ def _taken_off(result: Result, one: OnOne) -> Iterator[Off]:
         for state in result.states[one.since.state : one.at.state + 1]:
             if state.verb == "detach":
                 told = steps[state.number - 1]
-                yield Off(*(tuple(word.text for word in several) for several in (told.names, told.others)))
+                what, where = (tuple(word.text for word in several) for several in (told.names, told.others))
+                yield Off(what, where, state.numbered)
 
 
 def _of_one(state: State, body: BodyOutcome, singles: Sequence[FailureId], accepted: Collection[str]) -> _Found | None:

@@ -134,15 +134,19 @@ def verdict_line(result: Result) -> str:
 
 TOLD_AS_WORST = ("free-to-run", "step-drops")
 """Rules whose dangers the worst that happens tells already."""
-TOLD_AS_FALLING = ("not-held", "only-by-person", "single-point")
+TOLD_AS_FALLING = ("not-held", "only-by-person", "single-point", "detached-while-needed")
 """Rules that tell who is not held, or would not be after one failure: the words for it tell that already."""
+WHY_FROM_A_PERSON = "person-as-anchor"
+"""That tells why somebody is held only by a person, where that is told."""
 
 
 def verdict_head(result: Result, *, told_below: bool = False) -> str:
     """What a reader needs first: is it met, who hangs on one, on what; `told_below`: on what follows by itself."""
     worst = worst_words(result, told_below=told_below)
     if not result.met:
-        beside = sum(one.rule not in TOLD_AS_FALLING for one in result.open_dangers)
+        rules = [one.rule for one in result.open_dangers]
+        told = {*TOLD_AS_FALLING, *([WHY_FROM_A_PERSON] if "only-by-person" in rules else [])}
+        beside = sum(rule not in told for rule in rules)
         more = f"; {counted(beside, 'danger')} more" if beside else ""
         return f"NOT MET: {worst}{more}"
     dangers = f", {counted(result.dangers, 'danger')} to look at" if result.dangers else ""

@@ -50,9 +50,9 @@ def things(rig: Rig, failures: Iterable[str], order: Sequence[str] = ()) -> Iter
     last = len(place)
     file = rig.index.place
 
-    def key(name: str) -> tuple[int, int]:
+    def key(name: str) -> tuple[int, int, str]:
         part = rig.parts.get(name)
-        return place.get(name, place.get(part.rope or "", last) if part else last), file.get(name, len(file))
+        return place.get(name, place.get(part.rope or "", last) if part else last), file.get(name, len(file)), name
 
     for name in sorted({*modes, *cut}, key=key):
         if name in modes:

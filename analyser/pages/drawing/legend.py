@@ -166,6 +166,10 @@ def footing(rig: Rig, marks: Marks, ropes: Mapping[str, tuple[str, Stroke]], she
     causes; and in small print the shapes, of which each says of what kind it is. `watching`: does anybody work or mind
     a device, or anything keep a rope off an edge?"""
     entries = [*_ropes(rig, marks, ropes), *_line_kinds(rig, marks, watching=watching)]
+    if marks.room:  # the pictures of a film are as wide as each other: as their strip
+        entries += [
+            (sized(f"&#160;<I>{literal(look)}</I>", SMALL), sized(word, SMALL)) for look, word in shapes_in(rig)
+        ]
     high = max(ROWS, -(-len(entries) // sheet.across))
     columns = [entries[start : start + high] for start in range(0, len(entries), high)]
     rows = []
@@ -225,11 +229,11 @@ def _line_kinds(rig: Rig, marks: Marks, *, watching: bool) -> list[Entry]:
         words.append((_dots(colours.LOST, 3), "GONE: dashed grey; NEW: heavy"))
     elif marks.failing:
         words.append((_dots(colours.LOST, 3), "dashed grey: lost, with a word; or it holds nobody any more"))
-    if not marks.taken.issuperset(marks.single):
+    if marks.room or not marks.taken.issuperset(marks.single):  # a film has the same strip under each picture
         words.append((_bars(colours.INK, 9), "black: a SINGLE POINT"))
-    if not marks.taken.isdisjoint(marks.single):
+    if marks.room or not marks.taken.isdisjoint(marks.single):
         words.append((_bars(colours.ACCEPTED, 9), "dark grey: a SINGLE POINT that the file accepts"))
-    if marks.wanted:
+    if marks.room or marks.wanted:
         words.append((_bars(colours.ALARM, 9), "red: NOTHING ATTACHED, where something may be missing"))
     if marks.do.at:
         words.append((_dots(colours.INK, 3, 3), f"{PUT}: what would mend it"))

@@ -86,7 +86,7 @@ def _first(made: Cards, card: Card) -> FirstLines:
         return replace(first, hangs=tuple(one for one in first.hangs if one.label.key != WHEN))
     if made.stages:
         return first
-    return replace(first, look=tuple(map(_without_others, first.look)), rest=first.rest[:1], tried=None)
+    return replace(first, look=tuple(map(_without_others, first.look)), tried=None)
 
 
 def _verdict(first: FirstLines, card: Card, words: Catalogue) -> Verdict:

@@ -134,7 +134,7 @@ def report_html(report: Report) -> str:
 SHEET, A_LINE, A_SMALL_LINE, OF_A_STATE_SHOWN = 228.0, 5.2, 4.0, 8.0
 """Millimetres of a printed sheet from its verdict to its foot, but for frame and gaps; of a line of the verdict, and of
 its small print; of the line that says which state is drawn."""
-WIDE, MOST_HIGH, LEAST_HIGH, STEP, LEAST_TYPE, NAMES, POINTS = 182.0, 190.0, 50, 5, 5.6, 12.0, 72 / 25.4
+WIDE, MOST_HIGH, LEAST_HIGH, STEP, LEAST_TYPE, NAMES, POINTS = 182.0, 190.0, 50, 5, 6.5, 12.0, 72 / 25.4
 """Millimetres of a picture's width, of its greatest height and its least, and the steps between; the least type of its
 names on a sheet with other things, and their type before the picture is fitted, in points; points of a millimetre."""
 

@@ -170,9 +170,9 @@ class _Sheet:
     def _stop(self, step: At) -> Iterator[Block]:
         """What is written otherwise before anybody goes on to a step that leaves somebody on one, or on nothing."""
         yield Note(strong(self.words.text("walk-stop", step=step.number, words=step.words)))
-        done = list(as_seen(self.made.look))
-        done.append(said("walk-written" if done else "walk-on-first"))
+        done = list(as_seen(self.made.look)) or [said("walk-on-first")]
         yield Listing(tuple(Item(self.words.words(one)) for one in done), ticked=True)
+        yield Note(strong(self.words.text("walk-releases")))
         yield Note((self.words.text("head-initials"), " ", Fill(short=True)))
 
     def grade(self, number: int, title: str, means: str) -> Section:

@@ -90,7 +90,8 @@ def first_lines(
         head = said("first-met-yet", words=head)
     else:
         head = said("first-met", words=head)
-    hangs, accepts = tuple(_hanging(look, you)), tuple(_accepting(look, you))
+    hangs, apart = tuple(_hanging(look, you)), bool(look.endangered) and not met
+    accepts = tuple(_accepting(look, you, apart=apart))
     if look.endangered and not met:
         orders, rest = tuple(_to_do(look, cause, mend)), (_too_late(look, cause, mend), _until(look))
         return FirstLines(head, hangs, orders, rest, accepts, tried(look, cause, mend))
@@ -179,12 +180,12 @@ def _hanging(look: FirstLook, you: str | None) -> Iterator[Answer]:
         yield Answer(said("first-label-more", count=more), (said("first-more"),))
 
 
-def _accepting(look: FirstLook, you: str | None) -> Iterator[Answer]:
-    """Who hangs on one of whom the file accepts it; who tips or drops, where nobody else is told of; what is taken as
-    impossible."""
+def _accepting(look: FirstLook, you: str | None, *, apart: bool) -> Iterator[Answer]:
+    """Who hangs on one of whom the file accepts it, `apart` from those of whom it doesn't; who tips or drops, where
+    nobody else is told of; what is taken as impossible."""
     accepted = [one for one in look.on_one if one.accepted]
     room = max(MOST_LINES - len(look.endangered), 0)
-    yield from _on_one(accepted[:room], you)
+    yield from map(_accepted, accepted[:room]) if apart else _on_one(accepted[:room], you)
     if more := sum(len(one.bodies) for one in accepted[room:]):
         yield Answer(said("first-label-more", count=more), (said("first-more"),))
     told_above = look.unsettled.bodies if look.unsettled else ()
@@ -194,6 +195,15 @@ def _accepting(look: FirstLook, you: str | None) -> Iterator[Answer]:
         yield Answer(said("names", names=others), (told,))
     if look.assumed:
         yield Answer(said("first-label-assumed"), (said("names", names=look.assumed),))
+
+
+def _accepted(one: OnOne) -> Answer:
+    words, count = on_what(replace(one, accepted=False)), len(one.bodies)
+    at = _after(one.at) if one.at else ""
+    return Answer(
+        said("first-label-accepted"),
+        (said("first-who-on", bodies=_names(one.bodies), count=count, at=at, words=words),),
+    )
 
 
 def _on_one(several: Sequence[OnOne], you: str | None) -> Iterator[Answer]:
@@ -259,23 +269,27 @@ def _too_late(look: FirstLook, cause: Said | None, mend: Said | None) -> Answer:
     bodies, before = tuple(dict.fromkeys((*sooner, *(worst.already or worst.bodies), *others))), first.since
     where = said("where-own-way") if others or sooner else _where(look, worst)
     taken = tuple(dict.fromkeys((*first.taken_off, *worst.taken_off)))
-    if before and before.detaches and not cause:
-        told = said("first-past-back", back=_back(taken[::-1]))
-    elif order and order.next:
-        told = said("first-past-next", step=order.first.number)
-    elif mend and not cause and not others and worst.at is None:
-        told = said("first-on-it-mend", order=mend)
-    else:
-        told = said("first-past", bodies=_names(bodies), where=where)
     step = look.step
-    return Answer(said("first-label-past", step=step.number) if step else said("first-label-on-it"), (told,))
+    if before and before.detaches and not cause:
+        told = [said("first-past-back", back=_back(taken[::-1]), count=len(taken))]
+        told += [said("first-past-then", step=before.number)] if step and any(_before(look)) else []
+        told += [said("first-past-until", step=worst.until.number)] if worst.until and first is worst else []
+    elif order and order.next:
+        told = [said("first-past-next", step=order.first.number)]
+    elif mend and not cause and not others and worst.at is None:
+        told = [said("first-on-it-mend", order=mend)]
+    else:
+        told = [said("first-past" if step else "first-on-it", bodies=_names(bodies), where=where)]
+    return Answer(said("first-label-past", step=step.number) if step else said("first-label-on-it"), tuple(told))
 
 
 def _back(taken: Sequence[Off]) -> Said:
-    """What goes back on what, one after the other."""
+    """What goes back on what, one after the other; of several by which step each came off."""
     told = [
         said("back-on", what=one.what, where=one.where) if one.where else said("names", names=one.what) for one in taken
     ]
+    if len(taken) > 1:
+        told = [said("back-of-step", back=back, step=one.step) for back, one in zip(told, taken, strict=True)]
     return _joined("back-then", told)
 
 
