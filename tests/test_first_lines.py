@@ -155,8 +155,9 @@ def test_past_the_first_of_several_bad_steps_all_of_them_are_undone() -> None:
     """The litter hangs on one after 1.5, the rescuer after 1.6: what both took off goes back on."""
     _, answers = told(shipped("crossings/raise-to-track-wrong"))
     assert answers["Past step 1.5"] == (
-        f"{STOP} What is off goes back, the last first: main-tail-crab on vic-seat (off by step 1.6), then "
-        "main-crab on master (off by step 1.5). Open nothing else. Then as before step 1.5."
+        f"{STOP} What is off goes back where it was, the last first: "
+        "main-tail-crab on vic-seat (off by step 1.6), then main-crab on master (off by step 1.5). "
+        "Open nothing else. Then as before step 1.5."
     )
 
 
@@ -292,7 +293,8 @@ def test_the_first_step_that_leaves_anybody_on_one_is_the_one_to_stop_before() -
     assert "sam is NOT HELD after step 2.2" in head and "vic hangs on ONE" in head
     assert answers["Do now"].startswith("STOP before step 1.1, “detach va from a”: after it vic hangs on ONE.")
     assert answers["Past step 1.1"] == (
-        f"{STOP} What is off goes back, the last first: sb on b (off by step 2.2), then sa on a (off by step 2.1), "
+        f"{STOP} What is off goes back where it was, the last first: "
+        "sb on b (off by step 2.2), then sa on a (off by step 2.1), "
         "then va on a (off by step 1.1). Open nothing else. Then as before step 1.1."
     )
 

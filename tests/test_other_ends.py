@@ -72,8 +72,8 @@ def test_two_tails_on_one_anchor_are_told_as_the_cause_and_one_goes_to_another()
     told = lines(wrong)
     assert "\nBefore step 1.9 Clipped already, and slack? Move it now: chest-tail from low-work to low-back-up." in told
     assert (
-        "\nPast step 1.9 STOP: every device held, no further step. Put back follower on back-up; open nothing "
-        "else. Then as before step 1.9. Step 1.10 done too? Put nothing back.\n" in told
+        "\nPast step 1.9 STOP: every device held, no further step. Put back follower on back-up, where it was; "
+        "open nothing else. Then as before step 1.9. Step 1.10 done too? Put nothing back.\n" in told
     )
     assert "\nIn the plan In step 1.4 clip chest-tail to low-back-up, not to low-work. Not for use" in told
     assert "step 1.10," not in told
