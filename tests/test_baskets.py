@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import pytest
 from balance import fate as by_balance
-from rigs import kind, rig_of
+from rigs import checked, kind, rig_of
 
 import analyser
 from analyser.holding.fate import Kind
@@ -85,3 +85,44 @@ def test_a_bridge_over_a_beam_to_two_hooks() -> None:
     """)
     assert kind(rig, "crate", "hook-1 fails") is Kind.FALLS
     assert by_balance(rig, "crate", [rig.index.failures["hook-1 fails"]]) == "falls"
+
+
+PASSING = """
+    anchor pole, post
+    person sam: points left, right, chest
+    lanyard flip: basket round pole
+    attach sam.left - flip - carabiner crab - sam.right
+    attach post - strap hip - sam.chest
+    stage "Past a branch"
+        {opened}
+        attach {back}
+        detach hip from post
+"""
+
+
+@pytest.mark.parametrize(
+    ("opened", "back"),
+    [
+        ("detach crab from sam.right", "crab - sam.right"),
+        ("detach flip from crab", "flip - crab"),
+        ("detach crab", "flip - crab - sam.right"),
+        ("detach flip from sam.left", "flip - sam.left"),
+    ],
+)
+def test_with_one_end_taken_off_in_a_step_it_holds_nobody(opened: str, back: str) -> None:
+    """Whichever link is opened; on again, it holds as before."""
+    first, off, on, alone = checked(PASSING.format(opened=opened, back=back)).states
+    assert kind(off.rig, "sam", "hip fails") is Kind.FALLS
+    assert by_balance(off.rig, "sam", [off.rig.index.failures["hip fails"]]) == "falls"
+    assert off.outcome.body("sam").independent == 1
+    for state in (first, on):
+        assert kind(state.rig, "sam", "hip fails") is Kind.HELD
+    assert kind(alone.rig, "sam") is Kind.HELD
+
+
+def test_both_ends_in_one_ring_are_written_once() -> None:
+    plan = analyser.read_text(
+        'rig "One ring"\nanchor beam\nperson sam: points waist\nsling s: basket round beam\n'
+        'attach s - ring eye - sam.waist\nstage "On"\n    attach s - sam.waist\n'
+    )
+    assert kind(plan.first, "sam") is Kind.HELD, "two ends that come later don't tell that one was off before"

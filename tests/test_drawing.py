@@ -417,7 +417,7 @@ def test_a_picture_begins_with_what_counts_and_ends_with_the_cautions() -> None:
     told = told.replace("&#45;", "-").replace("&#160;", " ").replace("\xa0", " ")
     order = (
         "NOT MET: sam hangs on ONE",
-        "STOP. Nobody gets on; nothing is loaded.",
+        "STOP. Nobody gets on; load nothing.",
         "Accepted",
         "nothing failed",
         CAUTIONS[0],

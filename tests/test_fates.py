@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from rigs import TWO_BRAKES, alone, fate, kind, rig_of
+from rigs import TWO_BRAKES, alone, checked, fate, kind, rig_of
 
 from analyser.holding.fate import Fate, Kind
 from analyser.holding.outcome import assess
@@ -398,3 +398,19 @@ def test_an_a_frame_over_the_brow_carries_the_wheels(gone: str) -> None:
     assert kind(rig, "vic", "brow cuts") is Kind.HELD
     assert kind(rig, "vic", gone) is Kind.SLACKENS
     assert kind(rig, "vic", gone, "brow cuts") is Kind.FALLS
+
+
+def test_who_stands_on_what_hangs_on_nothing_is_not_held() -> None:
+    text = """
+        anchor a, b
+        load deck: points l, r, ends l | r
+        attach a - strap sa - deck.l
+        attach b - strap sb - deck.r
+        person lou: stands on deck
+        stage "Off"
+            detach sa
+            detach sb
+    """
+    states = checked(text).states
+    assert [one.outcome.body("lou").held for one in states] == [True, False, False]
+    assert [one.outcome.body("deck").held for one in states][::2] == [True, False]

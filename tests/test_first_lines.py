@@ -22,8 +22,8 @@ from analyser.uses.field.cards import cards
 from analyser.uses.procedure.document import procedure
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
-STOP = "STOP: every device held, no further step."
-ON_IT = "STOP: every device held, nobody else gets on."
+STOP = "STOP: no further step, open nothing, brake hands stay on the rope."
+ON_IT = "STOP: nobody else gets on, open nothing, brake hands stay on the rope."
 LEFT_OFF = EXAMPLES / "litter-lower-strap-left-off.rig"
 
 
@@ -51,7 +51,7 @@ def test_who_hangs_on_one_on_what_and_what_first() -> None:
         "ONE chain: rope green (green-bowline to sam-descender), sam-descender, sam-crab and sam-waist; "
         "not held if any one of them fails"
     ), "from the ground down, and of the rope only its single stretch"
-    assert answers["Do now"] == "STOP. Nobody gets on; nothing is loaded."
+    assert answers["Do now"] == "STOP. Nobody gets on; load nothing."
     assert answers["Mend it"] == (
         "Look at sam-chest: nothing is attached there. Add for sam: a strap from master to sam-chest."
     )
@@ -157,7 +157,7 @@ def test_past_the_first_of_several_bad_steps_all_of_them_are_undone() -> None:
     assert answers["Past step 1.5"] == (
         f"{STOP} What is off goes back where it was, the last first: "
         "main-tail-crab on vic-seat (off by step 1.6), then main-crab on master (off by step 1.5). "
-        "Open nothing else. Then as before step 1.5."
+        "Then as before step 1.5."
     )
 
 
@@ -295,7 +295,7 @@ def test_the_first_step_that_leaves_anybody_on_one_is_the_one_to_stop_before() -
     assert answers["Past step 1.1"] == (
         f"{STOP} What is off goes back where it was, the last first: "
         "sb on b (off by step 2.2), then sa on a (off by step 2.1), "
-        "then va on a (off by step 1.1). Open nothing else. Then as before step 1.1."
+        "then va on a (off by step 1.1). Then as before step 1.1."
     )
 
 

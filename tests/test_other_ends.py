@@ -70,10 +70,13 @@ def test_two_tails_on_one_anchor_are_told_as_the_cause_and_one_goes_to_another()
     look = first_look(wrong)
     assert look.endangered[0].sharing == ("waist-tail", "chest-tail") and look.instead
     told = lines(wrong)
-    assert "\nBefore step 1.9 Clipped already, and slack? Move it now: chest-tail from low-work to low-back-up." in told
+    moved = "Clipped already? Slack: move it now, chest-tail from low-work to low-back-up. Tight: it stays;"
+    assert f"\nBefore step 1.9 {moved}" in told
     assert (
-        "\nPast step 1.9 STOP: every device held, no further step. Put back follower on back-up, where it was; "
-        "open nothing else. Then as before step 1.9. Step 1.10 done too? Put nothing back.\n" in told
+        "\nPast step 1.9 STOP: no further step, open nothing, brake hands stay on the rope. "
+        "Put back follower on back-up, where it was. "
+        "Then as before step 1.9. Step 1.10 done too? Then nobody hangs on ONE for this any more: put "
+        "nothing back.\n" in told
     )
     assert "\nIn the plan In step 1.4 clip chest-tail to low-back-up, not to low-work. Not for use" in told
     assert "step 1.10," not in told
@@ -94,7 +97,7 @@ def test_it_is_said_as_an_order() -> None:
     assert f"\nIn the plan {plan}" in told
     first = lines(analyse(analyser.read_text(HELD)))
     assert first.partition("\n")[2].startswith(
-        "Do now STOP. Nobody gets on; nothing is loaded.\n"
+        "Do now STOP. Nobody gets on; load nothing.\n"
         "Mend it Clip e to one, not to vic.waist. Clip f to two, not to vic.chest."
     )
 
@@ -124,8 +127,8 @@ def test_what_is_clipped_wrong_already_is_moved_where_nobody_is_left_on_one_by_i
     look = first_look(analyse(analyser.read_text(PICK_OFF)))
     assert look.movable and look.step
     assert (
-        "\nBefore step 1.6 Clipped already, and slack? Move them now, one at a time: "
-        "short-strap from ron-waist to work-ring, long-strap from ron-chest to back-up-ring.\n"
+        "\nBefore step 1.6 Clipped already? Slack: move them now, one at a time: "
+        "short-strap from ron-waist to work-ring, long-strap from ron-chest to back-up-ring. Tight: it stays; "
     ) in lines(analyse(analyser.read_text(PICK_OFF)))
     assert not first_look(analyse(analyser.read_text(HELD))).movable
     plan = analyser.read_text(PICK_OFF)

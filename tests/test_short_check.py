@@ -260,7 +260,7 @@ def test_where_to_look_first_stands_under_the_verdict() -> None:
     lines = lines_of(checked(text))
     assert lines[2].split()[:3] == ["sam", "hangs", "on"] and "left" in lines[2]
     assert " ".join(" ".join(lines[3:7]).split()).startswith(
-        "do now STOP. Nobody gets on; nothing is loaded. mend it Look at vest: nothing is attached there. Add for sam: "
+        "do now STOP. Nobody gets on; load nothing. mend it Look at vest: nothing is attached there. Add for sam: "
     )
 
 

@@ -303,7 +303,7 @@ class Asking:
         bits = self.full & ~self.batch.unfooted.get(name, 0)
         if part.stands_on is None or not bits:
             return bits
-        return bits & self.on_deck(part.stands_on, bits)
+        return bits & self.on_deck(part.stands_on, bits) if part.stands_on in self.rig.parts else 0  # it falls
 
     def on_deck(self, deck: str, bits: int) -> int:
         """Where what somebody stands on is held, level and still: not where it is only caught or held by people, and

@@ -10,7 +10,7 @@ from analyser.language.parsing import MOST_MISTAKES, Document
 from analyser.language.syntax import Heading, NewKind
 from analyser.rig.bench import Bench
 from analyser.rig.catalogue import add, catalogue
-from analyser.rig.composing import Composed, Said, composed, rig_of
+from analyser.rig.composing import Composed, Said, composed, in_baskets, rig_of
 from analyser.rig.connecting import connect
 from analyser.rig.declaring import finish, look_up, touch_body
 from analyser.rig.elements import Effects, Failure
@@ -43,7 +43,7 @@ def build(document: Document) -> tuple[Plan | None, list[Mistake]]:
     stages = staged(bench, first)
     bench.built = True
     presents = (first, *(present for one in stages for present in one.after))
-    states = [composed(present) for present in presents]
+    states = [composed(one, in_baskets(presents[:k])) for k, one in enumerate(presents, 1)]
     asked, causes = in_states(bench, states)
     judged = judgements(bench, asked)
     waived = waivers(bench, asked)

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from analyser.language.identities import FailureId, Revision
 from analyser.language.mistakes import Place
 from analyser.rig.elements import Contact, Failure, Part, Rope
-from analyser.rig.failing import hands_off, what_fails
+from analyser.rig.failing import hands_off, slid_off, two_ended, what_fails
 from analyser.rig.figures import Units
 from analyser.rig.model import Judged, Requirement, Rig, Waived
 from analyser.rig.naming import Written, striking
@@ -46,8 +46,15 @@ class Composed:
         return striking(causes, self.failures, self.parts, self.ropes)
 
 
-def composed(present: Present) -> Composed:
-    parts, ropes, contacts = parts_in(present), ropes_in(present), contacts_in(present)
+def in_baskets(presents: Iterable[Present]) -> frozenset[str]:
+    """What lies in a basket by two ends in any of these states: by one it slides off."""
+    return frozenset[str]().union(*(two_ended(one.parts, one.contacts.values()) for one in presents))
+
+
+def composed(present: Present, had_two: frozenset[str]) -> Composed:
+    """One state of several: `had_two` is what lies in a basket by two ends in any of them."""
+    parts, ropes = parts_in(present), ropes_in(present)
+    contacts = tuple(slid_off(parts, contacts_in(present), ropes, had_two & parts.keys()))
     failures = what_fails(parts, ropes, contacts)
     for one in undying(present):
         failures.pop(one, None)

@@ -110,6 +110,46 @@ def baskets(parts: Mapping[str, Part], contacts: Iterable[Contact]) -> dict[str,
     return {end: frozenset(names) for end, names in found.items()}
 
 
+def two_ended(parts: Mapping[str, Part], contacts: Iterable[Contact]) -> frozenset[str]:
+    """The slings and lanyards that lie in a basket and have two ends, or more, attached."""
+    laid = {part.name: part.laid_round for part in parts.values() if part.laid_round}
+    ends: dict[str, set[str]] = {}
+    for contact in contacts if laid else ():
+        for one, other in ((contact.a, contact.b), (contact.b, contact.a)):
+            if one in laid and other != laid[one]:
+                ends.setdefault(one, set()).add(other)
+    return frozenset(name for name, others in ends.items() if len(others) > 1)
+
+
+def slid_off(
+    parts: Mapping[str, Part], contacts: Collection[Contact], ropes: Iterable[Rope], had_two: Collection[str]
+) -> Collection[Contact]:
+    """The contacts without those by which something in a basket that `had_two` ends would hold by one: it slides off
+    what it lies round. What hangs in the air ends nowhere."""
+    if not had_two:
+        return contacts
+    near: dict[str, set[str]] = {}
+    for contact in contacts:
+        near.setdefault(contact.a, set()).add(contact.b)
+        near.setdefault(contact.b, set()).add(contact.a)
+    on_ropes = {station.part for rope in ropes for station in rope.stations}
+
+    def leads_on(before: str, here: str) -> bool:
+        while parts[here].nature is Nature.JOINT and here not in on_ropes:
+            further = near[here] - {before}
+            if len(further) != 1:
+                return bool(further)
+            before, here = here, further.pop()
+        return True
+
+    off = set()
+    for name in had_two:
+        around = str(parts[name].laid_round)
+        if sum(leads_on(name, end) for end in near.get(name, set()) - {around}) < 2:
+            off.add(frozenset((name, around)))
+    return [one for one in contacts if frozenset((one.a, one.b)) not in off]
+
+
 def _gone_with(
     part: Part, along: Mapping[str, frozenset[str]], slides_off: Mapping[str, frozenset[str]]
 ) -> frozenset[str]:

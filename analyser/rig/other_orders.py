@@ -9,7 +9,7 @@ from analyser.language.edit import Edit, edited
 from analyser.language.syntax import StageBlock, StepLine
 from analyser.rig.bench import Bench
 from analyser.rig.building import build, in_states
-from analyser.rig.composing import composed, rig_of
+from analyser.rig.composing import composed, in_baskets, rig_of
 from analyser.rig.model import Rig
 from analyser.rig.naming import judgements, likelihoods
 from analyser.rig.plan import Plan
@@ -30,11 +30,12 @@ def taken(plan: Plan, present: Present, line: StepLine) -> Present | None:
 
 def rig_in(plan: Plan, present: Present) -> Rig:
     """The rig in a state that steps left: what the file's own order does not lead to is looked up with it."""
-    one = composed(present)
+    had_two = in_baskets((*plan.presents, present))
+    one = composed(present, had_two)
     if one.failures.keys() <= plan.possible:
         return rig_of(one, plan.said, plan.first)
     bench = Bench.knowing(plan.document, plan.kinds, plan.known)
-    asked, causes = in_states(bench, [*map(composed, plan.presents), one])
+    asked, causes = in_states(bench, [*(composed(each, had_two) for each in plan.presents), one])
     judged = judgements(bench, asked)
     said = replace(
         plan.said, causes=causes, sound=judged["sound"], accepted=judged["accept"],

@@ -24,6 +24,7 @@ from analyser.pages.tree import (
     given,
     listing,
     section,
+    strong,
 )
 from analyser.pages.writing.first_facts import first_facts, tried_words
 from analyser.pages.writing.translation import Catalogue, of_revision, rests
@@ -75,7 +76,8 @@ def _card(made: Cards, card: Card, words: Catalogue) -> Leaf:
         *(_list(title, several, words) for title, several in lists if several),
         *told,
     )
-    return Leaf(t(ROLE_WORD[card.role]), who, (given(made.title), *revision), blocks)
+    stop = (strong(words.text("card-not-for-use")), ". ") if first.rest else ()  # on both sides of it
+    return Leaf(t(ROLE_WORD[card.role]), who, (*stop, given(made.title), *revision), blocks)
 
 
 def _first(made: Cards, card: Card) -> FirstLines:
@@ -86,7 +88,7 @@ def _first(made: Cards, card: Card) -> FirstLines:
         return replace(first, hangs=tuple(one for one in first.hangs if one.label.key != WHEN))
     if made.stages:
         return first
-    return replace(first, look=tuple(map(_without_others, first.look)), tried=None)
+    return replace(first, look=tuple(map(_without_others, first.look)), rest=first.rest[:1], tried=None)
 
 
 def _verdict(first: FirstLines, card: Card, words: Catalogue) -> Verdict:

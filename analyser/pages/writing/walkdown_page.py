@@ -165,6 +165,7 @@ class _Sheet:
         blocks: list[Block] = list(self._stop(step)) if step else []
         if points:
             blocks += [Note(self.words.words("causes-mean")), self._table(points, sections=False)]
+            blocks += [] if step else [Note(strong(self.words.text("walk-releases")))]
         yield section(title, blocks)
 
     def _stop(self, step: At) -> Iterator[Block]:
