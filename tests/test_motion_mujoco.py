@@ -14,7 +14,7 @@ from analyser.forces.motion import motion
 from analyser.forces.phases import Ways
 from tests.bench.drops import CLOSE, dropped
 
-SEEDS = range(2000, 2008)
+SEEDS = range(2000, 2014)
 
 
 def test_random_nets_peak_by_peak() -> None:
