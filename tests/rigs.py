@@ -39,6 +39,23 @@ PLAIN = """
         tied to sam.waist with bowline as red-low
     attach right - strap back - sam.chest
 """
+BRAKED = """
+    anchor bolt: at (0, 0, 10)
+    person jo: standing
+    load bag: 80 kg, at (0, 0, 7), points eye
+    attach bolt - brake works
+    works: operated by jo, self-locking
+    rope main: 11 mm, 30 m
+        stopper
+        gripped by works
+        tied to bag.eye with bowline as low
+    {require}
+    stage "Moved"
+        take works in hand
+        {step}
+        lock off works
+"""
+"""A load on one rope that a step lets out, or takes in."""
 TWO_BRAKES = """
     anchor left, right
     person vic: points waist

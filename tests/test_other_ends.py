@@ -38,7 +38,7 @@ ONE_RING = HELD.replace("ring two - strap d", "strap d")
 
 def lines(result: Result) -> str:
     """What stands over a picture."""
-    return "\n".join(f"{heavy} {rest}".strip() for heavy, rest in to_do_now(result).rows)
+    return "\n".join(f"{label} {words}" for label, words, _ in to_do_now(result).rows)
 
 
 @pytest.mark.parametrize(("text", "straps"), [(PICK_OFF, 2), (HELD, 2)], ids=["in later steps", "as first attached"])

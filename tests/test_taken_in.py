@@ -3,25 +3,10 @@
 from __future__ import annotations
 
 import pytest
-from rigs import rig_of
+from rigs import BRAKED, rig_of
 
 import analyser
 
-LOWER = """
-    anchor bolt: at (0, 0, 10)
-    person jo: standing
-    load bag: 80 kg, at (0, 0, 7), points eye
-    attach bolt - brake works
-    works: operated by jo, self-locking
-    rope main: 11 mm, 30 m
-        stopper
-        gripped by works
-        tied to bag.eye with bowline as low
-    stage "Up"
-        take works in hand
-        {step}
-        lock off works
-"""
 WHEEL = """
     anchor low: at (4, 0, 0)
     anchor high: at (0, 0, 10)
@@ -60,13 +45,13 @@ def said(text: str, rule: str = "taken-in-too-far") -> list[list[str]]:
 
 @pytest.mark.parametrize(("metres", "told"), [("2.9 m", False), ("3 m", False), ("3.2 m", True), ("5 m", True)])
 def test_more_than_lies_between_brake_and_load(metres: str, told: bool) -> None:
-    rows = said(LOWER.format(step=f"take in main by {metres}"))
+    rows = said(BRAKED.format(require="", step=f"take in main by {metres}"))
     expected = [f"{metres} of main are taken in, and only 3 m of it are between works and low"] if told else []
     assert rows == [[], [], expected, expected]
 
 
 def test_what_was_paid_out_before_may_be_taken_in_again() -> None:
-    rows = said(LOWER.format(step="pay out main by 4 m\n        take in main by 6 m"))
+    rows = said(BRAKED.format(require="", step="pay out main by 4 m\n        take in main by 6 m"))
     assert not any(rows)
 
 
@@ -78,7 +63,7 @@ def test_the_last_wheel_above_ends_it() -> None:
 
 
 def test_what_has_moved_meanwhile_is_measured_from_where_it_was() -> None:
-    rows = said(LOWER.format(step="take in main by 2 m\n        move bag to (0, 0, 9)"))
+    rows = said(BRAKED.format(require="", step="take in main by 2 m\n        move bag to (0, 0, 9)"))
     assert not any(rows)
 
 
@@ -90,8 +75,10 @@ def test_a_haul_grab_near_the_load_is_not_what_takes_in() -> None:
 
 
 def test_without_places_the_rope_is_no_longer_than_it_is() -> None:
-    bare = LOWER.replace(", at (0, 0, 7)", "").replace(": at (0, 0, 10)", "")
-    assert said(bare.format(step="take in main by 40 m"))[2] == ["40 m of main are taken in, and it is 30 m long"]
-    assert not any(said(bare.format(step="take in main by 20 m")))
-    out = said(bare.format(step="pay out main by 40 m"), "rope-too-short")
+    bare = BRAKED.replace(", at (0, 0, 7)", "").replace(": at (0, 0, 10)", "")
+    assert said(bare.format(require="", step="take in main by 40 m"))[2] == [
+        "40 m of main are taken in, and it is 30 m long"
+    ]
+    assert not any(said(bare.format(require="", step="take in main by 20 m")))
+    out = said(bare.format(require="", step="pay out main by 40 m"), "rope-too-short")
     assert out[2] == ["main is 30 m long, and 40 m are slack or paid out"]

@@ -2,27 +2,10 @@
 
 from __future__ import annotations
 
-from rigs import rig_of
+from rigs import BRAKED, rig_of
 
 import analyser
 from analyser.checking.foremost import verdict_line
-
-ONE = """
-    anchor bolt: at (0, 0, 10)
-    person jo: standing
-    load bag: 80 kg, at (0, 0, 7), points eye
-    attach bolt - brake works
-    works: operated by jo, self-locking
-    rope main: 11 mm, 30 m
-        stopper
-        gripped by works
-        tied to bag.eye with bowline
-    {require}
-    stage "Down"
-        take works in hand
-        {step}
-        lock off works
-"""
 
 
 def line(text: str) -> str:
@@ -31,16 +14,16 @@ def line(text: str) -> str:
 
 def test_a_plan_that_is_not_met_counts_its_dangers_too() -> None:
     """What drops the bag is told by the words themselves; that the rope is too short is a danger more."""
-    quiet = line(ONE.format(require="require everyone held after any 1 failure", step="pay out main by 4 m"))
+    quiet = line(BRAKED.format(require="require everyone held after any 1 failure", step="pay out main by 4 m"))
     assert quiet.startswith("NOT MET: bag hangs on ONE")
-    loud = line(ONE.format(require="require everyone held after any 1 failure", step="pay out main by 40 m"))
+    loud = line(BRAKED.format(require="require everyone held after any 1 failure", step="pay out main by 40 m"))
     assert loud.startswith("NOT MET: bag hangs on ONE") and "; 1 danger more (1 of 1" in loud
     assert "danger" not in quiet
 
 
 def test_so_does_one_that_is_not_met_for_another_reason() -> None:
     told = line(
-        ONE.format(require='accept bolt: "a"\n    require every connector is locking', step="pay out main by 40 m")
+        BRAKED.format(require='accept bolt: "a"\n    require every connector is locking', step="pay out main by 40 m")
         + "    attach bolt - carabiner hook: not locking\n".replace(": not locking", " (not locking)")
     )
     assert told.startswith("NOT MET: every connector is locking: ") and "; 1 danger more (" in told
@@ -48,7 +31,7 @@ def test_so_does_one_that_is_not_met_for_another_reason() -> None:
 
 def test_what_asks_of_nobody_says_so() -> None:
     result = analyser.check(
-        rig_of(ONE.format(require="require every person has 2 independent attachments", step="pay out main by 4 m"))
+        rig_of(BRAKED.format(require="require every person has 2 independent attachments", step="pay out main by 4 m"))
     )
     (one,) = result.requirements
     assert one.met and one.of_nobody

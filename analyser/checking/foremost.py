@@ -134,7 +134,8 @@ def verdict_line(result: Result) -> str:
 
 TOLD_AS_WORST = ("free-to-run", "step-drops")
 """Rules whose dangers the worst that happens tells already."""
-TOLD_AS_FALLING = ("not-held", "only-by-person", "single-point", "detached-while-needed")
+ONLY_BY_A_PERSON, OPENED = "only-by-person", "detached-while-needed"
+TOLD_AS_FALLING = ("not-held", ONLY_BY_A_PERSON, "single-point", OPENED)
 """Rules that tell who is not held, or would not be after one failure: the words for it tell that already."""
 WHY_FROM_A_PERSON = "person-as-anchor"
 """That tells why somebody is held only by a person, where that is told."""
@@ -145,7 +146,7 @@ def verdict_head(result: Result, *, told_below: bool = False) -> str:
     worst = worst_words(result, told_below=told_below)
     if not result.met:
         rules = [one.rule for one in result.open_dangers]
-        told = {*TOLD_AS_FALLING, *([WHY_FROM_A_PERSON] if "only-by-person" in rules else [])}
+        told = {*TOLD_AS_FALLING, *([WHY_FROM_A_PERSON] if ONLY_BY_A_PERSON in rules else [])}
         beside = sum(rule not in told for rule in rules)
         more = f"; {counted(beside, 'danger')} more" if beside else ""
         return f"NOT MET: {worst}{more}"

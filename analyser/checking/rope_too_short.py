@@ -11,6 +11,7 @@ from analyser.checking.finding import Finding, Rule, Severity
 from analyser.rig.figures import as_length
 from analyser.rig.index import reached
 from analyser.rig.model import Rig, Role, Rope, Station
+from analyser.rig.quantities import let_out
 
 MARGIN = 2.0
 """Metres for knots, a stopper, and to stand on the ground still attached: common practice, no source."""
@@ -67,8 +68,7 @@ def lengths_needed(rig: Rig, rope: Rope, fixed: frozenset[str]) -> Iterator[Need
 
 def _loose(rope: Rope) -> float:
     """Metres of it that are slack, or were paid out since; less what was taken in."""
-    out = dict(rope.quantities).get("let out")
-    return sum(station.slack.least for station in rope.stations if station.slack) + (out.si if out else 0.0)
+    return sum(station.slack.least for station in rope.stations if station.slack) + let_out(rope.quantities)
 
 
 def place_of(rig: Rig, station: Station) -> tuple[float, float, float] | None:

@@ -10,6 +10,7 @@ from analyser.checking.finding import Finding, Rule, Severity
 from analyser.checking.rope_too_short import place_of
 from analyser.rig.figures import as_length
 from analyser.rig.model import Rig, Role, Rope, Station
+from analyser.rig.quantities import let_out
 
 LEAST = 1e-6
 """Metres that are no more."""
@@ -17,12 +18,11 @@ LEAST = 1e-6
 
 def find(rig: Rig) -> Iterator[Finding]:
     for rope in rig.ropes:
-        given = dict(rope.quantities)
-        taken = -given["let out"].si if "let out" in given else 0.0
+        taken = -let_out(rope.quantities)
         if taken <= LEAST:
             continue
         text = f"{as_length(taken, '.4g')} of {rope.name} are taken in, and"
-        length = given.get("length")
+        length = dict(rope.quantities).get("length")
         left = _left(rig, rope)
         if left and taken > left[0] + LEAST:
             metres, one, other = left

@@ -13,9 +13,10 @@ from analyser.forces.lumps import Lumps, lumps_of, rigid_bodies
 from analyser.forces.missing import Missing, Wanted
 from analyser.forces.points import Point
 from analyser.forces.rope_lines import RopeLine, rope_lines
-from analyser.forces.tensioned import let_out, pulled_tight
+from analyser.forces.tensioned import pulled_tight
 from analyser.rig.figures import as_length, as_mass, units, value
 from analyser.rig.model import Effects, Nature, Part, Rig, Role, Rope, Station
+from analyser.rig.quantities import let_out
 
 Tails = tuple[float | None, float | None]
 

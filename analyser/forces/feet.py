@@ -50,9 +50,8 @@ def standing_off(
         return off - {min(back)}
     here = off_their_feet(case, off)
     pulls = {part.name: _pull(rig, here, assembly, answer, part) for part in rig.parts.values() if part.stands_on}
-    least = 1e-6 * newton.scale(assembly.network)
     worst = max(pulls, key=lambda name: (pulls[name], name), default=None)
-    return off | {worst} if worst is not None and pulls[worst] > least else off
+    return off | {worst} if worst is not None and pulls[worst] > 1e-6 * newton.scale(assembly.network) else off
 
 
 def _pull(rig: Rig, case: Case, assembly: Assembly, answer: Answer, person: Part) -> float:

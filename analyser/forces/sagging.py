@@ -14,9 +14,9 @@ from analyser.forces.missing import Missing, Wanted
 from analyser.forces.network import Array
 from analyser.forces.points import Point
 from analyser.forces.rope_lines import RopeLine, rope_lines
-from analyser.forces.tensioned import let_out
 from analyser.rig.figures import as_force
 from analyser.rig.model import Effects, Quantity, Rig, Rope
+from analyser.rig.quantities import let_out
 
 FITTED = 1e-4
 """Metres within which a sag is met."""

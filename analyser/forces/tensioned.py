@@ -17,7 +17,8 @@ from analyser.forces.missing import Wanted
 from analyser.forces.points import Point
 from analyser.forces.rope_lines import RopeLine
 from analyser.forces.stiffness import stiffness
-from analyser.rig.model import Quantity, Rig
+from analyser.rig.model import Rig
+from analyser.rig.quantities import let_out
 
 LONGEST = 1.12
 """How much longer than at rest a rope that was pulled tight may be: more is a slip of the pen."""
@@ -110,9 +111,3 @@ def _at_rest(rig: Rig, one: Between, rest: Mapping[str, float], pull: float) -> 
     """Metres of rope at rest where it pulls with `pull` newtons, straight from ground to ground."""
     slings = sum(rest.get(s.part, 0.0) * (1 + pull / stiffness(rig.parts[s.part])[0]) for s in one.slings)
     return (one.apart - slings) / (1 + pull / stiffness(one.line.rope)[0])
-
-
-def let_out(quantities: tuple[tuple[str, Quantity], ...]) -> float:
-    """Metres that steps let out; less than nothing where they took in."""
-    out = dict(quantities).get("let out")
-    return out.si if out else 0.0

@@ -68,22 +68,19 @@ class Attached:
         for body in self.links:
             self.parts[body] = replace(self.parts[body], standing=False, exposed=False)
         contacts: list[Contact] = []
-        opened = {
-            c: slides_off.get(c.a, frozenset()) & slides_off.get(c.b, frozenset())
-            for slides_off in (baskets(rig.parts, rig.contacts),)
-            for c in (rig.contacts if slides_off else ())
-        }
+        slides_off, none = baskets(rig.parts, rig.contacts), frozenset[str]()
         for contact in rig.contacts:
             whose = self.owner.get(contact.a), self.owner.get(contact.b)
-            apart = whose[0] != whose[1]
-            links = [self._link(body, opened.get(contact, ())) for body in whose if body is not None] if apart else []
+            bodies = [body for body in whose if body is not None] if whose[0] != whose[1] else []
+            with_it = slides_off.get(contact.a, none) & slides_off.get(contact.b, none)
+            links = [self._link(body, with_it) for body in bodies]
             steps = pairwise((contact.a, *links, contact.b))
             contacts += [Contact(a, b, contact.place) for a, b in steps] if links else [contact]
         ropes = tuple(self._with_openings(rope) for rope in rig.ropes)
         failures = tuple(link for links in self.links.values() for link in links)
         return replace(rig, parts=self.parts, contacts=tuple(contacts), ropes=ropes, failures=failures)
 
-    def _link(self, body: str, with_it: Iterable[str] = ()) -> str:
+    def _link(self, body: str, with_it: Iterable[str]) -> str:
         """`with_it`: what lies in a basket, and slides off when that contact is opened."""
         name = self._opened(body, lambda names: Effects(gone=names.union(with_it)))
         self.parts[name] = Part(name, "link", Nature.JOINT, self.parts[body].place)

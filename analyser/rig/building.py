@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import fields, replace
+from itertools import accumulate
+from operator import or_
 
 from analyser.language.identities import FailureId
 from analyser.language.mistakes import Mistake
@@ -10,7 +12,7 @@ from analyser.language.parsing import MOST_MISTAKES, Document
 from analyser.language.syntax import Heading, NewKind
 from analyser.rig.bench import Bench
 from analyser.rig.catalogue import add, catalogue
-from analyser.rig.composing import Composed, Said, composed, in_baskets, rig_of
+from analyser.rig.composing import Composed, Said, composed, in_a_basket, rig_of
 from analyser.rig.connecting import connect
 from analyser.rig.declaring import finish, look_up, touch_body
 from analyser.rig.elements import Effects, Failure
@@ -43,7 +45,8 @@ def build(document: Document) -> tuple[Plan | None, list[Mistake]]:
     stages = staged(bench, first)
     bench.built = True
     presents = (first, *(present for one in stages for present in one.after))
-    states = [composed(one, in_baskets(presents[:k])) for k, one in enumerate(presents, 1)]
+    so_far = accumulate(map(in_a_basket, presents), or_)
+    states = [composed(one, had_two) for one, had_two in zip(presents, so_far, strict=True)]
     asked, causes = in_states(bench, states)
     judged = judgements(bench, asked)
     waived = waivers(bench, asked)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from analyser.language.identities import FailureId, Revision
@@ -46,13 +46,13 @@ class Composed:
         return striking(causes, self.failures, self.parts, self.ropes)
 
 
-def in_baskets(presents: Iterable[Present]) -> frozenset[str]:
-    """What lies in a basket by two ends in any of these states: by one it slides off."""
-    return frozenset[str]().union(*(two_ended(one.parts, one.contacts.values()) for one in presents))
+def in_a_basket(present: Present) -> frozenset[str]:
+    """What lies in a basket by two ends in a state: by one, in another, it slides off."""
+    return two_ended(present.parts, present.contacts.values())
 
 
 def composed(present: Present, had_two: frozenset[str]) -> Composed:
-    """One state of several: `had_two` is what lies in a basket by two ends in any of them."""
+    """One state of several: `had_two` is what lies in a basket by two ends in this or another of them."""
     parts, ropes = parts_in(present), ropes_in(present)
     contacts = tuple(slid_off(parts, contacts_in(present), ropes, had_two & parts.keys()))
     failures = what_fails(parts, ropes, contacts)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 
 from analyser.language.identities import FailureId
 from analyser.rig.model import Contact, Effects, Failure, Nature, Part, Rig, Role, Rope
@@ -86,39 +86,46 @@ def taken_along(parts: dict[str, Part]) -> dict[str, frozenset[str]]:
     return found
 
 
-def baskets(parts: Mapping[str, Part], contacts: Iterable[Contact]) -> dict[str, frozenset[str]]:
-    """The slings and lanyards that lie in a basket round something and have two ends, by everything in the chain from
-    either end to the first body, rope or fork: without a link of it they slide off."""
-    laid = [part for part in parts.values() if part.laid_round]
+def _laid_in_baskets(
+    parts: Mapping[str, Part], contacts: Iterable[Contact]
+) -> tuple[dict[str, set[str]], dict[str, set[str]]]:
+    """What touches each part, and of every sling and lanyard that lies in a basket what is at its ends; nothing of both
+    where none does."""
+    laid = {part.name: str(part.laid_round) for part in parts.values() if part.laid_round}
     near: dict[str, set[str]] = {}
     for contact in contacts if laid else ():
         near.setdefault(contact.a, set()).add(contact.b)
         near.setdefault(contact.b, set()).add(contact.a)
+    return near, {name: near.get(name, set()) - {around} for name, around in laid.items()}
+
+
+def _from_end(parts: Mapping[str, Part], near: Mapping[str, set[str]], name: str, end: str) -> Iterator[str]:
+    """The chain from an end of it on, to the first body, rope or fork."""
+    before, here = name, end
+    while True:
+        yield here
+        further = near[here] - {before}
+        if parts[here].nature is not Nature.JOINT or len(further) != 1:
+            return
+        before, here = here, further.pop()
+
+
+def baskets(parts: Mapping[str, Part], contacts: Iterable[Contact]) -> dict[str, frozenset[str]]:
+    """The slings and lanyards that lie in a basket round something and have two ends, by everything in the chain from
+    either end to the first body, rope or fork: without a link of it they slide off."""
+    near, laid = _laid_in_baskets(parts, contacts)
     found: dict[str, set[str]] = {}
-    for part in laid:
-        ends = near.get(part.name, set()) - {str(part.laid_round)}
-        if len(ends) == 2:
-            found.setdefault(part.name, set()).add(part.name)
-        for end in sorted(ends) if len(ends) == 2 else ():
-            before, here = part.name, end
-            while True:
-                found.setdefault(here, set()).add(part.name)
-                further = near[here] - {before}
-                if parts[here].nature is not Nature.JOINT or len(further) != 1:
-                    break
-                before, here = here, further.pop()
-    return {end: frozenset(names) for end, names in found.items()}
+    for name, ends in laid.items():
+        links = (link for end in ends for link in _from_end(parts, near, name, end))
+        for one in (name, *links) if len(ends) == 2 else ():
+            found.setdefault(one, set()).add(name)
+    return {one: frozenset(names) for one, names in found.items()}
 
 
 def two_ended(parts: Mapping[str, Part], contacts: Iterable[Contact]) -> frozenset[str]:
     """The slings and lanyards that lie in a basket and have two ends, or more, attached."""
-    laid = {part.name: part.laid_round for part in parts.values() if part.laid_round}
-    ends: dict[str, set[str]] = {}
-    for contact in contacts if laid else ():
-        for one, other in ((contact.a, contact.b), (contact.b, contact.a)):
-            if one in laid and other != laid[one]:
-                ends.setdefault(one, set()).add(other)
-    return frozenset(name for name, others in ends.items() if len(others) > 1)
+    _, laid = _laid_in_baskets(parts, contacts)
+    return frozenset(name for name, ends in laid.items() if len(ends) > 1)
 
 
 def slid_off(
@@ -128,25 +135,16 @@ def slid_off(
     what it lies round. What hangs in the air ends nowhere."""
     if not had_two:
         return contacts
-    near: dict[str, set[str]] = {}
-    for contact in contacts:
-        near.setdefault(contact.a, set()).add(contact.b)
-        near.setdefault(contact.b, set()).add(contact.a)
+    near, laid = _laid_in_baskets(parts, contacts)
     on_ropes = {station.part for rope in ropes for station in rope.stations}
 
-    def leads_on(before: str, here: str) -> bool:
-        while parts[here].nature is Nature.JOINT and here not in on_ropes:
-            further = near[here] - {before}
-            if len(further) != 1:
-                return bool(further)
-            before, here = here, further.pop()
-        return True
+    def attached(name: str, end: str) -> bool:
+        *links, last = _from_end(parts, near, name, end)
+        in_the_air = parts[last].nature is Nature.JOINT and len(near[last]) == 1
+        return not in_the_air or not on_ropes.isdisjoint((*links, last))
 
-    off = set()
-    for name in had_two:
-        around = str(parts[name].laid_round)
-        if sum(leads_on(name, end) for end in near.get(name, set()) - {around}) < 2:
-            off.add(frozenset((name, around)))
+    slid = [name for name in had_two if sum(attached(name, end) for end in laid[name]) < 2]
+    off = {frozenset((name, str(parts[name].laid_round))) for name in slid}
     return [one for one in contacts if frozenset((one.a, one.b)) not in off]
 
 

@@ -9,7 +9,7 @@ from analyser.language.edit import Edit, edited
 from analyser.language.syntax import StageBlock, StepLine
 from analyser.rig.bench import Bench
 from analyser.rig.building import build, in_states
-from analyser.rig.composing import composed, in_baskets, rig_of
+from analyser.rig.composing import composed, in_a_basket, rig_of
 from analyser.rig.model import Rig
 from analyser.rig.naming import judgements, likelihoods
 from analyser.rig.plan import Plan
@@ -30,7 +30,7 @@ def taken(plan: Plan, present: Present, line: StepLine) -> Present | None:
 
 def rig_in(plan: Plan, present: Present) -> Rig:
     """The rig in a state that steps left: what the file's own order does not lead to is looked up with it."""
-    had_two = in_baskets((*plan.presents, present))
+    had_two = plan.in_baskets | in_a_basket(present)
     one = composed(present, had_two)
     if one.failures.keys() <= plan.possible:
         return rig_of(one, plan.said, plan.first)

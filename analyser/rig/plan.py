@@ -16,7 +16,7 @@ from analyser.language.identities import FailureId
 from analyser.language.parsing import Document
 from analyser.rig.bench import Known
 from analyser.rig.catalogue import Kind
-from analyser.rig.composing import Said
+from analyser.rig.composing import Said, in_a_basket
 from analyser.rig.laying import Within, within
 from analyser.rig.model import Observation, Rig, Stage, Step
 from analyser.rig.present import Present
@@ -51,6 +51,11 @@ class Plan(Rig):
         """Eight characters of a digest of the text with all that it includes: what a signature names."""
         texts = ("\n".join(lines).encode() for lines in self.document.sources.values())
         return hashlib.sha256(b"\0".join(texts)).hexdigest()[:8]
+
+    @cached_property
+    def in_baskets(self) -> frozenset[str]:
+        """What lies in a basket by two ends in some state."""
+        return frozenset[str]().union(*map(in_a_basket, self.presents))
 
     @cached_property
     def steps(self) -> tuple[Step, ...]:

@@ -47,3 +47,9 @@ def ends(given: Quantity) -> tuple[Quantity, ...]:
 def measures(measure: Measure) -> str:
     """What a unit measures: force, mass, length, angle or share."""
     return FACTORS[measure.unit][0]
+
+
+def let_out(quantities: tuple[tuple[str, Quantity], ...]) -> float:
+    """Metres that steps let out; less than nothing where they took in."""
+    out = dict(quantities).get("let out")
+    return out.si if out else 0.0

@@ -88,11 +88,11 @@ def heading_rows(result: Result, marks: Marks) -> int:
 
 def _box(head: Sequence[str], do: ToDo, wide: int) -> str:
     """The verdict, and below it who hangs on what and what is done: labels, and the words beside them."""
-    side, first = max(len(label) for label, _ in do.rows), bold(sized("&#160;", ORDER))
+    side, first = max(len(label) for label, *_ in do.rows), bold(sized("&#160;", ORDER))
     rows = [f'<TR><TD COLSPAN="2" ALIGN="LEFT">{row}</TD></TR>' for row in head]
-    for label, words in do.rows:
+    for label, words, strong in do.rows:
         told = [sized(literal(row), ORDER) for row in folded(words, wide - side)]
-        told = [bold(row) for row in told] if words in do.strong else told
+        told = [bold(row) for row in told] if strong else told
         beside = lines(*(first + row for row in told))  # with it a row lies as high in its cell as its label does
         cells = f'<TD ALIGN="LEFT" VALIGN="TOP">{bold(sized(literal(label), ORDER))}</TD><TD {LEFT}>{beside}</TD>'
         rows.append(f"<TR>{cells}</TR>")
@@ -180,7 +180,7 @@ def footing(rig: Rig, marks: Marks, ropes: Mapping[str, tuple[str, Stroke]], she
     causes = [_cause(cause, marks, sheet.letters * 5 // 4) for cause in rig.failures if cause.mode == "strikes"]
     rows += [f'<TR><TD COLSPAN="{max(2 * len(columns), 1)}" {LEFT}>{told}</TD></TR>' for told in causes]
     table = f'BORDER="1" COLOR="{colours.QUIET}" CELLBORDER="0" CELLSPACING="0" CELLPADDING="0"'
-    strip = f"<TR><TD><TABLE {table}>{''.join(rows)}</TABLE></TD></TR>" if entries or causes else "<TR><TD></TD></TR>"
+    strip = f"<TR><TD><TABLE {table}>{''.join(rows)}</TABLE></TD></TR>" if rows else "<TR><TD></TD></TR>"
     small = "" if marks.within else resting(rig, sheet)  # the page says that too
     return html_label(f'<TABLE BORDER="0" CELLBORDER="0" CELLSPACING="0" CELLPADDING="0">{strip}{small}</TABLE>')
 

@@ -41,11 +41,10 @@ PLAIN_MODES = ("fails", "is cut", "cuts", "shifts", "strikes")
 
 @dataclass(frozen=True, slots=True)
 class ToDo:
-    """On what somebody hangs, and what to do now, `rows` of a label and its words, of which some are `strong`; `at`:
+    """On what somebody hangs, and what to do now, `rows` of a label and its words, and whether these are strong; `at`:
     what is said of it on the parts themselves, by their names."""
 
-    rows: tuple[tuple[str, str], ...] = ()
-    strong: frozenset[str] = frozenset()
+    rows: tuple[tuple[str, str, bool], ...] = ()
     at: tuple[tuple[str, tuple[str, ...]], ...] = ()
     between: tuple[tuple[str, str], ...] = ()
     """Between which parts it goes, each a line."""

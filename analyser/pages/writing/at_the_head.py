@@ -57,21 +57,13 @@ def first_rows(result: Result, look: FirstLook, mend: Said | None) -> Rows:
     hang = () if told_by_verdict else first_lines(few, met=result.met).hangs
     first = first_lines(look, met=result.met, mend=mend)
     asked = look.endangered and look.step is None and len(result.rig.parts) > MENDED_AT_ONCE and not result.met
-    do = _facts(map(_not_of_mending, first.look) if asked else first.look)
+    do = _facts(one.without(MENDED) if asked else one for one in first.look)
     if asked:
         do = (*do[:-1], replace(do[-1], words=(*pieces(do[-1].words), " What would mend it: `stillheld mend`.")))
     rest = _facts(first.rest)
     tried = (Fact("", _english().words(first.tried), WIDE),) if rest and first.tried else ()
     without = tuple(one for one in hang if one.label.key != WHEN)
     return Rows(_facts(hang), _facts(without), do, (*rest, *tried), rest)
-
-
-def _not_of_mending(one: Answer) -> Answer:
-    """Without the orders that say only that it is to be mended."""
-    keys = [{gap.key for _, gap in told.gaps if isinstance(gap, Said)} | {told.key} for told in one.words]
-    return replace(
-        one, words=tuple(told for told, mine in zip(one.words, keys, strict=True) if mine.isdisjoint(MENDED))
-    )
 
 
 def _facts(answers: Iterable[Answer]) -> tuple[Fact, ...]:
@@ -91,18 +83,11 @@ def to_do(result: Result, look: FirstLook, mend: Said | None) -> ToDo:
         return NOTHING_TO_DO
     first = first_lines(_few(look), met=result.met, mend=mend)
     text = _english().text
-    rows = [(text(one.label), " ".join(map(text, one.words)), one.orders) for one in first.answers]
+    rows = tuple((text(one.label), " ".join(map(text, one.words)), one.orders) for one in first.answers)
     added = () if look.ends else between(mend) or ()
     joined = (added[1:],) if added else tuple((one.strap, one.to) for one in look.ends)
     wrong = () if added else tuple((one.strap, one.now) for one in look.ends)
-    return ToDo(
-        tuple((label, words) for label, words, _ in rows),
-        frozenset(words for _, words, strong in rows if strong),
-        tuple(_on_parts(look, added)),
-        joined,
-        wrong,
-        text(first.tried) if first.tried else "",
-    )
+    return ToDo(rows, tuple(_on_parts(look, added)), joined, wrong, text(first.tried) if first.tried else "")
 
 
 def _on_parts(look: FirstLook, added: tuple[()] | tuple[str, str, str]) -> Iterator[tuple[str, tuple[str, ...]]]:

@@ -28,7 +28,7 @@ from analyser.pages.tree import (
 )
 from analyser.pages.writing.first_facts import first_facts, tried_words
 from analyser.pages.writing.translation import Catalogue, of_revision, rests
-from analyser.uses.field.at_first import OTHERS, WHEN, Answer, FirstLines, first_lines
+from analyser.uses.field.at_first import OTHERS, WHEN, FirstLines, first_lines
 from analyser.uses.field.cards import Card, Cards
 from analyser.uses.field.cards import Line as Call
 from analyser.uses.field.said import Said, said
@@ -81,14 +81,15 @@ def _card(made: Cards, card: Card, words: Catalogue) -> Leaf:
 
 
 def _first(made: Cards, card: Card) -> FirstLines:
-    """The first lines of a card: of a rig without stages as many as one of a leaf's two sides has room for."""
+    """The first lines of a card: of a rig without stages as many as one of a leaf's two sides has room for;
+    that others hang on one too the head tells."""
     theirs = bool(card.look.endangered) and card.look.endangered[0].bodies == made.worst
     first = first_lines(card.look, met=made.result.met, mend=made.mend if theirs else None, you=card.person)
     if made.stages and first.rest:  # what is done says before which step
         return replace(first, hangs=tuple(one for one in first.hangs if one.label.key != WHEN))
     if made.stages:
         return first
-    return replace(first, look=tuple(map(_without_others, first.look)), rest=first.rest[:1], tried=None)
+    return replace(first, look=tuple(one.without((OTHERS,)) for one in first.look), rest=first.rest[:1], tried=None)
 
 
 def _verdict(first: FirstLines, card: Card, words: Catalogue) -> Verdict:
@@ -107,11 +108,6 @@ def _rests(made: Cards, first: FirstLines, words: Catalogue) -> Words:
     t = words.words
     rest, tried = t("as-written", verdict=rests(made.result)), tried_words(first, words)
     return (*rest, ". ", *tried, *t("caution-model"), " ", *t("caution-first"))
-
-
-def _without_others(one: Answer) -> Answer:
-    """The same, but for what says that others hang on one too: the head names them."""
-    return replace(one, words=tuple(told for told in one.words if told.key != OTHERS))
 
 
 def _list(title: str, several: Sequence[Said], words: Catalogue) -> Section:

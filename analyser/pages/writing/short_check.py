@@ -162,9 +162,6 @@ def _of_some(result: Result) -> str:
     return f" (without {listed(result.without)})" if result.without else ""
 
 
-# -- what is looked at first
-
-
 # -- what was asked for
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from analyser.checking.finding import Finding, Severity
 from analyser.checking.first_look import FirstLook
-from analyser.checking.foremost import worst_state
+from analyser.checking.foremost import ONLY_BY_A_PERSON, OPENED, WHY_FROM_A_PERSON, worst_state
 from analyser.checking.results import Result, State
 from analyser.checking.sentences import counted, in_few, listed
 from analyser.pages.tree import Block, Fact, Span, alarm
@@ -15,10 +15,6 @@ from analyser.pages.writing.findings_lines import TOLD_ABOVE, finding_words, gro
 from analyser.pages.writing.fitting import Left, Room, Told
 from analyser.pages.writing.states_page import TOLD_BY_STATES, standing_in_short
 from analyser.rig.model import Rig
-
-FROM_A_PERSON, ONLY_BY = "person-as-anchor", "only-by-person"
-OPENED = "detached-while-needed"
-"""The finding whose mend the head of the page tells where it knows what to do instead."""
 
 
 def worth_a_look(result: Result, room: Room, look: FirstLook) -> Told:
@@ -75,7 +71,7 @@ def _runs(states: Iterable[State]) -> Iterator[list[State]]:
 def _findings(result: Result, room: Room, look: FirstLook) -> Told:
     """All dangers; of what else there is the first groups, and how much is left out. What the first lines tell already
     is named with its lines."""
-    mended = OPENED if look.instead or look.ends else ""
+    mended = OPENED if look.instead or look.ends else ""  # there the first lines tell what to do instead
     found: list[tuple[State, Finding]] = []
     known: dict[str, list[str]] = {}
     for state in result.states:
@@ -109,7 +105,7 @@ def _told_first(one: Finding, look: FirstLook) -> bool:
         return False
     if one.rule == OPENED:
         return worst[0].at is not None and one.place.line == worst[0].at.line
-    return one.about[0] in {FROM_A_PERSON: worst[0].by, ONLY_BY: worst[0].bodies}.get(one.rule, ())
+    return one.about[0] in {WHY_FROM_A_PERSON: worst[0].by, ONLY_BY_A_PERSON: worst[0].bodies}.get(one.rule, ())
 
 
 def _is_danger(finding: Finding) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
 
@@ -55,6 +55,10 @@ class Answer:
     words: tuple[Said, ...]
     orders: bool = False
 
+    def without(self, keys: Collection[str]) -> Answer:
+        """The same, but for the sentences of these keys."""
+        return replace(self, words=tuple(told for told in self.words if told.key not in keys))
+
 
 @dataclass(frozen=True, slots=True)
 class FirstLines:
@@ -92,7 +96,7 @@ def first_lines(
         head = said("first-met", words=head)
     hangs, apart = tuple(_hanging(look, you)), bool(look.endangered) and not met
     accepts = tuple(_accepting(look, you, apart=apart))
-    if look.endangered and not met:
+    if apart:
         orders, rest = tuple(_to_do(look, cause, mend)), (_too_late(look, cause, mend), _until(look))
         return FirstLines(head, hangs, orders, rest, accepts, tried(look, cause, mend))
     first = tuple(what_first(look, cause, mend))
