@@ -93,6 +93,8 @@ What the page leaves open was decided so, by statics and caution:
     the rope between it and where that comes back to its cluster, with nothing before that holds it.
 37. An end that supports nobody, and is kept up all the same (by another's weight, as a counterweight does, or by what
     would first run; people left out), is lost with that: then the body tips, as with any end that it had.
+38. Level is a deck for the feet on it while both ends of each pair are supported, or neither is and it hangs from two
+    other places, each of which would hold it: by one end, or by its middle alone, nobody stands on it.
 """
 
 from __future__ import annotations
@@ -365,7 +367,24 @@ class Case:
         deck = self.body.stands_on
         if deck is None:
             return self.body.standing
-        return deck not in effects.gone and Case.of(self.rig, deck).after(effects) == HOLDS
+        if deck in effects.gone or Case.of(self.rig, deck).after(effects) != HOLDS:
+            return False
+        return Case.of(self.rig, deck)._underfoot(effects)
+
+    def _underfoot(self, effects: Effects) -> bool:
+        """Is each pair of ends or sides up, or what is between them held at two places (38)?"""
+        own = {self.name} | {p for p in self.body.points if self.rig.parts[p].nature is Nature.POINT}
+        now = self.view(Scene(replace(effects, gone=effects.gone - own), HELD))
+        for pair in _pairs(self.body):
+            up = {now.supports(end) for end in pair}
+            if up == {False}:
+                others = [point for point in self.body.points if point not in {*pair[0], *pair[1]}]
+                holding = sum(now.supports((point,)) for point in others)
+                if holding + sum(now.bears_up(other) for other in self._on_bare_name()) < 2:
+                    return False
+            elif False in up:
+                return False
+        return True
 
     # A body with ends (and, if given, sides) tips when one of the two has lost the support it had; both
     # ends on one rope that runs freely tip.

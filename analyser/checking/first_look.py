@@ -369,7 +369,7 @@ def _told(result: Result, several: Sequence[_Found]) -> OnOne:
         first.failures,
         _at(result, state),
         first.rank == ACCEPTED,
-        tuple(point for name in few for point in free_points(rig, name)) if first.rank != ACCEPTED else (),
+        tuple(point for name in few for point in _free(rig, state, name)) if first.rank != ACCEPTED else (),
         tuple(_turned(state)) if first.rank != ACCEPTED else (),
         sharing=(shared := _sharing(state, several)),
         also=_with_them(after[first.failures[0]]) if len(first.failures) == 1 else (),
@@ -424,6 +424,14 @@ def free_points(rig: Rig, body: str) -> Iterator[str]:
     for point in rig.parts[body].points:
         if not rig.parts[point].gear_only and own.issuperset(rig.index.meeting.get(point, ())):
             yield point
+
+
+def _free(rig: Rig, state: State, name: str) -> Iterator[str]:
+    """The free points of a body, and of what hangs and they stand on where that holds no feet."""
+    yield from free_points(rig, name)
+    deck = rig.parts[name].stands_on
+    if deck in rig.parts and not state.outcome.body(name).held and state.outcome.body(str(deck)).held:
+        yield from free_points(rig, str(deck))
 
 
 def _turned(state: State) -> Iterator[str]:
