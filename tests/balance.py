@@ -85,7 +85,7 @@ What the page leaves open was decided so, by statics and caution:
 33. What is attached to the bare name of a bar or load is between its ends; and what keeps a point there keeps it
     *still*, ends that drop aside.
 34. A frame that stands on a body, or on its point, goes over where that is not held, level and still; on a bar, where
-    that tips.
+    that tips, or is not level (38).
 35. Of a grip, and of a knot that loads one, *moves with the body* also what is lashed to it by rope alone, as a hitch
     on a tied split tail: as the rig is written, no ground and no body touches its cluster, and every rope tied there
     goes from that knot straight to the next, on a body's cluster; one such tail is whole, and both its knots tie.
@@ -293,12 +293,12 @@ class Case:
         for foot in {foot for need in frame.needs for foot in need.parts}:
             deck = self.rig.parts[self.rig.parts[foot].body or foot]
             if deck.is_body and deck.nature is not Nature.PERSON:
-                if deck.name in effects.gone or Case.of(self.rig, deck.name).after(effects) != HOLDS:
+                if not Case.of(self.rig, deck.name)._underfoot(effects):
                     return True
-            elif (
-                deck.name in _bars(self.rig).keys() - effects.gone and _bars(self.rig)[deck.name].after(effects) == TIPS
-            ):
-                return True
+            elif deck.name in _bars(self.rig).keys() - effects.gone:
+                bar = _bars(self.rig)[deck.name]
+                if bar.after(effects) == TIPS or not bar._level(effects):
+                    return True
         return False
 
     def _others_near(self, person: str, worked: set[str]) -> bool:
@@ -367,11 +367,13 @@ class Case:
         deck = self.body.stands_on
         if deck is None:
             return self.body.standing
-        if deck in effects.gone or Case.of(self.rig, deck).after(effects) != HOLDS:
-            return False
         return Case.of(self.rig, deck)._underfoot(effects)
 
     def _underfoot(self, effects: Effects) -> bool:
+        """Can somebody stand on it?"""
+        return self.name not in effects.gone and self.after(effects) == HOLDS and self._level(effects)
+
+    def _level(self, effects: Effects) -> bool:
         """Is each pair of ends or sides up, or what is between them held at two places (38)?"""
         own = {self.name} | {p for p in self.body.points if self.rig.parts[p].nature is Nature.POINT}
         now = self.view(Scene(replace(effects, gone=effects.gone - own), HELD))

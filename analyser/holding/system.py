@@ -136,7 +136,7 @@ class RigSystem:
         if not on:
             return full & ~self.read(Reading.HELD, rows, width, {name: full})[name]
         if not self.rig.parts[on].is_body:
-            return self.tipping.bars_tip(rows, width).get(on, 0)
+            return self.tipping.bars_tip(rows, width).get(on, 0) | full & ~self.tipping.level(on, rows, width)
         asking = Asking(self, Reading.HELD, rows, width)
         return full & ~(asking.on_feet(name) if name in self.goals else asking.on_deck(on, full))
 
