@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from collections.abc import Set as AbstractSet
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from analyser.checking.off_their_feet import footing_lost
 from analyser.holding.fate import HELD, Fate, Kind, worst
-from analyser.holding.outcome import FailureOutcome, Outcome
+from analyser.holding.outcome import FailureOutcome, Outcome, assess
 from analyser.language.identities import FailureId
 from analyser.language.syntax import LENGTHS
-from analyser.rig.model import Rig
+from analyser.rig.model import Effects, Rig
 
 if TYPE_CHECKING:
     from analyser.forces.aftermath import Aftermath
@@ -30,11 +32,18 @@ def with_drops(rig: Rig, outcome: Outcome, loads: Loads, once: Mapping[str, floa
     """The outcome with what is worked out at rest, and after single failures; what isn't is left as it is. `once`: how
     high each body was before, in metres: as the file writes it, or at rest before a step; whoever isn't in it was
     brought elsewhere."""
-    outcome = outcome.told_as(_at_rest(rig, outcome, loads, once))
+    lost = footing_lost(rig, loads.now, loads.faring[0] if loads.faring else None)
+    if lost.unfooted:
+        outcome = assess(rig, outcome.order, lost, before=outcome)
+    outcome = outcome.told_as(_at_rest(rig, outcome, loads, once, lost.unfooted))
     after = {one.failures[0]: one for one in loads.after or () if one.accepted and len(one.failures) == 1}
     if not after:
         return outcome
-    failures = tuple(_told(one, after[one.id], loads.now) if one.id in after else one for one in outcome.failures)
+    feet = _footing_lost_after(rig, outcome, loads, after)
+    failures = tuple(
+        _told(one, after[one.id], loads.now, feet.get(one.id, {})) if one.id in after else one
+        for one in outcome.failures
+    )
     alone: dict[str, list[FailureId]] = {}
     for was, now in zip(outcome.failures, failures, strict=True):
         for name in set(now.falls).difference(was.falls):
@@ -65,20 +74,41 @@ def at_rest(loads: Loads | None) -> dict[str, float]:
     return {name: place[2] for name, place in now.at.items()} if now else {}
 
 
-def _at_rest(rig: Rig, outcome: Outcome, loads: Loads, once: Mapping[str, float]) -> dict[str, Fate]:
-    """With nothing failed: who comes to rest lower than before, or on ground that they were above."""
+def _footing_lost_after(
+    rig: Rig, outcome: Outcome, loads: Loads, after: Mapping[str, Aftermath]
+) -> dict[str, dict[str, Fate]]:
+    """After each failure after which the forces take somebody off their feet: what holds them then, if anything."""
+    faring = {one.failures: one for one in loads.faring}
+    effects: dict[str, Effects] = {}
+    for failure, then in after.items():
+        lost = footing_lost(rig, then.equilibrium, faring.get(then.failures))
+        if lost.unfooted:
+            effects[failure] = rig.index.failures[failure].effects | lost
+    told = outcome.after(list(effects.values()))
+    return {
+        failure: {name: scenario.fate(name) for name in sorted(effects[failure].unfooted)}
+        for failure, scenario in zip(effects, told, strict=True)
+    }
+
+
+def _at_rest(
+    rig: Rig, outcome: Outcome, loads: Loads, once: Mapping[str, float], off: AbstractSet[str]
+) -> dict[str, Fate]:
+    """With nothing failed: who comes to rest lower than before, or on ground that they were above; of those who stand,
+    those `off` their feet."""
     found = {}
     for body in outcome.bodies if loads.now.accepted else ():
         part, rest = rig.parts[body.name], loads.now.at.get(body.name)
-        if body.name not in once or rest is None or part.standing:
+        if body.name not in once or rest is None or (part.standing and body.name not in off):
             continue
         grounded = loads.ground is not None and loads.ground.stops(part, once[body.name], rest[2])
         found[body.name] = _fate(body.fate, once[body.name] - rest[2], grounded=grounded)
     return found
 
 
-def _told(failure: FailureOutcome, then: Aftermath, now: Equilibrium) -> FailureOutcome:
+def _told(failure: FailureOutcome, then: Aftermath, now: Equilibrium, feet: Mapping[str, Fate]) -> FailureOutcome:
     fates, ran = dict(failure.fates), _slack_ran(now, then)
+    fates |= {name: worst((fates.get(name, HELD), fate)) for name, fate in feet.items()}
     for moved in then.moved:
         fates[moved.name] = _after(fates.get(moved.name, HELD), moved.name, then, ran=ran)
     told = {name: fate for name, fate in sorted(fates.items()) if fate != HELD}

@@ -150,6 +150,14 @@ class Outcome:
                 told[names] = {body: fate for body, fate in both if fate.not_held}
         return told
 
+    def after(self, effects: Sequence[Effects]) -> list[Scenario]:
+        """What happens to everybody after each of these, as one failure each."""
+        if not effects:
+            return []
+        system = RigSystem(self.review.rig, already=self.review.already)
+        system.had = self.review.once
+        return judged(system, [Effects(), *effects], self.review)[1:]
+
     def no_better_than(self, told: Scenario) -> Outcome:
         """The same, where a body is told to fare worse (a failure that happens to help is not counted on): as told."""
         fates = ((one.name, worst((one.fate, told.fate(one.name)))) for one in self.bodies)
