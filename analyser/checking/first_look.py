@@ -48,6 +48,8 @@ class Off:
     what: tuple[str, ...]
     where: tuple[str, ...]
     step: str
+    on_again: str = ""
+    """The step that puts it on something again, where one does."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -371,11 +373,21 @@ def _on_one(result: Result) -> Iterator[OnOne]:
 def _taken_off(result: Result, first: int, last: int) -> Iterator[Off]:
     """What the steps take off that lead to the states from one to another."""
     steps = [step.line for stage in result.rig.stages for step in stage.steps]  # that to state 1 is the first
-    for state in result.states[first : last + 1]:
+    for number in range(first, last + 1):
+        state = result.states[number]
         if state.verb == "detach":
             told = steps[state.number - 1]
             what, where = (tuple(word.text for word in several) for several in (told.names, told.others))
-            yield Off(what, where, state.numbered)
+            yield Off(what, where, state.numbered, _on_again(result, what, number))
+
+
+def _on_again(result: Result, what: tuple[str, ...], number: int) -> str:
+    """The first step after one that takes something off, after which it touches as much as before."""
+    before = {name: len(result.states[number - 1].rig.touching.get(name, ())) for name in what}
+    for state in result.states[number + 1 :]:
+        if all(len(state.rig.touching.get(name, ())) >= count for name, count in before.items()):
+            return state.numbered
+    return ""
 
 
 def _of_one(state: State, body: BodyOutcome, singles: Sequence[FailureId], accepted: Collection[str]) -> _Found | None:

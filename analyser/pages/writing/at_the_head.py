@@ -33,7 +33,7 @@ def verdict_box(result: Result, cautions: str, look: FirstLook, mend: Said | Non
     first = first_lines(replace(look, shaken=()), met=result.met, mend=mend)  # the head tells those
     head = verdict_head(result, told_below=True)
     rest = (f"{verdict_rest(result)}. ", *tried_words(first, _english()), cautions)
-    return Verdict(head, rest, tuple(first_facts(first, _english())))
+    return Verdict(head, rest, tuple(first_facts(first, _english(), lines=True)))
 
 
 @dataclass(frozen=True, slots=True)

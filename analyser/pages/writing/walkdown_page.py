@@ -125,7 +125,7 @@ class _Sheet:
         first = first_lines(made.look, met=made.met, mend=made.mend, cause=cause)
         tried = tried_words(first, self.words)
         cautions = (*t(closing), ". ", *tried, *t("caution-model"), " ", *t("caution-first"))
-        return Verdict(t(first.head), cautions, tuple(first_facts(first, self.words)))
+        return Verdict(t(first.head), cautions, tuple(first_facts(first, self.words, lines=True)))
 
     # -- what was found otherwise
 

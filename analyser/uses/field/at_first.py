@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
 
@@ -32,6 +32,8 @@ OTHERS = "first-others"
 """The order that others hang on one too."""
 BETWEEN = "mend-between"
 """What would mend it: something of a kind between two things."""
+NUMBER, TIGHT = "first-number", "first-tight"
+"""An order with its number; what is done with what is tight."""
 WHEN = "first-label-after"
 """The label of the line that tells in which state it is so."""
 CUTS, HOLDS_ON = "cuts", "holds on"
@@ -94,7 +96,10 @@ def first_lines(
         head = said("first-met-yet", words=head)
     else:
         head = said("first-met", words=head)
-    hangs, apart = tuple(_hanging(look, you)), bool(look.endangered or look.step) and not met
+    apart = bool(look.endangered or look.step) and not met
+    hangs = tuple(_hanging(look, you))
+    if apart and look.step:  # which and in what words is told by where to stop
+        hangs = tuple(one for one in hangs if one.label.key != WHEN)
     accepts = tuple(_accepting(look, you, apart=apart))
     if apart:
         orders, rest = tuple(_to_do(look, cause, mend)), (_too_late(look, cause, mend), _until(look))
@@ -252,6 +257,7 @@ def _before(look: FirstLook) -> Iterator[Said]:
         if look.movable:
             moves = [said("first-move", strap=one.strap, now=one.now, to=one.to) for one in look.ends]
             yield said("first-moves", moves=_joined("both", moves), count=len(moves))
+            yield said(TIGHT)
     elif order := look.instead:
         yield other_order(order)
         yield from [said("first-slack")] if order.slack else []
@@ -276,53 +282,69 @@ def _others(look: FirstLook) -> tuple[str, ...]:
 
 
 def _too_late(look: FirstLook, cause: Said | None, mend: Said | None) -> Answer:
-    """What is done where somebody hangs there already, or past the step that breaks something."""
+    """What is done where somebody hangs there already, or past the step that breaks something; one after the other."""
+    step = look.step
+    label = said("first-label-past", step=step.number) if step else said("first-label-on-it")
     if look.stopped_by_rule and look.breaks:
-        label = said("first-label-past", step=look.breaks.at.number)
-        return Answer(label, tuple(_past(look.breaks, look)))
+        return Answer(label, _numbered(_past(look.breaks, look)))
     worst, order = look.endangered[0], None if look.ends else look.instead
     first = look.first or worst
+    before, taken = first.since, tuple(dict.fromkeys((*first.taken_off, *worst.taken_off)))
+    then = [said("past-then", step=before.number)] if step and before and any(_before(look)) else []
+    if before and before.detaches and not cause:
+        over = (said("past-until", step=worst.until.number),) if worst.until and first is worst else ()
+        return Answer(label, (*over, *_numbered([said("past-stop"), *_back(taken), *then])))
+    if worst.things and all(one.mode == HOLDS_ON for one in worst.things) and not cause:
+        people = tuple(dict.fromkeys(one.name for one in worst.things))
+        return Answer(label, _numbered([said("past-let-out"), said("past-hands", people=people), *then]))
+    if order and order.next:
+        return Answer(label, _numbered([said("past-open-nothing"), said("past-next", step=order.first.number)]))
+    stop = said("past-stop" if step else "on-it-stop")
+    return Answer(label, _numbered([stop, _clipped(look, first, cause, mend)]))
+
+
+def _clipped(look: FirstLook, first: OnOne, cause: Said | None, mend: Said | None) -> Said:
+    """What is put on by whoever is there already."""
+    worst = look.endangered[0]
     others = _others(look) if worst.at is None and not look.ends else ()
     sooner = first.bodies if first is not worst else ()
-    bodies, before = tuple(dict.fromkeys((*sooner, *(worst.already or worst.bodies), *others))), first.since
+    if mend and not cause and not others and worst.at is None:
+        return said("past-add", order=mend)
+    bodies = tuple(dict.fromkeys((*sooner, *(worst.already or worst.bodies), *others)))
     where = said("where-own-way") if others or sooner else _where(look, worst)
-    taken = tuple(dict.fromkeys((*first.taken_off, *worst.taken_off)))
-    step = look.step
-    if before and before.detaches and not cause:
-        told = [said("first-past-back", back=_back(taken[::-1]), count=len(taken))]
-        told += [said("first-past-then", step=before.number)] if step and any(_before(look)) else []
-        told += [said("first-past-until", step=worst.until.number)] if worst.until and first is worst else []
-    elif all(one.mode == HOLDS_ON for one in worst.things) and worst.things and not cause:
-        told = [said("first-past-hands", people=tuple(dict.fromkeys(one.name for one in worst.things)))]
-        told += [said("first-past-then", step=before.number)] if step and before and any(_before(look)) else []
-    elif order and order.next:
-        told = [said("first-past-next", step=order.first.number)]
-    elif mend and not cause and not others and worst.at is None:
-        told = [said("first-on-it-mend", order=mend)]
-    else:
-        told = [said("first-past" if step else "first-on-it", bodies=_names(bodies), where=where)]
-    return Answer(said("first-label-past", step=step.number) if step else said("first-label-on-it"), tuple(told))
+    return said("past-clip", bodies=_names(bodies), where=where)
 
 
 def _past(breaks: Breaks, look: FirstLook) -> Iterator[Said]:
     taken = tuple(dict.fromkeys((*breaks.taken_off, *(off for one in look.endangered for off in one.taken_off))))
+    yield said("past-stop")
     if breaks.at.detaches:
-        yield said("first-past-back", back=_back(taken[::-1]), count=len(taken))
+        yield from _back(taken)
     elif look.endangered:
         bodies = tuple(dict.fromkeys(name for one in look.endangered for name in one.bodies))
-        yield said("first-past", bodies=_names(bodies), where=said("where-own-way"))
+        yield said("past-clip", bodies=_names(bodies), where=said("where-own-way"))
     else:
-        yield said("first-past-wait")
+        yield said("past-wait")
 
 
-def _back(taken: Sequence[Off]) -> Said:
-    """What goes back on what, one after the other; of several by which step each came off."""
-    told = [
-        said("back-on", what=one.what, where=one.where) if one.where else said("names", names=one.what) for one in taken
-    ]
-    if len(taken) > 1:
-        told = [said("back-of-step", back=back, step=one.step) for back, one in zip(told, taken, strict=True)]
-    return _joined("back-then", told)
+def _back(taken: Sequence[Off]) -> Iterator[Said]:
+    """What goes back on what, the last first; of several, each where its step is done."""
+    for one in taken[::-1]:
+        where = said("back-on", where=one.where) if one.where else said("back-where-it-was")
+        if one.on_again:
+            yield said("past-back-till", step=one.step, till=one.on_again, what=one.what, where=where)
+        elif len(taken) == 1:
+            yield said("past-back", what=one.what, where=where)
+        else:
+            yield said("past-back-of", step=one.step, what=one.what, where=where)
+
+
+def _numbered(several: Iterable[Said]) -> tuple[Said, ...]:
+    """Orders one after the other, with their numbers where they are several."""
+    orders = tuple(several)
+    if len(orders) < 2:
+        return orders
+    return tuple(said(NUMBER, number=str(number), order=one) for number, one in enumerate(orders, 1))
 
 
 def tried(look: FirstLook, cause: Said | None = None, mend: Said | None = None) -> Said | None:
@@ -455,7 +477,9 @@ def _cause(one: OnOne) -> Iterator[Said]:
         key = "first-stop-unheld" if one.unheld and not one.earlier else "first-stop-one"
         bodies = one.already if one.earlier else one.bodies
         when = said("first-within-it" if at.during else "first-after-it")
-        yield said(key, step=at.number, words=at.words, when=when, bodies=_names(bodies), count=len(bodies))
+        until = said("first-till", step=one.until.number) if one.until and not (one.until.during or one.earlier) else ""
+        names = _names(bodies)
+        yield said(key, step=at.number, words=at.words, when=when, bodies=names, count=len(bodies), until=until)
     elif one.free:
         yield said("first-free", points=one.free)
     elif one.turned:
