@@ -149,8 +149,9 @@ class Talk:
         """Something was found of the text: what an editor marks goes the editor's way, the rest to the page."""
         data = dict(data)
         marks = data.pop("diagnostics", None)
-        version = self.version if self.tab == self.room.writer else None  # who follows has the room's text
-        if marks is not None and self.room.file:
+        newest = number == self.room.number  # who comes later is told of the last text that could be read, too
+        version = self.version if newest and self.tab == self.room.writer else None  # who follows has the room's text
+        if marks is not None and newest and self.room.file:
             params = {"uri": self.room.file.path.as_uri(), "version": version, "diagnostics": marks}
             self.tell("textDocument/publishDiagnostics", params)
         self.send(
