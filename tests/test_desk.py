@@ -294,6 +294,23 @@ def test_what_was_found_of_an_older_text_is_not_told_of_the_newer(desk_over: Cal
     assert [(m["version"], len(m["diagnostics"])) for m in marks] == [(one.version, 1)]
 
 
+def test_who_takes_the_pen_is_told_of_its_own_version(desk_over: Callable[..., Started], folder: Path) -> None:
+    """Also before the first key: else what is marked in the text would not be shown."""
+    (folder / "kit.rig").write_text("anchor far\n", encoding="utf-8")
+    desk = desk_over(GOOD + 'include "kit.rig"\n')
+    cookie = desk.enter()
+    one = page_of(desk, cookie)
+    one.found("mends")
+    two = page_of(desk, cookie, "two")
+    two.ask("desk/palette", text=two.text, line=1)  # its text is known to the desk before this is answered
+    assert two.ask("desk/pen")["pen"]
+    (folder / "kit.rig").write_text("anchor other\n", encoding="utf-8")
+    number = two.until(lambda m: m.get("method") == "desk/number")["params"]["number"]
+    marks = two.until(lambda m: m.get("method") == "textDocument/publishDiagnostics")["params"]
+    assert marks["version"] == two.version
+    assert two.until(lambda m: m.get("method") == "desk/checked")["params"]["number"] == number
+
+
 def test_the_renderer_of_the_newest_text_is_let_be(monkeypatch: pytest.MonkeyPatch) -> None:
     """The thread that listens may come to end the work on an older text when the newest is being drawn already."""
 
