@@ -85,7 +85,7 @@ What the page leaves open was decided so, by statics and caution:
 33. What is attached to the bare name of a bar or load is between its ends; and what keeps a point there keeps it
     *still*, ends that drop aside.
 34. A frame that stands on a body, or on its point, goes over where that is not held, level and still; on a bar, where
-    that tips.
+    that tips, or is not level (38).
 35. Of a grip, and of a knot that loads one, *moves with the body* also what is lashed to it by rope alone, as a hitch
     on a tied split tail: as the rig is written, no ground and no body touches its cluster, and every rope tied there
     goes from that knot straight to the next, on a body's cluster; one such tail is whole, and both its knots tie.
@@ -93,6 +93,8 @@ What the page leaves open was decided so, by statics and caution:
     the rope between it and where that comes back to its cluster, with nothing before that holds it.
 37. An end that supports nobody, and is kept up all the same (by another's weight, as a counterweight does, or by what
     would first run; people left out), is lost with that: then the body tips, as with any end that it had.
+38. Level is a deck for the feet on it while both ends of each pair are supported, or neither is and it hangs from two
+    other places, each of which would hold it: by one end, or by its middle alone, nobody stands on it.
 """
 
 from __future__ import annotations
@@ -291,12 +293,12 @@ class Case:
         for foot in {foot for need in frame.needs for foot in need.parts}:
             deck = self.rig.parts[self.rig.parts[foot].body or foot]
             if deck.is_body and deck.nature is not Nature.PERSON:
-                if deck.name in effects.gone or Case.of(self.rig, deck.name).after(effects) != HOLDS:
+                if not Case.of(self.rig, deck.name)._underfoot(effects):
                     return True
-            elif (
-                deck.name in _bars(self.rig).keys() - effects.gone and _bars(self.rig)[deck.name].after(effects) == TIPS
-            ):
-                return True
+            elif deck.name in _bars(self.rig).keys() - effects.gone:
+                bar = _bars(self.rig)[deck.name]
+                if bar.after(effects) == TIPS or not bar._level(effects):
+                    return True
         return False
 
     def _others_near(self, person: str, worked: set[str]) -> bool:
@@ -365,7 +367,26 @@ class Case:
         deck = self.body.stands_on
         if deck is None:
             return self.body.standing
-        return deck not in effects.gone and Case.of(self.rig, deck).after(effects) == HOLDS
+        return Case.of(self.rig, deck)._underfoot(effects)
+
+    def _underfoot(self, effects: Effects) -> bool:
+        """Can somebody stand on it?"""
+        return self.name not in effects.gone and self.after(effects) == HOLDS and self._level(effects)
+
+    def _level(self, effects: Effects) -> bool:
+        """Is each pair of ends or sides up, or what is between them held at two places (38)?"""
+        own = {self.name} | {p for p in self.body.points if self.rig.parts[p].nature is Nature.POINT}
+        now = self.view(Scene(replace(effects, gone=effects.gone - own), HELD))
+        for pair in _pairs(self.body):
+            up = {now.supports(end) for end in pair}
+            if up == {False}:
+                others = [point for point in self.body.points if point not in {*pair[0], *pair[1]}]
+                holding = sum(now.supports((point,)) for point in others)
+                if holding + sum(now.bears_up(other) for other in self._on_bare_name()) < 2:
+                    return False
+            elif False in up:
+                return False
+        return True
 
     # A body with ends (and, if given, sides) tips when one of the two has lost the support it had; both
     # ends on one rope that runs freely tip.

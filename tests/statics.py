@@ -70,7 +70,14 @@ def unbalanced(rig: Rig, found: Equilibrium) -> float:
     for part in rig.parts.values():
         mass = dict(part.quantities).get("mass")
         if mass and part.name in found.at and part.name not in found.falls and not part.standing:
-            weights[found.at[part.name]] += mass.si * GRAVITY
+            place = found.at[part.name]
+            if part.stands_on in names and on_body.get(place) == part.stands_on:  # over the feet, on the deck
+                pose = next(p for p in found.poses if p.name == part.stands_on)
+                up = np.array(pose.turn)[:, 2]
+                height = float(up @ np.subtract(place, pose.centre))
+                place = tuple(np.subtract(place, min(1.0, max(height, 0.0)) * up))
+                on_body[place] = part.stands_on
+            weights[place] += mass.si * GRAVITY
     for place, weight in weights.items():
         sums[place] += (0, 0, -weight)
         heaviest = max(heaviest, weight)

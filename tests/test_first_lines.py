@@ -322,3 +322,90 @@ def test_causes_stand_in_the_same_order_whatever_the_order_of_a_set() -> None:
     assert len(found) == 3
     for several in (found, found[::-1]):
         assert [one.name for one in things(rig.first, several)] == ["ash", "pipe", "storm"]
+
+
+LAND_AND_LIFT = """
+anchor one, two
+person sam: points w, c
+attach one - strap s - sam.w
+attach two - lanyard lan - sam.c
+stage "down"
+    say "ready"
+    detach s from sam.w
+    say "go"
+    land sam on ground
+    detach lan from sam.c
+    lift sam off
+"""
+
+
+def test_an_order_that_mends_one_step_says_which_is_bad_all_the_same() -> None:
+    """Landed first, taking the strap off is right; lifting off with nothing attached is deadly in any order."""
+    result = checked(LAND_AND_LIFT)
+    _, answers = told(result)
+    assert answers["Before step 1.2"] == (
+        "First step 1.4, “land sam on ground”; then step 1.2. STOP before step 1.6, “lift sam off”, all the same: what "
+        "is asked for isn't met after it either."
+    )
+    assert at_steps(first_look(result)).keys() == {"1.2", "1.6"}
+
+
+def test_a_step_that_tips_a_litter_is_stopped_before_though_nobody_hangs_on_one() -> None:
+    _, answers = told(
+        checked(
+            """
+            anchor a, b, c
+            litter lit: points head, foot
+            attach a - strap hs - lit.head
+            attach b - strap fs - lit.foot
+            attach c - strap hx - lit.head
+            attach c - strap fx - lit.foot
+            require lit level after any 1 failure
+            stage "over"
+                detach hs from lit.head
+                attach b - strap hs2 - lit.head
+                detach fs from b
+                detach fx from c
+            """
+        )
+    )
+    assert answers["Do now"] == (
+        "STOP before step 1.1, “detach hs from lit.head”: after it this is asked for and not met: lit level after any "
+        "1 failure."
+    )
+    assert answers["Past step 1.1"] == (
+        f"{STOP} What is off goes back where it was, the last first: fx on c (off by step 1.4), then fs on b (off by "
+        "step 1.3), then hs on lit.head (off by step 1.1)."
+    )
+
+
+def test_both_lines_in_one_hand_is_mended_by_locking_one_and_not_by_holding_on() -> None:
+    """A frightened hand on both opens both."""
+    _, answers = told(
+        checked(
+            """
+            anchor a, b
+            person jo: standing
+            person sam: points w, c
+            rope main
+                stopper as ms
+                gripped by brake b1 - a
+                tied to sam.w
+            rope back
+                stopper as bs
+                gripped by brake b2 - b
+                tied to sam.c
+            b1, b2: operated by jo, self-locking
+            stage "lower"
+                take b1 in hand
+                take b2 in hand
+                pay out main, back by 5 m
+                lock off b1
+                lock off b2
+            """
+        )
+    )
+    assert answers["Past step 1.2"] == (
+        "STOP: nothing more is let out. jo locks off every device in hand but one, or lets it lock. Then as before "
+        "step 1.2."
+    )

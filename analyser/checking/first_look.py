@@ -83,7 +83,7 @@ class OnOne:
     left: tuple[str, ...] = ()
     """Who hangs on one after it, and doesn't before."""
     taken_off: tuple[Off, ...] = ()
-    """What is taken off, from the step after which some hang on one to that at the worst."""
+    """What is taken off, from the step after which some hang on one until they don't, or nothing is broken any more."""
 
     @property
     def since(self) -> At | None:
@@ -108,6 +108,18 @@ class Instead:
     """Is `first` the step that comes next, if `then` was done already?"""
     later: bool = False
     """Is it `then` that is moved, to after `first` and all that comes before that?"""
+    still: At | None = None
+    """The first step after those that breaks something all the same."""
+
+
+@dataclass(frozen=True, slots=True)
+class Breaks:
+    """The first step after which what is `asked` is not met that was before, in the words of the file; what is taken
+    off by it and until the last that does so."""
+
+    at: At
+    asked: tuple[str, ...]
+    taken_off: tuple[Off, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,20 +174,28 @@ class FirstLook:
     """Before the step to stop before, may each of those straps be taken off, one at a time, so that nobody is left on
     one by it?"""
 
+    breaks: Breaks | None = None
+    """Where a step is the first that breaks a requirement, and all were met as first attached."""
     staged: bool = False
     """Are there steps?"""
     dangers: int = 0
     """Findings that are dangers, and not accepted."""
 
     @property
-    def worst_step(self) -> At | None:
-        """The first step after which the worst off hang on one."""
-        return self.endangered[0].since if self.endangered else None
+    def step(self) -> At | None:
+        """The step to stop before: the first after which anybody hangs on one, or that breaks what is asked for. (To
+        stop before the worst would be too late for them.)"""
+        if self.stopped_by_rule and self.breaks:
+            return self.breaks.at
+        return self.first.since if self.first else None
 
     @property
-    def step(self) -> At | None:
-        """The first step after which anybody does: to stop before the worst would be too late for them."""
-        return self.first.since if self.first else None
+    def stopped_by_rule(self) -> bool:
+        """Is it a step that leaves nobody on one, and breaks what is asked for?"""
+        if self.breaks is None or not (self.endangered or self.broken):
+            return False
+        hanging = self.first.since if self.first else None
+        return not self.endangered or (hanging is not None and self.breaks.at.state < hanging.state)
 
     @property
     def first(self) -> OnOne | None:
@@ -205,8 +225,9 @@ def first_look(result: Result) -> FirstLook:
         unsettled=_unsettled(result),
         staged=len(result.states) > 1,
         dangers=result.dangers,
+        breaks=_breaks(result),
     )
-    instead = _instead(result, look.worst_step) if look.worst_step else None
+    instead = _instead(result, look.step) if look.step else None
     look = replace(look, instead=instead, ends=_ends(result, look, ordered=bool(instead)))
     return replace(look, movable=_movable(result, look))
 
@@ -253,8 +274,25 @@ def _instead(result: Result, step: At) -> Instead | None:
                 first, then = (moved, other) if run.where == "before" else (other, moved)
                 lines = [state.line for state in result.states]
                 after = lines.index(first.line) - lines.index(then.line) == 1 and len(run.states) == 1
-                return Instead(first, then, bool(run.opens), after, run.where == "after")
+                left = next((number for number in result.broken_states if number > run.last), None)
+                still = _at(result, result.states[left]) if left is not None else None
+                return Instead(first, then, bool(run.opens), after, run.where == "after", still)
     return None
+
+
+def _breaks(result: Result) -> Breaks | None:
+    """The first step that breaks what was met as first attached; None where something is broken then already."""
+    if result.of_a_state:  # there is no before
+        return None
+    states = {one.requirement.text: one.states for one in broken(result) if one.states}
+    firsts = {text: min(several) for text, several in states.items()}
+    first = min(firsts.values(), default=0)
+    at = _at(result, result.states[first]) if first else None
+    if at is None:
+        return None
+    last = max(number for several in states.values() for number in several)
+    asked = tuple(text for text, number in firsts.items() if number == first)
+    return Breaks(at, asked, tuple(_taken_off(result, first, last)))
 
 
 def _shaken(result: Result) -> Iterator[str]:
@@ -324,19 +362,20 @@ def _on_one(result: Result) -> Iterator[OnOne]:
         over = {better.get(name) for name in on.bodies}
         if len(over) == 1:
             on = replace(on, until=over.pop())
-        on = replace(on, taken_off=tuple(_taken_off(result, on)))
+        if on.since and on.at:
+            last = on.until.state - 1 if on.until else max((on.at.state, *result.broken_states))
+            on = replace(on, taken_off=tuple(_taken_off(result, on.since.state, last)))
         yield _hanging(state.rig, on) if on.unheld else on
 
 
-def _taken_off(result: Result, one: OnOne) -> Iterator[Off]:
-    """What the steps take off, from that after which some hang on one to that at their worst."""
-    if one.since and one.at:
-        steps = [step.line for stage in result.rig.stages for step in stage.steps]  # that to state 1 is the first
-        for state in result.states[one.since.state : one.at.state + 1]:
-            if state.verb == "detach":
-                told = steps[state.number - 1]
-                what, where = (tuple(word.text for word in several) for several in (told.names, told.others))
-                yield Off(what, where, state.numbered)
+def _taken_off(result: Result, first: int, last: int) -> Iterator[Off]:
+    """What the steps take off that lead to the states from one to another."""
+    steps = [step.line for stage in result.rig.stages for step in stage.steps]  # that to state 1 is the first
+    for state in result.states[first : last + 1]:
+        if state.verb == "detach":
+            told = steps[state.number - 1]
+            what, where = (tuple(word.text for word in several) for several in (told.names, told.others))
+            yield Off(what, where, state.numbered)
 
 
 def _of_one(state: State, body: BodyOutcome, singles: Sequence[FailureId], accepted: Collection[str]) -> _Found | None:
@@ -369,7 +408,7 @@ def _told(result: Result, several: Sequence[_Found]) -> OnOne:
         first.failures,
         _at(result, state),
         first.rank == ACCEPTED,
-        tuple(point for name in few for point in free_points(rig, name)) if first.rank != ACCEPTED else (),
+        tuple(point for name in few for point in _free(rig, state, name)) if first.rank != ACCEPTED else (),
         tuple(_turned(state)) if first.rank != ACCEPTED else (),
         sharing=(shared := _sharing(state, several)),
         also=_with_them(after[first.failures[0]]) if len(first.failures) == 1 else (),
@@ -424,6 +463,14 @@ def free_points(rig: Rig, body: str) -> Iterator[str]:
     for point in rig.parts[body].points:
         if not rig.parts[point].gear_only and own.issuperset(rig.index.meeting.get(point, ())):
             yield point
+
+
+def _free(rig: Rig, state: State, name: str) -> Iterator[str]:
+    """The free points of a body, and of what hangs and they stand on where that holds no feet."""
+    yield from free_points(rig, name)
+    deck = rig.parts[name].stands_on
+    if deck in rig.parts and not state.outcome.body(name).held and state.outcome.body(str(deck)).held:
+        yield from free_points(rig, str(deck))
 
 
 def _turned(state: State) -> Iterator[str]:

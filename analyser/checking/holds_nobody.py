@@ -146,8 +146,10 @@ def _needed(review: Review, body: str, wanted: set[str], cuts: FailureSets | Non
     number = {str(failure.id): k for k, failures in enumerate(one.classes) for failure in failures}
     fatal: dict[int, set[int]] = {}
     for groups in cuts.groups if cuts else ():
-        events = {number[names[0]] for names in groups}
-        for event in events if len(events) < 3 else ():
+        events = {
+            number[names[0]] for names in groups if names[0] in number
+        }  # others bring it down by the forces alone
+        for event in events if len(groups) == len(events) < 3 else ():
             fatal.setdefault(event, set()).update(events - {event} or {event})
     left = {number[failure] for failure in wanted if failure in number}
     found: set[int] = set()

@@ -17,8 +17,14 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
     for name in sorted(tipped):
         text = f"{name} has lost the support of an end or a side: it tips with nothing failed"
         yield Finding(RULE.name, Severity.DANGER, (name,), (name,), rig.parts[name].place, text)
+    stood_on = {body.stands_on for body in rig.bodies}  # told of who stands there
     for body in outcome.bodies:
-        if body.held and not body.tips and (end := held_at_one(rig, rig.parts[body.name], outcome)):
+        if (
+            body.held
+            and not body.tips
+            and body.name not in stood_on
+            and (end := held_at_one(rig, rig.parts[body.name], outcome))
+        ):
             text = f"{body.name} hangs by {either(list(end))} alone, with nothing failed: it doesn't lie level"
             yield Finding(RULE.name, RULE.severity, (body.name,), (body.name,), rig.parts[body.name].place, text)
     bodies = {body.name for body in outcome.bodies}

@@ -458,7 +458,8 @@ def _find_exposed(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
     for body in outcome.bodies:
         part = rig.parts[body.name]
         if part.standing and part.exposed and body.attachments == 0:
-            text = f"{body.name} stands exposed with nothing on: only their own feet hold them"
+            text = f"{body.name} stands exposed with nothing on"
+            text += ": only their own feet hold them" if body.held else ""
             yield EXPOSED.told(text, (body.name,), part.place, (body.name,), mend="a line from an anchor of its own")
 
 

@@ -13,6 +13,7 @@ from analyser.checking.delivered import Delivered
 from analyser.checking.dropping_told import as_followed
 from analyser.checking.fates import in_words, together
 from analyser.checking.free_along import Free, freed_after
+from analyser.checking.off_their_feet import footing_lost
 from analyser.checking.results import BodyHeld, On, bodies_held
 from analyser.checking.sentences import listed
 from analyser.holding.fate import Fate
@@ -155,8 +156,9 @@ def after_failures(at: At, failures: Sequence[Failure], order: int = 2) -> After
     """What is left after these failures: who falls, who is down to one, what holds the rest."""
     effects = Effects.joint(failure.effects for failure in failures)
     scenario = what_if(at.rig, failures)
-    outcome = assess(at.rig, order, effects).no_better_than(scenario)
     now, then, breaking, fares = _what_follows(at.rig, failures)
+    effects |= footing_lost(at.rig, then.equilibrium if then else None, fares)
+    outcome = assess(at.rig, order, effects).no_better_than(scenario)
     bars = tuple(name for name in scenario.tips if not at.rig.parts[name].is_body)
     return After(at, tuple(failures), as_followed(outcome, then, now), then, breaking, fares, bars_that_tip=bars)
 

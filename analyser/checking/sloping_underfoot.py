@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from analyser.checking.finding import Finding, Rule, Severity
-from analyser.checking.required_standing import LEVEL
+from analyser.checking.off_their_feet import off_their_feet
 from analyser.rig.model import Rig
 
 if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads what solves them
@@ -14,23 +14,14 @@ if TYPE_CHECKING:  # the forces are worked out elsewhere: this room never loads 
 
 
 def find(rig: Rig, loads: Loads) -> Iterator[Finding]:
-    for body in rig.bodies if loads.now.accepted else ():
-        if body.name in loads.now.lifted_feet:
+    for body, off in off_their_feet(rig, loads.now, loads.faring[0] if loads.faring else None):
+        if off is None:
             text = f"{body.name} stands on {body.stands_on}, and by the forces is off it with nothing failed"
-            yield RULE.told(
-                f"{text}: it would have to hang on the feet, or they to cling to it",
-                (body.name, body.stands_on or ""),
-                body.place,
-                (body.name,),
-            )
-            continue
-        under = loads.fares(body.stands_on) if body.stands_on in rig.parts else None
-        if under is None or under.lies is None:
-            continue
-        off = 180.0 if under.over else under.lies.off_level
-        if off > LEVEL:  # as for a litter that is to lie level
+            text += ": it would have to hang on the feet, or they to cling to it"
+        else:
             text = f"{body.name} stands on {body.stands_on}, which hangs {off:.0f} deg off level with nothing failed"
-            yield RULE.told(f"{text}: no feet hold there", (body.name, body.stands_on or ""), body.place, (body.name,))
+            text += ": no feet hold there"
+        yield RULE.told(text, (body.name, body.stands_on or ""), body.place, (body.name,))
 
 
 RULE = Rule(

@@ -15,6 +15,7 @@ from analyser.forces.lumps import Lumps, lumps_of, on_ground
 from analyser.forces.network import Network, State
 from analyser.forces.points import Point
 from analyser.forces.rope_lines import RopeLine, rope_lines, station_lump
+from analyser.forces.soles import Sole, soles_of
 from analyser.forces.stiffness import GRAVITY, stiffness
 from analyser.rig.model import Effects, Nature, Rig
 
@@ -60,7 +61,7 @@ class Assembly:
     network: Network
     lines: tuple[Line, ...]
     nodes: tuple[str | int, ...]
-    """For each node the lump it is, or the edge."""
+    """For each node the lump it is, or the edge; of who stands on a rigid body, also the feet."""
     node_of: dict[str | int, int]
     lumps: Lumps
     body_names: tuple[str, ...]
@@ -78,6 +79,15 @@ class Assembly:
     """By knot on its frame, the rope that guys it, as long as it is there."""
     untold: tuple[str, ...]
     """Ropes that run to a stopper, how far isn't told: they hold nothing here."""
+    feet: dict[int, int]
+    """By the nodes of who stands on a rigid body, those of their feet, on which their weight comes."""
+
+    def weight_at(self, node: int) -> float:
+        """Newtons of weight of what is at a node; of somebody who stands there, theirs too."""
+        if node >= self.network.moving:
+            return self.resting.get(node, 0.0)
+        more = self.network.weights[self.feet[node]] if node in self.feet else 0.0
+        return float(self.network.weights[node] + more)
 
 
 def is_fixed(rig: Rig, lumps: Lumps, k: int, already: Effects) -> bool:
@@ -134,7 +144,8 @@ def assemble(
     rows = [row for row in rows if not any(k in out for k in row.path if isinstance(k, int))]
     used = {k for row in rows for k in row.path if isinstance(k, int)} | {k for k, w in enumerate(weight) if w}
     untold = {line.rope.name for line in laid if reserve(said, line) is None}
-    numbered = _numbered(said, lumps, fixed, rows, weight, used - out, falls, idle, laid, tuple(sorted(untold)))
+    soles = soles_of(rig, said, case.already, lumps)
+    numbered = _numbered(said, lumps, fixed, rows, weight, soles, used - out, falls, idle, laid, tuple(sorted(untold)))
     numbered.guys |= _guys(knots, laid, {row.name for row in rows})
     return numbered
 
@@ -289,16 +300,26 @@ def _numbered(
     fixed: list[bool],
     rows: list[_Row],
     weight: list[float],
+    soles: Mapping[str, Sole],
     used: set[int],
     falls: frozenset[int],
     idle: frozenset[int],
     laid: list[RopeLine],
     untold: tuple[str, ...],
 ) -> Assembly:
-    carried = {k: lump.body for k, lump in enumerate(lumps.lumps) if lump.body in said.shapes and not fixed[k]}
-    body_names = tuple(sorted({body or "" for k, body in carried.items() if k in used}))
-    free = [k for k in sorted(used) if not fixed[k] and k not in carried]
-    on = [k for k in sorted(carried) if carried[k] in body_names and (k in used or weight[k])]
+    rigid = {
+        k: lump.body for k, lump in enumerate(lumps.lumps) if lump.body in said.shapes and not fixed[k] and lump.body
+    }
+    body_names = tuple(sorted({body for k, body in rigid.items() if k in used}))
+    free = [k for k in sorted(used) if not fixed[k] and k not in rigid]
+    lying = [k for k in sorted(rigid) if rigid[k] in body_names and (k in used or weight[k])]
+    soles = {feet: sole for feet, sole in soles.items() if sole.lump in lying}
+    on: list[int | str] = [*lying, *sorted(soles)]
+    weighs: dict[int | str, float] = {**dict(enumerate(weight)), **{feet: one.weight for feet, one in soles.items()}}
+    for sole in soles.values():
+        weighs[sole.lump] -= sole.weight
+    carried: dict[int | str, str] = {feet: rigid[sole.lump] for feet, sole in soles.items()}
+    carried.update(rigid.items())
     held: list[int | str] = [k for k in sorted(used) if fixed[k]]
     held += sorted({k for row in rows for k in row.path if isinstance(k, str)})
     nodes: tuple[int | str, ...] = (*free, *on, *held)
@@ -332,15 +353,19 @@ def _numbered(
             if name in grips:
                 passing[number, grips.index(name)] = sign
     rest = np.array([one.rest for one in lines])
-    places = _places(said, lumps, nodes, lines, carried, len(free) + len(on))
-    offsets = [_offset(said, lumps, k, carried[k] or "") for k in on]
+    offset = {
+        k: soles[k].offset if isinstance(k, str) else said.shapes[carried[k]].of(lumps.lumps[k].parts) for k in on
+    }
+    stood = {node_of[feet]: one.at for feet, one in soles.items() if one.at is not None}
+    places = _places(said, lumps, nodes, lines, carried, offset, len(free) + len(on), stood)
+    offsets = [offset[k] for k in on]
     network = Network(
         free=len(free),
-        carrier=np.array([body_names.index(carried[k] or "") for k in on], dtype=np.intp),
+        carrier=np.array([body_names.index(carried[k]) for k in on], dtype=np.intp),
         offsets=np.array(offsets, dtype=float).reshape(-1, 3),
         bodies=len(body_names),
         fixed=np.array([places[k] for k in range(len(free) + len(on), len(nodes))], dtype=float).reshape(-1, 3),
-        weights=np.array([weight[k] for k in (*free, *on)], dtype=float),
+        weights=np.array([weighs[k] for k in (*free, *on)], dtype=float),
         start=np.array(start, dtype=np.intp),
         end=np.array(end, dtype=np.intp),
         line=np.array(line, dtype=np.intp),
@@ -363,13 +388,10 @@ def _numbered(
     ropes = {one.rope.name: one.rope for one in laid}
     edges = tuple((name, k) for name, k in sorted(over) if ropes[name].stations[k].part in node_of)
     resting = {node_of[k]: weight[k] for k in held if isinstance(k, int) and weight[k] > 0}
+    feet = {node_of[sole.lump]: node_of[name] for name, sole in soles.items()}
     return Assembly(
-        network, lines, nodes, node_of, lumps, body_names, grips, state, falls, idle, edges, resting, {}, untold
+        network, lines, nodes, node_of, lumps, body_names, grips, state, falls, idle, edges, resting, {}, untold, feet
     )
-
-
-def _offset(said: Drawn, lumps: Lumps, k: int, body: str) -> Point:
-    return said.shapes[body].of(lumps.lumps[k].parts)
 
 
 def _places(
@@ -377,24 +399,26 @@ def _places(
     lumps: Lumps,
     nodes: tuple[int | str, ...],
     lines: tuple[Line, ...],
-    carried: Mapping[int, str | None],
+    carried: Mapping[int | str, str],
+    offset: Mapping[int | str, Point],
     moving: int,
+    stood: Mapping[int, Point],
 ) -> dict[int, Point]:
-    """A place to start from for each node: as drawn, or under what it hangs from."""
-    places: dict[int, Point] = {}
+    """A place to start from for each node: as drawn (of feet where they `stood`), or under what it hangs from."""
+    places: dict[int, Point] = dict(stood)
     for at, k in enumerate(nodes):
         names = (k,) if isinstance(k, str) else lumps.lumps[k].parts
-        found = next((said.at[name] for name in names if name in said.at), None)
-        if found is not None:
-            places[at] = found
+        told = next((said.at[name] for name in names if name in said.at), None)
+        if told is not None:
+            places[at] = told
     for at in range(moving, len(nodes)):  # weight that stands where no line goes
         places.setdefault(at, (0.0, 0.0, 0.0))
     todo = [at for at in range(moving) if at not in places]
     while todo:
         left = []
         for at in todo:
-            body = carried.get(nodes[at])  # type: ignore[arg-type]
-            mine = [n for n in range(moving) if body and carried.get(nodes[n]) == body] or [at]  # type: ignore[arg-type]
+            body = carried.get(nodes[at])
+            mine = [n for n in range(moving) if body and carried.get(nodes[n]) == body] or [at]
             near = [
                 (places[n], line.rest / max(len(line.path) - 1, 1))
                 for line in lines
@@ -410,7 +434,7 @@ def _places(
             x, y, z = (sum(p[i] for p, _ in near) / count for i in range(3))
             z = min(p[2] for p, _ in near)
             if body:
-                dx, dy, dz = _offset(said, lumps, nodes[at], body)  # type: ignore[arg-type]
+                dx, dy, dz = offset[nodes[at]]
                 places[at] = (x + dx, y + dy, z - drop + dz)
             else:
                 places[at] = (x, y, z - drop)

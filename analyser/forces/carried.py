@@ -95,6 +95,8 @@ def part_forces(
     told: dict[str, PartForce] = {}
     outside = _through_frames(rig, found, pulls, told)
     for node, k in enumerate(assembly.nodes):
+        if isinstance(k, str) and node < assembly.network.moving:
+            continue  # somebody's feet
         if isinstance(k, str):
             mine = pulls[node][k]
             told[k] = _part_force(k, sum((p.force for p in mine), np.zeros(3)), _strands(mine), False)
@@ -127,7 +129,7 @@ def _press(
             continue
         one, other, line = meeting[a, b]
         off = sum((pull.force for many in pulls[a].values() for pull in many), np.zeros(3))
-        off[2] -= network.weights[a]
+        off[2] -= assembly.weight_at(a)
         size = float(np.linalg.norm(off))
         away = off / size if size > 0 else np.array([0.0, 0.0, -1.0])
         drawn = float(tension[number[line]])
@@ -174,9 +176,7 @@ def _lump_forces(
     outer: dict[str, Array] = {name: np.zeros(3) for name in lump.parts}
     for name, mine in pulls.items():
         outer[name] = sum((p.force for p in mine), outer[name])
-    weight = 0.0
-    if node is not None:
-        weight = float(network.weights[node]) if node < network.moving else assembly.resting.get(node, 0.0)
+    weight = assembly.weight_at(node) if node is not None else 0.0
     masses = {n: dict(rig.parts[n].quantities)["mass"].si for n in lump.parts if _weighs(rig, n)}
     total = sum(masses.values())
     for n, mass in masses.items():

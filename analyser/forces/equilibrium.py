@@ -319,6 +319,8 @@ def _told(
     )
     at: dict[str, Point] = {name: place for name, place in said.at.items() if "|" not in name}
     for node, k in enumerate(assembly.nodes):
+        if isinstance(k, str) and node < network.moving:
+            continue  # somebody's feet
         names = assembly.lumps.lumps[k].parts if isinstance(k, int) else (k,)
         points_here = [name for name in names if "|" not in name] or [name.split("|")[0] for name in names]
         at |= dict.fromkeys(points_here, points[node])

@@ -44,7 +44,7 @@ def inertias(rig: Rig, said: Drawn, assembly: Assembly) -> dict[str, Inertia]:
                 continue
             lump = assembly.nodes[node]
             names = assembly.lumps.lumps[lump].parts if isinstance(lump, int) else ()
-            if any(rig.parts[n].nature is Nature.PERSON for n in names if n in rig.parts):
+            if isinstance(lump, str) or any(rig.parts[n].nature is Nature.PERSON for n in names if n in rig.parts):
                 size = np.array(PERSON)
             elif part.nature is Nature.LITTER and name in names:
                 sizes = dict(part.quantities)

@@ -150,6 +150,14 @@ class Outcome:
                 told[names] = {body: fate for body, fate in both if fate.not_held}
         return told
 
+    def after(self, effects: Sequence[Effects]) -> list[Scenario]:
+        """What happens to everybody after each of these, as one failure each."""
+        if not effects:
+            return []
+        system = RigSystem(self.review.rig, already=self.review.already)
+        system.had = self.review.once
+        return judged(system, [Effects(), *effects], self.review)[1:]
+
     def no_better_than(self, told: Scenario) -> Outcome:
         """The same, where a body is told to fare worse (a failure that happens to help is not counted on): as told."""
         fates = ((one.name, worst((one.fate, told.fate(one.name)))) for one in self.bodies)
@@ -176,6 +184,30 @@ class Outcome:
             for one in self.bodies
         )
         return replace(self, bodies=bodies, failure_sets=sets)
+
+    def lost_after_two(self, pairs: Mapping[str, Collection[tuple[FailureId, FailureId]]]) -> Outcome:
+        """The same where some bodies are known not to be held after two further failures together, by body."""
+        sets = dict(self.failure_sets)
+        frail: dict[FailureId, set[str]] = {}
+        for name, more in pairs.items():
+            told = {frozenset(one) for one in more}.difference(map(frozenset, sets[name]))
+            left = (cut for cut in sets[name] if not any(two < {*cut} for two in told))
+            sets[name] = FailureSets.of(
+                sorted((*(tuple(sorted(two)) for two in told), *left), key=lambda s: (len(s), s))
+            )
+            for failure in (one for two in more for one in two):
+                frail.setdefault(failure, set()).add(name)
+        failures = tuple(
+            replace(one, down_to_one=tuple(sorted({*one.down_to_one, *frail[one.id]}.difference(one.falls))))
+            if one.id in frail
+            else one
+            for one in self.failures
+        )
+        bodies = tuple(
+            replace(one, smallest_failure_set=min(one.smallest_failure_set or 2, 2)) if pairs.get(one.name) else one
+            for one in self.bodies
+        )
+        return replace(self, bodies=bodies, failures=failures, failure_sets=sets)
 
     def hold(self, body: str, failures: Iterable[Failure] = ()) -> Hold | None:
         """By what a body is held, with nothing failed or after some failures; None where it isn't."""

@@ -136,7 +136,7 @@ class RigSystem:
         if not on:
             return full & ~self.read(Reading.HELD, rows, width, {name: full})[name]
         if not self.rig.parts[on].is_body:
-            return self.tipping.bars_tip(rows, width).get(on, 0)
+            return self.tipping.bars_tip(rows, width).get(on, 0) | full & ~self.tipping.level(on, rows, width)
         asking = Asking(self, Reading.HELD, rows, width)
         return full & ~(asking.on_feet(name) if name in self.goals else asking.on_deck(on, full))
 
@@ -291,8 +291,7 @@ class Asking:
 
     # -- on their feet
 
-    def _by_feet_alone(self, name: str) -> bool:
-        """Who stands on a deck is not still where that isn't, whatever else holds them."""
+    def _by_feet_alone(self, name: str) -> bool:  # who stands on a deck is not still where that isn't
         return self.reading is Reading.STILL and self.rig.parts[name].stands_on is not None
 
     def on_feet(self, name: str) -> int:
@@ -306,14 +305,15 @@ class Asking:
         return bits & self.on_deck(part.stands_on, bits) if part.stands_on in self.rig.parts else 0  # it falls
 
     def on_deck(self, deck: str, bits: int) -> int:
-        """Where what somebody stands on is held, level and still: not where it is only caught or held by people, and
-        not where it, or an end of it, drops before it is held."""
+        """Where what somebody stands on is held, level and still: not where it is only caught or held by people, hangs
+        by one end, or drops before it is held, or an end of it."""
         system, rows, width = self.system, self.rows, self.batch.width
         rests = bits & ~self.batch.gone.get(deck, 0)
         for reading in (Reading.HELD, Reading.STILL):
             asking = self if self.reading is reading else Asking(system, reading, rows, width)
             rests &= asking.answers({deck: rests})[deck]
         level = rests & ~system.tips(rows, width, {deck: rests}).get(deck, 0)
+        level &= system.tipping.level(deck, system.with_what_goes(rows, width), width) if level else 0
         return level & ~system.sink(rows, width, {deck: level}).get(deck, 0)
 
     # -- all bodies together, none of them a joint

@@ -75,6 +75,13 @@ class Tipping:
                 found[name] = found.get(name, 0) | bits & seesaw.uneven(rows, width, once)
         return found
 
+    def level(self, name: str, rows: Rows, width: int) -> int:
+        """Where all ends and sides of a body are held up, whatever they were before: where somebody can stand on it."""
+        bits = (1 << width) - 1
+        for seesaw in self.seesaws.get(name, ()):
+            bits &= seesaw.level(rows, width)
+        return bits
+
     def sink(self, rows: Rows, width: int, still: Mapping[str, int]) -> dict[str, int]:
         """For each body of `still` that has ends or sides, the columns in which one of them has lost the support that
         was still: it is held by rope that must first run out, and that end drops."""
@@ -280,6 +287,26 @@ class _Seesaw:
         """Is each end supported with nothing failed?"""
         one, two = self._supported_first(Reading.HELD)
         return bool(one), bool(two)
+
+    def level(self, rows: Rows, width: int) -> int:
+        """Where both ends are held up, or it hangs from two places between them: by one end alone it hangs plumb."""
+        full = (1 << width) - 1
+        one, two = self._supported(Reading.HELD, rows, width)
+        neither = full & ~(one | two)
+        some = several = 0
+        for half in self._beside.values() if neither else ():
+            held = half.read(Reading.HELD, rows, width, {self.part.name: neither})[self.part.name]
+            some, several = some | held, several | some & held
+        return one & two | neither & several
+
+    @cached_property
+    def _beside(self) -> dict[str, Reader]:
+        """What is at neither end of this pair: other points, and what is attached to its bare name."""
+        at_ends = {*self.pair[0], *self.pair[1]}
+        points = [point for point in self.part.points if point not in at_ends]
+        found = {point: self._half((point,), self.system.already) for point in points}
+        bare = [other for other in self._on_bare_name if other not in self._barred]
+        return found | {other: self._half((), self.system.already, via=other) for other in bare}
 
     def sinks(self, rows: Rows, width: int) -> int:
         """Where an end has lost the support that was still: by where ropes count as cut for the whole body, or for that

@@ -74,12 +74,12 @@ def to_do_now(result: Result) -> ToDo:
     """The same for a picture, with who hangs on what, a line each, and what is said of it on the parts. Empty where
     nobody is in danger."""
     look = first_look(result)
-    return to_do(result, look, mend_at_once(result, look)) if look.endangered else NOTHING_TO_DO
+    return to_do(result, look, mend_at_once(result, look))
 
 
 def to_do(result: Result, look: FirstLook, mend: Said | None) -> ToDo:
     """The same where both are known."""
-    if not look.endangered:
+    if not (look.endangered or look.step):
         return NOTHING_TO_DO
     first = first_lines(_few(look), met=result.met, mend=mend)
     text = _english().text

@@ -288,7 +288,8 @@ def _told(rig: Rig, state: State, body: BodyOutcome, room: Room, known: Known) -
         if key not in known.ways:
             known.ways[key] = _whole(rig, state.outcome, body) if key[1] else _by_ends(rig, body)
         ways = known.ways[key]
-    feet = " and their own feet" if rig.parts[body.name].standing else ""
+    stands = rig.parts[body.name].standing and body.fate.kind is Kind.HELD  # else the feet hold nobody
+    feet = " and their own feet" if stands else ""
     number = "" if body.independent is None else f", {independent(body)} independent"
     kind = "" if body.kind == "person" else f"{rig.parts[body.name].kind}, "
     by = f"by {counted(body.attachments, 'attachment')}{feet}{number}"

@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
 
-from analyser.checking.first_look import At, End, FirstLook, Instead, Off, OnOne, Unsettled
+from analyser.checking.first_look import At, Breaks, End, FirstLook, Instead, Off, OnOne, Unsettled
 from analyser.checking.hung_on import Thing
 from analyser.holding.fate import Kind
 from analyser.language.spelling import spelt_chain
@@ -34,7 +34,7 @@ BETWEEN = "mend-between"
 """What would mend it: something of a kind between two things."""
 WHEN = "first-label-after"
 """The label of the line that tells in which state it is so."""
-CUTS = "cuts"
+CUTS, HOLDS_ON = "cuts", "holds on"
 MODES = {
     "slips": "thing-slips",
     "shifts": "thing-shifts",
@@ -94,7 +94,7 @@ def first_lines(
         head = said("first-met-yet", words=head)
     else:
         head = said("first-met", words=head)
-    hangs, apart = tuple(_hanging(look, you)), bool(look.endangered) and not met
+    hangs, apart = tuple(_hanging(look, you)), bool(look.endangered or look.step) and not met
     accepts = tuple(_accepting(look, you, apart=apart))
     if apart:
         orders, rest = tuple(_to_do(look, cause, mend)), (_too_late(look, cause, mend), _until(look))
@@ -223,7 +223,7 @@ def _to_do(look: FirstLook, cause: Said | None, mend: Said | None) -> Iterator[A
     time for it."""
     stop = [said("first-weight-nothing")]
     if look.step:
-        stop = [cause] if cause else list(_cause(look.first or look.endangered[0]))
+        stop = [cause] if cause else list(_stop(look))
     yield Answer(said("first-label-now"), tuple(stop), orders=True)
     if look.step:
         label, told = said("first-label-before", step=look.step.number), tuple(_before(look))
@@ -255,8 +255,19 @@ def _before(look: FirstLook) -> Iterator[Said]:
     elif order := look.instead:
         yield other_order(order)
         yield from [said("first-slack")] if order.slack else []
-    else:
+        yield from [said("first-still", step=order.still.number, words=order.still.words)] if order.still else []
+    elif not look.stopped_by_rule:
         yield said("first-not-that-step")
+
+
+def _stop(look: FirstLook) -> Iterator[Said]:
+    """Before which step to stop, and why."""
+    if look.stopped_by_rule and (at := look.step) and look.breaks:
+        when = said("first-within-it" if at.during else "first-after-it")
+        asked = said("names", names=look.breaks.asked)
+        yield said("first-stop-breaks", step=at.number, words=at.words, when=when, asked=asked)
+    else:
+        yield from _cause(look.first or look.endangered[0])
 
 
 def _others(look: FirstLook) -> tuple[str, ...]:
@@ -265,7 +276,10 @@ def _others(look: FirstLook) -> tuple[str, ...]:
 
 
 def _too_late(look: FirstLook, cause: Said | None, mend: Said | None) -> Answer:
-    """What is done where somebody hangs there already."""
+    """What is done where somebody hangs there already, or past the step that breaks something."""
+    if look.stopped_by_rule and look.breaks:
+        label = said("first-label-past", step=look.breaks.at.number)
+        return Answer(label, tuple(_past(look.breaks, look)))
     worst, order = look.endangered[0], None if look.ends else look.instead
     first = look.first or worst
     others = _others(look) if worst.at is None and not look.ends else ()
@@ -278,6 +292,9 @@ def _too_late(look: FirstLook, cause: Said | None, mend: Said | None) -> Answer:
         told = [said("first-past-back", back=_back(taken[::-1]), count=len(taken))]
         told += [said("first-past-then", step=before.number)] if step and any(_before(look)) else []
         told += [said("first-past-until", step=worst.until.number)] if worst.until and first is worst else []
+    elif all(one.mode == HOLDS_ON for one in worst.things) and worst.things and not cause:
+        told = [said("first-past-hands", people=tuple(dict.fromkeys(one.name for one in worst.things)))]
+        told += [said("first-past-then", step=before.number)] if step and before and any(_before(look)) else []
     elif order and order.next:
         told = [said("first-past-next", step=order.first.number)]
     elif mend and not cause and not others and worst.at is None:
@@ -285,6 +302,17 @@ def _too_late(look: FirstLook, cause: Said | None, mend: Said | None) -> Answer:
     else:
         told = [said("first-past" if step else "first-on-it", bodies=_names(bodies), where=where)]
     return Answer(said("first-label-past", step=step.number) if step else said("first-label-on-it"), tuple(told))
+
+
+def _past(breaks: Breaks, look: FirstLook) -> Iterator[Said]:
+    taken = tuple(dict.fromkeys((*breaks.taken_off, *(off for one in look.endangered for off in one.taken_off))))
+    if breaks.at.detaches:
+        yield said("first-past-back", back=_back(taken[::-1]), count=len(taken))
+    elif look.endangered:
+        bodies = tuple(dict.fromkeys(name for one in look.endangered for name in one.bodies))
+        yield said("first-past", bodies=_names(bodies), where=said("where-own-way"))
+    else:
+        yield said("first-past-wait")
 
 
 def _back(taken: Sequence[Off]) -> Said:
@@ -339,6 +367,7 @@ def at_steps(look: FirstLook) -> dict[str, Said]:
     """What is said at a step itself, by its number: before which one to stop, what ends elsewhere, what comes later."""
     marks = {look.step.number: said("step-stop")} if look.step else {}
     if (order := look.instead) and not look.ends:
+        marks |= {order.still.number: said("step-stop")} if order.still else {}
         marks[order.then.number] = said("step-not-before", step=order.first.number)
     return marks | {
         one.at.number: said("step-otherwise", strap=one.strap, to=one.to, now=one.now) for one in look.ends if one.at
