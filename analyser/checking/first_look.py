@@ -17,6 +17,7 @@ from analyser.checking.hung_on import Thing, of_kinds, things
 from analyser.checking.other_ends import another_anchor, other_ends
 from analyser.checking.results import Result, State
 from analyser.checking.shaking import worst_shaking
+from analyser.checking.step_to_stop import At, Breaks, Off, at_step, breaks_at, taken_off
 from analyser.holding.fate import Kind
 from analyser.holding.outcome import BodyOutcome, FailureOutcome
 from analyser.language.identities import FailureId
@@ -24,32 +25,6 @@ from analyser.rig.model import Nature, Rig
 
 UNHELD, ALONE, ACCEPTED = range(3)
 """How bad it is to hang on one, the worst first: with nothing failed; after one failure; that the file accepts."""
-
-
-@dataclass(frozen=True, slots=True)
-class At:
-    """After which step it is so: its number (`2.1`), its words and its line; `during`: not after, but within it;
-    `detaches`: it takes off what can be put back."""
-
-    number: str
-    words: str
-    line: int
-    during: bool = False
-    detaches: bool = False
-    state: int = 0
-    """The number of the state that it leads to."""
-
-
-@dataclass(frozen=True, slots=True)
-class Off:
-    """What one step takes off, and off what, with the step's number; `where` is empty where that is all that it
-    touches."""
-
-    what: tuple[str, ...]
-    where: tuple[str, ...]
-    step: str
-    on_again: str = ""
-    """The step that puts it on something again, where one does."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,16 +87,6 @@ class Instead:
     """Is it `then` that is moved, to after `first` and all that comes before that?"""
     still: At | None = None
     """The first step after those that breaks something all the same."""
-
-
-@dataclass(frozen=True, slots=True)
-class Breaks:
-    """The first step after which what is `asked` is not met that was before, in the words of the file; what is taken
-    off by it and until the last that does so."""
-
-    at: At
-    asked: tuple[str, ...]
-    taken_off: tuple[Off, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -227,7 +192,7 @@ def first_look(result: Result) -> FirstLook:
         unsettled=_unsettled(result),
         staged=len(result.states) > 1,
         dangers=result.dangers,
-        breaks=_breaks(result),
+        breaks=breaks_at(result),
     )
     instead = _instead(result, look.step) if look.step else None
     look = replace(look, instead=instead, ends=_ends(result, look, ordered=bool(instead)))
@@ -263,38 +228,23 @@ def _ends(result: Result, look: FirstLook, *, ordered: bool) -> tuple[End, ...]:
         found = other_ends(result, state, worst.holders[0], worst.by)
     else:
         return ()
-    return tuple(End(one.strap, one.now, one.to, _at(result, one.state)) for one in found)
+    return tuple(End(one.strap, one.now, one.to, at_step(result, one.state)) for one in found)
 
 
 def _instead(result: Result, step: At) -> Instead | None:
     """Of what is broken only in between, the order that keeps it, if the step is one of those that break it."""
     for run in filter(None, (one.moving for one in result.in_between)):
         if any(result.states[number].numbered == step.number for number in run.states):
-            by_line = {state.line: _at(result, state) for state in result.states if state.stage == run.stage}
+            by_line = {state.line: at_step(result, state) for state in result.states if state.stage == run.stage}
             moved, other = by_line.get(run.move or 0), by_line.get(run.of or 0)
             if moved and other:
                 first, then = (moved, other) if run.where == "before" else (other, moved)
                 lines = [state.line for state in result.states]
                 after = lines.index(first.line) - lines.index(then.line) == 1 and len(run.states) == 1
                 left = next((number for number in result.broken_states if number > run.last), None)
-                still = _at(result, result.states[left]) if left is not None else None
+                still = at_step(result, result.states[left]) if left is not None else None
                 return Instead(first, then, bool(run.opens), after, run.where == "after", still)
     return None
-
-
-def _breaks(result: Result) -> Breaks | None:
-    """The first step that breaks what was met as first attached; None where something is broken then already."""
-    if result.of_a_state:  # there is no before
-        return None
-    states = {one.requirement.text: one.states for one in broken(result) if one.states}
-    firsts = {text: min(several) for text, several in states.items()}
-    first = min(firsts.values(), default=0)
-    at = _at(result, result.states[first]) if first else None
-    if at is None:
-        return None
-    last = max(number for several in states.values() for number in several)
-    asked = tuple(text for text, number in firsts.items() if number == first)
-    return Breaks(at, asked, tuple(_taken_off(result, first, last)))
 
 
 def _shaken(result: Result) -> Iterator[str]:
@@ -312,7 +262,7 @@ def _unsettled(result: Result) -> Unsettled | None:
         return None
     rig = worst.state.rig
     failing = dict.fromkeys((*things(rig, worst.failures[:1]), *things(rig, worst.failures[1:])))
-    return Unsettled(worst.what.bodies, worst.drop, tuple(failing), _at(result, worst.state))
+    return Unsettled(worst.what.bodies, worst.drop, tuple(failing), at_step(result, worst.state))
 
 
 # -- who hangs on one
@@ -348,7 +298,7 @@ def _on_one(result: Result) -> Iterator[OnOne]:
                 better.pop(body.name, None)
             elif body.name in worst:
                 if found is None or found.rank > worst[body.name].rank:
-                    better.setdefault(body.name, _at(result, state))
+                    better.setdefault(body.name, at_step(result, state))
                 elif body.name in better:
                     better[body.name] = None  # it is so again
     alike: dict[tuple[int, int, tuple[FailureId, ...]], list[_Found]] = {}
@@ -360,34 +310,14 @@ def _on_one(result: Result) -> Iterator[OnOne]:
         known = [alone[name] for name in on.bodies if name in alone and alone[name].number < state.number]
         if on.unheld and known and (before := min(known, key=lambda one: one.number)).step:
             mine = tuple(name for name in on.bodies if name in alone and alone[name] is before)
-            on = replace(on, earlier=_at(result, before), already=mine)
+            on = replace(on, earlier=at_step(result, before), already=mine)
         over = {better.get(name) for name in on.bodies}
         if len(over) == 1:
             on = replace(on, until=over.pop())
         if on.since and on.at:
             last = on.until.state - 1 if on.until else max((on.at.state, *result.broken_states))
-            on = replace(on, taken_off=tuple(_taken_off(result, on.since.state, last)))
+            on = replace(on, taken_off=tuple(taken_off(result, on.since.state, last)))
         yield _hanging(state.rig, on) if on.unheld else on
-
-
-def _taken_off(result: Result, first: int, last: int) -> Iterator[Off]:
-    """What the steps take off that lead to the states from one to another."""
-    steps = [step.line for stage in result.rig.stages for step in stage.steps]  # that to state 1 is the first
-    for number in range(first, last + 1):
-        state = result.states[number]
-        if state.verb == "detach":
-            told = steps[state.number - 1]
-            what, where = (tuple(word.text for word in several) for several in (told.names, told.others))
-            yield Off(what, where, state.numbered, _on_again(result, what, number))
-
-
-def _on_again(result: Result, what: tuple[str, ...], number: int) -> str:
-    """The first step after one that takes something off, after which it touches as much as before."""
-    before = {name: len(result.states[number - 1].rig.touching.get(name, ())) for name in what}
-    for state in result.states[number + 1 :]:
-        if all(len(state.rig.touching.get(name, ())) >= count for name, count in before.items()):
-            return state.numbered
-    return ""
 
 
 def _of_one(state: State, body: BodyOutcome, singles: Sequence[FailureId], accepted: Collection[str]) -> _Found | None:
@@ -418,7 +348,7 @@ def _told(result: Result, several: Sequence[_Found]) -> OnOne:
         fates,
         tuple(of_kinds(rig, tuple(things(rig, first.failures, _from_the_ground(rig, first.body))))),
         first.failures,
-        _at(result, state),
+        at_step(result, state),
         first.rank == ACCEPTED,
         tuple(point for name in few for point in _free(rig, state, name)) if first.rank != ACCEPTED else (),
         tuple(_turned(state)) if first.rank != ACCEPTED else (),
@@ -490,12 +420,6 @@ def _turned(state: State) -> Iterator[str]:
     for one in state.findings:
         if one.rule == "holds-nobody" and one.mend and (turned := facing_wrong(state.rig, one.about)):
             yield turned[0]
-
-
-def _at(result: Result, state: State) -> At | None:
-    if state.step is None or result.of_a_state:  # of one state alone there is no before
-        return None
-    return At(state.numbered, state.step, state.line, bool(state.when), state.verb == "detach", state.number)
 
 
 def _from_the_ground(rig: Rig, body: BodyOutcome) -> list[str]:

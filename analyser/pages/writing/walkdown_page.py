@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 
-from analyser.checking.first_look import At
+from analyser.checking.step_to_stop import At
 from analyser.pages.tree import (
     Block,
     Choice,

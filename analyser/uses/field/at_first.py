@@ -6,8 +6,9 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
 
-from analyser.checking.first_look import At, Breaks, End, FirstLook, Instead, Off, OnOne, Unsettled
+from analyser.checking.first_look import End, FirstLook, Instead, OnOne, Unsettled
 from analyser.checking.hung_on import Thing
+from analyser.checking.step_to_stop import At, Breaks, Off
 from analyser.holding.fate import Kind
 from analyser.language.spelling import spelt_chain
 from analyser.language.syntax import Attach
@@ -292,8 +293,9 @@ def _too_late(look: FirstLook, cause: Said | None, mend: Said | None) -> Answer:
     before, taken = first.since, tuple(dict.fromkeys((*first.taken_off, *worst.taken_off)))
     then = [said("past-then", step=before.number)] if step and before and any(_before(look)) else []
     if before and before.detaches and not cause:
-        over = (said("past-until", step=worst.until.number),) if worst.until and first is worst else ()
-        return Answer(label, (*over, *_numbered([said("past-stop"), *_back(taken), *then])))
+        over = worst.until.number if worst.until and first is worst else ""
+        until = (said("past-until", step=over),) if over else ()
+        return Answer(label, (*until, *_numbered([said("past-stop"), *_back(taken, over), *then])))
     if worst.things and all(one.mode == HOLDS_ON for one in worst.things) and not cause:
         people = tuple(dict.fromkeys(one.name for one in worst.things))
         return Answer(label, _numbered([said("past-let-out"), said("past-hands", people=people), *then]))
@@ -327,11 +329,12 @@ def _past(breaks: Breaks, look: FirstLook) -> Iterator[Said]:
         yield said("past-wait")
 
 
-def _back(taken: Sequence[Off]) -> Iterator[Said]:
-    """What goes back on what, the last first; of several, each where its step is done."""
+def _back(taken: Sequence[Off], over: str = "") -> Iterator[Said]:
+    """What goes back on what, the last first; of several, each where its step is done. `over`: the step after which it
+    is told that nothing goes back."""
     for one in taken[::-1]:
         where = said("back-on", where=one.where) if one.where else said("back-where-it-was")
-        if one.on_again:
+        if one.on_again and one.on_again != over:
             yield said("past-back-till", step=one.step, till=one.on_again, what=one.what, where=where)
         elif len(taken) == 1:
             yield said("past-back", what=one.what, where=where)
