@@ -14,14 +14,15 @@ from analyser.language.spelling import spelt_chain
 from analyser.language.syntax import Attach
 from analyser.rig.figures import as_length
 from analyser.rig.model import Rig
+from analyser.uses.field.names import HOLDS_ON, all_of, joined, names_of, places, thing
 from analyser.uses.field.said import Said, said
 from analyser.uses.mending.for_these import best_for, mends_for
 from analyser.uses.mending.ranking import Mend
 
-MOST, FEW = 8, 3
-"""Things named on which somebody hangs, and of what leaves somebody on one; the lists below name all."""
-MOST_LINES, MOST_NAMES = 6, 8
-"""Lines of who hangs on one, and names in the head."""
+FEW = 3
+"""Things named of what leaves somebody on one; the lists below name all."""
+MOST_LINES = 6
+"""Lines of who hangs on one."""
 FATES = {
     Kind.FALLS: "fate-falls",
     Kind.BY_A_PERSON: "fate-by-person",
@@ -37,16 +38,6 @@ NUMBER, TIGHT = "first-number", "first-tight"
 """An order with its number; what is done with what is tight."""
 WHEN = "first-label-after"
 """The label of the line that tells in which state it is so."""
-CUTS, HOLDS_ON = "cuts", "holds on"
-MODES = {
-    "slips": "thing-slips",
-    "shifts": "thing-shifts",
-    "cuts": "thing-cuts",
-    "lets go": "thing-lets-go",
-    "holds on": "thing-holds-on",
-    "loses footing": "thing-loses-footing",
-    "strikes": "thing-strikes",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,17 +137,17 @@ def _head(look: FirstLook, you: str | None) -> Said:
         steps = {one.at for one in look.endangered if not one.unheld}
         step = steps.pop() if len(steps) == 1 else None
         at = _after(step) if step else ""
-        told.append(said("first-on-one", bodies=_names(others), count=len(others), at=at))
+        told.append(said("first-on-one", bodies=names_of(others), count=len(others), at=at))
     if not told and look.broken:
         told = [said("names", names=look.broken[:1])]
     if not look.bodies:
         told.append(said("first-nobody"))
     elif not look.endangered:
         accepted = tuple(name for one in look.on_one for name in one.bodies)
-        told += [said("first-but-accepted", bodies=_names(accepted))] if accepted else []
+        told += [said("first-but-accepted", bodies=names_of(accepted))] if accepted else []
         told += [_unsettled(look.unsettled)] if look.unsettled else []
         told = told or [said("first-everybody")]
-    return _joined("then", told)
+    return joined("then", told)
 
 
 def _unheld(several: Sequence[OnOne]) -> Said:
@@ -165,13 +156,13 @@ def _unheld(several: Sequence[OnOne]) -> Said:
     at = _after(several[0].at) if len(several) == 1 and several[0].at else said("first-as-rigged")
     people = several[0].holders if len(several) == 1 else ()
     if people:
-        return said("first-from-person", bodies=_names(bodies), people=people, at=at)
-    return said("first-unheld", bodies=_names(bodies), count=len(bodies), at=at)
+        return said("first-from-person", bodies=names_of(bodies), people=people, at=at)
+    return said("first-unheld", bodies=names_of(bodies), count=len(bodies), at=at)
 
 
 def _unsettled(one: Unsettled) -> Said:
     """Who tips or drops after a single failure and is held in the end: after which, and in which state."""
-    bodies, after = _names(one.bodies), thing(one.failing[0])
+    bodies, after = names_of(one.bodies), thing(one.failing[0])
     at = _after(one.at) if one.at else ""
     if one.drop is None:
         return said("first-tips", bodies=bodies, count=len(one.bodies), at=at, thing=after)
@@ -212,7 +203,7 @@ def _accepted(one: OnOne) -> Answer:
     at = _after(one.at) if one.at else ""
     return Answer(
         said("first-label-accepted"),
-        (said("first-who-on", bodies=_names(one.bodies), count=count, at=at, words=words),),
+        (said("first-who-on", bodies=names_of(one.bodies), count=count, at=at, words=words),),
     )
 
 
@@ -247,9 +238,9 @@ def _mended(look: FirstLook, cause: Said | None, mend: Said | None) -> Iterator[
     worst = look.endangered[0]
     yield from what_first(look, cause, mend)
     if (need := _besides(worst)) and not (mend or cause or worst.free or worst.turned):
-        yield said("first-besides", bodies=_names(worst.bodies), things=all_of(need, FEW))
+        yield said("first-besides", bodies=names_of(worst.bodies), things=all_of(need, FEW))
     if others := _others(look):
-        yield said(OTHERS, bodies=_names(others), count=len(others))
+        yield said(OTHERS, bodies=names_of(others), count=len(others))
 
 
 def _before(look: FirstLook) -> Iterator[Said]:
@@ -257,7 +248,7 @@ def _before(look: FirstLook) -> Iterator[Said]:
     if look.ends:
         if look.movable:
             moves = [said("first-move", strap=one.strap, now=one.now, to=one.to) for one in look.ends]
-            yield said("first-moves", moves=_joined("both", moves), count=len(moves))
+            yield said("first-moves", moves=joined("both", moves), count=len(moves))
             yield said(TIGHT)
     elif order := look.instead:
         yield other_order(order)
@@ -314,7 +305,7 @@ def _clipped(look: FirstLook, first: OnOne, cause: Said | None, mend: Said | Non
         return said("past-add", order=mend)
     bodies = tuple(dict.fromkeys((*sooner, *(worst.already or worst.bodies), *others)))
     where = said("where-own-way") if others or sooner else _where(look, worst)
-    return said("past-clip", bodies=_names(bodies), where=where)
+    return said("past-clip", bodies=names_of(bodies), where=where)
 
 
 def _past(breaks: Breaks, look: FirstLook) -> Iterator[Said]:
@@ -324,7 +315,7 @@ def _past(breaks: Breaks, look: FirstLook) -> Iterator[Said]:
         yield from _back(taken)
     elif look.endangered:
         bodies = tuple(dict.fromkeys(name for one in look.endangered for name in one.bodies))
-        yield said("past-clip", bodies=_names(bodies), where=said("where-own-way"))
+        yield said("past-clip", bodies=names_of(bodies), where=said("where-own-way"))
     else:
         yield said("past-wait")
 
@@ -413,25 +404,10 @@ def other_end(one: End) -> Said:
     return said("first-end-in", strap=one.strap, to=one.to, now=one.now, step=one.at.number)
 
 
-def _joined(key: str, several: Sequence[Said]) -> Said:
-    """One after the other, by a sentence with a gap for `one` and one for the `other`."""
-    whole, *more = several
-    for one in more:
-        whole = said(key, one=whole, other=one)
-    return whole
-
-
-def _names(bodies: tuple[str, ...]) -> Said:
-    """Names, the first of them where they are many."""
-    if len(bodies) <= MOST_NAMES + 1:
-        return said("names", names=bodies)
-    return said("names-and-more", names=", ".join(bodies[:MOST_NAMES]), more=len(bodies) - MOST_NAMES)
-
-
 def _label(one: OnOne, you: str | None) -> Said:
     if one.bodies == (you,):
         return said("first-label-you-on")
-    return said("first-label-on", bodies=_names(one.bodies), count=len(one.bodies))
+    return said("first-label-on", bodies=names_of(one.bodies), count=len(one.bodies))
 
 
 def on_what(one: OnOne) -> Said:
@@ -481,7 +457,7 @@ def _cause(one: OnOne) -> Iterator[Said]:
         bodies = one.already if one.earlier else one.bodies
         when = said("first-within-it" if at.during else "first-after-it")
         until = said("first-till", step=one.until.number) if one.until and not (one.until.during or one.earlier) else ""
-        names = _names(bodies)
+        names = names_of(bodies)
         yield said(key, step=at.number, words=at.words, when=when, bodies=names, count=len(bodies), until=until)
     elif one.free:
         yield said("first-free", points=one.free)
@@ -489,31 +465,3 @@ def _cause(one: OnOne) -> Iterator[Said]:
         yield said("first-turned", parts=one.turned)
     elif one.things:
         yield said("first-thing", thing=thing(places(one.things)[0]))
-
-
-# -- names, in no language yet
-
-
-def thing(one: Thing) -> Said:
-    """A part, a rope, a stretch of one, with what it does where that is not simply to fail."""
-    if one.a:
-        return said("thing-between", name=one.name, a=one.a, b=one.b)
-    if one.mode:
-        return said(MODES[one.mode], name=one.name)
-    return said("thing-of-kind", name=one.name, kind=one.kind) if one.kind else said("names", names=(one.name,))
-
-
-def places(things: Sequence[Thing]) -> tuple[Thing, ...]:
-    """The same to be looked at, whatever they may do; an edge does not fail, it cuts."""
-    return tuple(dict.fromkeys(replace(one, mode=one.mode if one.mode == CUTS else "", kind="") for one in things))
-
-
-def all_of(things: Sequence[Thing], most: int = MOST) -> Said:
-    """Things one after another, the first of them where they are many."""
-    shown = things if len(things) <= most + 1 else things[:most]
-    first = [thing(one) for one in shown]
-    if left := len(things) - len(first):
-        return said("names-and-more", names=_joined("both", first), more=left)
-    if len(first) > 1:
-        return said("and", first=_joined("both", first[:-1]), last=first[-1])
-    return first[0]
