@@ -43,7 +43,7 @@ from analyser.rig.figures import as_force
 from analyser.uses.field.at_first import as_seen, first_lines
 from analyser.uses.field.by_line import Told
 from analyser.uses.field.critical import Critical
-from analyser.uses.field.names import all_of
+from analyser.uses.field.named_things import all_of
 from analyser.uses.field.said import Said, said
 from analyser.uses.field.trying import MAY_HOLD, NEVER_JOINED, TOLD, Slip, Trial
 from analyser.uses.field.walk_sheet import BUILT, Walkdown

@@ -14,7 +14,7 @@ from analyser.language.spelling import spelt_chain
 from analyser.language.syntax import Attach
 from analyser.rig.figures import as_length
 from analyser.rig.model import Rig
-from analyser.uses.field.names import HOLDS_ON, all_of, joined, names_of, places, thing
+from analyser.uses.field.named_things import HOLDS_ON, all_of, joined, names_of, places, thing
 from analyser.uses.field.said import Said, said
 from analyser.uses.mending.for_these import best_for, mends_for
 from analyser.uses.mending.ranking import Mend

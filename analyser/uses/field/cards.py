@@ -20,7 +20,7 @@ from analyser.rig.model import Nature, Part, Rig, Role, Step
 from analyser.uses.field.at_first import at_steps, mending
 from analyser.uses.field.critical import Critical, Told, criticals, followed
 from analyser.uses.field.grounded import grounded
-from analyser.uses.field.names import CUTS, all_of
+from analyser.uses.field.named_things import CUTS, all_of
 from analyser.uses.field.roles import ATTENDANT, CONTROLLER, EDGE, OPERATOR, Taken, guarded_by, patients, roles
 from analyser.uses.field.said import Said, said
 from analyser.uses.procedure.stopping import stops
