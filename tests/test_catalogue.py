@@ -86,6 +86,7 @@ def test_german_is_german() -> None:
         "names",
         "nobody-named",
         "both",
+        "first-number",
         "then",
         "call-stage",
         "call-marked",

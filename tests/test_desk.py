@@ -277,6 +277,40 @@ def test_a_page_that_comes_later_is_told_what_is_true_by_now(desk_over: Callable
     assert {"desk/held", "desk/checked", "desk/picture", "desk/mends"} <= set(told) and "desk/unread" not in told
 
 
+def test_what_was_found_of_an_older_text_is_not_told_of_the_newer(desk_over: Callable[..., Started]) -> None:
+    """A page that hands the same text over again is told all there is: of the last that could be read, too, but
+    without its marks and not as of the page's own version."""
+    desk = desk_over()
+    one = page_of(desk, desk.enter())
+    one.found("mends")
+    one.type(GOOD.replace("ring master", "rnig master"))
+    number = one.found("unread")["number"]
+    one.heard.clear()
+    one.type(one.text)
+    one.found("unread")
+    told = [message["params"] for message in one.heard if "number" in message.get("params", {})]
+    assert {(of["number"], of["version"]) for of in told} == {(number, one.version), (number - 1, None)}
+    marks = [m["params"] for m in one.heard if m.get("method") == "textDocument/publishDiagnostics"]
+    assert [(m["version"], len(m["diagnostics"])) for m in marks] == [(one.version, 1)]
+
+
+def test_who_takes_the_pen_is_told_of_its_own_version(desk_over: Callable[..., Started], folder: Path) -> None:
+    """Also before the first key: else what is marked in the text would not be shown."""
+    (folder / "kit.rig").write_text("anchor far\n", encoding="utf-8")
+    desk = desk_over(GOOD + 'include "kit.rig"\n')
+    cookie = desk.enter()
+    one = page_of(desk, cookie)
+    one.found("mends")
+    two = page_of(desk, cookie, "two")
+    two.ask("desk/palette", text=two.text, line=1)  # its text is known to the desk before this is answered
+    assert two.ask("desk/pen")["pen"]
+    (folder / "kit.rig").write_text("anchor other\n", encoding="utf-8")
+    number = two.until(lambda m: m.get("method") == "desk/number")["params"]["number"]
+    marks = two.until(lambda m: m.get("method") == "textDocument/publishDiagnostics")["params"]
+    assert marks["version"] == two.version
+    assert two.until(lambda m: m.get("method") == "desk/checked")["params"]["number"] == number
+
+
 def test_the_renderer_of_the_newest_text_is_let_be(monkeypatch: pytest.MonkeyPatch) -> None:
     """The thread that listens may come to end the work on an older text when the newest is being drawn already."""
 

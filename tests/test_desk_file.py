@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import os
 import signal
 import socket
@@ -21,6 +22,7 @@ from analyser.doors.commands.main import main
 from analyser.doors.desk import sheets
 from analyser.doors.desk.one_writer import OneWriter, Taken
 from analyser.doors.desk.opened_file import ChangedMeanwhile, NotOpened, NotSaved, OpenedFile
+from analyser.doors.desk.room import LOOKED_AT_EVERY, Room
 from analyser.doors.live.whole import LEFT_AFTER
 
 # -- the file
@@ -222,6 +224,34 @@ def test_one_page_writes_and_the_others_follow(desk_over: Callable[..., Started]
     first.until(lambda m: m.get("method") == "desk/pen" and not m["params"]["writer"])
     again = Page(desk, cookie, "three")
     assert again.about["pen"] and again.about["text"].endswith("# first\n") and again.about["unsaved"]
+
+
+@pytest.mark.parametrize("which", ["plan.rig", "kit.rig"])
+def test_what_is_written_while_it_is_being_read_is_seen(tmp_path: Path, which: str) -> None:
+    """After the reading, and before the desk has looked at the file for the first time."""
+    rig, kit = tmp_path / "plan.rig", tmp_path / "kit.rig"
+    kit.write_text("anchor far\n", encoding="utf-8")
+    rig.write_text(GOOD + 'include "kit.rig"\n', encoding="utf-8")
+    long_ago = time.time() - 60
+    for one in (rig, kit):
+        os.utime(one, (long_ago, long_ago))
+
+    async def seen() -> int:
+        room = Room(pen=True, folder=tmp_path)
+        file = OpenedFile(rig)
+        if which == rig.name:
+            rig.write_text(GOOD, encoding="utf-8")
+        room.open(file)
+        if which == kit.name:
+            kit.write_text("anchor other\n", encoding="utf-8")
+        room.told(1, "held", {"files": [str(rig), str(kit)]})
+        watching = asyncio.create_task(room.watch_disk())
+        await asyncio.sleep(3.5 * LOOKED_AT_EVERY)
+        watching.cancel()
+        room.close()
+        return room.number
+
+    assert asyncio.run(seen()) == 2, "once more, and not again and again"
 
 
 # -- out of it

@@ -70,13 +70,12 @@ def test_two_tails_on_one_anchor_are_told_as_the_cause_and_one_goes_to_another()
     look = first_look(wrong)
     assert look.endangered[0].sharing == ("waist-tail", "chest-tail") and look.instead
     told = lines(wrong)
-    moved = "Clipped already? Slack: move it now, chest-tail from low-work to low-back-up. Tight: it stays;"
+    moved = "Clipped, and slack: move it now, chest-tail from low-work to low-back-up. Clipped, and tight: it stays;"
     assert f"\nBefore step 1.9 {moved}" in told
     assert (
-        "\nPast step 1.9 STOP: no further step, open nothing, brake hands stay on the rope. "
-        "Put back follower on back-up, where it was. "
-        "Then as before step 1.9. Step 1.10 done too? Then nobody hangs on ONE for this any more: put "
-        "nothing back.\n" in told
+        "\nPast step 1.9 Step 1.10 done too? Nobody hangs on ONE for this any more: put nothing back. Else:"
+        " 1. STOP: no further step, open nothing, brake hands stay on the rope."
+        " 2. Put follower back on back-up. 3. Then as before step 1.9.\n" in told
     )
     assert "\nIn the plan In step 1.4 clip chest-tail to low-back-up, not to low-work. Not for use" in told
     assert "step 1.10," not in told
@@ -127,8 +126,8 @@ def test_what_is_clipped_wrong_already_is_moved_where_nobody_is_left_on_one_by_i
     look = first_look(analyse(analyser.read_text(PICK_OFF)))
     assert look.movable and look.step
     assert (
-        "\nBefore step 1.6 Clipped already? Slack: move them now, one at a time: "
-        "short-strap from ron-waist to work-ring, long-strap from ron-chest to back-up-ring. Tight: it stays; "
+        "\nBefore step 1.6 Clipped, and slack: move them now, one at a time: "
+        "short-strap from ron-waist to work-ring, long-strap from ron-chest to back-up-ring. Clipped, and tight: it "
     ) in lines(analyse(analyser.read_text(PICK_OFF)))
     assert not first_look(analyse(analyser.read_text(HELD))).movable
     plan = analyser.read_text(PICK_OFF)

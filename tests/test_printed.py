@@ -24,8 +24,8 @@ from analyser.pages.writing.translation import LANGUAGES, catalogue
 from analyser.pages.writing.walkdown_page import SCRIPT, STYLES, walkdown_page
 from analyser.pages.writing.worksheet_page import SHEET, worksheet_page
 from analyser.rig.plan import Plan
-from analyser.uses.field.at_first import MOST
 from analyser.uses.field.cards import cards
+from analyser.uses.field.named_things import MOST
 from analyser.uses.field.walk_sheet import walkdown
 from analyser.uses.procedure.document import procedure
 from analyser.uses.procedure.worksheet import worksheet

@@ -119,6 +119,13 @@ def test_who_stands_at_the_other_end_is_a_counterweight_and_stepping_off_drops_t
     assert fates(PLANK + MAX.replace("80 kg", "50 kg"))["lou"] == "falls"
 
 
+def test_then_they_hang_on_their_own_line_alone() -> None:
+    state = analyse(rig_of(PLANK + MAX + LANYARD)).states[0]
+    assert ("C fails", "max loses footing") in state.outcome.failure_sets["lou"]
+    (stepped,) = [one for one in state.outcome.failures if one.id == "max loses footing"]
+    assert "lou" in stepped.down_to_one and "lou" not in stepped.falls
+
+
 def test_so_is_a_load_hung_there() -> None:
     assert fates(PLANK + BOX)["lou"] == "held"
     assert fates(PLANK + BOX, "sc fails")["lou"] == "falls"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from collections.abc import Set as AbstractSet
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -24,6 +24,8 @@ SLACK_OUT, LOWERED = 0.1, 1.0
 they are only lowered. Limits ours, no source; stretch alone is told as a figure."""
 
 
+MOST_PAIRS = 20_000
+"""Pairs of failures asked after of which the first takes somebody off their feet."""
 LOWERING = frozenset((*LENGTHS, "move", "slide", "land", "lift"))
 """Steps that bring somebody elsewhere on purpose: where they come to rest is no drop."""
 
@@ -39,7 +41,8 @@ def with_drops(rig: Rig, outcome: Outcome, loads: Loads, once: Mapping[str, floa
     after = {one.failures[0]: one for one in loads.after or () if one.accepted and len(one.failures) == 1}
     if not after:
         return outcome
-    feet = _footing_lost_after(rig, outcome, loads, after)
+    lost_after = dict(_footing_lost_after(rig, loads, after))
+    feet = _without_feet(outcome, lost_after)
     failures = tuple(
         _told(one, after[one.id], loads.now, feet.get(one.id, {})) if one.id in after else one
         for one in outcome.failures
@@ -51,7 +54,8 @@ def with_drops(rig: Rig, outcome: Outcome, loads: Loads, once: Mapping[str, floa
     failures = tuple(
         replace(one, down_to_one=tuple(sorted({*one.down_to_one, *alone}.difference(one.falls)))) for one in failures
     )
-    return replace(outcome, failures=failures).lost_after(alone)
+    outcome = replace(outcome, failures=failures).lost_after(alone)
+    return outcome.lost_after_two(_second_failures(rig, outcome, lost_after)) if lost_after else outcome
 
 
 def as_followed(outcome: Outcome, then: Aftermath | None, now: Equilibrium | None) -> Outcome:
@@ -74,21 +78,37 @@ def at_rest(loads: Loads | None) -> dict[str, float]:
     return {name: place[2] for name, place in now.at.items()} if now else {}
 
 
-def _footing_lost_after(
-    rig: Rig, outcome: Outcome, loads: Loads, after: Mapping[str, Aftermath]
-) -> dict[str, dict[str, Fate]]:
-    """After each failure after which the forces take somebody off their feet: what holds them then, if anything."""
+def _footing_lost_after(rig: Rig, loads: Loads, after: Mapping[str, Aftermath]) -> Iterator[tuple[FailureId, Effects]]:
+    """The failures after which the forces take somebody off their feet, and what befalls the rig then."""
     faring = {one.failures: one for one in loads.faring}
-    effects: dict[str, Effects] = {}
-    for failure, then in after.items():
-        lost = footing_lost(rig, then.equilibrium, faring.get(then.failures))
+    for name, then in after.items():
+        lost, failure = footing_lost(rig, then.equilibrium, faring.get(then.failures)), rig.index.failures[name]
         if lost.unfooted:
-            effects[failure] = rig.index.failures[failure].effects | lost
-    told = outcome.after(list(effects.values()))
+            yield failure.id, failure.effects | lost
+
+
+def _without_feet(outcome: Outcome, lost: Mapping[FailureId, Effects]) -> dict[FailureId, dict[str, Fate]]:
+    """What becomes of those who are off their feet then."""
+    told = outcome.after(list(lost.values()))
     return {
-        failure: {name: scenario.fate(name) for name in sorted(effects[failure].unfooted)}
-        for failure, scenario in zip(effects, told, strict=True)
+        failure: {name: scenario.fate(name) for name in sorted(lost[failure].unfooted)}
+        for failure, scenario in zip(lost, told, strict=True)
     }
+
+
+def _second_failures(
+    rig: Rig, outcome: Outcome, lost: Mapping[FailureId, Effects]
+) -> dict[str, list[tuple[FailureId, FailureId]]]:
+    """For each body, the pairs of failures that bring it down as the first takes it off its feet."""
+    asked = [(one, other) for one in lost for other in rig.failures if other.id != one][:MOST_PAIRS]
+    told = outcome.after([lost[one] | other.effects for one, other in asked])
+    found: dict[str, list[tuple[FailureId, FailureId]]] = {}
+    for (one, other), scenario in zip(asked, told, strict=True):
+        for name in scenario.falls:
+            alone = outcome.failure_sets[name].singles
+            if name in lost[one].unfooted and one not in alone and other.id not in alone:
+                found.setdefault(name, []).append((one, other.id))
+    return found
 
 
 def _at_rest(

@@ -17,6 +17,7 @@ from analyser.checking.hung_on import Thing, of_kinds, things
 from analyser.checking.other_ends import another_anchor, other_ends
 from analyser.checking.results import Result, State
 from analyser.checking.shaking import worst_shaking
+from analyser.checking.step_to_stop import At, Breaks, Off, at_step, breaks_at, taken_off
 from analyser.holding.fate import Kind
 from analyser.holding.outcome import BodyOutcome, FailureOutcome
 from analyser.language.identities import FailureId
@@ -24,30 +25,6 @@ from analyser.rig.model import Nature, Rig
 
 UNHELD, ALONE, ACCEPTED = range(3)
 """How bad it is to hang on one, the worst first: with nothing failed; after one failure; that the file accepts."""
-
-
-@dataclass(frozen=True, slots=True)
-class At:
-    """After which step it is so: its number (`2.1`), its words and its line; `during`: not after, but within it;
-    `detaches`: it takes off what can be put back."""
-
-    number: str
-    words: str
-    line: int
-    during: bool = False
-    detaches: bool = False
-    state: int = 0
-    """The number of the state that it leads to."""
-
-
-@dataclass(frozen=True, slots=True)
-class Off:
-    """What one step takes off, and off what, with the step's number; `where` is empty where that is all that it
-    touches."""
-
-    what: tuple[str, ...]
-    where: tuple[str, ...]
-    step: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +60,7 @@ class OnOne:
     left: tuple[str, ...] = ()
     """Who hangs on one after it, and doesn't before."""
     taken_off: tuple[Off, ...] = ()
-    """What is taken off, from the step after which some hang on one to that at the worst."""
+    """What is taken off, from the step after which some hang on one until they don't, or nothing is broken any more."""
 
     @property
     def since(self) -> At | None:
@@ -108,6 +85,8 @@ class Instead:
     """Is `first` the step that comes next, if `then` was done already?"""
     later: bool = False
     """Is it `then` that is moved, to after `first` and all that comes before that?"""
+    still: At | None = None
+    """The first step after those that breaks something all the same."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,20 +141,28 @@ class FirstLook:
     """Before the step to stop before, may each of those straps be taken off, one at a time, so that nobody is left on
     one by it?"""
 
+    breaks: Breaks | None = None
+    """Where a step is the first that breaks a requirement, and all were met as first attached."""
     staged: bool = False
     """Are there steps?"""
     dangers: int = 0
     """Findings that are dangers, and not accepted."""
 
     @property
-    def worst_step(self) -> At | None:
-        """The first step after which the worst off hang on one."""
-        return self.endangered[0].since if self.endangered else None
+    def step(self) -> At | None:
+        """The step to stop before: the first after which anybody hangs on one, or that breaks what is asked for. (To
+        stop before the worst would be too late for them.)"""
+        if self.stopped_by_rule and self.breaks:
+            return self.breaks.at
+        return self.first.since if self.first else None
 
     @property
-    def step(self) -> At | None:
-        """The first step after which anybody does: to stop before the worst would be too late for them."""
-        return self.first.since if self.first else None
+    def stopped_by_rule(self) -> bool:
+        """Is it a step that leaves nobody on one, and breaks what is asked for?"""
+        if self.breaks is None or not (self.endangered or self.broken):
+            return False
+        hanging = self.first.since if self.first else None
+        return not self.endangered or (hanging is not None and self.breaks.at.state < hanging.state)
 
     @property
     def first(self) -> OnOne | None:
@@ -205,8 +192,9 @@ def first_look(result: Result) -> FirstLook:
         unsettled=_unsettled(result),
         staged=len(result.states) > 1,
         dangers=result.dangers,
+        breaks=breaks_at(result),
     )
-    instead = _instead(result, look.worst_step) if look.worst_step else None
+    instead = _instead(result, look.step) if look.step else None
     look = replace(look, instead=instead, ends=_ends(result, look, ordered=bool(instead)))
     return replace(look, movable=_movable(result, look))
 
@@ -240,20 +228,22 @@ def _ends(result: Result, look: FirstLook, *, ordered: bool) -> tuple[End, ...]:
         found = other_ends(result, state, worst.holders[0], worst.by)
     else:
         return ()
-    return tuple(End(one.strap, one.now, one.to, _at(result, one.state)) for one in found)
+    return tuple(End(one.strap, one.now, one.to, at_step(result, one.state)) for one in found)
 
 
 def _instead(result: Result, step: At) -> Instead | None:
     """Of what is broken only in between, the order that keeps it, if the step is one of those that break it."""
     for run in filter(None, (one.moving for one in result.in_between)):
         if any(result.states[number].numbered == step.number for number in run.states):
-            by_line = {state.line: _at(result, state) for state in result.states if state.stage == run.stage}
+            by_line = {state.line: at_step(result, state) for state in result.states if state.stage == run.stage}
             moved, other = by_line.get(run.move or 0), by_line.get(run.of or 0)
             if moved and other:
                 first, then = (moved, other) if run.where == "before" else (other, moved)
                 lines = [state.line for state in result.states]
                 after = lines.index(first.line) - lines.index(then.line) == 1 and len(run.states) == 1
-                return Instead(first, then, bool(run.opens), after, run.where == "after")
+                left = next((number for number in result.broken_states if number > run.last), None)
+                still = at_step(result, result.states[left]) if left is not None else None
+                return Instead(first, then, bool(run.opens), after, run.where == "after", still)
     return None
 
 
@@ -272,7 +262,7 @@ def _unsettled(result: Result) -> Unsettled | None:
         return None
     rig = worst.state.rig
     failing = dict.fromkeys((*things(rig, worst.failures[:1]), *things(rig, worst.failures[1:])))
-    return Unsettled(worst.what.bodies, worst.drop, tuple(failing), _at(result, worst.state))
+    return Unsettled(worst.what.bodies, worst.drop, tuple(failing), at_step(result, worst.state))
 
 
 # -- who hangs on one
@@ -308,7 +298,7 @@ def _on_one(result: Result) -> Iterator[OnOne]:
                 better.pop(body.name, None)
             elif body.name in worst:
                 if found is None or found.rank > worst[body.name].rank:
-                    better.setdefault(body.name, _at(result, state))
+                    better.setdefault(body.name, at_step(result, state))
                 elif body.name in better:
                     better[body.name] = None  # it is so again
     alike: dict[tuple[int, int, tuple[FailureId, ...]], list[_Found]] = {}
@@ -320,23 +310,14 @@ def _on_one(result: Result) -> Iterator[OnOne]:
         known = [alone[name] for name in on.bodies if name in alone and alone[name].number < state.number]
         if on.unheld and known and (before := min(known, key=lambda one: one.number)).step:
             mine = tuple(name for name in on.bodies if name in alone and alone[name] is before)
-            on = replace(on, earlier=_at(result, before), already=mine)
+            on = replace(on, earlier=at_step(result, before), already=mine)
         over = {better.get(name) for name in on.bodies}
         if len(over) == 1:
             on = replace(on, until=over.pop())
-        on = replace(on, taken_off=tuple(_taken_off(result, on)))
+        if on.since and on.at:
+            last = on.until.state - 1 if on.until else max((on.at.state, *result.broken_states))
+            on = replace(on, taken_off=tuple(taken_off(result, on.since.state, last)))
         yield _hanging(state.rig, on) if on.unheld else on
-
-
-def _taken_off(result: Result, one: OnOne) -> Iterator[Off]:
-    """What the steps take off, from that after which some hang on one to that at their worst."""
-    if one.since and one.at:
-        steps = [step.line for stage in result.rig.stages for step in stage.steps]  # that to state 1 is the first
-        for state in result.states[one.since.state : one.at.state + 1]:
-            if state.verb == "detach":
-                told = steps[state.number - 1]
-                what, where = (tuple(word.text for word in several) for several in (told.names, told.others))
-                yield Off(what, where, state.numbered)
 
 
 def _of_one(state: State, body: BodyOutcome, singles: Sequence[FailureId], accepted: Collection[str]) -> _Found | None:
@@ -367,7 +348,7 @@ def _told(result: Result, several: Sequence[_Found]) -> OnOne:
         fates,
         tuple(of_kinds(rig, tuple(things(rig, first.failures, _from_the_ground(rig, first.body))))),
         first.failures,
-        _at(result, state),
+        at_step(result, state),
         first.rank == ACCEPTED,
         tuple(point for name in few for point in _free(rig, state, name)) if first.rank != ACCEPTED else (),
         tuple(_turned(state)) if first.rank != ACCEPTED else (),
@@ -439,12 +420,6 @@ def _turned(state: State) -> Iterator[str]:
     for one in state.findings:
         if one.rule == "holds-nobody" and one.mend and (turned := facing_wrong(state.rig, one.about)):
             yield turned[0]
-
-
-def _at(result: Result, state: State) -> At | None:
-    if state.step is None or result.of_a_state:  # of one state alone there is no before
-        return None
-    return At(state.numbered, state.step, state.line, bool(state.when), state.verb == "detach", state.number)
 
 
 def _from_the_ground(rig: Rig, body: BodyOutcome) -> list[str]:

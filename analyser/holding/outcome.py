@@ -185,6 +185,30 @@ class Outcome:
         )
         return replace(self, bodies=bodies, failure_sets=sets)
 
+    def lost_after_two(self, pairs: Mapping[str, Collection[tuple[FailureId, FailureId]]]) -> Outcome:
+        """The same where some bodies are known not to be held after two further failures together, by body."""
+        sets = dict(self.failure_sets)
+        frail: dict[FailureId, set[str]] = {}
+        for name, more in pairs.items():
+            told = {frozenset(one) for one in more}.difference(map(frozenset, sets[name]))
+            left = (cut for cut in sets[name] if not any(two < {*cut} for two in told))
+            sets[name] = FailureSets.of(
+                sorted((*(tuple(sorted(two)) for two in told), *left), key=lambda s: (len(s), s))
+            )
+            for failure in (one for two in more for one in two):
+                frail.setdefault(failure, set()).add(name)
+        failures = tuple(
+            replace(one, down_to_one=tuple(sorted({*one.down_to_one, *frail[one.id]}.difference(one.falls))))
+            if one.id in frail
+            else one
+            for one in self.failures
+        )
+        bodies = tuple(
+            replace(one, smallest_failure_set=min(one.smallest_failure_set or 2, 2)) if pairs.get(one.name) else one
+            for one in self.bodies
+        )
+        return replace(self, bodies=bodies, failures=failures, failure_sets=sets)
+
     def hold(self, body: str, failures: Iterable[Failure] = ()) -> Hold | None:
         """By what a body is held, with nothing failed or after some failures; None where it isn't."""
         return self.review.hold(body, Effects.joint(failure.effects for failure in failures))

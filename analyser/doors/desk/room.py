@@ -16,6 +16,7 @@ from analyser.doors.desk.consulting import Consulting
 from analyser.doors.desk.one_writer import OneWriter
 from analyser.doors.desk.opened_file import NotOpened, OpenedFile, Version
 from analyser.doors.desk.sheets import Shelf
+from analyser.doors.live.saves import now
 
 LOOKED_AT_EVERY = 0.5
 """Seconds between looks at whether the file, or one that it includes, has changed on disk."""
@@ -23,6 +24,8 @@ OVERTAKEN = {"held": ("unread", "broke", "undrawn"), "unread": ("broke", "undraw
 """What was told before this is told, and is true no longer. What was found of the last text that could be read stays
 beside what can't be read, as that of an older text."""
 Stamp = tuple[int, int, int] | None
+UNSEEN = (0, 0, 0)
+"""The stamp of what was read without one: at the next look it is read again."""
 
 
 class Page(Protocol):
@@ -57,7 +60,9 @@ class Room:
         self.lock: OneWriter | None = None
         self.address = ""
         self.included: dict[Path, Stamp] = {}
-        self.disk: Stamp = None
+        self.disk: Stamp = UNSEEN
+        self.since = 0.0
+        """When the newest text was handed over: what it includes is read after that."""
 
     # -- the file and its text
 
@@ -67,7 +72,6 @@ class Room:
             self.lock = OneWriter(file.path)
         self.announce(self.address)
         self.file = file
-        self.disk = _stamp(file.path)
         self.show(file.version)
 
     def announce(self, address: str) -> None:
@@ -90,6 +94,7 @@ class Room:
         assert self.file
         self.text = text
         self.number += 1
+        self.since = now()
         self.asking.look(self.number, self.file.path, text)
         return self.number
 
@@ -146,8 +151,13 @@ class Room:
     # -- what changes on disk
 
     def follow(self, files: Iterable[Path]) -> None:
+        """Files that were read: a new one of them that was written since the text was handed over is another by now."""
         own = self.file.path if self.file else None
-        self.included = {one: self.included.get(one, _stamp(one)) for one in files if one != own}
+        self.included = {one: self.included.get(one, self._read(one)) for one in files if one != own}
+
+    def _read(self, file: Path) -> Stamp:
+        stamp = _stamp(file)
+        return UNSEEN if stamp and stamp[0] >= self.since * 1e9 else stamp
 
     async def watch_disk(self) -> None:
         """Notice what others write, as long as the desk is open."""
@@ -155,9 +165,9 @@ class Room:
             await asyncio.sleep(LOOKED_AT_EVERY)
             if self.file is None:
                 continue
-            now = {one: _stamp(one) for one in self.included}
-            if now != self.included:
-                self.included = now
+            included = {one: _stamp(one) for one in self.included}
+            if included != self.included:
+                self.included = included
                 self.write(self.text)
                 self.tell_all("desk/number", {"number": self.number})
             stamp = _stamp(self.file.path)
@@ -193,11 +203,6 @@ class Room:
             why = str(error)
         mistake = {"file": self.file.shown, "line": 1, "text": why, "help": ""}
         self.told(self.number, "unread", {"mistakes": [mistake]})
-
-    def seen_on_disk(self) -> None:
-        """The file was written here: that is no news."""
-        if self.file:
-            self.disk = _stamp(self.file.path)
 
 
 def _stamp(path: Path) -> Stamp:

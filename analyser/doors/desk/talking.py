@@ -149,8 +149,9 @@ class Talk:
         """Something was found of the text: what an editor marks goes the editor's way, the rest to the page."""
         data = dict(data)
         marks = data.pop("diagnostics", None)
-        version = self.version if self.tab == self.room.writer else None  # who follows has the room's text
-        if marks is not None and self.room.file:
+        newest = number == self.room.number  # who comes later is told of the last text that could be read, too
+        version = self.version if newest and self.tab == self.room.writer else None  # who follows has the room's text
+        if marks is not None and newest and self.room.file:
             params = {"uri": self.room.file.path.as_uri(), "version": version, "diagnostics": marks}
             self.tell("textDocument/publishDiagnostics", params)
         self.send(
@@ -208,14 +209,17 @@ class Talk:
     def typed(self, uri: str, version: int, text: str) -> None:
         """The text in the page is another. Only who has the pen writes with it."""
         file = self.room.file
-        if file is None or self.tab != self.room.writer or path_of(uri) != file.path:
+        if file is None or path_of(uri) != file.path:
             return
-        self.version = version
+        writes = self.tab == self.room.writer
         if text == self.room.text:
-            self.catch_up()  # a page that was opened again
-            return
-        number = self.room.write(text)
-        self.room.tell_all("desk/text", {"text": text, "number": number, "saved": self.room.saved}, self)
+            self.version = version  # also of who follows, and may take the pen
+            if writes:
+                self.catch_up()  # a page that was opened again
+        elif writes:
+            self.version = version
+            number = self.room.write(text)
+            self.room.tell_all("desk/text", {"text": text, "number": number, "saved": self.room.saved}, self)
 
     async def _answer(self, message: dict[str, Any]) -> None:
         method, params = message["method"], message.get("params") or {}
@@ -274,7 +278,6 @@ async def save(talk: Talk, params: dict[str, Any]) -> Answer:
         }
     except NotSaved as error:
         raise Refused(str(error)) from None
-    room.seen_on_disk()
     room.saved = version.digest
     room.tell_all("desk/saved", {"saved": version.digest}, talk)
     return {"saved": version.digest}

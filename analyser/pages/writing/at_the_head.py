@@ -33,7 +33,7 @@ def verdict_box(result: Result, cautions: str, look: FirstLook, mend: Said | Non
     first = first_lines(replace(look, shaken=()), met=result.met, mend=mend)  # the head tells those
     head = verdict_head(result, told_below=True)
     rest = (f"{verdict_rest(result)}. ", *tried_words(first, _english()), cautions)
-    return Verdict(head, rest, tuple(first_facts(first, _english())))
+    return Verdict(head, rest, tuple(first_facts(first, _english(), lines=True)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,12 +74,12 @@ def to_do_now(result: Result) -> ToDo:
     """The same for a picture, with who hangs on what, a line each, and what is said of it on the parts. Empty where
     nobody is in danger."""
     look = first_look(result)
-    return to_do(result, look, mend_at_once(result, look)) if look.endangered else NOTHING_TO_DO
+    return to_do(result, look, mend_at_once(result, look))
 
 
 def to_do(result: Result, look: FirstLook, mend: Said | None) -> ToDo:
     """The same where both are known."""
-    if not look.endangered:
+    if not (look.endangered or look.step):
         return NOTHING_TO_DO
     first = first_lines(_few(look), met=result.met, mend=mend)
     text = _english().text

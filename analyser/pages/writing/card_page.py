@@ -94,7 +94,7 @@ def _first(made: Cards, card: Card) -> FirstLines:
 
 def _verdict(first: FirstLines, card: Card, words: Catalogue) -> Verdict:
     """Who hangs on one, on what and what first."""
-    know = list(first_facts(first, words))
+    know = list(first_facts(first, words, lines=True))
     if not card.look.endangered and card.besides:
         look = words.words("first-label-look")
         know = [*(one for one in know if one.label != look), Fact(look, words.words("card-first-near"))]

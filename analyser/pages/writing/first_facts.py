@@ -6,12 +6,12 @@ from collections.abc import Iterable, Iterator
 
 from analyser.pages.tree import Fact, Piece, emphasised
 from analyser.pages.writing.translation import Catalogue
-from analyser.uses.field.at_first import Answer, FirstLines
+from analyser.uses.field.at_first import NUMBER, TIGHT, Answer, FirstLines
 
 
-def first_facts(first: FirstLines, words: Catalogue) -> Iterator[Fact]:
-    """The first answers, each with its label."""
-    return answer_facts(first.answers, words)
+def first_facts(first: FirstLines, words: Catalogue, *, lines: bool = False) -> Iterator[Fact]:
+    """The first answers, each with its label; `lines`: orders one after the other each on a line of its own."""
+    return answer_facts(first.answers, words, lines=lines)
 
 
 def tried_words(first: FirstLines, words: Catalogue) -> tuple[Piece, ...]:
@@ -19,8 +19,11 @@ def tried_words(first: FirstLines, words: Catalogue) -> tuple[Piece, ...]:
     return (*words.words(first.tried), " ") if first.tried else ()
 
 
-def answer_facts(answers: Iterable[Answer], words: Catalogue) -> Iterator[Fact]:
+def answer_facts(answers: Iterable[Answer], words: Catalogue, *, lines: bool = False) -> Iterator[Fact]:
     """Some of them; orders strong."""
     for one in answers:
-        told = tuple(piece for each in one.words for piece in (" ", *words.words(each)))[1:]
+        told: tuple[Piece, ...] = ()
+        for each in one.words:
+            apart = "\n" if lines and each.key in (NUMBER, TIGHT) else " "
+            told = (*told, apart, *words.words(each)) if told else tuple(words.words(each))
         yield Fact(words.words(one.label), emphasised(told) if one.orders else told)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 
-from analyser.checking.first_look import At
+from analyser.checking.step_to_stop import At
 from analyser.pages.tree import (
     Block,
     Choice,
@@ -40,9 +40,10 @@ from analyser.pages.tree import (
 from analyser.pages.writing.first_facts import first_facts, tried_words
 from analyser.pages.writing.translation import Catalogue, of_revision, rests
 from analyser.rig.figures import as_force
-from analyser.uses.field.at_first import all_of, as_seen, first_lines
+from analyser.uses.field.at_first import as_seen, first_lines
 from analyser.uses.field.by_line import Told
 from analyser.uses.field.critical import Critical
+from analyser.uses.field.named_things import all_of
 from analyser.uses.field.said import Said, said
 from analyser.uses.field.trying import MAY_HOLD, NEVER_JOINED, TOLD, Slip, Trial
 from analyser.uses.field.walk_sheet import BUILT, Walkdown
@@ -125,7 +126,7 @@ class _Sheet:
         first = first_lines(made.look, met=made.met, mend=made.mend, cause=cause)
         tried = tried_words(first, self.words)
         cautions = (*t(closing), ". ", *tried, *t("caution-model"), " ", *t("caution-first"))
-        return Verdict(t(first.head), cautions, tuple(first_facts(first, self.words)))
+        return Verdict(t(first.head), cautions, tuple(first_facts(first, self.words, lines=True)))
 
     # -- what was found otherwise
 

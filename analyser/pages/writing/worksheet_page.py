@@ -81,7 +81,7 @@ def _verdict(made: Worksheet) -> Verdict:
     words = catalogue("en")
     first = first_lines(made.look, met=made.met, mend=as_order(made.best))
     told = (f"{made.rests}. ", *tried_words(first, words), " ".join(made.cautions))
-    return Verdict(words.words(first.head), told, tuple(first_facts(first, words)))
+    return Verdict(words.words(first.head), told, tuple(first_facts(first, words, lines=True)))
 
 
 @dataclass(frozen=True, slots=True)

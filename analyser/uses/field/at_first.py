@@ -2,25 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
 
-from analyser.checking.first_look import At, End, FirstLook, Instead, Off, OnOne, Unsettled
+from analyser.checking.first_look import End, FirstLook, Instead, OnOne, Unsettled
 from analyser.checking.hung_on import Thing
+from analyser.checking.step_to_stop import At, Breaks, Off
 from analyser.holding.fate import Kind
 from analyser.language.spelling import spelt_chain
 from analyser.language.syntax import Attach
 from analyser.rig.figures import as_length
 from analyser.rig.model import Rig
+from analyser.uses.field.named_things import HOLDS_ON, all_of, joined, names_of, places, thing
 from analyser.uses.field.said import Said, said
 from analyser.uses.mending.for_these import best_for, mends_for
 from analyser.uses.mending.ranking import Mend
 
-MOST, FEW = 8, 3
-"""Things named on which somebody hangs, and of what leaves somebody on one; the lists below name all."""
-MOST_LINES, MOST_NAMES = 6, 8
-"""Lines of who hangs on one, and names in the head."""
+FEW = 3
+"""Things named of what leaves somebody on one; the lists below name all."""
+MOST_LINES = 6
+"""Lines of who hangs on one."""
 FATES = {
     Kind.FALLS: "fate-falls",
     Kind.BY_A_PERSON: "fate-by-person",
@@ -32,18 +34,10 @@ OTHERS = "first-others"
 """The order that others hang on one too."""
 BETWEEN = "mend-between"
 """What would mend it: something of a kind between two things."""
+NUMBER, TIGHT = "first-number", "first-tight"
+"""An order with its number; what is done with what is tight."""
 WHEN = "first-label-after"
 """The label of the line that tells in which state it is so."""
-CUTS = "cuts"
-MODES = {
-    "slips": "thing-slips",
-    "shifts": "thing-shifts",
-    "cuts": "thing-cuts",
-    "lets go": "thing-lets-go",
-    "holds on": "thing-holds-on",
-    "loses footing": "thing-loses-footing",
-    "strikes": "thing-strikes",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +88,10 @@ def first_lines(
         head = said("first-met-yet", words=head)
     else:
         head = said("first-met", words=head)
-    hangs, apart = tuple(_hanging(look, you)), bool(look.endangered) and not met
+    apart = bool(look.endangered or look.step) and not met
+    hangs = tuple(_hanging(look, you))
+    if apart and look.step:  # which and in what words is told by where to stop
+        hangs = tuple(one for one in hangs if one.label.key != WHEN)
     accepts = tuple(_accepting(look, you, apart=apart))
     if apart:
         orders, rest = tuple(_to_do(look, cause, mend)), (_too_late(look, cause, mend), _until(look))
@@ -140,17 +137,17 @@ def _head(look: FirstLook, you: str | None) -> Said:
         steps = {one.at for one in look.endangered if not one.unheld}
         step = steps.pop() if len(steps) == 1 else None
         at = _after(step) if step else ""
-        told.append(said("first-on-one", bodies=_names(others), count=len(others), at=at))
+        told.append(said("first-on-one", bodies=names_of(others), count=len(others), at=at))
     if not told and look.broken:
         told = [said("names", names=look.broken[:1])]
     if not look.bodies:
         told.append(said("first-nobody"))
     elif not look.endangered:
         accepted = tuple(name for one in look.on_one for name in one.bodies)
-        told += [said("first-but-accepted", bodies=_names(accepted))] if accepted else []
+        told += [said("first-but-accepted", bodies=names_of(accepted))] if accepted else []
         told += [_unsettled(look.unsettled)] if look.unsettled else []
         told = told or [said("first-everybody")]
-    return _joined("then", told)
+    return joined("then", told)
 
 
 def _unheld(several: Sequence[OnOne]) -> Said:
@@ -159,13 +156,13 @@ def _unheld(several: Sequence[OnOne]) -> Said:
     at = _after(several[0].at) if len(several) == 1 and several[0].at else said("first-as-rigged")
     people = several[0].holders if len(several) == 1 else ()
     if people:
-        return said("first-from-person", bodies=_names(bodies), people=people, at=at)
-    return said("first-unheld", bodies=_names(bodies), count=len(bodies), at=at)
+        return said("first-from-person", bodies=names_of(bodies), people=people, at=at)
+    return said("first-unheld", bodies=names_of(bodies), count=len(bodies), at=at)
 
 
 def _unsettled(one: Unsettled) -> Said:
     """Who tips or drops after a single failure and is held in the end: after which, and in which state."""
-    bodies, after = _names(one.bodies), thing(one.failing[0])
+    bodies, after = names_of(one.bodies), thing(one.failing[0])
     at = _after(one.at) if one.at else ""
     if one.drop is None:
         return said("first-tips", bodies=bodies, count=len(one.bodies), at=at, thing=after)
@@ -206,7 +203,7 @@ def _accepted(one: OnOne) -> Answer:
     at = _after(one.at) if one.at else ""
     return Answer(
         said("first-label-accepted"),
-        (said("first-who-on", bodies=_names(one.bodies), count=count, at=at, words=words),),
+        (said("first-who-on", bodies=names_of(one.bodies), count=count, at=at, words=words),),
     )
 
 
@@ -223,7 +220,7 @@ def _to_do(look: FirstLook, cause: Said | None, mend: Said | None) -> Iterator[A
     time for it."""
     stop = [said("first-weight-nothing")]
     if look.step:
-        stop = [cause] if cause else list(_cause(look.first or look.endangered[0]))
+        stop = [cause] if cause else list(_stop(look))
     yield Answer(said("first-label-now"), tuple(stop), orders=True)
     if look.step:
         label, told = said("first-label-before", step=look.step.number), tuple(_before(look))
@@ -241,9 +238,9 @@ def _mended(look: FirstLook, cause: Said | None, mend: Said | None) -> Iterator[
     worst = look.endangered[0]
     yield from what_first(look, cause, mend)
     if (need := _besides(worst)) and not (mend or cause or worst.free or worst.turned):
-        yield said("first-besides", bodies=_names(worst.bodies), things=all_of(need, FEW))
+        yield said("first-besides", bodies=names_of(worst.bodies), things=all_of(need, FEW))
     if others := _others(look):
-        yield said(OTHERS, bodies=_names(others), count=len(others))
+        yield said(OTHERS, bodies=names_of(others), count=len(others))
 
 
 def _before(look: FirstLook) -> Iterator[Said]:
@@ -251,12 +248,24 @@ def _before(look: FirstLook) -> Iterator[Said]:
     if look.ends:
         if look.movable:
             moves = [said("first-move", strap=one.strap, now=one.now, to=one.to) for one in look.ends]
-            yield said("first-moves", moves=_joined("both", moves), count=len(moves))
+            yield said("first-moves", moves=joined("both", moves), count=len(moves))
+            yield said(TIGHT)
     elif order := look.instead:
         yield other_order(order)
         yield from [said("first-slack")] if order.slack else []
-    else:
+        yield from [said("first-still", step=order.still.number, words=order.still.words)] if order.still else []
+    elif not look.stopped_by_rule:
         yield said("first-not-that-step")
+
+
+def _stop(look: FirstLook) -> Iterator[Said]:
+    """Before which step to stop, and why."""
+    if look.stopped_by_rule and (at := look.step) and look.breaks:
+        when = said("first-within-it" if at.during else "first-after-it")
+        asked = said("names", names=look.breaks.asked)
+        yield said("first-stop-breaks", step=at.number, words=at.words, when=when, asked=asked)
+    else:
+        yield from _cause(look.first or look.endangered[0])
 
 
 def _others(look: FirstLook) -> tuple[str, ...]:
@@ -265,36 +274,71 @@ def _others(look: FirstLook) -> tuple[str, ...]:
 
 
 def _too_late(look: FirstLook, cause: Said | None, mend: Said | None) -> Answer:
-    """What is done where somebody hangs there already."""
+    """What is done where somebody hangs there already, or past the step that breaks something; one after the other."""
+    step = look.step
+    label = said("first-label-past", step=step.number) if step else said("first-label-on-it")
+    if look.stopped_by_rule and look.breaks:
+        return Answer(label, _numbered(_past(look.breaks, look)))
     worst, order = look.endangered[0], None if look.ends else look.instead
     first = look.first or worst
+    before, taken = first.since, tuple(dict.fromkeys((*first.taken_off, *worst.taken_off)))
+    then = [said("past-then", step=before.number)] if step and before and any(_before(look)) else []
+    if before and before.detaches and not cause:
+        over = worst.until.number if worst.until and first is worst else ""
+        until = (said("past-until", step=over),) if over else ()
+        return Answer(label, (*until, *_numbered([said("past-stop"), *_back(taken, over), *then])))
+    if worst.things and all(one.mode == HOLDS_ON for one in worst.things) and not cause:
+        people = tuple(dict.fromkeys(one.name for one in worst.things))
+        return Answer(label, _numbered([said("past-let-out"), said("past-hands", people=people), *then]))
+    if order and order.next:
+        return Answer(label, _numbered([said("past-open-nothing"), said("past-next", step=order.first.number)]))
+    stop = said("past-stop" if step else "on-it-stop")
+    return Answer(label, _numbered([stop, _clipped(look, first, cause, mend)]))
+
+
+def _clipped(look: FirstLook, first: OnOne, cause: Said | None, mend: Said | None) -> Said:
+    """What is put on by whoever is there already."""
+    worst = look.endangered[0]
     others = _others(look) if worst.at is None and not look.ends else ()
     sooner = first.bodies if first is not worst else ()
-    bodies, before = tuple(dict.fromkeys((*sooner, *(worst.already or worst.bodies), *others))), first.since
+    if mend and not cause and not others and worst.at is None:
+        return said("past-add", order=mend)
+    bodies = tuple(dict.fromkeys((*sooner, *(worst.already or worst.bodies), *others)))
     where = said("where-own-way") if others or sooner else _where(look, worst)
-    taken = tuple(dict.fromkeys((*first.taken_off, *worst.taken_off)))
-    step = look.step
-    if before and before.detaches and not cause:
-        told = [said("first-past-back", back=_back(taken[::-1]), count=len(taken))]
-        told += [said("first-past-then", step=before.number)] if step and any(_before(look)) else []
-        told += [said("first-past-until", step=worst.until.number)] if worst.until and first is worst else []
-    elif order and order.next:
-        told = [said("first-past-next", step=order.first.number)]
-    elif mend and not cause and not others and worst.at is None:
-        told = [said("first-on-it-mend", order=mend)]
+    return said("past-clip", bodies=names_of(bodies), where=where)
+
+
+def _past(breaks: Breaks, look: FirstLook) -> Iterator[Said]:
+    taken = tuple(dict.fromkeys((*breaks.taken_off, *(off for one in look.endangered for off in one.taken_off))))
+    yield said("past-stop")
+    if breaks.at.detaches:
+        yield from _back(taken)
+    elif look.endangered:
+        bodies = tuple(dict.fromkeys(name for one in look.endangered for name in one.bodies))
+        yield said("past-clip", bodies=names_of(bodies), where=said("where-own-way"))
     else:
-        told = [said("first-past" if step else "first-on-it", bodies=_names(bodies), where=where)]
-    return Answer(said("first-label-past", step=step.number) if step else said("first-label-on-it"), tuple(told))
+        yield said("past-wait")
 
 
-def _back(taken: Sequence[Off]) -> Said:
-    """What goes back on what, one after the other; of several by which step each came off."""
-    told = [
-        said("back-on", what=one.what, where=one.where) if one.where else said("names", names=one.what) for one in taken
-    ]
-    if len(taken) > 1:
-        told = [said("back-of-step", back=back, step=one.step) for back, one in zip(told, taken, strict=True)]
-    return _joined("back-then", told)
+def _back(taken: Sequence[Off], over: str = "") -> Iterator[Said]:
+    """What goes back on what, the last first; of several, each where its step is done. `over`: the step after which it
+    is told that nothing goes back."""
+    for one in taken[::-1]:
+        where = said("back-on", where=one.where) if one.where else said("back-where-it-was")
+        if one.on_again and one.on_again != over:
+            yield said("past-back-till", step=one.step, till=one.on_again, what=one.what, where=where)
+        elif len(taken) == 1:
+            yield said("past-back", what=one.what, where=where)
+        else:
+            yield said("past-back-of", step=one.step, what=one.what, where=where)
+
+
+def _numbered(several: Iterable[Said]) -> tuple[Said, ...]:
+    """Orders one after the other, with their numbers where they are several."""
+    orders = tuple(several)
+    if len(orders) < 2:
+        return orders
+    return tuple(said(NUMBER, number=str(number), order=one) for number, one in enumerate(orders, 1))
 
 
 def tried(look: FirstLook, cause: Said | None = None, mend: Said | None = None) -> Said | None:
@@ -339,6 +383,7 @@ def at_steps(look: FirstLook) -> dict[str, Said]:
     """What is said at a step itself, by its number: before which one to stop, what ends elsewhere, what comes later."""
     marks = {look.step.number: said("step-stop")} if look.step else {}
     if (order := look.instead) and not look.ends:
+        marks |= {order.still.number: said("step-stop")} if order.still else {}
         marks[order.then.number] = said("step-not-before", step=order.first.number)
     return marks | {
         one.at.number: said("step-otherwise", strap=one.strap, to=one.to, now=one.now) for one in look.ends if one.at
@@ -359,25 +404,10 @@ def other_end(one: End) -> Said:
     return said("first-end-in", strap=one.strap, to=one.to, now=one.now, step=one.at.number)
 
 
-def _joined(key: str, several: Sequence[Said]) -> Said:
-    """One after the other, by a sentence with a gap for `one` and one for the `other`."""
-    whole, *more = several
-    for one in more:
-        whole = said(key, one=whole, other=one)
-    return whole
-
-
-def _names(bodies: tuple[str, ...]) -> Said:
-    """Names, the first of them where they are many."""
-    if len(bodies) <= MOST_NAMES + 1:
-        return said("names", names=bodies)
-    return said("names-and-more", names=", ".join(bodies[:MOST_NAMES]), more=len(bodies) - MOST_NAMES)
-
-
 def _label(one: OnOne, you: str | None) -> Said:
     if one.bodies == (you,):
         return said("first-label-you-on")
-    return said("first-label-on", bodies=_names(one.bodies), count=len(one.bodies))
+    return said("first-label-on", bodies=names_of(one.bodies), count=len(one.bodies))
 
 
 def on_what(one: OnOne) -> Said:
@@ -426,38 +456,12 @@ def _cause(one: OnOne) -> Iterator[Said]:
         key = "first-stop-unheld" if one.unheld and not one.earlier else "first-stop-one"
         bodies = one.already if one.earlier else one.bodies
         when = said("first-within-it" if at.during else "first-after-it")
-        yield said(key, step=at.number, words=at.words, when=when, bodies=_names(bodies), count=len(bodies))
+        until = said("first-till", step=one.until.number) if one.until and not (one.until.during or one.earlier) else ""
+        names = names_of(bodies)
+        yield said(key, step=at.number, words=at.words, when=when, bodies=names, count=len(bodies), until=until)
     elif one.free:
         yield said("first-free", points=one.free)
     elif one.turned:
         yield said("first-turned", parts=one.turned)
     elif one.things:
         yield said("first-thing", thing=thing(places(one.things)[0]))
-
-
-# -- names, in no language yet
-
-
-def thing(one: Thing) -> Said:
-    """A part, a rope, a stretch of one, with what it does where that is not simply to fail."""
-    if one.a:
-        return said("thing-between", name=one.name, a=one.a, b=one.b)
-    if one.mode:
-        return said(MODES[one.mode], name=one.name)
-    return said("thing-of-kind", name=one.name, kind=one.kind) if one.kind else said("names", names=(one.name,))
-
-
-def places(things: Sequence[Thing]) -> tuple[Thing, ...]:
-    """The same to be looked at, whatever they may do; an edge does not fail, it cuts."""
-    return tuple(dict.fromkeys(replace(one, mode=one.mode if one.mode == CUTS else "", kind="") for one in things))
-
-
-def all_of(things: Sequence[Thing], most: int = MOST) -> Said:
-    """Things one after another, the first of them where they are many."""
-    shown = things if len(things) <= most + 1 else things[:most]
-    first = [thing(one) for one in shown]
-    if left := len(things) - len(first):
-        return said("names-and-more", names=_joined("both", first), more=left)
-    if len(first) > 1:
-        return said("and", first=_joined("both", first[:-1]), last=first[-1])
-    return first[0]

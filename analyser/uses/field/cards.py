@@ -17,9 +17,10 @@ from analyser.language.spelling import listed as commas
 from analyser.language.spelling import spelt_chain, spelt_position
 from analyser.language.syntax import StepLine
 from analyser.rig.model import Nature, Part, Rig, Role, Step
-from analyser.uses.field.at_first import CUTS, all_of, at_steps, mending
+from analyser.uses.field.at_first import at_steps, mending
 from analyser.uses.field.critical import Critical, Told, criticals, followed
 from analyser.uses.field.grounded import grounded
+from analyser.uses.field.named_things import CUTS, all_of
 from analyser.uses.field.roles import ATTENDANT, CONTROLLER, EDGE, OPERATOR, Taken, guarded_by, patients, roles
 from analyser.uses.field.said import Said, said
 from analyser.uses.procedure.stopping import stops

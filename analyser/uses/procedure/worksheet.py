@@ -163,7 +163,7 @@ def worksheet(result: Result, file: str, shown: str = "all") -> Worksheet:
 def _instead(rows: Iterable[Row], look: FirstLook) -> Iterator[Row]:
     """Where a step is what does it, no look at a part mends it."""
     step = look.step
-    worst = {*look.endangered[0].bodies} if step else set()
+    worst = {*look.endangered[0].bodies} if step and look.endangered else set()
     for row in rows:
         theirs = not worst.isdisjoint(row.falls) and 0 not in row.states  # as first attached a part may mend it
         yield replace(row, action=f"stop before step {step.number}: see above") if step and theirs else row

@@ -58,6 +58,7 @@ async function desk() {
   let shown = null; // what the check last said
   let glance = null; // who is held, of a text that may be newer
   let number = 0; // of the text that was last read
+  let own = { number: 0, version: null }; // of the page's text, as the desk counts, and of which version that is so
   let unread = null;
   let state = 0;
   let failed = [];
@@ -82,16 +83,16 @@ async function desk() {
     $("gone").hidden = true;
     if (!text) opened(hello);
     else {
-      if (hello.pen || hello.writer === "") await talk.ask("pen");
       text.reconnect();
       penIs(hello.pen);
-      saved = hello.saved;
+      if (!hello.pen) take(hello);
+      else if (hello.saved !== saved) talk.handlers.text(hello); // the file was written meanwhile
     }
   };
   talk.onclose = () => { $("gone").hidden = false; };
   talk.handlers = {
-    held: (found) => { glance = found; unread = null; number = found.number; follow(); ask(); redraw(); },
-    unread: (found) => { unread = found; number = found.number; redraw(); },
+    held: (found) => { read(found); glance = found; unread = null; follow(); ask(); redraw(); },
+    unread: (found) => { read(found); unread = found; redraw(); },
     checked: (found) => { shown = found; glance = found.states[0] && { ...glance, version: found.version }; mended = null; names(); redraw(); if (unplaced) moved(text.at()); },
     picture: (found) => { drawn(found); redraw(); },
     mends: ({ lines, number: of }) => {
@@ -108,7 +109,7 @@ async function desk() {
     saved: (found) => { saved = found.saved; savedText = text.text; keptWords(); },
     disk: (found) => conflict(found.there),
     pen: ({ writer }) => { if (text) penIs(writer === tab); },
-    number: () => {},
+    number: (found) => { own.number = found.number; stale(); }, // the text is as it was, a file that it includes is not
   };
   talk.connect();
 
@@ -129,6 +130,7 @@ async function desk() {
       blanks: (any) => { if ($("next-blank")) $("next-blank").disabled = !any; },
     });
     text.open(first, mine ? kept.state : null);
+    if (first === hello.text) own = { number: hello.number, version: text.version };
     penIs(pen);
     redraw();
     text.focus();
@@ -154,8 +156,7 @@ async function desk() {
   }
   $("take")?.addEventListener("click", async () => {
     const hello = await talk.ask("pen");
-    text.replace(hello.text);
-    saved = hello.saved;
+    take(hello);
     penIs(hello.pen);
     text.focus();
   });
@@ -164,9 +165,21 @@ async function desk() {
   function take(found) {
     if (!text) return;
     text.replace(found.text);
-    if (found.saved !== undefined && found.saved !== saved) { saved = found.saved; savedText = found.text; }
+    text.sync(); // what is found of it may be the very next message
+    own = { number: found.number, version: text.version };
+    if (found.saved !== undefined && found.saved !== saved) { saved = found.saved; savedText = found.unsaved ? null : found.text; }
     keptWords();
+    stale();
   }
+
+  /** A text was read; where the desk says so, it is the page's own. */
+  function read(found) {
+    number = found.number;
+    if (found.version !== null && found.version === text?.version) own = { number, version: found.version };
+  }
+
+  /** Is this of the page's text, as it stands there now? */
+  const isOwn = (found) => text !== null && text.version !== null && text.version === own.version && found.number === own.number;
 
   // -- saving
 
@@ -328,9 +341,9 @@ async function desk() {
     else picture.clear(make("p", say("no-picture")));
   }
 
-  /** The last good picture stays, and says so, while a newer text has none. */
+  /** The last good picture stays, and says so, until that of the page's text is there. */
   function stale() {
-    const older = Boolean(drawing) && (drawing.number !== number || unread || text?.version === null);
+    const older = Boolean(drawing) && (unread || !isOwn(drawing));
     const waiting = older && !unread;
     $("sheet").classList.toggle("older", older && (Boolean(unread) || !waiting));
     $("sheet").classList.toggle("waiting", waiting);
@@ -502,7 +515,7 @@ async function desk() {
   let unplaced = false; // the cursor moved in a text whose lines are not known yet
   function moved({ line, word }) {
     if (!shown || !text) return;
-    const known = fresh() && text.version !== null;
+    const known = fresh() && isOwn(shown);
     unplaced = !known;
     const name = partAt(known ? line : -1, word);
     if (name) { chosen = name; picture.light(lightOf(name), document.activeElement?.closest?.("#editor") !== null); tray(); }

@@ -1,0 +1,86 @@
+"""The step to stop before: which it is, what it breaks, and what is taken off from there on. Plain data."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from analyser.checking.foremost import broken
+from analyser.checking.results import Result, State
+
+
+@dataclass(frozen=True, slots=True)
+class At:
+    """After which step it is so: its number (`2.1`), its words and its line; `during`: not after, but within it;
+    `detaches`: it takes off what can be put back."""
+
+    number: str
+    words: str
+    line: int
+    during: bool = False
+    detaches: bool = False
+    state: int = 0
+    """The number of the state that it leads to."""
+
+
+@dataclass(frozen=True, slots=True)
+class Off:
+    """What one step takes off, and off what, with the step's number; `where` is empty where that is all that it
+    touches."""
+
+    what: tuple[str, ...]
+    where: tuple[str, ...]
+    step: str
+    on_again: str = ""
+    """The step that puts it on something again, where one does."""
+
+
+@dataclass(frozen=True, slots=True)
+class Breaks:
+    """The first step after which what is `asked` is not met that was before, in the words of the file; what is taken
+    off by it and until the last that does so."""
+
+    at: At
+    asked: tuple[str, ...]
+    taken_off: tuple[Off, ...]
+
+
+def breaks_at(result: Result) -> Breaks | None:
+    """The first step that breaks what was met as first attached; None where something is broken then already."""
+    if result.of_a_state:  # there is no before
+        return None
+    states = {one.requirement.text: one.states for one in broken(result) if one.states}
+    firsts = {text: min(several) for text, several in states.items()}
+    first = min(firsts.values(), default=0)
+    at = at_step(result, result.states[first]) if first else None
+    if at is None:
+        return None
+    last = max(number for several in states.values() for number in several)
+    asked = tuple(text for text, number in firsts.items() if number == first)
+    return Breaks(at, asked, tuple(taken_off(result, first, last)))
+
+
+def taken_off(result: Result, first: int, last: int) -> Iterator[Off]:
+    """What the steps take off that lead to the states from one to another."""
+    steps = [step.line for stage in result.rig.stages for step in stage.steps]  # that to state 1 is the first
+    for number in range(first, last + 1):
+        state = result.states[number]
+        if state.verb == "detach":
+            told = steps[state.number - 1]
+            what, where = (tuple(word.text for word in several) for several in (told.names, told.others))
+            yield Off(what, where, state.numbered, _on_again(result, what, number))
+
+
+def _on_again(result: Result, what: tuple[str, ...], number: int) -> str:
+    """The first step after one that takes something off, after which it touches as much as before."""
+    before = {name: len(result.states[number - 1].rig.touching.get(name, ())) for name in what}
+    for state in result.states[number + 1 :]:
+        if all(len(state.rig.touching.get(name, ())) >= count for name, count in before.items()):
+            return state.numbered
+    return ""
+
+
+def at_step(result: Result, state: State) -> At | None:
+    if state.step is None or result.of_a_state:  # of one state alone there is no before
+        return None
+    return At(state.numbered, state.step, state.line, bool(state.when), state.verb == "detach", state.number)
