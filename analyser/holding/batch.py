@@ -161,3 +161,8 @@ def union(several: Iterable[int]) -> int:
     for one in several:
         bits |= one
     return bits
+
+
+def either(one: Mapping[str, int], other: Mapping[str, int]) -> dict[str, int]:
+    """For each name the columns in one or the other."""
+    return {**one, **{name: one.get(name, 0) | bits for name, bits in other.items()}}

@@ -12,6 +12,7 @@ from analyser.holding.attachments import Attached
 from analyser.holding.batch import bits_at, pick_runs, positions, runs, spread
 from analyser.holding.by_class import FailureSets
 from analyser.holding.cut_search import CutSearch
+from analyser.holding.ends_apart import EndsApart, within
 from analyser.holding.fate import Hold
 from analyser.holding.holders import Holding
 from analyser.holding.portions import Portion, apart, portions
@@ -25,8 +26,6 @@ from analyser.rig.model import Effects, Failure, Rig, Role
 
 FEWER = 4
 """A portion of fewer of the parts of what hangs together than one in so many is searched by itself."""
-FEW = 20
-"""What befalls so many parts at most is asked of a portion as it is; of more (all hands off) only what is there."""
 NOTHING: Mapping[str, Supported] = {}
 Names = tuple[str, ...]
 Watch = Callable[[int, int, int], bool]
@@ -133,6 +132,8 @@ class Review:
         self.first: Review = before.first if before else Review(origin) if origin else self
         """The review of the state that all others came from by steps."""
         for whole in self.apart:
+            mine = [self.where[body] for body in whole.portion.bodies]
+            whole.system.ends_apart = EndsApart(whole.system.strict, list({id(one): one for one in mine}.values()))
             self._search_together(whole)
         for one in self.portions:
             one.system.had = one.asked.had = self.once
@@ -382,7 +383,7 @@ def _touching(
         wanted = {0, *positions(asked)}
         columns = [column for column in columns if column in wanted]
     mine = (scenarios[k] for k in columns)
-    return columns, [told if sum(map(len, told.groups)) <= FEW else told.within(one.names) for told in mine]
+    return columns, [within(told, one.names) for told in mine]
 
 
 def _everywhere(bits: int, columns: list[int], mask: int, width: int) -> int:

@@ -11,9 +11,10 @@ from dataclasses import replace
 from functools import cached_property
 from itertools import combinations
 
-from analyser.holding.batch import Batch, Rows, WithWhatGoes, changed, disjoint, positions, spread, union
+from analyser.holding.batch import Batch, Rows, WithWhatGoes, changed, disjoint, either, positions, spread, union
 from analyser.holding.brought_down import Brought
 from analyser.holding.cuts import Cuts
+from analyser.holding.ends_apart import EndsApart
 from analyser.holding.reading import Reading
 from analyser.holding.scene import Scene
 from analyser.holding.solving import Solver, World, anchored
@@ -57,6 +58,8 @@ class RigSystem:
         """Where this is a part of a rig, asked by itself: the whole, which tells where ropes count as cut."""
         self.altered: tuple[RigSystem, str] | None = None
         """Where this is another rig with one body altered: that rig, and the body."""
+        self.ends_apart: EndsApart | None = None
+        """Where it is known of each body's ends in a portion of its own whether they drop."""
         self._own_left_out: tuple[Rows, Rows] | None = None
         """The scenarios last asked after, and the same without what befalls an altered body itself."""
         self._spans: tuple[tuple[object, ...], Mapping[str, list[int]]] | None = None
@@ -104,13 +107,11 @@ class RigSystem:
             other, body = self.altered
             beside = [name for name in (other.tipping.seesaws if names is None else names) if name != body]
             rows = self._not_its_own(rows, other, body)
-            found = dict(other.dropped(rows, width, beside, once=True))
-            for point, bits in self.tipping.dropped(rows, width, beside).items():
-                found[point] = found.get(point, 0) | bits
-            return found
+            return either(other.dropped(rows, width, beside, once=True), self.tipping.dropped(rows, width, beside))
         asked = list(self.tipping.seesaws if names is None else names)
+        told, asked = self.ends_apart.dropped(rows, width, asked, once=once) if self.ends_apart else ({}, asked)
         found = self.tipping.dropped(rows, width, asked)
-        return found if once else self.tipping.sunk(rows, width, asked, found)
+        return either(found if once else self.tipping.sunk(rows, width, asked, found), told)
 
     def _not_its_own(self, rows: Rows, other: RigSystem, body: str) -> Rows:
         """The same without what befalls an altered body itself: that counts for what hangs from it, not against it."""
@@ -219,8 +220,7 @@ class RigSystem:
         for structure in told.get(reading, (self.loose,)):
             rest = {name: bits & ~found[name] for name, bits in asked.items() if bits & ~found[name]}
             if rest:
-                for name, bits in Asking(self, reading, rows, width, structure).answers(rest).items():
-                    found[name] |= bits
+                found = either(found, Asking(self, reading, rows, width, structure).answers(rest))
         return found
 
     def level(self, rows: Rows, width: int, asked: Mapping[str, int]) -> dict[str, int]:
@@ -253,8 +253,7 @@ class Asking:
                 table[name] = self.batch.full
         self.full = self.batch.full
         if reading is Reading.STILL and dropping:
-            for name, bits in system.dropped(rows, width).items():
-                self.batch.gone[name] = self.batch.gone.get(name, 0) | bits
+            self.batch.gone |= either(self.batch.gone, system.dropped(rows, width))
 
     def answers(self, asked: Mapping[str, int]) -> dict[str, int]:
         found = {name: self.on_feet(name) & bits for name, bits in asked.items()}
