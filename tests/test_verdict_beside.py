@@ -56,3 +56,8 @@ def test_what_asks_of_somebody_in_a_later_stage_only_asks() -> None:
     (one,) = analyser.check(rig_of(text)).requirements
     assert one.met is False and not one.of_nobody
     assert one.asked == "every person has 1 independent attachment"
+
+
+def test_a_danger_that_a_step_brings_is_told_with_that_step() -> None:
+    told = line(BRAKED.format(require="require everyone held with hands off", step="pay out main by 40 m"))
+    assert "1 danger to look at: after step 1.2 (line " in told and ") main is " in told
