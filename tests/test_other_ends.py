@@ -70,12 +70,14 @@ def test_two_tails_on_one_anchor_are_told_as_the_cause_and_one_goes_to_another()
     look = first_look(wrong)
     assert look.endangered[0].sharing == ("waist-tail", "chest-tail") and look.instead
     told = lines(wrong)
-    moved = "Clipped, and slack: move it now, chest-tail from low-work to low-back-up. Clipped, and tight: it stays;"
+    moved = "Clipped, slack: move chest-tail from low-work to low-back-up."
+    moved += "\nClipped, tight: leave it; add a strap from eva-chest to low-back-up."
+    moved += "\nNot clipped yet: clip as “In the plan” says."
     assert f"\nBefore step 1.9 {moved}" in told
     assert (
-        "\nPast step 1.9 Step 1.10 done too? Nobody hangs on ONE for this any more: put nothing back. Else:"
-        " 1. STOP: no further step, open nothing, brake hands stay on the rope."
-        " 2. Put follower back on back-up. 3. Then as before step 1.9.\n" in told
+        "\nPast step 1.9 1. STOP: no further step, open nothing that holds, brake hands stay on the rope."
+        "\n2. Step 1.10 done too? Put nothing back: nobody hangs on ONE for this any more."
+        "\n3. Step 1.9 done, 1.10 not? follower back on back-up.\n4. Then as before step 1.9.\n" in told
     )
     assert "\nIn the plan In step 1.4 clip chest-tail to low-back-up, not to low-work. Not for use" in told
     assert "step 1.10," not in told
@@ -126,8 +128,8 @@ def test_what_is_clipped_wrong_already_is_moved_where_nobody_is_left_on_one_by_i
     look = first_look(analyse(analyser.read_text(PICK_OFF)))
     assert look.movable and look.step
     assert (
-        "\nBefore step 1.6 Clipped, and slack: move them now, one at a time: "
-        "short-strap from ron-waist to work-ring, long-strap from ron-chest to back-up-ring. Clipped, and tight: it "
+        "\nBefore step 1.6 Clipped, slack: move one at a time: short-strap from ron-waist to work-ring, long-strap from "
+        "ron-chest to back-up-ring.\nClipped, tight: leave them; add straps from cas-waist to work-ring, cas-chest to "
     ) in lines(analyse(analyser.read_text(PICK_OFF)))
     assert not first_look(analyse(analyser.read_text(HELD))).movable
     plan = analyser.read_text(PICK_OFF)

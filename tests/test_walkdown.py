@@ -341,6 +341,6 @@ def test_the_json_has_every_point_and_test(capsys: pytest.CaptureFixture[str]) -
 def test_what_a_strap_touches_is_told_as_it_is_once_that_is_mended() -> None:
     """A tick beside the plan's fault would confirm it."""
     told = markdown(walkdown_page(walkdown(shipped("crossings/pick-off-wrong"), "a.rig"), catalogue("en")))
-    assert "| cas-waist, work-ring; **once mended: NOT ron-waist** |" in told
-    assert "| ron-crab, ron-descender, short-strap; **once mended: with short-strap** |" in told
-    assert "| ron-absorber; **once mended: NOT long-strap** |" in told and "cas-waist, ron-waist" not in told
+    assert "| cas-waist, work-ring; **must be: NOT ron-waist** |" in told
+    assert "| ron-crab, ron-descender, short-strap; **must be: with short-strap** |" in told
+    assert "| ron-absorber; **must be: NOT long-strap** |" in told and "cas-waist, ron-waist" not in told

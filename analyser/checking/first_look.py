@@ -45,6 +45,8 @@ class OnOne:
     """Where they are not held with nothing failed: the first step before that after which some hang on one already."""
     already: tuple[str, ...] = ()
     """Those."""
+    sooner: OnOne | None = None
+    """The same of those, after that step."""
     until: At | None = None
     """The step after which it is so no more, where there is one, and it is not so again later."""
     holders: tuple[str, ...] = ()
@@ -92,12 +94,13 @@ class Instead:
 @dataclass(frozen=True, slots=True)
 class End:
     """A strap that ends `now` at a person, and where it could end so that nothing breaks; `at` is the step that
-    attaches it, None where it is there as first attached."""
+    attaches it, None where it is there as first attached; `other`: what it is attached to at its other end."""
 
     strap: str
     now: str
     to: str
     at: At | None
+    other: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,7 +231,16 @@ def _ends(result: Result, look: FirstLook, *, ordered: bool) -> tuple[End, ...]:
         found = other_ends(result, state, worst.holders[0], worst.by)
     else:
         return ()
-    return tuple(End(one.strap, one.now, one.to, at_step(result, one.state)) for one in found)
+    return tuple(
+        End(one.strap, one.now, one.to, at_step(result, one.state), _other_end(one.state.rig, one.strap, one.now))
+        for one in found
+    )
+
+
+def _other_end(rig: Rig, strap: str, now: str) -> str:
+    """What a strap touches besides, where that is one thing."""
+    others = [name for name in rig.touching.get(strap, ()) if name != now]
+    return others[0] if len(others) == 1 else ""
 
 
 def _instead(result: Result, step: At) -> Instead | None:
@@ -281,7 +293,7 @@ class _Found:
 def _on_one(result: Result) -> Iterator[OnOne]:
     """Everybody at their worst, in the first state in which that is so; alike ones together."""
     worst: dict[str, _Found] = {}
-    alone: dict[str, State] = {}
+    alone: dict[str, _Found] = {}
     better: dict[str, At | None] = {}
     for state in result.held_otherwise:
         accepted = {str(one.failure) for one in state.rig.accepted}
@@ -292,7 +304,7 @@ def _on_one(result: Result) -> Iterator[OnOne]:
         for body in state.outcome.bodies:
             found = _of_one(state, body, singles.get(body.name, ()), accepted)
             if found and found.rank == ALONE:
-                alone.setdefault(body.name, state)
+                alone.setdefault(body.name, found)
             if found and (body.name not in worst or found.rank < worst[body.name].rank):
                 worst[body.name] = found
                 better.pop(body.name, None)
@@ -307,10 +319,12 @@ def _on_one(result: Result) -> Iterator[OnOne]:
     told = sorted(alike.values(), key=lambda several: _order(result, several))
     for several in told:
         on, state = _told(result, several), several[0].state
-        known = [alone[name] for name in on.bodies if name in alone and alone[name].number < state.number]
-        if on.unheld and known and (before := min(known, key=lambda one: one.number)).step:
-            mine = tuple(name for name in on.bodies if name in alone and alone[name] is before)
-            on = replace(on, earlier=at_step(result, before), already=mine)
+        known = [alone[name] for name in on.bodies if name in alone and alone[name].state.number < state.number]
+        if on.unheld and known and (before := min(known, key=lambda one: one.state.number)).state.step:
+            alike_then = [one for one in known if one.state is before.state]
+            mine = tuple(one.body.name for one in alike_then)
+            same = [one for one in alike_then if one.failures == before.failures]
+            on = replace(on, earlier=at_step(result, before.state), already=mine, sooner=_told(result, same))
         over = {better.get(name) for name in on.bodies}
         if len(over) == 1:
             on = replace(on, until=over.pop())

@@ -28,7 +28,7 @@ from analyser.pages.tree import (
 )
 from analyser.pages.writing.first_facts import first_facts, tried_words
 from analyser.pages.writing.translation import Catalogue, of_revision, rests
-from analyser.uses.field.at_first import OTHERS, WHEN, FirstLines, first_lines
+from analyser.uses.field.at_first import OTHERS, PLAN, WHEN, FirstLines, first_lines
 from analyser.uses.field.cards import Card, Cards
 from analyser.uses.field.cards import Line as Call
 from analyser.uses.field.said import Said, said
@@ -74,6 +74,7 @@ def _card(made: Cards, card: Card, words: Catalogue) -> Leaf:
         Warn("", t("card-stop")),
         Note(_rests(made, first, words), small=True),
         *(_list(title, several, words) for title, several in lists if several),
+        *_plan(made, card, words),
         *told,
     )
     stop = (strong(words.text("card-not-for-use")), ". ") if first.rest else ()  # on both sides of it
@@ -86,10 +87,17 @@ def _first(made: Cards, card: Card) -> FirstLines:
     theirs = bool(card.look.endangered) and card.look.endangered[0].bodies == made.worst
     first = first_lines(card.look, met=made.result.met, mend=made.mend if theirs else None, you=card.person)
     if made.stages and first.rest:  # what is done says before which step
-        return replace(first, hangs=tuple(one for one in first.hangs if one.label.key != WHEN))
+        hangs = tuple(one for one in first.hangs if one.label.key != WHEN)
+        return replace(first, hangs=hangs, rest=tuple(one for one in first.rest if one.label.key != PLAN))
     if made.stages:
         return first
-    return replace(first, look=tuple(one.without((OTHERS,)) for one in first.look), rest=first.rest[:1], tried=None)
+    return replace(first, look=tuple(one.without((OTHERS,)) for one in first.look), rest=first.rest[:1])
+
+
+def _plan(made: Cards, card: Card, words: Catalogue) -> Iterator[Block]:
+    """What is written otherwise in the plan: no work for who reads the first side on the rope."""
+    rest = first_lines(card.look, met=made.result.met, you=card.person).rest if made.stages else ()
+    yield from (_list(PLAN, one.words, words) for one in rest if one.label.key == PLAN)
 
 
 def _verdict(first: FirstLines, card: Card, words: Catalogue) -> Verdict:

@@ -6,11 +6,8 @@ from collections.abc import Callable, Iterable, Iterator
 
 from analyser.pages.tree import Fact, Piece, emphasised
 from analyser.pages.writing.translation import Catalogue
-from analyser.uses.field.at_first import NUMBER, TIGHT, Answer, FirstLines
+from analyser.uses.field.at_first import APART, Answer, FirstLines
 from analyser.uses.field.said import Said
-
-APART = (NUMBER, TIGHT)
-"""Sentences that begin a line of their own."""
 
 
 def first_facts(first: FirstLines, words: Catalogue, *, lines: bool = False) -> Iterator[Fact]:

@@ -105,7 +105,7 @@ def _less_and_less(top: Rows) -> Iterator[tuple[Fact, ...]]:
     hang, short = top.hang, top.when_left_out
     for head, tail in (
         *((hang, top.rest), (hang, top.plain_rest), (short, top.plain_rest), (hang[:1], top.plain_rest)),
-        *((short, top.rest[:1]), (hang[:1], top.rest[:1]), (hang[:1], ()), ((), ())),
+        *(((), top.plain_rest), (short, top.rest[:1]), (hang[:1], top.rest[:1]), (hang[:1], ()), ((), ())),
     ):
         yield (*head, *top.do, *tail)
 

@@ -34,8 +34,10 @@ OTHERS = "first-others"
 """The order that others hang on one too."""
 BETWEEN = "mend-between"
 """What would mend it: something of a kind between two things."""
-NUMBER, TIGHT = "first-number", "first-tight"
-"""An order with its number; what is done with what is tight."""
+NUMBER, APART = "first-number", frozenset({"first-number", "first-tight", "first-not-yet", "first-at"})
+"""An order with its number; sentences that begin a line of their own."""
+PLAN = "first-label-plan"
+"""The label of what is written otherwise."""
 WHEN = "first-label-after"
 """The label of the line that tells in which state it is so."""
 
@@ -209,7 +211,7 @@ def _accepted(one: OnOne) -> Answer:
 
 def _on_one(several: Sequence[OnOne], you: str | None) -> Iterator[Answer]:
     for when, alike in groupby(several, key=lambda one: (one.at, one.until, one.earlier)):
-        yield from (Answer(_label(one, you), (on_what(one),)) for one in alike)
+        yield from (Answer(_label(one, you), tuple(_on_what(one))) for one in alike)
         if when[0]:
             label = said("first-label-during" if when[0].during else WHEN, step=when[0].number)
             yield Answer(label, (_when(when[0], when[1], when[2]),))
@@ -249,7 +251,10 @@ def _before(look: FirstLook) -> Iterator[Said]:
         if look.movable:
             moves = [said("first-move", strap=one.strap, now=one.now, to=one.to) for one in look.ends]
             yield said("first-moves", moves=joined("both", moves), count=len(moves))
-            yield said(TIGHT)
+            added = [said("first-beside", other=one.other, to=one.to) for one in look.ends if one.other]
+            if len(added) == len(moves):
+                yield said("first-tight", added=joined("both", added), count=len(added))
+            yield said("first-not-yet")
     elif order := look.instead:
         yield other_order(order)
         yield from [said("first-slack")] if order.slack else []
@@ -285,8 +290,8 @@ def _too_late(look: FirstLook, cause: Said | None, mend: Said | None) -> Answer:
     then = [said("past-then", step=before.number)] if step and before and any(_before(look)) else []
     if before and before.detaches and not cause:
         over = worst.until.number if worst.until and first is worst else ""
-        until = (said("past-until", step=over),) if over else ()
-        return Answer(label, (*until, *_numbered([said("past-stop"), *_back(taken, over), *then])))
+        nothing = [said("past-until", step=over)] if over else []
+        return Answer(label, _numbered([said("past-stop"), *nothing, *_back(taken, over), *then]))
     if worst.things and all(one.mode == HOLDS_ON for one in worst.things) and not cause:
         people = tuple(dict.fromkeys(one.name for one in worst.things))
         return Answer(label, _numbered([said("past-let-out"), said("past-hands", people=people), *then]))
@@ -321,12 +326,12 @@ def _past(breaks: Breaks, look: FirstLook) -> Iterator[Said]:
 
 
 def _back(taken: Sequence[Off], over: str = "") -> Iterator[Said]:
-    """What goes back on what, the last first; of several, each where its step is done. `over`: the step after which it
-    is told that nothing goes back."""
+    """What goes back on what, the last first; of several, each where its step is done. `over`: the step after which
+    nothing goes back."""
     for one in taken[::-1]:
         where = said("back-on", where=one.where) if one.where else said("back-where-it-was")
-        if one.on_again and one.on_again != over:
-            yield said("past-back-till", step=one.step, till=one.on_again, what=one.what, where=where)
+        if till := over or one.on_again:
+            yield said("past-back-till", step=one.step, till=till, what=one.what, where=where)
         elif len(taken) == 1:
             yield said("past-back", what=one.what, where=where)
         else:
@@ -365,7 +370,7 @@ def _until(look: FirstLook) -> Answer:
     if look.step is None:
         written = bool(look.ends)
         return Answer(said("first-label-use"), (said("first-until-written" if written else "first-until-mended"),))
-    return Answer(said("first-label-plan"), (*map(other_end, look.ends), said("first-plan-until")))
+    return Answer(said(PLAN), (*map(other_end, look.ends), said("first-plan-until")))
 
 
 def _besides(one: OnOne) -> tuple[Thing, ...]:
@@ -408,6 +413,19 @@ def _label(one: OnOne, you: str | None) -> Said:
     if one.bodies == (you,):
         return said("first-label-you-on")
     return said("first-label-on", bodies=names_of(one.bodies), count=len(one.bodies))
+
+
+def _on_what(one: OnOne) -> Iterator[Said]:
+    """On what, and on what sooner, where they hang on one before they are not held at all; until when."""
+    if one.sooner and one.earlier and one.at:
+        things = one.sooner.things
+        brief = said("first-chain", a=thing(things[0]), b=thing(things[-1])) if things[1:] else thing(things[0])
+        yield said("first-at", step=one.earlier.number, words=brief)
+        yield said("first-at", step=one.at.number, words=on_what(one))
+    elif one.until and not one.until.during:
+        yield said("first-till", words=on_what(one), step=one.until.number)
+    else:
+        yield on_what(one)
 
 
 def on_what(one: OnOne) -> Said:
@@ -456,9 +474,8 @@ def _cause(one: OnOne) -> Iterator[Said]:
         key = "first-stop-unheld" if one.unheld and not one.earlier else "first-stop-one"
         bodies = one.already if one.earlier else one.bodies
         when = said("first-within-it" if at.during else "first-after-it")
-        until = said("first-till", step=one.until.number) if one.until and not (one.until.during or one.earlier) else ""
         names = names_of(bodies)
-        yield said(key, step=at.number, words=at.words, when=when, bodies=names, count=len(bodies), until=until)
+        yield said(key, step=at.number, words=at.words, when=when, bodies=names, count=len(bodies))
     elif one.free:
         yield said("first-free", points=one.free)
     elif one.turned:
