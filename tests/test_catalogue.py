@@ -87,6 +87,7 @@ def test_german_is_german() -> None:
         "nobody-named",
         "both",
         "first-number",
+        "chain-then",
         "then",
         "call-stage",
         "call-marked",

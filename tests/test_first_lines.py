@@ -48,7 +48,7 @@ def test_who_hangs_on_one_on_what_and_what_first() -> None:
     labels = ["sam hangs on", "Do now", "Mend it", "On it already?", "Not for use", "Accepted"]
     assert list(answers) == labels, "what is accepted last"
     assert answers["sam hangs on"] == (
-        "ONE chain: rope green (green-bowline to sam-descender), sam-descender, sam-crab and sam-waist; "
+        "ONE chain: rope green (green-bowline to sam-descender) → sam-descender → sam-crab → sam-waist; "
         "not held if any one of them fails"
     ), "from the ground down, and of the rope only its single stretch"
     assert answers["Do now"] == "STOP. Nobody gets on; load nothing."

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from analyser.checking.foremost import broken
 from analyser.checking.results import Result, State
+from analyser.rig.model import Rig
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,11 +74,16 @@ def taken_off(result: Result, first: int, last: int) -> Iterator[Off]:
 
 def _on_again(result: Result, what: tuple[str, ...], number: int) -> str:
     """The first step after one that takes something off, after which it touches as much as before."""
-    before = {name: len(result.states[number - 1].rig.touching.get(name, ())) for name in what}
+    before = {name: _held_by(result.states[number - 1].rig, name) for name in what}
     for state in result.states[number + 1 :]:
-        if all(len(state.rig.touching.get(name, ())) >= count for name, count in before.items()):
+        if all(_held_by(state.rig, name) >= count for name, count in before.items()):
             return state.numbered
     return ""
+
+
+def _held_by(rig: Rig, name: str) -> int:
+    """How much a part touches, and on how many places of ropes it is."""
+    return len(rig.touching.get(name, ())) + sum(one.part == name for rope in rig.ropes for one in rope.stations)
 
 
 def at_step(result: Result, state: State) -> At | None:

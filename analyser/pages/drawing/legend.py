@@ -91,7 +91,8 @@ def _box(head: Sequence[str], do: ToDo, wide: int) -> str:
     side, first = max(len(label) for label, *_ in do.rows), bold(sized("&#160;", ORDER))
     rows = [f'<TR><TD COLSPAN="2" ALIGN="LEFT">{row}</TD></TR>' for row in head]
     for label, words, strong in do.rows:
-        told = [sized(literal(row), ORDER) for row in folded(words, wide - side)]
+        orders = [folded(order, wide - side - order.count("→")) for order in words.split("\n")]  # an arrow is wide
+        told = [sized(literal(row), ORDER) for order in orders for row in order]
         told = [bold(row) for row in told] if strong else told
         beside = lines(*(first + row for row in told))  # with it a row lies as high in its cell as its label does
         cells = f'<TD ALIGN="LEFT" VALIGN="TOP">{bold(sized(literal(label), ORDER))}</TD><TD {LEFT}>{beside}</TD>'

@@ -144,8 +144,10 @@ def part_way_lines(
 
 
 def mending_lines(rig: Rig, marks: Marks, depth: dict[str, int], at: Meeting) -> Iterator[Line]:
-    """A heavy broken line between what would be attached to each other. The layout is that of what is there."""
+    """A heavy broken line between what would be attached to each other, with a head where it is put on. The layout is
+    that of what is there."""
     for a, b in marks.do.between:
         if a in rig.parts and b in rig.parts:
             upper, lower = _by_height(a, b, depth)
-            yield Line(at(upper, lower), at(lower, upper), "", MENDING)
+            head = {"arrowhead": "normal"} if lower == b else {"dir": "back", "arrowtail": "normal"}
+            yield Line(at(upper, lower), at(lower, upper), "", MENDING | head)

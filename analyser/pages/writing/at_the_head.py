@@ -11,7 +11,7 @@ from analyser.checking.results import Result
 from analyser.pages.drawing.marks import NOTHING_TO_DO, ToDo
 from analyser.pages.drawing.parts import PUT
 from analyser.pages.tree import Fact, Span, Verdict, pieces
-from analyser.pages.writing.first_facts import answer_facts, first_facts, tried_words
+from analyser.pages.writing.first_facts import answer_facts, first_facts, in_lines, tried_words
 from analyser.pages.writing.translation import Catalogue, catalogue
 from analyser.uses.field.at_first import OTHERS, WHEN, Answer, between, first_lines, mending
 from analyser.uses.field.said import Said
@@ -83,7 +83,7 @@ def to_do(result: Result, look: FirstLook, mend: Said | None) -> ToDo:
         return NOTHING_TO_DO
     first = first_lines(_few(look), met=result.met, mend=mend)
     text = _english().text
-    rows = tuple((text(one.label), " ".join(map(text, one.words)), one.orders) for one in first.answers)
+    rows = tuple((text(one.label), "\n".join(in_lines(one, text)), one.orders) for one in first.answers)
     added = () if look.ends else between(mend) or ()
     joined = (added[1:],) if added else tuple((one.strap, one.to) for one in look.ends)
     wrong = () if added else tuple((one.strap, one.now) for one in look.ends)

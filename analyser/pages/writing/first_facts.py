@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 
 from analyser.pages.tree import Fact, Piece, emphasised
 from analyser.pages.writing.translation import Catalogue
 from analyser.uses.field.at_first import NUMBER, TIGHT, Answer, FirstLines
+from analyser.uses.field.said import Said
+
+APART = (NUMBER, TIGHT)
+"""Sentences that begin a line of their own."""
 
 
 def first_facts(first: FirstLines, words: Catalogue, *, lines: bool = False) -> Iterator[Fact]:
@@ -19,11 +23,22 @@ def tried_words(first: FirstLines, words: Catalogue) -> tuple[Piece, ...]:
     return (*words.words(first.tried), " ") if first.tried else ()
 
 
+def in_lines(one: Answer, text: Callable[[Said], str]) -> list[str]:
+    """The words of an answer, orders one after the other each on a line of its own."""
+    told: list[str] = []
+    for each in one.words:
+        if told and each.key not in APART:
+            told[-1] += f" {text(each)}"
+        else:
+            told.append(text(each))
+    return told
+
+
 def answer_facts(answers: Iterable[Answer], words: Catalogue, *, lines: bool = False) -> Iterator[Fact]:
     """Some of them; orders strong."""
     for one in answers:
         told: tuple[Piece, ...] = ()
         for each in one.words:
-            apart = "\n" if lines and each.key in (NUMBER, TIGHT) else " "
+            apart = "\n" if lines and each.key in APART else " "
             told = (*told, apart, *words.words(each)) if told else tuple(words.words(each))
         yield Fact(words.words(one.label), emphasised(told) if one.orders else told)

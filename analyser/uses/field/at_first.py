@@ -422,7 +422,7 @@ def on_what(one: OnOne) -> Said:
     whose = said("first-whose", straps=one.sharing) if one.sharing else ""
     also = said("first-also", bodies=one.also, count=len(one.also)) if one.also else ""
     left = said("first-left", bodies=one.left, count=len(one.left)) if one.left else ""
-    return said(key, things=all_of(one.things), whose=whose, count=len(one.things), also=also, left=left)
+    return said(key, things=all_of(one.things, chain=True), whose=whose, count=len(one.things), also=also, left=left)
 
 
 def _when(at: At, until: At | None, earlier: At | None) -> Said:

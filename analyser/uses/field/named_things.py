@@ -53,12 +53,14 @@ def places(things: Sequence[Thing]) -> tuple[Thing, ...]:
     return tuple(dict.fromkeys(replace(one, mode=one.mode if one.mode == CUTS else "", kind="") for one in things))
 
 
-def all_of(things: Sequence[Thing], most: int = MOST) -> Said:
-    """Things one after another, the first of them where they are many."""
+def all_of(things: Sequence[Thing], most: int = MOST, *, chain: bool = False) -> Said:
+    """Things one after another, the first of them where they are many; of a `chain` from the ground down."""
     shown = things if len(things) <= most + 1 else things[:most]
     first = [thing(one) for one in shown]
     if left := len(things) - len(first):
-        return said("names-and-more", names=joined("both", first), more=left)
+        return said("names-and-more", names=joined("chain-then" if chain else "both", first), more=left)
+    if chain:
+        return joined("chain-then", first)
     if len(first) > 1:
         return said("and", first=joined("both", first[:-1]), last=first[-1])
     return first[0]
