@@ -7,7 +7,6 @@ same for every bend further down.
 
 from __future__ import annotations
 
-from collections.abc import Set
 from typing import TYPE_CHECKING
 
 from analyser.holding.batch import bits_at, positions, spread
