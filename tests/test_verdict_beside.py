@@ -56,3 +56,31 @@ def test_what_asks_of_somebody_in_a_later_stage_only_asks() -> None:
     (one,) = analyser.check(rig_of(text)).requirements
     assert one.met is False and not one.of_nobody
     assert one.asked == "every person has 1 independent attachment"
+
+
+def test_a_danger_that_a_step_brings_is_told_with_that_step() -> None:
+    told = line(
+        """
+        anchor a, b
+        person jo, kim: standing
+        person sam: points w, c
+        rope main: 20 m
+            stopper
+            gripped by brake m - a
+            tied to sam.w
+        rope belay: 60 m
+            stopper
+            gripped by brake n - b
+            tied to sam.c
+        m: operated by jo, self-locking
+        n: operated by kim, self-locking
+        stage "down"
+            take m in hand
+            take n in hand
+            pay out main, belay by 12 m
+            pay out main, belay by 12 m
+            lock off m
+            lock off n
+        """
+    )
+    assert "1 danger to look at: after step 1.4 (line " in told and ") main is 20 m long" in told

@@ -8,6 +8,7 @@ from functools import partial
 
 from analyser.checking.consequences import shaken, shaken_already
 from analyser.checking.fates import Together, already, briefly, ending, happens_to, in_words, together
+from analyser.checking.finding import Finding
 from analyser.checking.free_along import Free, free_already, freed
 from analyser.checking.hanging_from import holder
 from analyser.checking.judging import Judged
@@ -151,8 +152,15 @@ def verdict_head(result: Result, *, told_below: bool = False) -> str:
         more = f"; {counted(beside, 'danger')} more" if beside else ""
         return f"NOT MET: {worst}{more}"
     dangers = f", {counted(result.dangers, 'danger')} to look at" if result.dangers else ""
-    first = next((f"{one.text}; " for one in result.open_dangers if one.rule not in TOLD_AS_WORST), "")
-    return f"met{dangers}: {first}{worst}"
+    first = next((one for one in result.open_dangers if one.rule not in TOLD_AS_WORST), None)
+    looked_at = f"{_first_so(result, first)}{first.text}; " if first else ""
+    return f"met{dangers}: {looked_at}{worst}"
+
+
+def _first_so(result: Result, danger: Finding) -> str:
+    """After which step a danger is first told, to stand before it; empty as first attached."""
+    told = (one for one in result.states if any(each.text == danger.text for each in one.findings))
+    return next((f"{_at(state)} ".lstrip() for state in told), "")
 
 
 def verdict_rest(result: Result) -> str:

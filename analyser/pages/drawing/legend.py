@@ -91,13 +91,18 @@ def _box(head: Sequence[str], do: ToDo, wide: int) -> str:
     side, first = max(len(label) for label, *_ in do.rows), bold(sized("&#160;", ORDER))
     rows = [f'<TR><TD COLSPAN="2" ALIGN="LEFT">{row}</TD></TR>' for row in head]
     for label, words, strong in do.rows:
-        orders = [folded(order, wide - side - order.count("→")) for order in words.split("\n")]  # an arrow is wide
-        told = [sized(literal(row), ORDER) for order in orders for row in order]
+        orders = [folded(order, wide - side) for order in words.split("\n")]
+        told = [sized(_with_room(row), ORDER) for order in orders for row in order]
         told = [bold(row) for row in told] if strong else told
         beside = lines(*(first + row for row in told))  # with it a row lies as high in its cell as its label does
         cells = f'<TD ALIGN="LEFT" VALIGN="TOP">{bold(sized(literal(label), ORDER))}</TD><TD {LEFT}>{beside}</TD>'
         rows.append(f"<TR>{cells}</TR>")
     return f'<TABLE BORDER="2" CELLBORDER="0" CELLPADDING="1" CELLSPACING="1">{"".join(rows)}</TABLE>'
+
+
+def _with_room(row: str) -> str:
+    """A row as wide as it is shown: the layout takes an arrow for half as wide."""
+    return literal(row) + "&#160;" * (2 * row.count("→"))
 
 
 def _type(result: Result) -> int:
