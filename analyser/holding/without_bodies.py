@@ -3,21 +3,31 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import TYPE_CHECKING
+from typing import Protocol
 
+from analyser.holding.passages import Passages
+from analyser.holding.scene import Scene
 from analyser.rig.model import Role, Rope
-
-if TYPE_CHECKING:
-    from analyser.holding.cuts import Cuts
 
 WIDE = 1 << 13
 """Columns of several parts' own that are asked together."""
 
 
+class Nobody(Protocol):
+    """Where ropes count as cut in a scene without bodies (`cuts.Cuts`)."""
+
+    scene: Scene
+    passages: Passages
+
+    def grips(self, rope: Rope, k: int, *, forward: bool | None = None) -> int: ...
+
+    def anchored(self, wanted: Mapping[int, int]) -> dict[int, int]: ...
+
+
 class WithoutBodies:
     """One scene without any body, and what was asked of it."""
 
-    def __init__(self, nobody: Cuts) -> None:
+    def __init__(self, nobody: Nobody) -> None:
         self.nobody = nobody
         self._known: dict[int, tuple[int, int]] = {}
         """Where a part is anchored, and where that was looked at."""
