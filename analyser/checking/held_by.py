@@ -19,11 +19,15 @@ def held_by(rig: Rig, body: str, way: tuple[str, ...]) -> Legs:
     rope; parts that can't fail are told where the way runs through them. Where it is their own feet, on something that
     hangs, the legs are those of what hangs, and run to it.
     """
-    deck = _deck(rig, body, way)
-    if deck is None:
-        return _Way(rig, body, way).legs()
-    first, *more = _Way(rig, deck, way).legs() or ((),)
-    return ((*first, deck), *more)
+    legs = rig.index.legs.get((body, way))  # each page asks again
+    if legs is None:
+        deck = _deck(rig, body, way)
+        legs = _Way(rig, deck or body, way).legs()
+        if deck:
+            first, *more = legs or ((),)
+            legs = ((*first, deck), *more)
+        rig.index.legs[body, way] = legs
+    return legs
 
 
 def _deck(rig: Rig, body: str, way: tuple[str, ...]) -> str | None:

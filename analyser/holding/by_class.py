@@ -107,12 +107,15 @@ def brought_down_by(
             for piece in split[id(names)]:
                 if whole.setdefault(alike(piece[0]), piece) != piece:
                     return brought_down_by(sets, size, str)
-    whose: dict[Groups, list[str]] = {}
+    pieces = sorted({piece for several in split.values() for piece in several})
+    place = {piece: k for k, piece in enumerate(pieces)}
+    placed = {one: [place[piece] for piece in several] for one, several in split.items()}
+    whose: dict[tuple[int, ...], list[str]] = {}
     for body, mine in sets.items():
         for groups in mine.of_size(size):
-            for some in product(*(split[id(names)] for names in groups)):
+            for some in product(*(placed[id(names)] for names in groups)):
                 whose.setdefault(tuple(sorted(some)), []).append(body)
-    return {groups: tuple(bodies) for groups, bodies in whose.items()}
+    return {tuple(map(pieces.__getitem__, places)): tuple(bodies) for places, bodies in whose.items()}
 
 
 def _split(names: Names, alike: Callable[[str], str]) -> tuple[Names, ...]:

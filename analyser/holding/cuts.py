@@ -6,16 +6,18 @@ one column for each body, kept by the structure.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Set
+from collections.abc import Callable, Iterable, Mapping, Set
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from analyser.holding.asked_before import AskedBefore, can_matter
 from analyser.holding.batch import Batch, positions, spread
 from analyser.holding.bights import lost_bight
 from analyser.holding.passages import Passages, Severed
 from analyser.holding.reading import Reading
 from analyser.holding.scene import Scene
 from analyser.holding.standing_frames import standing_frames
+from analyser.holding.without_bodies import WithoutBodies
 from analyser.rig.model import Role, Rope, Station
 
 if TYPE_CHECKING:
@@ -50,8 +52,6 @@ class Cuts:
         self.severed = severed or {}
         self.bodiless = bodiless
         self.within = within
-        self._alone: dict[int, tuple[int, int]] = {}
-        """Where a part would be anchored were there no bodies, and where that was looked at."""
         self._apart: dict[tuple[int, str], tuple[int, int]] = {}
         self._kept: dict[tuple[int, str], int] = {}
         self._does: dict[tuple[int, str], int] = {}
@@ -59,6 +59,7 @@ class Cuts:
         self._whole: dict[str, list[int]] = {}
         self._frames: dict[int, int] | None = None
         self.base_: Cuts | None = None
+        self.before = AskedBefore()
 
     def _guards_in(self, scene: Scene, severed: Severed, v: int) -> int:
         """Where a guard is anchored in another scene, and stays where it is."""
@@ -84,7 +85,9 @@ class Cuts:
         out = scene.removed if removed is None else frozenset(removed)
         inner = Scene(scene.structure, scene.batch.select(columns), out)
         severed = {key: scene.batch.pick(bits, columns) for key, bits in self.severed.items()}
-        return self.like(inner, reading or self.reading, severed, within=within)
+        made = self.like(inner, reading or self.reading, severed, within=within)
+        made.before = self.before.picked(columns)
+        return made
 
     # -- the spans
 
@@ -157,7 +160,7 @@ class Cuts:
                 asked = {name: 1 << k for k, name in enumerate(bodies)}
                 scene = Scene(structure, Batch((), len(bodies), asked), removed)
                 known = structure.bases[removed] = Cuts(scene, Reading.HELD, self.strict, self.solve)
-                known.base_ = known
+                known.base_, known.before = known, AskedBefore(structure.asked_at_base)
             self.base_ = known
         return self.base_
 
@@ -323,15 +326,34 @@ class Cuts:
 
     def _lost_end(self, rope: Rope, k: int) -> int:
         """Where what a rope ends at, that held no body, has lost its hold: it goes with the rope until it jams."""
-        structure = self.scene.structure
-        v = structure.index[rope.stations[k].part]
-        if structure.owner[v] >= 0 or self.scene.removed or self.bodiless or not structure.may_be_lost(rope, v):
+        v = self.scene.structure.index[rope.stations[k].part]
+        if not self._may_lose(rope, v):
             return 0
         base = self._held_nobody(v)
-        base &= self.base.by_itself(v, base) if base else 0
-        stood = self.for_bodies(base) & self.scene.there[v] & ~self.scene.solid(v) if base else 0
-        beside = self._rope_beside(v, stood) if stood else 0
-        return beside & ~self.by_itself(v, beside) if beside else 0
+        base &= self.base.without_bodies.anchored({v: base})[v] if base else 0
+        beside = self._stood_beside(v, base) if base else 0
+        return beside & ~self.without_bodies.anchored({v: beside})[v] if beside else 0
+
+    def look_at_ends(self, ropes: Iterable[Rope]) -> None:
+        """Ask after all that these ropes end at together, as far as that will be needed: each by itself is a question
+        of its own."""
+        stations = ((rope, s, k) for rope in ropes if rope.name not in self._whole for k, s in enumerate(rope.stations))
+        index = self.scene.structure.index
+        ends = {index[s.part]: rope for rope, s, k in stations if s.role is Role.TIE and rope.ends_at(k)}
+        held = {v: bits for v, rope in ends.items() if self._may_lose(rope, v) and (bits := self._held_nobody(v))}
+        if held and self.reading.cuts:
+            stood = self.base.without_bodies.anchored(held)
+            self.without_bodies.anchored({v: self._stood_beside(v, bits) for v, bits in stood.items() if bits})
+
+    def _may_lose(self, rope: Rope, v: int) -> bool:
+        structure = self.scene.structure
+        asked = not self.bodiless and not self.scene.removed and structure.owner[v] < 0
+        return asked and structure.may_be_lost(rope, v)
+
+    def _stood_beside(self, v: int, base: int) -> int:
+        """Where a part that stood by itself for these bodies is no fixed one, and has rope beside that one end."""
+        stood = self.for_bodies(base) & self.scene.there[v] & ~self.scene.solid(v)
+        return self._rope_beside(v, stood) if stood else 0
 
     def _rope_beside(self, v: int, asked: int) -> int:
         """Of the columns asked, those in which a part's cluster has more rope at it than that one end."""
@@ -343,58 +365,12 @@ class Cuts:
             found |= bits if t != v and met[t] else 0
         return found
 
-    def by_itself(self, v: int, asked: int) -> int:
-        """Of the columns asked, those in which a part would be anchored were there no bodies."""
-        nobody = self._nobody
-        found = nobody.scene.solid(v) & asked
-        found |= nobody.leads_to_ground(v, asked & ~found) if asked & ~found else 0
-        left = asked & ~found
-        if left:
-            known, looked = self._alone.get(v, (0, 0))
-            if left & ~looked:
-                known |= nobody.anchored({v: left & ~looked})[v]
-                self._alone[v] = known, looked | left
-            found |= known & left
-        return found
-
     @cached_property
-    def _nobody(self) -> Cuts:
+    def without_bodies(self) -> WithoutBodies:
         """The same without any body."""
         batch = self.scene.batch.select(list(range(self.scene.batch.width)))
         batch.gone |= dict.fromkeys(self.scene.structure.bodies, batch.full)
-        return self.like(Scene(self.scene.structure, batch), Reading.HELD, self.severed, bodiless=True)
-
-    def leads_to_ground(self, v: int, asked: int) -> int:
-        """Of the columns asked, those in which one rope leads from a part's cluster to what ground fixes: over nothing
-        else than that, so that the part is surely anchored."""
-        structure, found = self.scene.structure, 0
-        near = self.scene.from_parts({v: asked & self.scene.there[v]})
-        for t, bits in near.items():
-            for line in structure.lines_at.get(t, {}).values():
-                for k, station in enumerate(line.rope.stations):
-                    if bits & ~found and structure.index.get(station.part) == t:
-                        found |= bits & (self._leads(line.rope, k, 1) | self._leads(line.rope, k, -1))
-        return found
-
-    def _leads(self, rope: Rope, k: int, step: int) -> int:
-        scene, structure = self.scene, self.scene.structure
-        alive, j = scene.batch.full, k
-        while alive:
-            span, j = (j if step > 0 else j - 1), j + step
-            if not 0 <= j < len(rope.stations):
-                break
-            station = rope.stations[j]
-            alive &= ~scene.batch.cut.get(rope.spans[span], 0)
-            if station.role is Role.OVER:
-                alive &= ~self.passages.severs(rope, j)
-                continue
-            w = structure.index.get(station.part, -1)
-            alive &= scene.solid(w) if w >= 0 else 0
-            if station.role is Role.GRIP:
-                return alive & self.grips(rope, j, forward=step < 0)
-            if station.role is not Role.RUN:
-                return alive if station.role is Role.TIE else 0
-        return 0
+        return WithoutBodies(self.like(Scene(self.scene.structure, batch), Reading.HELD, self.severed, bodiless=True))
 
     # -- standing apart
 
@@ -471,6 +447,19 @@ class Cuts:
 
     def _anchored_in(self, v: int, asked: int, reading: Reading, removed: Set[str], *, within: bool = False) -> int:
         """Of the columns asked, those in which a part is anchored in a reading of the rig without some ropes."""
+        structure, out = self.scene.structure, frozenset(removed)
+        if not self.scene.apart or not structure.by_ropes_alone:
+            return self._asked_in(v, asked, reading, out, within=within)
+        out = out & can_matter(structure, v, out - self.scene.removed) or out
+        key = v, reading, reading is Reading.STILL and (within or self.within), out
+        found, left = self.before.found(key, asked)
+        if left:
+            new = self._asked_in(v, left, reading, out, within=within)
+            self.before.keep(key, left, new)
+            found |= new
+        return found
+
+    def _asked_in(self, v: int, asked: int, reading: Reading, removed: Set[str], *, within: bool) -> int:
         chosen = positions(asked)
         inner = self.picked(chosen, reading, removed, within=within)
         return spread(inner.anchored({v: inner.scene.batch.full})[v], chosen)

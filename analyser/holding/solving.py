@@ -87,6 +87,7 @@ class Solver:
         self.afloat = 0
         """Where something that floats on ropes, and that they pass more than once, is taken as not there."""
         self.lines = self.structure.lines if lines is None else lines
+        cuts.look_at_ends(line.rope for line in self.lines)
         self.laid = [laid for line in self.lines if (laid := self._lay(line)) is not None]
 
     # -- ground, and what lies low

@@ -112,6 +112,10 @@ class Structure:
         self._cuttable: dict[tuple[str, bool], list[int]] = {}
         self.bases: dict[frozenset[str], Any] = {}
         """The readings with nothing failed, by the ropes left out."""
+        self.asked_at_base: dict[Any, tuple[int, int]] = {}
+        """What was asked of these of parts without some ropes (`asked_before.py`)."""
+        self.mattering: dict[tuple[int, frozenset[str]], frozenset[str]] = {}
+        """By a part and the ropes left out, those that can come to bear on it."""
         self.landed = any(part.holds_only for part in self.parts)
         """Does ground hold some bodies alone?"""
         self.any_below = bool(self.below_for) or any(p.below for p in self.parts)
@@ -245,6 +249,14 @@ class Structure:
 
     def _a_body(self, part: Part) -> bool:
         return part.is_body or bool(part.body and self.rig.parts[part.body].is_body)
+
+    @cached_property
+    def by_ropes_alone(self) -> bool:
+        """Is nothing here that stands on other parts, or keeps a rope off an edge, but pads?"""
+        parts = self.rig.parts
+        stations = (s for rope in self.rig.ropes for s in rope.stations)
+        guards = {guard for s in stations for guard in (*s.guards, *parts[s.part].guards)}
+        return not self.frames and all(parts[guard].nature is Nature.PAD for guard in guards)
 
     @cached_property
     def told_at_odds(self) -> frozenset[str]:

@@ -63,6 +63,8 @@ class Index:
         self._ropes = tuple(ropes)
         self._failures = tuple(failures)
         self._with_points: dict[tuple[Nature, ...], frozenset[str]] = {}
+        self.legs: dict[tuple[str, tuple[str, ...]], tuple[tuple[str, ...], ...]] = {}
+        """By a body and a way in which it is held, the legs of that as they are told (`checking/held_by.py`)."""
 
     # -- by name
 
