@@ -81,10 +81,7 @@ def test_where_everybody_is_held_that_is_said_and_what_it_rests_on() -> None:
 def test_what_a_step_brings_is_told_with_that_step() -> None:
     head, answers = told(shipped("crossings/lower-to-raise-wrong"))
     assert head == "NOT MET: mia hangs on ONE after step 1.3"
-    assert (
-        answers["Do now"]
-        == "STOP before step 1.3, “open safety-brake”: after it mia hangs on ONE."
-    )
+    assert answers["Do now"] == "STOP before step 1.3, “open safety-brake”: after it mia hangs on ONE."
     assert answers["Before step 1.3"] == "Put on first what shall hold next, to an anchor and not to a person."
     assert answers["Past step 1.3"] == f"{STOP} 2. Clip mia to another anchor, by a further strap."
     assert answers["In the plan"] == "Not for use until rewritten and checked again."

@@ -73,8 +73,8 @@ def _card(made: Cards, card: Card, words: Catalogue) -> Leaf:
         _verdict(first, card, words),
         Warn("", t("card-stop")),
         Note(_rests(made, first, words), small=True),
-        *(_list(title, several, words) for title, several in lists if several),
         *_plan(made, card, words),
+        *(_list(title, several, words) for title, several in lists if several),
         *told,
     )
     stop = (strong(words.text("card-not-for-use")), ". ") if first.rest else ()  # on both sides of it
