@@ -188,7 +188,10 @@ def worst_words(result: Result, *, told_below: bool = False) -> str:
     nothing else is broken; else why the first requirement is broken, or not checked, and who hangs on one behind it."""
     drop = foremost(result)
     wrong = broken(result)
-    falls = _falls(drop, on_one(result), told_below=told_below) if drop and not drop.accepted else ""
+    falls = ""
+    if drop and not drop.accepted:
+        sooner = _sooner(result, drop) if drop.failure is None else None
+        falls = _falls(drop, on_one(result), sooner, told_below=told_below)
     if falls and any(map(about_holding, wrong)):
         told = () if drop is None or drop.failure is not None else drop.names
         return "; ".join((falls, *_already_shaken(result, told)))
@@ -306,13 +309,28 @@ def _at(state: State, *, told_below: bool = False) -> str:
     return f" {state.at_step}{line}" + (f", {state.when}" if state.when and not told_below else "")
 
 
-def _falls(drop: Drop, hanging: Sequence[str], *, told_below: bool) -> str:
+def _sooner(result: Result, drop: Drop) -> State | None:
+    """The first step after which those who are not held with nothing failed all hang on one, before they do worse."""
+    firsts: dict[str, State] = {}
+    accepted = {str(one.failure) for one in result.rig.accepted}
+    for state in result.held_otherwise:
+        alone = {name for one in state.outcome.failures if one.id not in accepted for name in one.falls}
+        for name in alone.intersection(drop.names):
+            firsts.setdefault(name, state)
+    first = firsts.get(drop.names[0])
+    if first is None or not first.step or first.when or first.number >= drop.state.number:
+        return None
+    return first if len(firsts) == len(drop.names) and all(one is first for one in firsts.values()) else None
+
+
+def _falls(drop: Drop, hanging: Sequence[str], sooner: State | None, *, told_below: bool) -> str:
     """Who is not held, or who hangs on one, and, where that does not follow by itself, what drops them."""
     if drop.failure is None:
         others = [name for name in hanging if name not in drop.names]
         also = f"; {_hangs(others)}" if others else ""
         at = _at(drop.state, told_below=told_below) or " as rigged"
-        return f"{already(drop.what, partial(holder, drop.state.rig), at)}{also}"
+        already_on_one = f"; on ONE already {sooner.at_step}" if sooner else ""
+        return f"{already(drop.what, partial(holder, drop.state.rig), at)}{already_on_one}{also}"
     known = len(drop.what) == 1 and set(hanging) == set(drop.names)
     hangs = _hangs(hanging)
     if told_below:

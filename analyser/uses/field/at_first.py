@@ -158,8 +158,11 @@ def _unheld(several: Sequence[OnOne]) -> Said:
     at = _after(several[0].at) if len(several) == 1 and several[0].at else said("first-as-rigged")
     people = several[0].holders if len(several) == 1 else ()
     if people:
-        return said("first-from-person", bodies=names_of(bodies), people=people, at=at)
-    return said("first-unheld", bodies=names_of(bodies), count=len(bodies), at=at)
+        told = said("first-from-person", bodies=names_of(bodies), people=people, at=at)
+    else:
+        told = said("first-unheld", bodies=names_of(bodies), count=len(bodies), at=at)
+    sooner = several[0].earlier if len(several) == 1 and {*several[0].already} == {*bodies} else None
+    return said("first-sooner", words=told, step=sooner.number) if sooner and not sooner.during else told
 
 
 def _unsettled(one: Unsettled) -> Said:
