@@ -315,7 +315,7 @@ def test_a_danger_stands_before_who_is_held() -> None:
     result = checked(text)
     assert result.met
     assert verdict_head(result).startswith(
-        "met, 1 danger to look at: main is 30 m long, and the places of its stations"
+        "met, 1 danger to look at: after step 1.1 (line 17) main is 30 m long, and the places of its stations"
     )
     first = first_lines(first_look(result), met=True)
     assert "1 danger is to be looked at" in catalogue("en").text(first.head)
