@@ -185,3 +185,45 @@ def test_planks_tip_where_the_moments_say_so() -> None:
         assert bool(off) == (least < 0), text
         tipped += least < 0
     assert tipped > 3
+
+
+# -- what isn't written
+
+
+def told(text: str, rule: str) -> list[str]:
+    return [one.text for one in analyse(rig_of(text)).findings if one.rule == rule and one.severity == "danger"]
+
+
+CORNERS = """
+anchor a, b
+load deck: points nw, ne, sw, se, ends nw, ne | sw, se
+attach a - sling s1 - deck.nw
+attach a - sling s2 - deck.ne
+attach b - sling s3 - deck.sw
+attach b - sling s4 - deck.se
+person lou: stands on deck
+"""
+
+
+def test_sides_that_are_not_written_are_asked_for_where_somebody_stands() -> None:
+    """Four slings and only ends: one gone, the deck goes over its corner, and nothing of that would be told."""
+    (text,) = told(CORNERS, "ends-not-written")
+    assert text.endswith(
+        "goes over sideways when one of them lets go isn't told: lou counts as held there all the same"
+    )
+    assert not told(CORNERS + "deck: sides nw, sw | ne, se\n", "ends-not-written")
+    assert not told(CORNERS.replace("person lou: stands on deck", ""), "ends-not-written")
+
+
+def test_a_needle_without_ends_is_asked_for_them() -> None:
+    """A bar over a parapet, held down at the back, with a load at the front: once that is gone it flips."""
+    text = """
+    anchor parapet, roof
+    bar needle: points out, mid, rear
+    attach parapet - needle.mid
+    attach roof - cord hold-down - needle.rear
+    load bag: points eye
+    attach needle.out - sling s - bag.eye
+    """
+    (asked,) = told(text, "ends-not-written")
+    assert asked.startswith("needle is held at needle.mid and needle.rear, and the file names no ends of it")

@@ -15,7 +15,11 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
     held = {body.name for body in outcome.bodies if body.held}
     ground = {one.name for one in rig.index.natured(Nature.GROUND, Nature.FRAME)}
     for part in rig.parts.values():
-        if part.nature not in (Nature.LOAD, Nature.LITTER) or part.standing or pairs_of(part) or part.name not in held:
+        if not _asked(part, held):
+            continue
+        if part.ends and not part.sides:
+            yield from _without_sides(rig, part, held, ground)
+        if pairs_of(part):
             continue
         points = _held_at(rig, part, ground)
         if len(points) > 1:
@@ -26,6 +30,26 @@ def find(rig: Rig, outcome: Outcome) -> Iterator[Finding]:
             severity = Severity.DANGER if on_it else Severity.CAUTION
             bodies = (part.name, *on_it)
             yield RULE.told(text, (part.name,), part.place, bodies, severity=severity, mend=_mend(part, points))
+
+
+def _asked(part: Part, held: set[str]) -> bool:
+    """Is it a bar, or a load or a litter that is held and doesn't stand?"""
+    if part.nature is Nature.JOINT:
+        return "bar" in part.family and len(part.points) > 1
+    return part.nature in (Nature.LOAD, Nature.LITTER) and not part.standing and part.name in held
+
+
+def _without_sides(rig: Rig, part: Part, held: set[str], ground: set[str]) -> Iterator[Finding]:
+    """Of what somebody stands on, and two hold at one end: which of them lies at which side."""
+    standing = [name for name in sorted(held) if rig.parts[name].stands_on == part.name]
+    points = _held_at(rig, part, ground) if standing else []
+    if any(len([point for point in points if point in end]) > 1 for end in part.ends or ()):
+        text = f"{part.name} is held at {listed(points)}, and the file names no sides of it: that it goes over "
+        text += "sideways when one of them lets go isn't told: "
+        text += f"{listed(standing)} {verb(standing, 'counts', 'count')} as held there all the same"
+        own = [point[len(part.name) + 1 :] for point in points]
+        mend = f"`{part.name}: sides … | …`, with which of {listed(own)} lie at which side"
+        yield RULE.told(text, (part.name,), part.place, (part.name, *standing), severity=Severity.DANGER, mend=mend)
 
 
 def _mend(part: Part, points: list[str]) -> str:
@@ -56,7 +80,10 @@ def _rests_on(rig: Rig, name: str, part: Part) -> bool:
 RULE = Rule(
     name="ends-not-written",
     severity=Severity.CAUTION,
-    means="A load or a litter is held at two of its points or more, and the file does not say which lie at which end.",
+    means=(
+        "A load, a litter or a bar is held at two of its points or more, and the file does not say which lie at which "
+        "end; or somebody stands on it, two points hold one end of it, and it does not say which lie at which side."
+    ),
     matters=(
         "When what holds one end goes, it swings down by that end: whoever stands on it loses their feet, what hangs "
         "from it drops. Without its ends nothing of that is told, and it counts as held and level. A danger where "
