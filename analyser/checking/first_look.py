@@ -309,10 +309,10 @@ def _on_one(result: Result) -> Iterator[OnOne]:
                 worst[body.name] = found
                 better.pop(body.name, None)
             elif body.name in worst:
-                if found is None or found.rank > worst[body.name].rank:
+                if found is None or ACCEPTED == found.rank > worst[body.name].rank:
                     better.setdefault(body.name, at_step(result, state))
                 elif body.name in better:
-                    better[body.name] = None  # it is so again
+                    better[body.name] = None  # it is so again, or they hang on one after they were not held at all
     alike: dict[tuple[int, int, tuple[FailureId, ...]], list[_Found]] = {}
     for one in worst.values():
         alike.setdefault((one.rank, id(one.state.outcome), one.failures), []).append(one)

@@ -6,20 +6,23 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from analyser.checking.foremost import broken
+from analyser.checking.opened import ON_A_DEVICE
 from analyser.checking.results import Result, State
 from analyser.rig.model import Rig
+
+UNDONE = ("detach", *ON_A_DEVICE)
 
 
 @dataclass(frozen=True, slots=True)
 class At:
     """After which step it is so: its number (`2.1`), its words and its line; `during`: not after, but within it;
-    `detaches`: it takes off what can be put back."""
+    `undone`: what it does can be undone: it takes something off, or opens it."""
 
     number: str
     words: str
     line: int
     during: bool = False
-    detaches: bool = False
+    undone: bool = False
     state: int = 0
     """The number of the state that it leads to."""
 
@@ -33,7 +36,9 @@ class Off:
     where: tuple[str, ...]
     step: str
     on_again: str = ""
-    """The step that puts it on something again, where one does."""
+    """The step that puts it on something again so that nothing is broken, where one does."""
+    opened: bool = False
+    """Is it not taken off, but opened?"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,21 +67,24 @@ def breaks_at(result: Result) -> Breaks | None:
 
 
 def taken_off(result: Result, first: int, last: int) -> Iterator[Off]:
-    """What the steps take off that lead to the states from one to another."""
+    """What the steps take off, or open, that lead to the states from one to another."""
     steps = [step.line for stage in result.rig.stages for step in stage.steps]  # that to state 1 is the first
     for number in range(first, last + 1):
         state = result.states[number]
-        if state.verb == "detach":
+        if state.verb in UNDONE:
             told = steps[state.number - 1]
             what, where = (tuple(word.text for word in several) for several in (told.names, told.others))
-            yield Off(what, where, state.numbered, _on_again(result, what, number))
+            opened = state.verb in ON_A_DEVICE
+            yield Off(what, where, state.numbered, "" if opened else _on_again(result, what, number), opened)
 
 
 def _on_again(result: Result, what: tuple[str, ...], number: int) -> str:
-    """The first step after one that takes something off, after which it touches as much as before."""
+    """The first step after one that takes something off, after which it touches as much as before and nothing is
+    broken."""
+    broken_in = {*result.broken_states}
     before = {name: _held_by(result.states[number - 1].rig, name) for name in what}
     for state in result.states[number + 1 :]:
-        if all(_held_by(state.rig, name) >= count for name, count in before.items()):
+        if state.number not in broken_in and all(_held_by(state.rig, name) >= count for name, count in before.items()):
             return state.numbered
     return ""
 
@@ -89,4 +97,4 @@ def _held_by(rig: Rig, name: str) -> int:
 def at_step(result: Result, state: State) -> At | None:
     if state.step is None or result.of_a_state:  # of one state alone there is no before
         return None
-    return At(state.numbered, state.step, state.line, bool(state.when), state.verb == "detach", state.number)
+    return At(state.numbered, state.step, state.line, bool(state.when), state.verb in UNDONE, state.number)

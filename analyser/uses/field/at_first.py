@@ -291,10 +291,12 @@ def _too_late(look: FirstLook, cause: Said | None, mend: Said | None) -> Answer:
     first = look.first or worst
     before, taken = first.since, tuple(dict.fromkeys((*first.taken_off, *worst.taken_off)))
     then = [said("past-then", step=before.number)] if step and before and any(_before(look)) else []
-    if before and before.detaches and not cause:
-        over = worst.until.number if worst.until and first is worst else ""
+    if before and before.undone and not cause:
+        over = worst.until.number if worst.until and first is worst and len(look.endangered) == 1 else ""
         nothing = [said("past-until", step=over)] if over else []
-        return Answer(label, _numbered([said("past-stop"), *nothing, *_back(taken, over), *then]))
+        instead = order.first.number if order and not order.later else ""
+        other = [said("past-or", step=instead)] if instead and not all(one.opened for one in taken) else []
+        return Answer(label, _numbered([said("past-stop"), *nothing, *_back(taken, over), *other, *then]))
     if worst.things and all(one.mode == HOLDS_ON for one in worst.things) and not cause:
         people = tuple(dict.fromkeys(one.name for one in worst.things))
         return Answer(label, _numbered([said("past-let-out"), said("past-hands", people=people), *then]))
@@ -319,7 +321,7 @@ def _clipped(look: FirstLook, first: OnOne, cause: Said | None, mend: Said | Non
 def _past(breaks: Breaks, look: FirstLook) -> Iterator[Said]:
     taken = tuple(dict.fromkeys((*breaks.taken_off, *(off for one in look.endangered for off in one.taken_off))))
     yield said("past-stop")
-    if breaks.at.detaches:
+    if breaks.at.undone:
         yield from _back(taken)
     elif look.endangered:
         bodies = tuple(dict.fromkeys(name for one in look.endangered for name in one.bodies))
@@ -332,6 +334,9 @@ def _back(taken: Sequence[Off], over: str = "") -> Iterator[Said]:
     """What goes back on what, the last first; of several, each where its step is done. `over`: the step after which
     nothing goes back."""
     for one in taken[::-1]:
+        if one.opened:
+            yield said("past-shut" if len(taken) == 1 else "past-shut-of", step=one.step, what=one.what)
+            continue
         where = said("back-on", where=one.where) if one.where else said("back-where-it-was")
         if till := over or one.on_again:
             yield said("past-back-till", step=one.step, till=till, what=one.what, where=where)
