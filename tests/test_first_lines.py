@@ -467,3 +467,19 @@ def test_what_is_put_on_to_somebody_who_hangs_is_not_on_again() -> None:
     """
     _, answers = told(checked(text))
     assert "2. Put crab back on b." in answers["Past step 1.1"]
+
+
+def test_what_is_needed_together_is_no_chain() -> None:
+    """A deck on two slings: whoever stands there needs both at once."""
+    _, answers = told(
+        checked(
+            """
+            anchor a, b
+            load deck: points l, r, ends l | r
+            attach a - sling s - deck.l
+            attach b - sling t - deck.r
+            person lou: stands on deck
+            """
+        )
+    )
+    assert answers["lou hangs on"].startswith("all of a, s, ")

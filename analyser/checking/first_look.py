@@ -61,6 +61,8 @@ class OnOne:
     """Who tips or drops with them after the one failure that drops them, and is held then."""
     left: tuple[str, ...] = ()
     """Who hangs on one after it, and doesn't before."""
+    in_a_row: bool = True
+    """Do they hang on the things one after the other, and not on several ways that are needed together?"""
     taken_off: tuple[Off, ...] = ()
     """What is taken off, from the step after which some hang on one until they don't, or nothing is broken any more."""
 
@@ -370,6 +372,7 @@ def _told(result: Result, several: Sequence[_Found]) -> OnOne:
         also=_with_them(after[first.failures[0]]) if len(first.failures) == 1 else (),
         left=_left(state, after[first.failures[0]]) if len(first.failures) == 1 else (),
         apart=bool(shared) and _end_at_an_anchor(rig, first.failures[0], shared),
+        in_a_row=all(len(held_by(rig, first.body.name, way)) < 2 for way in first.body.ways),
     )
 
 

@@ -427,7 +427,8 @@ def _on_what(one: OnOne) -> Iterator[Said]:
     """On what, and on what sooner, where they hang on one before they are not held at all; until when."""
     if one.sooner and one.earlier and one.at:
         things = one.sooner.things
-        brief = said("first-chain", a=thing(things[0]), b=thing(things[-1])) if things[1:] else thing(things[0])
+        row = things[1:] and one.sooner.in_a_row
+        brief = said("first-chain", a=thing(things[0]), b=thing(things[-1])) if row else all_of(things, FEW)
         yield said("first-at", step=one.earlier.number, words=brief)
         yield said("first-at", step=one.at.number, words=on_what(one))
     elif one.until and not one.until.during:
@@ -448,6 +449,8 @@ def on_what(one: OnOne) -> Said:
     whose = said("first-whose", straps=one.sharing) if one.sharing else ""
     also = said("first-also", bodies=one.also, count=len(one.also)) if one.also else ""
     left = said("first-left", bodies=one.left, count=len(one.left)) if one.left else ""
+    if one.things[1:] and not one.in_a_row:
+        return said("first-things-all", things=all_of(one.things), also=also, left=left)
     return said(key, things=all_of(one.things, chain=True), whose=whose, count=len(one.things), also=also, left=left)
 
 
